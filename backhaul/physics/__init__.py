@@ -1,0 +1,1 @@
+"""Formulas only: nothing here knows a segment, a part or a finding."""
