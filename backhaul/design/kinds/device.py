@@ -1,0 +1,9 @@
+from backhaul.design.kinds.kind import Kind
+
+DEVICE = Kind(
+    name="device",
+    title="Equipment with ports: switch, media converter, injector, supply, camera, recorder",
+    families=("devices",),
+    columns=("site",),
+    has_ports=True,
+)
