@@ -1,0 +1,127 @@
+"""All paths of a design together: chains, things counted once, links built once."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+from backhaul.design.kinds import AIR, KINDS
+from backhaul.design.model import Design, Segment
+from backhaul.findings import Finding
+from backhaul.path.chain import Chain, CutLink, Node, cut_chain, link_key, place_rows
+from backhaul.path.links import Link, LinkUse
+from backhaul.path.ports import assign_ports
+from backhaul.path.things import Thing, row_key, terminal_key
+
+
+class Network(NamedTuple):
+    """What the design is made of, once the rows are joined."""
+
+    chains: Mapping[str, Chain]
+    things: Mapping[tuple, Thing]
+    #: links by kind, each in order of first use
+    links: Mapping[str, tuple[Link, ...]]
+    #: links of a path in order of its steps
+    uses: Mapping[str, tuple[LinkUse, ...]]
+    #: segment id -> (site where it begins, site where it ends)
+    places: Mapping[int, tuple[str | None, str | None]]
+    #: (thing key, port name) -> link that is plugged in
+    ports_in_use: Mapping[tuple, Link]
+    findings: tuple[Finding, ...]
+
+
+def build_network(design: Design, catalog: Any) -> Network:
+    """Join the rows of a design into chains and cut the links of every path from them."""
+    builder = _Builder(design, catalog)
+    for path, rows in rows_by_path(design).items():
+        builder.add_path(path, rows)
+    links: dict[str, list[Link]] = {kind: [] for kind in ("optical", "radio", "copper", "feed")}
+    for link in builder.links.values():
+        link.index = len(links[link.kind])
+        links[link.kind].append(link)
+    ports_in_use, port_findings = assign_ports(tuple(builder.links.values()), catalog)
+    return Network(
+        chains=builder.chains,
+        things=builder.things,
+        links={kind: tuple(of_kind) for kind, of_kind in links.items()},
+        uses={path: tuple(uses) for path, uses in builder.uses.items()},
+        places=builder.places,
+        ports_in_use=ports_in_use,
+        findings=(*builder.findings, *port_findings),
+    )
+
+
+def rows_by_path(design: Design) -> dict[str, tuple[Segment, ...]]:
+    """The rows of each path in order of their steps."""
+    by_path = defaultdict(list)
+    for segment in design.segments:
+        for path in segment.path:
+            by_path[path].append(segment)
+    return {path: tuple(sorted(rows, key=_step)) for path, rows in by_path.items()}
+
+
+def _step(segment: Segment) -> float:
+    return segment.step
+
+
+class _Builder:
+    def __init__(self, design: Design, catalog: Any):
+        self.design = design
+        self.catalog = catalog
+        self.chains: dict[str, Chain] = {}
+        self.things: dict[tuple, Thing] = {}
+        self.links: dict[tuple, Link] = {}
+        self.uses: dict[str, list[LinkUse]] = {}
+        self.places: dict[int, tuple] = {}
+        self.findings: list[Finding] = []
+
+    def add_path(self, path: str, rows: tuple[Segment, ...]) -> None:
+        findings, turned = place_rows(path, rows, self.places)
+        chain = cut_chain(path, rows, turned, self._node, self._medium)
+        self.chains[path] = chain
+        self.findings.extend(findings)
+        self.findings.extend(chain.findings)
+        self.uses[path] = [self._use(path, cut) for cut in chain.cut]
+
+    def _medium(self, row: Segment) -> str | None:
+        kind = KINDS[row.kind]
+        return self.catalog.protectors[row.part].for_ if kind.protects else kind.medium
+
+    def _node(self, path: str, row: Segment, is_turned: bool) -> Node:
+        if KINDS[row.kind].medium != AIR:
+            thing = self._thing(row_key(row), path, row, row.part, self.places[row.id][0])
+            return Node(row, thing, thing)
+        near = self._thing(
+            terminal_key(row, site=row.site, end="near"), path, row, row.part, row.site, "near"
+        )
+        if not row.to_site:
+            return Node(row, near, near)
+        far = self._thing(
+            terminal_key(row, site=row.to_site, end="far"), path, row,
+            row.to_part or row.part, row.to_site, "far",
+        )  # fmt: skip
+        return Node(row, far, near) if is_turned else Node(row, near, far)
+
+    def _thing(self, key, path, row, part, site, end="") -> Thing:
+        thing = self.things.get(key)
+        if thing is None:
+            family = KINDS[row.kind].families[0]
+            record = getattr(self.catalog, family)[part]
+            thing = Thing(key=key, label=row.label, part=part, record=record, segment=row,
+                          site=site, end=end)  # fmt: skip
+            self.things[key] = thing
+        thing.paths.setdefault(path, row.step)
+        return thing
+
+    def _use(self, path: str, cut: CutLink) -> LinkUse:
+        key = link_key(cut)
+        link = self.links.get(key)
+        is_turned = cut.turned
+        if link is None:
+            link = Link(kind=cut.kind, key=key, rows=cut.rows, near=cut.near, far=cut.far)
+            self.links[key] = link
+        elif len(cut.rows) > 1 and cut.near is not link.near and cut.near is link.far:
+            is_turned = True
+        use = LinkUse(link, path, cut.first_step, cut.last_step, is_turned,
+                      tuple(row.id for row in cut.rows))  # fmt: skip
+        link.uses.append(use)
+        return use

@@ -1,0 +1,211 @@
+"""Which port every link end is plugged into: the one that is named, else the free one that fits."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from backhaul.design.model import Segment
+from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.path.links import COPPER, OPTICAL, Link
+from backhaul.path.things import Thing, row_key
+
+#: Cages by the optics that go in, INF-8074i, SFF-8431, SFF-8402, SFF-8436, SFF-8665 (from memory).
+CAGES_FOR = {
+    "sfp": ("sfp", "sfp+", "sfp28"),
+    "sfp+": ("sfp+", "sfp28"),
+    "sfp28": ("sfp28",),
+    "qsfp+": ("qsfp+", "qsfp28"),
+    "qsfp28": ("qsfp28",),
+}
+CAGES = frozenset(CAGES_FOR)
+
+
+def cage_takes(port: Any, optic: Any) -> bool:
+    """True where an optic of this form goes into the cage, whatever the rate."""
+    return port.form in CAGES_FOR.get(optic.form, (optic.form,))
+
+
+def is_copper_port(port: Any) -> bool:
+    return port.form not in CAGES
+
+
+def best_common_rate(near: Any, far: Any) -> float | None:
+    """Highest rate that both ports list [Mb/s]; a port that is not known lists all."""
+    if near is None or far is None:
+        known = near or far
+        return max(known.rates_mbps) if known and known.rates_mbps else None
+    common = set(near.rates_mbps) & set(far.rates_mbps)
+    return max(common) if common else None
+
+
+def powers(source: Any, load: Any) -> bool:
+    """True where one port sources what the other needs, by kind of power and not yet by watts."""
+    return (
+        source is not None and load is not None
+        and source.poe == "source" and load.poe == "load"
+    )  # fmt: skip
+
+
+def assign_ports(links: tuple[Link, ...], catalog: Any) -> tuple[dict, list[Finding]]:
+    """Plug every optical and copper link in; fills `near_port` and `far_port` of each link.
+
+    Returns the ports in use by (thing key, port name), and `optics-port` findings.
+    """
+    board = _Board(catalog)
+    plugged = [link for link in links if link.kind in (OPTICAL, COPPER)]
+    for link in plugged:
+        board.plug_named(link)
+    for link in plugged:
+        board.plug_free(link)
+    return board.in_use, board.findings
+
+
+def link_ends(link: Link) -> Iterator[tuple[str, Thing | None, Segment, str]]:
+    """Both ends of an optical or copper link: side, equipment, the row and column of its port."""
+    far_column = "port" if link.kind == OPTICAL else "to_port"
+    yield "near", link.near, link.rows[0], "port"
+    yield "far", link.far, link.rows[-1], far_column
+
+
+class _Board:
+    def __init__(self, catalog: Any):
+        self.catalog = catalog
+        self.in_use: dict[tuple, Link] = {}
+        self.users: dict[tuple, tuple] = {}
+        self.findings: list[Finding] = []
+        self.groups: dict[str, list[list[Any]]] = {}
+        #: an optic or run that stands in several links keeps its port
+        self.held: dict[tuple, Any] = {}
+
+    def plug_named(self, link: Link) -> None:
+        for side, thing, row, column in link_ends(link):
+            wanted = getattr(row, column)
+            if thing is None or not wanted:
+                continue
+            ports = self.catalog.ports.get(thing.part, ())
+            port = next((p for p in ports if p.port.lower() == wanted.lower()), None)
+            if port is None:
+                listed = ", ".join(p.port for p in ports) or "none"
+                self._fail(link, row, column, f"{thing.part} has no port {wanted}",
+                           f"use one of its ports: {listed}")  # fmt: skip
+                continue
+            self._take(link, side, thing, row, column, port)
+
+    def plug_free(self, link: Link) -> None:
+        ends = {side: (thing, row, column) for side, thing, row, column in link_ends(link)}
+        choice = {}
+        for side, (thing, row, column) in ends.items():
+            named = getattr(link, f"{side}_port")
+            if named is not None or thing is None:
+                choice[side] = [[named]]
+            elif (thing.key, row_key(row), side) in self.held:
+                choice[side] = [[self.held[(thing.key, row_key(row), side)]]]
+            elif getattr(row, column):
+                choice[side] = [[None]]
+            else:
+                choice[side] = self._free(thing, link, row)
+        for side, (thing, row, column) in ends.items():
+            if not choice[side]:
+                self._no_port(link, thing, row, column)
+                choice[side] = [[None]]
+        ranked = sorted(
+            ((_fit(link, near[0], far[0]), n, f)
+             for n, near in enumerate(choice["near"]) for f, far in enumerate(choice["far"])),
+            key=lambda item: (tuple(-score for score in item[0]), item[1], item[2]),
+        )  # fmt: skip
+        best, near_group, far_group = ranked[0]
+        for side, group in (("near", near_group), ("far", far_group)):
+            thing, row, column = ends[side]
+            port = choice[side][group][0]
+            if getattr(link, f"{side}_port") is not None or port is None or thing is None:
+                continue
+            self._take(link, side, thing, row, column, port)
+            slot = 1 if side == "near" else 2
+            rivals = {item[slot] for item in ranked if item[0][:2] == best[:2]}
+            if len(rivals) > 1:
+                self._note_choice(link, thing, row, column, port)
+
+    def _free(self, thing: Thing, link: Link, row: Segment) -> list[list[Any]]:
+        if thing.part not in self.groups:
+            self.groups[thing.part] = _grouped(self.catalog.ports.get(thing.part, ()))
+        free = []
+        for group in self.groups[thing.part]:
+            if not _takes(group[0], link, row, self.catalog):
+                continue
+            left = [port for port in group if (thing.key, port.port) not in self.in_use]
+            if left:
+                free.append(left)
+        return free
+
+    def _take(self, link, side, thing, row, column, port) -> None:
+        place = (thing.key, port.port)
+        user = row_key(row)
+        holder = self.in_use.get(place)
+        if holder is not None and self.users[place] != user:
+            other = holder.rows[0] if holder.near is thing else holder.rows[-1]
+            self._fail(
+                link, row, column,
+                f"port {port.port} of {thing.name} is taken by {other.part} (path "
+                f"{holder.paths[0]}, step {other.step:g})",
+                "name another port",
+            )  # fmt: skip
+        self.in_use.setdefault(place, link)
+        self.users.setdefault(place, user)
+        self.held[(thing.key, user, side)] = port
+        setattr(link, f"{side}_port", port)
+
+    def _no_port(self, link, thing, row, column) -> None:
+        ports = self.catalog.ports.get(thing.part, ())
+        fitting = [port.port for port in ports if _takes(port, link, row, self.catalog)]
+        if fitting:
+            message = f"no port is free on {thing.name}: {', '.join(fitting)} all taken"
+            remedy = "add a device, or one with more ports"
+        else:
+            what = row.part if link.kind == OPTICAL else "a copper run"
+            listed = ", ".join(f"{p.port} {p.form}" for p in ports) or "no port at all"
+            message = f"{thing.part} has no port for {what}: it has {listed}"
+            remedy = "choose equipment with such a port"
+        self._fail(link, row, column, message, remedy)
+
+    def _note_choice(self, link, thing, row, column, port) -> None:
+        self.findings.append(
+            Finding("assumption", NOTE, f"port {port.port} of {thing.name} was taken; others that "
+                    "fit differ from it", path=link.paths[0], paths=link.paths, step=row.step,
+                    where=row.at(column), remedy="name the port", rows=(row.id,))
+        )  # fmt: skip
+
+    def _fail(self, link, row, column, message, remedy) -> None:
+        self.findings.append(
+            Finding("optics-port", FAIL, message, path=link.paths[0], paths=link.paths,
+                    step=row.step, where=row.at(column), remedy=remedy, rows=(row.id,))
+        )  # fmt: skip
+
+
+def _grouped(ports) -> list[list[Any]]:
+    """Ports alike in all but their name, in the catalogue's order."""
+    groups: dict[tuple, list[Any]] = {}
+    for port in ports:
+        alike = (port.form, port.rates_mbps, port.poe, port.poe_class, port.poe_pairs, port.volts,
+                 port.watts, port.min_volts)  # fmt: skip
+        groups.setdefault(alike, []).append(port)
+    return list(groups.values())
+
+
+def _takes(port, link: Link, row: Segment, catalog) -> bool:
+    if link.kind == OPTICAL:
+        optic = catalog.optics[row.part]
+        return cage_takes(port, optic) and optic.rate_mbps in port.rates_mbps
+    return is_copper_port(port)
+
+
+def _fit(link: Link, near: Any, far: Any) -> tuple[float, float, int]:
+    """How well two ports go together: power first, then rate, then no power left unused."""
+    if link.kind == OPTICAL:
+        return (0, 0, 0)
+    loads = sum(1 for port in (near, far) if port is not None and port.poe == "load")
+    powered = any(
+        powers(a, b) and (a.poe_class == "passive") == (b.poe_class == "passive")
+        for a, b in ((near, far), (far, near))
+    )
+    power = 2 if powered else 0 if loads else 1
+    unused = -sum(1 for p in (near, far) if p is not None and p.poe == "source" and not powered)
+    return (power, best_common_rate(near, far) or 0, unused)
