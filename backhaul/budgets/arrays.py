@@ -1,0 +1,35 @@
+"""From records, where a missing figure is None, to arrays, where it is NaN, and back."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+
+def number(value: float | None) -> float:
+    """A figure, NaN where it is missing."""
+    return np.nan if value is None else value
+
+
+def numbers(values: Iterable[float | None], blank: float = np.nan) -> np.ndarray:
+    """An array of figures, `blank` where one is missing.
+
+    >>> numbers([1.0, None])
+    array([ 1., nan])
+    """
+    return np.array([blank if value is None else value for value in values], dtype=float)
+
+
+def plain(values: Any) -> list[Any]:
+    """A list for JSON: NaN and infinity become None.
+
+    >>> plain(np.array([1.5, np.nan]))
+    [1.5, None]
+    """
+    array = np.asarray(values)
+    if array.dtype.kind != "f":
+        return array.tolist()
+    return [
+        value if finite else None
+        for value, finite in zip(array.tolist(), np.isfinite(array).tolist(), strict=True)
+    ]

@@ -1,0 +1,268 @@
+"""Budget of light: every optical link in both directions, worst, best and statistical case."""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from backhaul.budgets.arrays import number, numbers
+from backhaul.budgets.optical_terms import DIRECTION_TERMS, JOINT_TERMS, RUN_TERMS
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Project
+from backhaul.path.links import Link
+from backhaul.physics import fiber as glass
+from backhaul.physics import optics
+from backhaul.terms import compute
+from backhaul.units import M_PER_KM
+
+POWER, CHANNEL = "power", "channel"
+#: Smallest healthy margin by form of the published budget [dB]: rules of the project.
+HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
+#: Held back for repairs where cable can be dug up [dB]: common practice, one lump of 1 dB.
+REPAIR_ALLOWANCE_DB = 1.0
+REPAIR_RUN_M = 300.0
+
+
+class OpticalBudget(NamedTuple):
+    """Arrays over directions (two a link: 2i from its near end, 2i + 1 from its far end)."""
+
+    links: tuple[Link, ...]
+    values: Mapping[str, np.ndarray]
+    runs: Mapping[str, Any]
+    joints: Mapping[str, Any]
+    length_m: np.ndarray
+    #: fiber classes and modes met by each link
+    classes: tuple[tuple[str, ...], ...]
+    modes: tuple[tuple[str, ...], ...]
+
+
+def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> OpticalBudget:
+    """Compute the budget of all optical links of a design."""
+    fibers, joint_parts, optic_parts = catalog.fibers, catalog.joints, catalog.optics
+    classes, modes, lengths, splices, long_single = [], [], [], [], []
+    runs, joints, ends = _Rows(), _Rows(), []
+    for index, link in enumerate(links):
+        a, b = optic_parts[link.rows[0].part], optic_parts[link.rows[-1].part]
+        ends.append((a, b))
+        link_classes, link_modes, length, splice_count, is_long = [], [], 0.0, 0, False
+        for row in link.rows[1:-1]:
+            kind = KINDS[row.kind]
+            if kind.is_run:
+                part = fibers[row.part]
+                link_classes.append(part.fiber_class)
+                link_modes.append(part.mode)
+                length += row.length_m or 0.0
+                is_long |= part.mode == "single" and (row.length_m or 0.0) > REPAIR_RUN_M
+                runs.add(index, row, part)
+            else:
+                part = joint_parts[row.part]
+                joints.add(index, row, part)
+                if kind.divides_run:
+                    splice_count += 1 if row.count is None else row.count
+        classes.append(tuple(dict.fromkeys(link_classes)))
+        modes.append(tuple(dict.fromkeys(link_modes)))
+        lengths.append(length)
+        splices.append(splice_count)
+        long_single.append(is_long)
+    both = [(a, b) for a, b in ends] + [(b, a) for a, b in ends]
+    order = np.arange(2 * len(links)).reshape(2, -1).T.ravel()
+    sender = [both[i][0] for i in order]
+    receiver = [both[i][1] for i in order]
+    run_values = _runs(runs, sender, np.array(splices, dtype=float))
+    joint_values = _joints(joints)
+    givens = _direction_givens(sender, receiver, classes, catalog, project)
+    givens["repair_allowance_db"] = _repair_allowance(long_single, project)
+    for key, item_key in _TOTALS.items():
+        givens[key] = _total(run_values, item_key, 2 * len(links)) + _total(
+            joint_values, item_key, 2 * len(links)
+        )
+    givens["dispersion_ps_nm"] = _total(run_values, "dispersion_ps_nm", 2 * len(links))
+    overlap = givens["window_overlap"]
+    for key in ("launch_min_dbm", "launch_max_dbm"):
+        givens[f"stated_{key}"] = givens[key]
+        givens[key] = np.where(overlap == optics.OVERLAP_NONE, np.nan, givens[key])
+    blocked = (overlap == optics.OVERLAP_NONE) & (givens["margin_basis"] == CHANNEL)
+    givens["channel_limit_db"] = np.where(blocked, np.nan, givens["channel_limit_db"])
+    values = compute(DIRECTION_TERMS, givens)
+    values["attenuator_db"] = np.where(
+        np.isnan(values["margin_db"]) | np.isnan(values["overload_margin_db"])
+        | ~np.asarray(values["attenuator_helps"], dtype=bool),
+        np.nan, values["attenuator_size_db"],
+    )  # fmt: skip
+    return OpticalBudget(
+        links, values, run_values, joint_values, np.array(lengths), tuple(classes), tuple(modes)
+    )
+
+
+_TOTALS = {
+    "loss_max_db": "loss_max_db", "loss_min_db": "loss_min_db",
+    "loss_mean_db": "loss_mean_db", "variance_db2": "variance_db2",
+}  # fmt: skip
+
+
+class _Rows:
+    """Rows of links with their parts, each standing once a direction."""
+
+    def __init__(self):
+        self.link: list[int] = []
+        self.row: list[Any] = []
+        self.part: list[Any] = []
+
+    def add(self, link: int, row: Any, part: Any) -> None:
+        self.link.append(link)
+        self.row.append(row)
+        self.part.append(part)
+
+
+def _runs(runs: _Rows, sender: list[Any], splices: np.ndarray) -> dict[str, Any]:
+    """Item terms of all fiber rows, first in the forward and then in the backward direction."""
+    link = np.array(runs.link, dtype=int)
+    direction = np.concatenate([2 * link, 2 * link + 1])
+    parts, rows = runs.part * 2, runs.row * 2
+    senders = [sender[d] for d in direction]
+    found = {}
+    for part, optic in zip(parts, senders, strict=True):
+        key = (part.part, optic.tx_nominal_nm, optic.tx_min_nm, optic.tx_max_nm)
+        if key not in found:
+            found[key] = _glass_at(part, optic)
+    glasses = [
+        found[(p.part, o.tx_nominal_nm, o.tx_min_nm, o.tx_max_nm)]
+        for p, o in zip(parts, senders, strict=True)
+    ]
+    attenuation = np.array(glasses, dtype=float).reshape(-1, 4)
+    measured = numbers(row.measured_db for row in rows)
+    givens = {
+        "direction": direction,
+        "length_m": numbers(row.length_m for row in rows),
+        "attenuation_max_db_per_km": attenuation[:, 0],
+        "attenuation_min_db_per_km": attenuation[:, 1],
+        "attenuation_mean_db_per_km": attenuation[:, 2],
+        "dispersion_ps_per_nm_km": attenuation[:, 3],
+        "sigma_db_per_km": np.where(
+            np.isnan(measured), numbers((part.sigma_db_km for part in parts), blank=0.0), 0.0
+        ),
+        "measured_db": measured,
+        "extra_loss_db": numbers((row.extra_loss_db for row in rows), blank=0.0),
+        "loss_basis": np.where(np.isnan(measured), "length", "measured"),
+        "sections": optics.cable_sections(splices=splices[direction // 2]),
+    }
+    values = compute(RUN_TERMS, givens)
+    values["rows"], values["parts"] = rows, parts
+    return values
+
+
+def _glass_at(part: Any, optic: Any) -> tuple[float, float, float, float]:
+    """Attenuation (max, min, mean) at the nominal wavelength and the worst dispersion."""
+    worst = _read(part.max_db_km, optic.tx_nominal_nm)
+    least = _read(part.min_db_km, optic.tx_nominal_nm) if part.min_db_km else 0.0
+    mean = _read(part.typical_db_km, optic.tx_nominal_nm) if part.typical_db_km else np.nan
+    if part.zero_dispersion_min_nm is None or part.mode != "single":
+        return worst, 0.0 if np.isnan(least) else least, worst if np.isnan(mean) else mean, np.nan
+    dispersion = glass.worst_dispersion_ps_per_nm_km(
+        tx_min_nm=number(optic.tx_min_nm),
+        tx_max_nm=number(optic.tx_max_nm),
+        zero_dispersion_min_nm=part.zero_dispersion_min_nm,
+        zero_dispersion_max_nm=number(part.zero_dispersion_max_nm),
+        dispersion_slope_ps_nm2_km=number(part.dispersion_slope_ps_nm2_km),
+    )
+    return (
+        worst, 0.0 if np.isnan(least) else least, worst if np.isnan(mean) else mean,
+        float(dispersion),
+    )  # fmt: skip
+
+
+def _read(columns: Mapping[int, float], wavelength_nm: float | None) -> float:
+    if not columns or wavelength_nm is None:
+        return np.nan
+    ordered = sorted(columns)
+    return float(
+        glass.attenuation_db_per_km(
+            wavelength_nm=wavelength_nm, column_nm=ordered,
+            column_db_per_km=[columns[nm] for nm in ordered],
+        )
+    )  # fmt: skip
+
+
+def _joints(joints: _Rows) -> dict[str, Any]:
+    link = np.array(joints.link, dtype=int)
+    parts, rows = joints.part * 2, joints.row * 2
+    givens = {
+        "direction": np.concatenate([2 * link, 2 * link + 1]),
+        "count": numbers((row.count for row in rows), blank=1.0),
+        "each_max_db": numbers(part.max_db for part in parts),
+        "each_min_db": numbers((part.min_db for part in parts), blank=0.0),
+        "each_mean_db": numbers(
+            part.max_db if part.typical_db is None else part.typical_db for part in parts
+        ),
+        "sigma_db": numbers((part.sigma_db for part in parts), blank=0.0),
+    }
+    values = compute(JOINT_TERMS, givens)
+    values["rows"], values["parts"] = rows, parts
+    return values
+
+
+def _total(items: Mapping[str, Any], key: str, directions: int) -> np.ndarray:
+    if key not in items:
+        return np.zeros(directions)
+    return np.bincount(items["direction"], weights=items[key], minlength=directions)
+
+
+def _direction_givens(sender, receiver, classes, catalog, project) -> dict[str, Any]:
+    def column(parts, name, blank=np.nan):
+        return numbers((getattr(part, name) for part in parts), blank=blank)
+
+    form = np.array([optic.budget_form or "P" for optic in sender])
+    limit = np.array(
+        [_channel_limit(optic, classes[i // 2], catalog) for i, optic in enumerate(sender)]
+    )
+    penalty = column(receiver, "penalty_db", 0.0)
+    healthy = np.where(form == "P", HEALTHY_MARGIN_DB["P"], HEALTHY_MARGIN_DB["C"])
+    if project.optical_margin_db is not None:
+        healthy = np.full(len(sender), project.optical_margin_db)
+    return {
+        "wavelength_nm": column(sender, "tx_nominal_nm"),
+        "launch_min_dbm": column(sender, "launch_min_dbm"),
+        "launch_max_dbm": column(sender, "launch_max_dbm"),
+        "sensitivity_dbm": column(receiver, "sensitivity_dbm"),
+        "overload_dbm": column(receiver, "overload_dbm"),
+        "damage_dbm": column(receiver, "damage_dbm"),
+        "penalty_db": np.where(form == "P", penalty, 0.0),
+        "max_dispersion_ps_nm": np.fmin(
+            column(sender, "max_dispersion_ps_nm"), column(receiver, "max_dispersion_ps_nm")
+        ),
+        "budget_form": form,
+        "channel_limit_db": limit,
+        "margin_basis": np.where((form == "C") & ~np.isnan(limit), CHANNEL, POWER),
+        "healthy_margin_db": healthy,
+        "wanted_overload_margin_db": np.full(len(sender), project.overload_margin_db),
+        "window_overlap": np.asarray(
+            optics.window_overlap(
+                tx_min_nm=column(sender, "tx_min_nm"),
+                tx_max_nm=column(sender, "tx_max_nm"),
+                rx_min_nm=column(receiver, "rx_min_nm"),
+                rx_max_nm=column(receiver, "rx_max_nm"),
+            )
+        ),
+    }
+
+
+def _channel_limit(optic: Any, classes: tuple[str, ...], catalog: Any) -> float:
+    """Tightest published channel limit of an optic on the fibers of a link [dB], else NaN."""
+    limits = [
+        reach.channel_loss_max_db
+        for name in classes
+        if (reach := catalog.optic_reach.get((optic.part, name))) is not None
+        and reach.channel_loss_max_db is not None
+    ]
+    return min(limits, default=np.nan)
+
+
+def _repair_allowance(long_single: list[bool], project: Project) -> np.ndarray:
+    if project.repair_allowance_db is not None:
+        return np.full(2 * len(long_single), project.repair_allowance_db)
+    return np.repeat(np.where(np.array(long_single, dtype=bool), REPAIR_ALLOWANCE_DB, 0.0), 2)
+
+
+def link_length_km(budget: OpticalBudget) -> np.ndarray:
+    """Length of glass of each link [km]."""
+    return budget.length_m / M_PER_KM
