@@ -1,0 +1,271 @@
+"""Light: loss, margins, overload, attenuators and acceptance of a fiber link.
+
+Power is in dBm, loss and margin in dB, never the other way round. Two forms of published optics
+table exist and are not interchangeable. Form P (IEEE 802.3 Clauses 38 and 59, ITU-T G.957) gives
+a sensitivity on a clean signal, from which a penalty is taken. Form C (Clauses 52, 87, 88, 112,
+114) gives a channel limit that already holds the penalty.
+"""
+
+import math
+
+import numpy as np
+
+from backhaul.methods import Method
+
+METHODS = (
+    Method("optical loss of a link", "ITU-T G.652 Appendix I", "11/2016"),
+    Method("optical margin, form P", "IEEE 802.3 Clauses 38, 59; ITU-T G.957", "2018; 03/2006"),
+    Method("optical margin, form C", "IEEE 802.3 Clauses 52, 87, 88, 112, 114", "2018"),
+    Method("optical loss, statistical", "ITU-T G.957 clause 8.3; G.Sup39 clause 10", "03/2006; 2016"),
+    Method("acceptance limit of a fiber link", "TIA-568.3; ISO/IEC 14763-3", "D (2016), as quoted"),
+)
+
+RANGES = {
+    # With fewer joints, a mean and a few sigmas say little (common practice).
+    "statistical_joints": (8, math.inf),
+}
+
+#: Fixed attenuators that are on the market [dB]. Common practice; a public switch hardware guide.
+STANDARD_ATTENUATORS_DB = (1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0)
+#: Sigmas over the mean, 99.87 % of links (ITU-T G.957 clause 8.3; figure from memory).
+STATISTICAL_SIGMAS = 3.0
+#: Greatest loss of a mated pair and of a splice [dB] (TIA-568.3-D; the splice from memory).
+PAIR_MAX_DB = 0.75
+SPLICE_MAX_DB = 0.30
+#: First and last pair under test, against a reference cord [dB] (ISO/IEC 14763-3, TIA-568.3-D).
+#: TIA-568.3-E allows 0.50 on multimode too; the tighter stands here.
+REFERENCE_PAIR_MAX_DB = {"single": 0.50, "multi": 0.30}
+#: What `window_overlap` answers.
+OVERLAP_NONE, OVERLAP_PARTIAL, OVERLAP_FULL = 0, 1, 2
+#: Decimals at which levels are compared, so that 0.3 - 0.1 - 0.2 is 0 here and in a spreadsheet.
+_DECIMALS = 6
+
+
+def run_loss_db(*, length_km, attenuation_db_per_km):
+    """Loss of a fiber run [dB].
+
+    length_km: 0 or more. Source: ITU-T G.652 (11/2016) Appendix I.
+
+    >>> run_loss_db(length_km=8, attenuation_db_per_km=0.5)
+    4.0
+    """
+    return length_km * attenuation_db_per_km
+
+
+def joints_loss_db(*, count, each_db):
+    """Loss of like joints [dB]: mated pairs (not plugs), splices or attenuators.
+
+    Source: ITU-T G.652 (11/2016) Appendix I, without the connectors of the equipment.
+
+    >>> joints_loss_db(count=7, each_db=0.5)
+    3.5
+    """
+    return count * each_db
+
+
+def received_dbm(*, launch_dbm, loss_db):
+    """Power at the receiver [dBm].
+
+    >>> received_dbm(launch_dbm=-3.0, loss_db=6.5)
+    -9.5
+    """
+    return launch_dbm - loss_db
+
+
+def power_margin_db(
+    *, launch_min_dbm, sensitivity_dbm, penalty_db, loss_max_db, repair_allowance_db
+):
+    """Margin of form P [dB]: launch, sensitivity and penalty of the optics against the loss.
+
+    Source: IEEE 802.3-2018 Tables 38-5 and 59-11; ITU-T G.957 (03/2006) clause 8.2.
+
+    >>> power_margin_db(launch_min_dbm=-9.0, sensitivity_dbm=-19.5, penalty_db=3.3,
+    ...                 loss_max_db=4.7, repair_allowance_db=1.0)
+    1.5
+    """
+    return launch_min_dbm - sensitivity_dbm - penalty_db - loss_max_db - repair_allowance_db
+
+
+def channel_margin_db(*, channel_limit_db, loss_max_db, repair_allowance_db):
+    """Margin of form C [dB]: the channel limit of optic and fiber, nothing else taken off.
+
+    Source: IEEE 802.3-2018 Clauses 52, 87, 88, 112, 114: the penalty is inside the limit.
+
+    >>> channel_margin_db(channel_limit_db=6.2, loss_max_db=4.7, repair_allowance_db=1.0)
+    0.5
+    """
+    return channel_limit_db - loss_max_db - repair_allowance_db
+
+
+def unpenalised_margin_db(*, launch_min_dbm, sensitivity_dbm, loss_max_db, repair_allowance_db):
+    """Margin of form C without a published channel limit [dB].
+
+    The average receive power of these tables is the launch less the channel loss, so no
+    penalty is taken off. Source: IEEE 802.3-2018 Clause 52, average receive power (from memory).
+
+    >>> unpenalised_margin_db(launch_min_dbm=-8.2, sensitivity_dbm=-14.4,
+    ...                       loss_max_db=4.7, repair_allowance_db=1.0)
+    0.5
+    """
+    return launch_min_dbm - sensitivity_dbm - loss_max_db - repair_allowance_db
+
+
+def overload_margin_db(*, overload_dbm, launch_max_dbm, loss_min_db):
+    """Room below the overload of the receiver [dB]; a separate check from the margin.
+
+    loss_min_db: the lowest credible loss of the link, never its worst case.
+
+    >>> overload_margin_db(overload_dbm=-3.0, launch_max_dbm=4.0, loss_min_db=0.0)
+    -7.0
+    """
+    return overload_dbm - (launch_max_dbm - loss_min_db)
+
+
+def attenuation_needed_db(*, overload_margin_db, wanted_overload_margin_db):
+    """Loss to be added so that the receiver has the wanted room [dB]; 0 if none.
+
+    >>> print(attenuation_needed_db(overload_margin_db=-7.0, wanted_overload_margin_db=0.5))
+    7.5
+    """
+    return np.maximum(np.round(wanted_overload_margin_db - overload_margin_db, _DECIMALS), 0)
+
+
+def next_attenuator_db(*, needed_db):
+    """The smallest standard attenuator that adds at least this [dB]; 0 if none is needed.
+
+    Valid: needed_db up to 20; beyond, the greatest size, which falls short.
+
+    >>> print(next_attenuator_db(needed_db=7.5))
+    10.0
+    """
+    size_db = STANDARD_ATTENUATORS_DB[-1]
+    for smaller_db in reversed(STANDARD_ATTENUATORS_DB[:-1]):
+        size_db = np.where(needed_db <= smaller_db, smaller_db, size_db)
+    return np.where(needed_db <= 0, 0, size_db)
+
+
+def attenuator_helps(*, needed_db, size_db, margin_db):
+    """Whether an attenuator of this size settles the overload and leaves a margin of 0 or more.
+
+    True, too, where none is needed and none is fitted.
+
+    >>> bool(attenuator_helps(needed_db=7.5, size_db=10.0, margin_db=9.0))
+    False
+    """
+    left_db = np.round(margin_db - size_db, _DECIMALS)
+    return np.logical_or(
+        np.logical_and(size_db <= 0, needed_db <= 0),
+        np.logical_and(size_db >= needed_db, left_db >= 0),
+    )
+
+
+def attenuator_db(*, margin_db, overload_margin_db, wanted_overload_margin_db):
+    """Standard attenuator to fit at the receiver [dB]: 0 none needed, NaN none helps; array code.
+
+    In cells: attenuation_needed_db, next_attenuator_db and attenuator_helps, a cell each.
+    Source: public switch hardware guide, long-haul optic note.
+
+    >>> attenuator_db(margin_db=np.array([12.0, 9.0, 12.0]),
+    ...               overload_margin_db=np.array([-7.0, -7.5, 1.0]), wanted_overload_margin_db=0)
+    array([ 7., nan,  0.])
+    """
+    needed_db = attenuation_needed_db(
+        overload_margin_db=overload_margin_db, wanted_overload_margin_db=wanted_overload_margin_db
+    )
+    size_db = next_attenuator_db(needed_db=needed_db)
+    helps = attenuator_helps(needed_db=needed_db, size_db=size_db, margin_db=margin_db)
+    return np.where(helps, size_db, np.nan)
+
+
+def statistical_loss_db(*, mean_db, variance_db2):
+    """Loss that 99.87 % of links like this one stay below [dB]: mean plus 3 sigma.
+
+    mean_db, variance_db2: sums over runs and joints. Beside the worst case, never in its stead.
+    Source: ITU-T G.957 (03/2006) clause 8.3; ITU-T G.Sup39 (2016) clause 10.
+
+    >>> print(statistical_loss_db(mean_db=5.0, variance_db2=0.04))
+    5.6
+    """
+    return mean_db + STATISTICAL_SIGMAS * np.sqrt(variance_db2)
+
+
+def joints_variance_db2(*, count, sigma_db):
+    """Variance of like joints, independent of one another [dB^2].
+
+    >>> joints_variance_db2(count=4, sigma_db=0.5)
+    1.0
+    """
+    return count * sigma_db**2
+
+
+def cable_sections(*, splices):
+    """Sections of cable in a link: its splices and one more.
+
+    >>> cable_sections(splices=3)
+    4
+    """
+    return splices + 1
+
+
+def run_variance_db2(*, length_km, sigma_db_per_km, sections):
+    """Variance of a run made of like, independent sections of cable [dB^2].
+
+    sigma_db_per_km: of one section. sections: 1 or more. The standard deviation of the run is
+    sigma x length / sqrt(sections). Source: ITU-T G.Sup39 (2016) clause 10.
+
+    >>> run_variance_db2(length_km=10, sigma_db_per_km=0.02, sections=4)
+    0.01
+    """
+    return (sigma_db_per_km * length_km) ** 2 / sections
+
+
+def window_overlap(*, tx_min_nm, tx_max_nm, rx_min_nm, rx_max_nm):
+    """How a transmit range lies in a receive range: 2 inside, 1 partly, 0 not at all.
+
+    A blank limit is no limit. Source: the wavelength ranges in the tables of
+    IEEE 802.3-2018 and ITU-T G.957, compared in both directions.
+
+    >>> print(window_overlap(tx_min_nm=1260, tx_max_nm=1360, rx_min_nm=1270, rx_max_nm=1355))
+    1
+    """
+    is_apart = np.logical_or(tx_max_nm < rx_min_nm, tx_min_nm > rx_max_nm)
+    sticks_out = np.logical_or(tx_min_nm < rx_min_nm, tx_max_nm > rx_max_nm)
+    return np.where(is_apart, OVERLAP_NONE, np.where(sticks_out, OVERLAP_PARTIAL, OVERLAP_FULL))
+
+
+def acceptance_limit_db(*, length_km, attenuation_db_per_km, pairs, splices, end_pair_db):
+    """Greatest loss that may be measured on an installed link [dB], uncertainty included.
+
+    pairs: mated pairs, those at both ends too. end_pair_db: of the first and the last, which
+    meet a reference cord (REFERENCE_PAIR_MAX_DB). Source: TIA-568.3-D; ISO/IEC 14763-3.
+
+    >>> print(acceptance_limit_db(length_km=2, attenuation_db_per_km=0.4, pairs=4, splices=2,
+    ...                           end_pair_db=0.5))
+    3.9
+    """
+    return (
+        length_km * attenuation_db_per_km
+        + np.minimum(pairs, 2) * end_pair_db
+        + np.maximum(pairs - 2, 0) * PAIR_MAX_DB
+        + splices * SPLICE_MAX_DB
+    )
+
+
+CELL_FORMULAS = (
+    "run_loss_db",
+    "joints_loss_db",
+    "received_dbm",
+    "power_margin_db",
+    "channel_margin_db",
+    "unpenalised_margin_db",
+    "overload_margin_db",
+    "attenuation_needed_db",
+    "next_attenuator_db",
+    "attenuator_helps",
+    "statistical_loss_db",
+    "joints_variance_db2",
+    "cable_sections",
+    "run_variance_db2",
+    "window_overlap",
+    "acceptance_limit_db",
+)

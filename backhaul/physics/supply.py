@@ -1,0 +1,277 @@
+"""Supply: constant-power loads on a line, DC, PoE and single-phase AC; PoE classes.
+
+A switched-mode load draws the power that it needs at whatever voltage arrives, so the current
+has two solutions or none. Only the stable one stands here, at or above half the source voltage.
+Where `*_solvable` says no, the line cannot carry the power at any current; the other formulas
+then stay at half the source voltage and mean nothing: in a cell write
+`IF(solvable, formula, "no solution")`; `dc_line` and `ac_line` give NaN.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.physics.copper import temperature_factor
+from backhaul.units import M_PER_KM, PERCENT
+
+METHODS = (
+    Method("power over Ethernet", "IEEE 802.3 Clauses 33, 145", "2018; bt-2018"),
+    Method("constant-power load on a line", "Kirchhoff's laws, exact", "stable root"),
+    Method("voltage drop of a feed", "IEC 60364-5-52 Annex G, drop limits", "2009"),
+)
+
+RANGES = {"power_factor": (0.0, 1.0), "efficiency": (0.0, 1.0)}  # by definition; 0 excluded
+
+#: A line is never taken as less than this [ohm], so that no division by zero arises.
+_LEAST_OHM = 1e-6
+
+
+class PoeClass(NamedTuple):
+    """A class of IEEE 802.3: what the source sets aside, what the load may take."""
+
+    pairs: int
+    source_w: float
+    load_w: float
+    source_min_v: float
+    load_min_v: float
+    #: one pair out, one back, at the longest channel
+    pair_loop_ohm: float
+
+
+#: IEEE 802.3-2018 Clause 33, IEEE 802.3bt-2018 Clause 145. Powers and voltages read in public
+#: notes, resistances from memory; load_w = source_w - I^2 R bears both out.
+POE_CLASSES = {
+    0: PoeClass(2, 15.4, 12.95, 44.0, 37.0, 20.0),
+    1: PoeClass(2, 4.0, 3.84, 44.0, 37.0, 20.0),
+    2: PoeClass(2, 7.0, 6.49, 44.0, 37.0, 20.0),
+    3: PoeClass(2, 15.4, 12.95, 44.0, 37.0, 20.0),
+    4: PoeClass(2, 30.0, 25.5, 50.0, 42.5, 12.5),
+    5: PoeClass(4, 45.0, 40.0, 50.0, 42.5, 12.5),
+    6: PoeClass(4, 60.0, 51.0, 50.0, 42.5, 12.5),
+    7: PoeClass(4, 75.0, 62.0, 52.0, 41.1, 12.5),
+    8: PoeClass(4, 90.0, 71.3, 52.0, 41.1, 12.5),
+}
+
+
+def supply_load_w(*, own_w, passed_on_w, efficiency):
+    """Power that a device draws: its own, and what it passes on over its efficiency [W].
+
+    >>> print(supply_load_w(own_w=10.0, passed_on_w=51.0, efficiency=0.85))
+    70.0
+    """
+    return own_w + passed_on_w / efficiency
+
+
+def feed_loop_ohm(*, length_m, ohm_per_km, temperature_c):
+    """Resistance of a two-conductor copper run, out and back [ohm].
+
+    length_m: of the route. ohm_per_km: one conductor at 20 C (IEC 60228:2004).
+
+    >>> print(feed_loop_ohm(length_m=2000, ohm_per_km=7.41, temperature_c=20))
+    29.64
+    """
+    factor = temperature_factor(temperature_c=temperature_c)
+    return 2 * (length_m / M_PER_KM) * ohm_per_km * factor
+
+
+def feed_loop_reactance_ohm(*, length_m, reactance_ohm_per_km):
+    """Reactance of a two-conductor run, out and back [ohm].
+
+    reactance_ohm_per_km: one conductor, about 0.08 (IEC 60364-5-52:2009 Annex G; from memory).
+
+    >>> print(feed_loop_reactance_ohm(length_m=500, reactance_ohm_per_km=0.08))
+    0.08
+    """
+    return 2 * (length_m / M_PER_KM) * reactance_ohm_per_km
+
+
+def max_load_w(*, source_v, loop_ohm):
+    """Greatest power that a DC line can carry to a load [W], at half the source voltage.
+
+    Source: the discriminant of R I^2 - V I + P = 0.
+
+    >>> print(max_load_w(source_v=24, loop_ohm=9.38))
+    15.352
+    """
+    return source_v**2 / (4 * np.maximum(loop_ohm, _LEAST_OHM))
+
+
+def dc_solvable(*, source_v, loop_ohm, load_w):
+    """Whether a DC line can carry the power at all.
+
+    >>> dc_solvable(source_v=24, loop_ohm=9.38, load_w=16)
+    False
+    """
+    return source_v**2 >= 4 * loop_ohm * load_w
+
+
+def dc_load_v(*, source_v, loop_ohm, load_w):
+    """Voltage at a constant-power load on a DC line [V], stable root.
+
+    Valid: where dc_solvable. Source: the greater root of V^2 - Vs V + R P = 0.
+
+    >>> print(dc_load_v(source_v=50, loop_ohm=12.5, load_w=25.5))
+    42.5
+    """
+    return (source_v + np.sqrt(np.maximum(source_v**2 - 4 * loop_ohm * load_w, 0))) / 2
+
+
+def dc_current_a(*, load_w, load_v):
+    """Current of a DC load [A].
+
+    >>> print(dc_current_a(load_w=25.5, load_v=42.5))
+    0.6
+    """
+    return load_w / load_v
+
+
+def reactive_var(*, load_w, power_factor):
+    """Reactive power that a lagging load takes beside its power [var].
+
+    power_factor: above 0, to 1.
+
+    >>> print(reactive_var(load_w=400, power_factor=0.8))
+    300.0
+    """
+    return load_w * np.sqrt(np.maximum(1 - power_factor**2, 0)) / power_factor
+
+
+def _ac_coefficients(source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
+    """V^4 - 2 h V^2 + c = 0: h [V^2] and c [V^4]."""
+    half = source_v**2 / 2 - (loop_ohm * load_w + loop_reactance_ohm * load_var)
+    return half, (loop_ohm**2 + loop_reactance_ohm**2) * (load_w**2 + load_var**2)
+
+
+def ac_solvable(*, source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
+    """Whether a single-phase line can carry the power at all.
+
+    >>> print(ac_solvable(source_v=230, loop_ohm=20, loop_reactance_ohm=0.2, load_w=800,
+    ...                   load_var=0))
+    False
+    """
+    half, constant = _ac_coefficients(source_v, loop_ohm, loop_reactance_ohm, load_w, load_var)
+    return half >= np.sqrt(constant)
+
+
+def ac_load_v(*, source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
+    """Voltage at a constant-power load on a single-phase line [V], stable root.
+
+    load_var: lagging, from reactive_var. Valid: where ac_solvable. Exact, the greater root of
+    V^4 + (2 (R P + X Q) - Vs^2) V^2 + (R^2 + X^2) (P^2 + Q^2) = 0, never below half the source.
+
+    >>> print(ac_load_v(source_v=230, loop_ohm=0.7128, loop_reactance_ohm=0, load_w=4663.1,
+    ...                 load_var=0))
+    214.5
+    """
+    half, constant = _ac_coefficients(source_v, loop_ohm, loop_reactance_ohm, load_w, load_var)
+    square = half + np.sqrt(np.maximum(half**2 - constant, 0))
+    return np.sqrt(np.maximum(square, source_v**2 / 4))
+
+
+def ac_current_a(*, load_w, load_v, power_factor):
+    """Current of a single-phase load [A].
+
+    >>> print(ac_current_a(load_w=460, load_v=230, power_factor=0.8))
+    2.5
+    """
+    return load_w / (load_v * power_factor)
+
+
+def line_loss_w(*, current_a, loop_ohm):
+    """Power lost in a line [W].
+
+    >>> print(line_loss_w(current_a=0.6, loop_ohm=12.5))
+    4.5
+    """
+    return current_a**2 * loop_ohm
+
+
+def drop_percent(*, source_v, load_v):
+    """Voltage lost on a line, of the source [%].
+
+    >>> print(drop_percent(source_v=50, load_v=42.5))
+    15.0
+    """
+    return (source_v - load_v) / source_v * PERCENT
+
+
+def short_circuit_a(*, source_v, loop_ohm, loop_reactance_ohm):
+    """Current of a fault at the far end, by the line alone [A].
+
+    The source limits it further: take it as the most that a breaker sees, and leave the choice
+    of protection to local codes and licensed practice. Source: Ohm's law.
+
+    >>> print(short_circuit_a(source_v=230, loop_ohm=3.0, loop_reactance_ohm=4.0))
+    46.0
+    """
+    impedance_ohm = np.sqrt(loop_ohm**2 + loop_reactance_ohm**2)
+    return source_v / np.maximum(impedance_ohm, _LEAST_OHM)
+
+
+class Line(NamedTuple):
+    """A loaded line; NaN where it cannot carry its load."""
+
+    solvable: np.ndarray
+    load_v: np.ndarray
+    current_a: np.ndarray
+    line_loss_w: np.ndarray
+    drop_percent: np.ndarray
+
+
+def _line(solvable, source_v, load_v, current_a, loop_ohm) -> Line:
+    loss_w = line_loss_w(current_a=current_a, loop_ohm=loop_ohm)
+    drop = drop_percent(source_v=source_v, load_v=load_v)
+    return Line(
+        np.asarray(solvable),
+        *(np.where(solvable, figure, np.nan) for figure in (load_v, current_a, loss_w, drop)),
+    )
+
+
+def dc_line(*, source_v, loop_ohm, load_w) -> Line:
+    """All figures of a DC or PoE line at once; array code over the cell formulas.
+
+    >>> dc_line(source_v=24, loop_ohm=9.38, load_w=np.array([12, 16])).load_v
+    array([17.607, nan])
+    """
+    solvable = dc_solvable(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
+    load_v = dc_load_v(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
+    current_a = dc_current_a(load_w=load_w, load_v=load_v)
+    return _line(solvable, source_v, load_v, current_a, loop_ohm)
+
+
+def ac_line(*, source_v, loop_ohm, loop_reactance_ohm, load_w, power_factor) -> Line:
+    """All figures of a single-phase line at once; array code over the cell formulas.
+
+    >>> print(ac_line(source_v=230, loop_ohm=2.0, loop_reactance_ohm=0.08, load_w=300,
+    ...               power_factor=0.9).drop_percent)
+    1.171
+    """
+    given = {
+        "source_v": source_v,
+        "loop_ohm": loop_ohm,
+        "loop_reactance_ohm": loop_reactance_ohm,
+        "load_w": load_w,
+        "load_var": reactive_var(load_w=load_w, power_factor=power_factor),
+    }
+    load_v = ac_load_v(**given)
+    current_a = ac_current_a(load_w=load_w, load_v=load_v, power_factor=power_factor)
+    return _line(ac_solvable(**given), source_v, load_v, current_a, loop_ohm)
+
+
+CELL_FORMULAS = (
+    "supply_load_w",
+    "feed_loop_ohm",
+    "feed_loop_reactance_ohm",
+    "max_load_w",
+    "dc_solvable",
+    "dc_load_v",
+    "dc_current_a",
+    "reactive_var",
+    "ac_solvable",
+    "ac_load_v",
+    "ac_current_a",
+    "line_loss_w",
+    "drop_percent",
+    "short_circuit_a",
+)
