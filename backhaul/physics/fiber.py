@@ -6,9 +6,7 @@ import numpy as np
 
 from backhaul.methods import Method
 
-METHODS = (
-    Method("chromatic dispersion of single-mode fiber", "ITU-T G.652 Table 2", "11/2016"),
-)
+METHODS = (Method("chromatic dispersion of single-mode fiber", "ITU-T G.652 Table 2", "11/2016"),)
 
 RANGES = {
     # ITU-T G.652: the curve holds to 1460 nm; beyond, to 1625 nm, it is an upper envelope.
@@ -67,9 +65,7 @@ def dispersion_ps_per_nm_km(*, wavelength_nm, zero_dispersion_nm, dispersion_slo
     18.01
     """
     return (
-        dispersion_slope_ps_nm2_km
-        / 4
-        * (wavelength_nm - zero_dispersion_nm**4 / wavelength_nm**3)
+        dispersion_slope_ps_nm2_km / 4 * (wavelength_nm - zero_dispersion_nm**4 / wavelength_nm**3)
     )
 
 

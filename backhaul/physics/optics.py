@@ -16,7 +16,9 @@ METHODS = (
     Method("optical loss of a link", "ITU-T G.652 Appendix I", "11/2016"),
     Method("optical margin, form P", "IEEE 802.3 Clauses 38, 59; ITU-T G.957", "2018; 03/2006"),
     Method("optical margin, form C", "IEEE 802.3 Clauses 52, 87, 88, 112, 114", "2018"),
-    Method("optical loss, statistical", "ITU-T G.957 clause 8.3; G.Sup39 clause 10", "03/2006; 2016"),
+    Method(
+        "optical loss, statistical", "ITU-T G.957 clause 8.3; G.Sup39 clause 10", "03/2006; 2016"
+    ),
     Method("acceptance limit of a fiber link", "TIA-568.3; ISO/IEC 14763-3", "D (2016), as quoted"),
 )
 
