@@ -1,0 +1,138 @@
+"""Dishes: gain, beam, pattern envelope, pointing, wind force and polarization."""
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.physics.free_space import SPEED_OF_LIGHT_M_S
+
+METHODS = (
+    Method("antenna pattern", "ITU-R F.699", "from memory: side-lobe envelope, 1 to 70 GHz"),
+    Method("pointing loss", "common practice", "12 (angle / 3 dB beamwidth)^2 in the main lobe"),
+    Method("wind force", "drag equation", "air 1.25 kg/m3 as in EN 1991-1-4, from memory"),
+)
+RANGES = {
+    "offset_per_beamwidth": (0.0, 1 / 1.2),  # main lobe; beyond it the aim is lost, not weaker
+    "gain_dbi": (18.0, 55.0),  # dishes and panels that the envelope describes; practice
+    "frequency_ghz": (1.0, 70.0),  # ITU-R F.699 scope, from memory
+}
+
+CELL_FORMULAS = (
+    "dish_gain_dbi", "dish_beamwidth_deg", "far_field_m", "pointing_loss_db",
+    "main_lobe_discrimination_db", "discrimination_db", "wind_pressure_pa", "wind_force_n",
+    "polarization_loss_db", "sway_loss_db",
+)
+
+APERTURE_EFFICIENCY = 0.55  # common practice: 0.5 to 0.65
+AIR_DENSITY_KG_M3 = 1.25  # EN 1991-1-4 sec. 4.5 (from memory); 1.225 at 15 degC, sea level
+DRAG_COEFFICIENT = 1.4  # dish face on, 1.2 to 1.6; common practice, from memory
+LARGEST_SWAY_PER_BEAMWIDTH = 0.25  # 0.75 dB at each end; common practice
+
+
+def dish_gain_dbi(*, diameter_m, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
+    """Gain of a round aperture [dBi]; efficiency 0.5 to 0.65 as a rule.
+
+    >>> print(dish_gain_dbi(diameter_m=0.6, frequency_ghz=5.8))
+    28.642
+    """
+    aperture = np.pi * diameter_m * frequency_ghz * 1e9 / SPEED_OF_LIGHT_M_S
+    return 10 * np.log10(efficiency * aperture**2)
+
+
+def dish_beamwidth_deg(*, diameter_m, frequency_ghz):
+    """Width of the beam of a dish between its 3 dB points [degree]: 70 wavelengths / diameter.
+
+    Common practice.
+    >>> print(dish_beamwidth_deg(diameter_m=0.6, frequency_ghz=80))
+    0.437
+    """
+    return 70 * SPEED_OF_LIGHT_M_S / (frequency_ghz * 1e9 * diameter_m)
+
+
+def far_field_m(*, diameter_m, frequency_ghz):
+    """Distance from which the free-space loss holds [m]: 2 D^2 / wavelength.
+
+    >>> print(far_field_m(diameter_m=0.6, frequency_ghz=80))
+    192.1
+    """
+    return 2 * diameter_m**2 * frequency_ghz * 1e9 / SPEED_OF_LIGHT_M_S
+
+
+def pointing_loss_db(*, offset_deg, beamwidth_deg):
+    """Loss by aiming beside the far antenna [dB], within the main lobe only (see RANGES).
+
+    >>> pointing_loss_db(offset_deg=3.0, beamwidth_deg=6.0)
+    3.0
+    """
+    return 12 * (offset_deg / beamwidth_deg) ** 2
+
+
+def sway_loss_db(*, sway_deg, to_sway_deg, beamwidth_deg, to_beamwidth_deg):
+    """Loss when both masts sway to the worse side at once [dB], main lobes only.
+
+    >>> sway_loss_db(sway_deg=1.5, to_sway_deg=1.5, beamwidth_deg=6.0, to_beamwidth_deg=6.0)
+    1.5
+    """
+    return 12 * (sway_deg / beamwidth_deg) ** 2 + 12 * (to_sway_deg / to_beamwidth_deg) ** 2
+
+
+def main_lobe_discrimination_db(*, angle_deg, beamwidth_deg):
+    """How much weaker the antenna is at angle_deg than on its axis [dB], near the main lobe.
+
+    Ends at the level of the first side lobe, Gmax - G1 of ITU-R F.699 (from memory) with
+    D/wavelength = 70 / beamwidth.
+    >>> print(main_lobe_discrimination_db(angle_deg=3.0, beamwidth_deg=6.0))
+    3.0
+    """
+    return np.minimum(12 * (angle_deg / beamwidth_deg) ** 2, 5.7 + 5 * np.log10(70 / beamwidth_deg))
+
+
+def discrimination_db(*, angle_deg, gain_dbi):
+    """How much weaker a dish is at angle_deg (0 to 180) than on its axis [dB], by envelope.
+
+    Source: ITU-R F.699 (from memory), with D/wavelength from Gmax = 7.7 + 20 log10(D/wavelength).
+    A real antenna's own envelope is better; use it where there is one.
+    >>> print(discrimination_db(angle_deg=90, gain_dbi=30))
+    31.15
+    """
+    log_d = (gain_dbi - 7.7) / 20
+    d_per_wavelength = 10**log_d
+    first_side_lobe = 2 + 15 * log_d
+    main = gain_dbi - 2.5e-3 * (d_per_wavelength * angle_deg) ** 2
+    log_angle = np.log10(np.maximum(angle_deg, 0.01))
+    small = np.where(angle_deg < 48, 52 - 10 * log_d - 25 * log_angle, 10 - 10 * log_d)
+    large = np.where(angle_deg < 48, 32 - 25 * log_angle, -10)
+    side = np.minimum(np.where(log_d > 2, large, small), first_side_lobe)
+    return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
+
+
+def wind_pressure_pa(*, wind_m_s, air_kg_m3=AIR_DENSITY_KG_M3):
+    """Velocity pressure [Pa].
+
+    >>> print(wind_pressure_pa(wind_m_s=45, air_kg_m3=1.225))
+    1240.3
+    """
+    return 0.5 * air_kg_m3 * wind_m_s**2
+
+
+def wind_force_n(
+    *, wind_m_s, diameter_m, drag_coefficient=DRAG_COEFFICIENT, air_kg_m3=AIR_DENSITY_KG_M3
+):
+    """Force of the wind on a dish, face on [N]; ice and side force come on top.
+
+    wind_m_s: gust speed at the height of the dish. Drag equation; no structural design.
+    >>> print(wind_force_n(wind_m_s=45, diameter_m=0.6, air_kg_m3=1.225))
+    491.0
+    """
+    area_m2 = np.pi * diameter_m**2 / 4
+    return 0.5 * air_kg_m3 * wind_m_s**2 * drag_coefficient * area_m2
+
+
+def polarization_loss_db(*, angle_deg, discrimination_limit_db=25.0):
+    """Loss by antennas turned against each other [dB]; the antennas' cross-polar
+    discrimination (25 to 35 dB, common practice) is the most that it can be.
+
+    >>> print(polarization_loss_db(angle_deg=45))
+    3.010
+    """
+    match = np.abs(np.cos(angle_deg * np.pi / 180))
+    return np.minimum(-20 * np.log10(np.maximum(match, 1e-9)), discrimination_limit_db)

@@ -1,0 +1,128 @@
+"""Free-space loss, levels along a hop, noise and limits of power."""
+
+import numpy as np
+
+from backhaul.methods import Method
+
+METHODS = (
+    Method("free-space loss", "ITU-R P.525", "5 (11/2024)"),
+    Method("thermal noise", "SI constants", "k = 1.380649e-23 J/K, T0 = 290 K"),
+)
+# The far field is the validity of the loss; see antennas.far_field_m.
+RANGES = {"frequency_ghz": (0.9, 100.0)}
+
+CELL_FORMULAS = (
+    "wavelength_m", "free_space_loss_db", "conducted_power_dbm", "eirp_dbm", "received_dbm",
+    "noise_floor_dbm", "signal_to_noise_db", "margin_db", "power_density_dbm_mhz",
+    "conducted_limit_dbm",
+)
+
+SPEED_OF_LIGHT_M_S = 299_792_458.0  # SI definition
+BOLTZMANN_J_K = 1.380_649e-23  # SI definition
+NOISE_TEMPERATURE_K = 290.0  # IEEE definition of the noise figure
+
+
+def wavelength_m(*, frequency_ghz):
+    """Wavelength in free space [m].
+
+    >>> print(wavelength_m(frequency_ghz=5.8))
+    0.0516884
+    """
+    return SPEED_OF_LIGHT_M_S / (frequency_ghz * 1e9)
+
+
+def free_space_loss_db(*, distance_km, frequency_ghz):
+    """Free-space basic transmission loss [dB].
+
+    Valid: distance_km > 0, in the far field of both antennas.
+    Source: ITU-R P.525-5 sec. 2, with the exact speed of light.
+    >>> print(free_space_loss_db(distance_km=25, frequency_ghz=5.5))
+    135.2138
+    """
+    return 20 * np.log10(4e12 * np.pi * distance_km * frequency_ghz / SPEED_OF_LIGHT_M_S)
+
+
+def conducted_power_dbm(*, power_per_chain_dbm, chains):
+    """Power of all transmit chains together [dBm], each at power_per_chain_dbm.
+
+    >>> print(conducted_power_dbm(power_per_chain_dbm=20.0, chains=2))
+    23.0103
+    """
+    return power_per_chain_dbm + 10 * np.log10(chains)
+
+
+def eirp_dbm(*, power_dbm, gain_dbi, loss_db):
+    """Equivalent isotropically radiated power [dBm].
+
+    power_dbm is the sum over all chains at the radio's port, loss_db the feeder at this end.
+    >>> eirp_dbm(power_dbm=17, gain_dbi=23, loss_db=0.5)
+    39.5
+    """
+    return power_dbm + gain_dbi - loss_db
+
+
+def received_dbm(*, eirp_dbm, path_loss_db, gain_dbi, loss_db):
+    """Level at the receiver's port [dBm].
+
+    path_loss_db: free space, gas and diffraction together; loss_db the feeder at this end.
+    >>> print(received_dbm(eirp_dbm=39.5, path_loss_db=129.412, gain_dbi=23, loss_db=0.5))
+    -67.412
+    """
+    return eirp_dbm - path_loss_db + gain_dbi - loss_db
+
+
+def noise_floor_dbm(*, bandwidth_mhz, noise_figure_db):
+    """Noise of a receiver referred to its port [dBm]: k T0 B F.
+
+    >>> print(noise_floor_dbm(bandwidth_mhz=40, noise_figure_db=5))
+    -92.955
+    """
+    thermal_mw_mhz = BOLTZMANN_J_K * NOISE_TEMPERATURE_K * 1e6 * 1e3
+    return 10 * np.log10(thermal_mw_mhz * bandwidth_mhz) + noise_figure_db
+
+
+def signal_to_noise_db(*, received_dbm, noise_dbm):
+    """Signal to noise ratio [dB].
+
+    >>> print(signal_to_noise_db(received_dbm=-67.412, noise_dbm=-91.955))
+    24.543
+    """
+    return received_dbm - noise_dbm
+
+
+def margin_db(*, received_dbm, sensitivity_dbm, reflection_loss_db, noise_rise_db):
+    """Flat fade margin of a mode [dB].
+
+    >>> margin_db(received_dbm=-60.0, sensitivity_dbm=-77, reflection_loss_db=2, noise_rise_db=1)
+    14.0
+    """
+    return received_dbm - sensitivity_dbm - reflection_loss_db - noise_rise_db
+
+
+def power_density_dbm_mhz(*, power_dbm, bandwidth_mhz):
+    """Spectral density of a power spread evenly over its channel [dBm/MHz].
+
+    >>> print(power_density_dbm_mhz(power_dbm=27.0, bandwidth_mhz=10))
+    17.0
+    """
+    return power_dbm - 10 * np.log10(bandwidth_mhz)
+
+
+def conducted_limit_dbm(
+    *, conducted_max_dbm, eirp_max_dbm, psd_max_dbm_mhz, gain_dbi, gain_free_dbi,
+    back_off_db_per_db, channel_mhz,
+):
+    """Highest conducted power that a band rule allows with this antenna [dBm].
+
+    gain_free_dbi: gain above which the conducted power falls by back_off_db_per_db; the density
+    limit falls with it. A limit that a rule does not state is given as infinity.
+    Source: form of 47 CFR 15.247, 15.407 and the CEPT decisions.
+    >>> print(conducted_limit_dbm(conducted_max_dbm=30, eirp_max_dbm=np.inf, psd_max_dbm_mhz=17,
+    ...     gain_dbi=34, gain_free_dbi=23, back_off_db_per_db=1, channel_mhz=40))
+    19.0
+    """
+    excess_db = np.maximum(gain_dbi - gain_free_dbi, 0) * back_off_db_per_db
+    by_density_dbm = psd_max_dbm_mhz + 10 * np.log10(channel_mhz)
+    return np.minimum(
+        np.minimum(conducted_max_dbm, by_density_dbm) - excess_db, eirp_max_dbm - gain_dbi
+    )

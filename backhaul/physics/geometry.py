@@ -1,0 +1,181 @@
+"""Curved earth, refraction and Fresnel zones: the geometry of a hop."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.physics.free_space import SPEED_OF_LIGHT_M_S
+
+METHODS = (
+    Method("distance and azimuth", "WGS 84 geodesic", "Karney 2013, GeographicLib"),
+    Method("Fresnel zone", "ITU-R P.526", "16 (11/2025) sec. 2"),
+    Method("clearance", "ITU-R P.530", "19 (09/2025) sec. 2.2.2, rules from memory"),
+    Method("worst k factor", "fit to ITU-R P.530 figure 2", "157/(144 + 2670/d), from 20 km up"),
+)
+RANGES = {
+    "distance_km": (0.05, 200.0),
+    "worst_k_distance_km": (20.0, 200.0),  # extent of P.530 figure 2; below, the 20 km value
+}
+
+CELL_FORMULAS = (
+    "k_factor", "worst_k_factor", "effective_earth_radius_km", "earth_bulge_m",
+    "fresnel_radius_m", "ray_height_m", "radio_horizon_km", "tilt_deg", "clearance_ratio",
+    "sphere_distance_km",
+)
+
+EARTH_RADIUS_KM = 6371.0  # mean radius, ITU-R P.310
+MEDIAN_K_FACTOR = 4 / 3  # ITU-R P.530 sec. 2.2.2, "median value of k, 4/3 in the absence of data"
+WORST_K_SHORTEST_KM = 20.0  # where figure 2 of P.530 begins
+
+# Fraction of the first Fresnel zone that must be clear, ITU-R P.530 sec. 2.2.2.1 (from memory).
+MEDIAN_CLEARANCE_F1 = 1.0
+WORST_K_CLEARANCE_F1 = {
+    "temperate, one isolated obstacle": 0.0,
+    "temperate, extended obstruction": 0.3,
+    "tropical": 0.6,
+}
+FREE_SPACE_CLEARANCE_F1 = 0.6  # P.530 sec. 2.2.2: no diffraction loss to speak of
+
+
+def k_factor(*, gradient_n_per_km):
+    """Effective earth radius factor from the refractivity gradient [-].
+
+    gradient_n_per_km: above -157, negative in a normal atmosphere. Source: ITU-R P.310, P.453.
+    >>> print(k_factor(gradient_n_per_km=-40))
+    1.3419
+    """
+    return 157 / (157 + gradient_n_per_km)
+
+
+def worst_k_factor(*, distance_km):
+    """k exceeded for about 99.9 % of the worst month, continental temperate climate [-].
+
+    Source: a fit in use for figure 2 of ITU-R P.530; below 20 km the value of 20 km, as caution.
+    >>> print(worst_k_factor(distance_km=40))
+    0.7450
+    """
+    return 157 / (144 + 2670 / np.maximum(distance_km, WORST_K_SHORTEST_KM))
+
+
+def effective_earth_radius_km(*, k_factor):
+    """Effective radius of the earth [km].
+
+    >>> print(effective_earth_radius_km(k_factor=4 / 3))
+    8494.67
+    """
+    return EARTH_RADIUS_KM * k_factor
+
+
+def earth_bulge_m(*, distance1_km, distance2_km, k_factor):
+    """Height of the earth over the chord between the ends [m].
+
+    distance1_km, distance2_km: from the point to either end. Source: ITU-R P.530 sec. 2.2.2.
+    >>> print(earth_bulge_m(distance1_km=8, distance2_km=42, k_factor=1))
+    26.369
+    """
+    return 500 * distance1_km * distance2_km / (EARTH_RADIUS_KM * k_factor)
+
+
+def fresnel_radius_m(*, distance1_km, distance2_km, frequency_ghz, zone=1):
+    """Radius of a Fresnel ellipsoid [m]. Source: ITU-R P.526 sec. 2.1, exact wavelength.
+
+    >>> print(fresnel_radius_m(distance1_km=8, distance2_km=42, frequency_ghz=7.5))
+    16.389
+    """
+    return np.sqrt(
+        zone * SPEED_OF_LIGHT_M_S * 1e-6 * distance1_km * distance2_km
+        / (frequency_ghz * (distance1_km + distance2_km))
+    )
+
+
+def ray_height_m(*, distance1_km, distance2_km, height1_m, height2_m):
+    """Height of the straight line between the antennas above the datum [m].
+
+    >>> ray_height_m(distance1_km=1, distance2_km=3, height1_m=20, height2_m=40)
+    25.0
+    """
+    return (height1_m * distance2_km + height2_m * distance1_km) / (distance1_km + distance2_km)
+
+
+def clearance_ratio(*, ray_m, obstacle_m, bulge_m, fresnel_m):
+    """Clearance of the ray over a point as a share of the first Fresnel radius [-].
+
+    >>> clearance_ratio(ray_m=30.0, obstacle_m=18, bulge_m=2, fresnel_m=10)
+    1.0
+    """
+    return (ray_m - obstacle_m - bulge_m) / fresnel_m
+
+
+def radio_horizon_km(*, height_m, k_factor):
+    """Distance to the horizon over a smooth earth [km]; height_m above the surface, 0 or more.
+
+    >>> print(radio_horizon_km(height_m=30, k_factor=4 / 3))
+    22.576
+    """
+    return np.sqrt(0.002 * k_factor * EARTH_RADIUS_KM * height_m)
+
+
+def tilt_deg(*, distance_km, height_m, far_height_m, k_factor=1.0):
+    """Elevation of the line to the far antenna, seen from this one [degree], positive upwards.
+
+    k_factor 1: the straight line over the curved earth, as a rigger sets it; 4/3: the bent ray.
+    >>> print(tilt_deg(distance_km=4.12322995, height_m=55, far_height_m=60))
+    0.05094
+    """
+    rise = (far_height_m - height_m) / (1000 * distance_km)
+    droop = distance_km / (2 * EARTH_RADIUS_KM * k_factor)
+    return np.arctan(rise - droop) * 180 / np.pi
+
+
+def sphere_distance_km(*, latitude1, longitude1, latitude2, longitude2):
+    """Great-circle distance on the mean sphere [km]: within 0.6 % of the geodesic.
+
+    For a live cell that only guards against a mistyped coordinate; the hop uses `geodesic`.
+    >>> print(sphere_distance_km(latitude1=51.5, longitude1=-0.15,
+    ...     latitude2=51.52, longitude2=-0.1))
+    4.113
+    """
+    rad = np.pi / 180
+    half_chord_squared = (
+        np.sin((latitude2 - latitude1) * rad / 2) ** 2
+        + np.cos(latitude1 * rad) * np.cos(latitude2 * rad)
+        * np.sin((longitude2 - longitude1) * rad / 2) ** 2
+    )
+    return 2 * EARTH_RADIUS_KM * np.arcsin(np.sqrt(np.minimum(half_chord_squared, 1)))
+
+
+class Geodesic(NamedTuple):
+    """Arrays over hops; azimuths in degrees from true north, clockwise, 0 to 360."""
+
+    distance_km: np.ndarray
+    azimuth_deg: np.ndarray
+    to_azimuth_deg: np.ndarray
+    middle_latitude: np.ndarray
+    middle_longitude: np.ndarray
+
+
+def geodesic(*, latitude1, longitude1, latitude2, longitude2):
+    """Distance [km], azimuth from each end to the other and middle of each hop, on WGS 84.
+
+    The azimuth back is the forward azimuth at end 2 turned by 180 degrees; on long hops it is
+    not the first azimuth turned. One and the same point twice gives distance 0, azimuth NaN.
+    >>> g = geodesic(latitude1=[51.5], longitude1=[-0.15], latitude2=[51.52], longitude2=[-0.1])
+    >>> print(g.distance_km[0], g.azimuth_deg[0], g.to_azimuth_deg[0])
+    4.123230 57.319638 237.358774
+    """
+    from geographiclib.geodesic import Geodesic as Ellipsoid
+
+    ends = np.broadcast_arrays(*np.atleast_1d(latitude1, longitude1, latitude2, longitude2))
+    rows = np.full((5, ends[0].size), np.nan)
+    for i, hop in enumerate(zip(*(end.ravel().tolist() for end in ends))):
+        if not all(np.isfinite(hop)):
+            continue
+        line = Ellipsoid.WGS84.Inverse(*hop)
+        distance_m = line["s12"]
+        middle = Ellipsoid.WGS84.Direct(hop[0], hop[1], line["azi1"], distance_m / 2)
+        there, back = line["azi1"] % 360, (line["azi2"] + 180) % 360
+        if distance_m == 0:
+            there = back = np.nan
+        rows[:, i] = distance_m / 1000, there, back, middle["lat2"], middle["lon2"]
+    return Geodesic(*rows.reshape(5, *ends[0].shape))

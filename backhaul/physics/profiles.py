@@ -1,0 +1,157 @@
+"""Terrain profiles of many hops in flat arrays, and the clearance of the rays over them."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.physics import geometry
+
+
+class Profiles(NamedTuple):
+    """Points of all hops one after the other; hop i owns `start[i] : start[i] + count[i]`.
+
+    Each hop has at least its two end points, distances rise from 0 at its first end.
+    """
+
+    distance_km: np.ndarray
+    ground_m: np.ndarray
+    cover_m: np.ndarray
+    start: np.ndarray
+    count: np.ndarray
+
+    @property
+    def length_km(self):
+        """Length of each hop [km]."""
+        return self.distance_km[self.start + self.count - 1]
+
+    @property
+    def inside(self):
+        """True at points that lie strictly between the ends."""
+        return (self.distance_km > 0) & (self.distance_km < self.spread(self.length_km))
+
+    @property
+    def surface_m(self):
+        """Ground with its cover between the ends, bare at them [m]."""
+        return self.ground_m + np.where(self.inside, self.cover_m, 0.0)
+
+    def spread(self, per_hop):
+        """A value per hop, repeated at each of its points."""
+        return np.repeat(np.broadcast_to(per_hop, self.start.shape), self.count)
+
+    def largest(self, per_point):
+        """Largest value of each hop between its ends; -inf where nothing lies between."""
+        return np.maximum.reduceat(np.where(self.inside, per_point, -np.inf), self.start)
+
+    def total(self, per_point):
+        """Sum of each hop."""
+        return np.add.reduceat(per_point, self.start)
+
+    def index_of(self, per_point, largest):
+        """Index of the first inner point that reaches `largest`; that of the hop's first end
+        where there is none."""
+        hit = self.inside & (per_point >= self.spread(largest))
+        position = np.where(hit, np.arange(hit.size), hit.size)
+        first = np.minimum.reduceat(position, self.start)
+        return np.where(first == hit.size, self.start, first)
+
+
+def profiles(*, distance_km, ground_m, cover_m=None, count):
+    """Profiles from flat columns and the number of points of each hop.
+
+    Raises ValueError where a hop has fewer than two points, does not begin at 0 or runs back.
+    >>> p = profiles(distance_km=[0, 1, 2, 0, 3], ground_m=[5, 9, 4, 0, 0], count=[3, 2])
+    >>> p.length_km.tolist()
+    [2.0, 3.0]
+    """
+    distance_km, ground_m = (np.asarray(x, dtype=float) for x in (distance_km, ground_m))
+    cover = np.zeros_like(ground_m) if cover_m is None else np.asarray(cover_m, dtype=float)
+    count = np.atleast_1d(np.asarray(count, dtype=int))
+    start = np.concatenate(([0], np.cumsum(count)[:-1]))
+    if count.sum() != distance_km.size or ground_m.size != distance_km.size:
+        raise ValueError("points of the profiles and their counts do not agree")
+    if (count < 2).any():
+        raise ValueError("a profile needs at least its two ends")
+    step = np.diff(distance_km)
+    step = np.delete(step, start[1:] - 1)
+    if (step < 0).any() or (distance_km[start] != 0).any():
+        raise ValueError("distances of a profile must begin at 0 and rise")
+    made = Profiles(distance_km, ground_m, cover, start, count)
+    if (made.length_km <= 0).any():
+        raise ValueError("a profile has no length")
+    return made
+
+
+class Clearance(NamedTuple):
+    """Arrays over hops. NaN where a hop has no point between its ends."""
+
+    ratio: np.ndarray
+    at_km: np.ndarray
+    clearance_m: np.ndarray
+    fresnel_m: np.ndarray
+    point: np.ndarray
+
+
+def _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor):
+    """Clearance [m] and first Fresnel radius [m] at each point (1 m at the ends, unused)."""
+    d1 = profile.distance_km
+    d2 = profile.spread(profile.length_km) - d1
+    ray = geometry.ray_height_m(
+        distance1_km=d1, distance2_km=d2,
+        height1_m=profile.spread(height1_m), height2_m=profile.spread(height2_m),
+    )
+    bulge = geometry.earth_bulge_m(
+        distance1_km=d1, distance2_km=d2, k_factor=profile.spread(k_factor)
+    )
+    zone = geometry.fresnel_radius_m(
+        distance1_km=d1, distance2_km=d2, frequency_ghz=profile.spread(frequency_ghz)
+    )
+    return ray - profile.surface_m - bulge, np.where(profile.inside, zone, 1.0)
+
+
+def worst_clearance(*, profile, height1_m, height2_m, frequency_ghz, k_factor):
+    """Smallest clearance of each hop as a share of the first Fresnel radius, and where.
+
+    height1_m, height2_m: antennas above the datum of the profile's ground.
+    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
+    >>> c = worst_clearance(profile=p, height1_m=65.02, height2_m=65.02, frequency_ghz=6.5,
+    ...     k_factor=4 / 3)
+    >>> print(c.ratio[0], c.at_km[0])
+    1.000 20.0
+    """
+    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    ratio = clear / zone
+    worst = profile.largest(-ratio)
+    point = profile.index_of(-ratio, worst)
+    known = np.isfinite(worst)
+    return Clearance(
+        np.where(known, ratio[point], np.nan),
+        np.where(known, profile.distance_km[point], np.nan),
+        np.where(known, clear[point], np.nan),
+        np.where(known, zone[point], np.nan),
+        point,
+    )
+
+
+class Raise(NamedTuple):
+    """How far antennas must rise [m] to reach a clearance; 0 where it is reached."""
+
+    both_m: np.ndarray
+    first_m: np.ndarray
+    second_m: np.ndarray
+
+
+def needed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+    """Raise of both antennas alike, of the first alone, or of the second alone [m].
+
+    fraction_f1: share of the first Fresnel radius that must be clear at this k_factor.
+    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
+    >>> r = needed_raise(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
+    ...     k_factor=0.74498, fraction_f1=0.3)
+    >>> print(r.both_m[0], r.first_m[0])
+    8.58 17.16
+    """
+    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    short = np.where(profile.inside, profile.spread(fraction_f1) * zone - clear, 0.0)
+    share2 = np.where(profile.inside, profile.distance_km / profile.spread(profile.length_km), 0.5)
+    values = (short, short / (1 - share2), short / share2)
+    return Raise(*(np.maximum(profile.largest(value), 0.0) for value in values))

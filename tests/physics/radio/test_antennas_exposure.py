@@ -1,0 +1,99 @@
+"""Dishes, wind and exposure against closed-form tables and the standards' own figures."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from backhaul.physics import antennas, exposure
+
+
+def test_dishes(table):
+    t = table("computed_dishes.csv")
+    t.check("gain_dBi", antennas.dish_gain_dbi(
+        diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"], efficiency=t["efficiency"]))
+    t.check("beamwidth_deg", antennas.dish_beamwidth_deg(
+        diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"]))
+
+
+@pytest.mark.parametrize("diameter, f, distance", [(0.6, 5.8, 13.9), (0.6, 80, 192), (1.2, 6.5, 62)])
+def test_far_field(diameter, f, distance):
+    # 2 D^2 / wavelength, computed independently
+    got = antennas.far_field_m(diameter_m=diameter, frequency_ghz=f)
+    assert got == pytest.approx(distance, rel=0.01)
+
+
+@pytest.mark.parametrize("angle, loss", [(10, 0.133), (20, 0.540), (45, 3.010), (90, 25.0)])
+def test_polarization(angle, loss):
+    # -20 log10 cos; at 90 degrees the antennas' discrimination limits it
+    assert antennas.polarization_loss_db(angle_deg=angle) == pytest.approx(loss, abs=5e-4)
+
+
+def test_pointing():
+    # definition of the 3 dB beamwidth; 0.5 degree on a 0.437 degree beam, common practice formula
+    assert antennas.pointing_loss_db(offset_deg=0.5, beamwidth_deg=1) == pytest.approx(3.0)
+    assert antennas.pointing_loss_db(offset_deg=0.5, beamwidth_deg=0.4372) == pytest.approx(
+        15.7, abs=0.05)
+
+
+def test_wind():
+    # EN 1991-1-4 form q = rho V^2 / 2; 0.6 m dish 45 m/s and 1.2 m dish 55 m/s, independently
+    force = antennas.wind_force_n(wind_m_s=np.array([45, 55]), diameter_m=np.array([0.6, 1.2]),
+                                  air_kg_m3=1.225)
+    np.testing.assert_allclose(force, [491, 2934], atol=0.5)
+
+
+def test_envelope_of_f699_at_its_corners():
+    # ITU-R F.699 (from memory): D/wavelength = 10^((43 - 7.7)/20) = 58.2, at most 100:
+    # G = 52 - 10 log10(D/wavelength) - 25 log10(angle) up to 48 degrees, then 10 - 10 log10(...)
+    far = antennas.discrimination_db(angle_deg=np.array([20.0, 120.0]), gain_dbi=43)
+    log_d = np.log10(58.21)
+    expected = 43 - np.array([52 - 10 * log_d - 25 * np.log10(20), 10 - 10 * log_d])
+    np.testing.assert_allclose(far, expected, atol=0.01)
+    # D/wavelength above 100: 32 - 25 log10(angle), then -10 dBi
+    big = antennas.discrimination_db(angle_deg=np.array([20.0, 120.0]), gain_dbi=50)
+    np.testing.assert_allclose(big, [50 - (32 - 25 * np.log10(20)), 60], atol=1e-9)
+
+
+@given(st.floats(20, 52), st.floats(0, 179), st.floats(0, 1))
+def test_envelope_never_rises_away_from_the_axis(gain, angle, more):
+    # F.699 has a step up of less than 1 dB where its main lobe ends and at 48 degrees
+    near = antennas.discrimination_db(angle_deg=angle, gain_dbi=gain)
+    far = antennas.discrimination_db(angle_deg=angle + more, gain_dbi=gain)
+    assert 0 <= near <= far + 1.0
+
+
+@given(st.floats(0.3, 20))
+def test_main_lobe_agrees_with_the_beamwidth(beamwidth):
+    half = antennas.main_lobe_discrimination_db(angle_deg=beamwidth / 2, beamwidth_deg=beamwidth)
+    assert half == pytest.approx(3.0)
+
+
+def test_exposure_distance(table):
+    t = table("computed_exposure.csv")
+    hop = {"eirp_dbm": t["EIRP_dBm"], "limit_w_m2": t["S_W_per_m2"]}
+    t.check("r_m", exposure.compliance_distance_m(**hop))
+    t.check("r_reflected_m", exposure.compliance_distance_m(
+        **hop, reflection=exposure.GROUND_REFLECTION))
+    density = exposure.power_density_w_m2(
+        eirp_dbm=t["EIRP_dBm"], distance_m=exposure.compliance_distance_m(**hop))
+    np.testing.assert_allclose(density, t["S_W_per_m2"])
+
+
+@pytest.mark.parametrize("limit, f, expected", [
+    # ICNIRP 2020 table 5: 10 and 50 W/m2 from 2 GHz; f_MHz/200 below (from memory)
+    (exposure.icnirp_public_w_m2, 2.0, 10), (exposure.icnirp_public_w_m2, 60, 10),
+    (exposure.icnirp_public_w_m2, 0.9, 4.5), (exposure.icnirp_occupational_w_m2, 5.8, 50),
+    # 47 CFR 1.1310 table 1: f_MHz/1500 and f_MHz/300 mW/cm2, 1 and 5 mW/cm2 from 1500 MHz
+    (exposure.cfr_public_w_m2, 0.9, 6.0), (exposure.cfr_public_w_m2, 5.8, 10),
+    (exposure.cfr_occupational_w_m2, 0.9, 30), (exposure.cfr_occupational_w_m2, 5.8, 50),
+])
+def test_exposure_limits(limit, f, expected):
+    assert limit(frequency_ghz=f) == pytest.approx(expected)
+
+
+def test_explosive_atmosphere_thresholds():
+    # IEC 60079-0 table 5, as repeated in a radio module's integration manual
+    assert {g: exposure.EXPLOSIVE_THRESHOLD_W[g] for g in ("IIA", "IIB", "IIC")} == {
+        "IIA": 6.0, "IIB": 3.5, "IIC": 2.0}
+    assert exposure.eirp_w(eirp_dbm=36) > exposure.EXPLOSIVE_THRESHOLD_W["IIB"]
