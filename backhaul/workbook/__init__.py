@@ -1,0 +1,1 @@
+"""The workbook: plain cells, grids, and the writer that makes the file."""

@@ -1,0 +1,199 @@
+"""Where every cell stands: sheet names that the file takes, addresses of keys, formula texts."""
+
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+from backhaul.errors import OutputError
+from backhaul.workbook.cells import SheetCell, as_cell
+from backhaul.workbook.grid import Book, Range, Row, Sheet
+
+MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # ECMA-376 readers' common limits
+MAX_FORMULA = 8_192
+MAX_SHEET_NAME = 31
+_REFERENCE = re.compile(r"\{([^{}]*)\}(?::\{([^{}]*)\})?")
+_NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
+_PLAIN_NAME = re.compile(r"[A-Za-z_][A-Za-z_]*")
+_NEEDS_CARE = re.compile(r"(?i)[a-z]{1,3}\d+|r\d*c\d*|true|false")
+
+
+class Spot(NamedTuple):
+    """The place of a key: number of the sheet from 0, row and column from 1."""
+
+    sheet: int
+    row: int
+    column: int
+
+
+class PlacedRow(NamedTuple):
+    """A row with its cells in their columns, helpers behind."""
+
+    row: Row
+    cells: list[tuple[int, SheetCell]]
+
+
+@lru_cache(maxsize=None)
+def letters(column: int) -> str:
+    """The letters of a column.
+
+    >>> letters(1), letters(28), letters(16384)
+    ('A', 'AB', 'XFD')
+    """
+    text = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
+def sheet_names(wanted: Sequence[str]) -> list[str]:
+    """Names that the file takes: legal, at most 31 characters, unique whatever the case.
+
+    >>> sheet_names(["Air/1", "air 1", "history", ""])
+    ['Air 1', 'air 1 (2)', 'history sheet', 'Sheet']
+    """
+    taken: set[str] = set()
+    names = []
+    for name in wanted:
+        clean = _NOT_IN_A_NAME.sub(" ", name).strip().strip("'")[:MAX_SHEET_NAME].strip()
+        if clean.casefold() == "history":  # kept by spreadsheet programs for themselves
+            clean += " sheet"
+        clean = clean or "Sheet"
+        choice, number = clean, 1
+        while choice.casefold() in taken:
+            number += 1
+            tail = f" ({number})"
+            choice = clean[: MAX_SHEET_NAME - len(tail)] + tail
+        taken.add(choice.casefold())
+        names.append(choice)
+    return names
+
+
+def quoted(name: str) -> str:
+    """A sheet name as formulas write it.
+
+    >>> quoted("Light"), quoted("At a glance"), quoted("Owner's"), quoted("AB12")
+    ('Light', "'At a glance'", "'Owner''s'", "'AB12'")
+    """
+    if _PLAIN_NAME.fullmatch(name) and not _NEEDS_CARE.fullmatch(name):
+        return name
+    return "'" + name.replace("'", "''") + "'"
+
+
+class Layout:
+    """The placed rows of every sheet and the place of every key."""
+
+    def __init__(self, book: Book) -> None:
+        self.names = sheet_names([sheet.name for sheet in book.sheets])
+        self.prefixes = [quoted(name) + "!" for name in self.names]
+        self.numbers = {sheet.name: n for n, sheet in enumerate(book.sheets)}
+        if len(self.numbers) < len(book.sheets):
+            raise OutputError("two sheets of the book have the same name")
+        self.spots: dict[str, Spot] = {}
+        self.placed = [self._place(number, sheet) for number, sheet in enumerate(book.sheets)]
+
+    def _place(self, number: int, sheet: Sheet) -> list[PlacedRow]:
+        placed = []
+        for r, row in enumerate(sheet.rows, 1):
+            cells, column = [], 1
+            for content in row.cells:
+                cell = as_cell(content)
+                if cell is None:
+                    column += 1
+                    continue
+                cells.append((column, cell))
+                if cell.key:
+                    self._note(cell.key, Spot(number, r, column))
+                column += cell.span
+            if column - 1 > sheet.width:
+                raise OutputError(
+                    f"sheet {sheet.name}, row {r}: {column - 1} columns, but it has {sheet.width}"
+                )
+            placed.append(PlacedRow(row, cells))
+        for r, column, cell in sheet.helpers:
+            while len(placed) < r:
+                placed.append(PlacedRow(Row(()), []))
+            placed[r - 1].cells.append((column, cell))
+            if cell.key:
+                self._note(cell.key, Spot(number, r, column))
+        if len(placed) > MAX_ROWS or sheet.width + 1 + sheet.helper_columns > MAX_COLUMNS:
+            raise OutputError(f"sheet {sheet.name}: more rows or columns than a workbook holds")
+        return placed
+
+    def _note(self, key: str, spot: Spot) -> None:
+        if key in self.spots:
+            first = self.spots[key]
+            raise OutputError(
+                f"key {key!r} stands twice: {self.address(first)} and {self.address(spot)}"
+            )
+        self.spots[key] = spot
+
+    def spot(self, key: str, user: str = "") -> Spot:
+        """The place of a key."""
+        found = self.spots.get(key)
+        if found is None:
+            raise OutputError(f"unknown key {key!r}" + (f" in {user}" if user else ""))
+        return found
+
+    def address(self, spot: Spot) -> str:
+        """The full address of a place."""
+        return f"{self.prefixes[spot.sheet]}{letters(spot.column)}{spot.row}"
+
+    def link_target(self, to: str, user: str) -> str:
+        """The full address of a key, or of the top of a sheet."""
+        if to not in self.spots and to in self.numbers:
+            return self.prefixes[self.numbers[to]] + "A1"
+        return self.address(self.spot(to, user))
+
+    def formula(self, text: str, sheet: int, user: str) -> str:
+        """A formula text with addresses in the place of keys."""
+        spots = self.spots
+
+        def resolve(match: re.Match) -> str:
+            first, last = match.groups()
+            spot = spots.get(first) or self.spot(first, user)
+            address = f"{letters(spot.column)}{spot.row}"
+            if last is not None:
+                end = self.spot(last, user)
+                if end.sheet != spot.sheet:
+                    raise OutputError(f"range from {first!r} to {last!r} leaves its sheet: {user}")
+                address += f":{letters(end.column)}{end.row}"
+            return address if spot.sheet == sheet else self.prefixes[spot.sheet] + address
+
+        resolved = _REFERENCE.sub(resolve, text)
+        if text[:1] == "=" or not text:
+            raise OutputError(f"{user}: a formula text is not empty and has no '='")
+        if len(resolved) > MAX_FORMULA:
+            raise OutputError(f"{user}: formula longer than {MAX_FORMULA} characters")
+        return resolved
+
+    def range_of(self, reference: Range | str, user: str) -> tuple[int, int, int, int, int]:
+        """Sheet number, first row, first column, last row, last column of a range."""
+        if isinstance(reference, Range):
+            number = self.numbers[reference.sheet]
+            return number, reference.first, reference.column, reference.last, reference.column
+        match = _REFERENCE.fullmatch(reference)
+        if not match:
+            raise OutputError(f"{user}: {reference!r} is not a range of keys")
+        first = self.spot(match[1], user)
+        last = self.spot(match[2], user) if match[2] is not None else first
+        if first.sheet != last.sheet:
+            raise OutputError(f"range {reference!r} leaves its sheet: {user}")
+        return first.sheet, first.row, first.column, last.row, last.column
+
+    def absolute(self, reference: Range | str, user: str) -> str:
+        """A range with its sheet and `$` signs, as charts want it."""
+        number, top, left, bottom, right = self.range_of(reference, user)
+        start = f"${letters(left)}${top}"
+        end = f"${letters(right)}${bottom}"
+        return self.prefixes[number] + (start if start == end else f"{start}:{end}")
+
+    def cells_of(self, reference: Range | str, user: str) -> list[SheetCell | None]:
+        """The cells of a range, row by row."""
+        number, top, left, bottom, right = self.range_of(reference, user)
+        found: list[SheetCell | None] = []
+        for row in self.placed[number][top - 1 : bottom]:
+            by_column = dict(row.cells)
+            found.extend(by_column.get(column) for column in range(left, right + 1))
+        return found
