@@ -1,0 +1,132 @@
+"""Rows with one label are one thing: they agree, or the design cannot be used."""
+
+from collections.abc import Iterable
+
+from backhaul.design.collector import Collector, shown
+from backhaul.design.kinds import AIR, KINDS
+from backhaul.design.model import Segment
+from backhaul.design.names import listed, plain
+
+#: what may differ between rows of one thing
+FREE = frozenset(("path", "step", "strand", "port", "to_port", "note", "label",
+                  "id", "row", "table"))  # fmt: skip
+ENDS = (("site", "to_site"), ("part", "to_part"), ("height_m", "to_height_m"),
+        ("antenna", "to_antenna"), ("frequency_ghz", "to_frequency_ghz"))  # fmt: skip
+#: a blank at the far end means the same as at the first
+SAME_IF_BLANK = (("part", "to_part"), ("antenna", "to_antenna"),
+                 ("frequency_ghz", "to_frequency_ghz"))  # fmt: skip
+BLANK_IS = {"count": 1, "extra_loss_db": 0.0}
+COMPARED = tuple(name for name in Segment._fields if name not in FREE and name != "kind")
+
+
+def check_labels(segments: Iterable[Segment], collector: Collector) -> None:
+    """Every label names one thing of one kind, described alike wherever it stands."""
+    by_label: dict[str, list[Segment]] = {}
+    for segment in segments:
+        if segment.label is not None and segment.kind is not None:
+            by_label.setdefault(segment.label, []).append(segment)
+    for rows in by_label.values():
+        if len(rows) > 1:
+            _check_one(rows, collector)
+
+
+def _check_one(rows: list[Segment], collector: Collector) -> None:
+    first = rows[0]
+    alike = [row for row in rows if row.kind == first.kind]
+    for row in rows:
+        if row.kind != first.kind:
+            collector.problem(
+                row.table, row.row, "kind",
+                f"a {row.kind} labelled {shown(row.label)}, at {first.at('kind')} a {first.kind}",
+                "one label for one thing", "give one of them another label",
+            )  # fmt: skip
+    terminals: list[Segment] = []
+    if KINDS[first.kind].medium == AIR:
+        terminals = [row for row in alike if row.to_site is None]
+        alike = [row for row in alike if row.to_site is not None]
+    if alike:
+        reference = _as_meant(alike[0])
+        for row in alike[1:]:
+            _compare(reference, alike[0], row, collector)
+    _check_terminals(terminals, alike[0] if alike else None, collector)
+
+
+def _as_meant(row: Segment) -> dict[str, object]:
+    """The compared columns with blanks as they are read."""
+    meant = {name: getattr(row, name) for name in COMPARED}
+    for name, value in BLANK_IS.items():
+        if meant[name] is None:
+            meant[name] = value
+    if row.to_site is not None and KINDS[row.kind].medium == AIR:
+        for name, far in SAME_IF_BLANK:
+            if meant[far] is None:
+                meant[far] = meant[name]
+    return meant
+
+
+def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
+    """The same thing written from its other end."""
+    turned = dict(meant)
+    for name, far in ENDS:
+        if name == "part" and KINDS[kind].medium != AIR:
+            continue
+        turned[name], turned[far] = meant[far], meant[name]
+    return turned
+
+
+def _compare(reference: dict, first: Segment, row: Segment, collector: Collector) -> None:
+    meant = _as_meant(row)
+    straight = [name for name in COMPARED if meant[name] != reference[name]]
+    if not straight:
+        return
+    turned = _turned(meant, row.kind)
+    other_way = [name for name in COMPARED if turned[name] != reference[name]]
+    if not other_way:
+        return
+    differing, is_turned = straight, False
+    if len(other_way) < len(straight):
+        differing, is_turned = other_way, True
+    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])} if is_turned else {}
+    for name in differing:
+        own = swap.get(name, name) if name != "part" or KINDS[row.kind].medium == AIR else name
+        collector.problem(
+            row.table, row.row, own,
+            f"{_value(meant[own])} for the thing labelled {shown(row.label)}, "
+            f"at {first.at(name)} {_value(reference[name])}",
+            "the same wherever the label stands",
+            "mend one of them, or give one another label",
+        )  # fmt: skip
+
+
+def _value(value: object) -> str:
+    if value is None:
+        return "a blank"
+    return shown(plain(value) if isinstance(value, float) else value)
+
+
+def _check_terminals(
+    terminals: list[Segment], hop: Segment | None, collector: Collector
+) -> None:  # fmt: skip
+    """A terminal alone is one end of the hop of its label: the same part at that site."""
+    known: dict[str | None, tuple[str, str]] = {}
+    if hop is not None:
+        known[hop.site] = (hop.part, hop.at("part"))
+        far = "to_part" if hop.to_part else "part"
+        known[hop.to_site] = (hop.to_part or hop.part, hop.at(far))
+    for row in terminals:
+        if hop is not None and row.site not in known:
+            collector.problem(
+                row.table, row.row, "site",
+                f"{_value(row.site)} for a terminal of the hop {shown(row.label)} "
+                f"at {hop.at('site')}",
+                "one of its ends: " + listed([s for s in (hop.site, hop.to_site) if s]),
+            )  # fmt: skip
+            continue
+        part, where = known.setdefault(row.site, (row.part, row.at("part")))
+        if row.part != part and part and row.part:
+            collector.problem(
+                row.table, row.row, "part",
+                f"{_value(row.part)} for the terminal of {shown(row.label)} at "
+                f"{_value(row.site)}, at {where} {_value(part)}",
+                "the same part wherever the terminal stands",
+            )  # fmt: skip

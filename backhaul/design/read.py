@@ -1,0 +1,87 @@
+"""Read a design: a workbook, a folder of CSVs or one CSV of segments."""
+
+import gc
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from backhaul.design.collector import Collector
+from backhaul.design.columns import TABLES
+from backhaul.design.digest import digest_of
+from backhaul.design.grid import Grid
+from backhaul.design.labels import check_labels
+from backhaul.design.model import Design, Project
+from backhaul.design.segments import KIND_CHOICES, path_names, read_segments
+from backhaul.design.small_tables import (
+    SETTING, read_demand, read_extras, read_paths, read_project, read_sites,
+)  # fmt: skip
+from backhaul.design.sources import read_grids
+from backhaul.design.tables import Parsed, parse_table
+from backhaul.design.terrain import read_terrain
+
+
+def read_design(source: Path | str, catalog) -> Design:
+    """The design that stands in `source`, its names looked up in `catalog`.
+
+    Raises InputError with every problem that was found, sorted by place.
+    """
+    source = Path(source)
+    collector = Collector()
+    with _without_garbage_collection():
+        grids = read_grids(source, collector)
+        tables = {name: _parse(name, grid, collector) for name, grid in grids.items()}
+        design = _design(tables, catalog, collector)
+        collector.raise_problems()
+        design = design._replace(notes=collector.notes(), name=source.stem or source.name)
+        return design._replace(digest=digest_of(design))
+
+
+def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:
+    columns = SETTING if name == "project" else TABLES[name]
+    return parse_table(grid, columns, collector, KIND_CHOICES if name == "segments" else None)
+
+
+def _design(tables: dict[str, Parsed | None], catalog, collector: Collector) -> Design:
+    """Tables to records, each looked up in those before it."""
+
+    def made(name: str, read, blank, *rest):
+        table = tables.get(name)
+        return blank if table is None else read(table, *rest, collector)
+
+    project = made("project", read_project, Project(), _regions(catalog))
+    sites = made("sites", read_sites, {})
+    has_sites = tables.get("sites") is not None
+    segments = made("segments", read_segments, (), catalog, sites if has_sites else None)
+    if not segments and tables.get("segments") is not None:
+        table = tables["segments"].table
+        where = table.file if table.letters is None else table.name
+        collector.file_problem(where, "no segments below the heads", "one row a segment",
+                               table="segments")  # fmt: skip
+    check_labels(segments, collector)
+    known = path_names(segments)
+    return Design(
+        project=project,
+        sites=sites,
+        segments=segments,
+        paths=made("paths", read_paths, {}, known),
+        terrain=made("terrain", read_terrain, {}, segments),
+        demand=made("demand", read_demand, (), known),
+        extras=made("extras", read_extras, ()),
+    )
+
+
+def _regions(catalog) -> Collection[str]:
+    """Keys of bands.csv that a project may name."""
+    return {band.region for rows in catalog.bands.values() for band in rows}
+
+
+@contextmanager
+def _without_garbage_collection() -> Iterator[None]:
+    """Many small objects and no cycles: collecting while they grow costs a third of the time."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
