@@ -243,6 +243,22 @@ def test_attenuator_survives_binary_fractions():
     assert optics.attenuator_db(overload_margin_db=-2.0 + room_db, **given_levels) == 2
 
 
+def test_attenuator_may_use_up_the_margin_but_no_more():
+    """Rule: the margin stays at 0 or more."""
+    given_levels = {"overload_margin_db": -7.0, "wanted_overload_margin_db": 0.0}
+    assert optics.attenuator_db(margin_db=7.0, **given_levels) == 7
+    assert np.isnan(optics.attenuator_db(margin_db=6.9, **given_levels))
+
+
+@pytest.mark.parametrize("length_km, room_db", [(0, -7), (28, 0), (32, 1)])
+def test_length_that_protects_a_receiver(length_km, room_db):
+    """W9, public switch hardware guide: +4 dBm into -3 dBm at 0.25 dB/km."""
+    loss_min_db = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=0.25)
+    assert room_db == optics.overload_margin_db(
+        overload_dbm=-3, launch_max_dbm=4, loss_min_db=loss_min_db
+    )
+
+
 @given(st.floats(0.1, 100), st.floats(0, 0.1), st.integers(1, 40))
 def test_sections_average_out(length_km, sigma, sections):
     """A run of n sections: the variance of n independent sections, added one by one."""
