@@ -67,13 +67,13 @@ def bullington_loss_db(*, profile, surface_m, height1_m, height2_m, frequency_gh
     bulged = surface_m + profile.spread(500.0 / radius_km) * d * d2
     h1, h2 = profile.spread(height1_m), profile.spread(height2_m)
 
-    slope1 = profile.largest((bulged - h1) / near)                       # eq. (47), S_tim
+    slope1 = profile.largest((bulged - h1) / near)                       # S_tim
     direct = (height2_m - height1_m) / length                            # S_tr
     sight = slope1 < direct
     above = bulged - (h1 * d2 + h2 * d) / profile.spread(length)
     nu_sight = profile.largest(
         above * np.sqrt(0.002 * profile.spread(length / wave) / (near * far))
-    )                                                                    # eq. (49)
+    )
 
     slope2 = profile.largest((bulged - h2) / far)                        # S_rim
     slope1, slope2 = (np.where(sight, 1.0, slope) for slope in (slope1, slope2))
@@ -84,7 +84,7 @@ def bullington_loss_db(*, profile, surface_m, height1_m, height2_m, frequency_gh
 
     nu = np.maximum(np.where(sight, nu_sight, nu_beyond), LOWEST_NU)
     edge = knife_edge_loss_db(nu=nu)
-    return edge + (1 - np.exp(-edge / 6)) * (10 + 0.02 * length)         # eq. (55)
+    return edge + (1 - np.exp(-edge / 6)) * (10 + 0.02 * length)
 
 
 def smooth_heights_m(*, profile, height1_m, height2_m):

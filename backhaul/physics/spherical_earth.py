@@ -15,7 +15,7 @@ LOWEST_ANTENNA_M = 0.001  # keeps the logarithms of an antenna on the surface fi
 
 
 def _first_term_db(distance_km, height1_m, height2_m, frequency_ghz, vertical, radius_km, ground):
-    """Loss by the first term of the residue series [dB]; P.526-15 eqs. (13)-(22)."""
+    """Loss by the first term of the residue series [dB]; P.526-15 sec. 3.1.1."""
     permittivity, conductivity = ground
     loss_term = 18 * conductivity / frequency_ghz
     k_h = 0.036 * (radius_km * frequency_ghz) ** (-1 / 3) * (
@@ -53,7 +53,7 @@ def first_term_loss_db(
 
 
 def marginal_distance_km(*, height1_m, height2_m, radius_km):
-    """Distance at which the ends are on each other's horizon [km]. Source: P.526-15 eq. (23).
+    """Distance at which the ends are on each other's horizon [km]. Source: P.526-15 sec. 3.2.
 
     >>> print(marginal_distance_km(height1_m=10, height2_m=10, radius_km=8500))
     26.08
@@ -64,7 +64,7 @@ def marginal_distance_km(*, height1_m, height2_m, radius_km):
 def tangent_point_km(*, distance_km, height1_m, height2_m, radius_km):
     """Distance from end 1 to the point of a smooth sphere where both rays rise alike [km].
 
-    Closed solution of the cubic, ITU-R P.526-15 eqs. (25); also the point of reflection.
+    Closed solution of the cubic, ITU-R P.526-15 sec. 3.2; also the point of reflection.
     >>> print(tangent_point_km(distance_km=20, height1_m=50, height2_m=20,
     ...     radius_km=4 / 3 * 6371))
     13.7443

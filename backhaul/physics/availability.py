@@ -1,0 +1,177 @@
+"""Outages put together: rain and multipath, modes, hops in series, paths that back each other up.
+
+Propagation only: equipment, power and people are not in these figures.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.physics import multipath, rain
+
+METHODS = (
+    Method("outage of a hop", "ITU-R P.530", "19 (09/2025) sec. 2.4.1 and 2.3: sum of the two"),
+)
+RANGES = {"margin_db": (0.0, 80.0)}
+
+CELL_FORMULAS = (
+    "hop_outage_percent", "availability_percent", "minutes_per_year", "hop_target_percent",
+    "two_in_series_percent", "backed_up_percent",
+)
+
+MINUTES_PER_YEAR = 525_960  # 365.25 days
+SEARCH_STEPS = 40  # halvings of 0 to 100 dB: far below a hundredth of a dB
+
+
+def hop_outage_percent(*, rain_percent, multipath_year_percent):
+    """Share of the year in which a mode does not hold [%].
+
+    Rain and multipath do not happen at once, so their shares add; both directions of a hop fade
+    together and are not added. Source: ITU-R P.530 sec. 2.3, 2.4 and 7 (from memory).
+    >>> print(hop_outage_percent(rain_percent=0.004, multipath_year_percent=0.0022))
+    0.0062
+    """
+    return np.minimum(rain_percent + multipath_year_percent, 100)
+
+
+def availability_percent(*, outage_percent):
+    """Share of the year in which it holds [%].
+
+    >>> availability_percent(outage_percent=0.25)
+    99.75
+    """
+    return 100 - outage_percent
+
+
+def minutes_per_year(*, outage_percent):
+    """Outage in minutes of a year of 365.25 days.
+
+    >>> minutes_per_year(outage_percent=0.0625)
+    328.725
+    """
+    return outage_percent / 100 * MINUTES_PER_YEAR
+
+
+def hop_target_percent(*, path_target_percent, hops):
+    """Availability that each hop must reach for the path to reach its own [%].
+
+    >>> print(hop_target_percent(path_target_percent=99.9, hops=2))
+    99.95
+    """
+    return 100 - (100 - path_target_percent) / hops
+
+
+def two_in_series_percent(*, availability1_percent, availability2_percent):
+    """Availability of two things that are both needed [%].
+
+    >>> two_in_series_percent(availability1_percent=99.0, availability2_percent=99.0)
+    98.01
+    """
+    return availability1_percent * availability2_percent / 100
+
+
+def backed_up_percent(*, availability1_percent, availability2_percent):
+    """Availability of two things of which either suffices, failing independently [%].
+
+    >>> backed_up_percent(availability1_percent=99.0, availability2_percent=99.0)
+    99.99
+    """
+    return 100 - (100 - availability1_percent) * (100 - availability2_percent) / 100
+
+
+def series_outage_percent(outages_percent):
+    """Outage of hops in series [%], independent: 1 - product of (1 - p).
+
+    >>> print(series_outage_percent([1.0, 1.0]))
+    1.99
+    """
+    shares = np.asarray(outages_percent, dtype=float) / 100
+    return 100 * (1 - np.prod(1 - shares, axis=-1))
+
+
+class Fading(NamedTuple):
+    """What fades a hop; arrays over hops that broadcast against the margins of its modes."""
+
+    exceeded_0_01_db: np.ndarray
+    frequency_exponent: np.ndarray
+    occurrence_percent: np.ndarray
+    year_gain_db: np.ndarray
+
+    def per_mode(self):
+        """The same with a last axis for modes."""
+        return Fading(*(np.asarray(part, dtype=float)[..., None] for part in self))
+
+
+class Outage(NamedTuple):
+    """Shares of the year [%]; `bound` -1: rain truly less, 1: truly more than the figure."""
+
+    rain_percent: np.ndarray
+    multipath_percent: np.ndarray
+    outage_percent: np.ndarray
+    availability_percent: np.ndarray
+    bound: np.ndarray
+
+
+def outage(*, margin_db, fading):
+    """Outage by rain and by multipath over the year with a flat fade margin.
+
+    margin_db: after gas, diffraction and the allowance for reflection. Below 0 the mode never
+    holds: 100 %.
+    >>> f = Fading(22.1181, 0.30553, 0.0, 6.0)
+    >>> o = outage(margin_db=np.array([30.0, -1.0]), fading=f)
+    >>> print(o.outage_percent[0], o.availability_percent[1])
+    0.0038467 0.0
+    """
+    holds = margin_db >= 0
+    by_rain = np.where(holds, rain.outage_percent(
+        margin_db=margin_db, exceeded_0_01_db=fading.exceeded_0_01_db,
+        frequency_exponent=fading.frequency_exponent,
+    ), 100.0)
+    by_multipath = np.where(holds, np.minimum(multipath.year_percent(
+        worst_month_percent=multipath.fading_percent(
+            occurrence_percent=fading.occurrence_percent, fade_db=margin_db
+        ),
+        year_gain_db=fading.year_gain_db,
+    ), 100.0), 100.0)
+    total = hop_outage_percent(rain_percent=by_rain, multipath_year_percent=by_multipath)
+    bound = np.where(holds, rain.outage_bound(outage_percent=by_rain), 0)
+    return Outage(by_rain, by_multipath, total, availability_percent(outage_percent=total), bound)
+
+
+def needed_margin_db(*, target_percent, fading):
+    """Smallest flat fade margin that reaches an availability [dB]; NaN where none up to 100 dB.
+
+    target_percent: below 99.999 (rain is not told apart beyond).
+    >>> print(needed_margin_db(target_percent=99.99, fading=Fading(22.1181, 0.30553, 0.0, 6.0)))
+    22.075
+    """
+    parts = np.broadcast_arrays(*fading, np.asarray(target_percent, dtype=float))
+    fading, target = Fading(*parts[:4]), parts[4]
+    low, high = np.zeros(target.shape), np.full(target.shape, 100.0)
+    reached = outage(margin_db=high, fading=fading).availability_percent >= target
+    enough_at_once = outage(margin_db=low, fading=fading).availability_percent >= target
+    for _ in range(SEARCH_STEPS):
+        middle = (low + high) / 2
+        good = outage(margin_db=middle, fading=fading).availability_percent >= target
+        low, high = np.where(good, low, middle), np.where(good, middle, high)
+    return np.where(enough_at_once, 0.0, np.where(reached, high, np.nan))
+
+
+def mode_at_target(*, rate_mbps, margin_db, availability_percent, margin_wanted_db, target_percent):
+    """Index of the fastest mode that has the margin and the availability, and whether one has.
+
+    Modes on the last axis; where none suffices the toughest (largest margin) is named. NaN stands
+    for a mode that a radio does not have.
+    >>> index, good = mode_at_target(rate_mbps=np.array([[30.0, 120.0, 300.0]]),
+    ...     margin_db=np.array([[30.0, 18.0, 4.0]]), availability_percent=np.array([[99.9] * 3]),
+    ...     margin_wanted_db=10.0, target_percent=99.9)
+    >>> print(index[0], good[0])
+    1 True
+    """
+    wanted = np.asarray(margin_wanted_db)[..., None], np.asarray(target_percent)[..., None]
+    good = (margin_db >= wanted[0]) & (availability_percent >= wanted[1]) & ~np.isnan(rate_mbps)
+    fastest = np.argmax(np.where(good, rate_mbps, -np.inf), axis=-1)
+    toughest = np.argmax(np.where(np.isnan(margin_db), -np.inf, margin_db), axis=-1)
+    any_good = good.any(axis=-1)
+    return np.where(any_good, fastest, toughest), any_good
