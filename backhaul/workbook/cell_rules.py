@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from backhaul.workbook.cells import Input, ToFill
 from backhaul.workbook.grid import DropDown
 from backhaul.workbook.layout import Layout, letters
 from backhaul.workbook.sheet_data import SheetData, clean

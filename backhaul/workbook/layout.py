@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import cache
 from typing import NamedTuple
 
 from backhaul.errors import OutputError
-from backhaul.workbook.cells import SheetCell, as_cell
+from backhaul.workbook.cells import Head, SheetCell, Text, as_cell
 from backhaul.workbook.grid import Book, Range, Row, Sheet
+from backhaul.workbook.styles import EMPTY
 
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # ECMA-376 readers' common limits
 MAX_FORMULA = 8_192
@@ -33,7 +34,7 @@ class PlacedRow(NamedTuple):
     cells: list[tuple[int, SheetCell]]
 
 
-@lru_cache(maxsize=None)
+@cache
 def letters(column: int) -> str:
     """The letters of a column.
 
@@ -81,6 +82,15 @@ def quoted(name: str) -> str:
     return "'" + name.replace("'", "''") + "'"
 
 
+def _empty_cell(row: Row) -> SheetCell | None:
+    if None not in row.cells:
+        return None
+    if any(type(content) is Head for content in row.cells):
+        return Head("")
+    role = EMPTY.get(row.style)
+    return Text("", role) if role else None
+
+
 class Layout:
     """The placed rows of every sheet and the place of every key."""
 
@@ -97,8 +107,9 @@ class Layout:
         placed = []
         for r, row in enumerate(sheet.rows, 1):
             cells, column = [], 1
+            empty = _empty_cell(row)
             for content in row.cells:
-                cell = as_cell(content)
+                cell = as_cell(content) if content is not None else empty
                 if cell is None:
                     column += 1
                     continue

@@ -15,9 +15,7 @@ _UNIX = 3
 _ROWS = re.compile(r"<sheetData\s*/>|<sheetData>\s*</sheetData>")
 _DIMENSION = re.compile(r'<dimension ref="[^"]*"')
 # What may follow <mergeCells> and <hyperlinks>, in the order of CT_Worksheet (18.3.1.99).
-_AFTER_MERGED = re.compile(
-    r"<(?:conditionalFormatting|dataValidations|printOptions|pageMargins)\b"
-)
+_AFTER_MERGED = re.compile(r"<(?:conditionalFormatting|dataValidations|printOptions|pageMargins)\b")
 _AFTER_LINKS = re.compile(r"<(?:printOptions|pageMargins)\b")
 _CHART_FRAME = re.compile(r'(<(?:\w+:)?cNvPr\b[^>]*?name="Chart )(\d+)"')
 _SHEET_PART = re.compile(r"xl/worksheets/sheet(\d+)\.xml")

@@ -21,6 +21,7 @@ CUT_MARK = " … [cut]"
 ROW_PT = 15.0
 LINE_SPACING = 1.24  # line height of the standard font over its size
 ROW_MARGIN_PT = 3.0
+INDENT_PT = 7.0
 MAX_ROW_PT = 409.0
 # XML 1.0, production 2: everything else makes an unreadable file
 _ILLEGAL = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -140,8 +141,7 @@ class SheetData:
             address = f"{letters(column)}{r}"
             parts.append(self._write[kind](address, cell, role))
             last = column + span - 1
-            if last > self.last_column:
-                self.last_column = last
+            self.last_column = max(self.last_column, last)
             if span > 1:
                 style = self._styles.number(role)
                 parts.extend(
@@ -164,7 +164,7 @@ class SheetData:
         look = LOOKS[role]
         lines = 1
         if look.wrap:
-            room = sum(self._rooms[column - 1 : column - 1 + span])
+            room = sum(self._rooms[column - 1 : column - 1 + span]) - look.indent * INDENT_PT
             lines = line_count(words, room, look.size_pt, bold=look.bold)
         return lines * look.size_pt * LINE_SPACING + ROW_MARGIN_PT
 

@@ -47,12 +47,14 @@ class Look(NamedTuple):
     across: str = "left"
     down: str = "top"
     wrap: bool = True
+    indent: int = 0
     lines: str = ""  # of "bottom" hairline, "top" rule, "under" strong rule; blank: none
 
 
-_FIGURE = Look(fill=CALC_FILL, across="right", wrap=False, lines="bottom")
-_TYPED = Look(ink=INPUT_INK, fill=INPUT_FILL, across="right", wrap=False, lines="bottom")
-_WORDS = Look(lines="bottom")
+_FIGURE = Look(fill=CALC_FILL, across="right", wrap=False, indent=1, lines="bottom")
+_TYPED = _FIGURE._replace(ink=INPUT_INK, fill=INPUT_FILL)
+_WORDS = Look(indent=1, lines="bottom")
+_HEAD = Look(ink=DEEP, fill=BAND, bold=True, size_pt=9, down="center", indent=1, lines="bottom")
 
 LOOKS: dict[str, Look] = {
     "title": Look(ink=DEEP, bold=True, size_pt=17, down="center"),
@@ -60,14 +62,13 @@ LOOKS: dict[str, Look] = {
     "lead": Look(size_pt=13, down="center"),
     "plain": Look(),
     "muted": Look(ink=MUTED, size_pt=9),
-    "caution": Look(ink=VERDICT_INK[THIN], fill=VERDICT_FILL[THIN]),
-    "head": Look(ink=DEEP, fill=BAND, bold=True, size_pt=9, down="center", lines="bottom"),
-    "head right": Look(
-        ink=DEEP, fill=BAND, bold=True, size_pt=9, across="right", down="center", lines="bottom"
-    ),
+    "caution": Look(ink=VERDICT_INK[THIN], fill=VERDICT_FILL[THIN], indent=1),
+    "head": _HEAD,
+    "head right": _HEAD._replace(across="right"),
+    "head center": _HEAD._replace(across="center", indent=0),
     "text": _WORDS,
     "text right": _WORDS._replace(across="right"),
-    "text center": _WORDS._replace(across="center"),
+    "text center": _WORDS._replace(across="center", indent=0),
     "text small": _WORDS._replace(ink=MUTED, size_pt=8.5),
     "strong": _WORDS._replace(bold=True),
     "calc": _FIGURE,
@@ -77,7 +78,7 @@ LOOKS: dict[str, Look] = {
     "total text": _WORDS._replace(bold=True, lines="top"),
     "input": _TYPED,
     "input text": _TYPED._replace(across="left", wrap=True),
-    "to fill": _TYPED._replace(lines="bottom"),
+    "to fill": _TYPED,
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
@@ -101,6 +102,8 @@ ROW_STYLES: dict[str, dict[type, str]] = {
     "plain": {Text: "plain"},
     "muted": {Text: "text small"},
 }
+# How an empty cell looks beside the cells of a row; rows left out stay without lines.
+EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
 _WORDY = {"calc": "calc text", "input": "input text"}
 
 
@@ -178,6 +181,6 @@ def _register(workbook: "Workbook") -> None:
             style.fill = PatternFill("solid", fgColor=look.fill)
         style.border = borders[look.lines]
         style.alignment = Alignment(
-            horizontal=look.across, vertical=look.down, wrap_text=look.wrap
+            horizontal=look.across, vertical=look.down, wrap_text=look.wrap, indent=look.indent
         )
         workbook.add_named_style(style)

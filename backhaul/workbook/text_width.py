@@ -2,24 +2,28 @@
 
 from functools import lru_cache
 
-# Widths in thousandths of the font size: Helvetica, Adobe Core 14 AFM (from memory), which
-# Arial and Liberation Sans share. Whatever is not listed counts as 556, as a digit does.
+# Widths in thousandths of the font size, as in the hmtx table of Liberation Sans Regular,
+# which has the metrics of Arial. Whatever is not listed counts as 556, as a digit does.
 _GROUPS = {
     191: "'",
     222: "ijl",
-    278: " !,./:;I[]\\ft|·",
-    333: "()-`r",
+    260: "|",
+    278: " !,./:;I[]\\ft·",
+    333: "()-`r{}²³",
     355: '"',
-    500: "Jckvsxyz",
-    584: "+<=>~×±",
-    611: "FTZ",
-    667: "&ABEKPSVXY",
+    389: "*",
+    400: "°",
+    500: "Jckvsxyzλ",
+    584: "+<=>~×",
+    611: "FTZß",
+    667: "&ABEKPSVXYÄ",
     722: "CDHNRUw",
-    778: "GOQ",
+    778: "GOQÖ",
     833: "Mm",
     889: "%",
     944: "W",
-    1000: "—…@→",
+    1000: "—…→",
+    1015: "@",
 }
 _WIDTHS = {ord(letter): width for width, letters in _GROUPS.items() for letter in letters}
 _DIGIT_PX = 7  # width of a digit of the 10-point standard font at 96 dpi
