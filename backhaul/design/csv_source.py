@@ -3,15 +3,16 @@
 import csv
 import io
 import re
+from collections.abc import Sequence
+from itertools import compress
 from pathlib import Path
 
 from backhaul.design.collector import Collector
 from backhaul.design.columns import TABLES
-from backhaul.design.grid import MAX_COLUMNS, MAX_ROWS, Grid
+from backhaul.design.grid import MAX_COLUMNS, MAX_ROWS, Grid, in_columns
 from backhaul.design.names import squash
 
 MAX_BYTES = 100 * 2**20
-MAX_FIELD = 32_767  # letters in a cell of a spreadsheet
 HEAD_ROWS = 20
 SEPARATORS = (",", ";", "\t")
 ZIP, OLE, PDF = b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF"
@@ -33,13 +34,16 @@ def read_csv(path: Path, name: str, collector: Collector) -> Grid | None:
         text = text[declared.end() :]
     else:
         separator = _separator(text, name)
-    rows, numbers = _rows(text, separator, offset, refuse)
-    if rows is None:
+    found = _rectangle(text, separator) or _rows(text, separator, offset, refuse)
+    if found is None:
         return None
-    if not rows:
+    columns, numbers = found
+    if not columns:
         return refuse("nothing but blanks", "a row of heads and rows below it")
+    if offset:
+        numbers = [number + offset for number in numbers]
     return Grid(
-        name, path.name, False, numbers, rows, decimal_comma=separator != ",",
+        name, path.name, False, numbers, columns, decimal_comma=separator != ",",
         remarks=(remark,) if remark else (),
     )  # fmt: skip
 
@@ -104,42 +108,53 @@ def _separator(text: str, name: str) -> str:
     return max(SEPARATORS, key=score)
 
 
-def _rows(text: str, separator: str, offset: int, refuse: _Refusal) -> tuple:
-    """All rows that hold anything, and the line on which each begins."""
+def _rectangle(text: str, separator: str) -> tuple[list, Sequence[int]] | None:
+    """Columns of a text without quotation marks whose rows are all of one length; else None.
+
+    Cuts the whole text at once, three times as fast as row by row.
+    """
+    if '"' in text:
+        return None
+    lines = text.replace("\r\n", "\n")
+    if "\r" in lines or lines.count("\n") >= MAX_ROWS:
+        return None
+    if not lines.endswith("\n"):
+        lines += "\n"
+    width = lines[: lines.index("\n")].count(separator) + 1
+    if width > MAX_COLUMNS:
+        return None
+    cells = lines.replace("\n", f"{separator}\n{separator}").split(separator)
+    del cells[-1]  # the text ends with a line's end
+    height, rest = divmod(len(cells), width + 1)
+    if rest or cells[width :: width + 1].count("\n") != height:
+        return None
+    return [cells[place :: width + 1] for place in range(width)], range(1, height + 1)
+
+
+def _rows(
+    text: str, separator: str, offset: int, refuse: _Refusal
+) -> tuple[list, Sequence[int]] | None:
+    """Columns of all rows that hold anything, and the line on which each row begins."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    rows: list[list[str]] = []
-    numbers: list[int] = []
-    line = 0
     try:
-        everything = list(reader)
-        if reader.line_num == len(everything):
-            lines = range(1, len(everything) + 1)
+        rows = list(reader)
+        if reader.line_num == len(rows):
+            lines: Sequence[int] = range(1, len(rows) + 1)
         else:
             lines = _first_lines(text, separator)
     except csv.Error as error:
-        line = reader.line_num
-        found, remedy = _csv_error(str(error), line)
-        return refuse(found, "rows of a CSV", remedy, line + offset), numbers
-    if len(everything) > MAX_ROWS:
-        everything, lines = _drop_blank(everything, lines)
-        if len(everything) > MAX_ROWS:
-            return refuse(f"{len(everything)} rows", f"at most {MAX_ROWS}", "split it"), numbers
-    widest = max(map(len, everything), default=0)
+        found, remedy = _csv_error(str(error))
+        return refuse(found, "rows of a CSV", remedy, reader.line_num + offset)
+    if not all(map(any, rows)):
+        kept = list(map(any, rows))
+        rows, lines = list(compress(rows, kept)), list(compress(lines, kept))
+    if len(rows) > MAX_ROWS:
+        return refuse(f"{len(rows):,} rows", f"at most {MAX_ROWS:,}", "split the design")
+    widest = max(map(len, rows), default=0)
     if widest > MAX_COLUMNS:
-        line = next(n for n, row in zip(lines, everything) if len(row) > MAX_COLUMNS)
-        return refuse(f"{widest} columns", f"at most {MAX_COLUMNS}", "", line + offset), numbers
-    if all(map(any, everything)):
-        rows, numbers = everything, list(lines)
-    else:
-        rows, numbers = _drop_blank(everything, lines)
-    if offset:
-        numbers = [number + offset for number in numbers]
-    return rows, numbers
-
-
-def _drop_blank(rows, lines) -> tuple[list, list]:
-    kept = [(row, line) for row, line in zip(rows, lines) if any(row)]
-    return [row for row, _ in kept], [line for _, line in kept]
+        line = next(line for line, row in zip(lines, rows) if len(row) > MAX_COLUMNS)
+        return refuse(f"{widest:,} columns", f"at most {MAX_COLUMNS}", line=line + offset)
+    return in_columns(rows, ""), lines
 
 
 def _first_lines(text: str, separator: str) -> list[int]:
@@ -152,7 +167,7 @@ def _first_lines(text: str, separator: str) -> list[int]:
     return lines
 
 
-def _csv_error(message: str, line: int) -> tuple[str, str]:
+def _csv_error(message: str) -> tuple[str, str]:
     """The csv module's complaint in the words of a designer."""
     if "field larger" in message:
         return "a cell of over 100,000 letters", "is a quotation mark left open above?"

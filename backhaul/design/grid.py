@@ -5,6 +5,7 @@ and that is neither.
 """
 
 from collections.abc import Sequence
+from itertools import zip_longest
 from typing import NamedTuple
 
 MAX_COLUMNS = 256  # ours are 34; the rest is room for a designer's own columns
@@ -31,14 +32,14 @@ class Merge(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """One sheet or one CSV: its rows that hold anything, with their numbers."""
+    """One sheet or one CSV: its columns, all of one length, and the numbers of its rows."""
 
     name: str
     file: str
     #: a sheet of a workbook (cells are quoted as F7), not a CSV (quoted by line and column)
     is_sheet: bool
     numbers: Sequence[int]
-    rows: Sequence[Sequence[object]]
+    columns: Sequence[Sequence[object]]
     #: the separator of a CSV allows a decimal comma
     decimal_comma: bool = False
     merges: tuple[Merge, ...] = ()
@@ -47,6 +48,21 @@ class Grid(NamedTuple):
     #: cells whose formula reads another workbook, as (row number, column number)
     external: tuple[tuple[int, int], ...] = ()
     remarks: tuple[str, ...] = ()
+
+    def rows(self, most: int) -> list[tuple]:
+        """The first rows."""
+        return list(zip(*(column[:most] for column in self.columns)))
+
+
+def in_columns(rows: Sequence[Sequence[object]], blank: object = None) -> list[Sequence]:
+    """Columns of rows, short ones filled up.
+
+    >>> in_columns([["a"], ["b", "c"]])
+    [('a', 'b'), (None, 'c')]
+    """
+    if len(set(map(len, rows))) == 1:
+        return list(zip(*rows))
+    return list(zip_longest(*rows, fillvalue=blank))
 
 
 def column_letters(number: int) -> str:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Sequence
+from itertools import islice
 
 from backhaul.design.collector import Collector, shown
 from backhaul.design.columns import NUMBER, Column
@@ -25,7 +26,7 @@ def find_heads(
     known = {squash(column.name): column.name for column in columns}
     required = {column.name for column in columns if column.required}
     best, best_score = None, (0, 0)
-    for place, row in enumerate(grid.rows[:HEAD_ROWS]):
+    for place, row in enumerate(grid.rows(HEAD_ROWS)):
         names = {known.get(squash(cell)) for cell in row if isinstance(cell, str)} - {None}
         score = (len(names & required), len(names))
         if score > best_score:
@@ -52,7 +53,7 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
     def cell(place: int) -> str:
         return _cell(grid, row_number, place)
 
-    for place, text in enumerate(grid.rows[head]):
+    for place, text in enumerate(grid.rows(HEAD_ROWS)[head]):
         name = known.get(squash(text)) if isinstance(text, str) else None
         if name is None:
             if text not in (None, "") and not (isinstance(text, str) and text.isspace()):
@@ -64,16 +65,17 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
             )  # fmt: skip
         else:
             places[name] = place
-    filled = _filled(grid, head)
     mistaken = other_units(columns)
     for place, text in others:
         meant = mistaken.get(squash(BRACKETS.sub(" ", text)))
-        if meant and meant not in places and place in filled:
+        if not _is_filled(grid, head, place):
+            continue
+        if meant and meant not in places:
             collector.file_problem(
                 cell(place), f"the head {shown(text)}", f"the head '{meant}'",
                 "give the values in that unit and name the column so", grid.name,
             )  # fmt: skip
-        elif place in filled:
+        else:
             collector.note(Table(grid.name, grid.file), row_number, "",
                            f"the column {shown(text)} is none of this table's and was ignored",
                            where=cell(place), group=("column", grid.file, grid.name, text))  # fmt: skip
@@ -93,17 +95,9 @@ def _cell(grid: Grid, row: int, place: int) -> str:
     return f"{grid.file}:{row} column {place + 1}"
 
 
-def _filled(grid: Grid, head: int) -> set[int]:
-    """Places of the columns that hold anything below the heads."""
-    left = set(range(max(map(len, grid.rows), default=0)))
-    filled: set[int] = set()
-    for row in grid.rows[head + 1 :]:
-        new = {place for place in left if place < len(row) and row[place] not in (None, "")}
-        filled |= new
-        left -= new
-        if not left or len(filled) > len(row):
-            break
-    return filled
+def _is_filled(grid: Grid, head: int, place: int) -> bool:
+    """Whether a column holds anything below its head."""
+    return any(cell not in (None, "") for cell in islice(grid.columns[place], head + 1, None))
 
 
 def other_units(columns: Iterable[Column]) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """Read a design: a workbook, a folder of CSVs or one CSV of segments."""
 
 import gc
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -29,11 +29,11 @@ def read_design(source: Path | str, catalog) -> Design:
     collector = Collector()
     with _without_garbage_collection():
         grids = read_grids(source, collector)
-        tables = {name: _parse(name, grid, collector) for name, grid in grids.items()}
-        design = _design(tables, catalog, collector)
+        tables = {name: _parse(name, grids.pop(name), collector) for name in tuple(grids)}
+        design, columns = _design(tables, catalog, collector)
         collector.raise_problems()
         design = design._replace(notes=collector.notes(), name=source.stem or source.name)
-        return design._replace(digest=digest_of(design))
+        return design._replace(digest=digest_of(design, columns))
 
 
 def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:
@@ -41,8 +41,10 @@ def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:
     return parse_table(grid, columns, collector, KIND_CHOICES if name == "segments" else None)
 
 
-def _design(tables: dict[str, Parsed | None], catalog, collector: Collector) -> Design:
-    """Tables to records, each looked up in those before it."""
+def _design(
+    tables: dict[str, Parsed | None], catalog, collector: Collector
+) -> tuple[Design, dict[str, Sequence]]:
+    """Tables to records, each looked up in those before it; and the columns of the segments."""
 
     def made(name: str, read, blank, *rest):
         table = tables.get(name)
@@ -51,7 +53,9 @@ def _design(tables: dict[str, Parsed | None], catalog, collector: Collector) -> 
     project = made("project", read_project, Project(), _regions(catalog))
     sites = made("sites", read_sites, {})
     has_sites = tables.get("sites") is not None
-    segments = made("segments", read_segments, (), catalog, sites if has_sites else None)
+    segments, columns = made(
+        "segments", read_segments, ((), {}), catalog, sites if has_sites else None
+    )
     if not segments and tables.get("segments") is not None:
         table = tables["segments"].table
         where = table.file if table.letters is None else table.name
@@ -59,7 +63,7 @@ def _design(tables: dict[str, Parsed | None], catalog, collector: Collector) -> 
                                table="segments")  # fmt: skip
     check_labels(segments, collector)
     known = path_names(segments)
-    return Design(
+    design = Design(
         project=project,
         sites=sites,
         segments=segments,
@@ -68,6 +72,7 @@ def _design(tables: dict[str, Parsed | None], catalog, collector: Collector) -> 
         demand=made("demand", read_demand, (), known),
         extras=made("extras", read_extras, ()),
     )
+    return design, columns
 
 
 def _regions(catalog) -> Collection[str]:

@@ -1,8 +1,9 @@
 """The segment table: kinds, parts and sites looked up, each kind's own columns asked for."""
 
-from collections.abc import Collection, Mapping
-from itertools import repeat
-from operator import is_not
+from collections.abc import Collection, Mapping, Sequence
+from functools import partial
+from itertools import chain, compress, repeat
+from operator import attrgetter, is_not
 
 from backhaul.design.collector import Collector, shown
 from backhaul.design.columns import SEGMENTS
@@ -19,8 +20,11 @@ RADIOS, ANTENNAS = ("radios",), ("antennas",)
 
 def read_segments(
     read: Parsed, catalog, sites: Mapping[str, object] | None, collector: Collector
-) -> tuple[Segment, ...]:
-    """All segments in the order of their rows; `sites` is None where that table is missing."""
+) -> tuple[tuple[Segment, ...], dict[str, Sequence]]:
+    """All segments in the order of their rows, and their columns that hold anything.
+
+    `sites` is None where that table is missing.
+    """
     columns = {column.name: read.column(column.name) for column in SEGMENTS}
     kinds = columns["kind"]
     _check_kinds_columns(read, kinds, collector)
@@ -37,26 +41,27 @@ def read_segments(
     count = len(read)
     strands = columns["strand"]
     columns["strand"] = [strand or () for strand in strands] if any(strands) else [()] * count
+    filled = {name: columns[name] for name in read.columns}
     ordered = [columns[name] for name in Segment._fields if name in columns]
     rows = zip(*ordered, range(count), read.numbers, repeat(read.table))
-    return tuple(map(Segment._make, rows))
+    return tuple(map(partial(tuple.__new__, Segment), rows)), filled
 
 
 def _check_kinds_columns(read: Parsed, kinds, collector: Collector) -> None:
     """Required columns of a kind are filled; those that it does not read earn a note."""
     used = {name: COMMON | set(kind.columns) for name, kind in KINDS.items()}
+    everywhere = set(kinds) - {None}
     for column in SEGMENTS:
         name = column.name
         if name in COMMON:
             continue
-        needing = {kind for kind, facts in KINDS.items() if name in facts.required}
         values = read.column(name)
+        needing = {kind for kind in everywhere if name in KINDS[kind].required}
+        filled: set[str] = set()
         if name in read.columns:
-            found = set(zip(kinds, map(is_not, values, repeat(None))))
-        else:
-            found = {(kind, False) for kind in needing}
-        useless = {kind for kind, filled in found if filled and kind and name not in used[kind]}
-        lacking = {kind for kind, filled in found if not filled and kind in needing}
+            filled = set(compress(kinds, map(is_not, values, repeat(None)))) - {None}
+        useless = {kind for kind in filled if name not in used[kind]}
+        lacking = needing if None in values else set()
         if not useless and not lacking:
             continue
         for place, kind in enumerate(kinds):
@@ -177,11 +182,15 @@ def check_sites(read: Parsed, name: str, sites: Collection[str], collector: Coll
 
 def _check_steps(read: Parsed, collector: Collector) -> None:
     """A step stands once in each path."""
+    paths, steps = read.column("path"), read.column("step")
+    if None not in paths and None not in steps and set(map(len, set(paths))) == {1}:
+        if len(set(zip(paths, steps))) == len(steps):
+            return
     first: dict[tuple[str, float], int] = {}
-    for place, (paths, step) in enumerate(zip(read.column("path"), read.column("step"))):
-        if paths is None or step is None:
+    for place, (names, step) in enumerate(zip(paths, steps)):
+        if names is None or step is None:
             continue
-        for path in paths:
+        for path in names:
             other = first.setdefault((path, step), place)
             if other != place:
                 where = read.table.cell(read.numbers[other], "step")
@@ -192,7 +201,5 @@ def _check_steps(read: Parsed, collector: Collector) -> None:
 
 def path_names(segments: tuple[Segment, ...]) -> dict[str, None]:
     """All paths that segments name, in order."""
-    return dict.fromkeys(
-        path for paths in dict.fromkeys(segment.path for segment in segments)
-        for path in paths or ()
-    )  # fmt: skip
+    lists = dict.fromkeys(map(attrgetter("path"), segments))
+    return dict.fromkeys(chain.from_iterable(names for names in lists if names))

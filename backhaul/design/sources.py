@@ -108,7 +108,7 @@ def _choose(sheets: list[Grid] | None, file: str, collector: Collector) -> dict[
         collector.file_problem(file, "no sheet named segments",
                                f"sheets named {listed(TABLE_NAMES)}; segments at least", close)  # fmt: skip
     # an empty optional sheet is as none; the reader of heads speaks of an empty segments sheet
-    return {name: grid for name, grid in grids.items() if grid.rows or name == "segments"}
+    return {name: grid for name, grid in grids.items() if grid.numbers or name == "segments"}
 
 
 def _ignored(what: str, name: str, collector: Collector) -> None:

@@ -2,17 +2,22 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from itertools import zip_longest
+from itertools import compress
 from typing import NamedTuple
 
 from backhaul.design.collector import Collector
-from backhaul.design.columns import INTEGER, NUMBER, Column
+from backhaul.design.columns import INTEGER, LIST, NAME, NUMBER, TEXT, Column
 from backhaul.design.grid import Grid, column_letters
 from backhaul.design.heads import find_heads
 from backhaul.design.model import Table
 from backhaul.design.values import RAW, Dialect, Fault, Remarked, needs, parser
 
-_PLAIN_NUMBERS = re.compile(r"[0-9.\-]*")
+#: names that need no closer look: no month at the front, no sign that could mean anything
+_PLAIN_NAMES = re.compile(
+    r"(?:(?:(?!(?i:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|err))[A-Za-z][\w-]{0,59})?\n)*",
+    re.ASCII,
+)
+_PLAIN_NUMBERS = re.compile(r"[0-9.]*")
 
 
 class Parsed(NamedTuple):
@@ -55,24 +60,24 @@ def parse_table(
         if grid.is_sheet
         else None,
     )
-    rows, numbers = list(grid.rows[head + 1 :]), list(grid.numbers[head + 1 :])
-    rows, numbers = _drop_blank(rows, numbers, places)
-    cells = _transposed(rows, max(places.values()) + 1)
+    numbers, cells = _below(grid, head, places)
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
-    dialect = _dialect(grid, columns, places, cells)
+    dialect = _dialect(grid, columns, cells)
     parsed: dict[str, Sequence] = {}
     faulty: dict[str, frozenset[int]] = {}
     for column in columns:
         if column.name not in places:
             continue
-        raw = cells[places[column.name]] if rows else ()
+        raw = cells[column.name]
         if not any(raw) and 0.0 not in raw:
             continue
         parse = parser(column, (choices or {}).get(column.name, ()), dialect)
         values = None
         if column.type in (NUMBER, INTEGER):
             values = _plain_numbers(raw, column)
+        elif column.type in (NAME, TEXT, LIST):
+            values = _plain_names(raw, column)
         if values is None:
             values, bad = _values(raw, parse, table, numbers, column, collector)
             if bad:
@@ -83,45 +88,34 @@ def parse_table(
     return read
 
 
-def _drop_blank(rows: list, numbers: list, places: Mapping[str, int]) -> tuple[list, list]:
-    """Rows whose declared columns are all blank are remarks beside the table or nothing."""
-    wanted = sorted(places.values())
-    first = wanted[0]
+def _below(grid: Grid, head: int, places: Mapping[str, int]) -> tuple[list, dict[str, Sequence]]:
+    """Row numbers and declared columns below the heads.
 
-    def blank(row) -> bool:
-        cells = (row[place] for place in wanted if place < len(row))
-        return all(c is None or (isinstance(c, str) and not c.strip()) for c in cells)
-
-    drop = {
-        place for place, row in enumerate(rows)
-        if (len(row) <= first or not row[first] or row[first] == " ") and blank(row)
-    }  # fmt: skip
-    if not drop:
-        return rows, numbers
+    Rows whose declared columns are all blank are remarks beside the table or nothing.
+    """
+    numbers = list(grid.numbers[head + 1 :])
+    cells = {name: grid.columns[place][head + 1 :] for name, place in places.items()}
+    if all(next(iter(cells.values()))):
+        return numbers, cells
+    kept = [any(map(_holds, row)) for row in zip(*cells.values())]
     return (
-        [row for place, row in enumerate(rows) if place not in drop],
-        [number for place, number in enumerate(numbers) if place not in drop],
+        list(compress(numbers, kept)),
+        {name: tuple(compress(column, kept)) for name, column in cells.items()},
     )
 
 
-def _transposed(rows: list, width: int) -> list[Sequence]:
-    """Columns of ragged rows."""
-    if not rows:
-        return [()] * width
-    lengths = set(map(len, rows))
-    columns = list(zip(*rows)) if len(lengths) == 1 else list(zip_longest(*rows, fillvalue=""))
-    columns += [("",) * len(rows)] * (width - len(columns))
-    return columns
+def _holds(cell: object) -> bool:
+    return cell is not None and not (isinstance(cell, str) and (not cell or cell.isspace()))
 
 
-def _dialect(grid: Grid, columns, places, cells) -> Dialect:
+def _dialect(grid: Grid, columns: Sequence[Column], cells: Mapping[str, Sequence]) -> Dialect:
     """Whether points and commas both stand in the numbers of a file that allows commas."""
     if not grid.decimal_comma:
         return Dialect()
     comma = point = False
     for column in columns:
-        if column.type in (NUMBER, RAW) and column.name in places and len(cells) > places[column.name]:
-            texts = "\n".join(c for c in cells[places[column.name]] if isinstance(c, str))
+        if column.type in (NUMBER, RAW) and column.name in cells:
+            texts = "\n".join(c for c in cells[column.name] if isinstance(c, str))
             comma = comma or re.search(r"^\s*[-+]?\d+,\d+\s*$", texts, re.MULTILINE) is not None
             point = point or re.search(r"^\s*[-+]?\d+\.\d+\s*$", texts, re.MULTILINE) is not None
     return Dialect(decimal_comma=True, mixed=comma and point)
@@ -134,7 +128,7 @@ def _plain_numbers(raw: Sequence, column: Column) -> list | None:
         values = [None if number is None else number + 0.0 for number in raw]  # no -0.0
     elif kinds == {str} and _PLAIN_NUMBERS.fullmatch("".join(raw)):
         try:
-            values = [float(text) + 0.0 if text else None for text in raw]
+            values = [float(text) if text else None for text in raw]
         except ValueError:
             return None
     else:
@@ -150,6 +144,20 @@ def _plain_numbers(raw: Sequence, column: Column) -> list | None:
             return None
         return [None if value is None else int(value) for value in values]
     return values
+
+
+def _plain_names(raw: Sequence, column: Column) -> list | None:
+    """A column of nothing but plain names, read at once; else None."""
+    different = set(raw)
+    if set(map(type, different)) - {str, type(None)}:
+        return None
+    different -= {None, ""}
+    if not _PLAIN_NAMES.fullmatch("\n".join(different) + "\n"):
+        return None
+    if column.type == LIST:
+        lists = {name: (name,) for name in different} | {None: None, "": None}
+        return list(map(lists.__getitem__, raw))
+    return [name or None for name in raw]
 
 
 def _values(raw, parse, table: Table, numbers, column: Column, collector: Collector):

@@ -4,7 +4,7 @@ import re
 from datetime import datetime, timedelta
 
 from backhaul.design.grid import (
-    BOOLEAN, DATE, ERROR, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd,
+    BOOLEAN, DATE, ERROR, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd, in_columns,
 )  # fmt: skip
 from backhaul.design.package import Package, Refused, Stop, parse_part
 
@@ -30,7 +30,7 @@ def read_sheet(
         raise Refused(f"rows out of order in the sheet '{title}'", "a whole .xlsx file",
                       "open it in a spreadsheet program and save it again")  # fmt: skip
     return Grid(
-        title, file, True, numbers, rows, merges=tuple(reader.merges),
+        title, file, True, numbers, in_columns(rows), merges=tuple(reader.merges),
         hidden_rows=tuple(reader.hidden), external=tuple(reader.external),
         remarks=(f"hidden columns of the sheet {title} were read as all others",)
         if reader.hidden_columns else (),

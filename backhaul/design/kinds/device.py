@@ -6,4 +6,5 @@ DEVICE = Kind(
     families=("devices",),
     columns=("site",),
     has_ports=True,
+    enclosed=True,
 )

@@ -27,6 +27,8 @@ class Kind(NamedTuple):
     ends_light: bool = False
     #: runs from `site` to `to_site`, has a length, is cut from order lengths
     is_run: bool = False
+    #: stands in an enclosure, whose rise over ambient counts
+    enclosed: bool = False
     #: in line beside a run that it protects
     protects: bool = False
     #: a physical thing counted by piece (a device), not by metre

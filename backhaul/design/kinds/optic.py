@@ -7,4 +7,5 @@ OPTIC = Kind(
     columns=("site", "port"),
     medium=LIGHT,
     ends_light=True,
+    enclosed=True,
 )
