@@ -1,6 +1,6 @@
 """Rows with one label are one thing: they agree, or the design cannot be used."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable, Mapping
 
 from backhaul.design.collector import Collector, shown
 from backhaul.design.kinds import AIR, KINDS
@@ -19,18 +19,24 @@ BLANK_IS = {"count": 1, "extra_loss_db": 0.0}
 COMPARED = tuple(name for name in Segment._fields if name not in FREE and name != "kind")
 
 
-def check_labels(segments: Iterable[Segment], collector: Collector) -> None:
-    """Every label names one thing of one kind, described alike wherever it stands."""
+Faulty = Mapping[str, Container[int]]
+
+
+def check_labels(segments: Iterable[Segment], faulty: Faulty, collector: Collector) -> None:
+    """Every label names one thing of one kind, described alike wherever it stands.
+
+    `faulty` holds the ids of rows by column whose cell could not be read: not compared.
+    """
     by_label: dict[str, list[Segment]] = {}
     for segment in segments:
         if segment.label is not None and segment.kind is not None:
             by_label.setdefault(segment.label, []).append(segment)
     for rows in by_label.values():
         if len(rows) > 1:
-            _check_one(rows, collector)
+            _check_one(rows, faulty, collector)
 
 
-def _check_one(rows: list[Segment], collector: Collector) -> None:
+def _check_one(rows: list[Segment], faulty: Faulty, collector: Collector) -> None:
     first = rows[0]
     alike = [row for row in rows if row.kind == first.kind]
     for row in rows:
@@ -47,7 +53,7 @@ def _check_one(rows: list[Segment], collector: Collector) -> None:
     if alike:
         reference = _as_meant(alike[0])
         for row in alike[1:]:
-            _compare(reference, alike[0], row, collector)
+            _compare(reference, alike[0], row, faulty, collector)
     _check_terminals(terminals, alike[0] if alike else None, collector)
 
 
@@ -74,7 +80,10 @@ def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
     return turned
 
 
-def _compare(reference: dict, first: Segment, row: Segment, collector: Collector) -> None:
+def _compare(
+    reference: dict, first: Segment, row: Segment, faulty: Faulty, collector: Collector
+) -> None:
+    """Make a problem of every column in which a row contradicts the first of its label."""
     meant = _as_meant(row)
     straight = [name for name in COMPARED if meant[name] != reference[name]]
     if not straight:
@@ -89,6 +98,8 @@ def _compare(reference: dict, first: Segment, row: Segment, collector: Collector
     swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])} if is_turned else {}
     for name in differing:
         own = swap.get(name, name) if name != "part" or KINDS[row.kind].medium == AIR else name
+        if row.id in faulty.get(own, ()) or first.id in faulty.get(name, ()):
+            continue
         collector.problem(
             row.table, row.row, own,
             f"{_value(meant[own])} for the thing labelled {shown(row.label)}, "

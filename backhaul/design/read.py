@@ -1,7 +1,7 @@
 """Read a design: a workbook, a folder of CSVs or one CSV of segments."""
 
 import gc
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from backhaul.design.small_tables import (
     SETTING, read_demand, read_extras, read_paths, read_project, read_sites,
 )  # fmt: skip
 from backhaul.design.sources import read_grids
-from backhaul.design.tables import Parsed, parse_table
+from backhaul.design.tables import Parsed, parse_table, report_faults
 from backhaul.design.terrain import read_terrain
 
 
@@ -38,7 +38,12 @@ def read_design(source: Path | str, catalog) -> Design:
 
 def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:
     columns = SETTING if name == "project" else TABLES[name]
-    return parse_table(grid, columns, collector, KIND_CHOICES if name == "segments" else None)
+    if name == "segments":  # which of its cells are read hangs on the kind of the row
+        return parse_table(grid, columns, collector, KIND_CHOICES)
+    read = parse_table(grid, columns, collector)
+    if read is not None:
+        report_faults(read, collector)
+    return read
 
 
 def _design(
@@ -50,7 +55,7 @@ def _design(
         table = tables.get(name)
         return blank if table is None else read(table, *rest, collector)
 
-    project = made("project", read_project, Project(), _regions(catalog))
+    project = made("project", read_project, Project(), catalog)
     sites = made("sites", read_sites, {})
     has_sites = tables.get("sites") is not None
     segments, columns = made(
@@ -61,7 +66,8 @@ def _design(
         where = table.file if table.letters is None else table.name
         collector.file_problem(where, "no segments below the heads", "one row a segment",
                                table="segments")  # fmt: skip
-    check_labels(segments, collector)
+    faulty = tables["segments"].faulty if segments else {}
+    check_labels(segments, faulty, collector)
     known = path_names(segments)
     design = Design(
         project=project,
@@ -73,11 +79,6 @@ def _design(
         extras=made("extras", read_extras, ()),
     )
     return design, columns
-
-
-def _regions(catalog) -> Collection[str]:
-    """Keys of bands.csv that a project may name."""
-    return {band.region for rows in catalog.bands.values() for band in rows}
 
 
 @contextmanager

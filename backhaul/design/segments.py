@@ -9,8 +9,8 @@ from backhaul.design.collector import Collector, shown
 from backhaul.design.columns import SEGMENTS
 from backhaul.design.kinds import KINDS, Kind
 from backhaul.design.model import Segment
-from backhaul.design.names import fold, listed
-from backhaul.design.tables import Parsed
+from backhaul.design.names import a_or_an, listed
+from backhaul.design.tables import Parsed, report_faults
 
 KIND_CHOICES = {"kind": tuple(KINDS)}
 #: columns that every kind reads
@@ -27,16 +27,20 @@ def read_segments(
     """
     columns = {column.name: read.column(column.name) for column in SEGMENTS}
     kinds = columns["kind"]
-    _check_kinds_columns(read, kinds, collector)
-    columns["part"] = _parts(read, "part", kinds, catalog, collector)
+    report_faults(read, collector, lambda name, place: _is_read(name, kinds[place]))
+    _require(read, kinds, collector)
+    columns |= _without_unread(read, kinds, collector)
+    columns["part"] = _parts(read, "part", columns["part"], kinds, catalog, collector)
     for name, families in (
         ("to_part", RADIOS), ("antenna", ANTENNAS), ("to_antenna", ANTENNAS),
     ):  # fmt: skip
         if name in read.columns:
-            columns[name] = _parts(read, name, kinds, catalog, collector, families)
+            columns[name] = _parts(
+                read, name, columns[name], kinds, catalog, collector, families
+            )
     if sites is not None:
         for name in ("site", "to_site"):
-            check_sites(read, name, sites, collector)
+            _check_sites(read, name, columns[name], sites, collector)
     _check_steps(read, collector)
     count = len(read)
     strands = columns["strand"]
@@ -47,32 +51,43 @@ def read_segments(
     return tuple(map(partial(tuple.__new__, Segment), rows)), filled
 
 
-def _check_kinds_columns(read: Parsed, kinds, collector: Collector) -> None:
-    """Required columns of a kind are filled; those that it does not read earn a note."""
-    used = {name: COMMON | set(kind.columns) for name, kind in KINDS.items()}
-    everywhere = set(kinds) - {None}
+def _is_read(column: str, kind: str | None) -> bool:
+    return column in COMMON or kind is None or column in KINDS[kind].columns
+
+
+def _require(read: Parsed, kinds: Sequence[str | None], collector: Collector) -> None:
+    """The columns that a kind cannot do without are filled."""
     for column in SEGMENTS:
-        name = column.name
-        if name in COMMON:
-            continue
-        values = read.column(name)
-        needing = {kind for kind in everywhere if name in KINDS[kind].required}
-        filled: set[str] = set()
-        if name in read.columns:
-            filled = set(compress(kinds, map(is_not, values, repeat(None)))) - {None}
-        useless = {kind for kind in filled if name not in used[kind]}
-        lacking = needing if None in values else set()
-        if not useless and not lacking:
+        needing = {name for name, kind in KINDS.items() if column.name in kind.required}
+        if not needing or None not in read.column(column.name):
             continue
         for place, kind in enumerate(kinds):
-            if kind in lacking and read.is_blank(place, name):
-                article = "an" if kind[0] in "aeiou" else "a"
-                collector.problem(read.table, read.numbers[place], name, "a blank",
-                                  f"{column.help}: {article} {kind} needs it")  # fmt: skip
-            elif kind in useless and values[place] is not None:
+            if kind in needing and read.is_blank(place, column.name):
+                collector.problem(read.table, read.numbers[place], column.name, "a blank",
+                                  f"{column.help}: {a_or_an(kind)} needs it")  # fmt: skip
+
+
+def _without_unread(
+    read: Parsed, kinds: Sequence[str | None], collector: Collector
+) -> dict[str, list]:
+    """Columns with what a row's kind does not read left out; each earns a note."""
+    cleared: dict[str, list] = {}
+    for name in read.columns:
+        if name in COMMON:
+            continue
+        values, faults = read.column(name), read.faulty.get(name, {})
+        filled = set(compress(kinds, map(is_not, values, repeat(None))))
+        filled |= {kinds[place] for place in faults}
+        if all(_is_read(name, kind) for kind in filled):
+            continue
+        cleared[name] = list(values)
+        for place, kind in enumerate(kinds):
+            if (values[place] is not None or place in faults) and not _is_read(name, kind):
+                cleared[name][place] = None
                 collector.note(read.table, read.numbers[place], name,
                                f"{name} is not read for the kind {kind} and was ignored",
-                               group=("unused", kind, name), segment=place)  # fmt: skip
+                               group=("unread", kind, name), segment=place)  # fmt: skip
+    return cleared
 
 
 class _Lookup(dict):
@@ -80,97 +95,88 @@ class _Lookup(dict):
 
     def __init__(self, catalog, families: tuple[str, ...] | None):
         self.catalog, self.families = catalog, families
-        self.folded: dict[tuple[str, ...], dict[str, str]] = {}
         self.special = False
 
     def __missing__(self, key: tuple[str, str]) -> str | None:
         kind, name = key
-        found = None
         if kind is not None and name is not None:
             families = self.families or KINDS[kind].families
-            found = self._find(name, families)
-            if found is None or _wrong_joint(self.catalog, families, kind, found):
+            found = find_part(self.catalog, families, name)
+            if found is None or (not self.families and _is_of_other_kind(found, kind)):
                 self.special = True
-                found = None
-        self[key] = found
-        return found
-
-    def _find(self, name: str, families: tuple[str, ...]) -> str | None:
-        for family in families:
-            if name in getattr(self.catalog, family):
-                return name
-        if families not in self.folded:
-            self.folded[families] = {fold(p): p for p in parts_of(self.catalog, families)}
-        return self.folded[families].get(fold(name))
+            else:
+                self[key] = found.part
+                return found.part
+        self[key] = None
+        return None
 
 
-def parts_of(catalog, families: tuple[str, ...]) -> list[str]:
-    """Names of all parts of some families."""
-    return [part for family in families for part in getattr(catalog, family)]
+def find_part(catalog, families: tuple[str, ...], name: str):
+    """The record of a part, however its name is spelled; None if unknown."""
+    for family in families:
+        record = catalog.find(family, name)
+        if record is not None:
+            return record
+    return None
 
 
 def parts_for(catalog, kind: Kind) -> list[str]:
     """Names of the parts that a row of that kind may name."""
     return [
-        part for part in parts_of(catalog, kind.families)
-        if not _wrong_joint(catalog, kind.families, kind.name, part)
+        part for family in kind.families for part, record in getattr(catalog, family).items()
+        if not _is_of_other_kind(record, kind.name)
     ]  # fmt: skip
 
 
-def _wrong_joint(catalog, families: tuple[str, ...], kind: str, part: str) -> bool:
+def _is_of_other_kind(record, kind: str) -> bool:
     """Whether the catalogue says that the part is of another kind than the row."""
-    for family in families:
-        record = getattr(catalog, family).get(part)
-        stated = getattr(record, "kind", None)
-        if stated in KINDS and stated != kind:
-            return True
-    return False
+    stated = getattr(record, "kind", None)
+    return stated in KINDS and stated != kind
 
 
-def _parts(read, name: str, kinds, catalog, collector, families=None) -> list[str | None]:
+def _parts(
+    read: Parsed, name: str, written: Sequence[str | None], kinds: Sequence[str | None],
+    catalog, collector: Collector, families: tuple[str, ...] | None = None,
+) -> list[str | None]:  # fmt: skip
     """A column of parts by the catalogue's names; unknown ones become problems."""
     lookup = _Lookup(catalog, families)
-    written = read.column(name)
     found = list(map(lookup.__getitem__, zip(kinds, written)))
     if not lookup.special:
         return found
-    for place, (part, text) in enumerate(zip(found, written)):
-        kind = kinds[place]
+    for place, (part, text, kind) in enumerate(zip(found, written, kinds)):
         if part is None and text is not None and kind is not None:
-            if name != "part" and name not in KINDS[kind].columns:
-                continue
             _unknown_part(read, place, name, kind, text, catalog, collector, families)
     return found
 
 
 def _unknown_part(read, place, name, kind, text, catalog, collector, families) -> None:
     what = {"to_part": "radio", "antenna": "antenna", "to_antenna": "antenna"}.get(name, kind)
-    needed = f"{'an' if what[0] in 'aeiou' else 'a'} {what} of the catalogues"
     found = shown(text)
     if known_as := _known_as(catalog, text):
-        found += f", which is {known_as}"
-    known = parts_of(catalog, families) if families else parts_for(catalog, KINDS[kind])
+        found += f", a part for {known_as}"
+    known = list(getattr(catalog, families[0])) if families else parts_for(catalog, KINDS[kind])
     remedy = collector.nearest(text, known)
     if not remedy and len(known) <= 12:
         remedy = f"known: {listed(known)}"
     remedy = remedy or f"see them with: backhaul parts {what}"
-    collector.problem(read.table, read.numbers[place], name, found, needed, remedy)
+    collector.problem(read.table, read.numbers[place], name, found,
+                      f"a part of the catalogues for {what}", remedy)  # fmt: skip
 
 
-def _known_as(catalog, text: str) -> str:
+def _known_as(catalog, name: str) -> str:
     """What the catalogues know under that name, in words."""
-    asked = fold(text)
     for kind in KINDS.values():
-        if any(fold(part) == asked for part in parts_for(catalog, kind)):
-            return f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}"
-    if any(fold(part) == asked for part in catalog.antennas):
-        return "an antenna"
-    return ""
+        record = find_part(catalog, kind.families, name)
+        if record is not None and not _is_of_other_kind(record, kind.name):
+            return kind.name
+    return "antenna" if find_part(catalog, ANTENNAS, name) else ""
 
 
-def check_sites(read: Parsed, name: str, sites: Collection[str], collector: Collector) -> None:
+def _check_sites(
+    read: Parsed, name: str, values: Sequence[str | None], sites: Collection[str],
+    collector: Collector,
+) -> None:  # fmt: skip
     """Every site named is in the sites table."""
-    values = read.column(name)
     unknown = set(values) - set(sites) - {None}
     if not unknown:
         return

@@ -14,7 +14,7 @@ SETTING = (Column("setting", NAME, "name of the setting", required=True),
            Column("value", RAW, "its value"))  # fmt: skip
 
 
-def read_project(read: Parsed, regions: Collection[str], collector: Collector) -> Project:
+def read_project(read: Parsed, catalog, collector: Collector) -> Project:
     """Settings, each read by its own declared column."""
     by_name = {squash(column.name): column for column in SETTINGS}
     mistaken = other_units(SETTINGS)
@@ -41,10 +41,11 @@ def read_project(read: Parsed, regions: Collection[str], collector: Collector) -
                            group=("comma", read.table.file, "project"))  # fmt: skip
             value = value.value
         if isinstance(value, Fault):
-            collector.problem(read.table, row, "value", value.found, value.needed, value.remedy)
+            remedy = collector.nearest(*value.unknown) if value.unknown else value.remedy
+            collector.problem(read.table, row, "value", value.found, value.needed, remedy)
         elif value is not None:
             values[column.name] = value
-    _check_region(values, read.table, rows, regions, collector)
+    _check_region(values, read.table, rows, catalog, collector)
     low, high = values.get("water_low_m"), values.get("water_high_m")
     if low is not None and high is not None and low > high:
         collector.problem(read.table, rows["water_low_m"], "value", f"water_low_m {low:g}",
@@ -63,10 +64,11 @@ def _unknown_setting(table: Table, row: int, name: str, mistaken, collector: Col
                    + (f"; {close}" if close else ""))  # fmt: skip
 
 
-def _check_region(values, table, rows, regions: Collection[str], collector: Collector) -> None:
+def _check_region(values, table, rows, catalog, collector: Collector) -> None:
     region = values.get("region")
-    if region is None or not regions:
+    if region is None:
         return
+    regions = {band.region for band in catalog.bands}
     by_squash = {squash(name): name for name in regions}
     known = region if region in regions else by_squash.get(squash(region))
     if known is None:

@@ -1,7 +1,7 @@
 """A grid of cells to the columns of a declared table, column by column."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import compress
 from typing import NamedTuple
 
@@ -26,8 +26,8 @@ class Parsed(NamedTuple):
     table: Table
     numbers: Sequence[int]
     columns: Mapping[str, Sequence]
-    #: row places of the cells that hold something unusable, by column
-    faulty: Mapping[str, frozenset[int]]
+    #: what is wrong with unusable cells, by column and place of the row
+    faulty: Mapping[str, Mapping[int, Fault]]
     dialect: Dialect
 
     def __len__(self) -> int:
@@ -48,7 +48,10 @@ def parse_table(
     collector: Collector,
     choices: Mapping[str, tuple[str, ...]] | None = None,
 ) -> Parsed | None:
-    """Read the declared columns of a grid; None with a problem where it has no heads."""
+    """Read the declared columns of a grid; None with a problem where it has no heads.
+
+    Unusable cells are kept for `report_faults`: whether a cell is read at all may hang on others.
+    """
     found = find_heads(grid, columns, collector)
     if found is None:
         return None
@@ -65,7 +68,7 @@ def parse_table(
     _refuse_merges(grid, grid.numbers[head], places, collector)
     dialect = _dialect(grid, columns, cells)
     parsed: dict[str, Sequence] = {}
-    faulty: dict[str, frozenset[int]] = {}
+    faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
         if column.name not in places:
             continue
@@ -86,6 +89,19 @@ def parse_table(
     read = Parsed(table, numbers, parsed, faulty, dialect)
     _require(read, columns, collector)
     return read
+
+
+def report_faults(
+    read: Parsed, collector: Collector, is_read: Callable[[str, int], bool] | None = None
+) -> None:
+    """Make problems of unusable cells, of all or of those that `is_read` names by column, place."""
+    for name, faults in read.faulty.items():
+        for place, fault in faults.items():
+            if is_read is None or is_read(name, place):
+                remedy = collector.nearest(*fault.unknown) if fault.unknown else fault.remedy
+                collector.problem(
+                    read.table, read.numbers[place], name, fault.found, fault.needed, remedy
+                )
 
 
 def _below(grid: Grid, head: int, places: Mapping[str, int]) -> tuple[list, dict[str, Sequence]]:
@@ -161,23 +177,20 @@ def _plain_names(raw: Sequence, column: Column) -> list | None:
 
 
 def _values(raw, parse, table: Table, numbers, column: Column, collector: Collector):
-    """A column cell by cell, every different cell read once; and the places of faulty cells."""
+    """A column cell by cell, every different cell read once; and its faulty cells by place."""
     memo = _Memo(parse)
     values = list(map(memo.__getitem__, raw))
+    bad: dict[int, Fault] = {}
     if not memo.special:
-        return values, frozenset()
-    bad = set()
+        return values, bad
     for place, value in enumerate(values):
         if isinstance(value, Fault):
-            collector.problem(table, numbers[place], column.name, value.found, value.needed,
-                              value.remedy)  # fmt: skip
-            values[place] = None
-            bad.add(place)
+            values[place], bad[place] = None, value
         elif isinstance(value, Remarked):
             collector.note(table, numbers[place], column.name, value.message,
                            group=("comma", table.file, table.name), check="assumption")  # fmt: skip
             values[place] = value.value
-    return values, frozenset(bad)
+    return values, bad
 
 
 class _Memo(dict):

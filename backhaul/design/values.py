@@ -46,6 +46,7 @@ _SEPARATORS = re.compile(r"[;/+\s]+")
 _WHOLE_AS_DECIMAL = re.compile(r"(\d+)\.0+")
 _STRAND_RANGE = re.compile(r"\d+[-–,.:]\d+")
 _NUMBER_WORDS = frozenset(("n/a", "na", "-", "--", "?", "tbd", "tbc", "none", "nil", "unknown"))
+_NO_NAMES = frozenset(("-", "--", "–", "—", "n/a", "?"))
 
 
 class Fault(NamedTuple):
@@ -54,6 +55,8 @@ class Fault(NamedTuple):
     found: str
     needed: str
     remedy: str = ""
+    #: a name that is none of these names, so that the nearest can be quoted
+    unknown: tuple[str, tuple[str, ...]] | None = None
 
 
 class Remarked(NamedTuple):
@@ -112,7 +115,7 @@ def needs(column: Column) -> str:
         return "yes or no"
     if column.type == CHOICE and column.choices:
         return listed(column.choices)
-    return {LIST: "a name, or several separated by ;", DATE: "a date as 2026-05-06"}.get(
+    return {LIST: "names separated by /", DATE: "a date as 2026-05-06"}.get(
         column.type, "a text" if column.type == TEXT else "a name"
     )
 
@@ -282,6 +285,8 @@ def _name(cell: object, column: Column, _choices: tuple, _dialect: Dialect) -> o
             return Fault(f"a sign that cannot be printed in {shown(cell)}", needs(column))
         if "\n" in cell or "\r" in cell:
             return Fault(f"several lines, {shown(cell)}", f"{needs(column)} on one line")
+    if cell.casefold() in _NO_NAMES:
+        return Fault(shown(cell), needs(column), "leave the cell blank")
     if len(cell) > MAX_NAME:
         return Fault(f"{len(cell):,} letters, {shown(cell)}", f"at most {MAX_NAME}")
     if whole := _WHOLE_AS_DECIMAL.fullmatch(cell):
@@ -340,4 +345,4 @@ def _choice(cell: object, column: Column, choices: tuple, _dialect: Dialect) -> 
     for choice in choices:
         if squash(choice) == word:
             return choice
-    return Fault(shown(text), listed(choices))
+    return Fault(shown(text), listed(choices), unknown=(text, choices))
