@@ -12,6 +12,10 @@ import numpy as np
 from backhaul.formula import Cell
 
 
+#: What a cell shows where a figure cannot be had.
+NO_FIGURE = "none"
+
+
 class Term(NamedTuple):
     """One line of a budget.
 
@@ -26,6 +30,8 @@ class Term(NamedTuple):
     formula: Callable | Mapping[str, Callable] | None = None
     by: str = ""
     total: str = ""
+    #: a yes/no term that must hold; where it does not, there is no figure
+    needs: str = ""
     source: str = ""
     digits: int = 2
 
@@ -60,6 +66,8 @@ def compute(terms: tuple[Term, ...], givens: Mapping[str, Any]) -> dict[str, np.
         else:
             needed = arguments(term.formula)
             values[term.key] = term.formula(**{name: values[name] for name in needed})
+        if term.needs:
+            values[term.key] = np.where(values[term.needs], values[term.key], np.nan)
     return values
 
 
@@ -90,6 +98,8 @@ def cell_formula(term: Term, key_of: Callable[[str], str], variant: str = "") ->
     if formula is None:
         return None
     result = formula(**{name: Cell.ref(key_of(name)) for name in arguments(formula)})
+    if term.needs:
+        result = np.where(Cell.ref(key_of(term.needs)), result, NO_FIGURE)
     return result.text if isinstance(result, Cell) else repr(result)
 
 

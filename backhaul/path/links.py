@@ -16,7 +16,9 @@ class Link:
     optic stands alone), `near_port` and `far_port` the ports that were found for it.
     """
 
-    __slots__ = ("kind", "key", "rows", "near", "far", "near_port", "far_port", "uses", "index")
+    __slots__ = (
+        "kind", "key", "rows", "near", "far", "loads", "near_port", "far_port", "uses", "index",
+    )  # fmt: skip
 
     def __init__(self, *, kind: str, key, rows: tuple[Segment, ...], near, far):
         self.kind = kind
@@ -24,6 +26,8 @@ class Link:
         self.rows = rows
         self.near: Thing | None = near
         self.far: Thing | None = far
+        #: all that a feed named by one label feeds; else just the far end
+        self.loads: list[Thing] = [far] if far is not None else []
         self.near_port: Any = None
         self.far_port: Any = None
         self.uses: list[LinkUse] = []

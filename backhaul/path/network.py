@@ -121,6 +121,8 @@ class _Builder:
             self.links[key] = link
         elif len(cut.rows) > 1 and cut.near is not link.near and cut.near is link.far:
             is_turned = True
+        elif cut.far is not None and cut.far not in link.loads and cut.far is not link.near:
+            link.loads.append(cut.far)
         use = LinkUse(link, path, cut.first_step, cut.last_step, is_turned,
                       tuple(row.id for row in cut.rows))  # fmt: skip
         link.uses.append(use)

@@ -1,0 +1,119 @@
+"""Climate of every hop: typed at its sites, else looked up, else a cautious default.
+
+A hop takes the mean of its two sites. The look-up reads the digital maps of an installed `itur`
+(the optional package `backhaul[climate]`); the maps are not ours to copy.
+"""
+
+import importlib.util
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from backhaul.budgets.arrays import numbers
+from backhaul.methods import Method
+
+#: Stand-ins where nothing is typed and nothing can be looked up.
+#: Rain and gradient: the severe end of twenty places of the ITU-R maps (P.837-7 up to 103 mm/h;
+#: P.453 lowest 65 m, all but one desert coast above -393 N/km). Vapour and pressure: ITU-R P.835
+#: and P.676 standard; the warm moist case is the cautious one below 50 GHz.
+DEFAULTS = {
+    "rain_rate_mm_h": 100.0,
+    "dn1": -400.0,
+    "vapour_g_m3": 20.0,
+    "temperature_c": 15.0,
+    "pressure_hpa": 1013.25,
+}
+#: Looked up only, or left blank: without them the quick method of P.530-17 serves.
+OPTIONAL = ("roughness_m", "log_k", "dn75")
+TYPED, LOOKED_UP, DEFAULT = "typed", "looked up", "default"
+
+MAP_METHODS = (
+    Method("rain rate map", "ITU-R P.837", "7 (06/2017), by itur"),
+    Method("refractivity gradient map", "ITU-R P.453", "13 (12/2017), lowest 65 m, by itur"),
+    Method("water vapour map", "ITU-R P.836", "6 (12/2017), by itur"),
+    Method("temperature map", "ITU-R P.1510", "1 (06/2017), by itur"),
+)
+
+
+class Climate(NamedTuple):
+    """Arrays over hops, and how each figure was had."""
+
+    values: Mapping[str, np.ndarray]
+    basis: Mapping[str, np.ndarray]
+
+
+def hop_climate(site_pairs: list[tuple[Any, Any]]) -> Climate:
+    """Climate of hops between pairs of sites (None where a site is not known)."""
+    values, basis = {}, {}
+    for name in (*DEFAULTS, *OPTIONAL):
+        ends = np.array([
+            [np.nan if site is None or getattr(site, name) is None else getattr(site, name)
+             for site in pair] for pair in site_pairs
+        ], dtype=float).reshape(-1, 2)  # fmt: skip
+        known = ~np.isnan(ends)
+        total = np.where(known, ends, 0.0).sum(axis=1)
+        values[name] = np.where(known.any(axis=1), total / np.maximum(known.sum(axis=1), 1), np.nan)
+        basis[name] = np.where(known.any(axis=1), TYPED, DEFAULT)
+    blank = np.zeros(len(site_pairs), dtype=bool)
+    for name in ("rain_rate_mm_h", "dn1", "vapour_g_m3", "temperature_c"):
+        blank |= np.isnan(values[name])
+    if blank.any():
+        _look_up(site_pairs, blank, values, basis)
+    for name, default in DEFAULTS.items():
+        values[name] = np.where(np.isnan(values[name]), default, values[name])
+    return Climate(values, basis)
+
+
+def climate_package_is_installed() -> bool:
+    """True where the optional maps can be read."""
+    return importlib.util.find_spec("itur") is not None
+
+
+def _look_up(site_pairs, blank, values, basis) -> None:
+    from backhaul.physics.geometry import geodesic
+
+    known = np.array([
+        all(site is not None and site.latitude is not None and site.longitude is not None
+            for site in pair) for pair in site_pairs
+    ], dtype=bool)  # fmt: skip
+    wanted = np.flatnonzero(blank & known)
+    if not len(wanted) or not climate_package_is_installed():
+        return
+    pairs = [site_pairs[i] for i in wanted]
+    middle = geodesic(
+        latitude1=numbers(a.latitude for a, _ in pairs),
+        longitude1=numbers(a.longitude for a, _ in pairs),
+        latitude2=numbers(b.latitude for _, b in pairs),
+        longitude2=numbers(b.longitude for _, b in pairs),
+    )
+    found = read_maps(middle.middle_latitude, middle.middle_longitude)
+    for name, column in found.items():
+        empty = np.isnan(values[name][wanted])
+        values[name][wanted[empty]] = column[empty]
+        basis[name] = basis[name].astype(object)
+        basis[name][wanted[empty]] = LOOKED_UP
+
+
+def read_maps(latitude: np.ndarray, longitude: np.ndarray) -> dict[str, np.ndarray]:
+    """Climate at places from the ITU-R maps of the installed package; latitude north [degrees]."""
+    import warnings
+
+    state = np.geterr()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from itur.models import itu453, itu836, itu837, itu1510
+
+        rain = _plain(itu837.rainfall_rate(latitude, longitude, 0.01))
+        gradient = _plain(itu453.DN65(latitude, longitude, 1))
+        vapour = _plain(itu836.surface_water_vapour_density(latitude, longitude, 50, 0.0))
+        kelvin = _plain(itu1510.surface_mean_temperature(latitude, longitude))
+    np.seterr(**state)
+    return {
+        "rain_rate_mm_h": rain, "dn1": gradient, "vapour_g_m3": vapour,
+        "temperature_c": kelvin - 273.15,
+    }  # fmt: skip
+
+
+def _plain(values: Any) -> np.ndarray:
+    return np.atleast_1d(np.asarray(getattr(values, "value", values), dtype=float))

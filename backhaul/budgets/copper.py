@@ -1,0 +1,98 @@
+"""Reach and rate of every copper link: category, temperature and the ports at both ends."""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from backhaul.budgets.lines import cable_temperature_c
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Design
+from backhaul.path.links import COPPER, Link
+from backhaul.path.network import Network
+from backhaul.physics import copper
+
+
+class CopperBudget(NamedTuple):
+    """Arrays over copper links; `rate_mbps` is NaN where no rate works."""
+
+    links: tuple[Link, ...]
+    length_m: np.ndarray
+    temperature_c: np.ndarray
+    screened: np.ndarray
+    fixed_length_m: np.ndarray
+    rate_mbps: np.ndarray
+    #: best rate that both ports and the protectors list, before length counts
+    common_mbps: np.ndarray
+    #: longest channel at `rate_mbps`, else at the best common rate [m]
+    limit_m: np.ndarray
+    #: published reach behind that limit [m]
+    reach_m: np.ndarray
+    #: links whose ports are told apart by rate: best rate of each port
+    near_best_mbps: np.ndarray
+    far_best_mbps: np.ndarray
+
+
+def copper_budget(network: Network, catalog: Any, design: Design) -> CopperBudget:
+    """Length against reach of all copper links of a design."""
+    links = network.links[COPPER]
+    reach = reach_table(catalog)
+    lengths, temperatures, screens, categories = [], [], [], []
+    for link in links:
+        runs = [row for row in link.rows if KINDS[row.kind].is_run]
+        parts = [catalog.coppers[row.part] for row in runs]
+        lengths.append(sum(row.length_m or 0.0 for row in runs))
+        temperatures.append(max(cable_temperature_c(row, network, design) for row in runs))
+        screens.append(all(part.screened for part in parts))
+        categories.append(tuple(dict.fromkeys(part.category for part in parts)))
+    temperature = np.array(temperatures, dtype=float)
+    screened = np.array(screens, dtype=bool)
+    fixed = copper.fixed_length_m(cable_temperature_c=temperature, screened=screened)
+    results = [
+        _best(link, catalog, reach, categories[index], lengths[index], float(fixed[index]))
+        for index, link in enumerate(links)
+    ]
+    rate, common, limit, published, near, far = (
+        np.array(column, dtype=float) for column in zip(*results, strict=True)
+    ) if results else (np.zeros(0),) * 6  # fmt: skip
+    return CopperBudget(
+        links, np.array(lengths, dtype=float), temperature, screened, np.asarray(fixed), rate,
+        common, limit, published, near, far,
+    )  # fmt: skip
+
+
+def reach_table(catalog: Any) -> Mapping[tuple[str, float], float]:
+    """Published reach by category and rate [m]."""
+    return {
+        (row.category, row.rate_mbps): row.reach_m
+        for rows in catalog.copper_reach.values()
+        for row in rows
+    }
+
+
+def _best(link: Link, catalog, reach, categories, length_m, fixed_m):
+    """Fastest rate that the ports share and the length allows, with its limit."""
+    ports = [port for port in (link.near_port, link.far_port) if port is not None]
+    rates = set.intersection(*(set(port.rates_mbps) for port in ports)) if ports else {
+        rate for category, rate in reach if category in categories
+    }  # fmt: skip
+    for row in link.rows:
+        if KINDS[row.kind].protects and (passes := catalog.protectors[row.part].rates_mbps):
+            rates &= set(passes)
+    nan = float("nan")
+    near, far = (
+        max(port.rates_mbps) if port is not None and port.rates_mbps else nan
+        for port in (link.near_port, link.far_port)
+    )
+    ordered = sorted(rates, reverse=True)
+    if not ordered:
+        return nan, nan, nan, nan, near, far
+    best_limit = best_reach = nan
+    for rate in ordered:
+        published = min(reach.get((category, rate)) or 0.0 for category in categories)
+        limit = float(copper.reach_limit_m(reach_m=published, fixed_length_m=fixed_m))
+        if published and (best_limit != best_limit or limit > best_limit):
+            best_limit, best_reach = limit, published
+        if published and length_m <= limit:
+            return rate, ordered[0], limit, published, near, far
+    return nan, ordered[0], best_limit, best_reach, near, far

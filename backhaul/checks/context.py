@@ -1,0 +1,68 @@
+"""What every check reads, and how it words a finding."""
+
+from typing import Any, NamedTuple
+
+from backhaul.budgets.copper import CopperBudget
+from backhaul.budgets.optical import OpticalBudget
+from backhaul.budgets.power import PowerBudget
+from backhaul.budgets.radio import RadioBudget
+from backhaul.budgets.service import Service
+from backhaul.design.model import Design, Segment
+from backhaul.findings import Finding
+from backhaul.path.branches import Branches
+from backhaul.path.links import Link
+from backhaul.path.network import Network
+
+
+class Context(NamedTuple):
+    """The design, its network, and the budgets of all links."""
+
+    design: Design
+    catalog: Any
+    network: Network
+    optical: OpticalBudget
+    copper: CopperBudget
+    power: PowerBudget
+    radio: RadioBudget
+    branches: Branches
+    service: Service
+
+    def site_of(self, row: Segment, *, end: int = 0):
+        """The site record where a row begins (0) or ends (1), None if it is not known."""
+        name = self.network.places[row.id][end]
+        return self.design.sites.get(name) if name else None
+
+    def is_outdoor(self, row: Segment) -> bool:
+        """A run is outdoors where either of its sites is."""
+        return any(
+            site is not None and site.outdoor
+            for site in (self.site_of(row, end=0), self.site_of(row, end=1))
+        )
+
+
+def on_row(
+    check: str, severity: str, row: Segment, column: str, message: str, *,
+    paths: tuple[str, ...] = (), remedy: str | None = None, value: Any = None, limit: Any = None,
+    unit: str | None = None, source: str | None = None,
+) -> Finding:  # fmt: skip
+    """A finding at a cell of a row; `paths` are all that it counts for, the row's own if blank."""
+    paths = paths or row.path
+    return Finding(
+        check, severity, message, path=paths[0], paths=paths, step=row.step, where=row.at(column),
+        remedy=remedy, value=plain_value(value), limit=plain_value(limit), unit=unit,
+        source=source, rows=(row.id,),
+    )  # fmt: skip
+
+
+def on_link(check: str, severity: str, link: Link, row: Segment, column: str, message: str,
+            **details) -> Finding:  # fmt: skip
+    """A finding on a link, at a cell of one of its rows."""
+    return on_row(check, severity, row, column, message, paths=link.paths, **details)
+
+
+def plain_value(value: Any) -> Any:
+    """A figure for the record: None where it is NaN, a Python number where it is numpy's."""
+    if value is None or isinstance(value, str):
+        return value
+    number = float(value)
+    return number if number == number and abs(number) != float("inf") else None

@@ -1,0 +1,102 @@
+"""Copper links: a rate that both ports share, and a channel short enough for it."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from backhaul.checks.context import Context, on_link
+from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.path.ports import is_copper_port
+from backhaul.physics.copper import RANGES
+from backhaul.wording import length_text, rate_text
+
+_REACH = "IEEE 802.3 and TIA-568.2-D, copper_reach.csv"
+
+
+def copper_rate(context: Context) -> Iterator[Finding]:
+    """copper-rate: no rate common to both ports, or a port held below its best."""
+    budget = context.copper
+    for index, link in enumerate(budget.links):
+        ports = [(link.near, link.near_port), (link.far, link.far_port)]
+        if any(port is None for _, port in ports):
+            continue
+        row = link.rows[0]
+        if np.isnan(budget.common_mbps[index]):
+            offers = " and ".join(
+                f"{thing.part} {port.port} ({_rates(port)})" for thing, port in ports
+            )
+            yield on_link(
+                "copper-rate", FAIL, link, row, "part",
+                f"no rate that {offers} and what lies between share",
+                remedy="use ports that list one rate",
+            )  # fmt: skip
+            continue
+        rate = budget.rate_mbps[index]
+        for (thing, port), best, column in zip(
+            ports, (budget.near_best_mbps[index], budget.far_best_mbps[index]),
+            ("port", "to_port"), strict=True,
+        ):  # fmt: skip
+            if rate < best:
+                yield on_link(
+                    "copper-rate", NOTE, link, row, column,
+                    f"port {port.port} of {thing.part} could run {rate_text(best)}, this link "
+                    f"holds it at {rate_text(rate)}",
+                    remedy="fit a port, injector or cable of the higher rate if it is wanted",
+                    value=rate, limit=best, unit="Mb/s",
+                )  # fmt: skip
+
+
+def copper_ports(context: Context) -> Iterator[Finding]:
+    """optics-port: a copper run named into a port that takes no copper."""
+    for link in context.copper.links:
+        for row, column, thing, port in (
+            (link.rows[0], "port", link.near, link.near_port),
+            (link.rows[-1], "to_port", link.far, link.far_port),
+        ):
+            if port is not None and not is_copper_port(port):
+                yield on_link(
+                    "optics-port", FAIL, link, row, column,
+                    f"port {port.port} of {thing.part} is a cage for {port.form}, not for copper",
+                    remedy="name an rj45 port", value=port.form, limit="rj45",
+                )  # fmt: skip
+
+
+def copper_reach(context: Context) -> Iterator[Finding]:
+    """copper-reach: longer than any common rate allows at the temperature of the cable."""
+    budget = context.copper
+    warmest = RANGES["cable_temperature_c"][1]
+    for index, link in enumerate(budget.links):
+        row = link.rows[0]
+        if np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
+            limit = budget.limit_m[index]
+            reach = "not specified on this category" if np.isnan(limit) else (
+                f"good for {length_text(limit)} at {budget.temperature_c[index]:g} °C"
+            )  # fmt: skip
+            yield on_link(
+                "copper-reach", FAIL, link, row, "length_m",
+                f"{length_text(budget.length_m[index])} of copper, {reach}",
+                remedy="shorten the channel, use a higher category or screened cable, or go on "
+                "in fiber", value=budget.length_m[index], limit=limit, unit="m", source=_REACH,
+            )  # fmt: skip
+        elif budget.rate_mbps[index] < budget.common_mbps[index]:
+            yield on_link(
+                "copper-rate", NOTE, link, row, "length_m",
+                f"{length_text(budget.length_m[index])} of this category hold the link at "
+                f"{rate_text(budget.rate_mbps[index])}; both ports could run "
+                f"{rate_text(budget.common_mbps[index])}",
+                remedy="shorten the channel or use a higher category if the rate is wanted",
+                value=budget.rate_mbps[index], limit=budget.common_mbps[index], unit="Mb/s",
+                source=_REACH,
+            )  # fmt: skip
+        if budget.temperature_c[index] > warmest:
+            yield on_link(
+                "out-of-range", NOTE, link, row, "cable_temperature_c",
+                f"{budget.temperature_c[index]:g} °C is beyond the published table "
+                f"(to {warmest:g} °C); its last slope was carried on",
+                value=budget.temperature_c[index], limit=warmest, unit="°C",
+                source="TIA-568.2-D Annex (informative)",
+            )  # fmt: skip
+
+
+def _rates(port) -> str:
+    return ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"

@@ -1,0 +1,237 @@
+"""Mode and core along a link, conditioning cords, connectors and polish, strands by label."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from backhaul.checks.context import Context, on_link
+from backhaul.design.kinds import KINDS
+from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.links import OPTICAL, Link
+from backhaul.path.things import row_key
+
+_CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
+
+
+def fiber_mode(context: Context) -> Iterator[Finding]:
+    """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
+    budget = context.optical
+    for index, link in enumerate(budget.links):
+        glass = [(row, context.catalog.fibers[row.part]) for row in _runs(link)]
+        for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
+            if part.mode != before.mode:
+                yield on_link(
+                    "fiber-mode", FAIL, link, row, "part",
+                    f"{part.part} is {part.mode}-mode, the fiber before it {before.mode}-mode",
+                    remedy="use one mode from optic to optic",
+                )  # fmt: skip
+            elif part.mode == "multi" and part.core_um and before.core_um not in (
+                None, part.core_um
+            ):  # fmt: skip
+                yield on_link(
+                    "fiber-mode", FAIL, link, row, "part",
+                    f"core {part.core_um:g} um after core {before.core_um:g} um",
+                    remedy="use one core from optic to optic", value=part.core_um,
+                    limit=before.core_um, unit="um", source=_CORE_SOURCE,
+                )  # fmt: skip
+        for row in (link.rows[0], link.rows[-1]):
+            optic = context.catalog.optics[row.part]
+            for fiber_row, part in glass:
+                if _mode_fits(context, optic, part):
+                    continue
+                yield on_link(
+                    "fiber-mode", FAIL, link, fiber_row, "part",
+                    f"{optic.part} works on {optic.fiber_mode}-mode fiber, {part.part} is "
+                    f"{part.mode}-mode ({part.fiber_class})",
+                    remedy=f"use {optic.fiber_mode}-mode cable and cords, or optics for "
+                    f"{part.fiber_class}", source="IEEE 802.3, medium of the optic",
+                )  # fmt: skip
+                break
+
+
+def _mode_fits(context: Context, optic: Any, part: Any) -> bool:
+    if not optic.fiber_mode or not part.mode or optic.fiber_mode == part.mode:
+        return True
+    return (optic.part, part.fiber_class) in context.catalog.optic_reach
+
+
+def conditioning_cord(context: Context) -> Iterator[Finding]:
+    """conditioning-cord: a single-mode source on multimode fiber without its offset-launch cord."""
+    for link in context.optical.links:
+        glass = [context.catalog.fibers[row.part] for row in _runs(link)]
+        if any(getattr(part, "conditioning", None) for part in glass):
+            continue
+        for row in (link.rows[0], link.rows[-1]):
+            optic = context.catalog.optics[row.part]
+            needing = [
+                part.fiber_class for part in glass
+                if (reach := context.catalog.optic_reach.get((optic.part, part.fiber_class)))
+                is not None and reach.conditioning_cord
+            ]  # fmt: skip
+            if needing:
+                yield on_link(
+                    "conditioning-cord", THIN, link, row, "part",
+                    f"{optic.part} on {needing[0]} wants a mode-conditioning cord at each "
+                    "transmitter, none is on the link",
+                    remedy="add the conditioning cord at both ends",
+                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (from memory)",
+                )  # fmt: skip
+
+
+class Face(NamedTuple):
+    """An end that mates: family and polish, of the row it belongs to."""
+
+    family: str
+    polish: str
+    row: Any
+    what: str
+
+
+def connectors(context: Context) -> Iterator[Finding]:
+    """connector-family and connector-polish along the chain of a link, from optic to optic."""
+    for link in context.optical.links:
+        yield from _mated(context, link)
+
+
+def _mated(context: Context, link: Link) -> Iterator[Finding]:
+    elements = [_faces(context, row) for row in link.rows]
+    placed = list(elements)
+    for index, faces in enumerate(placed):
+        left, right, row = faces
+        if not KINDS[row.kind].is_run or _same(left, right):
+            continue
+        before = placed[index - 1][1] if index else None
+        after = placed[index + 1][0] if index + 1 < len(placed) else None
+        if _mismatches(before, left) + _mismatches(right, after) > (
+            _mismatches(before, right) + _mismatches(left, after)
+        ):
+            placed[index] = (right, left, row)
+    for (_, face, row), (other, _, next_row) in zip(placed, placed[1:], strict=False):
+        yield from _joint(link, face, row, other, next_row)
+
+
+def _faces(context: Context, row) -> tuple[Face | None, Face | None, Any]:
+    """The faces of a row towards the first and the last optic; None for a bare end."""
+    kind = KINDS[row.kind]
+    if kind.ends_light:
+        optic = context.catalog.optics[row.part]
+        face = _face(optic.receptacle, optic.polish, row, "receptacle")
+        return face, face, row
+    if kind.is_run:
+        part = context.catalog.fibers[row.part]
+        return (*(_end(text, row) for text in (part.end_a, part.end_b)), row)
+    part = context.catalog.joints[row.part]
+    face = None if kind.divides_run else _face(part.family, part.polish, row, "pair")
+    return face, face, row
+
+
+def _face(family, polish, row, what) -> Face | None:
+    if not family or family.lower() in ("none", "splice"):
+        return None
+    return Face(family.upper(), (polish or "").upper().replace("NONE", ""), row, what)
+
+
+def _end(text: str | None, row) -> Face | None:
+    if not text:
+        return None
+    family, _, polish = text.partition("/")
+    return _face(family.split(" ")[0], polish, row, "plug")
+
+
+def _same(left: Face | None, right: Face | None) -> bool:
+    if left is None or right is None:
+        return left is right
+    return left[:2] == right[:2]
+
+
+def _is_angled(polish: str) -> bool | None:
+    return polish == "APC" if polish else None
+
+
+def _mismatches(face: Face | None, other: Face | None) -> int:
+    """How badly two facing ends go together; a bare end goes with a joint, less with an optic."""
+    if face is None or other is None:
+        known = face or other
+        return 1 if known is not None and known.what == "receptacle" else 0
+    family = face.family != other.family
+    polish = _is_angled(face.polish), _is_angled(other.polish)
+    return 4 * family + 2 * (None not in polish and polish[0] != polish[1])
+
+
+def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
+    if face is None or other is None:
+        known = face or other
+        if known is not None and known.what == "receptacle":
+            bare = next_row if face is not None else row
+            if KINDS[bare.kind].is_run:
+                yield on_link(
+                    "assumption", NOTE, link, bare, "part",
+                    f"the bare end beside {known.row.part} is taken as terminated on site with "
+                    f"{known.family}/{known.polish or 'UPC'}",
+                    remedy="add a cord or a terminated assembly if it is not",
+                )  # fmt: skip
+        return
+    plugs = {face.what, other.what}
+    where = next_row if KINDS[next_row.kind].is_run or face.what == "receptacle" else row
+    pair = f"{face.family}/{face.polish or '?'} meets {other.family}/{other.polish or '?'}"
+    between = f"({face.row.part} and {other.row.part})"
+    if face.family != other.family:
+        yield on_link(
+            "connector-family", FAIL, link, where, "part", f"{pair} {between}",
+            remedy=f"use a cord with {face.family} on one end and {other.family} on the other, "
+            "or one family", value=other.family, limit=face.family,
+            source="IEC 61754 families do not intermate (from memory)",
+        )  # fmt: skip
+    elif plugs == {"plug"}:
+        yield on_link(
+            "connector-family", FAIL, link, where, "part",
+            f"two plugs face each other {between}, with no mated pair between them",
+            remedy="add a connector row between them",
+        )  # fmt: skip
+    angled = _is_angled(face.polish), _is_angled(other.polish)
+    if None not in angled and angled[0] != angled[1]:
+        yield on_link(
+            "connector-polish", FAIL, link, where, "part",
+            f"{pair} {between}: an angled face on a flat one leaves a gap, whatever the margin",
+            remedy="use a cord or pair of one polish; angled only with angled",
+            value=other.polish, limit=face.polish,
+            source="IEC 61755; common practice: a hard error",
+        )  # fmt: skip
+
+
+def strand_label(context: Context) -> Iterator[Finding]:
+    """strand-label: strands that change along a link, serve two links, or do not exist."""
+    users: dict[tuple, dict[str, Link]] = defaultdict(dict)
+    for link in context.network.links[OPTICAL]:
+        named = [row for row in _runs(link) if row.strand]
+        for row, before in zip(named[1:], named, strict=False):
+            if set(row.strand) != set(before.strand):
+                yield on_link(
+                    "strand-label", FAIL, link, row, "strand",
+                    f"strand {'/'.join(row.strand)} here, {'/'.join(before.strand)} before it",
+                    remedy="name the same strands from optic to optic, or mend the patching",
+                )  # fmt: skip
+        for row in named:
+            strands = context.catalog.fibers[row.part].strands
+            beyond = [s for s in row.strand if s.isdigit() and strands and not
+                      1 <= int(s) <= strands]  # fmt: skip
+            if beyond:
+                yield on_link(
+                    "strand-label", FAIL, link, row, "strand",
+                    f"strand {', '.join(beyond)} of a cable with {strands:g}",
+                    remedy=f"name strands 1 to {strands:g}", value=int(beyond[0]), limit=strands,
+                )  # fmt: skip
+            if not row.label:
+                continue
+            for strand in dict.fromkeys(row.strand):
+                other = users[row_key(row)].setdefault(strand, link)
+                if other is not link:
+                    yield on_link(
+                        "strand-label", FAIL, link, row, "strand",
+                        f"strand {strand} of {row.label} is used by path {other.paths[0]}, step "
+                        f"{other.first_step:g}, too", remedy="name a free strand",
+                    )  # fmt: skip
+
+
+def _runs(link: Link) -> list:
+    return [row for row in link.rows[1:-1] if KINDS[row.kind].is_run]

@@ -1,0 +1,196 @@
+"""Is there enough light and not too much, and does it arrive undistorted."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from backhaul.budgets.optical import CHANNEL
+from backhaul.checks.context import Context, on_link
+from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.links import Link
+from backhaul.physics.optics import OVERLAP_NONE
+from backhaul.wording import length_text
+
+#: Figures are compared to this many decimals, here and in the workbook.
+DECIMALS = 6
+
+
+def optical_margin(context: Context) -> Iterator[Finding]:
+    """optical-margin: worst-case light against what the receiver, and the standard, ask for."""
+    budget = context.optical
+    values = budget.values
+    margin = np.round(values["margin_db"], DECIMALS)
+    over = np.round(values["loss_max_db"] - values["channel_limit_db"], DECIMALS) > 0
+    over &= values["margin_basis"] != CHANNEL
+    doubtful = ~(margin >= np.round(values["healthy_margin_db"], DECIMALS)) | over
+    for direction in np.flatnonzero(doubtful):
+        link = budget.links[direction // 2]
+        row = sender_row(link, direction)
+        get = {key: column[direction] for key, column in values.items()}
+        if np.isnan(get["margin_db"]):
+            if get["window_overlap"] != OVERLAP_NONE:
+                yield on_link(
+                    "optical-margin", THIN, link, row, "part",
+                    f"no margin can be had: {_why_no_margin(context, direction)}",
+                    remedy="take the figures from the data sheet of the optic or cable to be "
+                    "bought, in a catalogue of your own", unit="dB",
+                )  # fmt: skip
+            continue
+        healthy = get["healthy_margin_db"]
+        if margin[direction] < healthy:
+            severity = FAIL if margin[direction] < 0 else THIN
+            yield on_link(
+                "optical-margin", severity, link, row, "part",
+                f"margin {get['margin_db']:.2f} dB at {get['wavelength_nm']:g} nm "
+                f"({get['margin_basis']}), {healthy:g} dB wanted; loss {get['loss_max_db']:.2f} dB",
+                remedy=f"save {healthy - get['margin_db']:.1f} dB: fewer or better joints, a "
+                "shorter run, or an optic with more reach", value=get["margin_db"],
+                limit=0.0 if severity == FAIL else healthy, unit="dB",
+                source="IEEE 802.3 budget, form " + str(get["budget_form"]),
+            )  # fmt: skip
+        if over[direction]:
+            yield on_link(
+                "optical-margin", FAIL, link, row, "part",
+                f"loss {get['loss_max_db']:.2f} dB is above the channel limit "
+                f"{get['channel_limit_db']:g} dB of this optic on this fiber",
+                remedy=f"save {get['loss_max_db'] - get['channel_limit_db']:.1f} dB, or fit an "
+                "optic with a larger channel limit", value=get["loss_max_db"],
+                limit=get["channel_limit_db"], unit="dB",
+                source="published channel limit, optic_reach.csv",
+            )  # fmt: skip
+
+
+def receiver_overload(context: Context) -> Iterator[Finding]:
+    """receiver-overload: the strongest light against what the receiver stands."""
+    budget = context.optical
+    values = budget.values
+    room = np.round(values["overload_margin_db"], DECIMALS)
+    for direction in np.flatnonzero(room < np.round(values["wanted_overload_margin_db"], DECIMALS)):
+        link = budget.links[direction // 2]
+        get = {key: column[direction] for key, column in values.items()}
+        severity = FAIL if room[direction] < 0 else THIN
+        receiver = link.rows[-1] if direction % 2 == 0 else link.rows[0]
+        attenuator = get["attenuator_db"]
+        remedy = (
+            f"fit a {attenuator:g} dB attenuator before this receiver" if attenuator > 0
+            else "no standard attenuator leaves a margin: fit optics of a shorter class"
+        )  # fmt: skip
+        damage = get["received_max_dbm"] > get["damage_dbm"]
+        yield on_link(
+            "receiver-overload", severity, link, receiver, "part",
+            f"up to {get['received_max_dbm']:.2f} dBm arrive at {receiver.part}, overload at "
+            f"{get['overload_dbm']:g} dBm"
+            + (f"; above {get['damage_dbm']:g} dBm the receiver is damaged" if damage else ""),
+            remedy=remedy, value=get["overload_margin_db"],
+            limit=0.0 if severity == FAIL else get["wanted_overload_margin_db"], unit="dB",
+            source="receive table of the optic's standard",
+        )  # fmt: skip
+
+
+def fiber_dispersion(context: Context) -> Iterator[Finding]:
+    """fiber-dispersion: chromatic dispersion against what the optic tolerates."""
+    values = context.optical.values
+    limit = values["max_dispersion_ps_nm"]
+    for direction in np.flatnonzero(np.round(values["dispersion_ps_nm"] - limit, DECIMALS) > 0):
+        link = context.optical.links[direction // 2]
+        row = sender_row(link, direction)
+        have, most = values["dispersion_ps_nm"][direction], limit[direction]
+        yield on_link(
+            "fiber-dispersion", FAIL, link, row, "part",
+            f"{have:.0f} ps/nm of dispersion, the optic stands {most:g} ps/nm",
+            remedy="fit an optic near 1310 nm or one with a larger dispersion tolerance",
+            value=have, limit=most, unit="ps/nm", source="ITU-T G.652 (11/2016); table of the optic",
+        )  # fmt: skip
+
+
+def fiber_reach(context: Context) -> Iterator[Finding]:
+    """fiber-reach: length of glass against the published reach of optic and fiber class."""
+    budget = context.optical
+    for index, link in enumerate(budget.links):
+        for end, row in ((0, link.rows[0]), (1, link.rows[-1])):
+            optic = context.catalog.optics[row.part]
+            if end and row.part == link.rows[0].part:
+                continue
+            yield from _reach(context, link, index, row, optic)
+
+
+def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Finding]:
+    budget = context.optical
+    multi = "multi" in budget.modes[index]
+    if multi and optic.fiber_mode != "multi" and not _known(context, optic, index):
+        return  # fiber-mode says it
+    reaches = []
+    for name in budget.classes[index]:
+        reach = context.catalog.optic_reach.get((optic.part, name))
+        if reach is None and multi and optic.fiber_mode == "multi":
+            known = [c for part, c in context.catalog.optic_reach if part == optic.part]
+            yield on_link(
+                "fiber-reach", FAIL, link, row, "part",
+                f"{optic.part} is not specified on {name}",
+                remedy="use a fiber class that it is specified on: "
+                + (", ".join(known) or "none in the catalogue"),
+                source="optic_reach.csv",
+            )  # fmt: skip
+            return
+        if reach is not None and reach.reach_m is not None:
+            reaches.append((reach.reach_m, name))
+    if not reaches:
+        return
+    reach_m, name = min(reaches)
+    length_m = budget.length_m[index]
+    if length_m > reach_m:
+        severity = FAIL if multi else THIN
+        yield on_link(
+            "fiber-reach", severity, link, row, "part",
+            f"{length_text(length_m)} of glass, {optic.part} is specified to "
+            f"{length_text(reach_m)} on {name}",
+            remedy="shorten the run or fit an optic of a longer class" if severity == FAIL else
+            "margin and dispersion decide: have the maker confirm this length",
+            value=length_m, limit=reach_m, unit="m", source="IEEE 802.3 reach, optic_reach.csv",
+        )  # fmt: skip
+
+
+def _known(context: Context, optic, index: int) -> bool:
+    return any(
+        (optic.part, name) in context.catalog.optic_reach for name in context.optical.classes[index]
+    )
+
+
+def _why_no_margin(context: Context, direction: int) -> str:
+    values = context.optical.values
+    for key, what in (
+        ("launch_min_dbm", "the lowest launch power is not published"),
+        ("sensitivity_dbm", "the sensitivity is not published"),
+        ("wavelength_nm", "the nominal wavelength is not known"),
+    ):
+        if np.isnan(values[key][direction]):
+            return what
+    return (
+        f"no attenuation is known at {values['wavelength_nm'][direction]:g} nm for a part of the "
+        "link"
+    )
+
+
+def attenuation_range(context: Context) -> Iterator[Finding]:
+    """out-of-range: no attenuation column near the wavelength, or none to read between."""
+    runs = context.optical.runs
+    if "attenuation_max_db_per_km" not in runs:
+        return
+    unread = np.isnan(runs["attenuation_max_db_per_km"]) & np.isnan(runs["measured_db"])
+    for item in np.flatnonzero(unread):
+        link = context.optical.links[runs["direction"][item] // 2]
+        row = runs["rows"][item]
+        nm = context.optical.values["wavelength_nm"][runs["direction"][item]]
+        yield on_link(
+            "out-of-range", NOTE, link, row, "part",
+            f"{row.part} has no attenuation within reach of {nm:g} nm",
+            remedy="add the column to the cable in your catalogue, or type measured_db",
+            value=nm, unit="nm",
+        )  # fmt: skip
+
+
+def sender_row(link: Link, direction: int):
+    """Row of the optic that sends in this direction."""
+    return link.rows[0] if direction % 2 == 0 else link.rows[-1]
+
+

@@ -1,0 +1,152 @@
+"""Do the two optics of a link belong together: rate, port, wavelength, strands."""
+
+from collections.abc import Iterator
+
+from backhaul.checks.context import Context, on_link
+from backhaul.design.kinds import KINDS
+from backhaul.findings import FAIL, THIN, Finding
+from backhaul.path.links import OPTICAL, Link
+from backhaul.path.ports import cage_takes
+from backhaul.physics.optics import OVERLAP_FULL, OVERLAP_NONE
+from backhaul.wording import rate_text, window_text
+
+
+def optics_speed(context: Context) -> Iterator[Finding]:
+    """optics-speed: the two optics of a link run at different rates."""
+    for link in context.network.links[OPTICAL]:
+        a, b = _optics(context, link)
+        if a.rate_mbps != b.rate_mbps:
+            yield on_link(
+                "optics-speed", FAIL, link, link.rows[-1], "part",
+                f"{a.part} runs at {rate_text(a.rate_mbps)}, its partner {b.part} at "
+                f"{rate_text(b.rate_mbps)}; on fiber they do not negotiate",
+                remedy="fit two optics of one rate that both ports list", value=b.rate_mbps,
+                limit=a.rate_mbps, unit="Mb/s",
+                source="IEEE 802.3: 1000BASE-X and 10GBASE-R do not negotiate on fiber "
+                       "(from memory)",
+            )  # fmt: skip
+
+
+def optics_port(context: Context) -> Iterator[Finding]:
+    """optics-port: an optic in a port that does not take its form or its rate."""
+    for link in context.network.links[OPTICAL]:
+        for optic, row, thing, port in zip(
+            _optics(context, link), (link.rows[0], link.rows[-1]), (link.near, link.far),
+            (link.near_port, link.far_port), strict=True,
+        ):  # fmt: skip
+            if port is None or thing is None:
+                continue
+            if not cage_takes(port, optic):
+                yield on_link(
+                    "optics-port", FAIL, link, row, "port",
+                    f"{optic.part} is a {optic.form}; port {port.port} of {thing.part} takes "
+                    f"{port.form}", remedy=f"use a port that takes {optic.form}",
+                    value=optic.form, limit=port.form,
+                )  # fmt: skip
+            elif optic.rate_mbps not in port.rates_mbps:
+                listed = ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
+                yield on_link(
+                    "optics-port", FAIL, link, row, "port",
+                    f"{optic.part} runs at {rate_text(optic.rate_mbps)}; port {port.port} of "
+                    f"{thing.part} lists {listed}", remedy="fit an optic of a listed rate at both "
+                    "ends, or use another port", value=optic.rate_mbps, unit="Mb/s",
+                )  # fmt: skip
+
+
+def optics_wavelength(context: Context) -> Iterator[Finding]:
+    """optics-wavelength: light of one optic outside the receive window of the other."""
+    overlap = context.optical.values["window_overlap"]
+    for index, link in enumerate(context.optical.links):
+        pair = overlap[2 * index : 2 * index + 2]
+        if (pair == OVERLAP_FULL).all():
+            continue
+        a, b = _optics(context, link)
+        for way, (sender, receiver) in enumerate(((a, b), (b, a))):
+            if pair[way] == OVERLAP_FULL:
+                continue
+            blind = pair[way] == OVERLAP_NONE
+            sent = window_text(sender.tx_min_nm, sender.tx_max_nm)
+            heard = window_text(receiver.rx_min_nm, receiver.rx_max_nm)
+            row = link.rows[0] if way == 0 else link.rows[-1]
+            message = (
+                f"{sender.part} sends {sent}, {receiver.part} hears {heard}: "
+                + ("no light is heard" if blind else "part of the range is outside")
+            )
+            yield on_link(
+                "optics-wavelength", FAIL if blind else THIN, link, row, "part", message,
+                remedy=_wavelength_remedy(a, b, context, blind), value=sender.tx_nominal_nm,
+                unit="nm", source="receive window of the optic's standard",
+            )  # fmt: skip
+            if blind and a.part == b.part:
+                break
+
+
+def strand_count(context: Context) -> Iterator[Finding]:
+    """strand-count: as many strands as the optics need, on every run and at both ends."""
+    for link in context.network.links[OPTICAL]:
+        a, b = _optics(context, link)
+        if a.strands and b.strands and a.strands != b.strands:
+            yield on_link(
+                "strand-count", FAIL, link, link.rows[-1], "part",
+                f"{a.part} works on {a.strands:g} strand(s), {b.part} on {b.strands:g}",
+                remedy="fit two optics of one kind: both duplex, or a pair on a single fiber",
+                value=b.strands, limit=a.strands, unit="strands",
+            )  # fmt: skip
+        needed = max(a.strands or 1, b.strands or 1)
+        for row in link.rows[1:-1]:
+            if not KINDS[row.kind].is_run:
+                continue
+            part = context.catalog.fibers[row.part]
+            if row.strand and len(row.strand) != needed:
+                yield on_link(
+                    "strand-count", FAIL, link, row, "strand",
+                    f"{len(row.strand)} strand(s) named, the optics need {needed:g}",
+                    remedy=f"name {needed:g} strand(s)", value=len(row.strand), limit=needed,
+                    unit="strands",
+                )  # fmt: skip
+            elif part.strands and part.strands < needed:
+                yield on_link(
+                    "strand-count", FAIL, link, row, "part",
+                    f"{row.part} has {part.strands:g} strand(s), the optics need {needed:g}",
+                    remedy="choose a cable with more strands, or optics for a single fiber",
+                    value=part.strands, limit=needed, unit="strands",
+                )  # fmt: skip
+
+
+def _optics(context: Context, link: Link):
+    return (
+        context.catalog.optics[link.rows[0].part], context.catalog.optics[link.rows[-1].part],
+    )  # fmt: skip
+
+
+def _wavelength_remedy(a, b, context: Context, blind: bool) -> str:
+    if not blind:
+        return "fit two optics of one standard"
+    partner = partner_of(a, context)
+    if a.part == b.part and partner:
+        return f"swap one of the two for its partner {partner}"
+    if partner:
+        return f"fit {partner} opposite {a.part}"
+    return f"fit {a.part} at both ends"
+
+
+def partner_of(optic, context: Context) -> str | None:
+    """The catalogue's optic that hears and is heard by this one, of the same rate and strands."""
+    for other in context.catalog.optics.values():
+        if (
+            other.part != optic.part and other.rate_mbps == optic.rate_mbps
+            and other.strands == optic.strands and _inside(optic, other) and _inside(other, optic)
+            and other.fiber_mode == optic.fiber_mode and other.form == optic.form
+            and other.tx_nominal_nm != optic.tx_nominal_nm
+        ):  # fmt: skip
+            return other.part
+    return None
+
+
+def _inside(sender, receiver) -> bool:
+    limits = (sender.tx_min_nm, sender.tx_max_nm, receiver.rx_min_nm, receiver.rx_max_nm)
+    if any(limit is None for limit in limits):
+        return False
+    return receiver.rx_min_nm <= sender.tx_min_nm and sender.tx_max_nm <= receiver.rx_max_nm
+
+

@@ -1,0 +1,297 @@
+"""PoE and feeds: does every load get its power and its voltage, and who goes dark if not."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from backhaul.budgets.power import Line, behind, own_class
+from backhaul.checks.context import Context, on_link, on_row
+from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.physics.supply import POE_CLASSES
+
+#: Comparisons of power allow this much [W]: rules of the project.
+ALLOWANCE_W = 0.1
+PASSIVE = "passive"
+
+
+def poe_power(context: Context) -> Iterator[Finding]:
+    """poe-power: a load that its line cannot carry, or that nothing feeds."""
+    for line in context.power.lines:
+        if line.is_poe:
+            yield from _poe_line(context, line)
+    for thing in context.network.things.values():
+        record = thing.record
+        ports = context.catalog.ports.get(thing.part, ())
+        loads = [port for port in ports if port.poe == "load"]
+        supply = record.supply
+        is_load = supply == "PoE" or (loads and supply in (None, "none", ""))
+        if not is_load or thing.key in context.power.to_load:
+            continue
+        yield on_row(
+            "poe-power", FAIL, thing.segment, "part", f"nothing feeds {thing.name}",
+            paths=tuple(thing.paths),
+            remedy="add the copper from a port that sources PoE, or its injector",
+            source="IEEE 802.3 Clauses 33, 145",
+        )  # fmt: skip
+
+
+def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
+    values = line.values
+    row, paths = line.link.rows[0], _dark_paths(context, line)
+    source, load = line.source, line.loads[0]
+    what = f"{load.name} from {source.name}"
+
+    def finding(severity, message, **details):
+        return on_row("poe-power", severity, row, "part", message, paths=paths,
+                      source="IEEE 802.3 Clauses 33, 145; constant power on a line", **details)
+
+    if np.isnan(values["load_w"]) or np.isnan(values["source_v"]) or np.isnan(values["loop_ohm"]):
+        yield finding(
+            THIN, f"the power of {what} cannot be had: {_missing(values)}",
+            remedy="give the figure in the catalogue",
+        )  # fmt: skip
+        return
+    if not values["solvable"]:
+        most = values["source_v"] ** 2 / (4 * values["loop_ohm"])
+        yield finding(
+            FAIL, f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
+            f"{most:.1f} W at any current", remedy="shorten the copper, use four pairs or a "
+            "higher voltage", value=values["load_w"], limit=most, unit="W",
+        )  # fmt: skip
+        return
+    limit = source_limit_w(line)
+    if limit is not None and values["source_w"] > limit + ALLOWANCE_W:
+        yield finding(
+            FAIL, f"{what} draws {values['source_w']:.1f} W, the port gives {limit:g} W",
+            remedy="use a port or injector of a higher class", value=values["source_w"],
+            limit=limit, unit="W",
+        )  # fmt: skip
+    least = load_min_v(line)
+    if least is not None and values["load_v"] < least:
+        yield finding(
+            FAIL, f"{values['load_v']:.1f} V arrive at {load.name}, it needs {least:g} V",
+            remedy="shorten the copper, use thicker conductors, four pairs or a higher voltage",
+            value=values["load_v"], limit=least, unit="V",
+        )  # fmt: skip
+
+
+def source_limit_w(line: Line) -> float | None:
+    """What a source port gives [W]: its own limit, else its class; None for no limit."""
+    port = line.source_port
+    if port.watts is not None:
+        return port.watts
+    poe_class = POE_CLASSES.get(port.poe_class)
+    return poe_class.source_w if poe_class else None
+
+
+def load_min_v(line: Line) -> float | None:
+    """Lowest voltage that a load starts at [V]: its own, else of its class or supply."""
+    port = line.load_port
+    if port.min_volts is not None:
+        return port.min_volts
+    poe_class = POE_CLASSES.get(port.poe_class)
+    return poe_class.load_min_v if poe_class else line.loads[0].record.supply_min_volts
+
+
+def poe_type(context: Context) -> Iterator[Finding]:
+    """poe-type: a passive feed against a classified port."""
+    for link in context.copper.links:
+        a, b = link.near_port, link.far_port
+        if a is None or b is None:
+            continue
+        for source, load, load_thing in ((a, b, link.far), (b, a, link.near)):
+            if source.poe != "source":
+                continue
+            passive = source.poe_class == PASSIVE
+            if load.poe == "load" and passive != (load.poe_class == PASSIVE):
+                message = (
+                    f"a passive feed into {load_thing.part}, which expects a classified source"
+                    if passive else
+                    f"{load_thing.part} takes a passive feed; a classified source never turns on"
+                )  # fmt: skip
+            elif passive and load.poe != "load":
+                message = f"a passive feed, always live, into a data port of {load_thing.part}"
+            else:
+                continue
+            yield on_row(
+                "poe-type", FAIL, link.rows[0], "part", message, paths=link.paths,
+                remedy="use a source and a load of one kind",
+                source="IEEE 802.3 detection; passive feeds have none, common practice",
+            )  # fmt: skip
+
+
+def poe_budget(context: Context) -> Iterator[Finding]:
+    """poe-budget: all loads of a source together, as computed and by class."""
+    for source in sources(context):
+        if source["limit_w"] is None or not source["is_poe"]:
+            continue
+        limit, used, class_w = source["limit_w"], source["used_w"], source["class_w"]
+        computed = used > limit + ALLOWANCE_W
+        if not computed and not class_w > limit + ALLOWANCE_W:
+            continue
+        thing, lines = source["thing"], source["lines"]
+        paths = tuple(dict.fromkeys(
+            path for line in lines for path in (_dark_paths(context, line) if computed
+                                                else line.link.paths)
+        ))  # fmt: skip
+        yield on_row(
+            "poe-budget", FAIL if computed else THIN, thing.segment, "part",
+            f"{thing.name}: its loads draw {used:.1f} W"
+            + (f", above its {limit:g} W" if computed else f" and fit, but their classes set "
+               f"aside {class_w:g} W of {limit:g} W"),
+            paths=paths, remedy="spread the loads, or use a source with a larger budget",
+            value=used if computed else class_w, limit=limit, unit="W",
+            source="IEEE 802.3 class powers",
+        )  # fmt: skip
+
+
+def sources(context: Context) -> list[dict]:
+    """What every source of the design gives and has, computed and by class."""
+    rows = []
+    for key, lines in context.power.from_source.items():
+        thing = context.network.things[key]
+        for is_poe in (True, False):
+            some = [line for line in lines if line.is_poe == is_poe]
+            if not some:
+                continue
+            name = "poe_budget_w" if is_poe else "output_w"
+            drawn = [line.values["source_w"] for line in some]
+            rows.append({
+                "thing": thing, "lines": some, "is_poe": is_poe,
+                "limit_w": getattr(thing.record, name, None),
+                "used_w": float(sum(watts for watts in drawn if watts == watts)),
+                "class_w": float(sum(own_class(line) for line in some)) if is_poe else None,
+            })  # fmt: skip
+    return rows
+
+
+def feed_power(context: Context) -> Iterator[Finding]:
+    """feed-power: a supply run that cannot carry its load, or a supply that is too small."""
+    for line in context.power.lines:
+        if line.is_poe:
+            continue
+        yield from _feed_line(context, line)
+    for source in sources(context):
+        limit, used = source["limit_w"], source["used_w"]
+        if source["is_poe"] or limit is None or used <= limit + ALLOWANCE_W:
+            continue
+        line = source["lines"][0]
+        paths = tuple(dict.fromkeys(
+            path for each in source["lines"] for path in _dark_paths(context, each)
+        ))  # fmt: skip
+        yield on_row(
+            "feed-power", FAIL, line.link.rows[0], "part",
+            f"{source['thing'].name} gives {limit:g} W, its feeds draw {used:.1f} W",
+            paths=paths, remedy="use a larger supply, or a second one", value=used, limit=limit,
+            unit="W",
+        )  # fmt: skip
+    for thing in context.power.looped:
+        yield on_row(
+            "feed-power", FAIL, thing.segment, "part", f"{thing.name} feeds itself round a loop",
+            paths=tuple(thing.paths), remedy="take one of its feeds away",
+        )  # fmt: skip
+
+
+def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
+    values, row = line.values, line.link.rows[0]
+    paths = _dark_paths(context, line)
+    names = ", ".join(load.name for load in line.loads)
+
+    def finding(severity, message, column="part", **details):
+        return on_row("feed-power", severity, row, column, message, paths=paths, **details)
+
+    output = getattr(line.source.record, "output", None)
+    if output not in ("AC", "DC"):
+        yield finding(
+            FAIL, f"{line.source.name} has no output for a feed",
+            remedy="begin the feed at a supply",
+        )  # fmt: skip
+        return
+    for load in line.loads:
+        if load.record.supply in ("AC", "DC") and load.record.supply != output:
+            yield finding(
+                FAIL, f"{load.name} takes {load.record.supply}, {line.source.name} gives {output}",
+                remedy="use a supply of the other kind, or a converter at the load",
+                value=load.record.supply, limit=output,
+            )  # fmt: skip
+    if any(np.isnan(values[key]) for key in ("load_w", "source_v", "loop_ohm")):
+        yield finding(
+            THIN, f"the feed of {names} cannot be computed: {_missing(values)}",
+            remedy="give the figure in the catalogue",
+        )  # fmt: skip
+        return
+    if not values["solvable"]:
+        yield finding(
+            FAIL, f"no solution: the line cannot carry {values['load_w']:.1f} W to {names} at any "
+            "current", column="length_m",
+            remedy="use thicker conductors, a higher voltage, or a supply nearer to the load",
+            value=values["load_w"], unit="W", source="constant power on a line",
+        )  # fmt: skip
+        return
+    for load in line.loads:
+        least = load.record.supply_min_volts
+        if least is not None and values["load_v"] < least:
+            yield finding(
+                FAIL, f"{values['load_v']:.1f} V arrive at {load.name}, it needs {least:g} V",
+                column="length_m",
+                remedy="use thicker conductors or a higher voltage", value=values["load_v"],
+                limit=least, unit="V", source="constant power on a line",
+            )  # fmt: skip
+
+
+def feed_drop(context: Context) -> Iterator[Finding]:
+    """feed-drop: more voltage lost than is healthy, though the load still starts."""
+    limit = context.design.project.feed_drop_percent
+    for line in context.power.lines:
+        drop = line.values.get("drop_percent", np.nan)
+        if not line.is_poe and drop > limit:
+            yield on_link(
+                "feed-drop", THIN, line.link, line.link.rows[0], "part",
+                f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
+                remedy="use thicker conductors or a higher voltage", value=drop, limit=limit,
+                unit="%", source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
+            )  # fmt: skip
+
+
+def feed_protection(context: Context) -> Iterator[Finding]:
+    """feed-protection: the fault current that a breaker would see at the far end."""
+    for line in context.power.lines:
+        if line.is_poe or np.isnan(line.values.get("short_circuit_a", np.nan)):
+            continue
+        yield on_link(
+            "feed-protection", CAUTION, line.link, line.link.rows[0], "part",
+            f"a short at the far end draws at most {line.values['short_circuit_a']:.1f} A: the "
+            "breaker or fuse must clear that in time",
+            remedy="protection is chosen by a licensed electrician under local codes",
+            value=line.values["short_circuit_a"], unit="A", source="Ohm's law",
+        )  # fmt: skip
+
+
+def plugged_in_on_site(context: Context) -> Iterator[Finding]:
+    """assumption: an AC or DC device without a feed is taken as plugged in on site."""
+    for thing in context.network.things.values():
+        if thing.record.supply in ("AC", "DC") and thing.key not in context.power.to_load:
+            volts = getattr(thing.record, "supply_volts", None)
+            what = f"{volts:g} V {thing.record.supply}" if volts else thing.record.supply
+            yield on_row(
+                "assumption", NOTE, thing.segment, "part",
+                f"{thing.name} is taken as plugged in on site ({what})", paths=tuple(thing.paths),
+                remedy="add a feed row if a run of its own brings the power",
+            )  # fmt: skip
+
+
+def _dark_paths(context: Context, line: Line) -> tuple[str, ...]:
+    """Paths over a line and through everything that is dark when it fails."""
+    dark = (path for thing in behind(context.power, line) for path in thing.paths)
+    return tuple(dict.fromkeys((*line.link.paths, *dark)))
+
+
+def _missing(values) -> str:
+    for key, what in (
+        ("load_w", "the watts of the load are not known"),
+        ("source_v", "the voltage of the source is not known"),
+        ("loop_ohm", "the resistance of the conductors is not known"),
+    ):
+        if np.isnan(values[key]):
+            return what
+    return "a figure is missing"

@@ -1,0 +1,30 @@
+"""Figures as a reader of the trade writes them."""
+
+
+def rate_text(rate_mbps: float) -> str:
+    """A rate in Mb/s or Gb/s.
+
+    >>> rate_text(1000), rate_text(2500), rate_text(100)
+    ('1 Gb/s', '2.5 Gb/s', '100 Mb/s')
+    """
+    return f"{rate_mbps / 1000:g} Gb/s" if rate_mbps >= 1000 else f"{rate_mbps:g} Mb/s"
+
+
+def window_text(low_nm: float | None, high_nm: float | None) -> str:
+    """A range of wavelengths.
+
+    >>> window_text(1260, 1360)
+    '1260 to 1360 nm'
+    """
+    if low_nm is None or high_nm is None:
+        return "a range that is not known"
+    return f"{low_nm:g} to {high_nm:g} nm"
+
+
+def length_text(length_m: float) -> str:
+    """A length in metres, in kilometres from 10 km on.
+
+    >>> length_text(87.5), length_text(12400)
+    ('87.5 m', '12.4 km')
+    """
+    return f"{length_m / 1000:g} km" if length_m >= 10_000 else f"{round(length_m, 1):g} m"
