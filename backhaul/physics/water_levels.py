@@ -1,0 +1,248 @@
+"""The deepest fade of hops over water, swept over the range of the level and of refraction."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.physics import water
+from backhaul.physics.free_space import wavelength_m
+from backhaul.physics.reflection import diversity_spacing_m, null_spacing_m, two_ray
+
+METHODS = (
+    Method("sweep of water levels", "ITU-R P.530", "19 (09/2025) sec. 6.1; k worst, 1, 4/3, 3"),
+)
+RANGES = {"levels_per_hop": (1, 4001)}
+
+CELL_FORMULAS = ()
+
+OTHER_K_FACTORS = (1.0, 4 / 3, 3.0)  # beside the worst one
+STEPS_PER_CYCLE = 8  # of the path difference, so that each step holds one null at most
+FEWEST_STEPS, MOST_STEPS = 32, 4000
+POINTS_AT_ONCE = 400_000
+
+
+class Hops(NamedTuple):
+    """Hops over water: arrays of one length. Heights and levels share one datum."""
+
+    distance_km: np.ndarray
+    height1_m: np.ndarray
+    height2_m: np.ndarray
+    water_low_m: np.ndarray
+    water_high_m: np.ndarray
+    worst_k_factor: np.ndarray
+    frequency_ghz: np.ndarray
+    vertical: np.ndarray
+    permittivity: np.ndarray
+    deviation_m: np.ndarray
+    beamwidth1_deg: np.ndarray
+    beamwidth2_deg: np.ndarray
+
+    def at(self, index):
+        """The hops of an index array, repeated as it says."""
+        return Hops(*(part[index] for part in self))
+
+
+def hops_over_water(
+    *, distance_km, height1_m, height2_m, water_low_m, water_high_m, worst_k_factor, frequency_ghz,
+    vertical, salinity_g_per_kg, temperature_c=water.WATER_TEMPERATURE_C, deviation_m=0.0,
+    beamwidth1_deg=np.inf, beamwidth2_deg=np.inf,
+):
+    """Hops as arrays of one length, with the permittivity of their water.
+
+    deviation_m: 0 for calm water, a quarter of the significant wave height for rough.
+    salinity_g_per_kg: 35 for sea, 0 for fresh water.
+    """
+    parts = np.broadcast_arrays(*np.atleast_1d(
+        distance_km, height1_m, height2_m, water_low_m, water_high_m, worst_k_factor,
+        frequency_ghz, vertical, salinity_g_per_kg, temperature_c, deviation_m, beamwidth1_deg,
+        beamwidth2_deg,
+    ))
+    eps = water.permittivity(
+        frequency_ghz=parts[6], salinity_g_per_kg=parts[8], temperature_c=parts[9]
+    )
+    numbers = [part.astype(float) for part in parts[:7]]
+    numbers[3:5] = np.minimum(*numbers[3:5]), np.maximum(*numbers[3:5])
+    return Hops(*numbers, parts[7].astype(bool), eps, *(p.astype(float) for p in parts[10:]))
+
+
+class DeepestFade(NamedTuple):
+    """Arrays over hops. NaN where an antenna may be flooded or the ends never see each other."""
+
+    fade_db: np.ndarray  # loss against free space, 0 or more
+    water_m: np.ndarray  # level at which it stands
+    k_factor: np.ndarray  # and k
+    grazing_deg: np.ndarray
+    path_difference_wavelengths: np.ndarray
+    null_spacing1_m: np.ndarray  # move of antenna 1 from null to null, there
+    null_spacing2_m: np.ndarray
+    diversity_spacing1_m: np.ndarray
+    diversity_spacing2_m: np.ndarray
+    step_m: np.ndarray  # of the level; nulls between two steps are sought out exactly
+    flooded: np.ndarray  # an antenna is not above the highest level
+    beyond_horizon: np.ndarray  # somewhere in the sweep the ends do not see each other
+
+
+def deepest_fade(hops):
+    """Deepest fade of each hop over its range of water levels at k = worst, 1, 4/3 and 3.
+
+    The level moves in steps of an eighth of a cycle of the path difference or finer (32 steps at
+    least), and every null between two steps is found by its phase, so that none slips through.
+    >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
+    ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
+    ...     salinity_g_per_kg=35.0)
+    >>> deep = deepest_fade(hop)
+    >>> print(deep.fade_db[0], deep.water_m[0], deep.k_factor[0])
+    26.12 -0.65 3.0
+    """
+    steps = _steps(hops)
+    sizes = (len(OTHER_K_FACTORS) + 1) * (steps + 1)
+    chunk = np.cumsum(sizes) // POINTS_AT_ONCE
+    groups = np.split(np.arange(steps.size), np.flatnonzero(np.diff(chunk)) + 1)
+    parts = [_deepest(hops.at(index), steps[index]) for index in groups]
+    return DeepestFade(*(np.concatenate(column) for column in zip(*parts)))
+
+
+def _steps(hops):
+    """Number of steps of the level, by the change of the flat-earth path difference."""
+    span = hops.water_high_m - hops.water_low_m
+    per_m = 2 * (hops.height1_m + hops.height2_m - 2 * hops.water_low_m) / (
+        1000 * hops.distance_km * wavelength_m(frequency_ghz=hops.frequency_ghz)
+    )
+    wanted = np.ceil(STEPS_PER_CYCLE * np.abs(span * per_m))
+    wanted = np.where(np.isfinite(wanted), wanted, FEWEST_STEPS)
+    return np.where(span > 0, np.clip(wanted, FEWEST_STEPS, MOST_STEPS), 0).astype(int)
+
+
+def _rays(hops, owner, k_factor, level_m):
+    """Two rays of hop `owner` at each level."""
+    own = hops.at(owner)
+    return two_ray(
+        distance_km=own.distance_km, height1_m=own.height1_m - level_m,
+        height2_m=own.height2_m - level_m, k_factor=k_factor, frequency_ghz=own.frequency_ghz,
+        vertical=own.vertical, permittivity=own.permittivity, deviation_m=own.deviation_m,
+        beamwidth1_deg=own.beamwidth1_deg, beamwidth2_deg=own.beamwidth2_deg,
+    )
+
+
+def _grid(hops, steps):
+    """Hop, k and level of every point of the sweep, level by level, k by k, hop by hop."""
+    k_all = np.column_stack(
+        [hops.worst_k_factor] + [np.full(steps.size, k) for k in OTHER_K_FACTORS]
+    )
+    points = np.repeat(steps + 1, k_all.shape[1])
+    first = np.cumsum(points) - points
+    place = np.arange(points.sum()) - np.repeat(first, points)
+    owner = np.repeat(np.repeat(np.arange(steps.size), k_all.shape[1]), points)
+    k = np.repeat(k_all.ravel(), points)
+    share = place / np.maximum(steps, 1)[owner]
+    low, high = hops.water_low_m[owner], hops.water_high_m[owner]
+    return owner, k, low + share * (high - low), place
+
+
+def _deepest(hops, steps):
+    owner, k, level, place = _grid(hops, steps)
+    rays = _rays(hops, owner, k, level)
+    null_owner, null_k, null_level = _nulls(hops, owner, k, level, place, rays.phase_rad)
+    at_nulls = _rays(hops, null_owner, null_k, null_level)
+    owner, k, level = (np.concatenate(pair) for pair in (
+        (owner, null_owner), (k, null_k), (level, null_level)
+    ))
+    rays = type(rays)(*(np.concatenate(pair) for pair in zip(rays, at_nulls)))
+
+    loss = np.where(np.isnan(rays.level_db), -np.inf, -rays.level_db)
+    deepest = np.full(steps.size, -np.inf)
+    np.maximum.at(deepest, owner, loss)
+    where = np.full(steps.size, loss.size)
+    np.minimum.at(where, owner, np.where(loss == deepest[owner], np.arange(loss.size), loss.size))
+
+    flooded = ~(np.minimum(hops.height1_m, hops.height2_m) > hops.water_high_m)
+    unseen = np.zeros(steps.size, dtype=bool)
+    unseen[owner[np.isnan(rays.level_db)]] = True
+    known = np.isfinite(deepest) & ~flooded
+    where = np.where(known, where, 0)
+
+    def pick(values):
+        return np.where(known, values[where], np.nan)
+
+    spacings = [
+        pick(formula(
+            distance_km=hops.distance_km[owner], frequency_ghz=hops.frequency_ghz[owner],
+            far_effective_m=far,
+        ))
+        for formula in (null_spacing_m, diversity_spacing_m)
+        for far in (rays.effective2_m, rays.effective1_m)
+    ]
+    span = hops.water_high_m - hops.water_low_m
+    return DeepestFade(
+        pick(np.maximum(loss, 0.0)), pick(level), pick(k), pick(rays.grazing_deg),
+        pick(rays.path_difference_wavelengths), *spacings,
+        span / np.maximum(steps, 1), flooded, unseen & ~flooded,
+    )
+
+
+def _nulls(hops, owner, k, level, place, phase):
+    """Hop, k and level of each null between two levels of the sweep."""
+    order = np.floor((np.nan_to_num(phase) - np.pi) / (2 * np.pi))  # nulls passed so far
+    known = ~np.isnan(phase)
+    here = np.flatnonzero((place[1:] > 0) & known[1:] & known[:-1] & (order[1:] != order[:-1]))
+    target = np.pi + 2 * np.pi * np.maximum(order[here], order[here + 1])
+    low, high = level[here], level[here + 1]
+    slope = (phase[here + 1] - phase[here]) / (high - low)
+    at = low + (target - phase[here]) / slope
+    owner, k = owner[here], k[here]
+    for _ in range(2):  # the phase is nearly straight within a step
+        found = _rays(hops, owner, k, at).phase_rad
+        at = np.clip(at + np.nan_to_num(target - found) / slope, low, high)
+    return owner, k, at
+
+
+class HeightChange(NamedTuple):
+    """Arrays over hops [m], antennas up or down; NaN where no tried change suffices."""
+
+    first_m: np.ndarray
+    second_m: np.ndarray
+    first_fade_db: np.ndarray  # smallest deepest fade that any tried change of this end gives
+    second_fade_db: np.ndarray
+
+
+def height_change(hops, *, changes_m, allowed_db=3.0):
+    """Smallest change of one antenna's height that holds the deepest fade to allowed_db.
+
+    changes_m: heights to try, up positive. Clearance has to be looked at again afterwards.
+    """
+    changes = np.asarray(sorted(changes_m, key=abs), dtype=float)
+    count = hops.distance_km.size
+    index = np.repeat(np.arange(count), changes.size)
+    tried = hops.at(index)
+    shift = np.tile(changes, count)
+    found, least = [], []
+    for end in ("height1_m", "height2_m"):
+        moved = tried._replace(**{end: getattr(tried, end) + shift})
+        fade = deepest_fade(moved).fade_db.reshape(count, changes.size)
+        fade = np.where(np.isnan(fade), np.inf, fade)
+        good = fade <= allowed_db
+        found.append(np.where(good.any(axis=1), changes[good.argmax(axis=1)], np.nan))
+        lowest = fade.min(axis=1)
+        least.append(np.where(np.isfinite(lowest), lowest, np.nan))
+    return HeightChange(*found, *least)
+
+
+def deepest_fade_with_two(hops, *, spacing2_m):
+    """Deepest fade [dB] where end 2 has a second antenna spacing2_m above and takes the better.
+
+    Source: vertical space diversity, ITU-R P.530 sec. 6.2 (from memory), selection.
+    """
+    steps = 4 * _steps(hops)
+    spacing = np.broadcast_to(np.asarray(spacing2_m, dtype=float), steps.shape)
+    result = np.empty(steps.size)
+    for i in range(steps.size):  # the finer grid of one hop at a time stays small
+        one = hops.at(np.array([i]))
+        owner, k, level, _ = _grid(one, steps[i : i + 1])
+        upper = one._replace(height2_m=one.height2_m + spacing[i])
+        low, high = (_rays(h, owner, k, level).level_db for h in (one, upper))
+        better = np.fmax(low, high)
+        flooded = min(one.height1_m[0], one.height2_m[0]) <= one.water_high_m[0]
+        seen = better[~np.isnan(better)]
+        result[i] = max(-seen.min(), 0.0) if seen.size and not flooded else np.nan
+    return result
