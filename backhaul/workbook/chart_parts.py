@@ -118,6 +118,8 @@ class _Drawing:
             bars.smooth = None
             drawn.series.append(bars)
             values.extend(self._values(series.values))
+        if y.log and any(not isinstance(v, str) and v <= 0 for v in values):
+            raise OutputError(f"{self._user}: a log axis shows figures above zero only")
         _set_axis(drawn.x_axis, Axis(""), Scale(), grid=False)
         _set_axis(drawn.y_axis, y, scale(y, values, with_zero=True), grid=True)
         if not upright:  # first row on top, its axis still at the bottom

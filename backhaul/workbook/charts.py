@@ -84,7 +84,7 @@ class ProfileChart(NamedTuple):
 
 
 class BarsChart(NamedTuple):
-    """Plain bars side by side, on a log axis where `y.log`: outage minutes a year."""
+    """Plain bars side by side, on a log axis where `y.log` (figures above 0 only): outage."""
 
     title: str
     categories: Reference

@@ -52,7 +52,10 @@ class DropDown(NamedTuple):
 
 @dataclass(slots=True)
 class Sheet:
-    """One sheet: column widths in characters, rows from the top, helpers beside the print area."""
+    """One sheet: column widths in characters, rows from the top, helpers beside the print area.
+
+    About 138 characters fill an A4 page in landscape, 94 upright; a wider sheet is shrunk to fit.
+    """
 
     name: str
     title: str

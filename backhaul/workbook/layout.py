@@ -12,8 +12,10 @@ from backhaul.workbook.styles import EMPTY
 
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # ECMA-376 readers' common limits
 MAX_FORMULA = 8_192
+MAX_QUOTED = 255  # characters of a text inside a formula
 MAX_SHEET_NAME = 31
 _REFERENCE = re.compile(r"\{([^{}]*)\}(?::\{([^{}]*)\})?")
+_TOO_LONG_TEXT = re.compile(r'"(?:[^"]|""){%d,}"' % (MAX_QUOTED + 1))
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
 _PLAIN_NAME = re.compile(r"[A-Za-z_][A-Za-z_]*")
 _NEEDS_CARE = re.compile(r"(?i)[a-z]{1,3}\d+|r\d*c\d*|true|false")
@@ -177,6 +179,8 @@ class Layout:
             raise OutputError(f"{user}: a formula text is not empty and has no '='")
         if len(resolved) > MAX_FORMULA:
             raise OutputError(f"{user}: formula longer than {MAX_FORMULA} characters")
+        if len(resolved) > MAX_QUOTED and _TOO_LONG_TEXT.search(resolved):
+            raise OutputError(f"{user}: a text of over {MAX_QUOTED} characters in a formula")
         return resolved
 
     def range_of(self, reference: Range | str, user: str) -> tuple[int, int, int, int, int]:

@@ -136,7 +136,7 @@ def _core(book: Book) -> str:
         ("dc:creator", book.author),
         ("cp:keywords", book.keywords),
         ("dc:description", book.description),
-        ("cp:revision", book.revision),
+        ("cp:version", book.revision),
     )
     said = "".join(f"<{tag}>{escape(clean(text))}</{tag}>" for tag, text in fields if text)
     dated = "".join(

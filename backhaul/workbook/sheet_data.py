@@ -20,7 +20,7 @@ MAX_TEXT = 32_767  # characters in a cell; more are lost without a word by sprea
 CUT_MARK = " … [cut]"
 ROW_PT = 15.0
 LINE_SPACING = 1.24  # line height of the standard font over its size
-ROW_MARGIN_PT = 3.0
+ROW_MARGIN_PT = 2.5
 INDENT_PT = 7.0
 MAX_ROW_PT = 409.0
 # XML 1.0, production 2: everything else makes an unreadable file

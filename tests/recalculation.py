@@ -1,0 +1,328 @@
+"""Does a second program compute from our formulas the values that we stored beside them?
+
+Two engines: LibreOffice (headless, about two seconds) and formualizer (in memory, for every
+run). A program may trust the stored values and prove nothing, so each comparison runs on a
+poisoned copy: every stored value is replaced by a wrong one, and an engine that does not
+calculate leaves it standing, which is a mismatch.
+"""
+
+import functools
+import os
+import re
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Callable, Collection, Iterator
+from io import BytesIO
+from pathlib import Path
+from typing import NamedTuple
+from zipfile import ZIP_DEFLATED, ZipFile
+
+Values = dict[str, dict[str, object]]
+
+# Functions that gave the same result in every program tried; INT, ABS and the rest of the
+# arithmetic are in every edition of OpenFormula (ISO/IEC 26300-2, small group).
+SAFE_FUNCTIONS = {
+    "ABS", "ACOS", "AND", "ASIN", "ATAN", "CEILING", "COS", "COUNT", "COUNTA", "COUNTIF",
+    "COUNTIFS", "DEGREES", "EXP", "FLOOR", "IF", "IFERROR", "INDEX", "INT", "ISNUMBER", "LN",
+    "LOG10", "MATCH", "MAX", "MIN", "MOD", "NOT", "OR", "PI", "POWER", "RADIANS", "ROUND",
+    "ROUNDDOWN", "ROUNDUP", "SIN", "SQRT", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT", "TAN",
+    "TEXT",
+}  # fmt: skip
+_WRONG_NUMBER = "-987654.25"
+_SECONDS = 240
+# The profile setting that makes LibreOffice calculate what it loads: 0 = always.
+_PROFILE = (
+    '<?xml version="1.0" encoding="UTF-8"?>\n'
+    '<oor:items xmlns:oor="http://openoffice.org/2001/registry">'
+    '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
+    '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>'
+)
+_CELL = re.compile(r"<c\b([^>]*)>(<f\b[^>]*>[^<]*</f>)<v>([^<]*)</v></c>")
+_TYPE = re.compile(r'\bt="(\w+)"')
+
+
+class Mismatch(NamedTuple):
+    """A formula cell whose stored value a second program does not confirm."""
+
+    sheet: str
+    address: str
+    formula: str
+    stored: object
+    computed: object
+
+
+class Literal(NamedTuple):
+    """A number written into a formula."""
+
+    sheet: str
+    address: str
+    formula: str
+    number: str
+
+
+class Unsettled(NamedTuple):
+    """A formula cell and what is wrong with it."""
+
+    sheet: str
+    address: str
+    formula: str
+    what: str
+
+
+def _change_sheets(data: bytes, change: Callable[[re.Match], str]) -> bytes:
+    out = BytesIO()
+    with ZipFile(BytesIO(data)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
+        for name in source.namelist():
+            part = source.read(name)
+            if name.startswith("xl/worksheets/sheet"):
+                part = _CELL.sub(change, part.decode()).encode()
+            target.writestr(name, part)
+    return out.getvalue()
+
+
+def without_caches(data: bytes) -> bytes:
+    """The workbook as openpyxl would have left it: no value beside any formula."""
+    return _change_sheets(data, lambda cell: f"<c{_TYPE.sub('', cell[1])}>{cell[2]}</c>")
+
+
+def poison(data: bytes) -> bytes:
+    """The workbook with a wrong value of the right type beside every formula."""
+
+    def spoil(cell: re.Match) -> str:
+        kind = _TYPE.search(cell[1])
+        if kind is None:
+            wrong = _WRONG_NUMBER
+        elif kind[1] == "b":
+            wrong = "0" if cell[3] == "1" else "1"
+        else:
+            wrong = "poisoned"
+        return f"<c{cell[1]}>{cell[2]}<v>{wrong}</v></c>"
+
+    return _change_sheets(data, spoil)
+
+
+def stored_values(data: bytes) -> Values:
+    """The value beside every formula, as it stands in the file."""
+    values = _load(data, values=True)
+    return {
+        sheet.title: {
+            cell.coordinate: values[sheet.title][cell.coordinate].value for cell in _formulas(sheet)
+        }
+        for sheet in _load(data)
+    }
+
+
+def has_office() -> bool:
+    """Is LibreOffice here?"""
+    return shutil.which("soffice") is not None
+
+
+def office_is_required() -> bool:
+    """On a build server a missing LibreOffice is a failure, not a reason to skip."""
+    return os.environ.get("CI", "").lower() in {"1", "true"}
+
+
+@functools.cache
+def _profile() -> tempfile.TemporaryDirectory:
+    folder = tempfile.TemporaryDirectory(prefix="office-profile-", ignore_cleanup_errors=True)
+    user = Path(folder.name) / "user"
+    user.mkdir()
+    (user / "registrymodifications.xcu").write_text(_PROFILE)
+    return folder
+
+
+def convert(data: bytes, kind: str) -> bytes:
+    """The workbook calculated and saved by LibreOffice as `xlsx`, `pdf`, …"""
+    with tempfile.TemporaryDirectory() as folder:
+        source = Path(folder) / "book.xlsx"
+        source.write_bytes(data)
+        out = Path(folder) / "out"
+        profile = Path(_profile().name).as_uri()
+        command = [
+            "soffice",
+            f"-env:UserInstallation={profile}",
+            "--headless",
+            "--convert-to",
+            kind,
+            "--outdir",
+            str(out),
+            str(source),
+        ]
+        done = subprocess.run(command, capture_output=True, timeout=_SECONDS, check=False)
+        target = out / f"book.{kind}"
+        if not target.exists():
+            raise RuntimeError(f"soffice wrote nothing: {done.stderr.decode(errors='replace')}")
+        return target.read_bytes()
+
+
+def _by_office(data: bytes) -> bytes:
+    return convert(data, "xlsx")
+
+
+def _by_formualizer(data: bytes) -> bytes:
+    import formualizer
+
+    return formualizer.recalculate_xlsx_bytes(data)["bytes"]
+
+
+ENGINES: dict[str, Callable[[bytes], bytes]] = {
+    "office": _by_office,
+    "formualizer": _by_formualizer,
+}
+
+
+def recalculate(book: bytes | Path, engine: str = "office") -> Values:
+    """Every formula cell as an engine computes it from a copy without stored values."""
+    data = book if isinstance(book, bytes) else book.read_bytes()
+    return _computed(without_caches(data), data, engine)
+
+
+def _computed(changed: bytes, original: bytes, engine: str) -> Values:
+    values = _load(ENGINES[engine](changed), values=True)
+    return {
+        sheet.title: {
+            cell.coordinate: values[sheet.title][cell.coordinate].value for cell in _formulas(sheet)
+        }
+        for sheet in _load(original)
+    }
+
+
+def compare(data: bytes, tolerance: float = 1e-9, engine: str = "formualizer") -> list[Mismatch]:
+    """The formula cells of a poisoned copy that an engine does not bring back to our values."""
+    computed = _computed(poison(data), data, engine)
+    stored = stored_values(data)
+    found = []
+    for sheet in _load(data):
+        for cell in _formulas(sheet):
+            ours = stored[sheet.title][cell.coordinate]
+            theirs = computed[sheet.title][cell.coordinate]
+            if not _agree(ours, theirs, tolerance):
+                found.append(Mismatch(sheet.title, cell.coordinate, cell.value, ours, theirs))
+    return found
+
+
+def _agree(ours: object, theirs: object, tolerance: float) -> bool:
+    numbers = isinstance(ours, int | float) and isinstance(theirs, int | float)
+    if numbers and not isinstance(ours, bool) and not isinstance(theirs, bool):
+        return abs(ours - theirs) <= tolerance * max(1.0, abs(ours))
+    if ours in (None, "") and theirs in (None, ""):
+        return True
+    return type(ours) is type(theirs) and ours == theirs
+
+
+def formula_count(data: bytes) -> int:
+    """How many formula cells the workbook has."""
+    return sum(1 for sheet in _load(data) for _ in _formulas(sheet))
+
+
+def unsafe_functions(
+    data: bytes, allowed: Collection[str] = SAFE_FUNCTIONS
+) -> list[tuple[str, str, str]]:
+    """(sheet, address, function) of every function outside the list."""
+    found = []
+    for sheet in _load(data):
+        for cell in _formulas(sheet):
+            for token in _tokens(cell.value):
+                if token.type == "FUNC" and token.subtype == "OPEN":
+                    name = token.value.rstrip("(").upper()
+                    if name not in allowed:
+                        found.append((sheet.title, cell.coordinate, name))
+    return found
+
+
+def literals(data: bytes) -> list[Literal]:
+    """Every number written into a formula: each should be a constant of a published formula."""
+    return [
+        Literal(sheet.title, cell.coordinate, cell.value, token.value)
+        for sheet in _load(data)
+        for cell in _formulas(sheet)
+        for token in _tokens(cell.value)
+        if token.type == "OPERAND" and token.subtype == "NUMBER"
+    ]
+
+
+def empty_references(data: bytes, by_hand: Collection[str] = ("backhaul to fill",)) -> list:
+    """Formulas that name a cell without content, those in a style of `by_hand` excepted.
+
+    A range may hold empty cells, as a sum over a column with gaps does, but not only those.
+    """
+    book = _load(data)
+    found = []
+    for sheet in book:
+        for cell in _formulas(sheet):
+            for token in _tokens(cell.value):
+                if token.type != "OPERAND" or token.subtype != "RANGE":
+                    continue
+                cells = list(_cells(book, sheet, token.value))
+                if all(one.value is None and one.style not in by_hand for one in cells):
+                    found.append(Unsettled(sheet.title, cell.coordinate, cell.value, token.value))
+    return found
+
+
+def blanks(data: bytes) -> list[Unsettled]:
+    """Formula cells for which pandas, which does not calculate, reads no value.
+
+    A formula whose value is an empty text reads as blank too: it is not counted.
+    """
+    import pandas
+
+    frames = pandas.read_excel(
+        BytesIO(data), sheet_name=None, header=None, keep_default_na=False, na_values=[]
+    )
+    empty_text = set(_empty_texts(data))
+    found = []
+    for sheet in _load(data):
+        frame = frames[sheet.title]
+        for cell in _formulas(sheet):
+            inside = cell.row <= frame.shape[0] and cell.column <= frame.shape[1]
+            value = frame.iat[cell.row - 1, cell.column - 1] if inside else ""
+            if value in ("", None) and (sheet.title, cell.coordinate) not in empty_text:
+                found.append(Unsettled(sheet.title, cell.coordinate, cell.value, "blank"))
+    return found
+
+
+def _empty_texts(data: bytes) -> Iterator[tuple[str, str]]:
+    names = [sheet.title for sheet in _load(data)]
+    with ZipFile(BytesIO(data)) as parts:
+        for number, name in enumerate(names, 1):
+            part = parts.read(f"xl/worksheets/sheet{number}.xml").decode()
+            for cell in _CELL.finditer(part):
+                if cell[3] == "" and 't="str"' in cell[1]:
+                    yield name, re.search(r'\br="(\w+)"', cell[1])[1]
+
+
+def _load(data: bytes, *, values: bool = False) -> object:
+    return _loaded(data, values)
+
+
+@functools.lru_cache(maxsize=8)
+def _loaded(data: bytes, values: bool) -> object:
+    import openpyxl
+
+    return openpyxl.load_workbook(BytesIO(data), data_only=values)
+
+
+def _formulas(sheet: object) -> Iterator[object]:
+    for row in sheet.iter_rows():
+        for cell in row:
+            if cell.data_type == "f":
+                yield cell
+
+
+def _tokens(formula: str) -> list:
+    from openpyxl.formula import Tokenizer
+
+    return Tokenizer(formula).items
+
+
+def _cells(book: object, sheet: object, reference: str) -> Iterator[object]:
+    if reference in book.defined_names:
+        reference = book.defined_names[reference].attr_text
+    where, _, area = reference.rpartition("!")
+    if where:
+        sheet = book[where.strip("'").replace("''", "'")]
+    found = sheet[area.replace("$", "")]
+    rows = found if isinstance(found, tuple) else ((found,),)
+    for row in rows:
+        yield from row if isinstance(row, tuple) else (row,)
