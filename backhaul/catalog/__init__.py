@@ -1,0 +1,7 @@
+"""The catalogues: brand-neutral parts as named tuples, read from one csv a family."""
+
+from backhaul.catalog.catalog import Catalog, load_catalog
+from backhaul.catalog.families import FAMILIES, Family
+from backhaul.catalog.names import nearest, normal
+
+__all__ = ["FAMILIES", "Catalog", "Family", "load_catalog", "nearest", "normal"]

@@ -1,0 +1,274 @@
+"""The families of parts: one declaration each, from which its records are made.
+
+A record is a named tuple whose fields are the columns, in order, blank ones None
+(`for` is `for_`). `max_db_km_1310` and its like are gathered: `fiber.max_db_km[1310]`.
+"""
+
+from collections import namedtuple
+from functools import cached_property
+from typing import Any
+
+from backhaul.catalog.columns import (
+    POLISHES,
+    Column,
+    choice,
+    flag,
+    integer,
+    number,
+    numbers,
+    text,
+)
+
+BASES = ("standard", "computed", "common practice", "from memory", "demo", "data sheet")
+CORROSIVITY = ("C1", "C2", "C3", "C4", "C5", "CX")  # ISO 12944-2
+#: gathered per wavelength in nm; the first stands for what the others leave blank (see reading)
+SPECTRA = ("max_db_km", "typical_db_km", "min_db_km")
+
+_HEAD = (text("part", required=True), text("description"))
+_TAIL = (
+    text("note"),
+    text("source", required=True),
+    choice("basis", *BASES, required=True, aliases={"datasheet": "data sheet"}),
+)
+_MODES = {"sm": "single", "single mode": "single", "mm": "multi", "multi mode": "multi"}
+
+
+class Family:
+    """One catalogue file: its columns, what makes a row unique, which columns must rise."""
+
+    def __init__(
+        self,
+        name: str,
+        file: str,
+        record: str,
+        *columns: Column,
+        key: tuple[str, ...] = ("part",),
+        rising: tuple[tuple[str, ...], ...] = (),
+        spectra: bool = False,
+    ):
+        self.name, self.file, self.record_name = name, file, record
+        self.columns = (*_HEAD, *columns, *_TAIL)
+        self.key, self.rising, self.spectra = key, rising, spectra
+
+    @property
+    def single(self) -> bool:
+        """One row a part."""
+        return self.key == ("part",)
+
+    @cached_property
+    def record(self) -> Any:
+        """The named tuple of a row; every field but `part` may be left out."""
+        fields = [column.attribute for column in self.columns]
+        defaults: list[Any] = [column.default for column in self.columns[1:]]
+        if self.spectra:
+            fields += SPECTRA
+            defaults += [{} for _ in SPECTRA]
+        return namedtuple(self.record_name, fields, defaults=defaults)
+
+
+def _temperatures() -> tuple[Column, Column]:
+    return number("temp_min_c", "°C", -60, 60), number("temp_max_c", "°C", -20, 150)
+
+
+def _protection() -> tuple[Column, Column]:
+    return Column("ip_code", "ip"), choice("corrosivity", *CORROSIVITY)
+
+
+_TEMPERATURE_RISE = ("temp_min_c", "temp_max_c")
+
+FIBERS = Family(
+    "fibers", "fibers.csv", "Fiber",
+    choice("mode", "single", "multi", required=True, aliases=_MODES),
+    text("fiber_class", required=True),
+    number("core_um", "µm", 1, 1000),
+    number("sigma_db_km", "dB/km", 0, 10),
+    number("zero_dispersion_min_nm", "nm", 1200, 1700),
+    number("zero_dispersion_max_nm", "nm", 1200, 1700),
+    number("dispersion_slope_ps_nm2_km", "ps/(nm² km)", 0, 1),
+    number("group_index", "", 1, 2),
+    integer("strands", "", 1, 10_000),
+    Column("end_a", "end"),
+    Column("end_b", "end"),
+    flag("outdoor"),
+    numbers("order_lengths_m", "m", 0.1, 100_000),
+    *_temperatures(),
+    rising=(("zero_dispersion_min_nm", "zero_dispersion_max_nm"), _TEMPERATURE_RISE),
+    spectra=True,
+)
+JOINTS = Family(
+    "joints", "joints.csv", "Joint",
+    choice("kind", "connector", "splice", "attenuator", required=True),
+    Column("family", "plug"),
+    choice("polish", *POLISHES),
+    choice("mode", "single", "multi", aliases=_MODES),
+    number("max_db", "dB", 0, 60, required=True),
+    number("min_db", "dB", 0, 60),
+    number("typical_db", "dB", 0, 60),
+    number("sigma_db", "dB", 0, 10),
+    rising=(("min_db", "typical_db", "max_db"),),
+)
+OPTICS = Family(
+    "optics", "optics.csv", "Optic",
+    text("standard"),
+    number("rate_mbps", "Mbit/s", 1, 1e7, required=True),
+    text("form"),
+    Column("receptacle", "plug"),
+    choice("polish", *POLISHES),
+    integer("strands", "", 1, 2, default=2),
+    choice("fiber_mode", "single", "multi", required=True, aliases=_MODES),
+    *(number(name, "nm", 600, 1700) for name in (
+        "tx_min_nm", "tx_nominal_nm", "tx_max_nm", "rx_min_nm", "rx_max_nm")),
+    *(number(name, "dBm", -60, 30) for name in (
+        "launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm", "damage_dbm")),
+    number("penalty_db", "dB", 0, 20),
+    choice("budget_form", "P", "C", default="P"),
+    number("max_dispersion_ps_nm", "ps/nm", 0, 100_000),
+    *_temperatures(),
+    text("laser_class"),
+    number("watts", "W", 0, 50),
+    rising=(("tx_min_nm", "tx_nominal_nm", "tx_max_nm"), ("rx_min_nm", "rx_max_nm"),
+            ("launch_min_dbm", "launch_max_dbm"), ("sensitivity_dbm", "overload_dbm"),
+            _TEMPERATURE_RISE),
+)
+OPTIC_REACH = Family(
+    "optic_reach", "optic_reach.csv", "OpticReach",
+    text("fiber_class", required=True),
+    number("reach_m", "m", 0, 1e6),
+    number("channel_loss_max_db", "dB", 0, 60),
+    flag("conditioning_cord"),
+    # where the standard gives this fiber its own; blank = the optic's
+    number("launch_min_dbm", "dBm", -60, 30),
+    number("penalty_db", "dB", 0, 20),
+    key=("part", "fiber_class"),
+)
+DEVICES = Family(
+    "devices", "devices.csv", "Device",
+    choice("supply", "AC", "DC", "PoE", "none", default="none"),
+    number("supply_volts", "V", 1, 1000),
+    number("supply_min_volts", "V", 1, 1000),
+    number("watts", "W", 0, 100_000),
+    number("efficiency", "", 0.01, 1),
+    number("power_factor", "", 0.01, 1),
+    choice("output", "AC", "DC", "none", default="none"),
+    number("output_volts", "V", 1, 1000),
+    number("output_min_volts", "V", 1, 1000),
+    number("output_w", "W", 0, 1e6),
+    number("poe_budget_w", "W", 0, 10_000),
+    *_temperatures(),
+    *_protection(),
+    rising=(("supply_min_volts", "supply_volts"), ("output_min_volts", "output_volts"),
+            _TEMPERATURE_RISE),
+)
+PORTS = Family(
+    "ports", "ports.csv", "Port",
+    text("port", required=True),
+    text("form"),
+    numbers("rates_mbps", "Mbit/s", 1, 1e7),
+    choice("poe", "none", "source", "load", default="none"),
+    Column("poe_class", "poe class"),
+    integer("poe_pairs", "", 2, 4),
+    number("volts", "V", 1, 100),
+    number("watts", "W", 0, 200),
+    number("min_volts", "V", 1, 100),
+    key=("part", "port"),
+)
+_GHZ = (0.1, 300)
+RADIOS = Family(
+    "radios", "radios.csv", "Radio",
+    *(number(name, "GHz", *_GHZ) for name in (
+        "frequency_min_ghz", "frequency_max_ghz", "tx_min_ghz", "tx_max_ghz",
+        "rx_min_ghz", "rx_max_ghz")),
+    number("tx_power_dbm", "dBm", -30, 60),
+    integer("chains", "", 1, 64, default=1),
+    number("antenna_dbi", "dBi", -10, 70),
+    number("beamwidth_deg", "deg", 0.01, 360),
+    number("max_input_dbm", "dBm", -80, 20),
+    number("mac_efficiency", "", 0.01, 1),
+    choice("duplex", "TDD", "FDD", default="TDD"),
+    number("latency_us", "µs", 0, 1e6),
+    number("watts", "W", 0, 1000),
+    choice("supply", "AC", "DC", "PoE", "none", default="PoE"),
+    number("supply_volts", "V", 1, 1000),
+    number("supply_min_volts", "V", 1, 1000),
+    number("power_factor", "", 0.01, 1),
+    *_protection(),
+    *_temperatures(),
+    rising=(("frequency_min_ghz", "frequency_max_ghz"), ("tx_min_ghz", "tx_max_ghz"),
+            ("rx_min_ghz", "rx_max_ghz"), ("supply_min_volts", "supply_volts"),
+            _TEMPERATURE_RISE),
+)
+RADIO_MODES = Family(
+    "radio_modes", "radio_modes.csv", "RadioMode",
+    number("channel_mhz", "MHz", 0.01, 10_000, required=True),
+    text("mode", required=True),
+    number("rate_mbps", "Mbit/s", 0.001, 1e6, required=True),
+    number("sensitivity_dbm", "dBm", -130, 0, required=True),
+    number("tx_power_dbm", "dBm", -30, 60),
+    key=("part", "channel_mhz", "mode"),
+)
+ANTENNAS = Family(
+    "antennas", "antennas.csv", "Antenna",
+    number("gain_dbi", "dBi", -10, 70, required=True),
+    number("beamwidth_deg", "deg", 0.01, 360),
+    number("diameter_m", "m", 0.01, 20),
+    number("frequency_min_ghz", "GHz", *_GHZ),
+    number("frequency_max_ghz", "GHz", *_GHZ),
+    # how the gain of a dish was computed
+    number("reference_ghz", "GHz", *_GHZ),
+    number("aperture_efficiency", "", 0.1, 1),
+    rising=(("frequency_min_ghz", "reference_ghz", "frequency_max_ghz"),),
+)
+COPPERS = Family(
+    "coppers", "copper.csv", "Copper",
+    text("category", required=True),
+    number("ohm_per_km", "ohm/km", 0.01, 1000),
+    flag("screened"),
+    flag("outdoor"),
+    numbers("order_lengths_m", "m", 0.1, 100_000),
+)
+COPPER_REACH = Family(
+    "copper_reach", "copper_reach.csv", "CopperReach",
+    number("rate_mbps", "Mbit/s", 1, 1e6, required=True),
+    text("category", required=True),
+    number("reach_m", "m", 0, 10_000, required=True),
+    key=("part", "rate_mbps", "category"),
+)
+FEEDS = Family(
+    "feeds", "feeds.csv", "Feed",
+    number("area_mm2", "mm²", 0.05, 1000),
+    number("ohm_per_km", "ohm/km", 0.001, 1000, required=True),
+    number("reactance_ohm_per_km", "ohm/km", 0, 10),
+    flag("outdoor"),
+    numbers("order_lengths_m", "m", 0.1, 100_000),
+)
+PROTECTORS = Family(
+    "protectors", "protectors.csv", "Protector",
+    choice("for", "copper", "feed", required=True),
+    numbers("rates_mbps", "Mbit/s", 1, 1e6),
+    number("ohm", "ohm", 0, 100),
+    choice("supply", "AC", "DC"),
+    number("max_volts", "V", 1, 1000),
+    *_protection(),
+    *_temperatures(),
+    rising=(_TEMPERATURE_RISE,),
+)
+BANDS = Family(
+    "bands", "bands.csv", "Band",
+    text("region", required=True),
+    number("frequency_min_ghz", "GHz", *_GHZ, required=True),
+    number("frequency_max_ghz", "GHz", *_GHZ, required=True),
+    number("eirp_max_dbm", "dBm", -60, 120),
+    number("conducted_max_dbm", "dBm", -60, 80),
+    number("gain_free_dbi", "dBi", -10, 80),
+    # of the conducted limit, above gain_free_dbi; below zero the limit rises with the gain
+    number("back_off_db_per_db", "dB/dB", -2, 2),
+    # of the conducted power where the row limits that, else of the EIRP
+    number("psd_max_dbm_mhz", "dBm/MHz", -100, 80),
+    number("gain_min_dbi", "dBi", -10, 80),
+    text("rule", required=True),
+    rising=(("frequency_min_ghz", "frequency_max_ghz"),),
+)
+FAMILIES = (
+    FIBERS, JOINTS, OPTICS, OPTIC_REACH, DEVICES, PORTS, RADIOS, RADIO_MODES, ANTENNAS,
+    COPPERS, COPPER_REACH, FEEDS, PROTECTORS, BANDS,
+)
