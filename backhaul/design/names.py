@@ -4,7 +4,7 @@ import unicodedata
 from collections.abc import Iterable
 
 SIGNS_IN_HEADS = str.maketrans({"%": "percent", "º": "", "²": "2", "³": "3"})
-CLOSE_ENOUGH = 0.55  # ratio of difflib, by trying it on misspelt part names
+CLOSE_ENOUGH = 0.5  # ratio of difflib, by trying it on misspelt part names
 NEAREST_SHOWN = 3
 NAMES_COMPARED = 3000
 COMPARED_LETTERS = 80

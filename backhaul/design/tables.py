@@ -168,7 +168,8 @@ def _plain_names(raw: Sequence, column: Column) -> list | None:
     if set(map(type, different)) - {str, type(None)}:
         return None
     different -= {None, ""}
-    if not _PLAIN_NAMES.fullmatch("\n".join(different) + "\n"):
+    lines = "".join(f"{name}\n" for name in different)
+    if lines.count("\n") > len(different) or not _PLAIN_NAMES.fullmatch(lines):
         return None
     if column.type == LIST:
         lists = {name: (name,) for name in different} | {None: None, "": None}

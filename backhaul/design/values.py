@@ -171,9 +171,9 @@ def _in_range(number: float, column: Column, cell: object) -> object:
     if (low is None or number >= low) and (high is None or number <= high):
         return number + 0.0  # -0.0 is 0.0
     if low is not None and high is not None:
-        limits = f" from {low:,g} to {high:,g}"
+        limits = f" from {low:,.10g} to {high:,.10g}"
     else:
-        limits = f" of at least {low:,g}" if high is None else f" of at most {high:,g}"
+        limits = f" of at least {low:,.10g}" if high is None else f" of at most {high:,.10g}"
     found = shown(cell) if isinstance(cell, str) else f"'{plain(cell)}'"
     remedy = ""
     if column.name == "availability_percent" and number < 50:

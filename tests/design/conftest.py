@@ -108,3 +108,11 @@ def problems_of(catalog):
         return str(caught.value)
 
     return problems
+
+
+@pytest.fixture(scope="session")
+def forms():
+    """The ways to write a design, and the rows of one that reads without a problem."""
+    return SimpleNamespace(
+        segments=SEGMENTS, csv_text=csv_text, folder=write_folder, book=write_book
+    )
