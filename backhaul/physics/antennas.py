@@ -3,7 +3,7 @@
 import numpy as np
 
 from backhaul.methods import Method
-from backhaul.physics.free_space import SPEED_OF_LIGHT_M_S
+from backhaul.physics.free_space import wavelength_m
 
 METHODS = (
     Method("antenna pattern", "ITU-R F.699", "from memory: side-lobe envelope, 1 to 70 GHz"),
@@ -34,7 +34,7 @@ def dish_gain_dbi(*, diameter_m, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
     >>> print(dish_gain_dbi(diameter_m=0.6, frequency_ghz=5.8))
     28.642
     """
-    aperture = np.pi * diameter_m * frequency_ghz * 1e9 / SPEED_OF_LIGHT_M_S
+    aperture = np.pi * diameter_m / wavelength_m(frequency_ghz=frequency_ghz)
     return 10 * np.log10(efficiency * aperture**2)
 
 
@@ -45,7 +45,7 @@ def dish_beamwidth_deg(*, diameter_m, frequency_ghz):
     >>> print(dish_beamwidth_deg(diameter_m=0.6, frequency_ghz=80))
     0.437
     """
-    return 70 * SPEED_OF_LIGHT_M_S / (frequency_ghz * 1e9 * diameter_m)
+    return 70 * wavelength_m(frequency_ghz=frequency_ghz) / diameter_m
 
 
 def far_field_m(*, diameter_m, frequency_ghz):
@@ -54,7 +54,7 @@ def far_field_m(*, diameter_m, frequency_ghz):
     >>> print(far_field_m(diameter_m=0.6, frequency_ghz=80))
     192.1
     """
-    return 2 * diameter_m**2 * frequency_ghz * 1e9 / SPEED_OF_LIGHT_M_S
+    return 2 * diameter_m**2 / wavelength_m(frequency_ghz=frequency_ghz)
 
 
 def pointing_loss_db(*, offset_deg, beamwidth_deg):
@@ -134,5 +134,5 @@ def polarization_loss_db(*, angle_deg, discrimination_limit_db=25.0):
     >>> print(polarization_loss_db(angle_deg=45))
     3.010
     """
-    match = np.abs(np.cos(angle_deg * np.pi / 180))
+    match = np.abs(np.cos(np.radians(angle_deg)))
     return np.minimum(-20 * np.log10(np.maximum(match, 1e-9)), discrimination_limit_db)

@@ -123,19 +123,19 @@ def outage(*, margin_db, fading):
     >>> print(o.outage_percent[0], o.availability_percent[1])
     0.0038467 0.0
     """
-    holds = margin_db >= 0
-    by_rain = np.where(holds, rain.outage_percent(
+    fails = margin_db < 0
+    by_rain = np.where(fails, 100.0, rain.outage_percent(
         margin_db=margin_db, exceeded_0_01_db=fading.exceeded_0_01_db,
         frequency_exponent=fading.frequency_exponent,
-    ), 100.0)
-    by_multipath = np.where(holds, np.minimum(multipath.year_percent(
+    ))
+    by_multipath = np.where(fails, 100.0, np.minimum(multipath.year_percent(
         worst_month_percent=multipath.fading_percent(
             occurrence_percent=fading.occurrence_percent, fade_db=margin_db
         ),
         year_gain_db=fading.year_gain_db,
-    ), 100.0), 100.0)
+    ), 100.0))
     total = hop_outage_percent(rain_percent=by_rain, multipath_year_percent=by_multipath)
-    bound = np.where(holds, rain.outage_bound(outage_percent=by_rain), 0)
+    bound = np.where(fails, 0, rain.outage_bound(outage_percent=by_rain))
     return Outage(by_rain, by_multipath, total, availability_percent(outage_percent=total), bound)
 
 

@@ -38,7 +38,7 @@ def knife_edge_loss_db(*, nu):
     13.9257
     """
     x = nu - 0.1
-    return np.where(nu > -0.78, 6.9 + 20 * np.log10(np.sqrt(x**2 + 1) + x), 0.0)
+    return np.where(nu <= -0.78, 0.0, 6.9 + 20 * np.log10(np.sqrt(x**2 + 1) + x))
 
 
 def average_terrain_loss_db(*, clearance_m, fresnel_m):

@@ -82,7 +82,7 @@ def power_density_w_m2(*, eirp_dbm, distance_m):
     >>> print(power_density_w_m2(eirp_dbm=53.0, distance_m=1.26))
     10.0
     """
-    return 10 ** ((eirp_dbm - 30) / 10) / (4 * np.pi * distance_m**2)
+    return 10 ** ((eirp_dbm - 30) / 10) / (4 * distance_m**2 * np.pi)
 
 
 def compliance_distance_m(*, eirp_dbm, limit_w_m2, duty=1.0, reflection=1.0):
@@ -94,4 +94,4 @@ def compliance_distance_m(*, eirp_dbm, limit_w_m2, duty=1.0, reflection=1.0):
     1.260
     """
     power_w = duty * reflection * 10 ** ((eirp_dbm - 30) / 10)
-    return np.sqrt(power_w / (4 * np.pi * limit_w_m2))
+    return np.sqrt(power_w / (4 * limit_w_m2 * np.pi))

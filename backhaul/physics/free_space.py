@@ -39,7 +39,7 @@ def free_space_loss_db(*, distance_km, frequency_ghz):
     >>> print(free_space_loss_db(distance_km=25, frequency_ghz=5.5))
     135.2138
     """
-    return 20 * np.log10(4e12 * np.pi * distance_km * frequency_ghz / SPEED_OF_LIGHT_M_S)
+    return 20 * np.log10(4e12 * distance_km * frequency_ghz * np.pi / SPEED_OF_LIGHT_M_S)
 
 
 def conducted_power_dbm(*, power_per_chain_dbm, chains):

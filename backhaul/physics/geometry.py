@@ -125,7 +125,7 @@ def tilt_deg(*, distance_km, height_m, far_height_m, k_factor=1.0):
     """
     rise = (far_height_m - height_m) / (1000 * distance_km)
     droop = distance_km / (2 * EARTH_RADIUS_KM * k_factor)
-    return np.arctan(rise - droop) * 180 / np.pi
+    return np.degrees(np.arctan(rise - droop))
 
 
 def sphere_distance_km(*, latitude1, longitude1, latitude2, longitude2):
@@ -136,11 +136,10 @@ def sphere_distance_km(*, latitude1, longitude1, latitude2, longitude2):
     ...     latitude2=51.52, longitude2=-0.1))
     4.113
     """
-    rad = np.pi / 180
     half_chord_squared = (
-        np.sin((latitude2 - latitude1) * rad / 2) ** 2
-        + np.cos(latitude1 * rad) * np.cos(latitude2 * rad)
-        * np.sin((longitude2 - longitude1) * rad / 2) ** 2
+        np.sin(np.radians(latitude2 - latitude1) / 2) ** 2
+        + np.cos(np.radians(latitude1)) * np.cos(np.radians(latitude2))
+        * np.sin(np.radians(longitude2 - longitude1) / 2) ** 2
     )
     return 2 * EARTH_RADIUS_KM * np.arcsin(np.sqrt(np.minimum(half_chord_squared, 1)))
 

@@ -223,7 +223,7 @@ def fading_percent(*, occurrence_percent, fade_db):
     q_a = shallow_q(transition_q=q_t, fade_db=np.minimum(fade_db, edge))
     shallow = shallow_fading_percent(shallow_q=q_a, fade_db=np.minimum(fade_db, edge))
     deep = deep_fading_percent(occurrence_percent=occurrence_percent, fade_db=fade_db)
-    return np.where(occurrence_percent > 0, np.where(fade_db >= edge, deep, shallow), 0.0)
+    return np.where(occurrence_percent <= 0, 0.0, np.where(fade_db >= edge, deep, shallow))
 
 
 def year_gain_db(*, latitude_deg, distance_km, inclination_mrad):
@@ -233,7 +233,7 @@ def year_gain_db(*, latitude_deg, distance_km, inclination_mrad):
     >>> print(year_gain_db(latitude_deg=45, distance_km=50, inclination_mrad=2))
     6.4921
     """
-    swing = np.abs(np.cos(2 * latitude_deg * np.pi / 180)) ** 0.7
+    swing = np.abs(np.cos(np.radians(2 * latitude_deg))) ** 0.7
     inner = np.where(np.abs(latitude_deg) <= 45, 1.1 + swing, 1.1 - swing)
     gain = (
         10.5 - 5.6 * np.log10(inner) - 2.7 * np.log10(distance_km)

@@ -87,8 +87,7 @@ def polarized_k(*, k_h, k_v, tilt_deg, elevation_deg=0.0):
     >>> print(polarized_k(k_h=0.400108, k_v=0.384403, tilt_deg=45.0))
     0.392256
     """
-    rad = np.pi / 180
-    q = np.cos(elevation_deg * rad) ** 2 * np.cos(2 * tilt_deg * rad)
+    q = np.cos(np.radians(elevation_deg)) ** 2 * np.cos(np.radians(2 * tilt_deg))
     return (k_h + k_v + (k_h - k_v) * q) / 2
 
 
@@ -99,8 +98,7 @@ def polarized_alpha(*, k_h, k_v, alpha_h, alpha_v, k, tilt_deg, elevation_deg=0.
     ...     k=0.400108, tilt_deg=0.0))
     0.88156
     """
-    rad = np.pi / 180
-    q = np.cos(elevation_deg * rad) ** 2 * np.cos(2 * tilt_deg * rad)
+    q = np.cos(np.radians(elevation_deg)) ** 2 * np.cos(np.radians(2 * tilt_deg))
     return (k_h * alpha_h + k_v * alpha_v + (k_h * alpha_h - k_v * alpha_v) * q) / (2 * k)
 
 

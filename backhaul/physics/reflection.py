@@ -46,8 +46,7 @@ def grazing_deg(*, effective1_m, effective2_m, distance1_km, distance2_km):
     ...     distance2_km=5))
     0.32691
     """
-    slopes = (effective1_m / distance1_km + effective2_m / distance2_km) / 2000
-    return slopes * 180 / np.pi
+    return np.degrees((effective1_m / distance1_km + effective2_m / distance2_km) / 2000)
 
 
 def divergence(*, distance1_km, distance2_km, radius_km, grazing_deg):
@@ -58,7 +57,7 @@ def divergence(*, distance1_km, distance2_km, radius_km, grazing_deg):
     0.95210
     """
     spread = 2 * distance1_km * distance2_km / (
-        radius_km * (distance1_km + distance2_km) * np.sin(grazing_deg * np.pi / 180)
+        radius_km * (distance1_km + distance2_km) * np.sin(np.radians(grazing_deg))
     )
     return 1 / np.sqrt(1 + spread)
 
@@ -90,7 +89,7 @@ def reflected_angle_deg(*, far_effective_m, distance_km):
     >>> print(reflected_angle_deg(far_effective_m=14.28, distance_km=12))
     0.1364
     """
-    return 2 * far_effective_m / (1000 * distance_km) * 180 / np.pi
+    return np.degrees(2 * far_effective_m / (1000 * distance_km))
 
 
 class TwoRay(NamedTuple):

@@ -92,7 +92,7 @@ def roughness_parameter(*, deviation_m, grazing_deg, wavelength_m):
     >>> print(roughness_parameter(deviation_m=0.5, grazing_deg=0.2, wavelength_m=0.0516884))
     0.4243
     """
-    return 4 * np.pi * deviation_m * np.sin(grazing_deg * np.pi / 180) / wavelength_m
+    return 4 * deviation_m * np.pi * np.sin(np.radians(grazing_deg)) / wavelength_m
 
 
 def rough_factor(*, roughness_parameter):
@@ -111,7 +111,7 @@ def smooth_height_m(*, grazing_deg, wavelength_m):
     >>> print(smooth_height_m(grazing_deg=0.2, wavelength_m=0.0516884))
     1.851
     """
-    return wavelength_m / (8 * np.sin(grazing_deg * np.pi / 180))
+    return wavelength_m / (8 * np.sin(np.radians(grazing_deg)))
 
 
 def wave_deviation_m(*, wave_height_m):
