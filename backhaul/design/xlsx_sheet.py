@@ -11,6 +11,7 @@ from backhaul.design.package import Package, Refused, Stop, parse_part
 MAX_MERGES = 10_000
 MAX_CELLS = 4_000_000
 _RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7}))?")
+_LETTERS = re.compile("[A-Z]{1,3}")
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 _EXTERNAL = re.compile(r"\[\d+\]")
 # day 0 of the two date systems, ECMA-376 part 1, 18.17.4.1
@@ -137,9 +138,9 @@ class _Reader:
             letters = reference.rstrip("0123456789")
             column = self.columns.get(letters)
             if column is None:
-                column = self.columns[letters] = column_number(letters)
-                if not letters.isalpha() or not letters.isascii() or column < 1:
+                if not _LETTERS.fullmatch(letters):
                     raise ValueError("cell reference")
+                column = self.columns[letters] = column_number(letters)
             self.column = column
         else:
             self.column = self.last_column + 1

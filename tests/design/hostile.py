@@ -1,0 +1,196 @@
+"""Files that nobody should be able to hurt the reader with, made on the spot."""
+
+import io
+import re
+import struct
+import zipfile
+from collections.abc import Callable, Iterator
+
+SHEET = "xl/worksheets/sheet1.xml"
+MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+
+
+def parts_of(book: bytes) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(book)) as package:
+        return {name: package.read(name) for name in package.namelist()}
+
+
+def packed(parts: dict[str, bytes]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, content in parts.items():
+            package.writestr(name, content)
+    return out.getvalue()
+
+
+def replaced(book: bytes, part: str, change: Callable[[bytes], bytes]) -> bytes:
+    parts = parts_of(book)
+    parts[part] = change(parts[part])
+    return packed(parts)
+
+
+def bomb(book: bytes, mebibytes: int) -> bytes:
+    """A sheet that deflates to about a thousandth; written in pieces, never held whole."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, content in parts_of(book).items():
+            if name != SHEET:
+                package.writestr(name, content)
+        with package.open(SHEET, "w", force_zip64=True) as stream:
+            stream.write(b"<worksheet><sheetData>")
+            for _ in range(mebibytes):
+                stream.write(b"<!--" + b" " * (2**20 - 7) + b"-->")
+            stream.write(b"</sheetData></worksheet>")
+    return out.getvalue()
+
+
+def lying_size(book: bytes, mebibytes: int) -> bytes:
+    """A bomb whose directory declares a small size."""
+    data = bytearray(bomb(book, mebibytes))
+    name = SHEET.encode()
+    at = data.rindex(b"PK\x01\x02", 0, data.rindex(name))
+    struct.pack_into("<I", data, at + 24, 2000)
+    return bytes(data)
+
+
+def rows_xml(cells: str) -> Callable[[bytes], bytes]:
+    """Put XML before the end of the rows."""
+    return lambda xml: xml.replace(b"</sheetData>", cells.encode() + b"</sheetData>")
+
+
+def encrypted_flag(book: bytes) -> bytes:
+    data = bytearray(book)
+    for found in re.finditer(b"PK\x01\x02", book):
+        data[found.start() + 8] |= 1
+    return bytes(data)
+
+
+def unknown_method(book: bytes) -> bytes:
+    data = bytearray(book)
+    for found in re.finditer(b"PK\x01\x02", book):
+        struct.pack_into("<H", data, found.start() + 10, 99)
+    return bytes(data)
+
+
+def flipped(book: bytes) -> bytes:
+    """The deflated bytes of the sheet are wrong."""
+    with zipfile.ZipFile(io.BytesIO(book)) as package:
+        info = package.getinfo(SHEET)
+    data = bytearray(book)
+    at = info.header_offset + 30 + len(info.filename) + 10
+    for place in range(at, at + 40):
+        data[place] ^= 0x5A
+    return bytes(data)
+
+
+def with_doctype(xml: bytes) -> bytes:
+    body = re.sub(rb"^<\?xml[^>]*\?>\s*", b"", xml)
+    entities = "".join(
+        f'<!ENTITY e{n + 1} "{f"&e{n};" * 10}">' for n in range(9)
+    )
+    return f'<!DOCTYPE w [<!ENTITY e0 "ha">{entities}]>'.encode() + body
+
+
+def as_utf16(xml: bytes) -> bytes:
+    body = re.sub(r"^<\?xml[^>]*\?>", '<?xml version="1.0" encoding="UTF-16"?>', xml.decode())
+    return body.encode("utf-16")
+
+
+def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
+    """Name, bytes of a .xlsx, and what the message must say."""
+    yield "empty", b"", ("an empty file",)
+    yield "blanks", b"  \n \n", ("an empty file",)
+    yield "text", b"just some words", ("something else than a workbook",)
+    yield "csv", b"path,step,kind,part\na,1,device,camera\n", ("perhaps a CSV", "name it .csv")
+    yield "html", b"<html><table><tr><td>1</td></tr></table></html>", ("a web page",)
+    yield "xml", b'\xef\xbb\xbf<?xml version="1.0"?><Workbook/>', ("an XML file",)
+    yield "pdf", b"%PDF-1.7 ...", ("a PDF",)
+    yield "old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), ("old workbook", "password")
+    yield "not a workbook", packed({"a.txt": b"hello"}), ("a zip file that is no workbook",)
+    yield "opendocument", packed({"mimetype": b"", "content.xml": b"<a/>"}), ("OpenDocument",)
+    yield "binary workbook", packed({"[Content_Types].xml": b"", "xl/workbook.bin": b""}), (".xlsb",)
+    yield "word", packed({"[Content_Types].xml": b"", "word/document.xml": b""}), ("text document",)
+    yield "no parts", packed({"[Content_Types].xml": b""}), ("no part",)
+    yield "truncated", good[: len(good) // 2], ("a damaged workbook",)
+    yield "only the signature", b"PK\x03\x04", ("a damaged workbook",)
+    yield "flipped bytes", flipped(good), ("a damaged workbook",)
+    yield "password on the zip", encrypted_flag(good), ("password",)
+    yield "unknown compression", unknown_method(good), ("a damaged workbook",)
+    yield "zip bomb", bomb(good, 170), ("unpacks to", "at most 160 MiB")
+    yield "zip bomb that lies", lying_size(good, 20), ("a damaged workbook",)
+    yield "many parts", packed({f"x{n}": b"" for n in range(6000)} | parts_of(good)), ("parts",)
+    yield "doctype", replaced(good, SHEET, with_doctype), ("a DOCTYPE",)
+    yield "doctype in workbook", replaced(good, "xl/workbook.xml", with_doctype), ("a DOCTYPE",)
+    yield "utf-16 part", replaced(good, SHEET, as_utf16), ("UTF-16",)
+    yield "latin-1 part", replaced(
+        good, SHEET,
+        lambda xml: b'<?xml version="1.0" encoding="ISO-8859-1"?>'
+        + re.sub(rb"^<\?xml[^>]*\?>", b"", xml)), ("the encoding ISO-8859-1",)
+    yield "broken xml", replaced(good, SHEET, lambda xml: xml[:-30]), ("a damaged workbook",)
+    yield "deep xml", replaced(good, SHEET, rows_xml("<a>" * 200_000)), ("a damaged workbook",)
+    yield "far cell", replaced(
+        good, SHEET, rows_xml('<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>')
+    ), ("row 1048576, column 16384", "at most 256 columns")
+    yield "column of many letters", replaced(
+        good, SHEET, rows_xml(f'<row r="90"><c r="{"Z" * 3000}90"><v>1</v></c></row>')), (
+        "a damaged workbook",)
+    yield "row number with many digits", replaced(
+        good, SHEET, rows_xml(f'<row r="{"9" * 6000}"><c r="A90"><v>1</v></c></row>')), (
+        "a damaged workbook",)
+    yield "rows out of order", replaced(
+        good, SHEET, rows_xml('<row r="2"><c r="A2"><v>1</v></c></row>')), ("rows out of order",)
+    yield "a number that is none", replaced(
+        good, SHEET, rows_xml('<row r="90"><c r="A90"><v>twelve</v></c></row>')), (
+        "a damaged workbook",)
+    yield "a text that is not there", replaced(
+        good, SHEET, rows_xml('<row r="90"><c r="A90" t="s"><v>99999</v></c></row>')), (
+        "a damaged workbook",)
+    yield "a text before the first", replaced(
+        good, SHEET, rows_xml('<row r="90"><c r="A90" t="s"><v>-1</v></c></row>')), (
+        "a damaged workbook",)
+    yield "many rows", replaced(good, SHEET, rows_xml(
+        "".join(f'<row r="{n}"><c r="A{n}"><v>1</v></c></row>' for n in range(100, 120_000))
+    )), ("more than 100,000 rows",)
+    yield "merged cells", replaced(
+        good, SHEET, lambda xml: xml.replace(
+            b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="C2:C4"/></mergeCells>')
+    ), ("segments!C2:C4: found merged cells", "unmerge")
+    yield "an error value", replaced(
+        good, SHEET, rows_xml('<row r="90"><c r="A90" t="e"><v>#REF!</v></c></row>')), (
+        "segments!A90: found the error #REF!",)
+    yield "a formula without a value", replaced(
+        good, SHEET, rows_xml('<row r="90"><c r="B90"><f>1+1</f></c></row>')), (
+        "segments!B90: found the formula '=1+1' without a value", "save it")
+    yield "an external link without a value", replaced(
+        good, SHEET, rows_xml('<row r="90"><c r="B90"><f>[1]S!A1</f></c></row>')), (
+        "segments!B90: found the formula '=[1]S!A1' without a value",)
+
+
+def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
+    """Name, bytes of a .csv, and what the message must say."""
+    good = b"path,step,kind,part\na,1,device,camera\n"
+    yield "empty", b"", ("an empty file",)
+    yield "blanks", b" \n\n ", ("an empty file",)
+    yield "only separators", b",,,,\n,,,,\n", ("no heads",)
+    yield "a byte order mark alone", b"\xef\xbb\xbf", ("an empty file",)
+    yield "zip", packed({"a": b"b"}), ("a zip file or a workbook",)
+    yield "old workbook", b"\xd0\xcf\x11\xe0" + bytes(100), ("an old workbook",)
+    yield "NUL", good + b"a,2,device,cam\0era\n", ("segments.csv:3: found a NUL byte",)
+    yield "zeros", bytes(5001), ("a NUL byte",)
+    yield "odd utf-16", "path,step".encode("utf-16") + b"x", ("a NUL byte",)
+    yield "no encoding", good + b"\x81\x8d\x8f\xff", ("no usual encoding",)
+    yield "open quote", good + b'a,2,device,"camera\n', ("never closed",)
+    yield "text after a quote", good + b'a,2,device,"cam"era\n', ("after a closing quotation mark",)
+    yield "huge cell", good + b'a,2,device,"' + b"x" * 300_000 + b'"\n', ("over 100,000 letters",)
+    yield "huge name", good + b"a,2,device," + b"x" * 120_000 + b"\n", ("120,000 letters",)
+    yield "many columns", b"path,step,kind,part" + b",x" * 70_000 + b"\n", ("70,004 columns",)
+    yield "many rows", good + b"a,1,device,camera\n" * 120_000, ("120,002 rows",)
+    yield "one head", b"path\na\n", ("no column 'step'", "no column 'kind'", "no column 'part'")
+    yield "heads only", b"path,step,kind,part\n", ("no segments below the heads",)
+    yield "no heads", b"1,2,3,4\n5,6,7,8\n", ("no heads in the first 20 rows",)
+    yield "head twice", b"path,step,kind,part,Part \na,1,device,camera,camera\n", (
+        "the head 'Part ' again, first at segments.csv:1 column 4",)
+    yield "other unit", b"path,step,kind,part,Length (ft)\na,1,device,camera,3\n", (
+        "the head 'Length (ft)'; needed the head 'length_m'",)
+    yield "no unit", b"path,step,kind,part,height\na,1,device,camera,3\n", ("'height_m'",)
+    yield "binary", bytes(range(256)) * 20, ("found",)

@@ -1,0 +1,176 @@
+"""Hostile and unlucky files: each is refused in plain words, soon and in little memory."""
+
+import importlib.util
+import io
+import os
+import time
+import tracemalloc
+from pathlib import Path
+
+import pytest
+
+from backhaul.design.read import read_design
+from backhaul.errors import InputError
+
+_spec = importlib.util.spec_from_file_location("hostile", Path(__file__).with_name("hostile.py"))
+hostile = importlib.util.module_from_spec(_spec)
+_spec.loader.exec_module(hostile)
+
+LONGEST_S = 10.0  # the slowest here takes well under a second on a machine of its own
+MOST_BYTES = 150 * 2**20
+ROWS = [
+    {"path": "a", "step": n, "kind": "device", "part": "camera", "site": "A"} for n in range(1, 9)
+]
+
+
+@pytest.fixture(scope="module")
+def good(tmp_path_factory):
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "segments"
+    sheet.append(list(ROWS[0]))
+    for row in ROWS:
+        sheet.append(list(row.values()))
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def refused(source, catalog) -> str:
+    """The message of a refusal, which came soon and without much memory."""
+    tracemalloc.start()
+    began = time.perf_counter()
+    try:
+        with pytest.raises(InputError) as caught:
+            read_design(source, catalog)
+        assert time.perf_counter() - began < LONGEST_S
+        assert tracemalloc.get_traced_memory()[1] < MOST_BYTES
+    finally:
+        tracemalloc.stop()
+    return str(caught.value)
+
+
+def test_hostile_workbooks(tmp_path, good, catalog):
+    failures = []
+    for name, data, fragments in hostile.books(good):
+        source = tmp_path / "design.xlsx"
+        source.write_bytes(data)
+        message = refused(source, catalog)
+        failures += [(name, f, message) for f in fragments if f not in message]
+    assert not failures
+
+
+def test_hostile_csvs(tmp_path, catalog):
+    failures = []
+    for name, data, fragments in hostile.csvs():
+        source = tmp_path / "segments.csv"
+        source.write_bytes(data)
+        message = refused(source, catalog)
+        failures += [(name, f, message[:500]) for f in fragments if f not in message]
+    assert not failures
+
+
+def test_sources_that_are_no_file(tmp_path, catalog):
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "other").mkdir()
+    (tmp_path / "other" / "segment.csv").write_text("path\n")
+    for source, fragment in (
+        (tmp_path / "none.xlsx", "no such file"),
+        (tmp_path / "empty", "no segments.csv in the folder"),
+        (tmp_path / "other", "nearest: 'segment.csv'"),
+        (tmp_path / ("x" * 300), "too long"),
+        ("a\0b.xlsx", "no such file"),
+        (tmp_path / "other" / "segment.csv" / "x", "no such file"),
+        ("/dev/zero", "neither a file nor a folder"),
+    ):
+        assert fragment in refused(source, catalog)
+
+
+def test_unreadable_file(tmp_path, catalog, monkeypatch):
+    source = tmp_path / "segments.csv"
+    source.write_text("path,step,kind,part\n")
+    monkeypatch.setattr(Path, "read_bytes", lambda self: (_ for _ in ()).throw(
+        PermissionError(13, "Permission denied")))  # fmt: skip
+    assert "permission denied" in refused(source, catalog)
+
+
+def changed(good, **changes):
+    for part, change in changes.items():
+        part = {"sheet": hostile.SHEET, "workbook": "xl/workbook.xml"}[part]
+        good = hostile.replaced(good, part, change)
+    return good
+
+
+READ_ALL_THE_SAME = {
+    "wrong dimension": dict(sheet=lambda xml: xml.replace(b'ref="A1:E9"', b'ref="A1:A1"')),
+    "no dimension": dict(sheet=lambda xml: xml.replace(b'<dimension ref="A1:E9" />', b"")),
+    "styled empty rows": dict(sheet=hostile.rows_xml("".join(
+        f'<row r="{n}" s="1"><c r="A{n}" s="0"/><c r="XFD{n}" s="0"/></row>'
+        for n in range(100, 3000)))),
+    "prefixed names": dict(sheet=lambda xml: xml.replace(b"<", b"<x:").replace(b"<x:/", b"</x:")
+                           .replace(b"<x:?", b"<?").replace(b"xmlns=", b"xmlns:x=")),
+    "cells without references": dict(sheet=lambda xml: hostile.re.sub(rb' r="[A-Z]?\d+"', b"", xml)),
+    "strict namespace": dict(sheet=lambda xml: xml.replace(
+        hostile.MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main")),
+    "merged title beside the table": dict(sheet=lambda xml: xml.replace(
+        b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="G2:H9"/></mergeCells>')),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("changes", READ_ALL_THE_SAME.values(), ids=READ_ALL_THE_SAME)
+def test_read_all_the_same(tmp_path, good, catalog, changes):
+    source, other = tmp_path / "a.xlsx", tmp_path / "b.xlsx"
+    source.write_bytes(good)
+    data = changed(good, **changes)
+    other.write_bytes(data)
+    assert hostile.parts_of(data) != hostile.parts_of(good)
+    one, two = read_design(source, catalog), read_design(other, catalog)
+    assert one.digest == two.digest and len(two.segments) == 8 and not two.notes
+
+
+NOTED = {
+    "hidden rows": (dict(sheet=lambda xml: xml.replace(b'<row r="3"', b'<row r="3" hidden="1"')),
+                    "1 hidden row", "segments!3"),
+    "hidden sheet": (dict(workbook=lambda xml: xml.replace(b'state="visible"', b'state="hidden"')),
+                     "the sheet is hidden", "segments"),
+    "external link": (dict(sheet=lambda xml: xml.replace(
+        b'<c r="B3" t="n"><v>', b'<c r="B3" t="n"><f>[1]S!A1</f><v>')),
+        "comes from another workbook", "segments!B3"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", NOTED.values(), ids=NOTED)
+def test_noted(tmp_path, good, catalog, case):
+    changes, message, where = case
+    source = tmp_path / "a.xlsx"
+    source.write_bytes(changed(good, **changes))
+    (note,) = read_design(source, catalog).notes
+    assert message in note.message and note.where == where
+
+
+def test_rich_text_inline_text_and_1904(tmp_path, good, catalog):
+    def rich(xml):
+        return xml.replace(
+            b"</sheetData>",
+            b'<row r="20"><c r="A20" t="inlineStr"><is><r><t>a</t></r><r><t>b</t></r>'
+            b'<rPh sb="0" eb="1"><t>zz</t></rPh></is></c><c r="B20"><v>1</v></c>'
+            b'<c r="C20" t="str"><f>"device"</f><v>device</v></c>'
+            b'<c r="D20" t="inlineStr"><is><t>camera</t></is></c></row></sheetData>',
+        )
+
+    source = tmp_path / "a.xlsx"
+    source.write_bytes(changed(good, sheet=rich))
+    last = read_design(source, catalog).segments[-1]
+    assert (last.path, last.step, last.kind, last.part) == (("ab",), 1.0, "device", "camera")
+    assert last.at("part") == "segments!D20"
+
+
+def test_two_tables_of_one_name(tmp_path, good, catalog):
+    folder = tmp_path / "design"
+    folder.mkdir()
+    for name in ("segments.csv", "Segments.csv"):
+        (folder / name).write_text("path,step,kind,part\na,1,device,camera\n")
+    if len(os.listdir(folder)) == 2:
+        assert "a second table 'segments'" in refused(folder, catalog)
