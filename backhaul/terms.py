@@ -41,14 +41,15 @@ class Term(NamedTuple):
 
 
 def arguments(formula: Callable) -> tuple[str, ...]:
-    """Names of a formula's keyword arguments.
+    """Names of a formula's keyword arguments; those with a default are left at it.
 
     >>> def loss_db(*, length_km, attenuation_db_per_km): ...
     >>> arguments(loss_db)
     ('length_km', 'attenuation_db_per_km')
     """
-    code = formula.__code__
-    return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
+    code, defaults = formula.__code__, formula.__kwdefaults__ or {}
+    names = code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
+    return tuple(name for name in names if name not in defaults)
 
 
 def compute(terms: tuple[Term, ...], givens: Mapping[str, Any]) -> dict[str, np.ndarray]:

@@ -8,6 +8,7 @@ import numpy as np
 from backhaul.budgets.arrays import number, numbers
 from backhaul.design.model import Design
 from backhaul.path.links import Link
+from backhaul.path.terrain import terrain_of
 from backhaul.physics.geometry import geodesic
 from backhaul.physics.profiles import Profiles, profiles
 from backhaul.units import M_PER_KM
@@ -16,8 +17,6 @@ LAND, SEA, FRESH = "land", "sea", "fresh"
 #: Crest of the largest of 1000 waves above still water, as a share of the significant height
 #: (Rayleigh statistics, from memory).
 CREST_SHARE = 0.93
-#: Terrain may differ from the hop by this much and is then scaled: rules of the project.
-LENGTH_TOLERANCE = 0.01
 #: Stands for an end whose ground is not known; ends are never obstacles.
 LOWEST_GROUND_M = -500.0
 #: Points along a hop over water without terrain: step of at most d/200 (common practice).
@@ -210,12 +209,3 @@ def _profiles(links, rows, design, distance, assumed):
     surface = np.concatenate([part[3].astype(object) for part in flat])
     return water, np.array(profiled, dtype=int), made, surface
 
-
-def terrain_of(link: Link, row, design: Design):
-    """Terrain of a hop, by its label or by a path and step that it stands in."""
-    if row.label and (terrain := design.terrain.get(("label", row.label))) is not None:
-        return terrain
-    for use in link.uses:
-        if (terrain := design.terrain.get((use.path, use.first_step))) is not None:
-            return terrain
-    return None

@@ -96,7 +96,7 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
 
 _TOTALS = {
     "loss_max_db": "loss_max_db", "loss_min_db": "loss_min_db",
-    "loss_mean_db": "loss_mean_db", "variance_db2": "variance_db2",
+    "mean_db": "loss_mean_db", "variance_db2": "variance_db2",
 }  # fmt: skip
 
 

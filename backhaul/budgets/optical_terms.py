@@ -133,7 +133,7 @@ DIRECTION_TERMS = (
     Term("wanted_overload_margin_db", "Healthy distance to overload", "dB"),
     Term("loss_max_db", "Loss, highest", "dB", total="loss_max_db", source=_G652),
     Term("loss_min_db", "Loss, lowest", "dB", total="loss_min_db", source=_G652),
-    Term("loss_mean_db", "Loss, mean", "dB", total="loss_mean_db", source=_G957),
+    Term("mean_db", "Loss, mean", "dB", total="loss_mean_db", source=_G957),
     Term("variance_db2", "Variance", "dB²", total="variance_db2", source=_G957, digits=5),
     Term("received_min_dbm", "Received, lowest", "dBm", _received_min_dbm),
     Term("received_max_dbm", "Received, highest", "dBm", _received_max_dbm),

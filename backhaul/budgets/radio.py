@@ -48,6 +48,18 @@ class Clearances(NamedTuple):
     raise_far_m: np.ndarray
     wanted_worst_f1: np.ndarray
 
+    def reported(self, worst_k: np.ndarray) -> dict[str, np.ndarray]:
+        """The clearance that comes nearer to its limit: 0.6 F1 at median k, grazing at worst k."""
+        at_worst = self.worst < self.median - geometry.FREE_SPACE_CLEARANCE_F1
+        known = ~np.isnan(self.median)
+        return {
+            "clearance_ratio": np.where(at_worst, self.worst, self.median),
+            "clearance_at_km": np.where(at_worst, self.worst_at_km, self.median_at_km),
+            "clearance_k": np.where(
+                known, np.where(at_worst, worst_k, geometry.MEDIAN_K_FACTOR), np.nan
+            ),
+        }
+
 
 def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     """Compute the budget of all hops of a design."""
@@ -240,8 +252,8 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
         "reflection_loss_db": both(np.nan_to_num(mirror.loss_db)),
         "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
         "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
-        "rain_k": np.asarray(rain_coefficients.k),
-        "rain_alpha": np.asarray(rain_coefficients.alpha),
+        "rain_k": np.asarray(rain_coefficients[0]),
+        "rain_alpha": np.asarray(rain_coefficients[1]),
         "occurrence_percent": occurrence.percent,
         "latitude_deg": np.nan_to_num(both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
         "inclination_mrad": np.nan_to_num(np.asarray(multipath.inclination_mrad(

@@ -13,8 +13,7 @@ from backhaul.path.branches import Branches
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
 from backhaul.path.network import Network
 from backhaul.physics.availability import hop_target_percent, mode_at_target
-from backhaul.physics.free_space import air_delay_us
-from backhaul.physics.latency import fiber_delay_us
+from backhaul.physics.latency import air_delay_us, fiber_delay_us
 from backhaul.units import M_PER_KM, PERCENT
 
 #: Share of a time-division hop that runs up where nothing tells [%]: rules of the project.
@@ -66,6 +65,8 @@ class Service(NamedTuple):
     hops: HopService
     paths: Mapping[str, PathService]
     load: Mapping[tuple, Load]
+    #: rate of every data link, near to far and back [Mb/s]; NaN where none works
+    rates: Mapping[tuple, tuple[float, float]]
 
 
 def service(
@@ -83,7 +84,7 @@ def service(
                             hop_service)
         for path in network.chains
     }  # fmt: skip
-    return Service(hop_service, paths, load)
+    return Service(hop_service, paths, load, rates)
 
 
 def path_demand(network: Network, design: Design) -> dict[str, tuple[float, float]]:

@@ -1,1 +1,75 @@
 """Checks: budgets and chain become findings. To add one: a function, and its name in CHECKS."""
+
+from backhaul.checks.bands import radio_band
+from backhaul.checks.chain import chain, reading_notes
+from backhaul.checks.context import Context
+from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.glass import conditioning_cord, connectors, fiber_mode, strand_label
+from backhaul.checks.light import (
+    attenuation_range,
+    fiber_dispersion,
+    fiber_reach,
+    optical_margin,
+    receiver_overload,
+)
+from backhaul.checks.optics import optics_port, optics_speed, optics_wavelength, strand_count
+from backhaul.checks.paths import path_availability, path_rate
+from backhaul.checks.power import (
+    feed_drop,
+    feed_power,
+    feed_protection,
+    plugged_in_on_site,
+    poe_budget,
+    poe_power,
+    poe_type,
+)
+from backhaul.checks.radio import (
+    hop_assumptions,
+    hop_length,
+    hop_ranges,
+    radio_availability,
+    radio_clearance,
+    radio_margin,
+    radio_overload,
+    radio_pair,
+    radio_reflection,
+)
+from backhaul.checks.safety import safety
+from backhaul.checks.surroundings import (
+    corrosion,
+    environment,
+    fiber_joints,
+    run_length,
+    surge,
+    temperature,
+)
+from backhaul.findings import Finding
+
+CHECKS = (
+    reading_notes, chain,
+    optics_speed, optics_port, optics_wavelength, strand_count, strand_label,
+    fiber_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
+    optical_margin, receiver_overload, attenuation_range, fiber_joints,
+    radio_pair, radio_band, radio_margin, radio_overload, radio_clearance, radio_reflection,
+    radio_availability, hop_length, hop_assumptions, hop_ranges,
+    copper_rate, copper_reach, copper_ports,
+    poe_type, poe_power, poe_budget, feed_power, feed_drop, feed_protection, plugged_in_on_site,
+    temperature, corrosion, environment, surge, run_length,
+    path_rate, path_availability,
+    safety,
+)  # fmt: skip
+
+
+def run_checks(context: Context) -> tuple[Finding, ...]:
+    """All findings of a design, the worst first, in the order of paths and steps within."""
+    order = {path: place for place, path in enumerate(context.network.chains)}
+    found: dict[tuple, Finding] = {}
+    for check in CHECKS:
+        for finding in check(context):
+            found.setdefault(
+                (finding.check, finding.severity, finding.where, finding.message), finding
+            )
+    return tuple(sorted(
+        found.values(),
+        key=lambda f: (f.rank, order.get(f.path, -1), f.step if f.step is not None else -1.0),
+    ))  # fmt: skip

@@ -1,0 +1,3 @@
+from backhaul.cli import main
+
+main()

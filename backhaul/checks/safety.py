@@ -1,0 +1,97 @@
+"""Cautions where someone can be hurt; each defers to local codes and licensed practice."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from backhaul.checks.context import Context, on_link
+from backhaul.findings import CAUTION, Finding
+from backhaul.physics import exposure
+from backhaul.physics.environment import RF_THRESHOLD_W, gas_group
+
+DEFERS = "local codes and licensed practice decide"
+CAUTIONS = {
+    "laser": "Invisible laser light: never look into a fiber end or port, no magnifiers; treat "
+    "every fiber as live, cap open ports (IEC 60825-1, IEC 60825-2).",
+    "height": "Work at height: fall protection, rescue plan and trained riggers; mast and fixings "
+    "are for a structural engineer.",
+    "mains": "Mains voltage: isolate, lock off, prove dead; connections by a licensed electrician.",
+    "lightning": "Lightning: no work outdoors in a storm; protectors and metal bonded to one earth "
+    "(IEC 62305).",
+    "radio": "Radio exposure: switch the terminal off before working in front of its antenna; keep "
+    "the distances given.",
+    "explosive": "Explosive air: nothing is brought in, opened or switched on without the area's "
+    "permit and a licensed assessment.",
+}
+
+
+def cautions_of(context: Context) -> dict[str, bool]:
+    """Which cautions a design gives cause for."""
+    sites = context.design.sites.values()
+    outdoors = any(site.outdoor for site in sites)
+    things = context.network.things.values()
+    wired = (*context.network.links["copper"], *context.network.links["feed"])
+    return {
+        "laser": bool(context.optical.links),
+        "height": bool(context.radio.links),
+        "mains": any("AC" in (thing.record.supply, getattr(thing.record, "output", None))
+                     for thing in things),
+        "lightning": outdoors and bool(wired or context.radio.links),
+        "radio": bool(context.radio.links),
+        "explosive": any(site.hazardous_area for site in sites),
+    }  # fmt: skip
+
+
+def safety(context: Context) -> Iterator[Finding]:
+    """safety: the usual cautions of the design, and those of a place with its figures."""
+    for name, applies in cautions_of(context).items():
+        if applies:
+            yield Finding("safety", CAUTION, CAUTIONS[name], remedy=DEFERS)
+    yield from _exposure(context)
+    yield from _explosive_air(context)
+
+
+def _exposure(context: Context) -> Iterator[Finding]:
+    """Distance at which the level of the public is met, in front of each antenna."""
+    radio = context.radio
+    eirp = radio.values["eirp_dbm"]
+    frequency = np.nan_to_num(radio.values["frequency_ghz"], nan=5.0)
+    limit = np.minimum(
+        exposure.icnirp_public_w_m2(frequency_ghz=frequency),
+        exposure.cfr_public_w_m2(frequency_ghz=frequency),
+    )
+    distance = np.asarray(exposure.compliance_distance_m(eirp_dbm=eirp, limit_w_m2=limit))
+    for index, link in enumerate(radio.links):
+        pair = distance[2 * index : 2 * index + 2]
+        if np.isnan(pair).all():
+            continue
+        worst = int(2 * index + np.nanargmax(pair))
+        yield on_link(
+            "safety", CAUTION, link, link.rows[0], "tx_power_dbm",
+            f"stay {distance[worst]:.1f} m away in front of the antennas: beyond, the level for "
+            f"the public is met at {eirp[worst]:.1f} dBm EIRP", remedy=DEFERS,
+            value=distance[worst], unit="m", source="ICNIRP 2020; 47 CFR 1.1310 (far field)",
+        )  # fmt: skip
+
+
+def _explosive_air(context: Context) -> Iterator[Finding]:
+    """Radio power against the threshold of the gas group, as information only."""
+    radio = context.radio
+    for direction in range(2 * len(radio.links)):
+        link = radio.links[direction // 2]
+        row = link.rows[0]
+        site = radio.hops.site_pairs[direction // 2][direction % 2]
+        if site is None or not site.hazardous_area:
+            continue
+        threshold = RF_THRESHOLD_W.get(gas_group(site.hazardous_area) or "IIC")
+        watts = float(exposure.eirp_w(eirp_dbm=radio.values["eirp_dbm"][direction]))
+        if watts == watts and threshold is not None:
+            relation = "above" if watts > threshold.value else "below"
+            yield on_link(
+                "safety", CAUTION, link, row, "site",
+                f"{site.site} is {site.hazardous_area}: EIRP {watts:.1f} W is {relation} the "
+                f"threshold of {threshold.value:g} W for its gas group",
+                remedy="whether equipment may stand there is for the licensed assessment of the "
+                "area", value=watts, limit=threshold.value, unit="W",
+                source="IEC 60079-0:2017 Table 5",
+            )  # fmt: skip

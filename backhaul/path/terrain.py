@@ -1,0 +1,57 @@
+"""Which terrain lies under which hop, and whether it fits."""
+
+from backhaul.design.model import Design, Segment, Terrain
+from backhaul.errors import InputError, Problem
+from backhaul.path.links import RADIO, Link
+from backhaul.path.network import Network
+from backhaul.units import M_PER_KM
+
+#: Terrain may differ from the hop by this much and is then scaled: rules of the project.
+LENGTH_TOLERANCE = 0.01
+
+
+def terrain_of(link: Link, row: Segment, design: Design) -> Terrain | None:
+    """Terrain of a hop, by its label or by a path and step that it stands in."""
+    if row.label and (terrain := design.terrain.get(("label", row.label))) is not None:
+        return terrain
+    for use in link.uses:
+        if (terrain := design.terrain.get((use.path, use.first_step))) is not None:
+            return terrain
+    return None
+
+
+def hop_length_km(row: Segment, design: Design) -> float | None:
+    """Length of a hop: typed, else the geodesic; None if neither can be had."""
+    if row.length_m:
+        return row.length_m / M_PER_KM
+    ends = [design.sites.get(name) for name in (row.site, row.to_site)]
+    figures = [
+        figure for site in ends if site is not None for figure in (site.latitude, site.longitude)
+    ]
+    if len(figures) < 4 or None in figures:
+        return None
+    from geographiclib.geodesic import Geodesic
+
+    return Geodesic.WGS84.Inverse(*figures)["s12"] / M_PER_KM
+
+
+def refuse_bad_terrain(network: Network, design: Design) -> None:
+    """Raise InputError where a terrain table does not reach from end to end of its hop."""
+    if not design.terrain:
+        return
+    problems = []
+    for link in network.links[RADIO]:
+        row = link.rows[0]
+        terrain = terrain_of(link, row, design)
+        length = hop_length_km(row, design) if terrain is not None else None
+        if not length:
+            continue
+        last = float(terrain.distance_m[-1])
+        if abs(last - length * M_PER_KM) > LENGTH_TOLERANCE * length * M_PER_KM:
+            problems.append(Problem(
+                terrain.at("distance_m"), f"terrain that ends at {last:g} m",
+                f"terrain over the whole hop of {length * M_PER_KM:.0f} m, within 1 %",
+                "add the points up to the far end, or mend the coordinates",
+            ))  # fmt: skip
+    if problems:
+        raise InputError(problems)

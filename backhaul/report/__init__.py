@@ -1,0 +1,1 @@
+"""What is printed: the terminal and the JSON, both read from the evaluation."""

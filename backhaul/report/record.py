@@ -1,0 +1,276 @@
+"""The evaluation as plain data, in the form that the project's contract fixes."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from backhaul import __version__
+from backhaul.budgets.arrays import plain
+from backhaul.checks.power import sources
+from backhaul.evaluate import Evaluation
+from backhaul.findings import Finding
+from backhaul.methods_in_use import methods_in_use
+from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
+from backhaul.path.things import row_key
+
+FORMAT = 1
+
+
+def record(evaluation: Evaluation) -> dict[str, Any]:
+    """The whole evaluation as data for JSON."""
+    columns = _Columns(evaluation)
+    return {
+        "format": FORMAT,
+        "tool": f"backhaul {__version__}",
+        "digest": evaluation.design.digest,
+        "verdict": evaluation.verdict,
+        "methods": [method._asdict() for method in methods_in_use(evaluation)],
+        "paths": [path_record(evaluation, columns, path) for path in evaluation.network.chains],
+        "sources": source_records(evaluation),
+        "cables": cable_records(evaluation),
+        "findings": [finding_record(finding) for finding in evaluation.findings],
+    }
+
+
+def finding_record(finding: Finding) -> dict[str, Any]:
+    return {
+        "check": finding.check, "severity": finding.severity, "path": finding.path,
+        "paths": list(finding.paths), "step": _step(finding.step), "where": finding.where,
+        "message": finding.message, "remedy": finding.remedy, "value": finding.value,
+        "limit": finding.limit, "unit": finding.unit, "source": finding.source,
+    }  # fmt: skip
+
+
+def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[str, Any]:
+    served = evaluation.service.paths[path]
+    verdicts = evaluation.row_verdicts
+    row = evaluation.design.paths.get(path)
+    return {
+        "path": path,
+        "title": row.title if row else None,
+        "verdict": evaluation.path_verdicts[path],
+        "rate_up_mbps": _tidy(served.rate_up_mbps),
+        "rate_down_mbps": _tidy(served.rate_down_mbps),
+        "bottleneck_step": _step(served.bottleneck_step),
+        "demand_up_mbps": served.demand_up_mbps,
+        "demand_down_mbps": served.demand_down_mbps,
+        "latency_us": _tidy(served.latency_us),
+        "availability_percent": served.availability_percent,
+        "target_availability_percent": served.target_percent,
+        "branch_of": evaluation.branches.parent.get(path),
+        "segments": [
+            {"step": _step(segment.step), "kind": segment.kind,
+             "verdict": verdicts.get(segment.id, "pass")}
+            for segment in evaluation.network.chains[path].rows
+        ],
+        "links": [_link_record(evaluation, columns, use) for use in evaluation.network.uses[path]],
+    }  # fmt: skip
+
+
+def _link_record(evaluation: Evaluation, columns: "_Columns", use: LinkUse) -> dict[str, Any]:
+    record = {
+        "kind": use.link.kind, "first_step": _step(use.first_step),
+        "last_step": _step(use.last_step), "verdict": evaluation.link_verdict(use.link),
+    }  # fmt: skip
+    record.update(_BODIES[use.link.kind](evaluation, columns, use))
+    return record
+
+
+def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
+    index = use.link.index
+    steps = (use.first_step, use.last_step)
+    directions = []
+    for way in (1, 0) if use.turned else (0, 1):
+        values = columns.optical(2 * index + way)
+        first, last = steps if not directions else steps[::-1]
+        directions.append({"from_step": _step(first), "to_step": _step(last), **values})
+    return {"length_m": float(evaluation.optical.length_m[index]), "directions": directions}
+
+
+def _radio(evaluation, columns, use: LinkUse) -> dict[str, Any]:
+    index = use.link.index
+    row = use.link.rows[0]
+    body = columns.radio(index)
+    body["directions"] = [
+        columns.radio_direction(2 * index + way, row.site if way == 0 else row.to_site)
+        for way in ((1, 0) if use.turned else (0, 1))
+    ]
+    return body
+
+
+def _copper(evaluation, columns, use: LinkUse) -> dict[str, Any]:
+    index = use.link.index
+    line = evaluation.power.by_link.get(use.link.key)
+    source = load = None
+    values: dict[str, Any] = {}
+    if line is not None:
+        values = line.values
+        source, load = use.first_step, use.last_step
+        if line.turned != use.turned:
+            source, load = load, source
+    return {
+        "length_m": float(evaluation.copper.length_m[index]),
+        "rate_mbps": number(evaluation.copper.rate_mbps[index]),
+        "reach_limit_m": number(evaluation.copper.limit_m[index]),
+        "source_step": _step(source), "load_step": _step(load),
+        "source_w": number(values.get("source_w")), "load_w": number(values.get("load_w")),
+        "load_v": number(values.get("load_v")), "current_a": number(values.get("current_a")),
+        "line_loss_w": number(values.get("line_loss_w")),
+        "loop_ohm": number(values.get("loop_ohm")),
+    }  # fmt: skip
+
+
+def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
+    line = evaluation.power.by_link[use.link.key]
+    keys = ("load_w", "load_v", "drop_percent", "current_a", "line_loss_w", "loop_ohm",
+            "short_circuit_a", "source_w")  # fmt: skip
+    runs = sum(row.length_m or 0.0 for row in use.link.rows)
+    return {"length_m": runs, **{key: number(line.values.get(key)) for key in keys}}
+
+
+_BODIES = {OPTICAL: _optical, RADIO: _radio, COPPER: _copper, FEED: _feed}
+
+
+class _Columns:
+    """Columns of the budgets as plain lists, converted once."""
+
+    _OPTICAL = (
+        "wavelength_nm", "launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm",
+        "loss_max_db", "loss_min_db", "penalty_db", "received_min_dbm", "received_max_dbm",
+        "margin_db", "margin_basis", "overload_margin_db", "attenuator_db", "dispersion_ps_nm",
+        "statistical_loss_db", "statistical_margin_db", "channel_limit_db", "repair_allowance_db",
+    )  # fmt: skip
+
+    def __init__(self, evaluation: Evaluation):
+        self.evaluation = evaluation
+        values = evaluation.optical.values
+        self._optical = [plain(values[key]) for key in self._OPTICAL]
+        self._radio_lists()
+
+    def optical(self, direction: int) -> dict[str, Any]:
+        return {
+            key: column[direction]
+            for key, column in zip(self._OPTICAL, self._optical, strict=True)
+        }
+
+    def _radio_lists(self) -> None:
+        radio = self.evaluation.radio
+        hops, clear, mirror = radio.hops, radio.clearance, radio.mirror
+        by_hop = {
+            "distance_km": hops.distance_km, "azimuth_deg": hops.azimuth_deg,
+            "to_azimuth_deg": hops.to_azimuth_deg, "tilt_deg": radio.hop_values["tilt_deg"],
+            "to_tilt_deg": radio.hop_values["to_tilt_deg"],
+            "frequency_ghz": hops.frequency_ghz[:, 0],
+            "free_space_loss_db": radio.values["free_space_loss_db"][::2],
+            "gas_loss_db": radio.values["gas_loss_db"][::2],
+            "diffraction_loss_db": radio.hop_values["diffraction_loss_db"],
+            "rain_rate_mm_h": radio.values["rain_rate_mm_h"][::2],
+            "rain_k": radio.values["rain_k"][::2], "rain_alpha": radio.values["rain_alpha"][::2],
+            "rain_0_01_db": radio.values["rain_0_01_db"][::2],
+            "earth_bulge_mid_m": radio.hop_values["earth_bulge_mid_m"],
+            "fresnel_mid_m": radio.hop_values["fresnel_mid_m"],
+            **clear.reported(radio.worst_k),
+            "reflection_loss_db": mirror.loss_db, "reflection_at_water_m": mirror.at_water_m,
+            "reflection_k": mirror.at_k,
+            "clearance_ratio_median_k": clear.median, "clearance_ratio_worst_k": clear.worst,
+            "worst_k_factor": radio.worst_k,
+        }  # fmt: skip
+        self._by_hop = {key: plain(column) for key, column in by_hop.items()}
+        modes = radio.modes
+        self._mode_columns = {
+            key: plain(modes[key]) if key != "name" else list(modes["name"])
+            for key in ("name", "rate_mbps", "sensitivity_dbm", "margin_db",
+                        "rain_outage_percent", "multipath_outage_percent",
+                        "availability_percent")
+        }  # fmt: skip
+        service = self.evaluation.service.hops
+        self._user_rates = plain(service.mode_user_rate_mbps)
+        self._eirp = plain(radio.values["eirp_dbm"])
+        self._received = plain(radio.values["received_dbm"])
+        self._at_target = plain(service.user_rate_mbps)
+        self._mode_in_use = service.mode.tolist()
+        self._target = plain(service.target_percent)
+
+    def radio(self, index: int) -> dict[str, Any]:
+        return {key: column[index] for key, column in self._by_hop.items()}
+
+    def radio_direction(self, direction: int, site: str | None) -> dict[str, Any]:
+        start, stop = self.evaluation.radio.mode_start[direction : direction + 2].tolist()
+        columns = self._mode_columns
+        mode = self._mode_in_use[direction]
+        return {
+            "from_site": site, "eirp_dbm": self._eirp[direction],
+            "received_dbm": self._received[direction],
+            "modes": [
+                {"mode": columns["name"][i], "rate_mbps": columns["rate_mbps"][i],
+                 "sensitivity_dbm": columns["sensitivity_dbm"][i],
+                 "margin_db": columns["margin_db"][i],
+                 "rain_outage_percent": columns["rain_outage_percent"][i],
+                 "multipath_outage_percent": columns["multipath_outage_percent"][i],
+                 "availability_percent": columns["availability_percent"][i],
+                 "user_rate_mbps": self._user_rates[i]}
+                for i in range(start, stop)
+            ],
+            "mode_at_target": columns["name"][mode] if mode >= 0 else None,
+            "rate_at_target_mbps": self._at_target[direction],
+            "target_percent": self._target[direction],
+        }  # fmt: skip
+
+
+def source_records(evaluation: Evaluation) -> list[dict[str, Any]]:
+    return [
+        {"label": source["thing"].label, "site": source["thing"].site,
+         "part": source["thing"].part, "limit_w": source["limit_w"], "used_w": source["used_w"],
+         "class_w": source["class_w"]}
+        for source in sources(evaluation.context)
+    ]  # fmt: skip
+
+
+def cable_records(evaluation: Evaluation) -> list[dict[str, Any]]:
+    """Labelled cables with their strands and those in use."""
+    used: dict[tuple, set[str]] = {}
+    cables: dict[tuple, Any] = {}
+    optics = evaluation.catalog.optics
+    for link in evaluation.network.links[OPTICAL]:
+        needed = max(optics[row.part].strands or 1 for row in (link.rows[0], link.rows[-1]))
+        for row in fiber_rows(link, evaluation):
+            if not row.label:
+                continue
+            key = row_key(row)
+            cables.setdefault(key, row)
+            names = row.strand or tuple(f"{link.index}.{n}" for n in range(int(needed)))
+            used.setdefault(key, set()).update(names)
+    return [
+        {"label": row.label, "strands": evaluation.catalog.fibers[row.part].strands,
+         "used": len(used[key])}
+        for key, row in cables.items()
+    ]  # fmt: skip
+
+
+def fiber_rows(link: Link, evaluation: Evaluation) -> Iterator[Any]:
+    """Rows of glass on an optical link."""
+    return (row for row in link.rows if row.part in evaluation.catalog.fibers)
+
+
+def number(value: Any) -> float | None:
+    """A figure for JSON: None where it cannot be had."""
+    if value is None:
+        return None
+    value = float(value)
+    return value if np.isfinite(value) else None
+
+
+def _tidy(value: float | None) -> float | None:
+    """A rate or delay without the dust of binary fractions."""
+    return None if value is None or value != value else round(float(value), 6)
+
+
+def _step(step: float | None) -> float | int | None:
+    """Whole steps as whole numbers."""
+    if step is None:
+        return None
+    return int(step) if step == int(step) else step
+
+
+
