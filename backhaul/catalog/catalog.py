@@ -1,127 +1,122 @@
-"""The parts: read family by family when first asked for, with a user's own laid over ours."""
+"""All parts by family, with a user's own laid over ours."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from backhaul.catalog.families import FAMILIES, Family
+from backhaul.catalog.families import FAMILIES
 from backhaul.catalog.names import nearest, normal
-from backhaul.catalog.reading import Row, Table, read_table
+from backhaul.catalog.overlay import Overlay, read_overlays
+from backhaul.catalog.reading import Row
 from backhaul.catalog.references import reference_problems
-from backhaul.errors import InputError, Problem
-from backhaul.findings import NOTE, Finding
+from backhaul.catalog.stock import Stock, View, all_records, first_record
+from backhaul.errors import InputError
 
-_PACKAGE = Path(__file__).parent.parent
-_INSTALLED = _PACKAGE / "_catalogs"  # where the build puts them
-_IN_THE_TREE = _PACKAGE.parent / "catalogs"
-BUILT_IN = _INSTALLED if _INSTALLED.is_dir() else _IN_THE_TREE
 _BY_NAME = {family.name: family for family in FAMILIES}
-_BY_FILE = {normal(family.file): family for family in FAMILIES}
+#: the families whose names the rows of a family take up
+_OWNERS = {"ports": ("devices", "radios"), "radio_modes": ("radios",), "optic_reach": ("optics",)}
 
 
 class Catalog:
-    """All parts by family; read only.
+    """All parts; read only. Families are opened when first asked for, parts parsed likewise.
 
     >>> load_catalog().optics["1000base-lx10"].sensitivity_dbm
     -19.5
     """
 
-    def __init__(self, overlays: Sequence[Mapping[str, Sequence[Row]]] = (),
-                 notes: Iterable[Finding] = ()):
+    def __init__(self, overlays: Sequence[Overlay] = ()):
         self._overlays = overlays
-        self._rows: dict[str, list[Row]] = {}
-        self._spellings: dict[str, dict[str, str]] = {}
+        self._stocks: dict[str, Stock] = {}
+        self._spelled: dict[str, dict[str, str]] = {}
         #: what was noticed in a user's files and does no harm
-        self.notes = tuple(notes)
+        self.notes = tuple(note for overlay in overlays for note in overlay.notes)
 
     @cached_property
-    def fibers(self) -> dict[str, Any]:
-        return self._by_part("fibers")
+    def fibers(self) -> Mapping[str, Any]:
+        return View(self.stock("fibers"), first_record)
 
     @cached_property
-    def joints(self) -> dict[str, Any]:
-        return self._by_part("joints")
+    def joints(self) -> Mapping[str, Any]:
+        return View(self.stock("joints"), first_record)
 
     @cached_property
-    def optics(self) -> dict[str, Any]:
-        return self._by_part("optics")
+    def optics(self) -> Mapping[str, Any]:
+        return View(self.stock("optics"), first_record)
 
     @cached_property
-    def devices(self) -> dict[str, Any]:
-        return self._by_part("devices")
+    def devices(self) -> Mapping[str, Any]:
+        return View(self.stock("devices"), first_record)
 
     @cached_property
-    def radios(self) -> dict[str, Any]:
-        return self._by_part("radios")
+    def radios(self) -> Mapping[str, Any]:
+        return View(self.stock("radios"), first_record)
 
     @cached_property
-    def antennas(self) -> dict[str, Any]:
-        return self._by_part("antennas")
+    def antennas(self) -> Mapping[str, Any]:
+        return View(self.stock("antennas"), first_record)
 
     @cached_property
-    def coppers(self) -> dict[str, Any]:
-        return self._by_part("coppers")
+    def coppers(self) -> Mapping[str, Any]:
+        return View(self.stock("coppers"), first_record)
 
     @cached_property
-    def feeds(self) -> dict[str, Any]:
-        return self._by_part("feeds")
+    def feeds(self) -> Mapping[str, Any]:
+        return View(self.stock("feeds"), first_record)
 
     @cached_property
-    def protectors(self) -> dict[str, Any]:
-        return self._by_part("protectors")
+    def protectors(self) -> Mapping[str, Any]:
+        return View(self.stock("protectors"), first_record)
 
     @cached_property
     def bands(self) -> tuple[Any, ...]:
         return tuple(row.record for row in self.rows("bands"))
 
     @cached_property
-    def ports(self) -> dict[str, tuple[Any, ...]]:
-        """Ports by device or radio."""
-        return self._grouped("ports", [*self.devices, *self.radios])
+    def ports(self) -> Mapping[str, tuple[Any, ...]]:
+        """Ports by device or radio; () for one that has none."""
+        return View(_WithOwners(self.stock("ports"), self.devices, self.radios), all_records)
 
     @cached_property
-    def radio_modes(self) -> dict[str, tuple[Any, ...]]:
-        """Modes by radio."""
-        return self._grouped("radio_modes", self.radios)
+    def radio_modes(self) -> Mapping[str, tuple[Any, ...]]:
+        """Modes by radio; () for one that has none."""
+        return View(_WithOwners(self.stock("radio_modes"), self.radios), all_records)
 
     @cached_property
-    def optic_reach(self) -> dict[tuple[str, str], Any]:
-        """Reach rows by optic and fiber class, spelled as in optics and fibers."""
-        optics = {normal(name): name for name in self.optics}
-        classes = {normal(fiber.fiber_class): fiber.fiber_class
-                   for fiber in reversed(self.fibers.values())}
-        found = {}
-        for row in self.rows("optic_reach"):
-            part = optics.get(normal(row.record.part), row.record.part)
-            fiber = classes.get(normal(row.record.fiber_class), row.record.fiber_class)
-            found[part, fiber] = row.record._replace(part=part, fiber_class=fiber)
-        return found
+    def optic_reach(self) -> Mapping[tuple[str, str], Any]:
+        """Reach rows by optic and fiber class."""
+        return _Reach(self.stock("optic_reach"))
 
     @cached_property
-    def copper_reach(self) -> dict[str, tuple[Any, ...]]:
+    def copper_reach(self) -> Mapping[str, tuple[Any, ...]]:
         """Reach rows by cable: those that name the cable, else those of its category."""
-        by_name: dict[str, list[Any]] = {}
+        by_part = self.stock("copper_reach").spellings()
+        by_category: dict[str, list[Any]] = {}
         for row in self.rows("copper_reach"):
-            by_name.setdefault(normal(row.record.part), []).append(row.record)
-            by_name.setdefault(_category(row.record.category), []).append(row.record)
-        return {
-            part: tuple(by_name.get(normal(part)) or by_name.get(_category(copper.category), ()))
-            for part, copper in self.coppers.items()
-        }
+            by_category.setdefault(normal(row.record.category), []).append(row.record)
+        reach = {}
+        for part, copper in self.coppers.items():
+            own = by_part.get(normal(part))
+            if own is not None:
+                reach[part] = all_records(self.stock("copper_reach")[own])
+            else:
+                reach[part] = tuple(by_category.get(normal(copper.category), ()))
+        return reach
+
+    def stock(self, family: str) -> Stock:
+        """A family's rows by part, each with its place; a user's in the place of ours."""
+        if family not in self._stocks:
+            stock = Stock(_BY_NAME[family])
+            for overlay in self._overlays:
+                rows = overlay.rows.get(family)
+                if rows:
+                    stock.lay_over(self._our_classes(family, rows), self._spellings(family, stock))
+            self._stocks[family] = stock
+        return self._stocks[family]
 
     def rows(self, family: str) -> list[Row]:
-        """Every row of a family with its place; a user's in the place of ours."""
-        if family not in self._rows:
-            declared = _BY_NAME[family]
-            table = read_table(declared, BUILT_IN / declared.file, f"catalogs/{declared.file}")
-            if table.problems:
-                raise InputError(table.problems)
-            rows = table.rows
-            for overlay in self._overlays:
-                rows = _laid_over(rows, overlay.get(family, ()))
-            self._rows[family] = rows
-        return self._rows[family]
+        """Every row of a family with its place."""
+        return [row for rows in self.stock(family).values() for row in rows]
 
     def find(self, family: str, part: str) -> Any | None:
         """The record (or the rows) of a part, however its name is spelled; None if unknown.
@@ -132,117 +127,103 @@ class Catalog:
         parts = getattr(self, family)
         if part in parts:
             return parts[part]
-        if family not in self._spellings:
-            self._spellings[family] = {normal(name): name for name in parts}
-        name = self._spellings[family].get(normal(part))
+        if family not in self._spelled:
+            self._spelled[family] = {normal(name): name for name in parts}
+        name = self._spelled[family].get(normal(part))
         return None if name is None else parts[name]
 
     def nearest(self, family: str, part: str, count: int = 3) -> tuple[str, ...]:
         """Names of the family that are most like an unknown one."""
         return nearest(part, getattr(self, family), count)
 
-    def names(self, family: str, column: str) -> list[str]:
-        """Every name that a column of a family holds."""
-        return list(dict.fromkeys(getattr(row.record, column) for row in self.rows(family)))
+    def _spellings(self, family: str, stock: Stock) -> dict[str, str]:
+        spelled = stock.spellings()
+        for owner in _OWNERS.get(family, ()):
+            spelled |= self.stock(owner).spellings()
+        return spelled
 
-    def _by_part(self, family: str) -> dict[str, Any]:
-        return {row.record.part: row.record for row in self.rows(family)}
+    def _our_classes(self, family: str, rows: Sequence[Row]) -> list[Row]:
+        """Reach rows with the fiber class spelled as in the fibers."""
+        if family != "optic_reach":
+            return list(rows)
+        spelled = {normal(name): name for name in reversed(self.fiber_classes())}
+        return [
+            row._replace(
+                record=row.record._replace(
+                    fiber_class=spelled.get(normal(row.record.fiber_class), row.record.fiber_class)
+                )
+            )
+            for row in rows
+        ]
 
-    def _grouped(self, family: str, owners: Iterable[str]) -> dict[str, tuple[Any, ...]]:
-        found: dict[str, list[Any]] = {owner: [] for owner in owners}
-        spelled = {normal(owner): owner for owner in found}
-        for row in self.rows(family):
-            owner = spelled.get(normal(row.record.part))
-            if owner is not None:
-                same = row.record.part == owner
-                found[owner].append(row.record if same else row.record._replace(part=owner))
-        return {owner: tuple(rows) for owner, rows in found.items()}
+    def fiber_classes(self) -> list[str]:
+        """Every fiber class there is, ours first."""
+        return list(dict.fromkeys(row.record.fiber_class for row in self.rows("fibers")))
+
+
+class _WithOwners(Mapping[str, list[Row]]):
+    """The rows of a stock, and none for an owner that has none."""
+
+    def __init__(self, stock: Stock, *owners: Mapping[str, Any]):
+        self._stock, self._owners = stock, owners
+
+    def __getitem__(self, part: str) -> list[Row]:
+        if part in self._stock:
+            return self._stock[part]
+        if part in self:
+            return []
+        raise KeyError(part)
+
+    def __iter__(self) -> Iterator[str]:
+        for owners in self._owners:
+            yield from owners
+
+    def __len__(self) -> int:
+        return sum(map(len, self._owners))
+
+    def __contains__(self, part: object) -> bool:
+        return any(part in owners for owners in self._owners)
+
+
+class _Reach(Mapping[tuple[str, str], Any]):
+    """Reach rows of a stock by optic and fiber class."""
+
+    def __init__(self, stock: Stock):
+        self._stock = stock
+
+    def __getitem__(self, key: tuple[str, str]) -> Any:
+        part, fiber_class = key
+        for row in self._stock[part]:
+            if row.record.fiber_class == fiber_class:
+                return row.record
+        raise KeyError(key)
+
+    def __iter__(self) -> Iterator[tuple[str, str]]:
+        for part, rows in self._stock.items():
+            for row in rows:
+                yield part, row.record.fiber_class
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
 def load_catalog(extra_dirs: Sequence[Path] = ()) -> Catalog:
     """Our catalogues with a user's laid over, the last on top; all faults of those at once.
 
-    >>> sorted(load_catalog().fibers["os2-12"].max_db_km)[0]
-    1260
+    >>> load_catalog().fibers["os2-12"].max_db_km[1550]
+    0.4
     """
-    overlays: list[dict[str, list[Row]]] = []
-    problems: list[Problem] = []
-    notes: list[Finding] = []
-    for folder in extra_dirs:
-        overlay = {}
-        for family, table in _read_folder(Path(folder), problems, notes):
-            problems += table.problems
-            notes += table.notes
-            overlay[family.name] = table.rows
-        overlays.append(overlay)
-    catalog = Catalog(overlays, notes)
-    if any(overlays):
-        problems += _reference_problems(catalog, overlays)
+    overlays, problems = read_overlays(extra_dirs)
+    catalog = Catalog(overlays)
+    if any(overlay.rows for overlay in overlays):
+        known = {
+            (family, "part"): list(catalog.stock(family))
+            for family in ("devices", "radios", "optics")
+        }
+        if any("optic_reach" in overlay.rows for overlay in overlays):
+            known["fibers", "fiber_class"] = catalog.fiber_classes()
+        for overlay in overlays:
+            problems.extend(reference_problems(overlay.rows, known))
     if problems:
         raise InputError(problems)
     return catalog
-
-
-def _read_folder(
-    folder: Path, problems: list[Problem], notes: list[Finding]
-) -> Iterable[tuple[Family, Table]]:
-    if not folder.is_dir():
-        problems.append(Problem(str(folder), "no such folder", "a folder with catalogue files"))
-        return
-    read = 0
-    for path in sorted(folder.glob("*.[cC][sS][vV]")):
-        name = f"{folder.name}/{path.name}"
-        family = _BY_FILE.get(normal(path.name))
-        if family is None:
-            near = nearest(path.name, [known.file for known in FAMILIES], 1)
-            notes.append(Finding(
-                check="unread-file", severity=NOTE, where=name,
-                message=f"{path.name} is not the name of a catalogue and is not read",
-                remedy=f"is {near[0]} meant?" if near else None,
-            ))
-            continue
-        read += 1
-        yield family, read_table(family, path, name)
-    if not read:
-        needed = "one of " + ", ".join(family.file for family in FAMILIES)
-        problems.append(Problem(str(folder), "no catalogue file", needed))
-
-
-def _reference_problems(
-    catalog: Catalog, overlays: Sequence[Mapping[str, Sequence[Row]]]
-) -> Iterable[Problem]:
-    known = {
-        (family, column): catalog.names(family, column)
-        for family, column in (("devices", "part"), ("radios", "part"), ("optics", "part"),
-                               ("fibers", "fiber_class"))
-    }
-    for overlay in overlays:
-        yield from reference_problems(overlay, known)
-
-
-def _laid_over(rows: Sequence[Row], over: Sequence[Row]) -> list[Row]:
-    """A part that the upper file names replaces all of that part's rows.
-
-    A new row stands where the part stood, so lists keep their order.
-    """
-    upper: dict[str, list[Row]] = {}
-    for row in over:
-        upper.setdefault(normal(row.record.part), []).append(row)
-    laid: list[Row] = []
-    for row in rows:
-        key = normal(row.record.part)
-        if key not in upper:
-            laid.append(row)
-        else:
-            laid += upper[key]
-            upper[key] = []
-    return laid + [row for rest in upper.values() for row in rest]
-
-
-def _category(name: str) -> str:
-    """The bare category: "Cat 6A", "cat6a" and "Category 6A" are one.
-
-    >>> _category("Category 6A") == _category("cat6a")
-    True
-    """
-    return normal(name).removeprefix("category").removeprefix("cat")

@@ -53,8 +53,12 @@ _WORDS = {
     "end": "a connector family and polish such as LC/UPC, or nothing for a bare end",
     "ip": "an IP code such as IP66",
     "poe class": "a PoE class from 0 to 8, or passive",
+    "category": "a cable category such as Cat 6A",
 }
 PLUGS = {normal(name): name for name in ("LC", "SC", "ST", "FC", "MPO", "MU", "LSH", "CS", "SN")}
+CATEGORIES = {
+    name.lower(): f"Cat {name}" for name in ("5", "5e", "6", "6A", "7", "7A", "8.1", "8.2")
+}
 POLISHES = ("UPC", "APC", "PC", "none")
 
 
@@ -159,6 +163,16 @@ def _end(cell: str) -> str:
     return f"{_plug(family.strip())}/{polish}"
 
 
+def _category(cell: str) -> str:
+    """One spelling: "Category 6A", "cat6a" and "6A" are "Cat 6A"; others stay as they are.
+
+    >>> _category("cat-6a")
+    'Cat 6A'
+    """
+    bare = normal(cell).removeprefix("category").removeprefix("cat")
+    return CATEGORIES.get(bare, cell)
+
+
 def _ip(cell: str) -> str:
     codes = cell.upper().replace(" ", "")
     if not all(_IP_CODE.fullmatch(code) for code in codes.split("/")):
@@ -182,4 +196,5 @@ _PARSERS: dict[str, Callable[[str], Any]] = {
     "end": _end,
     "ip": _ip,
     "poe class": _poe_class,
+    "category": _category,
 }

@@ -76,6 +76,7 @@ def _protection() -> tuple[Column, Column]:
 
 _TEMPERATURE_RISE = ("temp_min_c", "temp_max_c")
 
+# fmt: off
 FIBERS = Family(
     "fibers", "fibers.csv", "Fiber",
     choice("mode", "single", "multi", required=True, aliases=_MODES),
@@ -220,7 +221,7 @@ ANTENNAS = Family(
 )
 COPPERS = Family(
     "coppers", "copper.csv", "Copper",
-    text("category", required=True),
+    Column("category", "category", required=True),
     number("ohm_per_km", "ohm/km", 0.01, 1000),
     flag("screened"),
     flag("outdoor"),
@@ -229,7 +230,7 @@ COPPERS = Family(
 COPPER_REACH = Family(
     "copper_reach", "copper_reach.csv", "CopperReach",
     number("rate_mbps", "Mbit/s", 1, 1e6, required=True),
-    text("category", required=True),
+    Column("category", "category", required=True),
     number("reach_m", "m", 0, 10_000, required=True),
     key=("part", "rate_mbps", "category"),
 )

@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -43,7 +44,7 @@ class Table(NamedTuple):
     notes: list[Finding]
 
 
-class _Field(NamedTuple):
+class Field(NamedTuple):
     """A column that the file has: where its cells go and how they are read."""
 
     index: int
@@ -67,9 +68,9 @@ def read_table(family: Family, path: Path, name: str) -> Table:
             table.problems.append(Problem(name, "an empty file", "a heading row and rows"))
         return table
     decimal_comma = _delimiter(content) != ","
-    fields = _fields(family, header, name, table, decimal_comma)
+    fields = fields_of(family, header, name, table, decimal_comma=decimal_comma)
     if not table.problems:
-        _read_rows(family, fields, lines, len(header), name, table)
+        parse_rows(family, fields, lines, len(header), name, table)
     return table
 
 
@@ -111,8 +112,12 @@ def _delimiter(content: str) -> str:
 
 def _lines(content: str, name: str, table: Table) -> Iterator[tuple[int, list[str]]]:
     """Rows that hold anything, each with the line where it begins."""
-    reader = csv.reader(io.StringIO(content, newline=""), delimiter=_delimiter(content),
-                        strict=True, skipinitialspace=True)
+    reader = csv.reader(
+        io.StringIO(content, newline=""),
+        delimiter=_delimiter(content),
+        strict=True,
+        skipinitialspace=True,
+    )
     begins = 1
     try:
         for cells in reader:
@@ -124,22 +129,30 @@ def _lines(content: str, name: str, table: Table) -> Iterator[tuple[int, list[st
                 table.problems.append(Problem(name, found, "a smaller catalogue"))
                 return
     except csv.Error as error:
-        table.problems.append(Problem(f"{name}:{reader.line_num}", str(error), "well-formed CSV",
-                                      "look for a quotation mark that is not closed"))
+        table.problems.append(
+            Problem(
+                f"{name}:{reader.line_num}",
+                str(error),
+                "well-formed CSV",
+                "look for a quotation mark that is not closed",
+            )
+        )
 
 
-def _fields(
-    family: Family, header: list[str], name: str, table: Table, decimal_comma: bool
-) -> list[_Field]:
+def fields_of(
+    family: Family, header: list[str], name: str, table: Table, *, decimal_comma: bool = False
+) -> list[Field]:
+    """How each column of the file is read; faults and unread columns go into `table`."""
     slots = {normal(column.name): slot for slot, column in enumerate(family.columns)}
-    found: dict[str, _Field] = {}
+    found: dict[str, Field] = {}
     for index, title in enumerate(header):
         key = normal(title.strip())
         if not key:
             continue
         if key in found:
-            table.problems.append(Problem(f"{name}:1 {title.strip()}", "the column twice",
-                                          "each column once"))
+            table.problems.append(
+                Problem(f"{name}:1 {title.strip()}", "the column twice", "each column once")
+            )
             continue
         slot, column, wavelength = slots.get(key), None, None
         if slot is not None:
@@ -151,25 +164,34 @@ def _fields(
             table.notes.append(_unread(family, title.strip(), name))
             continue
         parse = parser(column, decimal_comma=decimal_comma)
-        found[key] = _Field(index, slot, column, parse, wavelength)
+        found[key] = Field(index, slot, column, parse, wavelength)
     for column in family.columns:
         if column.required and normal(column.name) not in found:
-            table.problems.append(Problem(f"{name}:1", f"no column {column.name}",
-                                          f"a column {column.name}: {column.needed}"))
+            table.problems.append(
+                Problem(
+                    f"{name}:1",
+                    f"no column {column.name}",
+                    f"a column {column.name}: {column.needed}",
+                )
+            )
     return list(found.values())
 
 
 def _unread(family: Family, title: str, name: str) -> Finding:
     known = nearest(title, [column.name for column in family.columns], 1)
     hint = f"is {known[0]} meant?" if known else None
-    return Finding(check="unread-column", severity=NOTE, where=f"{name}:1 {title}",
-                   message=f"the column {title} is not one of {family.file} and is not read",
-                   remedy=hint)
+    return Finding(
+        check="unread-column",
+        severity=NOTE,
+        where=f"{name}:1 {title}",
+        message=f"the column {title} is not one of {family.file} and is not read",
+        remedy=hint,
+    )
 
 
-def _read_rows(
+def parse_rows(
     family: Family,
-    fields: list[_Field],
+    fields: list[Field],
     lines: Iterator[tuple[int, list[str]]],
     width: int,
     name: str,
@@ -196,8 +218,13 @@ def _read_rows(
             table.problems.extend(_faults(fields, cells, name, line))
             continue
         if len(cells) > width and any(cells[width:]):
-            table.problems.append(Problem(f"{name}:{line}", f"{len(cells)} cells",
-                                          f"at most {width}, as in the heading row"))
+            table.problems.append(
+                Problem(
+                    f"{name}:{line}",
+                    f"{len(cells)} cells",
+                    f"at most {width}, as in the heading row",
+                )
+            )
             continue
         if any(values[slot] is None for slot in required):
             table.problems.extend(_faults(fields, cells, name, line))
@@ -208,11 +235,17 @@ def _read_rows(
         key = tuple([normal(str(getattr(row.record, column))) for column in family.key])
         if (first := seen.setdefault(key, line)) != line:
             what = " ".join(str(getattr(row.record, column)) for column in family.key)
-            table.problems.append(Problem(row.where(family.key[-1]), f"{what} again",
-                                          f"one row, as in line {first}", "take one out"))
+            table.problems.append(
+                Problem(
+                    row.where(family.key[-1]),
+                    f"{what} again",
+                    f"one row, as in line {first}",
+                    "take one out",
+                )
+            )
 
 
-def _spectra(fields: list[_Field], cells: list[str]) -> list[dict[int, float]]:
+def _spectra(fields: list[Field], cells: list[str]) -> list[dict[int, float]]:
     """Attenuation by wavelength: a blank typical is the maximum, a blank minimum 0."""
     given: list[dict[int, float]] = [{}, {}, {}]
     for field in fields:
@@ -222,7 +255,7 @@ def _spectra(fields: list[_Field], cells: list[str]) -> list[dict[int, float]]:
     return [most, most | typical, dict.fromkeys(most, 0.0) | least]
 
 
-def _faults(fields: list[_Field], cells: list[str], name: str, line: int) -> Iterator[Problem]:
+def _faults(fields: list[Field], cells: list[str], name: str, line: int) -> Iterator[Problem]:
     for field in fields:
         cell = cells[field.index].strip()
         where = f"{name}:{line} {field.column.name}"
@@ -239,7 +272,7 @@ def _faults(fields: list[_Field], cells: list[str], name: str, line: int) -> Ite
 def _order_faults(family: Family, row: Row) -> Iterator[Problem]:
     for columns in family.rising:
         given = [(c, v) for c in columns if (v := getattr(row.record, c)) is not None]
-        for (low, small), (high, large) in zip(given, given[1:], strict=False):
+        for (low, small), (high, large) in pairwise(given):
             if small > large:
                 yield Problem(row.where(high), f"{large:g}", f"at least {low} = {small:g}")
     if family.spectra:
@@ -248,6 +281,8 @@ def _order_faults(family: Family, row: Row) -> Iterator[Problem]:
             typical = record.typical_db_km.get(wavelength, least)
             most = record.max_db_km.get(wavelength, typical)
             if not least <= typical <= most:
-                yield Problem(row.where(f"max_db_km_{wavelength}"),
-                              f"{most:g}, typical {typical:g}, min {least:g}",
-                              "min, typical and max in rising order")
+                yield Problem(
+                    row.where(f"max_db_km_{wavelength}"),
+                    f"{most:g}, typical {typical:g}, min {least:g}",
+                    "min, typical and max in rising order",
+                )

@@ -20,9 +20,11 @@ def reference_problems(
 ) -> Iterator[Problem]:
     """Problems of `rows` (by family) against the names `known` by (family, column)."""
     for family, column, targets, target_column in REFERENCES:
+        if not rows.get(family):
+            continue
         names = [name for target in targets for name in known[target, target_column]]
         spelled = {normal(name) for name in names}
-        for row in rows.get(family, ()):
+        for row in rows[family]:
             name = getattr(row.record, column)
             if normal(name) in spelled:
                 continue
