@@ -34,12 +34,14 @@ def ranges(spots: Iterable[tuple[int, int]]) -> str:
 
 def colour_verdicts(worksheet: "Worksheet", data: SheetData) -> None:
     """Colour every verdict cell by its word, live."""
+    from openpyxl.formatting.formatting import ConditionalFormatting
     from openpyxl.formatting.rule import CellIsRule
     from openpyxl.styles import Font, PatternFill
 
     if not data.verdicts:
         return
-    where = ranges((column + n, row) for column, row, span in data.verdicts for n in range(span))
+    cells = ((column + n, row) for column, row, span in data.verdicts for n in range(span))
+    where = ConditionalFormatting(ranges(cells))
     for verdict, words in VERDICT_WORDS.items():
         fill = PatternFill("solid", bgColor=VERDICT_FILL[verdict])
         font = Font(bold=True, color=VERDICT_INK[verdict])

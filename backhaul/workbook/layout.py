@@ -15,7 +15,7 @@ MAX_FORMULA = 8_192
 MAX_QUOTED = 255  # characters of a text inside a formula
 MAX_SHEET_NAME = 31
 _REFERENCE = re.compile(r"\{([^{}]*)\}(?::\{([^{}]*)\})?")
-_TOO_LONG_TEXT = re.compile(r'"(?:[^"]|""){%d,}"' % (MAX_QUOTED + 1))
+_QUOTED_TEXT = re.compile(r'"((?:[^"]|"")*)"')
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
 _PLAIN_NAME = re.compile(r"[A-Za-z_][A-Za-z_]*")
 _NEEDS_CARE = re.compile(r"(?i)[a-z]{1,3}\d+|r\d*c\d*|true|false")
@@ -179,7 +179,9 @@ class Layout:
             raise OutputError(f"{user}: a formula text is not empty and has no '='")
         if len(resolved) > MAX_FORMULA:
             raise OutputError(f"{user}: formula longer than {MAX_FORMULA} characters")
-        if len(resolved) > MAX_QUOTED and _TOO_LONG_TEXT.search(resolved):
+        if len(resolved) > MAX_QUOTED and any(
+            len(said) > MAX_QUOTED for said in _QUOTED_TEXT.findall(resolved)
+        ):
             raise OutputError(f"{user}: a text of over {MAX_QUOTED} characters in a formula")
         return resolved
 

@@ -1,5 +1,6 @@
 """How many lines a text takes in a cell, so that the row can be made high enough."""
 
+from collections import defaultdict
 from functools import lru_cache
 
 # Widths in thousandths of the font size, as in the hmtx table of Liberation Sans Regular,
@@ -25,7 +26,10 @@ _GROUPS = {
     1000: "—…→",
     1015: "@",
 }
-_WIDTHS = {ord(letter): width for width, letters in _GROUPS.items() for letter in letters}
+_OTHER = 556
+_WIDTHS = defaultdict(
+    lambda: _OTHER, {letter: width for width, letters in _GROUPS.items() for letter in letters}
+)
 _DIGIT_PX = 7  # width of a digit of the 10-point standard font at 96 dpi
 _PADDING_PX = 6
 _PT_PER_PX = 0.75
@@ -48,8 +52,7 @@ def text_pt(text: str, size_pt: float, *, bold: bool = False) -> float:
     >>> text_pt("10 dB", 10)
     26.13
     """
-    thousandths = sum(_WIDTHS.get(ord(letter), 556) for letter in text)
-    return thousandths * size_pt / 1000 * (_BOLD if bold else 1.0)
+    return sum(map(_WIDTHS.__getitem__, text)) * size_pt / 1000 * (_BOLD if bold else 1.0)
 
 
 def line_count(text: str, room_pt: float, size_pt: float, *, bold: bool = False) -> int:
@@ -59,6 +62,8 @@ def line_count(text: str, room_pt: float, size_pt: float, *, bold: bool = False)
     2
     """
     if len(text) * size_pt * _WIDEST <= room_pt and "\n" not in text:
+        return 1
+    if "\n" not in text and text_pt(text, size_pt, bold=bold) <= room_pt:
         return 1
     return _wrapped(text, room_pt, size_pt, bold)
 

@@ -24,6 +24,7 @@ def one(*cells) -> Book:
 
 
 FORMULAS = [
+    ('IF({a}="x",1' + "+1" * 150 + ',"y")', '=IF(A1="x",1' + "+1" * 150 + ',"y")'),
     ("{a}+{b}", "=A1+B1"),
     ("SUM({a}:{b})", "=SUM(A1:B1)"),
     ("{x}*{x}", "='Far ''north'' end'!A2*'Far ''north'' end'!A2"),
