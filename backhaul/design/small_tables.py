@@ -3,15 +3,19 @@
 from collections.abc import Collection, Mapping
 
 from backhaul.design.collector import Collector, shown
-from backhaul.design.columns import NAME, SETTINGS, Column
+from backhaul.design.columns import NAME, SETTINGS, TEXT, Column
 from backhaul.design.heads import other_units
 from backhaul.design.model import Demand, Extra, PathRow, Project, Site, Table
 from backhaul.design.names import listed, squash
 from backhaul.design.tables import Parsed
 from backhaul.design.values import RAW, Fault, Remarked, parser
 
-SETTING = (Column("setting", NAME, "name of the setting", required=True),
-           Column("value", RAW, "its value"))  # fmt: skip
+SETTING = (
+    Column("setting", NAME, "name of the setting", required=True),
+    Column("value", RAW, "its value"),
+    Column("unit", TEXT, "unit of the value, for the reader's eye"),
+    Column("help", TEXT, "what the setting means, for the reader's eye"),
+)
 
 
 def read_project(read: Parsed, catalog, collector: Collector) -> Project:

@@ -116,3 +116,7 @@ def forms():
     return SimpleNamespace(
         segments=SEGMENTS, csv_text=csv_text, folder=write_folder, book=write_book
     )
+
+
+def pytest_configure(config):
+    config.addinivalue_line("markers", "office: needs LibreOffice (soffice) on the machine")
