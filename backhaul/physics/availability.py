@@ -21,6 +21,7 @@ CELL_FORMULAS = (
 )
 
 MINUTES_PER_YEAR = 525_960  # 365.25 days
+POINTS_AT_ONCE = 12_000  # hops times modes: arrays that small are reused, not mapped anew
 SEARCH_STEPS = 40  # halvings of 0 to 100 dB: far below a hundredth of a dB
 
 
@@ -123,20 +124,58 @@ def outage(*, margin_db, fading):
     >>> print(o.outage_percent[0], o.availability_percent[1])
     0.0038467 0.0
     """
+    margin_db = np.asarray(margin_db, dtype=float)
+    if margin_db.size > POINTS_AT_ONCE and len(margin_db) > 1:
+        return _outage_in_parts(margin_db, fading)
     fails = margin_db < 0
     by_rain = np.where(fails, 100.0, rain.outage_percent(
         margin_db=margin_db, exceeded_0_01_db=fading.exceeded_0_01_db,
         frequency_exponent=fading.frequency_exponent,
     ))
-    by_multipath = np.where(fails, 100.0, np.minimum(multipath.year_percent(
-        worst_month_percent=multipath.fading_percent(
-            occurrence_percent=fading.occurrence_percent, fade_db=margin_db
-        ),
-        year_gain_db=fading.year_gain_db,
-    ), 100.0))
+    by_multipath = np.where(fails, 100.0, _multipath_percent(margin_db, fading))
     total = hop_outage_percent(rain_percent=by_rain, multipath_year_percent=by_multipath)
     bound = np.where(fails, 0, rain.outage_bound(outage_percent=by_rain))
     return Outage(by_rain, by_multipath, total, availability_percent(outage_percent=total), bound)
+
+
+def _multipath_percent(margin_db, fading):
+    """Share of the year that multipath takes [%]; hops without any are left out of the work."""
+    occurrence = np.asarray(fading.occurrence_percent)
+    if margin_db.ndim == 2 and occurrence.shape == (len(margin_db), 1):
+        some = ~(occurrence[:, 0] <= 0)
+        if not some.all():
+            percent = np.zeros_like(margin_db)
+            if some.any():
+                gain = np.broadcast_to(fading.year_gain_db, occurrence.shape)
+                kept = fading._replace(
+                    occurrence_percent=occurrence[some], year_gain_db=gain[some]
+                )
+                percent[some] = _multipath_percent(margin_db[some], kept)
+            return percent
+    worst_month = multipath.fading_percent(
+        occurrence_percent=fading.occurrence_percent, fade_db=margin_db
+    )
+    year = multipath.year_percent(
+        worst_month_percent=worst_month, year_gain_db=fading.year_gain_db
+    )
+    return np.minimum(year, 100.0)
+
+
+def _outage_in_parts(margin_db, fading):
+    """The same, some hops at a time, so that the arrays stay in the processor's cache."""
+    hops = margin_db.shape[0]
+    step = min(max(1, POINTS_AT_ONCE * hops // margin_db.size), hops - 1)
+    shape = np.broadcast_shapes(margin_db.shape, *(np.shape(part) for part in fading))
+    whole = Outage(*(np.empty(shape) for _ in range(4)), np.empty(shape, dtype=int))
+    for begin in range(0, hops, step):
+        own = slice(begin, begin + step)
+        part = outage(margin_db=margin_db[own], fading=Fading(*(
+            part[own] if np.ndim(part) == margin_db.ndim and len(part) == hops else part
+            for part in fading
+        )))
+        for column, piece in zip(whole, part):
+            column[own] = piece
+    return whole
 
 
 def needed_margin_db(*, target_percent, fading):

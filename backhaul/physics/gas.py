@@ -16,7 +16,11 @@ RANGES = {"frequency_ghz": (1.0, 1000.0)}  # P.676-13 scope; below 1 GHz the sum
 
 CELL_FORMULAS = ("vapour_pressure_hpa", "dry_pressure_hpa", "gas_loss_db")
 
-HOPS_AT_ONCE = 2048  # keeps the hops-by-lines matrices within the processor's cache
+HOPS_AT_ONCE = 256  # keeps the hops-by-lines matrices within the processor's cache
+
+# a4 is 0 in every row of table 1: the power of theta is common to all lines.
+_OXYGEN = np.array([(*row[:4], *row[5:]) for row in OXYGEN_LINES]).T[:, :, None]
+_WATER = np.array(WATER_VAPOUR_LINES).T[:, :, None]
 
 
 class Attenuation(NamedTuple):
@@ -87,35 +91,52 @@ def specific_attenuation(
 
 
 def _line_sums(f, p, e, theta):
-    """Imaginary refractivity N'' of oxygen and of water vapour [N-units]; P.676-13 eqs. (2)-(9)."""
-    f0, a1, a2, a3, a4, a5, a6 = np.array(OXYGEN_LINES).T
-    col_f, col_p, col_e, col_t = (x[:, None] for x in (f, p, e, theta))
-    strength = a1 * np.exp(a2 * (1 - col_t)) * (1e-7 * col_p * col_t**3)          # eq. (3)
-    width = a3 * 1e-4 * (col_p * col_t ** (0.8 - a4) + 1.1 * col_e * col_t)       # eq. (6a)
-    width = np.sqrt(width**2 + 2.25e-6)                                           # eq. (6b), Zeeman
-    delta = (a5 + a6 * col_t) * (1e-4 * (col_p + col_e) * col_t**0.8)             # eq. (7)
-    oxygen = (strength * _line_shape(col_f, f0, width, delta)).sum(axis=1)
-    d = 5.6e-4 * (p + e) * theta**0.8                                             # eq. (9)
-    oxygen += f * p * theta**2 * (                                                # eq. (8)
+    """Imaginary refractivity N'' of oxygen and of water vapour [N-units]; P.676-13 eqs. (2)-(9).
+
+    Lines stand in columns, so that arrays are lines by hops.
+    """
+    f0, a1, a2, a3, a5, a6 = _OXYGEN
+    strength = np.exp(a2 * (1 - theta)) * (a1 / f0)                              # eq. (3)
+    width2 = a3**2 * (1e-4 * (p * theta**0.8 + 1.1 * e * theta)) ** 2            # eq. (6a)
+    width2 += 2.25e-6                                                            # eq. (6b), Zeeman
+    delta = a5 + a6 * theta                                                      # eq. (7)
+    delta *= 1e-4 * (p + e) * theta**0.8
+    oxygen = 1e-7 * p * theta**3 * _sum_of_shapes(f, f0, strength, width2, delta)
+    d = 5.6e-4 * (p + e) * theta**0.8                                            # eq. (9)
+    oxygen += f * p * theta**2 * (                                               # eq. (8)
         6.14e-5 / (d * (1 + (f / d) ** 2)) + 1.4e-12 * p * theta**1.5 / (1 + 1.9e-5 * f**1.5)
     )
 
-    f0, b1, b2, b3, b4, b5, b6 = np.array(WATER_VAPOUR_LINES).T
-    log_t = np.log(col_t)
-    strength = b1 * np.exp(b2 * (1 - col_t)) * (0.1 * col_e * col_t**3.5)
-    width = b3 * 1e-4 * (col_p * np.exp(b4 * log_t) + b5 * col_e * np.exp(b6 * log_t))
-    width = 0.535 * width + np.sqrt(0.217 * width**2 + 2.1316e-12 * f0**2 / col_t)  # Doppler
-    water = (strength * _line_shape(col_f, f0, width, 0.0)).sum(axis=1)
+    f0, b1, b2, b3, b4, b5, b6 = _WATER
+    log_t = np.log(theta)
+    strength = np.exp(b2 * (1 - theta)) * (b1 / f0)
+    width = np.exp(b4 * log_t)
+    width *= p
+    width += np.exp(b6 * log_t) * (b5 * e)
+    width *= 1e-4 * b3
+    doppler2 = 2.1316e-12 * f0**2 / theta
+    width = 0.535 * width + np.sqrt(0.217 * width**2 + doppler2)
+    water = 0.1 * e * theta**3.5 * _sum_of_shapes(f, f0, strength, width**2, None)
     return oxygen, water
 
 
-def _line_shape(f, f0, width, delta):
-    """Line shape factor; P.676-13 eq. (5)."""
-    below, above, square = f0 - f, f0 + f, width**2
-    return f / f0 * (
-        (width - delta * below) / (below**2 + square)
-        + (width - delta * above) / (above**2 + square)
-    )
+def _sum_of_shapes(f, f0, strength, width2, delta):
+    """Sum over the lines of strength times shape factor; P.676-13 eq. (5); strength is per f0.
+
+    With A, B the two denominators and B = A + 4 f f0, the two fractions of the shape share one
+    division: (w (A + B) - delta ((f0 - f) B + (f0 + f) A)) / (A B).
+    """
+    below = f0 - f
+    first = below**2
+    first += width2
+    second = first + 4 * f0 * f
+    shape = np.sqrt(width2)
+    shape *= first + second
+    if delta is not None:
+        shape -= delta * (below * second + (2 * f0 - below) * first)
+    first *= second
+    shape /= first
+    return f * np.einsum("ij,ij->j", shape, strength)
 
 
 def hop_attenuation(

@@ -74,3 +74,18 @@ def test_hops_at_their_target_reach_that_of_the_path(target, hops):
     each = av.hop_target_percent(path_target_percent=target, hops=hops)
     total = av.series_outage_percent([100 - each] * hops)
     assert total <= (100 - target) * (1 + 1e-9)
+
+
+def test_parts_join_without_a_seam():
+    rng = np.random.default_rng(4)
+    hops, modes = 4000, 7
+    margin = rng.uniform(-5, 50, (hops, modes))
+    occurrence = np.maximum(rng.uniform(-60, 90, (hops, 1)), 0)  # 40 % of the hops have none
+    fading = av.Fading(rng.uniform(0, 90, (hops, 1)), 0.2, occurrence, 6.0)
+    whole = av.outage(margin_db=margin, fading=fading)
+    assert margin.size > av.POINTS_AT_ONCE
+    for i in (0, 1, 1713, 1714, 1715, 3428, 3998, 3999):
+        alone = av.outage(margin_db=margin[i], fading=av.Fading(
+            fading.exceeded_0_01_db[i], 0.2, fading.occurrence_percent[i], 6.0))
+        np.testing.assert_array_equal(whole.outage_percent[i], alone.outage_percent)
+        np.testing.assert_array_equal(whole.bound[i], alone.bound)
