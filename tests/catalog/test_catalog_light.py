@@ -1,0 +1,270 @@
+"""Fibers, joints and optics against the published tables, and the identities within them."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+REFERENCE = Path(__file__).parent.parent / "reference"
+SINGLE_CLASSES = ("OS2", "OS1a", "OS1", "G.652.D", "G.657.A1", "G.657.A2")
+MULTI_CLASSES = ("OM1", "OM2", "OM3", "OM4", "OM5", "FDDI 62.5", "50/400")
+#: name of the published table -> ours, where it is not the lower case of it
+RENAMED = {
+    "1000BASE-LX (SMF)": "1000base-lx",
+    **{f"10G-bidi-{km}km-{end} (trade)": f"10g-bidi-{km}km-{end.lower()}"
+       for km in (10, 20, 40) for end in "DU"},
+}  # fmt: skip
+#: not ours: the multimode launch of LX is a column of optic_reach; no point-to-point optics
+LEFT_OUT = ("1000BASE-LX (MMF)", "GPON B+ OLT", "GPON B+ ONU")
+FIBER_CLASSES = {"62.5 um FDDI grade": "FDDI 62.5", "50 um 400": "50/400"}
+#: half of the last printed digit, 0.1 dB
+TENTH = 0.05
+
+
+def table(name):
+    with open(REFERENCE / name, encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def figure(text):
+    return float(text) if text else None
+
+
+OPTICS = [row for row in table("wired/optical_interfaces.csv")
+          if row["optic_class"] not in LEFT_OUT]  # fmt: skip
+
+
+@pytest.mark.parametrize("published", OPTICS, ids=lambda row: row["optic_class"])
+def test_optic_is_as_published(published, catalog):
+    name = published["optic_class"]
+    optic = catalog.optics[RENAMED.get(name, name.lower())]
+    for ours, theirs in {
+        "tx_min_nm": "tx_wavelength_min_nm", "tx_max_nm": "tx_wavelength_max_nm",
+        "rx_min_nm": "rx_wavelength_min_nm", "rx_max_nm": "rx_wavelength_max_nm",
+        "launch_min_dbm": "tx_power_min_dbm", "launch_max_dbm": "tx_power_max_dbm",
+        "sensitivity_dbm": "rx_sensitivity_dbm", "overload_dbm": "rx_overload_dbm",
+        "damage_dbm": "rx_damage_dbm", "penalty_db": "penalty_allocation_db",
+        "max_dispersion_ps_nm": "chromatic_dispersion_max_ps_per_nm",
+        "strands": "fibre_count",
+    }.items():  # fmt: skip
+        assert getattr(optic, ours) == figure(published[theirs]), ours
+    assert optic.budget_form == published["budget_form"]
+    assert optic.laser_class == published["laser_class_iec60825_1"]
+    exact = float(published["rate_gbps"]) * 1000
+    assert optic.rate_mbps == pytest.approx(exact, abs=0.5 if name[1] == "-" else 0)
+
+
+def reach_cases():
+    for row in table("catalog/optical_reach.csv"):
+        if row["fibre_class"] == "indoor/outdoor SM":
+            continue  # a cable of TIA with 0.5 dB/km that we do not list
+        name = row["optic_class"]
+        part = "1000base-lx" if name.startswith("1000BASE-LX (") else name.lower()
+        yield part, FIBER_CLASSES.get(row["fibre_class"], row["fibre_class"]), row
+
+
+@pytest.mark.parametrize(("part", "fiber", "published"), reach_cases())
+def test_reach_is_as_published(part, fiber, published, catalog):
+    reach = catalog.optic_reach[part, fiber]
+    assert reach.reach_m == float(published["reach_max_m"])
+    assert reach.channel_loss_max_db == float(published["channel_loss_max_db"])
+    assert reach.conditioning_cord == (published["mode_conditioning_cord"] == "yes")
+    penalty = figure(published["penalty_allocation_db"])
+    optic = catalog.optics[part]
+    if penalty is not None:
+        assert penalty == (optic.penalty_db if reach.penalty_db is None else reach.penalty_db)
+        unallocated = figure(published["unallocated_db"])
+        if optic.budget_form == "P":
+            launch = optic.launch_min_dbm if reach.launch_min_dbm is None else reach.launch_min_dbm
+            # IEEE 802.3 Tables 38-5 and 38-9: budget = channel + penalties + unallocated
+            assert launch - optic.sensitivity_dbm == pytest.approx(
+                reach.channel_loss_max_db + penalty + unallocated, abs=0.011
+            )
+
+
+def test_budget_of_form_p_holds_channel_and_penalty(catalog):
+    """Launch minimum less sensitivity covers channel limit and penalty, on every fiber."""
+    checked = 0
+    for (part, fiber), reach in catalog.optic_reach.items():
+        optic = catalog.optics[part]
+        if optic.budget_form != "P" or reach.channel_loss_max_db is None:
+            continue
+        launch = optic.launch_min_dbm if reach.launch_min_dbm is None else reach.launch_min_dbm
+        penalty = optic.penalty_db if reach.penalty_db is None else reach.penalty_db
+        spare = launch - optic.sensitivity_dbm - penalty - reach.channel_loss_max_db
+        assert spare >= -0.011, (part, fiber, spare)
+        checked += 1
+    assert checked > 100
+
+
+def test_form_c_is_launch_less_limit(catalog):
+    """IEEE 802.3: average receive minimum = launch minimum - channel limit, form C.
+
+    10GBASE-SR on OM4 and the legacy classes have limits of their own, 10GBASE-ER 10.9 or 11.1.
+    """
+    worst = {}
+    for (part, fiber), reach in catalog.optic_reach.items():
+        optic = catalog.optics[part]
+        if optic.budget_form != "C" or optic.launch_min_dbm is None:
+            continue
+        off = optic.launch_min_dbm - reach.channel_loss_max_db - optic.sensitivity_dbm
+        best_fiber = {"10gbase-sr": "OM3", "25gbase-sr": "OM4", "10gbase-lrm": "OM3"}
+        if best_fiber.get(part.removesuffix("-i"), fiber) == fiber:
+            worst[part] = max(worst.get(part, 0.0), abs(off))
+    assert len(worst) > 15
+    assert {part for part, off in worst.items() if off > TENTH} == {"10gbase-er", "10gbase-er-i"}
+    assert worst["10gbase-er"] == pytest.approx(0.2)
+
+
+def test_every_optic_knows_every_single_mode_class_or_its_multimode_classes(catalog):
+    for part, optic in catalog.optics.items():
+        has = {fiber for optic_part, fiber in catalog.optic_reach if optic_part == part}
+        if optic.fiber_mode == "single":
+            assert set(SINGLE_CLASSES) <= has, part
+            multi = has - set(SINGLE_CLASSES)
+            # only 1000BASE-LX and LX10 run on both, IEEE 802.3 Clauses 38 and 59
+            assert not multi or part.removesuffix("-i") in ("1000base-lx", "1000base-lx10")
+        else:
+            assert has and has <= set(MULTI_CLASSES), part
+
+
+def test_powers_are_whole_or_wholly_blank(catalog):
+    for part, optic in catalog.optics.items():
+        powers = (optic.launch_min_dbm, optic.launch_max_dbm, optic.sensitivity_dbm,
+                  optic.overload_dbm)  # fmt: skip
+        if part.startswith("10gbase-br"):
+            assert powers == (None,) * 4, "not verified, IEEE 802.3cp"
+        else:
+            assert None not in powers, part
+            assert optic.launch_min_dbm < optic.launch_max_dbm
+            assert optic.sensitivity_dbm < optic.overload_dbm
+        assert optic.tx_min_nm <= optic.tx_nominal_nm <= optic.tx_max_nm
+
+
+def test_single_strand_ends_hear_each_other_and_not_themselves(catalog):
+    pairs = [part for part in catalog.optics if part.removesuffix("-i").endswith("-d")]
+    assert len(pairs) > 10
+    for part in pairs:
+        down = catalog.optics[part]
+        stem = part.removesuffix("-i").removesuffix("-d")
+        up = catalog.optics[stem + "-u" + ("-i" if part.endswith("-i") else "")]
+        assert down.strands == up.strands == 1
+        for sender, receiver in ((down, up), (up, down)):
+            assert receiver.rx_min_nm <= sender.tx_min_nm <= sender.tx_max_nm <= receiver.rx_max_nm
+            assert not sender.rx_min_nm <= sender.tx_nominal_nm <= sender.rx_max_nm
+        assert down.tx_nominal_nm > up.tx_nominal_nm
+
+
+def test_industrial_optics_differ_only_in_temperature_and_power(catalog):
+    """Case temperature classes of the trade: 0 to 70 and -40 to 85 degC."""
+    industrial = [part for part in catalog.optics if part.endswith("-i")]
+    assert len(industrial) > 20
+    for part in industrial:
+        wide, plain = catalog.optics[part], catalog.optics[part.removesuffix("-i")]
+        assert (wide.temp_min_c, wide.temp_max_c) == (-40, 85)
+        assert (plain.temp_min_c, plain.temp_max_c) == (0, 70)
+        same = ("part", "description", "temp_min_c", "temp_max_c", "watts")
+        for field, a, b in zip(wide._fields, wide, plain, strict=True):
+            assert field in same or a == b, (part, field)
+
+
+def attenuation_cases():
+    for row in table("catalog/fiber_attenuation.csv"):
+        if row["kind"] == "standard maximum, cabled" and row["fibre_class"] in (
+            *SINGLE_CLASSES, *MULTI_CLASSES):  # fmt: skip
+            yield row
+
+
+@pytest.mark.parametrize(
+    "published", attenuation_cases(), ids=lambda row: f"{row['fibre_class']} {row['wavelength_nm']}"
+)
+def test_cable_attenuation_is_as_published(published, catalog):
+    cables = [f for f in catalog.fibers.values() if f.fiber_class == published["fibre_class"]]
+    assert cables
+    for cable in cables:
+        assert cable.max_db_km[int(published["wavelength_nm"])] == float(
+            published["attenuation_max_db_per_km"]
+        )
+
+
+@pytest.mark.parametrize(
+    "published",
+    [row for row in table("catalog/fiber_classes.csv") if row["fibre_class"] != "G.655.C"],
+    ids=lambda row: row["fibre_class"],
+)
+def test_fiber_class_is_as_published(published, catalog):
+    for cable in catalog.fibers.values():
+        if cable.fiber_class != published["fibre_class"]:
+            continue
+        assert cable.mode == {"SM": "single", "MM": "multi"}[published["mode"]]
+        assert cable.core_um == figure(published["core_diameter_um"])
+        assert cable.zero_dispersion_min_nm == float(published["zero_dispersion_wavelength_min_nm"])
+        assert cable.zero_dispersion_max_nm == float(published["zero_dispersion_wavelength_max_nm"])
+        index = published["group_index_1310"]  # 850 nm for multimode
+        assert cable.group_index == pytest.approx(float(index), abs=0.0005)
+        if cable.mode == "single":
+            slope = published["zero_dispersion_slope_max_ps_per_nm2_km"]
+            assert cable.dispersion_slope_ps_nm2_km == float(slope)
+
+
+def test_blank_typical_and_least_attenuation_are_filled(lay_over):
+    """The contract: a blank typical is the maximum, a blank minimum is 0."""
+    catalog = lay_over({"fibers.csv": "part,mode,fiber_class,max_db_km_1310,max_db_km_1550,"
+                        "typical_db_km_1310,min_db_km_1550,source,basis\n"
+                        "mine,single,OS2,0.4,0.3,0.36,0.2,x,demo\n"})  # fmt: skip
+    mine = catalog.fibers["mine"]
+    assert mine.typical_db_km == {1310: 0.36, 1550: 0.3}
+    assert mine.min_db_km == {1310: 0, 1550: 0.2}
+
+
+def test_cords_and_assemblies_have_ends_and_lengths(catalog):
+    kinds = {"cord-": 2, "assembly-": 2, "pigtail-": 1}
+    for part, cable in catalog.fibers.items():
+        ends = [end for end in (cable.end_a, cable.end_b) if end]
+        wanted = next((n for stem, n in kinds.items() if part.startswith(stem)), 0)
+        assert len(ends) == wanted, part
+        assert cable.order_lengths_m == tuple(sorted(cable.order_lengths_m)) != (), part
+        for end in ends:
+            family, _, polish = end.partition("/")
+            assert any(j.family == family and j.polish == polish
+                       for j in catalog.joints.values()), end  # fmt: skip
+
+
+def joint_value(item):
+    (row,) = [row for row in table("catalog/joints.csv") if row["item"] == item]
+    return [float(value) for value in row["value"].split("/")]
+
+
+def test_pairs_and_splices_are_as_published(catalog):
+    (pair,) = [float(r["value"]) for r in table("catalog/joints.csv")
+               if r["item"] == "mated pair" and r["quantity"] == "insertion loss max"]  # fmt: skip
+    (splice,) = joint_value("splice")
+    for part, joint in catalog.joints.items():
+        if joint.kind == "connector":
+            assert joint.min_db == 0
+            if "grade" not in part:
+                assert joint.max_db == pair, part
+    for part in ("fusion-splice", "mechanical-splice"):
+        assert catalog.joints[part].max_db == splice
+    fusion = catalog.joints["fusion-splice"]
+    assert [fusion.typical_db, fusion.sigma_db] == joint_value("fusion splice SM, statistics")
+
+
+@pytest.mark.parametrize("grade", ["B", "C"])
+def test_grades_are_as_published(grade, catalog):
+    """IEC 61755: mean and 97 % limit; sigma = (limit - mean)/1.88, half a unit of the third digit."""
+    mean, limit = joint_value(f"connector grade {grade}")
+    for part in ("lc-upc", "lc-apc", "sc-upc", "sc-apc"):
+        joint = catalog.joints[f"{part}-grade-{grade.lower()}"]
+        assert (joint.typical_db, joint.max_db) == (mean, limit)
+        assert joint.sigma_db == pytest.approx((limit - mean) / 1.88, abs=0.0005)
+
+
+def test_attenuators_are_the_standard_values(catalog):
+    for family in ("lc", "sc"):
+        for polish in ("upc", "apc"):
+            for value in (1, 2, 3, 5, 7, 10, 15, 20):  # rules of the project
+                joint = catalog.joints[f"attenuator-{family}-{polish}-{value}"]
+                assert joint.typical_db == value
+                assert joint.max_db > value
+                assert joint.max_db - value == pytest.approx(value - joint.min_db)
