@@ -1,0 +1,62 @@
+"""What the sheets of one book share: the evaluation, the givens, the keys of verdicts and figures."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from backhaul.evaluate import Evaluation
+from backhaul.findings import worst
+from backhaul.path.links import Link
+from backhaul.workbook.givens import Givens
+
+NAMES = (
+    "At a glance", "To settle", "Chain", "Light", "Air", "Copper and supply", "Order list",
+    "Alternatives", "Cables and strands", "Site cards", "Givens", "Basis",
+)  # fmt: skip
+
+
+@dataclass(slots=True)
+class Plan:
+    """Filled while the sheets are laid out; later sheets read what earlier ones left.
+
+    Sheets are built in the order of `book.SHEETS`: Light, Air, Copper and supply first, since the
+    others refer to their cells.
+    """
+
+    evaluation: Evaluation
+    givens: Givens = field(default_factory=Givens)
+    #: key of the live verdict cell of a link, with the word that it shows now
+    link_verdicts: dict[tuple, tuple[str, str]] = field(default_factory=dict)
+    #: key of the live verdict cell of a path, with its word
+    path_verdicts: dict[str, tuple[str, str]] = field(default_factory=dict)
+    #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
+    #: margin now, healthy now, unit)
+    margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: key of the cell at which a link's block begins, for links to it
+    anchors: dict[Any, str] = field(default_factory=dict)
+    #: checks whose verdict is live on a sheet; all others are stated as they are
+    live_checks: set[str] = field(default_factory=set)
+
+    def stated_verdict(self, link: Link) -> str:
+        """Worst finding of a link among the checks that no cell computes."""
+        rows = set(link.row_ids)
+        return worst(
+            finding.severity for finding in self.evaluation.findings
+            if finding.check not in self.live_checks and rows.intersection(finding.rows)
+        )  # fmt: skip
+
+    def link_title(self, link: Link) -> str:
+        """How a link is called on every sheet.
+
+        Path and steps, then what stands at its ends.
+        """
+        ends = []
+        for thing, row in ((link.near, link.rows[0]), (link.far, link.rows[-1])):
+            place = self.evaluation.network.places[row.id][0 if row is link.rows[0] else 1]
+            name = thing.label or thing.part if thing else row.part
+            ends.append(f"{name} ({place})" if place else name)
+        steps = f"step {link.first_step:g}"
+        if link.last_step != link.first_step:
+            steps = f"steps {link.first_step:g} to {link.last_step:g}"
+        return f"{', '.join(link.paths[:3])} {steps}: {ends[0]} — {ends[1]}"
+
+
