@@ -64,6 +64,7 @@ class _Reader:
         self.columns: dict[str, int] = {}
         self.row_number = self.cells = 0
         self.row: list = []
+        self.last_column = 0
         self.column = 0  # of the cell that is being read, from 1; 0 outside cells
         self.type = self.style = None
         self.taking: list[str] | None = None
@@ -119,7 +120,7 @@ class _Reader:
     def _start_row(self, attributes: dict) -> None:
         number = attributes.get("r")
         self.row_number = int(number) if number else self.row_number + 1
-        self.row = []
+        self.row, self.last_column = [], 0
         if attributes.get("hidden") in ("1", "true"):
             self.hidden.append(self.row_number)
 
@@ -141,16 +142,12 @@ class _Reader:
                 if not _LETTERS.fullmatch(letters):
                     raise ValueError("cell reference")
                 column = self.columns[letters] = column_number(letters)
-            self.column = column
         else:
-            self.column = self.last_column + 1
+            column = self.last_column + 1
+        self.column = self.last_column = column
         self.type = attributes.get("t")
         self.style = attributes.get("s")
         self.value = self.formula = None
-
-    @property
-    def last_column(self) -> int:
-        return len(self.row)
 
     def _end_cell(self) -> None:
         value, kind = self.value, self.type
