@@ -1,0 +1,60 @@
+"""The whole workbook of an evaluation: its sheets in order, its properties, its file."""
+
+import importlib
+from datetime import datetime
+from pathlib import Path
+
+from backhaul import __version__
+from backhaul.evaluate import Evaluation
+from backhaul.workbook.grid import Book, Sheet
+from backhaul.workbook.plan import NAMES, Plan
+from backhaul.workbook.safe_file import write_beside_and_rename
+
+#: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
+#: refer to come first, Givens last. The order in the book is `plan.NAMES`.
+SHEETS = (
+    "light", "air", "copper_and_supply", "alternatives", "chain", "order_list",
+    "cables_and_strands", "site_cards", "to_settle", "at_a_glance", "basis", "givens",
+)  # fmt: skip
+
+#: Where a design has no date, the file still needs one that does not change with the clock.
+NO_DATE = datetime(2000, 1, 1)
+
+
+def build_book(evaluation: Evaluation) -> Book:
+    """Lay out all sheets; a sheet that has nothing to say is left out."""
+    plan = Plan(evaluation)
+    sheets: list[Sheet] = []
+    for name in SHEETS:
+        module = importlib.import_module(f"backhaul.workbook.sheets.{name}")
+        sheet = module.build(plan)
+        if sheet is not None:
+            sheets.append(sheet)
+    sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
+    project = evaluation.design.project
+    title = project.title or evaluation.design.name or "Backhaul budget"
+    return Book(
+        sheets, title=title, created=_date(project.date), subject="Backhaul budget workbook",
+        author=project.prepared_by or "", revision=project.revision or "",
+        date=project.date or "", keywords=f"backhaul {__version__}",
+        description=f"digest {evaluation.design.digest}, backhaul {__version__}",
+        footer=" ".join(word for word in (project.document, project.status) if word),
+    )  # fmt: skip
+
+
+def write_workbook(evaluation: Evaluation, path: Path, *, source: Path | None = None) -> None:
+    """Write the workbook of an evaluation.
+
+    An existing file is replaced only by a whole one. Raises OutputError where the file cannot be
+    written or is the design itself.
+    """
+    from backhaul.workbook.writer import write_book
+
+    write_beside_and_rename(path, lambda: write_book(build_book(evaluation)), source=source)
+
+
+def _date(text: str | None) -> datetime:
+    try:
+        return datetime.fromisoformat(text) if text else NO_DATE
+    except ValueError:
+        return NO_DATE
