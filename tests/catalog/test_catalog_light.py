@@ -252,7 +252,7 @@ def test_pairs_and_splices_are_as_published(catalog):
 
 @pytest.mark.parametrize("grade", ["B", "C"])
 def test_grades_are_as_published(grade, catalog):
-    """IEC 61755: mean and 97 % limit; sigma = (limit - mean)/1.88, half a unit of the third digit."""
+    """IEC 61755: mean and 97 % limit; sigma = (limit - mean)/1.88 to half of the third digit."""
     mean, limit = joint_value(f"connector grade {grade}")
     for part in ("lc-upc", "lc-apc", "sc-upc", "sc-apc"):
         joint = catalog.joints[f"{part}-grade-{grade.lower()}"]

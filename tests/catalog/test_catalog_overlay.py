@@ -93,8 +93,7 @@ def test_forms_that_are_read_alike(content, encoding, lay_over):
 
 FAULTS = {
     "not a number": (JOINTS + "a,connector,0.5 dB,x,demo\n",
-                     ["mine/joints.csv:2 max_db: found '0.5 dB'; needed a number in dB "
-                      "from 0 to 60"]),
+                     ["joints.csv:2 max_db: found '0.5 dB'; needed a number in dB from 0 to 60"]),
     "out of range": (JOINTS + "a,connector,-1,x,demo\n", ["joints.csv:2 max_db: found '-1'"]),
     "not finite": (JOINTS + "a,connector,nan,x,demo\nb,connector,inf,x,demo\n",
                    [":2 max_db: found 'nan'", ":3 max_db: found 'inf'"]),
@@ -149,8 +148,8 @@ def test_what_is_no_csv_is_said_plainly(start, what, tmp_path):
 
 REFERENCES = {
     "port of nothing": ({"ports.csv": "part,port,source,basis\nswitch-8-1gg,1,x,demo\n"},
-                        "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv or "
-                        "radios.csv; nearest: switch-8-1g"),
+                        "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv"
+                        + " or radios.csv; nearest: switch-8-1g"),
     "modes of nothing": ({"radio_modes.csv": "part,channel_mhz,mode,rate_mbps,sensitivity_dbm,"
                           "source,basis\nzzz,20,a,10,-80,x,demo\n"},
                          "found 'zzz'; needed a part of radios.csv; add it to radios.csv"),

@@ -3,6 +3,7 @@
 import csv
 import math
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -125,7 +126,7 @@ def test_modes_are_a_ladder(catalog):
     for part, modes in catalog.radio_modes.items():
         for width in {mode.channel_mhz for mode in modes}:
             ladder = sorted((m for m in modes if m.channel_mhz == width), key=lambda m: m.rate_mbps)
-            for slow, fast in zip(ladder, ladder[1:], strict=False):
+            for slow, fast in pairwise(ladder):
                 assert slow.rate_mbps < fast.rate_mbps, (part, fast)
                 assert slow.sensitivity_dbm < fast.sensitivity_dbm, (part, fast)
                 assert slow.tx_power_dbm >= fast.tx_power_dbm, (part, fast)
