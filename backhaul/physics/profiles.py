@@ -4,7 +4,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from backhaul.methods import Method
 from backhaul.physics import geometry
+
+METHODS = (
+    Method("clearance", "ITU-R P.530", "19 (09/2025) sec. 2.2.2, rules from memory"),
+)
+RANGES = {"points": (2, 1000)}  # ITU-R P.1812 and P.452 ask for 50 to 1000 (from memory)
+CELL_FORMULAS = ()
 
 
 class Profiles(NamedTuple):
@@ -155,3 +162,40 @@ def needed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, frac
     share2 = np.where(profile.inside, profile.distance_km / profile.spread(profile.length_km), 0.5)
     values = (short, short / (1 - share2), short / share2)
     return Raise(*(np.maximum(profile.largest(value), 0.0) for value in values))
+
+
+def rule_raise(*, profile, height1_m, height2_m, frequency_ghz, worst_k_factor, worst_k_fraction):
+    """How far antennas must rise [m] for both rules of P.530: a clear first zone at the median k
+    (4/3), and worst_k_fraction of it at the worst k.
+
+    worst_k_fraction: one of `geometry.WORST_K_CLEARANCE_F1`. Source: ITU-R P.530 sec. 2.2.2.1,
+    from memory.
+    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
+    >>> r = rule_raise(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
+    ...     worst_k_factor=0.74498, worst_k_fraction=0.0)
+    >>> print(r.both_m[0])
+    5.02
+    """
+    hop = {"profile": profile, "height1_m": height1_m, "height2_m": height2_m,
+           "frequency_ghz": frequency_ghz}
+    median = needed_raise(
+        **hop, k_factor=geometry.MEDIAN_K_FACTOR, fraction_f1=geometry.MEDIAN_CLEARANCE_F1
+    )
+    worst = needed_raise(**hop, k_factor=worst_k_factor, fraction_f1=worst_k_fraction)
+    return Raise(*(np.maximum(*pair) for pair in zip(median, worst)))
+
+
+def short_stretch_km(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+    """Distance between the first and the last point that is short of a clearance [km].
+
+    0 for one isolated obstacle or none; a good part of the path for an extended obstruction.
+    >>> p = profiles(distance_km=[0, 10, 20, 30, 40], ground_m=[0, 8, 30, 31, 0], count=[5])
+    >>> print(short_stretch_km(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
+    ...     k_factor=1.0, fraction_f1=0.6)[0])
+    10.0
+    """
+    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    short = clear < profile.spread(fraction_f1) * zone
+    last = profile.largest(np.where(short, profile.distance_km, -np.inf))
+    first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
+    return np.where(np.isfinite(last), last, 0.0) - np.where(np.isfinite(first), first, 0.0)

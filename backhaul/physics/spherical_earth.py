@@ -7,6 +7,7 @@ from backhaul.physics.free_space import wavelength_m
 
 METHODS = (Method("diffraction, smooth earth", "ITU-R P.526", "15 sec. 3.2, first term"),)
 RANGES = {"distance_km": (0.05, 1000.0)}
+CELL_FORMULAS = ()
 
 # Relative permittivity and conductivity [S/m], ITU-R P.526 and P.452.
 LAND = (22.0, 0.003)

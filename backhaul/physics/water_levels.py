@@ -72,6 +72,7 @@ class DeepestFade(NamedTuple):
     fade_db: np.ndarray  # loss against free space, 0 or more
     water_m: np.ndarray  # level at which it stands
     k_factor: np.ndarray  # and k
+    distance1_km: np.ndarray  # of the mirror point from end 1: is that water?
     grazing_deg: np.ndarray
     path_difference_wavelengths: np.ndarray
     null_spacing1_m: np.ndarray  # move of antenna 1 from null to null, there
@@ -103,6 +104,29 @@ def deepest_fade(hops):
     return DeepestFade(*(np.concatenate(column) for column in zip(*parts)))
 
 
+def level_curve(hops, *, points=61):
+    """Levels of the water [hop, point] and the field there [hop, k, point], dB against free space.
+
+    k: worst, 1, 4/3, 3. For a chart: between two points a sharp null may hide.
+    """
+    share = np.linspace(0, 1, points)
+    low, high = hops.water_low_m[:, None], hops.water_high_m[:, None]
+    level = low + share * (high - low)
+    count = hops.distance_km.size
+    k = np.broadcast_to(_k_factors(hops)[:, :, None], (count, len(OTHER_K_FACTORS) + 1, points))
+    owner = np.broadcast_to(np.arange(count)[:, None, None], k.shape)
+    flat = _rays(hops, owner.ravel(), k.ravel(), np.broadcast_to(level[:, None], k.shape).ravel())
+    return level, flat.level_db.reshape(k.shape)
+
+
+def _k_factors(hops):
+    """k to sweep [hop, k]."""
+    count = hops.distance_km.size
+    return np.column_stack(
+        [hops.worst_k_factor] + [np.full(count, k) for k in OTHER_K_FACTORS]
+    )
+
+
 def _steps(hops):
     """Number of steps of the level, by the change of the flat-earth path difference."""
     span = hops.water_high_m - hops.water_low_m
@@ -127,9 +151,7 @@ def _rays(hops, owner, k_factor, level_m):
 
 def _grid(hops, steps):
     """Hop, k and level of every point of the sweep, level by level, k by k, hop by hop."""
-    k_all = np.column_stack(
-        [hops.worst_k_factor] + [np.full(steps.size, k) for k in OTHER_K_FACTORS]
-    )
+    k_all = _k_factors(hops)
     points = np.repeat(steps + 1, k_all.shape[1])
     first = np.cumsum(points) - points
     place = np.arange(points.sum()) - np.repeat(first, points)
@@ -175,7 +197,8 @@ def _deepest(hops, steps):
     ]
     span = hops.water_high_m - hops.water_low_m
     return DeepestFade(
-        pick(np.maximum(loss, 0.0)), pick(level), pick(k), pick(rays.grazing_deg),
+        pick(np.maximum(loss, 0.0)), pick(level), pick(k), pick(rays.distance1_km),
+        pick(rays.grazing_deg),
         pick(rays.path_difference_wavelengths), *spacings,
         span / np.maximum(steps, 1), flooded, unseen & ~flooded,
     )

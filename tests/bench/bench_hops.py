@@ -165,8 +165,8 @@ def main(count=10_000, looped=300):
           f"{alone / loop:,.0f} times")
     same_s, _ = best_of(loop_of_itur_with_modes, few, looped // 10, repeats=1)
     same = looped // 10 / same_s
-    print(f"loop of itur with {MODES} modes, {looped // 10} hops: {same_s:.3f} s, {same:,.0f} hops/s; "
-          f"whole chain against it: {chain / same:,.0f} times")
+    print(f"loop of itur with {MODES} modes, {looped // 10} hops: {same_s:.3f} s, "
+          f"{same:,.0f} hops/s; whole chain against it: {chain / same:,.0f} times")
     print(f"largest difference: gas {gas_off:.1e}, rain at 0.01 % {rain_off:.1e} (relative)")
 
     rng = np.random.default_rng(3)

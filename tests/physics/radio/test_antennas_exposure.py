@@ -16,7 +16,9 @@ def test_dishes(table):
         diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"]))
 
 
-@pytest.mark.parametrize("diameter, f, distance", [(0.6, 5.8, 13.9), (0.6, 80, 192), (1.2, 6.5, 62)])
+@pytest.mark.parametrize("diameter, f, distance", [
+    (0.6, 5.8, 13.9), (0.6, 80, 192), (1.2, 6.5, 62),
+])
 def test_far_field(diameter, f, distance):
     # 2 D^2 / wavelength, computed independently
     got = antennas.far_field_m(diameter_m=diameter, frequency_ghz=f)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from backhaul.physics import geometry as geo
-from backhaul.physics.profiles import needed_raise, profiles, worst_clearance
+from backhaul.physics.profiles import needed_raise, profiles, rule_raise, worst_clearance
 
 
 def test_geodesic(table):
@@ -165,6 +165,28 @@ def test_needed_raise_reaches_the_rule(length, h1, h2, k):
 def test_impossible_profiles_are_refused(points):
     with pytest.raises(ValueError):
         profiles(**points)
+
+
+@given(*(st.floats(low, high) for low, high in ((-60, 60), (-180, 180), (-0.3, 0.3), (0.01, 0.3))))
+def test_turning_a_geodesic_round_swaps_its_ends(latitude, longitude, north, east):
+    ends = {"latitude1": latitude, "longitude1": longitude}
+    far = {"latitude2": latitude + north, "longitude2": longitude + east}
+    there = geo.geodesic(**ends, **far)
+    back = geo.geodesic(latitude1=far["latitude2"], longitude1=far["longitude2"],
+                        latitude2=latitude, longitude2=longitude)
+    assert there.distance_km[0] == pytest.approx(back.distance_km[0], rel=1e-9)
+    turn = (there.azimuth_deg[0] - back.to_azimuth_deg[0] + 180) % 360 - 180
+    assert turn == pytest.approx(0, abs=1e-5)
+    assert there.middle_latitude[0] == pytest.approx(back.middle_latitude[0], abs=1e-7)
+
+
+def test_rules_of_clearance_take_the_stricter():
+    # as in RULES: 65.02, 68.58 and 75.03 m for the three cases of P.530 sec. 2.2.2.1
+    profile = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
+    for share, height in zip(geo.WORST_K_CLEARANCE_F1.values(), (65.02, 68.58, 75.03)):
+        lift = rule_raise(profile=profile, height1_m=30, height2_m=30, frequency_ghz=6.5,
+                          worst_k_factor=geo.worst_k_factor(distance_km=40), worst_k_fraction=share)
+        assert 30 + lift.both_m[0] == pytest.approx(height, abs=0.006)
 
 
 def test_line_of_sight_from_exact_circles():

@@ -87,7 +87,8 @@ def test_worst_month_to_year(table):
 
 
 @pytest.mark.parametrize("lat, lon, d, f, h_e, h_r, fade_db", [
-    (51.5, 0.2, 30, 6.5, 60, 90, 30), (25.2, 55.3, 40, 5.8, 60, 60, 25), (-33.9, 18.4, 18, 7, 9, 4, 35),
+    (51.5, 0.2, 30, 6.5, 60, 90, 30), (25.2, 55.3, 40, 5.8, 60, 60, 25),
+    (-33.9, 18.4, 18, 7, 9, 4, 35),
 ])
 def test_deep_law_against_itur(lat, lon, d, f, h_e, h_r, fade_db):
     from itur.models import itu453, itu530

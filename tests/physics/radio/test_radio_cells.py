@@ -9,14 +9,14 @@ import pytest
 from backhaul.formula import Cell
 from backhaul.physics import (
     antennas, availability, diffraction, exposure, free_space, gas, geometry, multipath, rain,
-    reflection, water, water_levels, wlan,
+    profiles as profile_module, reflection, spherical_earth, water, water_levels, wlan,
 )
 from backhaul.physics.profiles import profiles, worst_clearance
 from backhaul.physics.spherical_earth import spherical_loss_db
 
 MODULES = (
-    antennas, availability, diffraction, exposure, free_space, gas, geometry, multipath, rain,
-    reflection, water, water_levels, wlan,
+    antennas, availability, diffraction, exposure, free_space, gas, geometry, multipath,
+    profile_module, rain, reflection, spherical_earth, water, water_levels, wlan,
 )
 FORMULAS = [(module, name) for module in MODULES for name in module.CELL_FORMULAS]
 
@@ -132,9 +132,11 @@ def test_array_code_does_not_warn_on_blanks():
     assert np.isnan(sky.total_db_per_km).all()
     hop = {"distance_km": [30, nan], "frequency_ghz": 6.5, "height1_m": [nan, 3], "height2_m": 5}
     assert np.isnan(multipath.occurrence(**hop, dn1_n_per_km=[-300, -300]).percent).all()
-    assert np.isnan(multipath.fading_percent(occurrence_percent=np.array([nan]), fade_db=10.0)).all()
-    fading = availability.Fading(np.array([nan]), np.array([0.12]), np.array([1.0]), np.array([6.0]))
-    assert np.isnan(availability.outage(margin_db=np.array([20.0]), fading=fading).outage_percent[0])
+    unknown = multipath.fading_percent(occurrence_percent=np.array([nan]), fade_db=10.0)
+    assert np.isnan(unknown).all()
+    fading = availability.Fading(np.array([nan]), np.array([0.12]), np.array([1.0]), 6.0)
+    down = availability.outage(margin_db=np.array([20.0]), fading=fading)
+    assert np.isnan(down.outage_percent[0])
     assert np.isnan(availability.outage(margin_db=nan, fading=fading).outage_percent[0])
     hops = {"distance_km": np.array([10.0, nan]), "height1_m": np.array([nan, 10.0])}
     assert np.isnan(spherical_loss_db(**hops, height2_m=9.0, frequency_ghz=6, vertical=True,

@@ -161,6 +161,7 @@ def test_sweep_finds_the_bottom_of_a_far_finer_one(change):
     assert deep.fade_db[0] >= brute - 0.02
     assert deep.fade_db[0] <= brute + 0.5  # the brute grid may itself stop short of a sharp null
     assert -2 <= deep.water_m[0] <= 2
+    assert 0 < deep.distance1_km[0] < hop.distance_km[0]
 
 
 def test_water_under_an_antenna_and_beyond_the_horizon():
@@ -220,6 +221,14 @@ def test_many_hops_are_the_loop_of_one():
         for name in ("fade_db", "water_m", "k_factor", "null_spacing2_m"):
             np.testing.assert_allclose(
                 getattr(together, name)[i], getattr(alone, name)[0], rtol=1e-9, atol=1e-9)
+
+
+def test_level_curve_is_the_two_rays(table):
+    t = table("computed_tide.csv")
+    hop = _hop(worst_k_factor=0.6)
+    level, field = water_levels.level_curve(hop, points=5)
+    np.testing.assert_array_equal(level[0], t["tide_m"])
+    t.check("level_H_dB", field[0, 2])  # k: worst, 1, 4/3, 3
 
 
 def test_remedies():
