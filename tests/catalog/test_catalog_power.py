@@ -42,8 +42,11 @@ def test_copper_is_at_the_limit_of_its_category(catalog):
         assert 2 * cable.ohm_per_km * 0.1 < 25
 
 
-WIRES = [row for row in table("wired/conductor_resistance.csv")
-         if row["material"][:6] == "copper" and row["class"] != "5" and row["area_mm2"]]  # fmt: skip
+WIRES = [
+    row
+    for row in table("wired/conductor_resistance.csv")
+    if row["material"].startswith("copper") and row["class"] != "5" and row["area_mm2"]
+]
 
 
 def test_feeds_are_as_published(catalog):
