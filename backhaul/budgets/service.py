@@ -8,6 +8,7 @@ import numpy as np
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.optical import OpticalBudget
 from backhaul.budgets.radio import RadioBudget
+from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design
 from backhaul.path.branches import Branches
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
@@ -243,7 +244,7 @@ def _path_service(path, network, branches, design, demand, load, rates, delays, 
             found.append((use_up, use_down, load_up, load_down, use))
         if found:
             up, down = (_least(item[way] for item in found) for way in (0, 1))
-            narrowest = max(found, key=_strain)[4].first_step
+            narrowest = narrow_row(max(found, key=_strain)[4].link).step
     own = demand.get(path, (0.0, 0.0))
     added = [demand[name] for name in branches.below(path) if name in demand]
     latency = sum(delays.get(use.link.key, 0.0) for use in uses)
@@ -256,6 +257,12 @@ def _path_service(path, network, branches, design, demand, load, rates, delays, 
         availability_percent=_availability(path, network, branches, hops) if carries else None,
         target_percent=target_percent(path, design), carries_data=carries,
     )  # fmt: skip
+
+
+def narrow_row(link: Link):
+    """The row of a link at which its rate is set: the run of a copper link, else its first row."""
+    return next((row for row in link.rows if KINDS[row.kind].is_run and link.kind == COPPER),
+                link.rows[0])  # fmt: skip
 
 
 def _least(rates) -> float | None:

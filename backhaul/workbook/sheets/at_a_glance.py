@@ -17,6 +17,7 @@ SENTENCES = {
 }
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
+MOST_PATHS_ON_ONE_PAGE = 10
 
 
 def build(plan: Plan) -> Sheet:
@@ -25,7 +26,8 @@ def build(plan: Plan) -> Sheet:
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
     sheet = Sheet("At a glance", title, (24, 11, 12, 12, 13, 13, 13, 12, 28),
-                  subtitle=_subtitle(plan))  # fmt: skip
+                  subtitle=_subtitle(plan),
+                  one_page=len(plan.path_verdicts) <= MOST_PATHS_ON_ONE_PAGE)  # fmt: skip
     _answer(plan, sheet)
     _paths(plan, sheet)
     _margins(plan, sheet)

@@ -61,9 +61,7 @@ class _Path:
             told.add(id(use))
             if use.link.kind != FEED and self.served.carries_data:
                 rates = self._rates(use)
-        narrow = self.served.bottleneck_step is not None and first and (
-            use.first_step == self.served.bottleneck_step
-        )  # fmt: skip
+        narrow = row.step == self.served.bottleneck_step
         remark = "narrowest" if narrow else (row.note or "")
         kind: SheetCell | str = row.kind
         if use is not None and use.link.key in self.plan.anchors:
