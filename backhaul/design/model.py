@@ -223,3 +223,15 @@ class Design(NamedTuple):
     notes: tuple[Finding, ...] = ()
     digest: str = ""
     name: str = ""
+
+    def changed(self, path: str, step: float, **columns: Any) -> "Design":
+        """The same design with other figures in one row: for sweeps.
+
+        Raises KeyError where no row stands at the step. The digest stays that of what was read.
+        """
+        rows = list(self.segments)
+        for place, row in enumerate(rows):
+            if path in row.path and row.step == step:
+                rows[place] = row._replace(**columns)
+                return self._replace(segments=tuple(rows))
+        raise KeyError(f"path {path} has no step {step:g}")

@@ -34,7 +34,7 @@ def read_segments(
     for name, families in (
         ("to_part", RADIOS), ("antenna", ANTENNAS), ("to_antenna", ANTENNAS),
     ):  # fmt: skip
-        if name in read.columns:
+        if name in read.filled:
             columns[name] = _parts(
                 read, name, columns[name], kinds, catalog, collector, families
             )
@@ -45,7 +45,7 @@ def read_segments(
     count = len(read)
     strands = columns["strand"]
     columns["strand"] = [strand or () for strand in strands] if any(strands) else [()] * count
-    filled = {name: columns[name] for name in read.columns}
+    filled = {name: columns[name] for name in read.filled}
     ordered = [columns[name] for name in Segment._fields if name in columns]
     rows = zip(*ordered, range(count), read.numbers, repeat(read.table))
     return tuple(map(partial(tuple.__new__, Segment), rows)), filled
@@ -72,7 +72,7 @@ def _without_unread(
 ) -> dict[str, list]:
     """Columns with what a row's kind does not read left out; each earns a note."""
     cleared: dict[str, list] = {}
-    for name in read.columns:
+    for name in read.filled:
         if name in COMMON:
             continue
         values, faults = read.column(name), read.faulty.get(name, {})

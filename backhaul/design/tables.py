@@ -1,23 +1,16 @@
 """A grid of cells to the columns of a declared table, column by column."""
 
-import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from itertools import compress
 from typing import NamedTuple
 
 from backhaul.design.collector import Collector
-from backhaul.design.columns import INTEGER, LIST, NAME, NUMBER, TEXT, Column
+from backhaul.design.columnwise import dialect_of, read_column
+from backhaul.design.columns import NUMBER, Column
 from backhaul.design.grid import Grid, column_letters
 from backhaul.design.heads import find_heads
 from backhaul.design.model import Table
-from backhaul.design.values import RAW, Dialect, Fault, Remarked, needs, parser
-
-#: names that need no closer look: no month at the front, no sign that could mean anything
-_PLAIN_NAMES = re.compile(
-    r"(?:(?:(?!(?i:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|err))[A-Za-z][\w-]{0,59})?\n)*",
-    re.ASCII,
-)
-_PLAIN_NUMBERS = re.compile(r"[0-9.]*")
+from backhaul.design.values import RAW, Dialect, Fault, needs, parser
 
 
 class Parsed(NamedTuple):
@@ -26,6 +19,8 @@ class Parsed(NamedTuple):
     table: Table
     numbers: Sequence[int]
     columns: Mapping[str, Sequence]
+    #: names of the columns that hold anything
+    filled: Collection[str]
     #: what is wrong with unusable cells, by column and place of the row
     faulty: Mapping[str, Mapping[int, Fault]]
     dialect: Dialect
@@ -34,12 +29,12 @@ class Parsed(NamedTuple):
         return len(self.numbers)
 
     def column(self, name: str) -> Sequence:
-        """A column; all blank where the table does not have it."""
-        return self.columns.get(name) or [None] * len(self.numbers)
+        """A declared column; all blank where the table does not have it."""
+        return self.columns[name]
 
     def is_blank(self, place: int, name: str) -> bool:
         """Whether the cell was left blank, not merely unusable."""
-        return self.column(name)[place] is None and place not in self.faulty.get(name, ())
+        return self.columns[name][place] is None and place not in self.faulty.get(name, ())
 
 
 def parse_table(
@@ -66,27 +61,29 @@ def parse_table(
     numbers, cells = _below(grid, head, places)
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
-    dialect = _dialect(grid, columns, cells)
+    dialect = dialect_of(
+        [cells[c.name] for c in columns if c.type in (NUMBER, RAW) and c.name in cells],
+        grid.decimal_comma,
+    )
+    blank = [None] * len(numbers)
     parsed: dict[str, Sequence] = {}
+    filled: list[str] = []
     faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
-        if column.name not in places:
-            continue
-        raw = cells[column.name]
+        raw = cells.get(column.name, ())
+        parsed[column.name] = blank
         if not any(raw) and 0.0 not in raw:
             continue
         parse = parser(column, (choices or {}).get(column.name, ()), dialect)
-        values = None
-        if column.type in (NUMBER, INTEGER):
-            values = _plain_numbers(raw, column)
-        elif column.type in (NAME, TEXT, LIST):
-            values = _plain_names(raw, column)
-        if values is None:
-            values, bad = _values(raw, parse, table, numbers, column, collector)
-            if bad:
-                faulty[column.name] = bad
+        values, faults, remarks = read_column(raw, column, parse)
         parsed[column.name] = values
-    read = Parsed(table, numbers, parsed, faulty, dialect)
+        filled.append(column.name)
+        if faults:
+            faulty[column.name] = faults
+        for place, message in remarks.items():
+            collector.note(table, numbers[place], column.name, message, check="assumption",
+                           group=("comma", table.file, table.name))  # fmt: skip
+    read = Parsed(table, numbers, parsed, filled, faulty, dialect)
     _require(read, columns, collector)
     return read
 
@@ -122,89 +119,6 @@ def _below(grid: Grid, head: int, places: Mapping[str, int]) -> tuple[list, dict
 
 def _holds(cell: object) -> bool:
     return cell is not None and not (isinstance(cell, str) and (not cell or cell.isspace()))
-
-
-def _dialect(grid: Grid, columns: Sequence[Column], cells: Mapping[str, Sequence]) -> Dialect:
-    """Whether points and commas both stand in the numbers of a file that allows commas."""
-    if not grid.decimal_comma:
-        return Dialect()
-    comma = point = False
-    for column in columns:
-        if column.type in (NUMBER, RAW) and column.name in cells:
-            texts = "\n".join(c for c in cells[column.name] if isinstance(c, str))
-            comma = comma or re.search(r"^\s*[-+]?\d+,\d+\s*$", texts, re.MULTILINE) is not None
-            point = point or re.search(r"^\s*[-+]?\d+\.\d+\s*$", texts, re.MULTILINE) is not None
-    return Dialect(decimal_comma=True, mixed=comma and point)
-
-
-def _plain_numbers(raw: Sequence, column: Column) -> list | None:
-    """A column of nothing but plain numbers in range, read at once; else None."""
-    kinds = set(map(type, raw))
-    if kinds <= {float, type(None)}:
-        values = [None if number is None else number + 0.0 for number in raw]  # no -0.0
-    elif kinds == {str} and _PLAIN_NUMBERS.fullmatch("".join(raw)):
-        try:
-            values = [float(text) if text else None for text in raw]
-        except ValueError:
-            return None
-    else:
-        return None
-    numbers = [value for value in values if value is not None]
-    low, high = min(numbers, default=0.0), max(numbers, default=0.0)
-    if column.low is not None and low < column.low:
-        return None
-    if column.high is not None and high > column.high:
-        return None
-    if column.type == INTEGER:
-        if not all(map(float.is_integer, numbers)):
-            return None
-        return [None if value is None else int(value) for value in values]
-    return values
-
-
-def _plain_names(raw: Sequence, column: Column) -> list | None:
-    """A column of nothing but plain names, read at once; else None."""
-    different = set(raw)
-    if set(map(type, different)) - {str, type(None)}:
-        return None
-    different -= {None, ""}
-    lines = "".join(f"{name}\n" for name in different)
-    if lines.count("\n") > len(different) or not _PLAIN_NAMES.fullmatch(lines):
-        return None
-    if column.type == LIST:
-        lists = {name: (name,) for name in different} | {None: None, "": None}
-        return list(map(lists.__getitem__, raw))
-    return [name or None for name in raw]
-
-
-def _values(raw, parse, table: Table, numbers, column: Column, collector: Collector):
-    """A column cell by cell, every different cell read once; and its faulty cells by place."""
-    memo = _Memo(parse)
-    values = list(map(memo.__getitem__, raw))
-    bad: dict[int, Fault] = {}
-    if not memo.special:
-        return values, bad
-    for place, value in enumerate(values):
-        if isinstance(value, Fault):
-            values[place], bad[place] = None, value
-        elif isinstance(value, Remarked):
-            collector.note(table, numbers[place], column.name, value.message,
-                           group=("comma", table.file, table.name), check="assumption")  # fmt: skip
-            values[place] = value.value
-    return values, bad
-
-
-class _Memo(dict):
-    """Reads each different cell once."""
-
-    def __init__(self, parse):
-        self.parse, self.special = parse, False
-
-    def __missing__(self, cell):
-        value = self[cell] = self.parse(cell)
-        if isinstance(value, (Fault, Remarked)):
-            self.special = True
-        return value
 
 
 def _require(read: Parsed, columns: Sequence[Column], collector: Collector) -> None:

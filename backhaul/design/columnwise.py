@@ -1,0 +1,110 @@
+"""A whole column of cells at once: every different cell is read once, plain ones without ado."""
+
+import re
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from backhaul.design.columns import INTEGER, LIST, NAME, NUMBER, TEXT, Column
+from backhaul.design.values import Dialect, Fault, Parse, Remarked
+
+_PLAIN_NUMBERS = re.compile(r"[0-9.\n]*")
+#: texts that need no closer look, one a line; a digit at the front may begin a date
+_PLAIN = {
+    LIST: re.compile(r"(?:(?:[A-Za-z][\w-]*+|[1-9][0-9]{0,8})\n)*+", re.ASCII),
+    NAME: re.compile(r"(?:(?:[A-Za-z][\w -]*+|[1-9][0-9]{0,8})\n)*+", re.ASCII),
+    TEXT: re.compile(r"(?:[A-Za-z][ -~]*+\n)*+"),
+}
+#: months may begin a date too, and Err:502 is an error of a spreadsheet
+_DOUBTFUL = frozenset(
+    ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec", "err")
+)
+_LONGEST_NAME = 200
+_COMMA_NUMBER = re.compile(r"\s*[-+]?\d+,\d+\s*")
+_POINT_NUMBER = re.compile(r"\s*[-+]?\d+\.\d+\s*")
+_LONGEST_NUMBER = 60
+
+
+class ReadColumn(NamedTuple):
+    """Values by row; blank and unusable cells are None. Special cells by place."""
+
+    values: list
+    faults: dict[int, Fault]
+    remarks: dict[int, str]
+
+
+def read_column(raw: Sequence, column: Column, parse: Parse) -> ReadColumn:
+    """Read a column by a function that reads one cell."""
+    different = set(raw)
+    lookup = _plain(different, column)
+    if lookup is not None:
+        return ReadColumn(list(map(lookup.__getitem__, raw)), {}, {})
+    lookup = {cell: parse(cell) for cell in different}
+    values = list(map(lookup.__getitem__, raw))
+    faults: dict[int, Fault] = {}
+    remarks: dict[int, str] = {}
+    if any(isinstance(value, (Fault, Remarked)) for value in lookup.values()):
+        for place, value in enumerate(values):
+            if isinstance(value, Fault):
+                values[place], faults[place] = None, value
+            elif isinstance(value, Remarked):
+                values[place], remarks[place] = value.value, value.message
+    return ReadColumn(values, faults, remarks)
+
+
+def _plain(different: set, column: Column) -> dict | None:
+    """Values of cells that are all plain and in range; None where one needs a closer look."""
+    cells = different - {None, ""}
+    kinds = set(map(type, cells))
+    if column.type in (NUMBER, INTEGER):
+        found = _plain_numbers(cells, kinds, column)
+    elif column.type in (NAME, TEXT, LIST) and kinds == {str}:
+        found = _plain_names(cells, column)
+    else:
+        return None
+    return found and found | {None: None, "": None}
+
+
+def _plain_numbers(cells: set, kinds: set[type], column: Column) -> dict | None:
+    if kinds == {float}:
+        found = {cell: cell + 0.0 for cell in cells}  # no -0.0
+    elif kinds == {str} and _PLAIN_NUMBERS.fullmatch("\n".join(cells)):
+        try:
+            found = {cell: float(cell) for cell in cells}
+        except ValueError:
+            return None
+    else:
+        return None
+    if column.low is not None and min(found.values()) < column.low:
+        return None
+    if max(found.values()) > (1e300 if column.high is None else column.high):
+        return None
+    if column.type == INTEGER:
+        if not all(map(float.is_integer, found.values())):
+            return None
+        return {cell: int(number) for cell, number in found.items()}
+    return found
+
+
+def _plain_names(cells: set, column: Column) -> dict | None:
+    lines = "\n".join(cells) + "\n"
+    if lines.count("\n") > len(cells) or not _PLAIN[column.type].fullmatch(lines):
+        return None
+    if " \n" in lines or "  " in lines or max(map(len, cells)) > _LONGEST_NAME:
+        return None
+    if not _DOUBTFUL.isdisjoint({name[:3].lower() for name in cells}):
+        return None
+    if column.type == LIST:
+        return {name: (name,) for name in cells}
+    return dict(zip(cells, cells))
+
+
+def dialect_of(numbers: Sequence[Sequence], decimal_comma: bool) -> Dialect:
+    """Whether points and commas both stand in the numbers of a file that allows commas."""
+    if not decimal_comma:
+        return Dialect()
+    different = {
+        cell for column in numbers for cell in set(column)
+        if isinstance(cell, str) and len(cell) <= _LONGEST_NUMBER
+    }  # fmt: skip
+    comma = any(map(_COMMA_NUMBER.fullmatch, different))
+    return Dialect(True, mixed=comma and any(map(_POINT_NUMBER.fullmatch, different)))
