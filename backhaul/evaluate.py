@@ -63,6 +63,12 @@ class Evaluation:
         rows = self.row_verdicts
         return worst(rows[row] for row in link.row_ids if row in rows)
 
+    def frame(self) -> Any:
+        """A pandas table of all links, one row a link and direction."""
+        from backhaul.report.frame import frame
+
+        return frame(self)
+
     @property
     def exit_status(self) -> int:
         """0 where nothing fails, else 1."""

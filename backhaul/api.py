@@ -1,0 +1,42 @@
+"""The interface for Python: read a design, change it, evaluate it, write its workbook."""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from pathlib import Path
+
+from backhaul.catalog import Catalog
+from backhaul.catalog import load_catalog as _load_catalog
+from backhaul.design.model import Design
+from backhaul.design.read import read_design as _read_design
+from backhaul.evaluate import Evaluation
+from backhaul.evaluate import evaluate as _evaluate
+
+
+def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:
+    """The catalogues, with folders of your own laid over them."""
+    return _load_catalog([Path(folder) for folder in folders])
+
+
+@lru_cache(maxsize=1)
+def _ours() -> Catalog:
+    return load_catalog()
+
+
+def read_design(source: Path | str, catalog: Catalog | None = None) -> Design:
+    """Read a design: an .xlsx, a folder of .csv files, or a segments .csv.
+
+    Raises InputError with all problems at once.
+    """
+    return _read_design(Path(source), catalog or _ours())
+
+
+def evaluate(design: Design, catalog: Catalog | None = None) -> Evaluation:
+    """Budget and check a design. Raises InputError where its rows cannot be put together."""
+    return _evaluate(design, catalog or _ours())
+
+
+def write_workbook(evaluation: Evaluation, path: Path | str) -> None:
+    """Write the workbook; an existing file is replaced only by a whole one."""
+    from backhaul.workbook.book import write_workbook as write
+
+    write(evaluation, Path(path))

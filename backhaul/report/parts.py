@@ -1,0 +1,92 @@
+"""What the catalogues hold, as a readable table or as JSON."""
+
+import json
+import shutil
+from typing import Any
+
+import typer
+
+from backhaul.catalog import FAMILIES, Catalog, nearest, normal
+from backhaul.design.kinds import KINDS
+from backhaul.errors import InputError, Problem
+
+#: Columns that are long or say the same in every row: shown by --json only.
+_HIDDEN = ("source", "basis", "note", "description")
+_WIDEST = 26
+
+
+def print_parts(
+    catalog: Catalog, kind: str | None, *, contains: str | None = None, as_json: bool = False
+) -> None:
+    """Print the parts of a family (or of the family of a kind); without one, count them all."""
+    if kind is None:
+        counts = {family.name: len(catalog.rows(family.name)) for family in FAMILIES}
+        if as_json:
+            typer.echo(json.dumps(counts, indent=1))
+            return
+        for name, count in counts.items():
+            typer.echo(f"{name:<14} {count:>5} rows")
+        typer.echo("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
+        return
+    family = _family(kind)
+    rows = [row.record._asdict() for row in catalog.rows(family)]
+    if family == "joints" and normal(kind) in ("connector", "splice", "attenuator"):
+        rows = [row for row in rows if row["kind"] == normal(kind)]
+    if contains:
+        wanted = contains.lower()
+        rows = [row for row in rows if wanted in " ".join(map(str, row.values())).lower()]
+    if as_json:
+        typer.echo(json.dumps(rows, ensure_ascii=False, indent=1))
+        return
+    _print_table(rows)
+    typer.echo(f"{len(rows)} rows of {family}")
+
+
+def _family(name: str) -> str:
+    names = {normal(family.name): family.name for family in FAMILIES}
+    names.update({normal(kind.name): kind.families[0] for kind in KINDS.values()})
+    found = names.get(normal(name))
+    if found is None:
+        close = ", ".join(nearest(name, list(names))) or ", ".join(names)
+        raise InputError([Problem("parts", f"'{name}'", "a family of the catalogues",
+                                  f"nearest: {close}")])  # fmt: skip
+    return found
+
+
+def _print_table(rows: list[dict[str, Any]]) -> None:
+    """Columns that are filled anywhere, as many as fit the width."""
+    if not rows:
+        return
+    names = [
+        name for name in rows[0]
+        if name not in _HIDDEN and any(row[name] not in (None, (), {}) for row in rows)
+    ]  # fmt: skip
+    cells = [[_text(row[name]) for name in names] for row in rows]
+    widths = [
+        min(max(len(name), *(len(line[i]) for line in cells)), _WIDEST)
+        for i, name in enumerate(names)
+    ]
+    width, shown = shutil.get_terminal_size((100, 24)).columns, 0
+    while shown < len(names) and sum(widths[: shown + 1]) + 2 * shown <= width:
+        shown += 1
+    for line in [names, *cells]:
+        typer.echo("  ".join(
+            text[:_WIDEST].ljust(size)
+            for text, size in zip(line[:shown], widths[:shown], strict=True)
+        ).rstrip())  # fmt: skip
+    if shown < len(names):
+        typer.echo(f"not shown for width: {', '.join(names[shown:])} (--json has all)")
+
+
+def _text(value: Any) -> str:
+    if value is None or value == () or value == {}:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, tuple):
+        return ";".join(_text(item) for item in value)
+    if isinstance(value, dict):
+        return " ".join(f"{key}:{_text(item)}" for key, item in value.items())
+    return str(value)
