@@ -62,6 +62,22 @@ def workbook(
     raise typer.Exit(evaluation.exit_status)
 
 
+@app.command("map")
+def map_(
+    design: DesignPath,
+    output: Annotated[Path, typer.Option("-o", "--output", help="The .geojson to write.")],
+    catalog: CatalogDirs = None,
+) -> None:
+    """Write sites, hops and runs as GeoJSON, with verdicts, for any map program."""
+    from backhaul.report.geojson import geojson_text
+    from backhaul.safe_file import write_beside_and_rename
+
+    evaluation = _evaluate(design, catalog)
+    write_beside_and_rename(output, lambda: geojson_text(evaluation).encode(), source=design)
+    typer.echo(f"{output}: {evaluation.verdict}", err=True)
+    raise typer.Exit(evaluation.exit_status)
+
+
 @app.command()
 def blank(
     output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
