@@ -82,13 +82,16 @@ class DeepestFade(NamedTuple):
     step_m: np.ndarray  # of the level; nulls between two steps are sought out exactly
     flooded: np.ndarray  # an antenna is not above the highest level
     beyond_horizon: np.ndarray  # somewhere in the sweep the ends do not see each other
+    mirrored: np.ndarray  # somewhere in the sweep there is a mirror
 
 
-def deepest_fade(hops):
+def deepest_fade(hops, *, reflects=None):
     """Deepest fade of each hop over its range of water levels at k = worst, 1, 4/3 and 3.
 
     The level moves in steps of an eighth of a cycle of the path difference or finer (32 steps at
     least), and every null between two steps is found by its phase, so that none slips through.
+    reflects: called with arrays (index of the hop, k_factor, level_m, distance1_km) it says where
+    the point of reflection is water that both antennas see; everywhere if None.
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
     ...     salinity_g_per_kg=35.0)
@@ -100,7 +103,7 @@ def deepest_fade(hops):
     sizes = (len(OTHER_K_FACTORS) + 1) * (steps + 1)
     chunk = np.cumsum(sizes) // POINTS_AT_ONCE
     groups = np.split(np.arange(steps.size), np.flatnonzero(np.diff(chunk)) + 1)
-    parts = [_deepest(hops.at(index), steps[index]) for index in groups]
+    parts = [_deepest(hops.at(index), steps[index], index, reflects) for index in groups]
     return DeepestFade(*(np.concatenate(column) for column in zip(*parts)))
 
 
@@ -162,7 +165,7 @@ def _grid(hops, steps):
     return owner, k, low + share * (high - low), place
 
 
-def _deepest(hops, steps):
+def _deepest(hops, steps, index, reflects):
     owner, k, level, place = _grid(hops, steps)
     rays = _rays(hops, owner, k, level)
     null_owner, null_k, null_level = _nulls(hops, owner, k, level, place, rays.phase_rad)
@@ -173,6 +176,8 @@ def _deepest(hops, steps):
     rays = type(rays)(*(np.concatenate(pair) for pair in zip(rays, at_nulls)))
 
     loss = np.where(np.isnan(rays.level_db), -np.inf, -rays.level_db)
+    if reflects is not None:
+        loss = np.where(reflects(index[owner], k, level, rays.distance1_km), loss, -np.inf)
     deepest = np.full(steps.size, -np.inf)
     np.maximum.at(deepest, owner, loss)
     where = np.full(steps.size, loss.size)
@@ -200,7 +205,7 @@ def _deepest(hops, steps):
         pick(np.maximum(loss, 0.0)), pick(level), pick(k), pick(rays.distance1_km),
         pick(rays.grazing_deg),
         pick(rays.path_difference_wavelengths), *spacings,
-        span / np.maximum(steps, 1), flooded, unseen & ~flooded,
+        span / np.maximum(steps, 1), flooded, unseen & ~flooded, known,
     )
 
 
