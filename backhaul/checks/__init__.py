@@ -1,7 +1,9 @@
 """Checks: budgets and chain become findings. To add one: a function, and its name in CHECKS."""
 
+from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.chain import chain, reading_notes
+from backhaul.checks.channels import radio_channel
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
 from backhaul.checks.glass import conditioning_cord, connectors, fiber_mode, strand_label
@@ -51,11 +53,11 @@ CHECKS = (
     fiber_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
     optical_margin, receiver_overload, attenuation_range, fiber_joints,
     radio_pair, radio_band, radio_margin, radio_overload, radio_clearance, radio_reflection,
-    radio_availability, hop_length, hop_assumptions, hop_ranges,
+    radio_availability, radio_channel, hop_length, hop_assumptions, hop_ranges,
     copper_rate, copper_reach, copper_ports,
     poe_type, poe_power, poe_budget, feed_power, feed_drop, feed_protection, plugged_in_on_site,
     temperature, corrosion, environment, surge, run_length,
-    path_rate, path_availability,
+    path_rate, path_availability, backup_shared,
     safety,
 )  # fmt: skip
 
