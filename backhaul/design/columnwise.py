@@ -1,7 +1,7 @@
 """A whole column of cells at once: every different cell is read once, plain ones without ado."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from backhaul.design.columns import INTEGER, LIST, NAME, NUMBER, TEXT, Column
@@ -34,10 +34,12 @@ class ReadColumn(NamedTuple):
 
 def read_column(raw: Sequence, column: Column, parse: Parse) -> ReadColumn:
     """Read a column by a function that reads one cell."""
-    different = set(raw)
+    different = dict.fromkeys(raw)  # in the order of the rows: sets of texts are slow to walk
     lookup = _plain(different, column)
     if lookup is not None:
         return ReadColumn(list(map(lookup.__getitem__, raw)), {}, {})
+    if column.type in (NAME, TEXT) and _are_plain(different, column):
+        return ReadColumn([cell or None for cell in raw], {}, {})
     lookup = {cell: parse(cell) for cell in different}
     values = list(map(lookup.__getitem__, raw))
     faults: dict[int, Fault] = {}
@@ -51,20 +53,19 @@ def read_column(raw: Sequence, column: Column, parse: Parse) -> ReadColumn:
     return ReadColumn(values, faults, remarks)
 
 
-def _plain(different: set, column: Column) -> dict | None:
+def _plain(different: Iterable, column: Column) -> dict | None:
     """Values of cells that are all plain and in range; None where one needs a closer look."""
-    cells = different - {None, ""}
-    kinds = set(map(type, cells))
     if column.type in (NUMBER, INTEGER):
-        found = _plain_numbers(cells, kinds, column)
-    elif column.type in (NAME, TEXT, LIST) and kinds == {str}:
-        found = _plain_names(cells, column)
+        found = _plain_numbers([cell for cell in different if cell not in (None, "")], column)
+    elif column.type == LIST and _are_plain(different, column):
+        found = {name: (name,) for name in different}
     else:
         return None
     return found and found | {None: None, "": None}
 
 
-def _plain_numbers(cells: set, kinds: set[type], column: Column) -> dict | None:
+def _plain_numbers(cells: list, column: Column) -> dict | None:
+    kinds = set(map(type, cells))
     if kinds == {float}:
         found = {cell: cell + 0.0 for cell in cells}  # no -0.0
     elif kinds == {str} and _PLAIN_NUMBERS.fullmatch("\n".join(cells)):
@@ -85,17 +86,20 @@ def _plain_numbers(cells: set, kinds: set[type], column: Column) -> dict | None:
     return found
 
 
-def _plain_names(cells: set, column: Column) -> dict | None:
+def _are_plain(different: Iterable, column: Column) -> bool:
+    """Whether all texts of a column are what they look like."""
+    cells = list(filter(None, different))
+    if set(map(type, cells)) != {str}:
+        return False
     lines = "\n".join(cells) + "\n"
-    if lines.count("\n") > len(cells) or not _PLAIN[column.type].fullmatch(lines):
-        return None
-    if " \n" in lines or "  " in lines or max(map(len, cells)) > _LONGEST_NAME:
-        return None
-    if not _DOUBTFUL.isdisjoint({name[:3].lower() for name in cells}):
-        return None
-    if column.type == LIST:
-        return {name: (name,) for name in cells}
-    return dict(zip(cells, cells))
+    return (
+        _PLAIN[column.type].fullmatch(lines) is not None
+        and lines.count("\n") == len(cells)
+        and " \n" not in lines
+        and "  " not in lines
+        and max(map(len, cells)) <= _LONGEST_NAME
+        and _DOUBTFUL.isdisjoint([name[:3].lower() for name in cells])
+    )
 
 
 def dialect_of(numbers: Sequence[Sequence], decimal_comma: bool) -> Dialect:
