@@ -1,11 +1,18 @@
 """What a run must be cut from: order lengths, slack and loops."""
 
-import math
+from collections.abc import Sequence
 from typing import Any, NamedTuple
+
+import numpy as np
 
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.units import PERCENT
+
+#: Longest cord that is stocked with its plugs on [m]: common practice.
+LONGEST_CORD_M = 30.0
+#: Decimals at which lengths and packs are compared, here and in a spreadsheet.
+_DECIMALS = 9
 
 
 class Cut(NamedTuple):
@@ -17,6 +24,50 @@ class Cut(NamedTuple):
     @property
     def joints(self) -> int:
         return max(len(self.lengths_m) - 1, 0)
+
+
+def run_needed_m(*, length_m, slack_percent, loop_m, loops):
+    """Length of a run to be ordered [m]: with slack, and with a loop at each end outdoors.
+
+    loops: 2 outdoors, else 0. Source: rules of the project.
+
+    >>> run_needed_m(length_m=1700, slack_percent=5.0, loop_m=10.0, loops=2)
+    1805.0
+    """
+    return length_m * (1 + slack_percent / PERCENT) + loops * loop_m
+
+
+def whole_lengths(*, needed_m, largest_m):
+    """How many of the largest order length go before the last one of a run; 0 if one holds it.
+
+    >>> print(whole_lengths(needed_m=9100, largest_m=4000))
+    2.0
+    """
+    return np.maximum(np.ceil(np.round(needed_m / largest_m, _DECIMALS)) - 1, 0)
+
+
+def last_length_m(*, needed_m, whole, sizes_m: Sequence):
+    """The smallest order length that holds a run, or what is left of it after whole lengths [m].
+
+    sizes_m: rising.
+
+    >>> print(last_length_m(needed_m=9100, whole=2, sizes_m=(1000, 2000, 4000)))
+    2000
+    """
+    rest_m = needed_m - whole * sizes_m[-1]
+    length_m = sizes_m[-1]
+    for size_m in reversed(sizes_m[:-1]):
+        length_m = np.where(np.round(rest_m - size_m, _DECIMALS) <= 0, size_m, length_m)
+    return length_m
+
+
+def spare_pieces(*, needed, spare_percent):
+    """Spares ordered on whole pieces. Source: rules of the project.
+
+    >>> print(spare_pieces(needed=12, spare_percent=10.0))
+    2.0
+    """
+    return np.ceil(np.round(needed * spare_percent / PERCENT, _DECIMALS))
 
 
 def cut_run(*, needed_m: float, order_lengths_m: tuple[float, ...]) -> Cut:
@@ -34,10 +85,9 @@ def cut_run(*, needed_m: float, order_lengths_m: tuple[float, ...]) -> Cut:
     sizes = sorted(order_lengths_m)
     if not sizes:
         return Cut(needed_m, (needed_m,))
-    whole = max(math.ceil(round(needed_m / sizes[-1], 9)) - 1, 0)
-    rest = needed_m - whole * sizes[-1]
-    last = next(size for size in sizes if round(size - rest, 9) >= 0)
-    return Cut(needed_m, (*[sizes[-1]] * whole, last))
+    whole = int(whole_lengths(needed_m=needed_m, largest_m=sizes[-1]))
+    last = last_length_m(needed_m=needed_m, whole=whole, sizes_m=sizes)
+    return Cut(needed_m, (*[sizes[-1]] * whole, sizes[sizes.index(float(last))]))
 
 
 def needed_length_m(row: Segment, record: Any, project: Any, *, is_outdoor: bool) -> float:
@@ -45,13 +95,22 @@ def needed_length_m(row: Segment, record: Any, project: Any, *, is_outdoor: bool
     length_m = row.length_m or 0.0
     if is_factory_made(record):
         return length_m
-    loops = 2 * project.loop_m if is_outdoor else 0.0
-    return length_m * (1 + project.cable_slack_percent / PERCENT) + loops
+    return run_needed_m(
+        length_m=length_m, slack_percent=project.cable_slack_percent, loop_m=project.loop_m,
+        loops=2 if is_outdoor else 0,
+    )  # fmt: skip
 
 
 def is_factory_made(record: Any) -> bool:
     """A cord or cable with plugs on: ordered at its length, it cannot be cut."""
-    return bool(getattr(record, "end_a", None) or getattr(record, "end_b", None))
+    plugs = getattr(record, "end_a", None) or getattr(record, "end_b", None)
+    return bool(plugs) or is_cord(record)
+
+
+def is_cord(record: Any) -> bool:
+    """A part that is only sold in short pieces: a patch cord, with its plugs on."""
+    sizes = record.order_lengths_m
+    return bool(sizes) and max(sizes) <= LONGEST_CORD_M
 
 
 def joints_forced(row: Segment, context: Any) -> int:
