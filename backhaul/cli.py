@@ -1,5 +1,6 @@
 """The command line: options in, one call, print, exit status."""
 
+import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -36,7 +37,14 @@ def check(
     ] = False,
     catalog: CatalogDirs = None,
 ) -> None:
-    """Check a design: every segment's verdict, the findings, and what would settle each."""
+    """Check a design: every segment's verdict, the findings, and what would settle each.
+
+    A folder that holds several designs gives one table, a line a design.
+    """
+    from backhaul.design.folder import designs_in
+
+    if design.is_dir() and (several := designs_in(design)):
+        raise typer.Exit(_check_many(several, catalog, as_json=as_json, strict=strict))
     evaluation = _evaluate(design, catalog)
     if as_json:
         from backhaul.report.record import record
@@ -133,15 +141,38 @@ def _evaluate(design: Path, catalog_dirs: list[Path] | None):
     return evaluate(read_design(design, catalog), catalog)
 
 
+def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
+    from backhaul.errors import InputError
+    from backhaul.report import many
+
+    outcomes = []
+    for design in designs:
+        try:
+            outcomes.append((design, _evaluate(design, catalog)))
+        except InputError as error:
+            outcomes.append((design, error))
+    if as_json:
+        from backhaul.report.stream import write_json
+
+        write_json(many.records(outcomes), sys.stdout)
+    else:
+        _print_lines(many.table(outcomes))
+    return many.exit_status(outcomes, strict=strict)
+
+
+def _print_lines(lines) -> None:
+    for text, severity in lines:
+        colour = COLOURS.get(severity)
+        typer.echo(typer.style(text, fg=colour) if colour else text)
+
+
 def _print_report(evaluation, everything: bool) -> None:
     import shutil
 
     from backhaul.report.terminal import report
 
     width = shutil.get_terminal_size((100, 24)).columns
-    for text, severity in report(evaluation, width=width, everything=everything):
-        colour = COLOURS.get(severity)
-        typer.echo(typer.style(text, fg=colour) if colour else text)
+    _print_lines(report(evaluation, width=width, everything=everything))
 
 
 def _status(evaluation, strict: bool) -> int:
@@ -167,3 +198,14 @@ def main() -> None:
         sys.exit(2)
     except BrokenPipeError:
         sys.exit(1)
+    except KeyboardInterrupt:
+        typer.echo("interrupted; nothing was written", err=True)
+        sys.exit(2)
+    except Exception as fault:
+        if os.environ.get("BACKHAUL_TRACEBACK"):
+            raise
+        typer.echo(
+            f"this is a fault of backhaul, not of the design: {type(fault).__name__}: {fault}; "
+            "set BACKHAUL_TRACEBACK=1 to see where", err=True,
+        )  # fmt: skip
+        sys.exit(2)

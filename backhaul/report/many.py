@@ -1,0 +1,63 @@
+"""Several designs at once: one table, a line a design, the worst first."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from backhaul.errors import InputError
+from backhaul.evaluate import Evaluation
+from backhaul.findings import FAIL, PASS, THIN
+from backhaul.report.terminal import MARKS, Line
+
+UNUSABLE = "unusable"
+_ORDER = {UNUSABLE: 0, FAIL: 1, THIN: 2, PASS: 3}
+
+Outcome = tuple[Path, Evaluation | InputError]
+
+
+def verdict_of(result: Evaluation | InputError) -> str:
+    """Verdict of a design, or that it cannot be used."""
+    return UNUSABLE if isinstance(result, InputError) else result.verdict
+
+
+def table(outcomes: list[Outcome]) -> Iterator[Line]:
+    """The table of a folder of designs."""
+    ranked = sorted(outcomes, key=lambda outcome: _ORDER[verdict_of(outcome[1])])
+    width = max((len(path.name) for path, _ in outcomes), default=0)
+    yield f"{'design':<{width}}  verdict   paths  fail  thin  first to settle", ""
+    for path, result in ranked:
+        verdict = verdict_of(result)
+        if isinstance(result, InputError):
+            first = str(result.problems[0])
+            yield (f"{path.name:<{width}}  {verdict:<8}  {'':>5}  {'':>4}  {'':>4}  {first}",
+                   FAIL)  # fmt: skip
+            continue
+        counts = [sum(1 for f in result.findings if f.severity == s) for s in (FAIL, THIN)]
+        settle = next((f for f in result.findings if f.severity in (FAIL, THIN)), None)
+        first = f"{settle.check}: {settle.message}" if settle else ""
+        yield (
+            f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "
+            f"{counts[0]:>4}  {counts[1]:>4}  {first}", verdict,
+        )  # fmt: skip
+
+
+def records(outcomes: list[Outcome]) -> dict[str, Any]:
+    """The same as data: the record of each design, or its problems."""
+    from backhaul.report.record import record
+
+    return {
+        "format": 1,
+        "designs": [
+            {"design": path.name, "problems": [problem._asdict() for problem in result.problems]}
+            if isinstance(result, InputError) else {"design": path.name, **record(result)}
+            for path, result in outcomes
+        ],
+    }  # fmt: skip
+
+
+def exit_status(outcomes: list[Outcome], *, strict: bool) -> int:
+    """The worst of the designs: 2 unusable, 1 something fails (with `strict`: or is thin)."""
+    verdicts = {verdict_of(result) for _, result in outcomes}
+    if UNUSABLE in verdicts:
+        return 2
+    return 1 if FAIL in verdicts or (strict and THIN in verdicts) else 0
