@@ -1,0 +1,143 @@
+"""What an equivalent of a part must meet: limits that the budget needs, each with its reason."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+AT_LEAST, AT_MOST, IS, COVERS, WITHIN = "at least", "at most", "is", "covers", "within"
+#: Decimals at which a figure counts as the same, before a limit is rounded to its safe side.
+_SAME = 6
+
+
+class Figure(NamedTuple):
+    """A term of the budget of light: of a direction, or of one row of its link."""
+
+    direction: int
+    term: str
+    row: int | None = None
+
+
+class Need(NamedTuple):
+    """What one link asks of a figure: a formula over terms of its budget, summed where several."""
+
+    formula: Callable
+    figures: Mapping[str, tuple[Figure, ...]]
+    values: Mapping[str, float]
+
+    @property
+    def value(self) -> float:
+        return float(self.formula(**self.values))
+
+
+class Demand(NamedTuple):
+    """One figure that an equivalent must meet.
+
+    `limit` is rounded to its safe side at `digits`. `field` is the column of the catalogue.
+    `needs` are the links behind it, where it comes from budgets of light.
+    """
+
+    what: str
+    sense: str
+    limit: float | str
+    unit: str = ""
+    ours: float | str | None = None
+    why: str = ""
+    field: str = ""
+    digits: int = 2
+    needs: tuple[Need, ...] = ()
+
+    @property
+    def met(self) -> bool | None:
+        """Whether our own part meets it; None where it cannot be told."""
+        if not isinstance(self.ours, int | float) or not isinstance(self.limit, int | float):
+            return None
+        over = round(self.ours - self.limit, _SAME)
+        return over >= 0 if self.sense == AT_LEAST else over <= 0
+
+    @property
+    def text(self) -> str:
+        """In one phrase, as a quotation would say it."""
+        limit = self.limit if isinstance(self.limit, str) else f"{self.limit:g}"
+        words = [self.what, "" if self.sense == IS else self.sense, limit, self.unit]
+        return " ".join(word for word in words if word)
+
+
+def rounded_up(*, value, digits):
+    """A least figure, rounded so that what just meets it meets the budget.
+
+    >>> print(rounded_up(value=-12.437, digits=2))
+    -12.43
+    """
+    return np.ceil(np.round(value * 10**digits, _SAME)) / 10**digits
+
+
+def rounded_down(*, value, digits):
+    """A greatest figure, rounded so that what just meets it meets the budget.
+
+    >>> print(rounded_down(value=-12.437, digits=2))
+    -12.44
+    """
+    return np.floor(np.round(value * 10**digits, _SAME)) / 10**digits
+
+
+def limit_of(
+    what: str, sense: str, needs: list[Need], *, unit: str, ours: Any, field: str, why: str = "",
+    digits: int = 2,
+) -> list[Demand]:  # fmt: skip
+    """The strictest of what several links ask for; nothing where none asks."""
+    needs = [need for need in needs if need.value == need.value]
+    if not needs:
+        return []
+    values = [need.value for need in needs]
+    if sense == AT_LEAST:
+        limit = float(rounded_up(value=max(values), digits=digits))
+    else:
+        limit = float(rounded_down(value=min(values), digits=digits))
+    return [Demand(what, sense, limit + 0.0, unit, ours, why, field, digits, tuple(needs))]
+
+
+def stated(
+    what: str, sense: str, limit: float | str | None, unit: str = "", ours: Any = None,
+    why: str = "", field: str = "", digits: int = 2,
+) -> list[Demand]:  # fmt: skip
+    """A limit that stands as it is; nothing where it is not known."""
+    if limit is None or limit == "" or limit != limit:
+        return []
+    return [Demand(what, sense, limit, unit, ours, why, field, digits)]
+
+
+def surroundings(
+    record: Any, sites: list[Any], *, enclosed: bool, enclosure: bool = True
+) -> list[Demand]:  # fmt: skip
+    """Temperature, protection and finish that the sites of a part ask for."""
+    found: list[Demand] = []
+    coldest = min((s.ambient_min_c for s in sites if s.ambient_min_c is not None), default=None)
+    warmest = max(
+        (s.ambient_max_c + (s.rise_c if enclosed else 0.0) for s in sites
+         if s.ambient_max_c is not None), default=None,
+    )  # fmt: skip
+    rise = ", enclosure counted" if enclosed and any(s.rise_c for s in sites) else ""
+    found += stated("works down to", AT_MOST, coldest, "°C", getattr(record, "temp_min_c", None),
+                    "coldest of its sites", "temp_min_c")  # fmt: skip
+    found += stated("works up to", AT_LEAST, warmest, "°C", getattr(record, "temp_max_c", None),
+                    f"warmest of its sites{rise}", "temp_max_c")  # fmt: skip
+    if not enclosure:
+        return found
+    outdoors = [site for site in sites if site.outdoor]
+    if outdoors and hasattr(record, "ip_code"):
+        from backhaul.physics.environment import OUTDOOR_IP
+
+        found += stated("protection", AT_LEAST, OUTDOOR_IP, "", record.ip_code,
+                        "stands outdoors, unless in an enclosure (IEC 60529)", "ip_code")  # fmt: skip
+    categories = sorted({s.corrosivity for s in sites if s.corrosivity}, key=_category)
+    if categories and hasattr(record, "corrosivity"):
+        found += stated("corrosivity category", AT_LEAST, categories[-1], "", record.corrosivity,
+                        "harshest of its sites (ISO 12944-2)", "corrosivity")  # fmt: skip
+    return found
+
+
+def _category(code: str) -> int:
+    from backhaul.physics.environment import corrosivity_rank
+
+    return corrosivity_rank(code) or 0

@@ -1,0 +1,247 @@
+"""What equivalents of radios and antennas must meet, from the budgets of the air."""
+
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from backhaul.budgets.demands import (
+    AT_LEAST,
+    AT_MOST,
+    COVERS,
+    IS,
+    Demand,
+    rounded_down,
+    rounded_up,
+    stated,
+    surroundings,
+)
+from backhaul.budgets.equivalents_wired import ports_needed
+from backhaul.budgets.radio_terms import MODE_TERMS
+from backhaul.path.things import terminal_key
+from backhaul.terms import compute
+from backhaul.units import MHZ_PER_GHZ, PERCENT
+from backhaul.wording import rate_text
+
+#: Fade margins between which the one that an availability needs is sought [dB], and steps.
+_LEAST_MARGIN_DB, _MOST_MARGIN_DB, _STEPS = 0.0, 120.0, 60
+#: Shares of the year are compared to this [%].
+_SAME_PERCENT = 1e-9
+
+
+class Needed(NamedTuple):
+    """The mode that one direction of a hop needs, and the margin that it needs there."""
+
+    direction: int
+    mode: int
+    margin_db: float
+    #: smallest margin with which everything that is asked of the direction holds [dB]
+    needed_db: float
+
+    @property
+    def slack_db(self) -> float:
+        return self.margin_db - self.needed_db
+
+
+def needed_mode(evaluation: Any, direction: int) -> Needed | None:
+    """The slowest mode that carries the load with its headroom; without a load the one in use."""
+    radio, hops = evaluation.radio, evaluation.service.hops
+    start, end = (int(radio.mode_start[direction + n]) for n in (0, 1))
+    if start == end:
+        return None
+    link = radio.links[direction // 2]
+    load = evaluation.service.load.get(link.key)
+    carried = 0.0 if load is None else load[direction % 2]
+    kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
+    mode = int(hops.mode[direction])
+    if carried > 0:
+        enough = [m for m in range(start, end) if hops.mode_user_rate_mbps[m] * kept >= carried]
+        mode = enough[0] if enough else mode
+    if mode < 0 or np.isnan(radio.modes["margin_db"][mode]):
+        return None
+    needed = _needed_margin_db(evaluation, direction, mode)
+    return Needed(direction, mode, float(radio.modes["margin_db"][mode]), needed)
+
+
+def _needed_margin_db(evaluation: Any, direction: int, mode: int) -> float:
+    """Healthy margin, or more where the hop's availability asks for more."""
+    healthy = evaluation.design.project.radio_margin_db
+    target = float(evaluation.service.hops.target_percent[direction])
+    below, above = _LEAST_MARGIN_DB, _MOST_MARGIN_DB
+    if not _availability(evaluation, direction, mode, above) >= target:
+        return healthy
+    for _ in range(_STEPS):
+        middle = (below + above) / 2
+        if _availability(evaluation, direction, mode, middle) >= target - _SAME_PERCENT:
+            above = middle
+        else:
+            below = middle
+    return max(healthy, above)
+
+
+def _availability(evaluation: Any, direction: int, mode: int, margin_db: float) -> float:
+    radio = evaluation.radio
+    names = [term.key for term in MODE_TERMS]
+    after = MODE_TERMS[names.index("margin_db") + 1 :]
+    givens = {key: float(np.asarray(column)[direction]) for key, column in radio.values.items()
+              if np.ndim(column) == 1 and np.asarray(column).dtype.kind == "f"}  # fmt: skip
+    givens |= {
+        key: float(radio.modes[key][mode])
+        for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
+    }
+    found = compute(after, {**givens, "margin_db": margin_db})
+    return float(found["availability_percent"])
+
+
+def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:
+    """Ends of hops at which a radio stands: the direction that it sends in, and the hop's row."""
+    for index, link in enumerate(evaluation.radio.links):
+        row = link.rows[0]
+        for way, name in enumerate((row.part, row.to_part or row.part)):
+            if name == part and (row.by or "") == by:
+                yield 2 * index + way, row
+
+
+def antenna_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:
+    """Ends of hops at which an antenna hangs: the direction that it sends in, and the row."""
+    for index, link in enumerate(evaluation.radio.links):
+        row = link.rows[0]
+        for way, name in enumerate((row.antenna, row.to_antenna or row.antenna)):
+            if name == part and (row.by or "") == by:
+                yield 2 * index + way, row
+
+
+def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
+    """Band, levels, modes, power and surroundings that an equivalent radio must meet."""
+    record, radio = evaluation.catalog.radios[part], evaluation.radio
+    ends = list(radio_ends(evaluation, part, by))
+    found = _channels(evaluation, record, [d for d, _ in ends])
+    found += stated("duplex", IS, record.duplex, "", record.duplex,
+                    "both ends of a hop of one kind", "duplex")  # fmt: skip
+    sent = [n for d, _ in ends if (n := needed_mode(evaluation, d)) is not None]
+    heard = [n for d, _ in ends if (n := needed_mode(evaluation, d ^ 1)) is not None]
+    for needed in _worst(heard):
+        mode = needed.mode
+        ours = float(radio.modes["sensitivity_dbm"][mode])
+        limit = float(rounded_down(value=ours + needed.slack_db, digits=1))
+        found += stated(
+            f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
+            f"({radio.modes['name'][mode]} or like)", AT_MOST, limit, "dBm", ours,
+            f"margin {needed.needed_db:.1f} dB for what the path carries, its availability "
+            "counted", "sensitivity_dbm", 1,
+        )  # fmt: skip
+    for needed in _worst(sent):
+        ours = float(radio.modes["mode_power_dbm"][needed.mode])
+        limit = float(rounded_up(value=ours - needed.slack_db, digits=1))
+        found += stated("power in that mode, all chains", AT_LEAST, limit, "dBm", ours,
+                        "other figures as in the book", "tx_power_dbm", 1)  # fmt: skip
+    eirp = [float(radio.values["eirp_dbm"][d]) for d, _ in ends]
+    eirp = [value for value in eirp if value == value]
+    if eirp:
+        highest = float(rounded_down(value=max(eirp), digits=1))
+        found += stated("EIRP, set on site", AT_MOST, highest, "dBm", highest,
+                        "as judged by the rule of the band; local rules decide", "")  # fmt: skip
+    level = [float(radio.values["received_dbm"][d ^ 1]) for d, _ in ends]
+    level = [value for value in level if value == value]
+    if level:
+        found += stated("stands at its input", AT_LEAST,
+                        float(rounded_up(value=max(level), digits=1)), "dBm", record.max_input_dbm,
+                        "level in clear air", "max_input_dbm", 1)  # fmt: skip
+    found += _rate(evaluation, [d for d, _ in ends])
+    found += _power(evaluation, record, part, by)
+    return found + surroundings(record, sites, enclosed=False)
+
+
+def _worst(needed: list[Needed]) -> list[Needed]:
+    return [min(needed, key=lambda n: n.slack_db)] if needed else []
+
+
+def _channels(evaluation: Any, record: Any, directions: list[int]) -> list[Demand]:
+    radio = evaluation.radio
+    widths = sorted({float(radio.hops.channel_mhz[d // 2]) for d in directions})
+    low, high = [], []
+    for direction in directions:
+        half = float(radio.hops.channel_mhz[direction // 2]) / 2 / MHZ_PER_GHZ
+        for way in (direction, direction ^ 1):
+            centre = float(radio.values["frequency_ghz"][way])
+            if centre == centre and half == half:
+                low.append(centre - half)
+                high.append(centre + half)
+    found: list[Demand] = []
+    if low:
+        ours = None
+        if record.frequency_min_ghz is not None and record.frequency_max_ghz is not None:
+            ours = f"{record.frequency_min_ghz:g} to {record.frequency_max_ghz:g} GHz"
+        found += stated("frequency", COVERS, f"{min(low):.6g} to {max(high):.6g} GHz", "", ours,
+                        "channels as planned", "frequency_min_ghz")  # fmt: skip
+    widths = [width for width in widths if width == width]
+    if widths:
+        words = ", ".join(f"{width:g}" for width in widths)
+        found += stated("channel", IS, f"{words} MHz", "", f"{words} MHz", "as planned",
+                        "channel_mhz")  # fmt: skip
+    return found
+
+
+def _rate(evaluation: Any, directions: list[int]) -> list[Demand]:
+    """User rate that the paths need, headroom counted; both directions share a TDD channel."""
+    kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
+    needs = []
+    for direction in directions:
+        load = evaluation.service.load.get(evaluation.radio.links[direction // 2].key)
+        if load is not None:
+            needs.append(sum(load) / kept if kept > 0 else sum(load))
+    rates = evaluation.service.hops.user_rate_mbps
+    ours = [float(rates[d] + rates[d ^ 1]) for d in directions]
+    ours = [value for value in ours if value == value]
+    if not needs or not max(needs) > 0:
+        return []
+    return stated("user rate, both directions", AT_LEAST,
+                  float(rounded_up(value=max(needs), digits=1)), "Mb/s",
+                  round(min(ours), 1) if ours else None, "demand with its headroom", "", 1)  # fmt: skip
+
+
+def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
+    found: list[Demand] = []
+    keys = {
+        terminal_key(row, site=(row.site, row.to_site)[d % 2], end=("near", "far")[d % 2])
+        for d, row in radio_ends(evaluation, part, by)
+    }
+    things = [thing for key, thing in evaluation.network.things.items() if key in keys]
+    for (form, rate, poe), _ in ports_needed(evaluation, things):
+        words = f"{form}{f' at {rate_text(rate)}' if rate else ''}{f', {poe}' if poe else ''}"
+        found += stated("port", IS, words, "", words, "in use", "")
+    if record.supply not in (None, "", "none"):
+        volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
+        found += stated("supply", IS, f"{record.supply}{volts}", "", f"{record.supply}{volts}", "",
+                        "supply")  # fmt: skip
+    return found + stated("own power", AT_MOST, record.watts, "W", record.watts, "as budgeted",
+                          "watts")  # fmt: skip
+
+
+def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
+    """Gain and band of an equivalent antenna; it counts in both directions of its hop."""
+    record, radio = evaluation.catalog.antennas[part], evaluation.radio
+    ends = list(antenna_ends(evaluation, part, by))
+    low, high = [], []
+    slack: list[float] = []
+    for direction, _ in ends:
+        for way in (direction, direction ^ 1):
+            centre = float(radio.values["frequency_ghz"][way])
+            low.append(centre)
+            high.append(centre)
+            needed = needed_mode(evaluation, way)
+            if needed is not None:
+                slack.append(needed.slack_db)
+    found: list[Demand] = []
+    if low:
+        found += stated("frequency", COVERS, f"{min(low):.6g} to {max(high):.6g} GHz", "", None,
+                        "channels as planned", "frequency_min_ghz")  # fmt: skip
+    if slack:
+        found += stated("gain", AT_LEAST,
+                        float(rounded_up(value=record.gain_dbi - min(slack), digits=1)), "dBi",
+                        record.gain_dbi, "the far end as in the book", "gain_dbi", 1)  # fmt: skip
+        found += stated("gain", AT_MOST, record.gain_dbi, "dBi", record.gain_dbi,
+                        "EIRP was judged with it: with more, lower the power", "gain_dbi", 1)  # fmt: skip
+    found += stated("beamwidth", AT_LEAST, record.beamwidth_deg, "°", record.beamwidth_deg,
+                    "sway and interference were judged with ours", "beamwidth_deg")  # fmt: skip
+    return found + surroundings(record, sites, enclosed=False)

@@ -1,0 +1,202 @@
+"""What equivalents of devices, supplies, copper, feeds and protectors must meet."""
+
+from collections import Counter
+from typing import Any
+
+from backhaul.budgets.demands import AT_LEAST, AT_MOST, IS, Demand, stated, surroundings
+from backhaul.budgets.lines import poe_pairs
+from backhaul.budgets.orders import is_cord
+from backhaul.budgets.power import Line, own_class
+from backhaul.design.kinds import KINDS
+from backhaul.path.links import COPPER, FEED
+from backhaul.path.things import Thing
+from backhaul.wording import length_text, rate_text
+
+_NONE = (None, "", "none")
+
+
+def things_of(evaluation: Any, part: str, by: str) -> list[Thing]:
+    """Equipment of one part and provider."""
+    return [thing for thing in evaluation.network.things.values()
+            if thing.part == part and (thing.segment.by or "") == by]  # fmt: skip
+
+
+def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
+    """Ports, power and surroundings that an equivalent device must meet."""
+    record, power = evaluation.catalog.devices[part], evaluation.power
+    things = things_of(evaluation, part, by)
+    found: list[Demand] = []
+    for (form, rate, poe), count in ports_needed(evaluation, things):
+        what = f"ports {form}" + (f" at {rate_text(rate)}" if rate else "")
+        found += stated(what + (f", {poe}" if poe else ""), AT_LEAST, count, "",
+                        _ports_like(evaluation, part, form, rate, poe), "in use")  # fmt: skip
+    lines = [line for thing in things for line in power.from_source.get(thing.key, ())]
+    poe = max((sum(own_class(line) for line in power.from_source.get(thing.key, ())
+                   if line.is_poe) for thing in things), default=0.0)  # fmt: skip
+    if poe:
+        found += stated("PoE budget", AT_LEAST, round(poe, 1), "W", record.poe_budget_w,
+                        "sum by class of what it feeds", "poe_budget_w")  # fmt: skip
+    out = max((sum(_drawn(line) for line in power.from_source.get(thing.key, ())
+                   if not line.is_poe) for thing in things), default=0.0)  # fmt: skip
+    if any(not line.is_poe for line in lines):
+        found += stated("output", IS, record.output, "", record.output, "", "output")
+        found += stated("output, nominal", IS, record.output_volts, "V", record.output_volts, "",
+                        "output_volts")  # fmt: skip
+        found += stated("output, lowest", AT_LEAST, record.output_min_volts or record.output_volts,
+                        "V", record.output_min_volts or record.output_volts, "as budgeted",
+                        "output_min_volts")  # fmt: skip
+        found += stated("output power", AT_LEAST, round(out, 1), "W", record.output_w,
+                        "what stands behind it, losses counted", "output_w")  # fmt: skip
+    found += _supply_demands(evaluation, record, things)
+    return found + surroundings(record, sites, enclosed=KINDS["device"].enclosed)
+
+
+def ports_needed(evaluation: Any, things: list[Thing]) -> list[tuple[tuple, int]]:
+    """Ports in use by form, rate and power: the most that one thing of a part needs."""
+    most: Counter = Counter()
+    for thing in things:
+        used: Counter = Counter()
+        for (key, name), link in evaluation.network.ports_in_use.items():
+            if key != thing.key:
+                continue
+            port = next(p for p in evaluation.catalog.ports[thing.part] if p.port == name)
+            used[(port.form, _rate(evaluation, link), _poe_words(evaluation, link, thing))] += 1
+        most |= used
+    return sorted(most.items(), key=lambda item: (str(item[0][0]), -item[0][1], item[0][2]))
+
+
+def _rate(evaluation: Any, link: Any) -> float:
+    rate = evaluation.service.rates.get(link.key, (0.0, 0.0))[0]
+    return rate if rate == rate else 0.0
+
+
+def _poe_words(evaluation: Any, link: Any, thing: Thing) -> str:
+    line = evaluation.power.by_link.get(link.key)
+    if line is None or not line.is_poe:
+        return ""
+    port = line.load_port
+    kind = f"class {port.poe_class}" if str(port.poe_class or "").isdigit() else (
+        port.poe_class or "PoE")  # fmt: skip
+    return f"PoE {'source' if line.source is thing else 'load'} {kind}"
+
+
+def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) -> int:
+    """Ports of our part of a form and rate, sourcing where a source is needed."""
+    return sum(
+        1 for port in evaluation.catalog.ports.get(part, ())
+        if port.form == form and (not rate or rate in port.rates_mbps)
+        and ("source" not in poe or port.poe == "source")
+    )  # fmt: skip
+
+
+def _drawn(line: Line) -> float:
+    drawn = line.values.get("source_w", 0.0)
+    return 0.0 if drawn != drawn else drawn
+
+
+def _supply_demands(evaluation: Any, record: Any, things: list[Thing]) -> list[Demand]:
+    """How it is fed: kind, voltage that arrives, most that it may take."""
+    power = evaluation.power
+    found: list[Demand] = []
+    if record.supply not in _NONE:
+        volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
+        words = f"{record.supply}{volts}"
+        found += stated("supply", IS, words, "", words, "", "supply")
+    lines = [line for thing in things for line in power.to_load.get(thing.key, ())]
+    arriving = [line.values["load_v"] for line in lines]
+    arriving = [volts for volts in arriving if volts == volts]
+    if arriving:
+        ours = getattr(record, "supply_min_volts", None)
+        found += stated("starts and runs from", AT_MOST, int(10 * min(arriving)) / 10, "V", ours,
+                        "lowest voltage that arrives", "supply_min_volts")  # fmt: skip
+    if record.watts is not None and lines:
+        found += stated("own power", AT_MOST, record.watts, "W", record.watts,
+                        "as budgeted on its line", "watts")  # fmt: skip
+    return found
+
+
+def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
+    """Category, conductors and jacket that an equivalent copper cable must have."""
+    record, copper = evaluation.catalog.coppers[part], evaluation.copper
+    found = stated("category", AT_LEAST, record.category, "", record.category, "", "category")
+    rates, metres, pairs = [], [], set()
+    for index, link in enumerate(copper.links):
+        if not any(row.part == part and (row.by or "") == by for row in link.rows):
+            continue
+        if copper.rate_mbps[index] == copper.rate_mbps[index]:
+            rates.append(float(copper.rate_mbps[index]))
+            metres.append(float(copper.length_m[index]))
+        line = evaluation.power.by_link.get(link.key)
+        if line is not None:
+            pairs.add(poe_pairs(line))
+    if rates:
+        found += stated("carries", AT_LEAST, f"{rate_text(max(rates))} over "
+                        f"{length_text(max(metres))}", "", None,
+                        "channel of its longest link, temperature counted")  # fmt: skip
+    if pairs:
+        found += stated("conductor, 20 °C", AT_MOST, record.ohm_per_km, "ohm/km", record.ohm_per_km,
+                        f"carries PoE on {max(pairs)} pairs, as budgeted", "ohm_per_km")  # fmt: skip
+    if record.screened:
+        found += stated("screen", IS, "screened", "", "screened", "heat and reach were judged so",
+                        "screened")  # fmt: skip
+    if is_cord(record):
+        found += stated("plugs", IS, "RJ45 on both ends", "", "RJ45 on both ends", "", "")
+    return found + run_surroundings(record, sites)
+
+
+def feed_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
+    """Conductors and jacket that an equivalent feed cable must have."""
+    record = evaluation.catalog.feeds[part]
+    found = stated("conductors", AT_LEAST, record.area_mm2, "mm²", record.area_mm2,
+                   "two, copper", "area_mm2")  # fmt: skip
+    found += stated("conductor, 20 °C", AT_MOST, record.ohm_per_km, "ohm/km", record.ohm_per_km,
+                    "as budgeted for voltage and drop", "ohm_per_km")  # fmt: skip
+    volts = [
+        line.values["nominal_v"] for line in evaluation.power.lines
+        if not line.is_poe and any(row.part == part for row in line.link.rows)
+    ]  # fmt: skip
+    volts = [v for v in volts if v == v]
+    if volts:
+        found += stated("insulated for", AT_LEAST, max(volts), "V", None,
+                        "nominal; protection and installation by local code", "")  # fmt: skip
+    return found + run_surroundings(record, sites)
+
+
+def run_surroundings(record: Any, sites: list[Any]) -> list[Demand]:
+    """Jacket and temperature of a run: outdoors where either end is."""
+    found: list[Demand] = []
+    if any(site.outdoor for site in sites):
+        found += stated("jacket", IS, "for outdoors", "", "for outdoors" if record.outdoor else
+                        "for indoors", "a site of it is outdoors", "outdoor")  # fmt: skip
+    return found + surroundings(record, sites, enclosed=False, enclosure=False)
+
+
+def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
+    """What an equivalent surge protector must pass and stand."""
+    record = evaluation.catalog.protectors[part]
+    found = stated("protects", IS, record.for_, "", record.for_, "", "for")
+    rates, watts, volts = [], [], []
+    for kind in (COPPER, FEED):
+        for link in evaluation.network.links[kind]:
+            if not any(row.part == part and (row.by or "") == by for row in link.rows):
+                continue
+            if kind == COPPER:
+                rates.append(_rate(evaluation, link))
+            line = evaluation.power.by_link.get(link.key)
+            if line is not None:
+                volts.append(line.values["nominal_v"])
+                watts.append(_drawn(line))
+    if max(rates, default=0.0):
+        found += stated("passes", AT_LEAST, max(rates) / 1000, "Gb/s",
+                        max(record.rates_mbps, default=0) / 1000, "", "rates_mbps")  # fmt: skip
+    volts = [v for v in volts if v == v]
+    if volts:
+        found += stated("works at", AT_LEAST, max(volts), "V", record.max_volts,
+                        "nominal voltage of the run", "max_volts")  # fmt: skip
+    if max(watts, default=0.0):
+        found += stated("passes power", AT_LEAST, round(max(watts), 1), "W", None, "", "")
+    found += stated("resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm,
+                    "as budgeted", "ohm")  # fmt: skip
+    return found + surroundings(record, sites, enclosed=False)
+
+

@@ -1,0 +1,130 @@
+"""Records of an order list: lines, runs, pairs; how reels are told and shared."""
+
+from collections import defaultdict
+from typing import NamedTuple
+
+from backhaul.design.model import Segment
+
+DEVICES, OPTICS, CABLES, CORDS, JOINTS, RADIOS, ANTENNAS, COPPERS, FEEDS, PROTECTORS, WORK, EXTRAS = (
+    "Devices and supplies", "Optics", "Fiber cable", "Cords and assemblies",
+    "Connectors and attenuators", "Radios", "Antennas", "Copper cable", "Feed cable",
+    "Surge protectors", "Work on site", "Extras",
+)  # fmt: skip
+SECTIONS = (
+    DEVICES, OPTICS, CABLES, CORDS, JOINTS, RADIOS, ANTENNAS, COPPERS, FEEDS, PROTECTORS, WORK,
+    EXTRAS,
+)  # fmt: skip
+PIECE, METRE, PAIR, SPLICE = "piece", "m", "mated pair", "splice"
+TO_ORDER = ""
+
+
+class Place(NamedTuple):
+    """Where a thing is used."""
+
+    paths: tuple[str, ...]
+    sites: tuple[str, ...]
+    name: str = ""
+
+
+class Run(NamedTuple):
+    """One run of cable, cord or assembly, and the lengths that it is ordered in [m]."""
+
+    row: Segment
+    place: Place
+    by: str
+    loops: int
+    needed_m: float
+    lengths_m: tuple[float, ...]
+    factory_made: bool
+
+
+class OrderLine(NamedTuple):
+    """One line: a part (of one order length, where it is a cord), and how much of it."""
+
+    section: str
+    family: str
+    part: str
+    description: str
+    by: str
+    needed: float
+    spares: int
+    to_order: float
+    unit: str
+    spared: bool
+    places: tuple[Place, ...]
+    source: str = ""
+    basis: str = ""
+    note: str = ""
+    #: of a cord or assembly [m]
+    length_m: float | None = None
+    runs: tuple[Run, ...] = ()
+
+    @property
+    def pack(self) -> str:
+        """Pieces and their length, or the reels of a cable."""
+        if self.length_m is not None:
+            return f"of {self.length_m:g} m"
+        return reels(length for run in self.runs for length in run.lengths_m)
+
+
+class PairCount(NamedTuple):
+    """Optics for one strand go in pairs: one end sends where the other hears."""
+
+    part: str
+    partner: str
+    count: int
+    places: tuple[Place, ...]
+
+
+class OrderList(NamedTuple):
+    """All lines, those to be ordered first; `pairs` of optics for one strand; all runs."""
+
+    lines: tuple[OrderLine, ...]
+    pairs: tuple[PairCount, ...]
+    spare_percent: float
+
+    def lines_by(self, by: str) -> tuple[OrderLine, ...]:
+        """Lines of one provider; "" is what is to be ordered."""
+        return tuple(line for line in self.lines if line.by == by)
+
+    @property
+    def runs(self) -> tuple[Run, ...]:
+        """Every run to be ordered."""
+        return tuple(run for line in self.lines_by(TO_ORDER) for run in line.runs)
+
+
+def reels(lengths) -> str:
+    """Order lengths in few words.
+
+    >>> reels([2000.0, 2000.0, 500.0])
+    '2 × 2000 m, 1 × 500 m'
+    """
+    counts: dict[float, int] = defaultdict(int)
+    for length in lengths:
+        counts[length] += 1
+    return ", ".join(f"{n} × {length:g} m" for length, n in sorted(counts.items(), reverse=True))
+
+
+def packed_lengths_m(needed_m: list[float], sizes_m: tuple[float, ...]) -> tuple[float, ...]:
+    """Fewest metres in like order lengths that hold several runs, longest run first [m].
+
+    A hint beside the rule of one length a run; first fit, so not always the least.
+
+    >>> packed_lengths_m([41.0] * 10, (100.0, 305.0, 500.0))
+    (500.0,)
+    """
+    best: tuple[float, ...] = ()
+    for size in sizes_m:
+        if not needed_m or max(needed_m) > size:
+            continue
+        rest: list[float] = []
+        for metres in sorted(needed_m, reverse=True):
+            place = next((n for n, left in enumerate(rest) if left - metres > -1e-9), None)
+            if place is None:
+                rest.append(size - metres)
+            else:
+                rest[place] -= metres
+        packed = (size,) * len(rest)
+        if not best or (sum(packed), len(packed)) < (sum(best), len(best)):
+            best = packed
+    return best

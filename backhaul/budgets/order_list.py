@@ -1,0 +1,287 @@
+"""What has to be ordered: every physical thing once, by part; runs cut from order lengths."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from backhaul.budgets.order_lines import (
+    ANTENNAS,
+    CABLES,
+    COPPERS,
+    CORDS,
+    DEVICES,
+    EXTRAS,
+    FEEDS,
+    JOINTS,
+    METRE,
+    OPTICS,
+    PAIR,
+    PIECE,
+    PROTECTORS,
+    RADIOS,
+    SECTIONS,
+    SPLICE,
+    TO_ORDER,
+    WORK,
+    OrderLine,
+    OrderList,
+    PairCount,
+    Place,
+    Run,
+    packed_lengths_m,
+    reels,
+)
+from backhaul.budgets.orders import (
+    cut_run,
+    is_cord,
+    is_factory_made,
+    needed_length_m,
+    spare_pieces,
+)
+from backhaul.budgets.plugs import PlugNeed, plugs_to_fit
+from backhaul.design.kinds import AIR, KINDS
+from backhaul.design.model import Segment
+from backhaul.path.links import OPTICAL
+from backhaul.path.things import row_key, terminal_key
+
+_CABLE_SECTION = {"fibers": CABLES, "coppers": COPPERS, "feeds": FEEDS}
+#: Extras that are cabinets or masts take no spares (rules of the project); what is only fixed to
+#: one does. An extra is free text, so its words decide.
+_STRUCTURES = re.compile(r"\b(?:cabinet|enclosure|mast|tower|pole|foundation)s?\b")
+_FIXINGS = re.compile(r"\b(?:mount|bracket|clamp|strap|band|bolt|lock|gland|plate|arm|kit)")
+#: Units of whole pieces; an extra by the metre is a length good.
+_PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea", "set", "sets", "kit", "pair")
+
+
+def order_list(evaluation: Any) -> OrderList:
+    """Count what a design takes; pure, from the rows and their things."""
+    return _Counter(evaluation).count()
+
+
+class _Item(NamedTuple):
+    """Pieces of one part at one place."""
+
+    section: str
+    family: str
+    record: Any
+    by: str
+    count: float
+    unit: str
+    spared: bool
+    place: Place
+    note: str = ""
+
+
+class _Counter:
+    def __init__(self, evaluation: Any):
+        self.design, self.catalog = evaluation.design, evaluation.catalog
+        self.network, self.context = evaluation.network, evaluation.context
+        self.spare_percent = evaluation.design.project.spare_percent
+        #: strands in the light's way, by the key of a row's thing
+        self.strands: dict[tuple, int] = {}
+        for link in self.network.links[OPTICAL]:
+            optics = [self.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
+            needed = max(int(optic.strands or 1) for optic in optics)
+            for row in link.rows[1:-1]:
+                key = row_key(row)
+                self.strands[key] = max(self.strands.get(key, 1), needed)
+        self.rows: dict[tuple, list[Segment]] = defaultdict(list)
+        for row in self.design.segments:
+            self.rows[row_key(row)].append(row)
+
+    def count(self) -> OrderList:
+        items, runs = [], []
+        for rows in self.rows.values():
+            kind = KINDS[rows[0].kind]
+            if kind.is_run:
+                runs.append(self._run(rows))
+            elif kind.medium == AIR:
+                items.extend(self._terminals(rows))
+            else:
+                items.append(self._piece(rows))
+        lines = [*self._piece_lines(items), *self._run_lines(runs), *self._plug_lines(),
+                 *self._extras()]  # fmt: skip
+        lines.sort(key=lambda line: (line.by != TO_ORDER, line.by, SECTIONS.index(line.section)))
+        return OrderList(tuple(lines), tuple(self._pairs()), self.spare_percent)
+
+    def _place(self, rows: list[Segment], sites=None) -> Place:
+        paths = tuple(dict.fromkeys(path for row in rows for path in row.path))
+        if sites is None:
+            sites = self.network.places.get(rows[0].id, (rows[0].site, rows[0].to_site))
+        return Place(paths, tuple(dict.fromkeys(s for s in sites if s)), rows[0].label or "")
+
+    def _piece(self, rows: list[Segment]) -> _Item:
+        row = rows[0]
+        kind = KINDS[row.kind]
+        family = kind.families[0]
+        record = getattr(self.catalog, family)[row.part]
+        section = {"devices": DEVICES, "optics": OPTICS, "joints": JOINTS,
+                   "protectors": PROTECTORS}[family]  # fmt: skip
+        count, unit, note = 1, PIECE, ""
+        if kind.per_strand:
+            each = 1 if row.count is None else row.count
+            strands = self.strands.get(row_key(row), 1)
+            count = each * strands
+            if kind.divides_run:
+                section, unit, note = WORK, SPLICE, "splices, all strands in the light's way"
+            elif record.kind == "connector":
+                unit, note = PAIR, "mated pairs, one a strand: order the adaptors; plugs apart"
+            else:
+                note = "one a strand"
+        return _Item(section, family, record, row.by or TO_ORDER, count, unit,
+                     section != WORK, self._place(rows), note)  # fmt: skip
+
+    def _terminals(self, rows: list[Segment]) -> Iterator[_Item]:
+        """The terminals of a hop, each once, and their antennas."""
+        seen: set[tuple] = set()
+        for row in sorted(rows, key=lambda row: row.to_site is None):
+            ends = [(row.site, row.part, row.antenna, "near")]
+            if row.to_site:
+                far = row.to_part or row.part, row.to_antenna or row.antenna
+                ends.append((row.to_site, *far, "far"))
+            for site, part, antenna, end in ends:
+                key = terminal_key(row, site=site, end=end)
+                if key in seen:
+                    continue
+                seen.add(key)
+                place = self._place(rows, (site,))
+                for family, name, section in (
+                    ("radios", part, RADIOS), ("antennas", antenna, ANTENNAS)
+                ):
+                    if name:
+                        record = getattr(self.catalog, family)[name]
+                        yield _Item(section, family, record, row.by or TO_ORDER, 1, PIECE, True,
+                                    place)  # fmt: skip
+
+    def _run(self, rows: list[Segment]) -> tuple[str, Any, Run]:
+        row = rows[0]
+        family = KINDS[row.kind].families[0]
+        record = getattr(self.catalog, family)[row.part]
+        outdoor = self.context.is_outdoor(row)
+        project = self.design.project
+        needed = needed_length_m(row, record, project, is_outdoor=outdoor)
+        made = is_factory_made(record)
+        sizes = record.order_lengths_m
+        if made and (not sizes or needed > max(sizes)):
+            lengths: tuple[float, ...] = (needed,)  # plugs on both ends: made to length
+        else:
+            lengths = tuple(cut_run(needed_m=needed, order_lengths_m=sizes).lengths_m)
+        loops = 2 if outdoor and not made else 0
+        run = Run(row, self._place(rows), row.by or TO_ORDER, loops, needed, lengths, made)
+        return family, record, run
+
+    def _piece_lines(self, items: list[_Item]) -> Iterator[OrderLine]:
+        groups: dict[tuple, list[_Item]] = defaultdict(list)
+        for item in items:
+            groups[(item.section, item.record.part, item.by)].append(item)
+        for same in groups.values():
+            first = same[0]
+            yield self._line(
+                section=first.section, family=first.family, part=first.record.part,
+                description=first.record.description or "", by=first.by,
+                needed=sum(item.count for item in same), unit=first.unit, spared=first.spared,
+                places=tuple(item.place for item in same), source=first.record.source,
+                basis=first.record.basis, note=first.note,
+            )
+
+    def _line(self, *, needed, spared, by, **rest) -> OrderLine:
+        spared = spared and by == TO_ORDER
+        spares = int(spare_pieces(needed=needed, spare_percent=self.spare_percent)) if spared else 0
+        ordered = rest.pop("to_order", None)
+        if ordered is None:
+            ordered = needed + spares
+        return OrderLine(needed=needed, spares=spares, spared=spared, by=by,
+                         to_order=ordered if by == TO_ORDER else 0, **rest)  # fmt: skip
+
+    def _run_lines(self, runs) -> Iterator[OrderLine]:
+        groups: dict[tuple, list[tuple]] = defaultdict(list)
+        for family, record, run in runs:
+            length = run.lengths_m[0] if run.factory_made else None
+            groups[(family, record.part, run.by, length)].append((record, run))
+        for (family, part, by, length), same in groups.items():
+            record = same[0][0]
+            these = tuple(run for _, run in same)
+            common = {
+                "family": family, "part": part, "description": record.description or "", "by": by,
+                "places": tuple(run.place for run in these), "source": record.source,
+                "basis": record.basis, "runs": these,
+            }  # fmt: skip
+            if length is None:
+                yield self._line(
+                    section=_CABLE_SECTION[family], unit=METRE, spared=False,
+                    needed=round(sum(run.needed_m for run in these), 6),
+                    to_order=sum(metres for run in these for metres in run.lengths_m),
+                    note=_cable_note(these, record), **common,
+                )  # fmt: skip
+            else:
+                made = length not in record.order_lengths_m
+                yield self._line(
+                    section=CORDS, unit=PIECE, spared=is_cord(record), needed=len(these),
+                    length_m=length, note="made to length: longer than any that is stocked"
+                    if made and record.order_lengths_m else "", **common,
+                )  # fmt: skip
+
+    def _plug_lines(self) -> Iterator[OrderLine]:
+        groups: dict[tuple, list[PlugNeed]] = defaultdict(list)
+        for need in plugs_to_fit(self.network, self.catalog):
+            groups[(need.plug, need.run.by or TO_ORDER)].append(need)
+        for (plug, by), needs in groups.items():
+            if by == "existing":
+                continue  # what lies there has its plugs on
+            yield self._line(
+                section=JOINTS, family="", part=f"plug {plug}", by=by, unit=PIECE, spared=True,
+                description="Pigtail or field plug for a bare end of cable",
+                needed=sum(need.count for need in needs),
+                places=tuple(self._place(self.rows[row_key(need.run)]) for need in needs),
+                source="counted from the chain", basis="computed",
+                note="strands in use only; a pigtail takes a splice",
+            )  # fmt: skip
+
+    def _extras(self) -> Iterator[OrderLine]:
+        for extra in self.design.extras:
+            unit = (extra.unit or "").strip()
+            spared = unit.lower() in _PIECE_UNITS and not _is_structure(extra)
+            count = 1 if extra.count is None else extra.count
+            yield self._line(
+                section=EXTRAS, family="", part=extra.part or "", by=extra.by or TO_ORDER,
+                description=extra.description or "", unit=unit or PIECE, needed=count,
+                spared=spared and count == int(count),
+                places=(Place((), (extra.site,) if extra.site else ()),),
+                source="extras of the design", basis="not checked", note=extra.note or "",
+            )  # fmt: skip
+
+    def _pairs(self) -> Iterator[PairCount]:
+        """Pairs of optics for one strand, by the links that they serve, to be ordered."""
+        found: dict[tuple[str, str], list[Place]] = defaultdict(list)
+        for link in self.network.links[OPTICAL]:
+            ends = (link.rows[0], link.rows[-1])
+            optics = [self.catalog.optics[row.part] for row in ends]
+            if any(optic.strands != 1 for optic in optics) or any(row.by for row in ends):
+                continue
+            first, second = sorted(optics, key=lambda o: -(o.tx_nominal_nm or 0.0))
+            sites = [s for row in ends if (s := self.network.places[row.id][0])]
+            found[(first.part, second.part)].append(self._place(list(ends), sites))
+        for (part, partner), places in found.items():
+            yield PairCount(part, partner, len(places), tuple(places))
+
+
+def _is_structure(extra: Any) -> bool:
+    name = re.sub(r"[_-]", " ", f"{extra.part or ''} {extra.description or ''}".lower())
+    return bool(_STRUCTURES.search(name)) and not _FIXINGS.search(name)
+
+
+def _cable_note(runs: tuple[Run, ...], record: Any) -> str:
+    notes = []
+    joints = sum(len(run.lengths_m) - 1 for run in runs)
+    if joints:
+        notes.append(f"no order length holds the longest run: {joints} joint(s) to splice")
+    if not record.order_lengths_m:
+        notes.append("order lengths not known: the exact length stands here")
+    elif len(runs) > 1 and runs[0].by == TO_ORDER:
+        packed = packed_lengths_m([run.needed_m for run in runs if len(run.lengths_m) == 1],
+                                  record.order_lengths_m)  # fmt: skip
+        alone = sum(run.lengths_m[0] for run in runs if len(run.lengths_m) == 1)
+        if packed and sum(packed) < alone:
+            notes.append(f"cut from shared lengths, {reels(packed)} would do")
+    return "; ".join(notes)
