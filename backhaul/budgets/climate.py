@@ -26,6 +26,10 @@ DEFAULTS = {
 }
 #: Looked up only, or left blank: without them the quick method of P.530-17 serves.
 OPTIONAL = ("roughness_m", "log_k", "dn75")
+CLIMATE_LABELS = {
+    "rain_rate_mm_h": "rain rate [mm/h]", "dn1": "dN1 [N/km]", "vapour_g_m3": "vapour [g/m3]",
+    "temperature_c": "temperature [°C]", "pressure_hpa": "pressure [hPa]",
+}  # fmt: skip
 TYPED, LOOKED_UP, DEFAULT = "typed", "looked up", "default"
 
 MAP_METHODS = (

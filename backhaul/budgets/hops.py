@@ -6,21 +6,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.budgets.arrays import number, numbers
+from backhaul.budgets.hop_profiles import hop_profiles
 from backhaul.design.model import Design
 from backhaul.path.links import Link
-from backhaul.path.terrain import terrain_of
 from backhaul.physics.geometry import geodesic
-from backhaul.physics.profiles import Profiles, profiles
+from backhaul.physics.profiles import Profiles
 from backhaul.units import M_PER_KM
-
-LAND, SEA, FRESH = "land", "sea", "fresh"
-#: Crest of the largest of 1000 waves above still water, as a share of the significant height
-#: (Rayleigh statistics, from memory).
-CREST_SHARE = 0.93
-#: Stands for an end whose ground is not known; ends are never obstacles.
-LOWEST_GROUND_M = -500.0
-#: Points along a hop over water without terrain: step of at most d/200 (common practice).
-WATER_POINTS = 201
 
 
 class Hops(NamedTuple):
@@ -42,16 +33,20 @@ class Hops(NamedTuple):
     middle_latitude: np.ndarray
     ground_m: np.ndarray
     height_m: np.ndarray
+    #: sent by the near and by the far end
     frequency_ghz: np.ndarray
     channel_mhz: np.ndarray
-    #: horizontal is the worse of the two in rain and over water, so it stands for VH and blank
     is_vertical: np.ndarray
+    #: VH or blank: the worse of the two polarizations counts
+    is_either: np.ndarray
     #: "sea", "fresh" or "" by hop
     water: np.ndarray
     #: hops that have a profile, by index, and their profile at the highest water
     profiled: np.ndarray
     profile: Profiles | None
     surface: np.ndarray
+    #: why a hop has no profile
+    no_profile: Mapping[int, str]
     #: notes by hop: what was assumed
     assumed: Mapping[int, list[str]]
 
@@ -80,7 +75,7 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
     above = np.array([[number(row.height_m), number(row.to_height_m)] for row in rows], dtype=float)
     above = above.reshape(-1, 2)
     frequency = _frequencies(rows, radios, assumed)
-    made = _profiles(links, rows, design, distance, assumed)
+    made = hop_profiles(links, rows, design, distance)
     return Hops(
         links=links, rows=rows, site_pairs=pairs, radios=radios,
         gain_dbi=_column(antennas, 0), beamwidth_deg=_column(antennas, 1),
@@ -91,7 +86,9 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
         ground_m=ground, height_m=ground + above, frequency_ghz=frequency,
         channel_mhz=_channels(rows, radios, catalog, assumed),
         is_vertical=np.array([row.polarization == "V" for row in rows], dtype=bool),
-        water=made[0], profiled=made[1], profile=made[2], surface=made[3], assumed=assumed,
+        is_either=np.array([row.polarization not in ("V", "H") for row in rows], dtype=bool),
+        water=made.water, profiled=made.profiled, profile=made.profile, surface=made.surface,
+        no_profile=made.reasons, assumed=assumed,
     )  # fmt: skip
 
 
@@ -153,59 +150,3 @@ def _channels(rows, radios, catalog, assumed) -> np.ndarray:
                 )
         channels.append(number(width))
     return np.array(channels, dtype=float)
-
-
-def _profiles(links, rows, design, distance, assumed):
-    """Profiles of all hops that have one, at the highest water with its waves."""
-    project = design.project
-    high = project.water_high_m
-    crest = None if high is None else high + CREST_SHARE * project.wave_height_m
-    water = np.full(len(rows), "", dtype=object)
-    profiled, flat = [], []
-    for index, (link, row) in enumerate(zip(links, rows, strict=True)):
-        if np.isnan(distance[index]):
-            continue
-        terrain = terrain_of(link, row, design)
-        if terrain is not None:
-            km = np.asarray(terrain.distance_m, dtype=float) / M_PER_KM
-            surface = np.asarray(terrain.surface)
-            km = km * (distance[index] / km[-1]) if km[-1] > 0 else km
-            wet = surface != LAND
-            ground = np.asarray(terrain.ground_m, dtype=float)
-            level = np.nan if crest is None else crest
-            ground = np.where(wet, level, ground)
-            cover = np.nan_to_num(np.asarray(terrain.cover_m, dtype=float))
-            keep = ~np.isnan(ground)
-            keep[0] = keep[-1] = True
-            ground = np.where(np.isnan(ground), LOWEST_GROUND_M, ground)
-            if wet.any() and crest is None:
-                assumed.setdefault(index, []).append(
-                    "the terrain has water, but water_high_m is not given"
-                )
-                continue
-            if wet.any():
-                water[index] = str(surface[wet][0])
-            if km[0] > 0:
-                km = np.concatenate([[0.0], km])
-                start = number(_of(design.sites.get(row.site), "ground_m"))
-                ground = np.concatenate([[start], ground])
-                cover, surface = np.concatenate([[0.0], cover]), np.concatenate([[LAND], surface])
-            profiled.append(index)
-            flat.append((km[keep], ground[keep], cover[keep], surface[keep]))
-        elif crest is not None:
-            km = np.linspace(0.0, distance[index], WATER_POINTS)
-            water[index] = project.water or SEA
-            profiled.append(index)
-            flat.append((km, np.full(km.shape, crest), np.zeros(km.shape),
-                         np.full(km.shape, water[index])))  # fmt: skip
-    if not profiled:
-        return water, np.zeros(0, dtype=int), None, np.zeros(0, dtype=object)
-    made = profiles(
-        distance_km=np.concatenate([part[0] for part in flat]),
-        ground_m=np.concatenate([part[1] for part in flat]),
-        cover_m=np.concatenate([part[2] for part in flat]),
-        count=[len(part[0]) for part in flat],
-    )
-    surface = np.concatenate([part[3].astype(object) for part in flat])
-    return water, np.array(profiled, dtype=int), made, surface
-

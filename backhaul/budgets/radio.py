@@ -6,8 +6,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.budgets.arrays import number, numbers
+from backhaul.budgets.clearance import Clearances, hop_clearances
 from backhaul.budgets.climate import Climate, hop_climate
-from backhaul.budgets.hops import SEA, Hops, gather_hops
+from backhaul.budgets.hop_profiles import SEA
+from backhaul.budgets.hops import Hops, gather_hops
 from backhaul.budgets.mirror import Mirror, water_mirror
 from backhaul.budgets.radio_terms import DIRECTION_TERMS, HOP_TERMS, MODE_TERMS
 from backhaul.design.model import Design
@@ -15,7 +17,6 @@ from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
 from backhaul.physics import gas, geometry, multipath, rain
 from backhaul.physics.diffraction import delta_bullington
-from backhaul.physics.profiles import needed_raise, worst_clearance
 from backhaul.terms import compute
 
 
@@ -30,35 +31,13 @@ class RadioBudget(NamedTuple):
     modes: Mapping[str, Any]
     #: modes of direction d stand at mode_start[d] : mode_start[d + 1]
     mode_start: np.ndarray
-    clearance: "Clearances"
+    clearance: Clearances
     mirror: Mirror
     worst_k: np.ndarray
+    #: index into `multipath.METHOD_NAMES`
     multipath_method: np.ndarray
-
-
-class Clearances(NamedTuple):
-    """Clearance of each hop as a share of the first Fresnel radius, NaN without a profile."""
-
-    median: np.ndarray
-    median_at_km: np.ndarray
-    worst: np.ndarray
-    worst_at_km: np.ndarray
-    #: raise of both antennas alike, or of the far one alone, that settles the rule [m]
-    raise_both_m: np.ndarray
-    raise_far_m: np.ndarray
-    wanted_worst_f1: np.ndarray
-
-    def reported(self, worst_k: np.ndarray) -> dict[str, np.ndarray]:
-        """The clearance that comes nearer to its limit: 0.6 F1 at median k, grazing at worst k."""
-        at_worst = self.worst < self.median - geometry.FREE_SPACE_CLEARANCE_F1
-        known = ~np.isnan(self.median)
-        return {
-            "clearance_ratio": np.where(at_worst, self.worst, self.median),
-            "clearance_at_km": np.where(at_worst, self.worst_at_km, self.median_at_km),
-            "clearance_k": np.where(
-                known, np.where(at_worst, worst_k, geometry.MEDIAN_K_FACTOR), np.nan
-            ),
-        }
+    #: rain is counted for vertical polarization, by direction
+    rain_vertical: np.ndarray
 
 
 def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
@@ -67,8 +46,8 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     hops = gather_hops(links, catalog, design)
     climate = hop_climate(hops.site_pairs)
     worst_k = _worst_k(hops, design)
-    clearance = _clearances(hops, worst_k)
-    mirror = water_mirror(hops, worst_k, climate, design)
+    clearance = hop_clearances(hops, worst_k)
+    mirror = water_mirror(hops, worst_k, design.project)
     diffraction = _diffraction(hops)
     hop_values = compute(HOP_TERMS, {
         "distance_km": hops.distance_km, "frequency_ghz": hops.frequency_ghz[:, 0],
@@ -76,7 +55,7 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     })  # fmt: skip
     hop_values["diffraction_loss_db"] = diffraction
     modes, start, strongest = _modes(hops, catalog)
-    givens, method = _direction_givens(hops, climate, diffraction, mirror, design)
+    givens, method, vertical = _direction_givens(hops, climate, diffraction, mirror, design)
     givens["tx_power_dbm"] = strongest
     values = compute(DIRECTION_TERMS, givens)
     beside = {
@@ -85,7 +64,7 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     mode_values = compute(MODE_TERMS, {**modes, **beside})
     return RadioBudget(
         links, hops, climate, hop_values, values, mode_values, start, clearance, mirror, worst_k,
-        method,
+        method, vertical,
     )  # fmt: skip
 
 
@@ -101,64 +80,28 @@ def _worst_k(hops: Hops, design: Design) -> np.ndarray:
     return np.asarray(geometry.worst_k_factor(distance_km=hops.distance_km))
 
 
-def _clearances(hops: Hops, worst_k: np.ndarray) -> Clearances:
-    blank = np.full(len(hops.links), np.nan)
-    columns = [blank.copy() for _ in range(7)]
-    if hops.profile is not None:
-        index = hops.profiled
-        heights = {
-            "profile": hops.profile, "height1_m": hops.height_m[index, 0],
-            "height2_m": hops.height_m[index, 1], "frequency_ghz": hops.frequency_ghz[index, 0],
-        }  # fmt: skip
-        median = worst_clearance(k_factor=geometry.MEDIAN_K_FACTOR, **heights)
-        worst = worst_clearance(k_factor=worst_k[index], **heights)
-        wanted = _wanted_at_worst_k(hops)[index]
-        raises = [
-            needed_raise(k_factor=k, fraction_f1=share, **heights)
-            for k, share in (
-                (geometry.MEDIAN_K_FACTOR, geometry.MEDIAN_CLEARANCE_F1), (worst_k[index], wanted)
-            )
-        ]
-        found = (
-            median.ratio, median.at_km, worst.ratio, worst.at_km,
-            np.maximum(raises[0].both_m, raises[1].both_m),
-            np.maximum(raises[0].second_m, raises[1].second_m), wanted,
-        )  # fmt: skip
-        for column, values in zip(columns, found, strict=True):
-            column[index] = values
-    return Clearances(*columns)
-
-
-#: Between the tropics P.530 asks for more (sec. 2.2.2.1, from memory).
-TROPIC_DEG = 23.5
-TROPICAL_HOP_KM = 30.0
-
-
-def _wanted_at_worst_k(hops: Hops) -> np.ndarray:
-    """Share of the first Fresnel zone that P.530 wants clear at the worst k.
-
-    An obstruction is taken as extended: for one isolated obstacle grazing would do.
-    """
-    rules = geometry.WORST_K_CLEARANCE_F1
-    tropical = (np.abs(hops.middle_latitude) < TROPIC_DEG) & (hops.distance_km > TROPICAL_HOP_KM)
-    return np.where(tropical, rules["tropical"], rules["temperate, extended obstruction"])
-
-
 def _diffraction(hops: Hops) -> np.ndarray:
-    """Diffraction loss of each hop at median k [dB], NaN without a profile."""
+    """Diffraction loss of each hop at median k [dB], NaN without a profile.
+
+    Horizontal polarization loses as much as vertical or more, so it stands for both; with two
+    frequencies the worse counts.
+    """
     loss = np.full(len(hops.links), np.nan)
-    if hops.profile is not None:
-        index = hops.profiled
-        wet = np.add.reduceat((hops.surface == SEA).astype(float), hops.profile.start)
-        known = ~np.isnan(hops.height_m[index]).any(axis=1)
-        loss[index] = np.where(known, delta_bullington(
-            profile=hops.profile,
-            height1_m=np.nan_to_num(hops.height_m[index, 0]),
-            height2_m=np.nan_to_num(hops.height_m[index, 1]),
-            frequency_ghz=hops.frequency_ghz[index, 0], vertical=hops.is_vertical[index],
-            sea_share=wet / hops.profile.count,
-            radius_km=geometry.MEDIAN_K_FACTOR * geometry.EARTH_RADIUS_KM,
-        ).loss_db, np.nan)  # fmt: skip
+    if hops.profile is None:
+        return loss
+    index = hops.profiled
+    wet = np.add.reduceat((hops.surface == SEA).astype(float), hops.profile.start)
+    known = ~np.isnan(hops.height_m[index]).any(axis=1)
+    ways = (0, 1) if (hops.frequency_ghz[:, 0] != hops.frequency_ghz[:, 1]).any() else (0,)
+    found = [delta_bullington(
+        profile=hops.profile,
+        height1_m=np.nan_to_num(hops.height_m[index, 0]),
+        height2_m=np.nan_to_num(hops.height_m[index, 1]),
+        frequency_ghz=hops.frequency_ghz[index, way], vertical=hops.is_vertical[index],
+        sea_share=wet / hops.profile.count,
+        radius_km=geometry.MEDIAN_K_FACTOR * geometry.EARTH_RADIUS_KM,
+    ).loss_db for way in ways]  # fmt: skip
+    loss[index] = np.where(known, np.max(found, axis=0), np.nan)
     return loss
 
 
@@ -210,7 +153,7 @@ def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> list[tu
 
 
 def _direction_givens(hops, climate, diffraction, mirror, design):
-    """Givens of both directions of every hop, and the multipath method of each hop."""
+    """Givens of both directions of every hop, multipath method, polarization in rain."""
     count = len(hops.links)
 
     def both(values):
@@ -225,10 +168,7 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
         temperature_c=climate_values["temperature_c"],
         channel_mhz=np.nan_to_num(both(hops.channel_mhz)),
     ).total_db_per_km if count else np.zeros(0)  # fmt: skip
-    tilt = np.where(both(hops.is_vertical), 90.0, 0.0)
-    rain_coefficients = rain.coefficients(
-        frequency_ghz=np.nan_to_num(frequency, nan=1.0), tilt_deg=tilt
-    )
+    rain_coefficients, rain_vertical = _rain(hops, climate_values)
     heights = [both(hops.height_m[:, end]) for end in (0, 1)]
     occurrence = multipath.occurrence(
         distance_km=np.nan_to_num(both(hops.distance_km), nan=1.0),
@@ -236,7 +176,7 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
         height1_m=np.nan_to_num(heights[0]), height2_m=np.nan_to_num(heights[1]),
         dn1_n_per_km=climate_values["dn1"], roughness_m=climate_values["roughness_m"],
         log_k=climate_values["log_k"], dn75=climate_values["dn75"],
-        terrain_m=both(_mean_terrain(hops)),
+        terrain_m=both(mean_terrain_m(hops)),
     ) if count else multipath.Occurrence(np.zeros(0), np.zeros(0), np.zeros(0, dtype=int))  # fmt: skip
     gains = hops.gain_dbi
     extra = numbers((row.extra_loss_db for row in hops.rows), blank=0.0)
@@ -252,14 +192,14 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
         "reflection_loss_db": both(np.nan_to_num(mirror.loss_db)),
         "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
         "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
-        "rain_k": np.asarray(rain_coefficients[0]),
-        "rain_alpha": np.asarray(rain_coefficients[1]),
+        "rain_k": rain_coefficients[0],
+        "rain_alpha": rain_coefficients[1],
         "occurrence_percent": occurrence.percent,
         "latitude_deg": np.nan_to_num(both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
         "inclination_mrad": np.nan_to_num(np.asarray(multipath.inclination_mrad(
             distance_km=distance, height1_m=heights[0], height2_m=heights[1]
         ))),
-    }, occurrence.method[::2]  # fmt: skip
+    }, occurrence.method[::2], rain_vertical  # fmt: skip
 
 
 #: Where no coordinates are given: the latitude at which the worst month weighs most in the year
@@ -267,10 +207,40 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
 DEFAULT_LATITUDE_DEG = 0.0
 
 
-def _mean_terrain(hops: Hops) -> np.ndarray:
-    """Mean height of the terrain along each hop [m], NaN without a profile."""
-    mean = np.full(len(hops.links), np.nan)
+def _rain(hops: Hops, climate_values: Mapping[str, np.ndarray]):
+    """k and alpha of each direction, and whether they are those of vertical polarization.
+
+    Horizontal rain loss is the larger but for a drizzle at 10 to 40 GHz; where either
+    polarization may be used the larger counts.
+    """
+    frequency = hops.frequency_ghz.reshape(-1)
+    distance = np.nan_to_num(np.repeat(hops.distance_km, 2), nan=1.0)
+    rate = climate_values["rain_rate_mm_h"]
+    losses, found = [], []
+    for tilt in (rain.HORIZONTAL_DEG, rain.VERTICAL_DEG):
+        filled = np.nan_to_num(frequency, nan=1.0)
+        k, alpha = rain.coefficients(frequency_ghz=filled, tilt_deg=tilt)
+        found.append((k, alpha))
+        losses.append(rain.exceeded_0_01_db(
+            rain_db_per_km=rain.specific_attenuation_db_per_km(
+                k=k, alpha=alpha, rain_mm_per_h=rate
+            ), distance_km=distance, distance_factor=rain.distance_factor(
+                distance_km=distance, frequency_ghz=filled, alpha=alpha, rain_mm_per_h=rate
+            ),
+        ))  # fmt: skip
+    either, vertical = np.repeat(hops.is_either, 2), np.repeat(hops.is_vertical, 2)
+    vertical = np.where(either, losses[1] > losses[0], vertical).astype(bool)
+    return [np.where(vertical, v, h) for h, v in zip(*found, strict=True)], vertical
+
+
+def mean_terrain_m(hops: Hops) -> np.ndarray:
+    """Mean height of the ground along each hop [m]; without a profile that of the two sites."""
+    mean = hops.ground_m.mean(axis=1)
     if hops.profile is not None:
         profile = hops.profile
-        mean[hops.profiled] = profile.total(profile.ground_m) / profile.count
+        step = np.diff(profile.distance_km, prepend=0.0)
+        step[profile.start] = 0.0
+        before = np.roll(profile.ground_m, 1)
+        area = profile.total(step * (profile.ground_m + before) / 2)
+        mean[hops.profiled] = area / profile.length_km
     return mean

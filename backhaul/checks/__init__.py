@@ -4,9 +4,11 @@ from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.chain import chain, reading_notes
 from backhaul.checks.channels import radio_channel
+from backhaul.checks.clearance import radio_clearance, radio_reflection
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
 from backhaul.checks.glass import conditioning_cord, connectors, fiber_mode, strand_label
+from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
 from backhaul.checks.light import (
     attenuation_range,
     fiber_dispersion,
@@ -14,6 +16,7 @@ from backhaul.checks.light import (
     optical_margin,
     receiver_overload,
 )
+from backhaul.checks.mast import mast
 from backhaul.checks.optics import optics_port, optics_speed, optics_wavelength, strand_count
 from backhaul.checks.paths import path_availability, path_rate
 from backhaul.checks.power import (
@@ -26,15 +29,11 @@ from backhaul.checks.power import (
     poe_type,
 )
 from backhaul.checks.radio import (
-    hop_assumptions,
     hop_length,
-    hop_ranges,
     radio_availability,
-    radio_clearance,
     radio_margin,
     radio_overload,
     radio_pair,
-    radio_reflection,
 )
 from backhaul.checks.safety import safety
 from backhaul.checks.surroundings import (
@@ -53,12 +52,12 @@ CHECKS = (
     fiber_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
     optical_margin, receiver_overload, attenuation_range, fiber_joints,
     radio_pair, radio_band, radio_margin, radio_overload, radio_clearance, radio_reflection,
-    radio_availability, radio_channel, hop_length, hop_assumptions, hop_ranges,
+    radio_availability, radio_channel, hop_length, hop_assumptions, hop_unknowns, hop_ranges,
     copper_rate, copper_reach, copper_ports,
     poe_type, poe_power, poe_budget, feed_power, feed_drop, feed_protection, plugged_in_on_site,
     temperature, corrosion, environment, surge, run_length,
     path_rate, path_availability, backup_shared,
-    safety,
+    safety, mast,
 )  # fmt: skip
 
 

@@ -6,11 +6,16 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.hops import DECIMALS
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.physics.free_space import conducted_limit_dbm
+from backhaul.units import MHZ_PER_GHZ
 
-DECIMALS = 6
 LICENCE = "eirp_limit_dbm of the row"
+#: Ends the note of every rule in the catalogue; what stands before it is the rule's own condition.
+COMMON_NOTE = "national rules decide and change: check them"
+#: Width of a channel that is not known, for limits by spectral density [MHz].
+NARROW_MHZ = 1.0
 
 
 class Judged(NamedTuple):
@@ -21,6 +26,7 @@ class Judged(NamedTuple):
     eirp_dbm: float
     #: the antenna has the gain that the rule asks for
     gain_ok: bool
+    #: row of bands.csv, None where a licence sets the limit
     record: Any
 
     @property
@@ -55,76 +61,141 @@ def eirp_limit_dbm(band: Any, *, gain_dbi: float, channel_mhz: float) -> float:
 
 def judge(context: Context, direction: int) -> list[Judged]:
     """Every rule that covers the channel of one direction, in the region of the design."""
+    return judge_all(context, (direction,))[0]
+
+
+def judge_all(
+    context: Context, directions: tuple[int, ...] | None = None
+) -> list[list[Judged]]:  # fmt: skip
+    """Every rule that covers the channel of each direction, all directions if None.
+
+    A licence stands before the bands. A direction whose frequency is not known has no rule.
+    """
     radio = context.radio
-    index = direction // 2
-    row = radio.links[index].rows[0]
-    gain = radio.values["tx_gain_dbi"][direction]
-    eirp = radio.values["eirp_dbm"][direction]
-    if row.eirp_limit_dbm is not None:
-        return [Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)]
-    ghz, width = radio.values["frequency_ghz"][direction], radio.hops.channel_mhz[index]
-    half = 0.0 if np.isnan(width) else width / 2000
+    columns = [radio.values[key].tolist() for key in ("tx_gain_dbi", "eirp_dbm", "frequency_ghz")]
+    widths = np.repeat(radio.hops.channel_mhz, 2).tolist()
+    bands = [b for b in context.catalog.bands if b.region == context.design.project.region]
+    covering: dict[tuple, list] = {}
+    limits: dict[tuple, float] = {}
+    found = []
+    for direction in range(len(widths)) if directions is None else directions:
+        gain, eirp, ghz = (column[direction] for column in columns)
+        width = widths[direction]
+        row = radio.links[direction // 2].rows[0]
+        if row.eirp_limit_dbm is not None:
+            found.append([Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)])
+            continue
+        if (ghz, width) not in covering:
+            covering[ghz, width] = [] if ghz != ghz else _covering(bands, ghz, width)
+        judged = []
+        for band in covering[ghz, width]:
+            key = (band.part, gain, width)
+            if key not in limits:
+                limits[key] = eirp_limit_dbm(
+                    band, gain_dbi=gain, channel_mhz=width if width == width else NARROW_MHZ
+                )
+            gain_ok = band.gain_min_dbi is None or not gain < band.gain_min_dbi
+            judged.append(Judged(band.rule, limits[key], eirp, gain_ok, band))
+        found.append(judged)
+    return found
+
+
+def _covering(bands, ghz: float, width_mhz: float) -> list:
+    """Bands that take the whole channel."""
+    half = 0.0 if width_mhz != width_mhz else width_mhz / 2 / MHZ_PER_GHZ
     return [
-        Judged(band.rule, eirp_limit_dbm(band, gain_dbi=gain, channel_mhz=2000 * half or 1.0),
-               eirp, not (band.gain_min_dbi is not None and gain < band.gain_min_dbi), band)
-        for band in context.catalog.bands
-        if band.region == context.design.project.region
-        and band.frequency_min_ghz <= round(ghz - half, 9)
+        band for band in bands
+        if band.frequency_min_ghz <= round(ghz - half, 9)
         and round(ghz + half, 9) <= band.frequency_max_ghz
     ]  # fmt: skip
+
+
+def ruling(judged: list[Judged]) -> Judged | None:
+    """The rule that allows with the most to spare, else the one that comes nearest."""
+    pool = [rule for rule in judged if rule.allows] or [
+        rule for rule in judged if rule.gain_ok
+    ] or judged
+    return max(pool, key=lambda rule: rule.limit_dbm, default=None)
 
 
 def radio_band(context: Context) -> Iterator[Finding]:
     """radio-band and radio-eirp: the channel inside a band, the power inside its rule."""
     region = context.design.project.region
-    for direction in range(2 * len(context.radio.links)):
-        link = context.radio.links[direction // 2]
+    rules = judge_all(context)
+    for index, link in enumerate(context.radio.links):
         row = link.rows[0]
         if region is None and row.eirp_limit_dbm is None:
-            if direction % 2 == 0:
-                yield on_link(
-                    "assumption", NOTE, link, row, "frequency_ghz",
-                    "no region is given: the rule of the band was not checked",
-                    remedy="set region in project, or eirp_limit_dbm from the licence",
-                )  # fmt: skip
+            yield on_link(
+                "assumption", NOTE, link, row, "frequency_ghz",
+                "no region is given: the rule of the band was not checked; local rules decide",
+                remedy="set region in project, or eirp_limit_dbm from the licence",
+            )  # fmt: skip
             continue
-        yield from _judged(context, direction, link, row, region)
+        conditions = []
+        for way in (0, 1):
+            judged = rules[2 * index + way]
+            findings = list(_refused(context, 2 * index + way, link, row, judged))
+            yield from findings
+            if not findings and judged:
+                conditions.append(_condition(ruling(judged)))
+        for condition in dict.fromkeys(filter(None, conditions)):
+            yield on_link(
+                "assumption", NOTE, link, row, "frequency_ghz", condition,
+                remedy="see to it that the hop meets it; local rules decide",
+            )  # fmt: skip
 
 
-def _judged(context: Context, direction: int, link, row, region) -> Iterator[Finding]:
-    ghz = context.radio.values["frequency_ghz"][direction]
-    eirp = context.radio.values["eirp_dbm"][direction]
-    site = row.site if direction % 2 == 0 else row.to_site
+def _condition(rule: Judged) -> str:
+    """What the rule that allows the hop asks for beyond channel, power and gain."""
+    if rule.record is None or not rule.record.note:
+        return ""
+    own = rule.record.note.replace(COMMON_NOTE, "").strip(" ;,.")
+    return f"{rule.rule} allows it, and says: {own}" if own else ""
+
+
+def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Finding]:
+    radio = context.radio
+    ghz = radio.values["frequency_ghz"][direction]
     if np.isnan(ghz):
         return
-    rules = judge(context, direction)
+    site = row.site if direction % 2 == 0 else row.to_site
     column = "frequency_ghz" if direction % 2 == 0 else "to_frequency_ghz"
     if not rules:
         yield on_link(
             "radio-band", FAIL, link, row, column,
-            f"no band of {region} in the catalogue takes a channel of "
-            f"{context.radio.hops.channel_mhz[direction // 2]:g} MHz at {ghz:g} GHz",
+            f"no band of {context.design.project.region} in the catalogue takes a channel of "
+            f"{radio.hops.channel_mhz[direction // 2]:g} MHz at {ghz:g} GHz",
             remedy="choose a channel inside a band, or type eirp_limit_dbm from a licence; local "
             "rules decide", value=ghz, unit="GHz", source="bands.csv",
         )  # fmt: skip
         return
-    if np.isnan(eirp) or any(rule.allows for rule in rules):
+    eirp = rules[0].eirp_dbm
+    if eirp != eirp or any(rule.allows for rule in rules):
         return
-    with_gain = [rule for rule in rules if rule.gain_ok]
-    if not with_gain:
+    best = ruling(rules)
+    if not best.gain_ok:
         least = min(rule.record.gain_min_dbi for rule in rules)
-        gain = context.radio.values["tx_gain_dbi"][direction]
+        gain = radio.values["tx_gain_dbi"][direction]
         yield on_link(
             "radio-band", FAIL, link, row, "antenna",
             f"the antenna at {site} has {gain:.1f} dBi, the rule asks for {least:g} dBi or more "
-            f"({rules[0].rule})", remedy="use a larger antenna; local rules decide", value=gain,
-            limit=least, unit="dBi", source=rules[0].rule,
+            f"({best.rule})", remedy="use a larger antenna; local rules decide", value=gain,
+            limit=least, unit="dBi", source=best.rule,
         )  # fmt: skip
         return
-    best = max(with_gain, key=lambda rule: rule.limit_dbm)
     yield on_link(
         "radio-eirp", FAIL, link, row, "tx_power_dbm",
         f"EIRP {eirp:.1f} dBm sent from {site}, at most {best.limit_dbm:.1f} dBm ({best.rule})",
-        remedy=f"lower the power by {eirp - best.limit_dbm:.1f} dB or use a smaller antenna; local "
-        "rules decide", value=eirp, limit=best.limit_dbm, unit="dBm", source=best.rule,
+        remedy=_less_power(context, direction, row, best), value=eirp, limit=best.limit_dbm,
+        unit="dBm", source=best.rule,
     )  # fmt: skip
+
+
+def _less_power(context: Context, direction: int, row, best: Judged) -> str:
+    """The power that the rule allows with this antenna."""
+    power = context.radio.values["tx_power_dbm"][direction] - (best.eirp_dbm - best.limit_dbm)
+    return (
+        f"lower the power by {np.ceil(round(10 * (best.eirp_dbm - best.limit_dbm), 6)) / 10:.1f} "
+        f"dB (tx_power_dbm {np.floor(round(10 * power, 6)) / 10:.1f}) or use a smaller antenna; "
+        "local rules decide"
+    )

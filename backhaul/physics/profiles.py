@@ -157,11 +157,28 @@ def needed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, frac
     >>> print(r.both_m[0], r.first_m[0])
     8.58 17.16
     """
+    signed = signed_raise(
+        profile=profile, height1_m=height1_m, height2_m=height2_m, frequency_ghz=frequency_ghz,
+        k_factor=k_factor, fraction_f1=fraction_f1,
+    )
+    return Raise(*(np.maximum(value, 0.0) for value in signed))
+
+
+def signed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+    """The same with its sign [m]: below 0 the antennas may be lowered by that much.
+
+    -inf where no point lies between the ends.
+    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
+    >>> r = signed_raise(profile=p, height1_m=70, height2_m=70, frequency_ghz=6.5,
+    ...     k_factor=0.74498, fraction_f1=0.3)
+    >>> print(r.both_m[0], r.second_m[0])
+    -1.419 -2.838
+    """
     clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
     short = np.where(profile.inside, profile.spread(fraction_f1) * zone - clear, 0.0)
     share2 = np.where(profile.inside, profile.distance_km / profile.spread(profile.length_km), 0.5)
     values = (short, short / (1 - share2), short / share2)
-    return Raise(*(np.maximum(profile.largest(value), 0.0) for value in values))
+    return Raise(*(profile.largest(value) for value in values))
 
 
 def rule_raise(*, profile, height1_m, height2_m, frequency_ghz, worst_k_factor, worst_k_fraction):

@@ -241,6 +241,18 @@ def year_percent(*, worst_month_percent):
     return 0.30 * worst_month_percent**1.15
 
 
+def rain_height_m(*, latitude_deg):
+    """Mean height of melting over the sea, by latitude [m]; north positive.
+
+    Source: ITU-R P.839-2, from memory; later editions have a map instead.
+    >>> print(rain_height_m(latitude_deg=np.array([0.0, 43.0, -41.0])))
+    [5000. 3500. 3000.]
+    """
+    north = 5000 - 75 * np.maximum(latitude_deg - 23, 0)
+    south = 5000 - 100 * np.maximum(-latitude_deg - 21, 0)
+    return np.maximum(np.where(latitude_deg >= 0, north, south), 0)
+
+
 def wet_snow_possible(*, height1_m, height2_m, rain_height_m):
     """Whether melting snow may add to the rain: its combined method is not computed here.
 

@@ -261,16 +261,14 @@ def deepest_fade_with_two(hops, *, spacing2_m):
 
     Source: vertical space diversity, ITU-R P.530 sec. 6.2 (from memory), selection.
     """
-    steps = 4 * _steps(hops)
-    spacing = np.broadcast_to(np.asarray(spacing2_m, dtype=float), steps.shape)
-    result = np.empty(steps.size)
-    for i in range(steps.size):  # the finer grid of one hop at a time stays small
-        one = hops.at(np.array([i]))
-        owner, k, level, _ = _grid(one, steps[i : i + 1])
-        upper = one._replace(height2_m=one.height2_m + spacing[i])
-        low, high = (_rays(h, owner, k, level).level_db for h in (one, upper))
+    steps = 4 * _steps(hops)  # the better of the two has its dips beside the nulls
+    upper = hops._replace(height2_m=hops.height2_m + np.asarray(spacing2_m, dtype=float))
+    chunk = np.cumsum((len(OTHER_K_FACTORS) + 1) * (steps + 1)) // POINTS_AT_ONCE
+    deepest = np.full(steps.size, -np.inf)
+    for index in np.split(np.arange(steps.size), np.flatnonzero(np.diff(chunk)) + 1):
+        owner, k, level, _ = _grid(hops.at(index), steps[index])
+        low, high = (_rays(h.at(index), owner, k, level).level_db for h in (hops, upper))
         better = np.fmax(low, high)
-        flooded = min(one.height1_m[0], one.height2_m[0]) <= one.water_high_m[0]
-        seen = better[~np.isnan(better)]
-        result[i] = max(-seen.min(), 0.0) if seen.size and not flooded else np.nan
-    return result
+        np.maximum.at(deepest, index[owner], np.where(np.isnan(better), -np.inf, -better))
+    flooded = ~(np.minimum(hops.height1_m, hops.height2_m) > hops.water_high_m)
+    return np.where(flooded | ~np.isfinite(deepest), np.nan, np.maximum(deepest, 0.0))
