@@ -15,23 +15,58 @@ class Given(NamedTuple):
     where: str = ""
 
 
+#: Figures that a supplier's data sheet may replace on Alternatives: ends of names by family.
+OFFERED = {
+    "optics": ("launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm",
+               "penalty_db", "max_dispersion_ps_nm"),
+    "fibers": (".max", ".mean", ".min"),
+    "radios": ("tx_power_dbm", "antenna_dbi"),
+    "radio_modes": (".sensitivity_dbm", ".tx_power_dbm"),
+    "antennas": ("gain_dbi",),
+}  # fmt: skip
+_CHANNEL_LIMITS = "given.reach."
+
+
 class Givens:
-    """Collects inputs while the sheets are laid out; the same key stands once."""
+    """Collects inputs while the sheets are laid out; the same key stands once.
+
+    A figure that an offer may replace is referred to by the key of what is in use,
+    `eff.optics.{part}.launch_min_dbm` for `given.optics.{part}.launch_min_dbm`.
+    """
 
     def __init__(self) -> None:
         self.rows: dict[str, Given] = {}
+        #: keys of inputs whose figure in use stands on Alternatives
+        self.replaced: set[str] = set()
+
+    @staticmethod
+    def in_use(key: str) -> str:
+        """Key of the cell that holds what the book uses of an input.
+
+        >>> Givens.in_use("given.optics.sx.sensitivity_dbm"), Givens.in_use("given.row.3.count")
+        ('eff.optics.sx.sensitivity_dbm', 'given.row.3.count')
+        """
+        family, _, name = key.removeprefix("given.").partition(".")
+        if key.startswith(_CHANNEL_LIMITS) or name.endswith(OFFERED.get(family, ())):
+            return "eff." + key.removeprefix("given.")
+        return key
+
+    def key_on_sheet(self, key: str) -> str:
+        """Key that the input bears on Givens: that of the figure in use, unless an offer may
+        replace it."""
+        return key if key in self.replaced else self.in_use(key)
 
     def add(
         self, key: str, *, group: str, label: str, value: Any, unit: str = "", source: str = "",
         where: str = "",
     ) -> str | None:
-        """Register an input; returns its key, or None where there is no figure."""
+        """Register an input; returns the key of what is in use, None where there is no figure."""
         if key in self.rows:
-            return key
+            return self.in_use(key)
         if value is None or (isinstance(value, float) and value != value):
             return None
         self.rows[key] = Given(key, group, label, value, unit, source, where)
-        return key
+        return self.in_use(key)
 
     def groups(self) -> dict[str, list[Given]]:
         """Inputs by group, in the order in which the sheets asked for them."""

@@ -24,5 +24,6 @@ def build(plan: Plan) -> Sheet:
         for given in groups[name]:
             where = given.where
             cell = Link(where, where) if where in plan.anchors else where
-            sheet.row(given.label, Input(given.key, given.value), given.unit, given.source, cell)
+            key = plan.givens.key_on_sheet(given.key)
+            sheet.row(given.label, Input(key, given.value), given.unit, given.source, cell)
     return sheet
