@@ -1,8 +1,6 @@
 """Collects what is wrong and what is worth a note while a design is read."""
 
 from collections.abc import Iterable
-from typing import NamedTuple
-
 from backhaul.design.columns import TABLES
 from backhaul.design.model import Table
 from backhaul.design.names import nearest
@@ -11,15 +9,16 @@ from backhaul.findings import NOTE, Finding
 
 TABLE_ORDER = {name: place for place, name in enumerate(("", "project", *TABLES))}
 MOST_SUGGESTIONS = 40  # comparing names is slow; the terminal prints 50 problems at most
+MOST_PROBLEMS = 20_000  # what is beyond is counted: a table of junk must not fill the memory
 SHOWN_LETTERS = 60
 
 
-class _Noted(NamedTuple):
-    place: tuple
-    check: str
-    message: str
-    where: str
-    row: int | None
+class _Noted:
+    """One note, or many of one group: the first of them, how many, which segments."""
+
+    def __init__(self, row: int, place: tuple, finding: Finding):
+        self.row, self.place, self.finding = row, place, finding
+        self.count, self.segments = 0, set()
 
 
 def shown(value: object) -> str:
@@ -40,16 +39,26 @@ class Collector:
 
     def __init__(self) -> None:
         self._problems: list[tuple[tuple, Problem]] = []
-        self._notes: dict[object, list] = {}
+        self._notes: dict[object, _Noted] = {}
         self._suggested = 0
+        self._beyond = 0
 
     def problem(
         self, table: Table, row: int, column: str, found: str, needed: str, remedy: str = ""
     ) -> None:
         """A cell that cannot be used."""
+        if not self.has_room():
+            return
         place = (TABLE_ORDER.get(table.name, 99), table.file, row, _order(table, column))
         where = table.cell(row, column)
         self._problems.append((place, Problem(where, found, needed, remedy)))
+
+    def has_room(self) -> bool:
+        """Whether one more problem would be kept; one that would not is counted."""
+        if len(self._problems) < MOST_PROBLEMS:
+            return True
+        self._beyond += 1
+        return False
 
     def file_problem(
         self, where: str, found: str, needed: str, remedy: str = "", table: str = ""
@@ -63,10 +72,18 @@ class Collector:
         group: object = None, where: str | None = None, segment: int | None = None,
     ) -> None:  # fmt: skip
         """Something read otherwise than written; notes of one group become one finding."""
-        place = (TABLE_ORDER.get(table.name, 99), table.file, row, _order(table, column))
-        where = where or table.cell(row, column)
-        key = group if group is not None else (place, message)
-        self._notes.setdefault(key, []).append(_Noted(place, check, message, where, segment))
+        key = group if group is not None else (table.name, row, column, message)
+        noted = self._notes.get(key)
+        if noted is None or row < noted.row:
+            place = (TABLE_ORDER.get(table.name, 99), table.file, row, _order(table, column))
+            finding = Finding(check, NOTE, message, where=where or table.cell(row, column))
+            first = _Noted(row, place, finding)
+            if noted is not None:
+                first.count, first.segments = noted.count, noted.segments
+            noted = self._notes[key] = first
+        noted.count += 1
+        if segment is not None:
+            noted.segments.add(segment)
 
     def nearest(self, name: str, known: Iterable[str]) -> str:
         """A remedy that quotes the nearest known names; '' when nothing comes near."""
@@ -84,26 +101,21 @@ class Collector:
         """Raise everything that was found, sorted by place."""
         if self._problems:
             self._problems.sort(key=lambda entry: entry[0])
-            raise InputError(dict.fromkeys(problem for _, problem in self._problems))
+            problems = list(dict.fromkeys(problem for _, problem in self._problems))
+            if self._beyond:
+                problems.append(Problem("elsewhere", f"{self._beyond:,} problems more", "none",
+                                        "mend those above first"))  # fmt: skip
+            raise InputError(problems)
 
     def notes(self) -> tuple[Finding, ...]:
         """The notes as findings, sorted by place."""
-        first_of_each = sorted(
-            (
-                (min(group, key=lambda noted: noted.place), len(group), group)
-                for group in self._notes.values()
-            ),
-            key=lambda entry: entry[0].place,
-        )
         return tuple(
-            Finding(
-                check=first.check,
-                severity=NOTE,
-                message=first.message + (f" (so in {count} cells)" if count > 1 else ""),
-                where=first.where,
-                rows=tuple(sorted({n.row for n in group if n.row is not None})),
+            noted.finding._replace(
+                message=noted.finding.message
+                + (f" (so in {noted.count} cells)" if noted.count > 1 else ""),
+                rows=tuple(sorted(noted.segments)),
             )
-            for first, count, group in first_of_each
+            for noted in sorted(self._notes.values(), key=lambda noted: noted.place)
         )
 
 

@@ -22,6 +22,8 @@ _LONGEST_NAME = 200
 _COMMA_NUMBER = re.compile(r"\s*[-+]?\d+,\d+\s*")
 _POINT_NUMBER = re.compile(r"\s*[-+]?\d+\.\d+\s*")
 _LONGEST_NUMBER = 60
+MOST_FAULTS = 20_000  # different unusable cells of one column that are looked at
+UNREAD = Fault("a cell after very many unusable ones", "cells like those above", "mend those first")
 
 
 class ReadColumn(NamedTuple):
@@ -40,7 +42,7 @@ def read_column(raw: Sequence, column: Column, parse: Parse) -> ReadColumn:
         return ReadColumn(list(map(lookup.__getitem__, raw)), {}, {})
     if column.type in (NAME, TEXT) and _are_plain(different, column):
         return ReadColumn([cell or None for cell in raw], {}, {})
-    lookup = {cell: parse(cell) for cell in different}
+    lookup = _each(different, parse)
     values = list(map(lookup.__getitem__, raw))
     faults: dict[int, Fault] = {}
     remarks: dict[int, str] = {}
@@ -51,6 +53,15 @@ def read_column(raw: Sequence, column: Column, parse: Parse) -> ReadColumn:
             elif isinstance(value, Remarked):
                 values[place], remarks[place] = value.value, value.message
     return ReadColumn(values, faults, remarks)
+
+
+def _each(different: Iterable, parse: Parse) -> dict:
+    """Every cell read; those after very many unusable ones are unusable without a look."""
+    lookup, faults = {}, 0
+    for cell in different:
+        value = lookup[cell] = parse(cell) if faults < MOST_FAULTS else UNREAD
+        faults += isinstance(value, Fault)
+    return lookup
 
 
 def _plain(different: Iterable, column: Column) -> dict | None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from backhaul.design.collector import Collector
 from backhaul.design.columns import TABLES
-from backhaul.design.grid import MAX_COLUMNS, MAX_ROWS, Grid, in_columns
+from backhaul.design.grid import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, Grid, in_columns
 from backhaul.design.names import squash
 
 MAX_BYTES = 100 * 2**20
@@ -38,6 +38,9 @@ def read_csv(path: Path, name: str, collector: Collector) -> Grid | None:
     if found is None:
         return None
     columns, numbers = found
+    if len(columns) * len(numbers) > MAX_CELLS:
+        return refuse(f"{len(columns) * len(numbers):,} cells", f"at most {MAX_CELLS:,}",
+                      "delete columns that are no part of the design")  # fmt: skip
     if not columns:
         return refuse("nothing but blanks", "a row of heads and rows below it")
     if offset:
@@ -121,7 +124,7 @@ def _rectangle(text: str, separator: str) -> tuple[list, Sequence[int]] | None:
     if not lines.endswith("\n"):
         lines += "\n"
     width = lines[: lines.index("\n")].count(separator) + 1
-    if width > MAX_COLUMNS:
+    if width > MAX_COLUMNS or width * lines.count("\n") > MAX_CELLS:
         return None
     cells = lines.replace("\n", f"{separator}\n{separator}").split(separator)
     del cells[-1]  # the text ends with a line's end
@@ -136,6 +139,9 @@ def _rows(
 ) -> tuple[list, Sequence[int]] | None:
     """Columns of all rows that hold anything, and the line on which each row begins."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    if text.count(separator) > 2 * MAX_CELLS:
+        return refuse(f"{text.count(separator):,} cells", f"at most {MAX_CELLS:,}",
+                      "delete columns that are no part of the design")  # fmt: skip
     try:
         rows = list(reader)
         if reader.line_num == len(rows):

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 MAX_COLUMNS = 256  # ours are 34; the rest is room for a designer's own columns
 MAX_ROWS = 100_000
+MAX_CELLS = 4_000_000
 
 DATE, PERCENT, BOOLEAN, ERROR, NO_VALUE = "date", "percent", "boolean", "error", "no value"
 

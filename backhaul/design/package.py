@@ -11,7 +11,8 @@ MAX_FILE_BYTES = 50 * 2**20
 MAX_PART_BYTES = 96 * 2**20  # 24,000 full rows inflate to about 40 MiB
 MAX_ALL_BYTES = 160 * 2**20
 MAX_PARTS = 5000
-MAX_DEPTH = 200
+MAX_TAGS = 5_000_000  # 24,000 rows of 30 texts have 4.4 million
+MAX_LETTERS = 100_000  # of one cell; a spreadsheet program allows 32,767
 CHUNK = 1 << 18
 ZIP, OLE, PDF = b"PK", b"\xd0\xcf\x11\xe0", b"%PDF"
 BROKEN = (
@@ -135,6 +136,7 @@ def parse_part(
     parser.StartDoctypeDeclHandler = _doctype(name)
     parser.XmlDeclHandler = _declared(name)
     try:
+        _cap_tags(package, name)
         with package.open(name) as stream:
             first = stream.read(CHUNK)
             _refuse_utf16(first, name)
@@ -152,6 +154,23 @@ def parse_part(
         if type(error).__module__ in ("zlib", "lzma", "_lzma", "struct", "bz2"):
             raise _damaged(f"part '{name}'") from error
         raise
+
+
+def _cap_tags(package: Package, name: str) -> None:
+    """Refuse a part of very many elements before any of them is looked at."""
+    tags = 0
+    with package.open(name) as stream:
+        while chunk := stream.read(CHUNK):
+            tags += chunk.count(b"<")
+            if tags > MAX_TAGS:
+                raise Refused(f"more than {MAX_TAGS:,} marks in the part '{name}'",
+                              "a design of at most some 100,000 rows",
+                              "delete rows and columns that are only formatted")  # fmt: skip
+
+
+def long_text() -> Refused:
+    """A cell that no spreadsheet program would write."""
+    return Refused(f"a cell of more than {MAX_LETTERS:,} letters", "cells of at most 32,767")
 
 
 class Stop(Exception):

@@ -96,6 +96,16 @@ class _Lookup(dict):
     def __init__(self, catalog, families: tuple[str, ...] | None):
         self.catalog, self.families = catalog, families
         self.special = False
+        self._known: dict[str, list[str]] = {}
+
+    def known(self, kind: str) -> list[str]:
+        """Names that a row of that kind may hold in this column."""
+        if kind not in self._known:
+            self._known[kind] = (
+                list(getattr(self.catalog, self.families[0])) if self.families
+                else parts_for(self.catalog, KINDS[kind])
+            )  # fmt: skip
+        return self._known[kind]
 
     def __missing__(self, key: tuple[str, str]) -> str | None:
         kind, name = key
@@ -144,17 +154,20 @@ def _parts(
     if not lookup.special:
         return found
     for place, (part, text, kind) in enumerate(zip(found, written, kinds)):
-        if part is None and text is not None and kind is not None:
-            _unknown_part(read, place, name, kind, text, catalog, collector, families)
+        if part is None and text is not None and kind is not None and collector.has_room():
+            _unknown_part(read, place, name, kind, text, lookup, collector)
     return found
 
 
-def _unknown_part(read, place, name, kind, text, catalog, collector, families) -> None:
+def _unknown_part(
+    read: Parsed, place: int, name: str, kind: str, text: str, lookup: _Lookup,
+    collector: Collector,
+) -> None:  # fmt: skip
     what = {"to_part": "radio", "antenna": "antenna", "to_antenna": "antenna"}.get(name, kind)
     found = shown(text)
-    if known_as := _known_as(catalog, text):
+    if known_as := _known_as(lookup.catalog, text):
         found += f", a part for {known_as}"
-    known = list(getattr(catalog, families[0])) if families else parts_for(catalog, KINDS[kind])
+    known = lookup.known(kind)
     remedy = collector.nearest(text, known)
     if not remedy and len(known) <= 12:
         remedy = f"known: {listed(known)}"

@@ -94,7 +94,7 @@ def report_faults(
     """Make problems of unusable cells, of all or of those that `is_read` names by column, place."""
     for name, faults in read.faulty.items():
         for place, fault in faults.items():
-            if is_read is None or is_read(name, place):
+            if (is_read is None or is_read(name, place)) and collector.has_room():
                 remedy = collector.nearest(*fault.unknown) if fault.unknown else fault.remedy
                 collector.problem(
                     read.table, read.numbers[place], name, fault.found, fault.needed, remedy

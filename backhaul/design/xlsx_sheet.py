@@ -4,12 +4,13 @@ import re
 from datetime import datetime, timedelta
 
 from backhaul.design.grid import (
-    BOOLEAN, DATE, ERROR, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd, in_columns,
+    BOOLEAN, DATE, ERROR, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd, in_columns,
 )  # fmt: skip
-from backhaul.design.package import Package, Refused, Stop, parse_part
+from backhaul.design.package import (
+    MAX_LETTERS, Package, Refused, Stop, long_text, parse_part,
+)  # fmt: skip
 
 MAX_MERGES = 10_000
-MAX_CELLS = 4_000_000
 _RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7}))?")
 _LETTERS = re.compile("[A-Z]{1,3}")
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
@@ -64,7 +65,7 @@ class _Reader:
         self.columns: dict[str, int] = {}
         self.row_number = self.cells = 0
         self.row: list = []
-        self.last_column = 0
+        self.last_column = self.letters = 0
         self.column = 0  # of the cell that is being read, from 1; 0 outside cells
         self.type = self.style = None
         self.taking: list[str] | None = None
@@ -96,6 +97,9 @@ class _Reader:
     def text(self, data: str) -> None:
         if self.taking is not None:
             self.taking.append(data)
+            self.letters += len(data)
+            if self.letters > MAX_LETTERS:
+                raise long_text()
 
     def end(self, name: str) -> None:
         if name == "v":
@@ -148,6 +152,7 @@ class _Reader:
         self.type = attributes.get("t")
         self.style = attributes.get("s")
         self.value = self.formula = None
+        self.letters = 0
 
     def _end_cell(self) -> None:
         value, kind = self.value, self.type

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from backhaul.design.collector import Collector, shown
 from backhaul.design.grid import Grid
-from backhaul.design.package import Package, Refused, parse_part
+from backhaul.design.package import MAX_LETTERS, Package, Refused, long_text, parse_part
 from backhaul.design.xlsx_sheet import EPOCH_1900, EPOCH_1904, read_sheet, unescape
 from backhaul.design.xlsx_styles import cell_styles
 
@@ -109,14 +109,16 @@ def _strings(package: Package, part: str) -> list[str]:
     strings: list[str] = []
     pieces: list[str] = []
     taking = phonetic = False
+    letters = 0
 
     def start(element: str, _attributes: dict) -> None:
-        nonlocal taking, phonetic
+        nonlocal taking, phonetic, letters
         name = element.rpartition(":")[2]
         if name == "t":
             taking = not phonetic
         elif name == "si":
             pieces.clear()
+            letters = 0
         elif name == "rPh":
             phonetic = True
 
@@ -133,8 +135,12 @@ def _strings(package: Package, part: str) -> list[str]:
                 raise Refused(f"more than {MAX_STRINGS:,} texts", f"at most {MAX_STRINGS:,}")
 
     def text(data: str) -> None:
+        nonlocal letters
         if taking:
             pieces.append(data)
+            letters += len(data)
+            if letters > MAX_LETTERS:
+                raise long_text()
 
     parse_part(package, part, start, end, text)
     return strings

@@ -151,6 +151,14 @@ def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "many rows", replaced(good, SHEET, rows_xml(
         "".join(f'<row r="{n}"><c r="A{n}"><v>1</v></c></row>' for n in range(100, 120_000))
     )), ("more than 100,000 rows",)
+    yield "very many empty cells", replaced(good, SHEET, rows_xml("<c/>" * 5_100_000)), (
+        "more than 5,000,000 marks", "only formatted")
+    yield "a cell of a million letters", replaced(
+        good, SHEET, rows_xml(f'<row><c t="str"><v>{"x" * 10**6}</v></c></row>')), (
+        "more than 100,000 letters",)
+    yield "a text in very many pieces", replaced(good, SHEET, rows_xml(
+        f'<row><c t="inlineStr"><is>{"<r><t>xy</t></r>" * 60_000}</is></c></row>')), (
+        "more than 100,000 letters",)
     yield "merged cells", replaced(
         good, SHEET, lambda xml: xml.replace(
             b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="C2:C4"/></mergeCells>')
@@ -184,6 +192,8 @@ def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "huge cell", good + b'a,2,device,"' + b"x" * 300_000 + b'"\n', ("over 100,000 letters",)
     yield "huge name", good + b"a,2,device," + b"x" * 120_000 + b"\n", ("120,000 letters",)
     yield "many columns", b"path,step,kind,part" + b",x" * 70_000 + b"\n", ("70,004 columns",)
+    yield "many cells", b"path,step,kind,part" + b",x" * 240 + b"\n" + (b"a" + b"," * 243 + b"\n") * (
+        17_000), ("cells", "at most 4,000,000")
     yield "many rows", good + b"a,1,device,camera\n" * 120_000, ("120,002 rows",)
     yield "one head", b"path\na\n", ("no column 'step'", "no column 'kind'", "no column 'part'")
     yield "heads only", b"path,step,kind,part\n", ("no segments below the heads",)

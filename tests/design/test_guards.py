@@ -167,6 +167,52 @@ def test_rich_text_inline_text_and_1904(tmp_path, good, catalog):
     assert last.at("part") == "segments!D20"
 
 
+def test_shared_texts(tmp_path, good, catalog):
+    """As most programs save them: plain, in runs, with reading aids, with escapes."""
+    relation = (
+        '<Relationship Id="rId99" Target="sharedStrings.xml" Type="http://schemas.openxmlformats.'
+        'org/officeDocument/2006/relationships/sharedStrings"/></Relationships>'
+    )
+    parts = hostile.parts_of(good)
+    links = "xl/_rels/workbook.xml.rels"
+    parts[links] = parts[links].replace(b"</Relationships>", relation.encode())
+    parts["xl/sharedStrings.xml"] = (
+        f'<sst xmlns="{hostile.MAIN}"><si><t>device</t></si><si><r><t>cam</t></r><r><t>era</t></r>'
+        '<rPh sb="0" eb="1"><t>zz</t></rPh></si><si><t>b_x0020_</t></si></sst>'
+    ).encode()
+    row = ('<row r="20"><c r="A20" t="s"><v>2</v></c><c r="B20"><v>1</v></c>'
+           '<c r="C20" t="s"><v>0</v></c><c r="D20" t="s"><v>1</v></c></row>')  # fmt: skip
+    parts[hostile.SHEET] = hostile.rows_xml(row)(parts[hostile.SHEET])
+    source = tmp_path / "a.xlsx"
+    source.write_bytes(hostile.packed(parts))
+    last = read_design(source, catalog).segments[-1]
+    assert (last.path, last.kind, last.part) == (("b",), "device", "camera")
+
+
+def test_a_table_of_junk_is_bounded(tmp_path, catalog, monkeypatch):
+    """Problems beyond the most that are kept are counted."""
+    monkeypatch.setattr("backhaul.design.collector.MOST_PROBLEMS", 100)
+    monkeypatch.setattr("backhaul.design.columnwise.MOST_FAULTS", 60)
+    source = tmp_path / "segments.csv"
+    rows = "".join(f"p,x{n},device,{n}!\n" for n in range(500))
+    source.write_text("path,step,kind,part\n" + rows)
+    with pytest.raises(InputError) as caught:
+        read_design(source, catalog)
+    problems = caught.value.problems
+    assert len(problems) == 101
+    assert problems[-1].found == "900 problems more"
+
+
+def test_a_long_sparse_csv_with_semicolons_is_quick(tmp_path, catalog):
+    """Blank cells of a number column once made the search for decimal commas quadratic."""
+    source = tmp_path / "segments.csv"
+    rows = "".join(f"p;{n};device;camera;\n" for n in range(20_000))
+    source.write_text("path;step;kind;part;length_m\n" + rows)
+    began = time.perf_counter()
+    assert len(read_design(source, catalog).segments) == 20_000
+    assert time.perf_counter() - began < 2
+
+
 def test_two_tables_of_one_name(tmp_path, good, catalog):
     folder = tmp_path / "design"
     folder.mkdir()
