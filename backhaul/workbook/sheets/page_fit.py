@@ -1,0 +1,86 @@
+"""Page breaks, so that what belongs together stands on one page where it fits."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from backhaul.workbook.grid import Row, Sheet
+from backhaul.workbook.sheet_data import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT, ROW_PT
+from backhaul.workbook.styles import LOOKS, role_of
+from backhaul.workbook.text_width import column_pt, line_count
+
+#: Room on an A4 page in landscape within the margins that `printing` sets [pt], a little spared
+#: since programs measure rows differently.
+PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 480.0
+PT_PER_CHARACTER = 5.25
+
+
+class Block(NamedTuple):
+    """Rows that belong together; `sections` are the rows at which it may be parted."""
+
+    first: int
+    sections: Sequence[int]
+    last: int
+
+
+def fit_pages(sheet: Sheet, blocks: Sequence[Block]) -> None:
+    """Begin a new page before a block or section that would else be torn."""
+    room = PAGE_HEIGHT_PT / _scale(sheet)
+    tops = [0.0]
+    for row in sheet.rows:
+        tops.append(tops[-1] + _height_pt(sheet, row))
+
+    def height(first: int, last: int) -> float:
+        return tops[last] - tops[first - 1]
+
+    used = height(1, blocks[0].first - 1) if blocks else 0.0
+    for number, block in enumerate(blocks):
+        whole = height(block.first, block.last)
+        if used + whole <= room:
+            used += whole
+            continue
+        if number:
+            sheet.page_breaks.append(block.first - 1)
+            used = 0.0
+        used = _part(sheet, block, height, used, room)
+
+
+def _part(sheet: Sheet, block: Block, height, used: float, room: float) -> float:
+    """Break a block that takes more than what is left of a page; the room used on its last page."""
+    starts = sorted({block.first, *block.sections})
+    for first, last in zip(starts, [*(start - 1 for start in starts[1:]), block.last], strict=True):
+        whole = height(first, last)
+        if used + whole > room and used and first != block.first:
+            sheet.page_breaks.append(first - 1)
+            used = 0.0
+        used += whole
+        used -= room * (used // room)
+    return used
+
+
+def _scale(sheet: Sheet) -> float:
+    """How much a sheet that is wider than the page is shrunk."""
+    return min(1.0, PAGE_WIDTH_PT / (sum(sheet.columns) * PT_PER_CHARACTER))
+
+
+def _height_pt(sheet: Sheet, row: Row) -> float:
+    """Height that a row is given by the writer."""
+    if row.height is not None:
+        return row.height
+    height, column = ROW_PT, 1
+    for cell in row.cells:
+        words = cell if isinstance(cell, str) else getattr(cell, "text", None)
+        span = getattr(cell, "span", 1)
+        if words and len(words) > 2:
+            role = "text" if isinstance(cell, str) else role_of(cell, row.style)
+            height = max(height, _text_pt(sheet, words, role, column, span))
+        column += span
+    return height
+
+
+def _text_pt(sheet: Sheet, words: str, role: str, column: int, span: int) -> float:
+    look = LOOKS[role]
+    room = sum(column_pt(width) for width in sheet.columns[column - 1 : column - 1 + span])
+    lines = 1
+    if look.wrap:
+        lines = line_count(words, room - look.indent * INDENT_PT, look.size_pt, bold=look.bold)
+    return lines * look.size_pt * LINE_SPACING + ROW_MARGIN_PT

@@ -1,0 +1,61 @@
+"""What several sheets ask alike: figures of sites, names in keys, known or not."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from backhaul.workbook.cells import Calc, Number, SheetCell, Text
+from backhaul.workbook.live import NOT_KNOWN, number_format
+from backhaul.workbook.plan import Plan
+
+NO_LIMIT = "no limit"
+
+
+def safe(name: str) -> str:
+    """A name that can stand in a key.
+
+    >>> safe("P{1}")
+    'P(1)'
+    """
+    return str(name).replace("{", "(").replace("}", ")")
+
+
+def is_known(value: Any) -> bool:
+    """Whether there is a figure.
+
+    >>> is_known(None), is_known(float("nan")), is_known(0.0)
+    (False, False, True)
+    """
+    return value is not None and not (isinstance(value, float | np.floating) and np.isnan(value))
+
+
+def site_given(plan: Plan, site: Any, column: str, label: str, unit: str) -> str | None:
+    """A figure of a site on Givens, None where there is none."""
+    if site is None:
+        return None
+    return plan.givens.add(
+        f"given.site.{safe(site.site)}.{column}", group="Sites", label=f"{site.site}: {label}",
+        value=getattr(site, column), unit=unit, source=site.at(column), where=site.at(column),
+    )  # fmt: skip
+
+
+def given_cell(
+    key: str, given: str | None, value: Any, digits: int = 2, *, missing: str = NOT_KNOWN
+) -> SheetCell:
+    """A cell that shows a given; a value where it stands on no sheet; words where it is missing."""
+    if not is_known(value):
+        return Text(missing, "text right", key=key)
+    if given:
+        return Calc(key, f"{{{given}}}", float(value), format=number_format(digits))
+    return Number(float(value), key=key, format=number_format(digits))
+
+
+def any_of(function: str, keys: Iterable[str]) -> str:
+    """Formula text of MAX, MIN or SUM over cells; of one cell, the cell.
+
+    >>> any_of("MAX", ["a", "b", "a"]), any_of("MAX", ["a"])
+    ('MAX({a},{b})', '{a}')
+    """
+    refs = [f"{{{key}}}" for key in (keys if function == "SUM" else dict.fromkeys(keys))]
+    return refs[0] if len(refs) == 1 and function != "SUM" else f"{function}({','.join(refs)})"

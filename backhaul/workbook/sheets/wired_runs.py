@@ -1,0 +1,121 @@
+"""Loop resistance row by row, live from length, conductor and temperature."""
+
+from typing import Any
+
+from backhaul.budgets.lines import cable_temperature_c, poe_pairs, row_resistance
+from backhaul.budgets.power import Line
+from backhaul.budgets.power_terms import AC
+from backhaul.design.kinds import KINDS
+from backhaul.physics import copper, supply
+from backhaul.workbook.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.workbook.live import formula_cell
+from backhaul.workbook.sheets.shared import given_cell, is_known
+from backhaul.workbook.sheets.wired_plan import Wired
+
+_HEADS = ("Line", "Part", "Length", "One conductor", "Warmest", "Pairs", "Loop, warm", "Reactance",
+          "Reactance, loop", "How")  # fmt: skip
+_UNITS = ("", "", "m", "ohm/km", "°C", "", "ohm", "ohm/km", "ohm", "")
+_PAIRS = "2 × length × resistance × (1 + 0.00393 (T − 20)) / pairs, IEC 60228"
+_FEED = "2 × length × resistance × (1 + 0.00393 (T − 20)), IEC 60228"
+_SPANS = (1, 3, 1, 1, 1, 1, 1, 1, 1, 3)
+
+
+def write_runs(wired: Wired) -> None:
+    """The table; one row a segment of every line."""
+    if not wired.lines:
+        return
+    wired.heading("Loop resistance, row by row")
+    wired.sheet.row(*(
+        Head(head, "head" if n in (0, 1, 9) else "head right", span)
+        for n, (head, span) in enumerate(zip(_HEADS, _SPANS, strict=True))
+    ))  # fmt: skip
+    wired.sheet.row(*(
+        Text(unit, "text small" if n in (0, 1, 9) else "text right", span)
+        for n, (unit, span) in enumerate(zip(_UNITS, _SPANS, strict=True))
+    ))  # fmt: skip
+    for line in wired.lines:
+        for number, row in enumerate(line.link.rows):
+            name = wired.name(line.link) if number == 0 else ""
+            wired.sheet.row(name, *_cells(wired, line, row))
+
+
+def row_key(wired: Wired, line: Line, row: Any, name: str) -> str:
+    """Key of a figure of one row of a line."""
+    return wired.key(line, f"row{row.id}.{name}")
+
+
+def _cells(wired: Wired, line: Line, row: Any) -> list[SheetCell | str]:
+    kind = KINDS[row.kind]
+    part = getattr(wired.catalog, kind.families[0])[row.part]
+    pairs = poe_pairs(line) if line.is_poe else None
+    ohm, reactance = row_resistance(
+        row, wired.evaluation.network, wired.catalog, wired.evaluation.design, pairs=pairs
+    )
+    if not kind.is_run:
+        given = wired.plan.givens.part("protectors", part, "ohm", "resistance in line", "ohm",
+                                       value=part.ohm or 0.0)  # fmt: skip
+        return [Text(row.part, span=3), "", "", "", "",
+                given_cell(row_key(wired, line, row, "loop_ohm"), given, ohm, 3), "",
+                _no_reactance(wired, line, row), Text("in line", "text small", 3)]  # fmt: skip
+    return [Text(row.part, span=3), *_run(wired, line, row, part, pairs, ohm, reactance)]
+
+
+def _run(wired, line: Line, row: Any, part: Any, pairs: int | None, ohm: float, reactance: float):
+    givens = wired.plan.givens
+    warm = cable_temperature_c(row, wired.evaluation.network, wired.evaluation.design)
+    values = {"length_m": row.length_m or 0.0, "temperature_c": warm,
+              "ohm_per_km": float("nan") if part.ohm_per_km is None else part.ohm_per_km}  # fmt: skip
+    refs = {name: row_key(wired, line, row, name) for name in values}
+    family = "coppers" if pairs else "feeds"
+    cells: list[SheetCell | str] = [
+        given_cell(refs["length_m"], givens.row(row, "length_m", "length", "m",
+                                                value=values["length_m"]), values["length_m"], 1),
+        given_cell(refs["ohm_per_km"], givens.part(family, part, "ohm_per_km",
+                                                   "resistance of a conductor at 20 °C", "ohm/km"),
+                   part.ohm_per_km, 3),
+        Calc(refs["temperature_c"], wired.temperature_formula([row]), float(warm), format="0.0"),
+    ]  # fmt: skip
+    loop = row_key(wired, line, row, "loop_ohm")
+    if pairs:
+        pairs_key = row_key(wired, line, row, "pairs")
+        cells.append(Number(pairs, key=pairs_key, format="0"))
+        cells.append(formula_cell(copper.pairs_loop_ohm, loop, {**refs, "pairs": pairs_key},
+                                  {**values, "pairs": pairs}, digits=3))  # fmt: skip
+    else:
+        cells.append("")
+        cells.append(formula_cell(supply.feed_loop_ohm, loop, refs, values, digits=3))
+    cells += _reactance(wired, line, row, part, refs["length_m"], reactance)
+    cells.append(Text(_PAIRS if pairs else _FEED, "text small", 3))
+    return cells
+
+
+def _reactance(wired, line: Line, row: Any, part: Any, length_key: str, reactance: float):
+    """Reactance of a run that carries alternating current."""
+    if line.values["current"] != AC:
+        return ["", _no_reactance(wired, line, row)]
+    per_km = part.reactance_ohm_per_km or 0.0
+    key = row_key(wired, line, row, "reactance_ohm_per_km")
+    given = wired.plan.givens.part("feeds", part, "reactance_ohm_per_km",
+                                   "reactance of a conductor", "ohm/km", value=per_km)  # fmt: skip
+    return [given_cell(key, given, per_km, 3), formula_cell(
+        supply.feed_loop_reactance_ohm, row_key(wired, line, row, "loop_reactance_ohm"),
+        {"length_m": length_key, "reactance_ohm_per_km": key},
+        {"length_m": row.length_m or 0.0, "reactance_ohm_per_km": per_km}, digits=3,
+    )]  # fmt: skip
+
+
+def _no_reactance(wired: Wired, line: Line, row: Any) -> SheetCell | str:
+    if line.values["current"] != AC:
+        return ""
+    return Number(0.0, key=row_key(wired, line, row, "loop_reactance_ohm"), format="0.000")
+
+
+def loop_cell(wired: Wired, line: Line, name: str) -> SheetCell:
+    """Resistance or reactance of a whole line: the sum of its rows."""
+    key, value = wired.key(line, name), float(line.values[name])
+    if name == "loop_reactance_ohm" and line.values["current"] != AC:
+        return Number(0.0, key=key, format="0.000")
+    if not is_known(value):
+        return given_cell(key, None, None)
+    formula = "+".join(f"{{{row_key(wired, line, row, name)}}}" for row in line.link.rows)
+    return Calc(key, formula, value, format="0.000")
