@@ -28,37 +28,51 @@ def radio_channel(context: Context) -> Iterator[Finding]:
 
 
 def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator[Finding]:
+    """One finding a hop: the hop before it at the site that its antennas tell apart worst."""
     hops = context.radio.hops
     index = np.array([hop for hop, _ in ends])
     end = np.array([end for _, end in ends])
     azimuth = np.where(end == 0, hops.azimuth_deg[index], hops.to_azimuth_deg[index])
-    low, high = _channels(hops, index)
-    first, second = np.triu_indices(len(ends), 1)
-    overlap = (low[first] < high[second]) & (low[second] < high[first])
-    angle = np.abs((azimuth[first] - azimuth[second] + 180) % 360 - 180)
-    close = overlap.any(axis=1) & ~np.isnan(angle) & (index[first] != index[second])
-    if not close.any():
-        return
-    first, second, angle = first[close], second[close], angle[close]
-    apart = np.minimum(*(
-        discrimination_db(angle_deg=angle, gain_dbi=hops.gain_dbi[index[which], end[which]])
-        for which in (first, second)
-    ))  # fmt: skip
-    for place in np.flatnonzero(apart < WANTED_DB):
-        one, other = (hops.links[index[which[place]]] for which in (first, second))
-        row = other.rows[0]
+    centre = hops.frequency_ghz[index]
+    half = np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ
+    # terminals alike in all that counts are judged once
+    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half])
+    kinds, first, kind_of = np.unique(
+        np.round(alike, 6), axis=0, return_index=True, return_inverse=True
+    )
+    kind_of = kind_of.ravel()
+    apart = [_apart_db(kinds[kind], kinds) for kind in range(len(kinds))]
+    for place, (hop, kind) in enumerate(zip(index.tolist(), kind_of.tolist(), strict=True)):
+        earlier = (first < place) & (index[first] != hop)
+        found = np.where(earlier, apart[kind], np.inf)
+        worst = int(np.argmin(found))
+        if not found[worst] < WANTED_DB:
+            continue
+        one, other = hops.links[index[first[worst]]], hops.links[hop]
+        angle = abs((kinds[kind][0] - kinds[worst][0] + 180) % 360 - 180)
         name = one.rows[0].label or f"{one.paths[0]} step {one.first_step:g}"
         yield on_link(
-            "radio-channel", THIN, other, row, "frequency_ghz",
-            f"at {site} this hop and {name} are on overlapping channels {angle[place]:.0f}° apart: "
-            f"their antennas tell them apart by {apart[place]:.0f} dB",
-            remedy="use another channel or antennas with narrower beams", value=apart[place],
+            "radio-channel", THIN, other, other.rows[0], "frequency_ghz",
+            f"at {site} this hop and {name} are on overlapping channels {angle:.0f}° apart: "
+            f"their antennas tell them apart by {found[worst]:.0f} dB",
+            remedy="use another channel or antennas with narrower beams", value=found[worst],
             limit=WANTED_DB, unit="dB", source="envelope of ITU-R F.699 (from memory)",
         )  # fmt: skip
 
 
-def _channels(hops, index) -> tuple[np.ndarray, np.ndarray]:
-    """Lower and upper edges of both channels of each hop [GHz]."""
-    centre = hops.frequency_ghz[index]
-    half = (np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ)[:, None]
-    return centre - half, centre + half
+def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """How far a terminal and each other are told apart by pattern [dB], infinite where they share
+    no channel. Columns: azimuth, gain, both centres, half the width."""
+    azimuth, gain, half = others[:, 0], others[:, 1], others[:, 4]
+    overlap = np.zeros(len(others), dtype=bool)
+    for mine in (one[2], one[3]):
+        for theirs in (others[:, 2], others[:, 3]):
+            overlap |= np.abs(mine - theirs) < one[4] + half
+    angle = np.abs((one[0] - azimuth + 180) % 360 - 180)
+    known = overlap & ~np.isnan(angle) & ~np.isnan(gain) & ~np.isnan(one[1])
+    safe = np.where(known, angle, 0.0)
+    db = np.minimum(
+        discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(one[1])),
+        discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(gain)),
+    )
+    return np.where(known, db, np.inf)
