@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import number, numbers
+from backhaul.budgets.arrays import numbers
 from backhaul.budgets.clearance import Clearances, hop_clearances
 from backhaul.budgets.climate import Climate, hop_climate
 from backhaul.budgets.hop_profiles import SEA
@@ -107,49 +107,60 @@ def _diffraction(hops: Hops) -> np.ndarray:
 
 def _modes(hops: Hops, catalog: Any):
     """Modes of each direction, flat: those that the sender has and the receiver hears."""
-    direction, names, rates, powers, sensitivities, start, strongest = [], [], [], [], [], [0], []
-    found: dict[tuple, list] = {}
-    for index, ((near, far), row) in enumerate(zip(hops.radios, hops.rows, strict=True)):
-        for way, (sender, receiver) in enumerate(((near, far), (far, near))):
-            key = (sender.part, receiver.part, float(hops.channel_mhz[index]))
-            if key not in found:
-                found[key] = _common_modes(sender, receiver, key[2], catalog)
-            typed = row.tx_power_dbm
-            best = np.nan
-            for name, rate, mode_power, sensitivity in found[key]:
-                stated = sender.tx_power_dbm if mode_power is None else mode_power
-                power = number(min(
-                    (dbm for dbm in (typed, stated) if dbm is not None), default=None
-                ))  # fmt: skip
-                direction.append(2 * index + way)
-                names.append(name)
-                rates.append(rate)
-                powers.append(power)
-                sensitivities.append(number(sensitivity))
-                best = power if not best >= power else best
-            if not found[key]:
-                best = number(typed if typed is not None else sender.tx_power_dbm)
-            strongest.append(best)
-            start.append(len(names))
+    shared: dict[tuple, CommonModes] = {}
+    found, names, typed, silent = [], [], [], []
+    for (near, far), row, width in zip(
+        hops.radios, hops.rows, hops.channel_mhz.tolist(), strict=True
+    ):
+        for sender, receiver in ((near, far), (far, near)):
+            key = (sender.part, receiver.part, width)
+            if key not in shared:
+                shared[key] = _common_modes(sender, receiver, width, catalog)
+            found.append(shared[key])
+            names.extend(shared[key].names)
+            typed.append(row.tx_power_dbm)
+            silent.append(row.tx_power_dbm if row.tx_power_dbm is not None else sender.tx_power_dbm)
+    counts = np.array([len(modes.names) for modes in found], dtype=int)
+    direction = np.repeat(np.arange(len(found)), counts)
+
+    def flat(column: str) -> np.ndarray:
+        return np.concatenate([np.zeros(0), *(getattr(modes, column) for modes in found)])
+
+    power = np.fmin(flat("power_dbm"), numbers(typed)[direction])
+    strongest = np.where(counts > 0, np.nan, numbers(silent))
+    np.fmax.at(strongest, direction, power)
     modes = {
-        "direction": np.array(direction, dtype=int), "name": names,
-        "rate_mbps": np.array(rates, dtype=float), "mode_power_dbm": np.array(powers, dtype=float),
-        "sensitivity_dbm": np.array(sensitivities, dtype=float),
+        "direction": direction, "name": names, "rate_mbps": flat("rate_mbps"),
+        "mode_power_dbm": power, "sensitivity_dbm": flat("sensitivity_dbm"),
     }  # fmt: skip
-    return modes, np.array(start, dtype=int), np.array(strongest, dtype=float)
+    return modes, np.concatenate([[0], np.cumsum(counts)]).astype(int), strongest
 
 
-def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> list[tuple]:
+class CommonModes(NamedTuple):
+    """Modes of a pair of radios on one channel, slowest first."""
+
+    names: tuple[str, ...]
+    rate_mbps: np.ndarray
+    power_dbm: np.ndarray
+    sensitivity_dbm: np.ndarray
+
+
+def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> CommonModes:
     heard = {
         mode.mode: mode.sensitivity_dbm
         for mode in catalog.radio_modes.get(receiver.part, ()) if mode.channel_mhz == channel_mhz
     }  # fmt: skip
-    modes = [
-        (mode.mode, mode.rate_mbps, mode.tx_power_dbm, heard[mode.mode])
-        for mode in catalog.radio_modes.get(sender.part, ())
-        if mode.channel_mhz == channel_mhz and mode.mode in heard
-    ]
-    return sorted(modes, key=lambda mode: mode[1])
+    modes = sorted(
+        (mode for mode in catalog.radio_modes.get(sender.part, ())
+         if mode.channel_mhz == channel_mhz and mode.mode in heard),
+        key=lambda mode: mode.rate_mbps,
+    )  # fmt: skip
+    return CommonModes(
+        tuple(mode.mode for mode in modes), numbers(mode.rate_mbps for mode in modes),
+        numbers(sender.tx_power_dbm if mode.tx_power_dbm is None else mode.tx_power_dbm
+                for mode in modes),
+        numbers(heard[mode.mode] for mode in modes),
+    )  # fmt: skip
 
 
 def _direction_givens(hops, climate, diffraction, mirror, design):

@@ -261,7 +261,7 @@ def deepest_fade_with_two(hops, *, spacing2_m):
 
     Source: vertical space diversity, ITU-R P.530 sec. 6.2 (from memory), selection.
     """
-    steps = 4 * _steps(hops)  # the better of the two has its dips beside the nulls
+    steps = 2 * _steps(hops)  # the better of the two has its dips beside the nulls
     upper = hops._replace(height2_m=hops.height2_m + np.asarray(spacing2_m, dtype=float))
     chunk = np.cumsum((len(OTHER_K_FACTORS) + 1) * (steps + 1)) // POINTS_AT_ONCE
     deepest = np.full(steps.size, -np.inf)
