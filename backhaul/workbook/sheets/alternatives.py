@@ -1,0 +1,57 @@
+"""Alternatives: type an offered part's figures beside ours; margins and verdicts move at once.
+
+An empty yellow cell means ours. The figure in use stands beside the print area under the key
+`eff.{family}.{part}.{figure}`, and Light and Air read it there, so the whole book follows.
+"""
+
+from backhaul.budgets.order_list import order_list
+from backhaul.workbook.cells import Calc, Text
+from backhaul.workbook.grid import Sheet
+from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.alternatives_light import write_light
+
+_MOST_COUNTED = 200
+
+
+def build(plan: Plan) -> Sheet | None:
+    """The sheet, built after Light and Air; None where nothing could be offered."""
+    sheet = Sheet(
+        "Alternatives", "Alternatives", (24, 12, 10, 10, 10.5, 10, 10, 10, 10.5, 10, 10, 9, 36),
+        subtitle="Type the figures of an offered part into the yellow cells; an empty cell means "
+        "ours. Margins, verdicts, charts and the answer on At a glance follow. A part is replaced "
+        "wherever it stands.",
+    )  # fmt: skip
+    place = sheet.next_row
+    orders = _orders(plan)
+    offered = write_light(plan, sheet, orders)
+    if not offered:
+        return None
+    _count(sheet, place, offered)
+    return sheet
+
+
+def _orders(plan: Plan) -> dict[tuple[str, str], str]:
+    """How much of each part is ordered, in words."""
+    words: dict[tuple[str, str], list[str]] = {}
+    for line in order_list(plan.evaluation).lines_by(""):
+        unit = "" if line.unit == "piece" else f" {line.unit}"
+        pack = f" {line.pack}" if line.length_m is not None else ""
+        words.setdefault((line.family, line.part), []).append(f"{line.to_order:g}{unit}{pack}")
+    return {key: "to order: " + ", ".join(found) for key, found in words.items()}
+
+
+def _count(sheet: Sheet, place: int, offered: list[str]) -> None:
+    """How many offered figures are in use, above the tables."""
+    from backhaul.workbook.grid import Row
+
+    keys = offered[:_MOST_COUNTED]
+    formula = "COUNT(" + ",".join(f"{{{key}}}" for key in keys) + ")"
+    row = Row((Text("Offered figures in use", "strong", 2),
+               Calc("alternatives.count", formula, 0, format="0"),
+               Text("0 means that the book shows the design as it was drawn up. Limits under “must "
+                    "be” hold with all other figures as in the book. Form, plugs, wavelengths, "
+                    "temperature and the rest that an equivalent must meet stand on Order list.",
+                    "text small", 10)))  # fmt: skip
+    sheet.rows.insert(place - 1, row)
+
+
