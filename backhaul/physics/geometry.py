@@ -21,7 +21,7 @@ RANGES = {
 CELL_FORMULAS = (
     "k_factor", "worst_k_factor", "effective_earth_radius_km", "earth_bulge_m",
     "fresnel_radius_m", "ray_height_m", "radio_horizon_km", "tilt_deg", "clearance_ratio",
-    "sphere_distance_km",
+    "magnetic_azimuth_deg", "sphere_distance_km",
 )
 
 EARTH_RADIUS_KM = 6371.0  # mean radius, ITU-R P.310
@@ -126,6 +126,16 @@ def tilt_deg(*, distance_km, height_m, far_height_m, k_factor=1.0):
     rise = (far_height_m - height_m) / (1000 * distance_km)
     droop = distance_km / (2 * EARTH_RADIUS_KM * k_factor)
     return np.degrees(np.arctan(rise - droop))
+
+
+def magnetic_azimuth_deg(*, azimuth_deg, declination_deg):
+    """Azimuth from magnetic north [degree], 0 to 360; declination_deg positive to the east.
+
+    >>> print(magnetic_azimuth_deg(azimuth_deg=1.0, declination_deg=3.0))
+    358.0
+    """
+    turned = azimuth_deg - declination_deg
+    return turned - 360 * np.floor(turned / 360)
 
 
 def sphere_distance_km(*, latitude1, longitude1, latitude2, longitude2):

@@ -7,6 +7,8 @@ import numpy as np
 
 from backhaul import __version__
 from backhaul.budgets.arrays import plain
+from backhaul.budgets.radio_extras import hop_extras
+from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
 from backhaul.evaluate import Evaluation
 from backhaul.findings import Finding
@@ -174,7 +176,7 @@ class _Columns:
             "reflection_loss_db": mirror.loss_db, "reflection_at_water_m": mirror.at_water_m,
             "reflection_k": mirror.at_k,
             "clearance_ratio_median_k": clear.median, "clearance_ratio_worst_k": clear.worst,
-            "worst_k_factor": radio.worst_k,
+            "worst_k_factor": radio.worst_k, **hop_extras(radio),
         }  # fmt: skip
         self._by_hop = {key: plain(column) for key, column in by_hop.items()}
         modes = radio.modes
@@ -182,8 +184,9 @@ class _Columns:
             key: plain(modes[key]) if key != "name" else list(modes["name"])
             for key in ("name", "rate_mbps", "sensitivity_dbm", "margin_db",
                         "rain_outage_percent", "multipath_outage_percent",
-                        "availability_percent")
+                        "availability_percent", "outage_minutes")
         }  # fmt: skip
+        self._rules = [ruling(rules) for rules in judge_all(self.evaluation.context)]
         service = self.evaluation.service.hops
         self._user_rates = plain(service.mode_user_rate_mbps)
         self._eirp = plain(radio.values["eirp_dbm"])
@@ -199,6 +202,7 @@ class _Columns:
         start, stop = self.evaluation.radio.mode_start[direction : direction + 2].tolist()
         columns = self._mode_columns
         mode = self._mode_in_use[direction]
+        rule = self._rules[direction]
         return {
             "from_site": site, "eirp_dbm": self._eirp[direction],
             "received_dbm": self._received[direction],
@@ -209,12 +213,15 @@ class _Columns:
                  "rain_outage_percent": columns["rain_outage_percent"][i],
                  "multipath_outage_percent": columns["multipath_outage_percent"][i],
                  "availability_percent": columns["availability_percent"][i],
+                 "outage_minutes_year": columns["outage_minutes"][i],
                  "user_rate_mbps": self._user_rates[i]}
                 for i in range(start, stop)
             ],
             "mode_at_target": columns["name"][mode] if mode >= 0 else None,
             "rate_at_target_mbps": self._at_target[direction],
             "target_percent": self._target[direction],
+            "band_rule": rule.rule if rule else None,
+            "eirp_limit_dbm": number(rule.limit_dbm) if rule else None,
         }  # fmt: skip
 
 

@@ -41,6 +41,7 @@ VALUES = {
     "gain_free_dbi": (6.0, 23.0), "gas_db_per_km": (0.0093, 15.0),
     "gradient_n_per_km": (-40.0, 100.0), "grazing_deg": (0.2, 1.5), "height1_m": (60.0, 20.0),
     "height2_m": (80.0, 20.0), "height_m": (30.0, 110.0), "hops": (2, 5),
+    "azimuth_deg": (1.0, 311.2), "declination_deg": (3.0, -7.5),
     "inclination_mrad": (0.7, 0.0), "k": (0.4, 5e-4), "k_factor": (4 / 3, 0.6),
     "k_h": (0.4, 5.6e-4), "k_v": (0.38, 4e-4), "latitude1": (51.5, -33.9),
     "latitude2": (51.52, -34.05), "latitude_deg": (30.0, -65.0), "limit_w_m2": (10.0, 50.0),
