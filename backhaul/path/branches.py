@@ -40,12 +40,16 @@ def find_branches(network: Network) -> Branches:
     """Find the branches of a design. Raises InputError where paths grow out of each other."""
     inside: dict[tuple, tuple[str, int]] = {}
     for path, chain in network.chains.items():
+        uses = network.uses[path]
         for place, node in enumerate(chain.nodes):
-            for thing in (node.enters, node.leaves):
-                if thing.label and place:
-                    inside.setdefault(thing.key, (path, node.segment.step))
-                elif thing.label and thing is node.leaves and node.enters is not node.leaves:
-                    inside.setdefault(thing.key, (path, node.segment.step))
+            step = node.segment.step
+            for thing in dict.fromkeys((node.enters, node.leaves)):
+                if thing.label and (place or thing is not node.enters):
+                    is_before_hop = thing is not node.leaves
+                    inside.setdefault(thing.key, (path, sum(
+                        1 for use in uses
+                        if use.last_step <= step and not (is_before_hop and use.first_step == step)
+                    )))  # fmt: skip
     parent, before, children = {}, {}, {}
     for path, chain in network.chains.items():
         if not chain.nodes or chain.rows[0].id != chain.nodes[0].segment.id:
@@ -53,9 +57,8 @@ def find_branches(network: Network) -> Branches:
         first = chain.nodes[0].enters
         found = inside.get(first.key)
         if first.label and found and found[0] != path:
-            trunk, step = found
+            trunk, before[path] = found
             parent[path] = trunk
-            before[path] = sum(1 for use in network.uses[trunk] if use.last_step <= step)
             children.setdefault(trunk, []).append(path)
     _refuse_loops(parent, network)
     return Branches(parent, before, {key: tuple(value) for key, value in children.items()})

@@ -18,12 +18,23 @@ _LINK_OF_MEDIUM = {
 }  # fmt: skip
 
 
+class Plug(NamedTuple):
+    """What a row says about the port at one end of a link."""
+
+    row: Segment
+    column: str
+    port: str | None
+
+
 class Node(NamedTuple):
     """Equipment in the chain: where a path comes in and where it leaves it."""
 
     segment: Segment
     enters: Thing
     leaves: Thing
+    #: ports that the equipment's own row names, a radio's
+    entry: Plug | None = None
+    exit: Plug | None = None
 
 
 class Stretch(NamedTuple):
@@ -45,6 +56,8 @@ class CutLink(NamedTuple):
     last_step: float
     #: the rows stand in the path from their far end to their near end
     turned: bool
+    near_plug: Plug | None = None
+    far_plug: Plug | None = None
 
 
 class Chain(NamedTuple):
@@ -69,31 +82,59 @@ def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding]
     """Give each row its site or sites; rows that do not join up are findings.
 
     Fills `places`: segment id -> (site where the path comes in, site where it leaves). Returns the
-    findings and the ids of rows that the path runs through from their far end.
+    findings and the ids of rows that the path runs through from their far end. A run that names
+    no far site ends at the site of the next row that names one.
     """
     findings, turned = [], set()
+    placed: list[list[str | None]] = []
+    open_from = 0  # rows from here on follow the last row that names a site
     here = None
     for row in rows:
         start, end = row.site, row.to_site
-        if start and end and here and start != here and end == here:
-            if row.label or len(row.path) > 1:
+        if start and start != here:
+            if end and end == here:
+                if row.label or len(row.path) > 1:
+                    turned.add(row.id)
+                else:
+                    findings.append(
+                        broken(path, row, "site", f"the {row.kind} runs from {start} to {end}, but "
+                               f"the path stands at {here}", "swap site and to_site of this row")
+                    )  # fmt: skip
                 start, end = end, start
-                turned.add(row.id)
-            else:
+            elif not _bring_to(start, rows, placed, open_from) and here:
                 findings.append(
-                    broken(path, row, "site", f"the {row.kind} runs from {start} to {end}, but "
-                           f"the path stands at {here}", "swap site and to_site of this row")
+                    broken(path, row, "site", f"the path stands at {here}, this {row.kind} begins "
+                           f"at {start}", f"add the run from {here} to {start}, or mend the site")
                 )  # fmt: skip
-                start, end = end, start
-        elif start and here and start != here:
-            findings.append(
-                broken(path, row, "site", f"the path stands at {here}, this {row.kind} begins at "
-                       f"{start}", f"add the run from {here} to {start}, or mend the site")
-            )  # fmt: skip
+        if start or end:
+            open_from = len(placed)
         start = start or here
         here = end or start
-        places.setdefault(row.id, (start, here))
+        placed.append([start, here])
+    for row, (start, end) in zip(rows, placed, strict=True):
+        places.setdefault(row.id, (start, end))
     return findings, turned
+
+
+def _bring_to(site: str, rows, placed: list[list[str | None]], open_from: int) -> bool:
+    """Let the longest run whose far end nothing names end at `site`; False if there is none.
+
+    Where no row before names a site, rows with no run between stand at `site` too.
+    """
+    runs = [
+        place for place in range(open_from, len(placed))
+        if KINDS[rows[place].kind].is_run and not rows[place].to_site
+    ]  # fmt: skip
+    longest = max(runs, key=lambda place: rows[place].length_m or 0.0, default=None)
+    if longest is None:
+        is_known = any(start for start, _ in placed)
+        for pair in () if is_known else placed:
+            pair[:] = site, site
+        return not is_known
+    placed[longest][1] = site
+    for pair in placed[longest + 1 :]:
+        pair[:] = site, site
+    return True
 
 
 def cut_chain(
@@ -173,10 +214,21 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
                    "add the run that it protects")
         )  # fmt: skip
     elif stretch.before and stretch.after:
+        first, last = runs[0], runs[-1]
+        near = ("to_port", first.to_port) if first.id in turned else ("port", first.port)
+        far = ("port", last.port) if last.id in turned else ("to_port", last.to_port)
         yield CutLink(
             _LINK_OF_MEDIUM[medium], rows, stretch.before.leaves, stretch.after.enters,
             stretch.before.segment.step, stretch.after.segment.step, False,
+            _plug(Plug(first, *near), stretch.before.exit),
+            _plug(Plug(last, *far), stretch.after.entry),
         )  # fmt: skip
+
+
+def _plug(own: Plug, of_equipment: Plug | None) -> Plug:
+    """The port that a run or an optic names, else the one that the equipment's row names."""
+    is_named = of_equipment is not None and of_equipment.port
+    return of_equipment if is_named and not own.port else own
 
 
 def _cut_light(path, stretch, turned, findings) -> Iterator[CutLink]:
@@ -207,11 +259,14 @@ def _cut_light(path, stretch, turned, findings) -> Iterator[CutLink]:
             )  # fmt: skip
             break
     for index, (first, last) in enumerate(pairs):
-        near = stretch.before.leaves if stretch.before and index == 0 else None
-        far = stretch.after.enters if stretch.after and index == len(pairs) - 1 else None
+        before = stretch.before if index == 0 else None
+        after = stretch.after if index == len(pairs) - 1 else None
+        near, far = before and before.leaves, after and after.enters
         yield CutLink(
             kinds_of_link.OPTICAL, rows[first : last + 1], near, far, rows[first].step,
             rows[last].step, False,
+            _plug(Plug(rows[first], "port", rows[first].port), before and before.exit),
+            _plug(Plug(rows[last], "port", rows[last].port), after and after.entry),
         )  # fmt: skip
         for row, node in ((rows[first], near), (rows[last], far)):
             if node is None and len(pairs) == 1:
@@ -224,11 +279,32 @@ def _cut_light(path, stretch, turned, findings) -> Iterator[CutLink]:
 
 
 def link_key(cut: CutLink) -> tuple:
-    """Identity of a link: the things and strands that it is made of, either way round."""
-    if not any(row.label for row in cut.rows):
-        return (cut.kind, tuple(row.id for row in cut.rows))
-    rows = tuple((row_key(row), row.strand) for row in cut.rows)
+    """Identity of a link: the things and strands that it is made of, either way round.
+
+    A run with a label is one run, and two optics with labels are one pair, whatever rows without
+    a label stand beside them in each path.
+    """
+    rows = cut.rows
+    if not any(row.label for row in rows):
+        return (cut.kind, tuple(row.id for row in rows))
     if len(rows) == 1:
-        return (cut.kind, rows)
+        return (cut.kind, ((row_key(rows[0]), rows[0].strand),))
     ends = (cut.near.key if cut.near else None, cut.far.key if cut.far else None)
-    return (cut.kind, min((ends, rows), (ends[::-1], rows[::-1]), key=repr))
+    if cut.kind == kinds_of_link.OPTICAL:
+        is_pair = rows[0].label and rows[-1].label
+        things = tuple(map(_alike if is_pair else _own, rows))
+        return (cut.kind, min((ends, things), (ends[::-1], things[::-1]), key=repr))
+    runs = [row for row in rows if KINDS[row.kind].is_run]
+    if all(row.label for row in runs):
+        return (cut.kind, tuple(sorted((row_key(row), ()) for row in runs)))
+    things = tuple(map(_own, rows))
+    return (cut.kind, min((ends, things), (ends[::-1], things[::-1]), key=repr))
+
+
+def _own(row: Segment) -> tuple:
+    return row_key(row), row.strand
+
+
+def _alike(row: Segment) -> tuple:
+    """A row between two optics that are known by their labels."""
+    return row_key(row) if row.label else (row.kind, row.part, row.length_m, row.count)

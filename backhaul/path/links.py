@@ -13,14 +13,17 @@ class Link:
     """One link of the design, built once however many paths run over it.
 
     `rows` are its segments in order. `near` and `far` are the equipment at its ends (None where an
-    optic stands alone), `near_port` and `far_port` the ports that were found for it.
+    optic stands alone), `near_port` and `far_port` the ports that were found for it, `near_plug`
+    and `far_plug` what the rows say about them.
     """
 
     __slots__ = (
-        "kind", "key", "rows", "near", "far", "loads", "near_port", "far_port", "uses", "index",
+        "kind", "key", "rows", "near", "far", "loads", "near_port", "far_port", "near_plug",
+        "far_plug", "uses", "index",
     )  # fmt: skip
 
-    def __init__(self, *, kind: str, key, rows: tuple[Segment, ...], near, far):
+    def __init__(self, *, kind: str, key, rows: tuple[Segment, ...], near, far, near_plug=None,
+                 far_plug=None):  # fmt: skip
         self.kind = kind
         self.key = key
         self.rows = rows
@@ -30,6 +33,8 @@ class Link:
         self.loads: list[Thing] = [far] if far is not None else []
         self.near_port: Any = None
         self.far_port: Any = None
+        self.near_plug: Any = near_plug
+        self.far_plug: Any = far_plug
         self.uses: list[LinkUse] = []
         self.index = -1
 

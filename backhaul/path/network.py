@@ -7,8 +7,8 @@ from typing import Any, NamedTuple
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.findings import Finding
-from backhaul.path.chain import Chain, CutLink, Node, cut_chain, link_key, place_rows
-from backhaul.path.links import Link, LinkUse
+from backhaul.path.chain import Chain, CutLink, Node, Plug, cut_chain, link_key, place_rows
+from backhaul.path.links import FEED, Link, LinkUse
 from backhaul.path.ports import assign_ports
 from backhaul.path.things import Thing, row_key, terminal_key
 
@@ -27,6 +27,15 @@ class Network(NamedTuple):
     #: (thing key, port name) -> link that is plugged in
     ports_in_use: Mapping[tuple, Link]
     findings: tuple[Finding, ...]
+    #: label -> its rows, where there are several
+    mates: Mapping[str, tuple[Segment, ...]]
+
+    def paths_of(self, row: Segment) -> tuple[str, ...]:
+        """All paths that the thing of a row stands in."""
+        mates = self.mates.get(row.label) if row.label else None
+        if mates is None:
+            return row.path
+        return tuple(dict.fromkeys(path for mate in mates for path in mate.path))
 
 
 def build_network(design: Design, catalog: Any) -> Network:
@@ -47,6 +56,7 @@ def build_network(design: Design, catalog: Any) -> Network:
         places=builder.places,
         ports_in_use=ports_in_use,
         findings=(*builder.findings, *port_findings),
+        mates=rows_by_label(design),
     )
 
 
@@ -57,6 +67,15 @@ def rows_by_path(design: Design) -> dict[str, tuple[Segment, ...]]:
         for path in segment.path:
             by_path[path].append(segment)
     return {path: tuple(sorted(rows, key=_step)) for path, rows in by_path.items()}
+
+
+def rows_by_label(design: Design) -> dict[str, tuple[Segment, ...]]:
+    """The rows of every label that several rows bear."""
+    by_label = defaultdict(list)
+    for segment in design.segments:
+        if segment.label:
+            by_label[segment.label].append(segment)
+    return {label: tuple(rows) for label, rows in by_label.items() if len(rows) > 1}
 
 
 def _step(segment: Segment) -> float:
@@ -93,13 +112,17 @@ class _Builder:
         near = self._thing(
             terminal_key(row, site=row.site, end="near"), path, row, row.part, row.site, "near"
         )
+        near_plug = Plug(row, "port", row.port)
         if not row.to_site:
-            return Node(row, near, near)
+            return Node(row, near, near, near_plug, near_plug)
         far = self._thing(
             terminal_key(row, site=row.to_site, end="far"), path, row,
             row.to_part or row.part, row.to_site, "far",
         )  # fmt: skip
-        return Node(row, far, near) if is_turned else Node(row, near, far)
+        far_plug = Plug(row, "to_port", row.to_port)
+        if is_turned:
+            return Node(row, far, near, far_plug, near_plug)
+        return Node(row, near, far, near_plug, far_plug)
 
     def _thing(self, key, path, row, part, site, end="") -> Thing:
         thing = self.things.get(key)
@@ -110,6 +133,7 @@ class _Builder:
                           site=site, end=end)  # fmt: skip
             self.things[key] = thing
         thing.paths.setdefault(path, row.step)
+        thing.row_ids[row.id] = None
         return thing
 
     def _use(self, path: str, cut: CutLink) -> LinkUse:
@@ -117,12 +141,21 @@ class _Builder:
         link = self.links.get(key)
         is_turned = cut.turned
         if link is None:
-            link = Link(kind=cut.kind, key=key, rows=cut.rows, near=cut.near, far=cut.far)
+            link = Link(kind=cut.kind, key=key, rows=cut.rows, near=cut.near, far=cut.far,
+                        near_plug=cut.near_plug, far_plug=cut.far_plug)  # fmt: skip
             self.links[key] = link
-        elif len(cut.rows) > 1 and cut.near is not link.near and cut.near is link.far:
-            is_turned = True
-        elif cut.far is not None and cut.far not in link.loads and cut.far is not link.near:
-            link.loads.append(cut.far)
+        else:
+            is_swapped = cut.near is not link.near and (
+                cut.near is link.far if cut.near is not None else cut.far is link.near
+            )
+            is_turned = is_turned != is_swapped
+            plugs = (cut.near_plug, cut.far_plug)[:: -1 if is_swapped else 1]
+            for side, plug in zip(("near_plug", "far_plug"), plugs, strict=True):
+                if plug is not None and plug.port and not getattr(link, side).port:
+                    setattr(link, side, plug)
+            far = cut.near if is_swapped else cut.far
+            if cut.kind == FEED and far is not None and far not in link.loads:
+                link.loads.append(far)
         use = LinkUse(link, path, cut.first_step, cut.last_step, is_turned,
                       tuple(row.id for row in cut.rows))  # fmt: skip
         link.uses.append(use)

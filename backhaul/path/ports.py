@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 from typing import Any
 
+from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.links import COPPER, OPTICAL, Link
 from backhaul.path.things import Thing, row_key
+from backhaul.physics.supply import POE_CLASSES
 
 #: Cages by the optics that go in, INF-8074i, SFF-8431, SFF-8402, SFF-8436, SFF-8665 (from memory).
 CAGES_FOR = {
@@ -17,24 +19,35 @@ CAGES_FOR = {
     "qsfp28": ("qsfp28",),
 }
 CAGES = frozenset(CAGES_FOR)
+PASSIVE = "passive"
 
 
 def cage_takes(port: Any, optic: Any) -> bool:
     """True where an optic of this form goes into the cage, whatever the rate."""
-    return port.form in CAGES_FOR.get(optic.form, (optic.form,))
+    form, cage = _form(optic), _form(port)
+    if not form or not cage:
+        return not cage or cage in CAGES
+    return cage in CAGES_FOR.get(form, (form,))
+
+
+def lists_rate(port: Any, rate_mbps: float) -> bool:
+    """True where a port runs this rate; a blank list is no limit."""
+    return not port.rates_mbps or rate_mbps in port.rates_mbps
 
 
 def is_copper_port(port: Any) -> bool:
-    return port.form not in CAGES
+    return _form(port) not in CAGES
+
+
+def _form(record: Any) -> str:
+    return (record.form or "").lower()
 
 
 def best_common_rate(near: Any, far: Any) -> float | None:
     """Highest rate that both ports list [Mb/s]; a port that is not known lists all."""
-    if near is None or far is None:
-        known = near or far
-        return max(known.rates_mbps) if known and known.rates_mbps else None
-    common = set(near.rates_mbps) & set(far.rates_mbps)
-    return max(common) if common else None
+    lists = [set(port.rates_mbps) for port in (near, far) if port is not None and port.rates_mbps]
+    common = set.intersection(*lists) if lists else ()
+    return max(common, default=None)
 
 
 def powers(source: Any, load: Any) -> bool:
@@ -61,9 +74,8 @@ def assign_ports(links: tuple[Link, ...], catalog: Any) -> tuple[dict, list[Find
 
 def link_ends(link: Link) -> Iterator[tuple[str, Thing | None, Segment, str]]:
     """Both ends of an optical or copper link: side, equipment, the row and column of its port."""
-    far_column = "port" if link.kind == OPTICAL else "to_port"
-    yield "near", link.near, link.rows[0], "port"
-    yield "far", link.far, link.rows[-1], far_column
+    yield "near", link.near, link.near_plug.row, link.near_plug.column
+    yield "far", link.far, link.far_plug.row, link.far_plug.column
 
 
 class _Board:
@@ -78,9 +90,9 @@ class _Board:
 
     def plug_named(self, link: Link) -> None:
         for side, thing, row, column in link_ends(link):
-            wanted = getattr(row, column)
-            if thing is None or not wanted:
+            if thing is None or not getattr(row, column):
                 continue
+            wanted = getattr(row, column)
             ports = self.catalog.ports.get(thing.part, ())
             port = next((p for p in ports if p.port.lower() == wanted.lower()), None)
             if port is None:
@@ -97,18 +109,18 @@ class _Board:
             named = getattr(link, f"{side}_port")
             if named is not None or thing is None:
                 choice[side] = [[named]]
-            elif (thing.key, row_key(row), side) in self.held:
-                choice[side] = [[self.held[(thing.key, row_key(row), side)]]]
+            elif (held := self.held.get((thing.key, _user(link, side)))) is not None:
+                choice[side] = [[held]]
             elif getattr(row, column):
                 choice[side] = [[None]]
             else:
-                choice[side] = self._free(thing, link, row)
+                choice[side] = self._free(thing, link, side)
         for side, (thing, row, column) in ends.items():
             if not choice[side]:
-                self._no_port(link, thing, row, column)
+                self._no_port(link, side, thing, row, column)
                 choice[side] = [[None]]
         ranked = sorted(
-            ((_fit(link, near[0], far[0]), n, f)
+            ((_fit(link, near[0], far[0], self.catalog), n, f)
              for n, near in enumerate(choice["near"]) for f, far in enumerate(choice["far"])),
             key=lambda item: (tuple(-score for score in item[0]), item[1], item[2]),
         )  # fmt: skip
@@ -124,12 +136,12 @@ class _Board:
             if len(rivals) > 1:
                 self._note_choice(link, thing, row, column, port)
 
-    def _free(self, thing: Thing, link: Link, row: Segment) -> list[list[Any]]:
+    def _free(self, thing: Thing, link: Link, side: str) -> list[list[Any]]:
         if thing.part not in self.groups:
             self.groups[thing.part] = _grouped(self.catalog.ports.get(thing.part, ()))
         free = []
         for group in self.groups[thing.part]:
-            if not _takes(group[0], link, row, self.catalog):
+            if not _takes(group[0], link, side, self.catalog):
                 continue
             left = [port for port in group if (thing.key, port.port) not in self.in_use]
             if left:
@@ -138,10 +150,10 @@ class _Board:
 
     def _take(self, link, side, thing, row, column, port) -> None:
         place = (thing.key, port.port)
-        user = row_key(row)
+        user = _user(link, side)
         holder = self.in_use.get(place)
         if holder is not None and self.users[place] != user:
-            other = holder.rows[0] if holder.near is thing else holder.rows[-1]
+            other = _end_row(holder, "near" if holder.near is thing else "far")
             self._fail(
                 link, row, column,
                 f"port {port.port} of {thing.name} is taken by {other.part} (path "
@@ -150,17 +162,17 @@ class _Board:
             )  # fmt: skip
         self.in_use.setdefault(place, link)
         self.users.setdefault(place, user)
-        self.held[(thing.key, user, side)] = port
+        self.held[(thing.key, user)] = port
         setattr(link, f"{side}_port", port)
 
-    def _no_port(self, link, thing, row, column) -> None:
+    def _no_port(self, link, side, thing, row, column) -> None:
         ports = self.catalog.ports.get(thing.part, ())
-        fitting = [port.port for port in ports if _takes(port, link, row, self.catalog)]
+        fitting = [port.port for port in ports if _takes(port, link, side, self.catalog)]
         if fitting:
             message = f"no port is free on {thing.name}: {', '.join(fitting)} all taken"
             remedy = "add a device, or one with more ports"
         else:
-            what = row.part if link.kind == OPTICAL else "a copper run"
+            what = _end_row(link, side).part if link.kind == OPTICAL else "a copper run"
             listed = ", ".join(f"{p.port} {p.form}" for p in ports) or "no port at all"
             message = f"{thing.part} has no port for {what}: it has {listed}"
             remedy = "choose equipment with such a port"
@@ -190,22 +202,54 @@ def _grouped(ports) -> list[list[Any]]:
     return list(groups.values())
 
 
-def _takes(port, link: Link, row: Segment, catalog) -> bool:
+def _end_row(link: Link, side: str) -> Segment:
+    """The row whose plug goes into the port: an optic, or the first or last run of copper."""
+    rows = link.rows
+    if link.kind == COPPER:
+        rows = [row for row in rows if KINDS[row.kind].is_run]
+    return rows[0] if side == "near" else rows[-1]
+
+
+def _user(link: Link, side: str) -> tuple:
+    """What is plugged in: an optic, or one end of a run."""
+    key = row_key(_end_row(link, side))
+    return key if link.kind == OPTICAL else (*key, side)
+
+
+def _takes(port, link: Link, side: str, catalog) -> bool:
     if link.kind == OPTICAL:
-        optic = catalog.optics[row.part]
-        return cage_takes(port, optic) and optic.rate_mbps in port.rates_mbps
+        optic = catalog.optics[_end_row(link, side).part]
+        return cage_takes(port, optic) and lists_rate(port, optic.rate_mbps)
     return is_copper_port(port)
 
 
-def _fit(link: Link, near: Any, far: Any) -> tuple[float, float, int]:
+def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, float]:
     """How well two ports go together: power first, then rate, then no power left unused."""
     if link.kind == OPTICAL:
-        return (0, 0, 0)
+        exact = sum(
+            1 for side, port in (("near", near), ("far", far)) if port is not None
+            and _form(port) == _form(catalog.optics[_end_row(link, side).part])
+        )  # fmt: skip
+        return (0, 0, exact)
     loads = sum(1 for port in (near, far) if port is not None and port.poe == "load")
-    powered = any(
-        powers(a, b) and (a.poe_class == "passive") == (b.poe_class == "passive")
-        for a, b in ((near, far), (far, near))
+    power, is_powered = (0 if loads else 1), False
+    for source, load, thing in ((near, far, link.far), (far, near, link.near)):
+        if powers(source, load) and (source.poe_class == PASSIVE) == (load.poe_class == PASSIVE):
+            is_powered = True
+            power = 3 if _is_enough(source, load, thing) else 2
+    unused = -sum(
+        1 for p in (near, far) if p is not None and p.poe == "source" and not is_powered
     )
-    power = 2 if powered else 0 if loads else 1
-    unused = -sum(1 for p in (near, far) if p is not None and p.poe == "source" and not powered)
     return (power, best_common_rate(near, far) or 0, unused)
+
+
+def _is_enough(source: Any, load: Any, thing: Thing) -> bool:
+    """Whether a port gives what a load is classed for, or needs; the line is judged later."""
+    given = source.watts
+    if given is None and source.poe_class in POE_CLASSES:
+        given = POE_CLASSES[source.poe_class].source_w
+    if load.poe_class in POE_CLASSES:
+        needed = POE_CLASSES[load.poe_class].source_w
+    else:
+        needed = load.watts if load.watts is not None else thing.record.watts
+    return given is None or needed is None or given >= needed

@@ -12,7 +12,7 @@ from backhaul.design.model import Segment
 class Thing:
     """Equipment with ports: a device, or one terminal of a hop."""
 
-    __slots__ = ("key", "label", "part", "record", "segment", "site", "end", "paths", "feeds")
+    __slots__ = ("key", "label", "part", "record", "segment", "site", "end", "paths", "row_ids")
 
     def __init__(self, *, key, label, part, record, segment: Segment, site, end: str = ""):
         self.key = key
@@ -23,6 +23,8 @@ class Thing:
         self.site: str | None = site
         self.end = end  # "near" or "far" of a hop, "" for a device
         self.paths: dict[str, float] = {}  # path -> step
+        #: all rows that stand for it
+        self.row_ids: dict[int, None] = {}
 
     @property
     def name(self) -> str:
