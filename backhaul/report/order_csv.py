@@ -1,0 +1,47 @@
+"""The order list as a CSV that any spreadsheet or buying system takes."""
+
+import csv
+import io
+
+from backhaul.budgets.equivalents import demands
+from backhaul.budgets.order_list import order_list
+from backhaul.evaluate import Evaluation
+
+COLUMNS = (
+    "section", "part", "description", "by", "needed", "spares", "to_order", "unit", "pack",
+    "unit_price", "currency", "lead_weeks", "must_meet", "paths", "sites", "note", "source", "basis",
+)  # fmt: skip
+#: A text that begins so is taken for a formula by spreadsheet programs.
+_RISKY = ("=", "+", "-", "@", "\t", "\r")
+
+
+def safe_text(text: str) -> str:
+    """Text that no spreadsheet takes for a formula.
+
+    >>> safe_text("=1+1"), safe_text("os2-12")
+    ("'=1+1", 'os2-12')
+    """
+    return f"'{text}" if text.startswith(_RISKY) else text
+
+
+def order_csv(evaluation: Evaluation) -> str:
+    """All lines of the order list, those to be ordered first; figures with a decimal point."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    currency = evaluation.design.project.currency or ""
+    for line in order_list(evaluation).lines:
+        paths = dict.fromkeys(path for place in line.places for path in place.paths)
+        sites = dict.fromkeys(site for place in line.places for site in place.sites)
+        must = "; ".join(demand.text for demand in demands(evaluation, line)) if not line.by else ""
+        row = (
+            line.section, line.part, line.description, line.by, _figure(line.needed), line.spares,
+            _figure(line.to_order), line.unit, line.pack, "", currency, "", must,
+            ", ".join(paths), ", ".join(sites), line.note, line.source, line.basis,
+        )  # fmt: skip
+        writer.writerow(safe_text(cell) if isinstance(cell, str) else cell for cell in row)
+    return out.getvalue()
+
+
+def _figure(value: float) -> int | float:
+    return int(value) if value == int(value) else value
