@@ -12,11 +12,11 @@ from backhaul.design.blank_lists import (
 from backhaul.design.columns import (
     CHOICE, INTEGER, LIST, NAME, NUMBER, SEGMENTS, SETTINGS, TABLES, TEXT, YES_NO, Column,
 )  # fmt: skip
+from backhaul.design.faults import needs
 from backhaul.design.grid import column_letters
 from backhaul.design.kinds import KINDS
 from backhaul.design.names import listed
 from backhaul.design.small_tables import SETTING
-from backhaul.design.values import needs
 from backhaul.errors import OutputError
 
 ROWS = 1000  # rows that have drop-downs and checks; more may be filled in

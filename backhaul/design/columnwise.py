@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from backhaul.design.columns import INTEGER, LIST, NAME, NUMBER, TEXT, Column
-from backhaul.design.values import Dialect, Fault, Parse, Remarked
+from backhaul.design.faults import Dialect, Fault, Remarked
+from backhaul.design.values import Parse
 
 _PLAIN_NUMBERS = re.compile(r"[0-9.\n]*")
 #: texts that need no closer look, one a line; a digit at the front may begin a date
@@ -99,7 +100,7 @@ def _plain_numbers(cells: list, column: Column) -> dict | None:
 
 def _are_plain(different: Iterable, column: Column) -> bool:
     """Whether all texts of a column are what they look like."""
-    cells = list(filter(None, different))
+    cells = [cell for cell in different if cell not in (None, "")]  # 0.0 is a cell
     if set(map(type, cells)) != {str}:
         return False
     lines = "\n".join(cells) + "\n"

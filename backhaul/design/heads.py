@@ -16,7 +16,8 @@ BRACKETS = re.compile(r"[(\[{][^)\]}]*[)\]}]")
 OUR_UNITS = ("mm_h", "m_s", "g_m3", "db", "dbm", "ghz", "mhz", "mbps", "percent", "hpa", "deg",
              "m", "c")  # fmt: skip
 OTHER_UNITS = ("", "ft", "feet", "km", "in", "yd", "miles", "w", "mw", "f", "k", "kbps", "gbps",
-               "ghz", "mhz", "khz", "m", "c", "db", "dbm", "kmh", "mph", "knots", "mbar")  # fmt: skip
+               "ghz", "mhz", "khz", "m", "c", "db", "dbm", "kmh", "mph", "knots",
+               "mbar")  # fmt: skip
 
 
 def find_heads(
@@ -78,7 +79,8 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
         else:
             collector.note(Table(grid.name, grid.file), row_number, "",
                            f"the column {shown(text)} is none of this table's and was ignored",
-                           where=cell(place), group=("column", grid.file, grid.name, text))  # fmt: skip
+                           where=cell(place),
+                           group=("column", grid.file, grid.name, text))  # fmt: skip
     missing = [column.name for column in columns if column.required and column.name not in places]
     for name in missing:
         close = collector.nearest(name, [text for _, text in others])

@@ -114,7 +114,8 @@ def _cap_sizes(infos: list[zipfile.ZipInfo]) -> None:
 
 def _damaged(what: str = "") -> Refused:
     found = "a damaged workbook" + (f" ({what})" if what else "")
-    return Refused(found, "a whole .xlsx file", "open it in a spreadsheet program and save it again")
+    return Refused(found, "a whole .xlsx file",
+                   "open it in a spreadsheet program and save it again")  # fmt: skip
 
 
 def parse_part(

@@ -196,15 +196,16 @@ def _check_sites(
     for place, value in enumerate(values):
         if value in unknown:
             collector.problem(read.table, read.numbers[place], name, f"the site {shown(value)}",
-                              "a site of the sites table", collector.nearest(value, sites))  # fmt: skip
+                              "a site of the sites table",
+                              collector.nearest(value, sites))  # fmt: skip
 
 
 def _check_steps(read: Parsed, collector: Collector) -> None:
     """A step stands once in each path."""
     paths, steps = read.column("path"), read.column("step")
-    if None not in paths and None not in steps and set(map(len, set(paths))) == {1}:
-        if len(set(zip(paths, steps))) == len(steps):
-            return
+    is_plain = None not in paths and None not in steps and set(map(len, set(paths))) == {1}
+    if is_plain and len(set(zip(paths, steps))) == len(steps):
+        return
     first: dict[tuple[str, float], int] = {}
     for place, (names, step) in enumerate(zip(paths, steps)):
         if names is None or step is None:

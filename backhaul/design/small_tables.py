@@ -4,11 +4,12 @@ from collections.abc import Collection, Mapping
 
 from backhaul.design.collector import Collector, shown
 from backhaul.design.columns import NAME, SETTINGS, TEXT, Column
+from backhaul.design.faults import Fault, Remarked
 from backhaul.design.heads import other_units
 from backhaul.design.model import Demand, Extra, PathRow, Project, Site, Table
 from backhaul.design.names import listed, squash
 from backhaul.design.tables import Parsed
-from backhaul.design.values import RAW, Fault, Remarked, parser
+from backhaul.design.values import RAW, parser
 
 SETTING = (
     Column("setting", NAME, "name of the setting", required=True),

@@ -106,7 +106,8 @@ def _choose(sheets: list[Grid] | None, file: str, collector: Collector) -> dict[
     if "segments" not in grids:
         close = collector.nearest("segments", [sheet.name for sheet in sheets])
         collector.file_problem(file, "no sheet named segments",
-                               f"sheets named {listed(TABLE_NAMES)}; segments at least", close)  # fmt: skip
+                               f"sheets named {listed(TABLE_NAMES)}; segments at least",
+                               close)  # fmt: skip
     # an empty optional sheet is as none; the reader of heads speaks of an empty segments sheet
     return {name: grid for name, grid in grids.items() if grid.numbers or name == "segments"}
 

@@ -5,12 +5,13 @@ from itertools import compress
 from typing import NamedTuple
 
 from backhaul.design.collector import Collector
-from backhaul.design.columnwise import dialect_of, read_column
 from backhaul.design.columns import NUMBER, Column
+from backhaul.design.columnwise import dialect_of, read_column
+from backhaul.design.faults import Dialect, Fault, needs
 from backhaul.design.grid import Grid, column_letters
 from backhaul.design.heads import find_heads
 from backhaul.design.model import Table
-from backhaul.design.values import RAW, Dialect, Fault, needs, parser
+from backhaul.design.values import RAW, parser
 
 
 class Parsed(NamedTuple):
@@ -151,7 +152,8 @@ def _remark_on_grid(grid: Grid, table: Table, numbers, places, collector: Collec
         if row in rows and number in by_place:
             collector.note(table, row, by_place[number],
                            "the value comes from another workbook; read as last saved",
-                           check="assumption", group=("external", table.file, table.name))  # fmt: skip
+                           check="assumption",
+                           group=("external", table.file, table.name))  # fmt: skip
 
 
 def _refuse_merges(grid: Grid, head_row: int, places, collector: Collector) -> None:

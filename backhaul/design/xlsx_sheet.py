@@ -4,7 +4,8 @@ import re
 from datetime import datetime, timedelta
 
 from backhaul.design.grid import (
-    BOOLEAN, DATE, ERROR, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd, in_columns,
+    BOOLEAN, DATE, ERROR, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd,
+    in_columns,
 )  # fmt: skip
 from backhaul.design.package import (
     MAX_LETTERS, Package, Refused, Stop, long_text, parse_part,

@@ -41,7 +41,8 @@ def cell_styles(package: Package, part: str) -> dict[int, str]:
         if number in by_format:
             kind = by_format[number]
         else:
-            kind = DATE if number in BUILT_IN_DATES else PERCENT if number in BUILT_IN_PERCENT else ""
+            kind = PERCENT if number in BUILT_IN_PERCENT else ""
+            kind = DATE if number in BUILT_IN_DATES else kind
         if kind:
             styles[place] = kind
     return styles

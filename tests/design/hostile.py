@@ -105,10 +105,12 @@ def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "html", b"<html><table><tr><td>1</td></tr></table></html>", ("a web page",)
     yield "xml", b'\xef\xbb\xbf<?xml version="1.0"?><Workbook/>', ("an XML file",)
     yield "pdf", b"%PDF-1.7 ...", ("a PDF",)
-    yield "old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), ("old workbook", "password")
+    yield "old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), (
+        "old workbook", "password")
     yield "not a workbook", packed({"a.txt": b"hello"}), ("a zip file that is no workbook",)
     yield "opendocument", packed({"mimetype": b"", "content.xml": b"<a/>"}), ("OpenDocument",)
-    yield "binary workbook", packed({"[Content_Types].xml": b"", "xl/workbook.bin": b""}), (".xlsb",)
+    yield "binary workbook", packed({"[Content_Types].xml": b"", "xl/workbook.bin": b""}), (
+        ".xlsb",)
     yield "word", packed({"[Content_Types].xml": b"", "word/document.xml": b""}), ("text document",)
     yield "no parts", packed({"[Content_Types].xml": b""}), ("no part",)
     yield "truncated", good[: len(good) // 2], ("a damaged workbook",)
@@ -192,8 +194,9 @@ def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "huge cell", good + b'a,2,device,"' + b"x" * 300_000 + b'"\n', ("over 100,000 letters",)
     yield "huge name", good + b"a,2,device," + b"x" * 120_000 + b"\n", ("120,000 letters",)
     yield "many columns", b"path,step,kind,part" + b",x" * 70_000 + b"\n", ("70,004 columns",)
-    yield "many cells", b"path,step,kind,part" + b",x" * 240 + b"\n" + (b"a" + b"," * 243 + b"\n") * (
-        17_000), ("cells", "at most 4,000,000")
+    rows = (b"a" + b"," * 243 + b"\n") * 17_000
+    yield "many cells", b"path,step,kind,part" + b",x" * 240 + b"\n" + rows, (
+        "cells", "at most 4,000,000")
     yield "many rows", good + b"a,1,device,camera\n" * 120_000, ("120,002 rows",)
     yield "one head", b"path\na\n", ("no column 'step'", "no column 'kind'", "no column 'part'")
     yield "heads only", b"path,step,kind,part\n", ("no segments below the heads",)

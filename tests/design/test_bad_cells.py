@@ -43,7 +43,7 @@ TEXT_CELLS = [
     (FIBER, "label", "2026-05-06", ["label: found the date", "text"]),
     (FIBER, "label", "-", ["'-'", "leave the cell blank"]),
     (FIBER, "part", "os2-21", ["part: found 'os2-21'", "nearest: 'os2-24', 'os2-12'"]),
-    (FIBER, "part", "cat6a-out", ["'cat6a-out', a part for copper", "a part of the catalogues for"]),
+    (FIBER, "part", "cat6a-out", ["'cat6a-out', a part for copper", "the catalogues for fiber"]),
     (SPLICE, "part", "lc-upc", ["'lc-upc', a part for connector", "for splice"]),
     (SPLICE, "count", "2.5", ["count: found '2.5'", "a whole number"]),
     (SPLICE, "count", "-1", ["from 0 to 1,000"]),

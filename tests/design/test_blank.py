@@ -120,10 +120,10 @@ def test_survives_libreoffice(example, parts, tmp_path):
     assert read_design(saved, parts).digest == read_design(example, parts).digest
     assert validations(saved) == validations(example)
     rules = [
-        [rule.formula for rule in rules]
+        [rule.formula for rule in area.rules]
         for path in (example, saved)
-        for rules in openpyxl.load_workbook(path)["segments"].conditional_formatting._cf_rules.values()
-    ]  # fmt: skip
+        for area in openpyxl.load_workbook(path)["segments"].conditional_formatting
+    ]
     assert len(rules) == 2 and rules[0] == rules[1]
 
 

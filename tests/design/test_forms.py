@@ -172,6 +172,16 @@ def test_numbers_that_stand_for_names(tmp_path, forms, catalog):
     assert read_design(source, catalog).digest == one.digest
 
 
+def test_zero_is_a_name_beside_others(tmp_path, forms, catalog):
+    """Found by fuzzing: a zero among texts was taken for a blank."""
+    rows = copy.deepcopy(forms.segments)
+    rows[0]["path"], rows[1]["port"], rows[5]["label"] = 0, 0, 0
+    rows[4]["port"] = "sfp1"
+    design = read_design(forms.book(tmp_path / "d.xlsx", {"segments": rows}), catalog)
+    assert design.segments[0].path == ("0",) and design.segments[1].port == "0"
+    assert design.segments[5].label == "0" and design.segments[2].label == "F1"
+
+
 def test_shifted_table(tmp_path, forms, tables, catalog):
     def shift(book):
         sheet = book["segments"]

@@ -111,7 +111,8 @@ READ_ALL_THE_SAME = {
         for n in range(100, 3000)))),
     "prefixed names": dict(sheet=lambda xml: xml.replace(b"<", b"<x:").replace(b"<x:/", b"</x:")
                            .replace(b"<x:?", b"<?").replace(b"xmlns=", b"xmlns:x=")),
-    "cells without references": dict(sheet=lambda xml: hostile.re.sub(rb' r="[A-Z]?\d+"', b"", xml)),
+    "cells without references": dict(
+        sheet=lambda xml: hostile.re.sub(rb' r="[A-Z]?\d+"', b"", xml)),
     "strict namespace": dict(sheet=lambda xml: xml.replace(
         hostile.MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main")),
     "merged title beside the table": dict(sheet=lambda xml: xml.replace(

@@ -29,7 +29,8 @@ HEADS = {name: [column.name for column in columns] for name, columns in TABLES.i
 HEADS["project"] = ["setting", "value"]
 NASTY = (
     "", " ", "-", "n/a", "1,250", "12,5", "1.250,5", "96 m", "10 %", "6-May", "2026-05-06", "5/6",
-    "#REF!", "=1+1", "TRUE", "inf", "nan", "1e400", "-0", "1_0", "１２", "1/1", "1-2", "\x00", "\x07",
+    "#REF!", "=1+1", "TRUE", "inf", "nan", "1e400", "-0", "1_0",
+    "１２", "1/1", "1-2", "\x00", "\x07",
     "\ufeff", "\u202e", "\ud7ff", "😀" * 30, "a\nb", '"', "'", ";", "/", "+", ",", "\t", "x" * 250,
     "9" * 70, "fibre", "Fiber", "radio", "device", "1000BASE-LX10", "os2-12", "crest-cable",
     "tower", "tower-hop", "Works", "Crest", "Tower", "sea", "yes", "VH", "existing", "CEPT",
@@ -185,7 +186,8 @@ def damage(draw):
     """A few changes to some bytes: where (as a share), what, how many."""
     return draw(st.lists(st.tuples(
         st.floats(0, 1), st.sampled_from(("set", "cut", "insert", "repeat")),
-        st.binary(min_size=1, max_size=8), st.integers(1, 64)), min_size=1, max_size=4))  # fmt: skip
+        st.binary(min_size=1, max_size=8), st.integers(1, 64)),
+        min_size=1, max_size=4))  # fmt: skip
 
 
 def damaged(data: bytes, changes) -> bytes:
@@ -225,16 +227,21 @@ def test_damaged_part(folder, parts, changes, part):
 
 
 @FUZZ
-@given(data=st.binary(max_size=300), start=st.sampled_from((b"", b"PK\x03\x04", b"\xff\xfe", b"a,")))
+@given(
+    data=st.binary(max_size=300),
+    start=st.sampled_from((b"", b"PK\x03\x04", b"\xff\xfe", b"a,")),
+)
 def test_any_bytes(folder, parts, data, start):
     for name in ("any.xlsx", "any.csv"):
         read_or_refuse(write(folder, name, start + data), parts)
 
 
-PIECES = ("<row>", "</row>", "<c>", "</c>", '<c t="s">', '<c r="ZZ9">', "<v>", "</v>", "<f>", "</f>",
-          "<is>", "</is>", "<t>", "</t>", "1", "-1", "x", '<c t="e">', '<c s="1">', "<rPh>", "</rPh>",
-          '<row r="3" hidden="1">', '<mergeCell ref="A1:B2"/>', "<![CDATA[<]]>", "<!-- -->", "&amp;",
-          '<c t="d">', '<row r="-1">', '<c r="9A">', "<x:c/>", '<mergeCell ref="ZZZ1:A9999999"/>')  # fmt: skip
+PIECES = (
+    "<row>", "</row>", "<c>", "</c>", '<c t="s">', '<c r="ZZ9">', "<v>", "</v>", "<f>", "</f>",
+    "<is>", "</is>", "<t>", "</t>", "1", "-1", "x", '<c t="e">', '<c s="1">', "<rPh>", "</rPh>",
+    '<row r="3" hidden="1">', '<mergeCell ref="A1:B2"/>', "<![CDATA[<]]>", "<!-- -->", "&amp;",
+    '<c t="d">', '<row r="-1">', '<c r="9A">', "<x:c/>", '<mergeCell ref="ZZZ1:A9999999"/>',
+)  # fmt: skip
 
 
 @FUZZ
@@ -242,5 +249,6 @@ PIECES = ("<row>", "</row>", "<c>", "</c>", '<c t="s">', '<c r="ZZ9">', "<v>", "
 def test_any_order_of_elements(folder, parts, pieces):
     content = book_parts({"segments": EXAMPLE["segments"]})
     name = "xl/worksheets/s1.xml"
-    content[name] = content[name].replace(b"</sheetData>", "".join(pieces).encode() + b"</sheetData>")
+    added = "".join(pieces).encode() + b"</sheetData>"
+    content[name] = content[name].replace(b"</sheetData>", added)
     read_or_refuse(write(folder, "a.xlsx", packed(content)), parts)
