@@ -1,0 +1,115 @@
+"""The house keeps its order: imports go one way, modules stay short, DEVELOPERS.md names what is."""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "backhaul"
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+LONGEST = 350
+
+#: Top first. A module imports only from the layers below its own, or from its own part.
+LAYERS = (
+    {"__main__"},
+    {"cli"},
+    {"__init__"},
+    {"api"},
+    {"report", "workbook"},
+    {"evaluate", "methods_in_use"},
+    {"checks"},
+    {"budgets"},
+    {"path"},
+    {"design", "catalog"},
+    {"physics"},
+    {"formula", "terms", "findings", "methods", "units", "errors", "verdicts", "wording",
+     "safe_file"},
+)  # fmt: skip
+LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
+#: The one way up: `Evaluation.frame()` fetches the table when it is called.
+UPWARD = {("evaluate.py", "report")}
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+
+def part_of(module: Path) -> str:
+    """Folder or single module right under the package."""
+    first = module.relative_to(PACKAGE).parts[0]
+    return first.removesuffix(".py")
+
+
+def imports(module: Path) -> set[tuple[int, str]]:
+    """Parts of the package that a module imports, wherever in it, with the line."""
+    found = set()
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert not node.level, f"{module}:{node.lineno}: a relative import"
+            names = [node.module]
+            if node.module == "backhaul":
+                names = [f"backhaul.{alias.name}" for alias in node.names]
+        else:
+            continue
+        for name in names:
+            words = name.split(".")
+            if words[0] == "backhaul":
+                part = words[1] if len(words) > 1 else "__init__"
+                found.add((node.lineno, "__init__" if part == "__version__" else part))
+    return found
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_go_one_way(module):
+    own = part_of(module)
+    assert own in LEVEL, f"{own} has no layer: give it one in LAYERS and in DEVELOPERS.md"
+    for line, part in imports(module):
+        if part in (own, "__init__") or (module.name, part) in UPWARD:
+            continue
+        if LEVEL[own] == LEVEL[part] == len(LAYERS) - 1:
+            continue
+        assert LEVEL[own] < LEVEL[part], f"{module}:{line}: {own} imports {part}"
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_modules_stay_short(module):
+    assert len(module.read_text(encoding="utf-8").splitlines()) <= LONGEST
+
+
+def test_a_wrong_import_would_be_seen(tmp_path):
+    wrong = tmp_path / "wrong.py"
+    wrong.write_text("def f():\n    from backhaul.report import terminal\n", encoding="utf-8")
+    assert imports(wrong) == {(2, "report")}
+    assert LEVEL["physics"] > LEVEL["report"]
+
+
+def test_developers_names_every_part():
+    for part in {part_of(module) for module in MODULES} - {"__init__", "__main__"}:
+        assert part in DEVELOPERS, part
+
+
+def test_developers_names_only_what_is_there():
+    """Every path in `back quotes` with a slash or a known ending exists."""
+    names = re.findall(r"`([\w./*<>-]+)`", DEVELOPERS)
+    paths = [name for name in names if re.search(r"/|\.(py|csv|md|toml|xlsx)$", name)]
+    assert len(paths) > 20
+    bases = (ROOT, PACKAGE, ROOT / "tests")
+    for name in paths:
+        if "<" not in name:
+            assert any(list(base.glob(name.rstrip("/"))) for base in bases), name
+
+
+@pytest.mark.parametrize("recipe", ["kind", "check", "sheet", "part", "formula", "setting"])
+def test_developers_has_a_recipe(recipe):
+    assert re.search(rf"^### .*\b{recipe}\b", DEVELOPERS, re.MULTILINE)
+
+
+def test_the_example_of_a_formula_runs():
+    """The example of the two ideas is code: figure, array and cell from one function."""
+    (example,) = re.findall(r"^```python\n(.*?)^```$", DEVELOPERS, re.MULTILINE | re.DOTALL)[:1]
+    names: dict = {}
+    exec(example, names)  # noqa: S102 - our own document
+    assert names["figure"] == pytest.approx(13.9257, abs=5e-5)
+    assert names["array"].shape == (3,)
+    assert names["text"] == "IF(B4>-0.78,6.9+20*LOG10(SQRT((B4-0.1)^2+1)+(B4-0.1)),0)"
