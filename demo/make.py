@@ -14,6 +14,7 @@ TABLES = ("project", "sites", "segments", "paths", "terrain", "demand", "extras"
 TEXT_COLUMNS = {"strand", "port", "to_port", "label", "part", "to_part", "revision"}
 WRAPPED = {"note", "description", "value", "title"}
 WIDEST = 44
+FONT, LINE_PT = "Arial", 13.5
 HEAD = PatternFill("solid", fgColor="DCE6EA")
 LINE = Side(style="thin", color="8AA0A8")
 HAIR = Side(style="hair", color="B8C4C8")
@@ -48,15 +49,19 @@ def add_sheet(book: Workbook, source: Path) -> None:
     for row in rows:
         sheet.append([typed(name, text) for name, text in zip(heads, row, strict=True)])
     for cell in sheet[1]:
-        cell.font, cell.fill = Font(bold=True), HEAD
+        cell.font, cell.fill = Font(name=FONT, bold=True), HEAD
         cell.border, cell.alignment = Border(bottom=LINE), Alignment(wrap_text=True)
     for number, row in enumerate(rows, start=2):
-        is_new = number > 2 and row[0] != rows[number - 3][0]
+        is_new = heads[0] == "path" and number > 2 and row[0] != rows[number - 3][0]
+        lines = max(-(-len(text) // WIDEST) for text in row)
+        sheet.row_dimensions[number].height = LINE_PT * max(lines, 1)
         for name, cell in zip(heads, sheet[number], strict=True):
             cell.border = Border(top=LINE if is_new else HAIR)
+            cell.font = Font(name=FONT, color="9C2A10" if "FAULT" in str(cell.value) else None)
             cell.alignment = Alignment(
                 wrap_text=name in WRAPPED, vertical="top",
-                horizontal="left" if name in TEXT_COLUMNS | {"value"} else None,
+                horizontal="left" if name in TEXT_COLUMNS | {"value"} else
+                "center" if name == "step" else None,
             )  # fmt: skip
             if name in TEXT_COLUMNS:
                 cell.number_format = "@"
