@@ -7,13 +7,13 @@ import numpy as np
 from backhaul.budgets.hop_profiles import LAND
 from backhaul.budgets.hops import Hops
 from backhaul.physics import geometry
-from backhaul.physics.profiles import needed_raise, short_stretch_km, worst_clearance
+from backhaul.physics.profiles import highest_obstacle, needed_raise, worst_clearance
 
 #: Between the tropics P.530 asks for more (sec. 2.2.2.1, from memory).
 TROPIC_DEG = 23.5
 TROPICAL_HOP_KM = 30.0
-#: An obstacle is isolated where what is short of clearance covers no more of the hop than this,
-#: and is no water. P.530 gives no figure: our reading.
+#: An obstacle is isolated where what is about as high covers no more of the hop than this, and
+#: is no water. P.530 gives no figure: our reading.
 ISOLATED_SHARE = 0.1
 ISOLATED, EXTENDED, TROPICAL = geometry.WORST_K_CLEARANCE_F1
 
@@ -63,33 +63,38 @@ def hop_clearances(hops: Hops, worst_k: np.ndarray) -> Clearances:
     }  # fmt: skip
     median = worst_clearance(k_factor=geometry.MEDIAN_K_FACTOR, **heights)
     worst = worst_clearance(k_factor=worst_k[index], **heights)
-    case[index] = _case(hops, worst_k[index], heights, worst.point)
+    case[index] = _case(hops, worst_k[index], heights)
     wanted = np.array([geometry.WORST_K_CLEARANCE_F1[name] for name in case[index]])
-    raises = [
+    # one end alone tilts the ray, and another case may hold then: the stricter stands
+    stricter = np.maximum(wanted, geometry.WORST_K_CLEARANCE_F1[EXTENDED])
+    median_raise, worst_raise, one_raise = (
         needed_raise(k_factor=k, fraction_f1=share, **heights)
         for k, share in (
-            (geometry.MEDIAN_K_FACTOR, geometry.MEDIAN_CLEARANCE_F1), (worst_k[index], wanted)
+            (geometry.MEDIAN_K_FACTOR, geometry.MEDIAN_CLEARANCE_F1),
+            (worst_k[index], wanted), (worst_k[index], stricter),
         )
-    ]
+    )
     found = (
         median.ratio, median.at_km, worst.ratio, worst.at_km,
-        *(np.maximum(getattr(raises[0], way), getattr(raises[1], way))
-          for way in ("both_m", "second_m", "first_m")), wanted,
+        np.maximum(median_raise.both_m, worst_raise.both_m),
+        np.maximum(median_raise.second_m, one_raise.second_m),
+        np.maximum(median_raise.first_m, one_raise.first_m), wanted,
     )  # fmt: skip
     for column, values in zip(columns, found, strict=True):
         column[index] = values
     return Clearances(*columns, case)
 
 
-def _case(hops: Hops, worst_k: np.ndarray, heights, worst_point) -> np.ndarray:
+def _case(hops: Hops, worst_k: np.ndarray, heights) -> np.ndarray:
     """The case of P.530 that fits each profile: tropical, one isolated obstacle, or extended."""
     index = hops.profiled
     tropical = (np.abs(hops.middle_latitude[index]) < TROPIC_DEG) & (
         hops.distance_km[index] > TROPICAL_HOP_KM
     )
-    stretch = short_stretch_km(
+    highest = highest_obstacle(
         k_factor=worst_k, fraction_f1=geometry.WORST_K_CLEARANCE_F1[EXTENDED], **heights
     )
-    on_water = hops.surface[worst_point] != LAND
-    isolated = (stretch <= ISOLATED_SHARE * hops.distance_km[index]) & ~on_water
+    isolated = (highest.stretch_km <= ISOLATED_SHARE * hops.distance_km[index]) & (
+        hops.surface[highest.point] == LAND
+    )
     return np.where(tropical, TROPICAL, np.where(isolated, ISOLATED, EXTENDED))

@@ -216,3 +216,33 @@ def short_stretch_km(*, profile, height1_m, height2_m, frequency_ghz, k_factor, 
     last = profile.largest(np.where(short, profile.distance_km, -np.inf))
     first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
     return np.where(np.isfinite(last), last, 0.0) - np.where(np.isfinite(first), first, 0.0)
+
+
+class Obstacle(NamedTuple):
+    """What stands highest towards the ray of each hop; NaN and the first end where nothing does."""
+
+    stretch_km: np.ndarray
+    point: np.ndarray
+
+
+def highest_obstacle(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+    """The point that comes nearest to the ray [m], and the stretch of points about as high.
+
+    About as high: short of fraction_f1 of the first Fresnel zone if the ray grazed the highest.
+    So it tells one isolated obstacle from an extended one, whatever the antennas' height.
+    >>> p = profiles(distance_km=[0, 10, 20, 30, 40], ground_m=[0, 8, 30, 31, 0], count=[5])
+    >>> o = highest_obstacle(profile=p, height1_m=90, height2_m=90, frequency_ghz=6.5,
+    ...     k_factor=1.0, fraction_f1=0.6)
+    >>> print(o.stretch_km[0], p.distance_km[o.point[0]])
+    10.0 20.0
+    """
+    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    nearest = profile.largest(-clear)
+    known = np.isfinite(nearest)
+    lowered = clear + profile.spread(np.where(known, nearest, 0.0))
+    short = lowered < profile.spread(fraction_f1) * zone
+    last = profile.largest(np.where(short, profile.distance_km, -np.inf))
+    first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
+    with np.errstate(invalid="ignore"):
+        stretch = np.where(known, last - first, np.nan)
+    return Obstacle(stretch, profile.index_of(-clear, nearest))
