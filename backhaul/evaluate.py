@@ -11,9 +11,9 @@ from backhaul.budgets.radio import radio_budget
 from backhaul.budgets.service import service
 from backhaul.checks import Context, run_checks
 from backhaul.design.model import Design
-from backhaul.findings import FAIL, THIN, Finding, worst
+from backhaul.findings import FAIL, PASS, THIN, Finding, worst
 from backhaul.path.branches import find_branches
-from backhaul.path.links import Link
+from backhaul.path.links import Link, LinkUse
 from backhaul.path.network import build_network
 from backhaul.path.terrain import refuse_bad_terrain
 
@@ -58,10 +58,30 @@ class Evaluation:
                     verdicts[row] = worst((verdicts.get(row, ""), finding.severity))
         return verdicts
 
+    @cached_property
+    def verdicts_in(self) -> dict[str, dict[int, str]]:
+        """Verdict of every row that is not a pass, by path and by the row's id.
+
+        A finding counts for a row in the paths that it names.
+        """
+        verdicts: dict[str, dict[int, str]] = {path: {} for path in self.network.chains}
+        for finding in self.findings:
+            if finding.severity in (FAIL, THIN):
+                for path in finding.paths:
+                    rows = verdicts.setdefault(path, {})
+                    for row in finding.rows:
+                        rows[row] = worst((rows.get(row, ""), finding.severity))
+        return verdicts
+
     def link_verdict(self, link: Link) -> str:
         """Verdict of a link: the worst of its rows."""
         rows = self.row_verdicts
         return worst(rows[row] for row in link.row_ids if row in rows)
+
+    def use_verdict(self, use: LinkUse) -> str:
+        """Verdict of a link as one path runs over it."""
+        rows = self.verdicts_in[use.path]
+        return worst(rows[row] for row in use.row_ids if row in rows) if rows else PASS
 
     def frame(self) -> Any:
         """A pandas table of all links, one row a link and direction."""

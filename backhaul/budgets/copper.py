@@ -13,6 +13,10 @@ from backhaul.path.network import Network
 from backhaul.physics import copper
 
 
+#: Lengths are compared to this many decimals, here and in the workbook.
+DECIMALS = 6
+
+
 class CopperBudget(NamedTuple):
     """Arrays over copper links; `rate_mbps` is NaN where no rate works."""
 
@@ -37,19 +41,18 @@ def copper_budget(network: Network, catalog: Any, design: Design) -> CopperBudge
     """Length against reach of all copper links of a design."""
     links = network.links[COPPER]
     reach = reach_table(catalog)
-    lengths, temperatures, screens, categories = [], [], [], []
+    lengths, worst, parts_of = [], [], []
     for link in links:
         runs = [row for row in link.rows if KINDS[row.kind].is_run]
         parts = [catalog.coppers[row.part] for row in runs]
         lengths.append(sum(row.length_m or 0.0 for row in runs))
-        temperatures.append(max(cable_temperature_c(row, network, design) for row in runs))
-        screens.append(all(part.screened for part in parts))
-        categories.append(tuple(dict.fromkeys(part.category for part in parts)))
-    temperature = np.array(temperatures, dtype=float)
-    screened = np.array(screens, dtype=bool)
+        worst.append(_warmest(runs, parts, network, design))
+        parts_of.append(tuple(dict.fromkeys(row.part for row in runs)))
+    temperature = np.array([item[0] for item in worst], dtype=float)
+    screened = np.array([item[1] for item in worst], dtype=bool)
     fixed = copper.fixed_length_m(cable_temperature_c=temperature, screened=screened)
     results = [
-        _best(link, catalog, reach, categories[index], lengths[index], float(fixed[index]))
+        _best(link, catalog, reach, parts_of[index], lengths[index], float(fixed[index]))
         for index, link in enumerate(links)
     ]
     rate, common, limit, published, near, far = (
@@ -61,20 +64,36 @@ def copper_budget(network: Network, catalog: Any, design: Design) -> CopperBudge
     )  # fmt: skip
 
 
+def _warmest(runs, parts, network: Network, design: Design) -> tuple[float, bool]:
+    """Temperature and screen of the run that shortens a channel the most."""
+    found = [
+        (cable_temperature_c(row, network, design), bool(part.screened))
+        for row, part in zip(runs, parts, strict=True)
+    ]
+    if len(set(found)) == 1:
+        return found[0]
+    return min(found, key=lambda item: float(
+        copper.fixed_length_m(cable_temperature_c=item[0], screened=item[1])
+    ))  # fmt: skip
+
+
 def reach_table(catalog: Any) -> Mapping[tuple[str, float], float]:
-    """Published reach by category and rate [m]."""
+    """Published reach by cable and rate [m]; of several rows the last, a user's own."""
     return {
-        (row.category, row.rate_mbps): row.reach_m
-        for rows in catalog.copper_reach.values()
+        (part, row.rate_mbps): row.reach_m
+        for part, rows in catalog.copper_reach.items()
         for row in rows
     }
 
 
-def _best(link: Link, catalog, reach, categories, length_m, fixed_m):
+def _best(link: Link, catalog, reach, parts, length_m, fixed_m):
     """Fastest rate that the ports share and the length allows, with its limit."""
-    ports = [port for port in (link.near_port, link.far_port) if port is not None]
-    rates = set.intersection(*(set(port.rates_mbps) for port in ports)) if ports else {
-        rate for category, rate in reach if category in categories
+    lists = [
+        set(port.rates_mbps) for port in (link.near_port, link.far_port)
+        if port is not None and port.rates_mbps
+    ]  # fmt: skip
+    rates = set.intersection(*lists) if lists else {
+        rate for part, rate in reach if part in parts
     }  # fmt: skip
     for row in link.rows:
         if KINDS[row.kind].protects and (passes := catalog.protectors[row.part].rates_mbps):
@@ -89,10 +108,10 @@ def _best(link: Link, catalog, reach, categories, length_m, fixed_m):
         return nan, nan, nan, nan, near, far
     best_limit = best_reach = nan
     for rate in ordered:
-        published = min(reach.get((category, rate)) or 0.0 for category in categories)
+        published = min(reach.get((part, rate)) or 0.0 for part in parts)
         limit = float(copper.reach_limit_m(reach_m=published, fixed_length_m=fixed_m))
         if published and (best_limit != best_limit or limit > best_limit):
             best_limit, best_reach = limit, published
-        if published and length_m <= limit:
+        if published and round(length_m, DECIMALS) <= round(limit, DECIMALS):
             return rate, ordered[0], limit, published, near, far
     return nan, ordered[0], best_limit, best_reach, near, far

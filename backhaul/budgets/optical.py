@@ -16,6 +16,8 @@ from backhaul.terms import compute
 from backhaul.units import M_PER_KM
 
 POWER, CHANNEL = "power", "channel"
+#: Kind of a joint in the catalogue whose loss is wanted.
+ATTENUATOR = "attenuator"
 #: Smallest healthy margin by form of the published budget [dB]: rules of the project.
 HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
 #: Held back for repairs where cable can be dug up [dB]: common practice, one lump of 1 dB.
@@ -84,14 +86,19 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
     blocked = (overlap == optics.OVERLAP_NONE) & (givens["margin_basis"] == CHANNEL)
     givens["channel_limit_db"] = np.where(blocked, np.nan, givens["channel_limit_db"])
     values = compute(DIRECTION_TERMS, givens)
-    values["attenuator_db"] = np.where(
-        np.isnan(values["margin_db"]) | np.isnan(values["overload_margin_db"])
-        | ~np.asarray(values["attenuator_helps"], dtype=bool),
-        np.nan, values["attenuator_size_db"],
-    )  # fmt: skip
+    values["attenuator_db"] = _attenuator(values)
     return OpticalBudget(
         links, values, run_values, joint_values, np.array(lengths), tuple(classes), tuple(modes)
     )
+
+
+def _attenuator(values: Mapping[str, Any]) -> np.ndarray:
+    """0 where none is needed, NaN where none helps or where it cannot be known."""
+    no_limit = np.isnan(values["overload_dbm"]) & ~np.isnan(values["received_max_dbm"])
+    none_needed = no_limit | (values["attenuation_needed_db"] <= 0)
+    helps = np.asarray(values["attenuator_helps"], dtype=bool)
+    helps = helps & ~np.isnan(values["attenuation_needed_db"])
+    return np.where(none_needed, 0.0, np.where(helps, values["attenuator_size_db"], np.nan))
 
 
 _TOTALS = {
@@ -153,22 +160,26 @@ def _runs(runs: _Rows, sender: list[Any], splices: np.ndarray) -> dict[str, Any]
 
 def _glass_at(part: Any, optic: Any) -> tuple[float, float, float, float]:
     """Attenuation (max, min, mean) at the nominal wavelength and the worst dispersion."""
-    worst = _read(part.max_db_km, optic.tx_nominal_nm)
-    least = _read(part.min_db_km, optic.tx_nominal_nm) if part.min_db_km else 0.0
-    mean = _read(part.typical_db_km, optic.tx_nominal_nm) if part.typical_db_km else np.nan
+    worst, mean, least = (
+        _read(columns, optic.tx_nominal_nm)
+        for columns in (part.max_db_km, part.typical_db_km, part.min_db_km)
+    )
     if part.zero_dispersion_min_nm is None or part.mode != "single":
-        return worst, 0.0 if np.isnan(least) else least, worst if np.isnan(mean) else mean, np.nan
+        return worst, least, mean, np.nan
     dispersion = glass.worst_dispersion_ps_per_nm_km(
-        tx_min_nm=number(optic.tx_min_nm),
-        tx_max_nm=number(optic.tx_max_nm),
+        tx_min_nm=number(_edge(optic, "tx_min_nm")),
+        tx_max_nm=number(_edge(optic, "tx_max_nm")),
         zero_dispersion_min_nm=part.zero_dispersion_min_nm,
         zero_dispersion_max_nm=number(part.zero_dispersion_max_nm),
         dispersion_slope_ps_nm2_km=number(part.dispersion_slope_ps_nm2_km),
     )
-    return (
-        worst, 0.0 if np.isnan(least) else least, worst if np.isnan(mean) else mean,
-        float(dispersion),
-    )  # fmt: skip
+    return worst, least, mean, float(dispersion)
+
+
+def _edge(optic: Any, name: str) -> float | None:
+    """An end of the transmit range; the nominal wavelength where it is blank."""
+    edge = getattr(optic, name)
+    return optic.tx_nominal_nm if edge is None else edge
 
 
 def _read(columns: Mapping[int, float], wavelength_nm: float | None) -> float:
@@ -190,7 +201,7 @@ def _joints(joints: _Rows) -> dict[str, Any]:
         "direction": np.concatenate([2 * link, 2 * link + 1]),
         "count": numbers((row.count for row in rows), blank=1.0),
         "each_max_db": numbers(part.max_db for part in parts),
-        "each_min_db": numbers((part.min_db for part in parts), blank=0.0),
+        "each_min_db": numbers((_joint_min_db(part) for part in parts), blank=0.0),
         "each_mean_db": numbers(
             part.max_db if part.typical_db is None else part.typical_db for part in parts
         ),
@@ -199,6 +210,13 @@ def _joints(joints: _Rows) -> dict[str, Any]:
     values = compute(JOINT_TERMS, givens)
     values["rows"], values["parts"] = rows, parts
     return values
+
+
+def _joint_min_db(part: Any) -> float | None:
+    """Least loss of a joint; an attenuator with a blank is taken at its typical or only figure."""
+    if part.min_db is None and part.kind == ATTENUATOR:
+        return part.max_db if part.typical_db is None else part.typical_db
+    return part.min_db
 
 
 def _total(items: Mapping[str, Any], key: str, directions: int) -> np.ndarray:
@@ -215,13 +233,18 @@ def _direction_givens(sender, receiver, classes, catalog, project) -> dict[str, 
     limit = np.array(
         [_channel_limit(optic, classes[i // 2], catalog) for i, optic in enumerate(sender)]
     )
-    penalty = column(receiver, "penalty_db", 0.0)
+    launch, penalty = column(sender, "launch_min_dbm"), column(receiver, "penalty_db", 0.0)
+    for i, (sends, hears) in enumerate(zip(sender, receiver, strict=True)):
+        own_launch, _ = on_class(sends, classes[i // 2], catalog)
+        _, own_penalty = on_class(hears, classes[i // 2], catalog)
+        launch[i] = launch[i] if own_launch is None else own_launch
+        penalty[i] = penalty[i] if own_penalty is None else own_penalty
     healthy = np.where(form == "P", HEALTHY_MARGIN_DB["P"], HEALTHY_MARGIN_DB["C"])
     if project.optical_margin_db is not None:
         healthy = np.full(len(sender), project.optical_margin_db)
     return {
         "wavelength_nm": column(sender, "tx_nominal_nm"),
-        "launch_min_dbm": column(sender, "launch_min_dbm"),
+        "launch_min_dbm": launch,
         "launch_max_dbm": column(sender, "launch_max_dbm"),
         "sensitivity_dbm": column(receiver, "sensitivity_dbm"),
         "overload_dbm": column(receiver, "overload_dbm"),
@@ -237,13 +260,26 @@ def _direction_givens(sender, receiver, classes, catalog, project) -> dict[str, 
         "wanted_overload_margin_db": np.full(len(sender), project.overload_margin_db),
         "window_overlap": np.asarray(
             optics.window_overlap(
-                tx_min_nm=column(sender, "tx_min_nm"),
-                tx_max_nm=column(sender, "tx_max_nm"),
+                tx_min_nm=numbers(_edge(optic, "tx_min_nm") for optic in sender),
+                tx_max_nm=numbers(_edge(optic, "tx_max_nm") for optic in sender),
                 rx_min_nm=column(receiver, "rx_min_nm"),
                 rx_max_nm=column(receiver, "rx_max_nm"),
             )
         ),
     }
+
+
+def on_class(
+    optic: Any, classes: tuple[str, ...], catalog: Any
+) -> tuple[float | None, float | None]:
+    """Launch and penalty that the standard gives an optic on the fibers of a link, the worst.
+
+    None where they are the optic's own.
+    """
+    rows = [row for name in classes if (row := catalog.optic_reach.get((optic.part, name)))]
+    launches = [row.launch_min_dbm for row in rows if row.launch_min_dbm is not None]
+    penalties = [row.penalty_db for row in rows if row.penalty_db is not None]
+    return min(launches, default=None), max(penalties, default=None)
 
 
 def _channel_limit(optic: Any, classes: tuple[str, ...], catalog: Any) -> float:

@@ -88,8 +88,13 @@ def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
 
 def behind(budget: PowerBudget, line: Line) -> list[Thing]:
     """Everything that is dark when a line fails: its loads and what they feed."""
+    return dark_with(budget, line.loads)
+
+
+def dark_with(budget: PowerBudget, things: list[Thing]) -> list[Thing]:
+    """These things and everything that they feed."""
     found: dict[tuple, Thing] = {}
-    waiting = list(line.loads)
+    waiting = list(things)
     while waiting:
         thing = waiting.pop()
         if thing.key not in found:
@@ -150,23 +155,34 @@ def _line_givens(line: Line, network: Network, catalog: Any, design: Design) -> 
         poe_class = POE_CLASSES.get(port.poe_class)
         source_v, passes_on = port.volts, False
         if source_v is None:
-            fallback = poe_class.source_min_v if poe_class else getattr(record, "supply_volts", None)
-            source_v, passes_on = fallback, True
+            source_v, passes_on = _arriving_volts(record, poe_class), True
         nominal_v, current, factor = source_v, DC, 1.0
     else:
         nominal_v = getattr(record, "output_volts", None)
         source_v = getattr(record, "output_min_volts", None)
         source_v = nominal_v if source_v is None else source_v
+        nominal_v = source_v if nominal_v is None else nominal_v
         passes_on = False
         current = AC if getattr(record, "output", None) == AC else DC
         factor = 1.0
-        if current == AC:
+        if current == AC:  # the lowest of several: a little more drop than by their sum
             factor = min((load.record.power_factor or 1.0 for load in line.loads), default=1.0)
     return {
         "source_v": number(source_v), "nominal_v": number(nominal_v), "loop_ohm": ohm,
         "loop_reactance_ohm": reactance if current == AC else 0.0, "power_factor": factor,
         "current": current, "passes_on": passes_on,
     }  # fmt: skip
+
+
+def _arriving_volts(record: Any, poe_class: Any) -> float | None:
+    """What a source passes on where no line of the design feeds it.
+
+    A DC device has what it is supplied with; one on the mains makes the least of its class.
+    """
+    supplied = getattr(record, "supply_volts", None)
+    if getattr(record, "supply", None) != AC and supplied is not None:
+        return supplied
+    return poe_class.source_min_v if poe_class else getattr(record, "output_volts", None)
 
 
 def _own_watts(thing: Thing, line: Line) -> float:
@@ -217,7 +233,10 @@ def _carry_down(passing, givens, to_load) -> bool:
     """Sources that pass on what arrives get the voltage that arrives; True while it still moves."""
     moved = False
     for line in passing:
-        arriving = [above.values["load_v"] for above in to_load.get(line.source.key, ())]
+        arriving = [
+            above.values["load_v"] for above in to_load.get(line.source.key, ())
+            if above.values["current"] != AC
+        ]  # fmt: skip
         arriving = [volts for volts in arriving if volts == volts]
         if arriving:
             volts = min(arriving)

@@ -13,7 +13,7 @@ from backhaul.design.model import Design
 from backhaul.path.branches import Branches
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
 from backhaul.path.network import Network
-from backhaul.physics.availability import hop_target_percent, mode_at_target
+from backhaul.physics.availability import backed_up_percent, hop_target_percent, mode_at_target
 from backhaul.physics.latency import air_delay_us, fiber_delay_us
 from backhaul.units import M_PER_KM, PERCENT
 
@@ -60,6 +60,10 @@ class PathService(NamedTuple):
     availability_percent: float | None
     target_percent: float
     carries_data: bool
+    #: paths that back this one up, or that it backs up
+    backup: tuple[str, ...] = ()
+    #: share of the year in which this path or one of those holds
+    with_backup_percent: float | None = None
 
 
 class Service(NamedTuple):
@@ -85,7 +89,27 @@ def service(
                             hop_service)
         for path in network.chains
     }  # fmt: skip
-    return Service(hop_service, paths, load, rates)
+    return Service(hop_service, _with_backup(paths, design), load, rates)
+
+
+def _with_backup(paths: dict[str, PathService], design: Design) -> dict[str, PathService]:
+    """Paths that back each other up show the share of the year in which one of them holds."""
+    beside: dict[str, list[str]] = {}
+    for name, row in design.paths.items():
+        if row.backs_up in paths and name in paths:
+            beside.setdefault(name, []).append(row.backs_up)
+            beside.setdefault(row.backs_up, []).append(name)
+    for name, others in beside.items():
+        shares = [paths[path].availability_percent for path in (name, *others)]
+        together = None
+        if None not in shares:
+            together = shares[0]
+            for share in shares[1:]:
+                together = backed_up_percent(
+                    availability1_percent=together, availability2_percent=share
+                )
+        paths[name] = paths[name]._replace(backup=tuple(others), with_backup_percent=together)
+    return paths
 
 
 def path_demand(network: Network, design: Design) -> dict[str, tuple[float, float]]:

@@ -7,14 +7,22 @@ from backhaul.checks.channels import radio_channel
 from backhaul.checks.clearance import radio_clearance, radio_reflection
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
-from backhaul.checks.glass import conditioning_cord, connectors, fiber_mode, strand_label
+from backhaul.checks.glass import (
+    conditioning_cord,
+    connectors,
+    fiber_mode,
+    joint_mode,
+    strand_label,
+)
 from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
 from backhaul.checks.light import (
     attenuation_range,
+    dispersion_unknown,
     fiber_dispersion,
     fiber_reach,
     optical_margin,
     receiver_overload,
+    receiver_unknown,
 )
 from backhaul.checks.mast import mast
 from backhaul.checks.optics import optics_port, optics_speed, optics_wavelength, strand_count
@@ -49,8 +57,9 @@ from backhaul.findings import Finding
 CHECKS = (
     reading_notes, chain,
     optics_speed, optics_port, optics_wavelength, strand_count, strand_label,
-    fiber_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
-    optical_margin, receiver_overload, attenuation_range, fiber_joints,
+    fiber_mode, joint_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
+    dispersion_unknown, optical_margin, receiver_overload, receiver_unknown, attenuation_range,
+    fiber_joints,
     radio_pair, radio_band, radio_margin, radio_overload, radio_clearance, radio_reflection,
     radio_availability, radio_channel, hop_length, hop_assumptions, hop_unknowns, hop_ranges,
     copper_rate, copper_reach, copper_ports,
@@ -70,7 +79,18 @@ def run_checks(context: Context) -> tuple[Finding, ...]:
             found.setdefault(
                 (finding.check, finding.severity, finding.where, finding.message), finding
             )
+    mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
     return tuple(sorted(
-        found.values(),
+        (_for_all_rows(finding, mates) for finding in found.values()) if mates else found.values(),
         key=lambda f: (f.rank, order.get(f.path, -1), f.step if f.step is not None else -1.0),
     ))  # fmt: skip
+
+
+def _for_all_rows(finding: Finding, mates: dict) -> Finding:
+    """The finding with the rows of the same label; it counts in the paths that it names."""
+    if not any(row in mates for row in finding.rows):
+        return finding
+    rows = dict.fromkeys(finding.rows)
+    for row in finding.rows:
+        rows.update(dict.fromkeys(mate.id for mate in mates.get(row, ())))
+    return finding._replace(rows=tuple(rows))

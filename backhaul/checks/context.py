@@ -12,6 +12,7 @@ from backhaul.findings import Finding
 from backhaul.path.branches import Branches
 from backhaul.path.links import Link
 from backhaul.path.network import Network
+from backhaul.path.things import Thing
 
 
 class Context(NamedTuple):
@@ -40,6 +41,18 @@ class Context(NamedTuple):
         )
 
 
+def on_thing(
+    check: str, severity: str, thing: Thing, column: str, message: str, *,
+    paths: tuple[str, ...] = (), **details: Any,
+) -> Finding:  # fmt: skip
+    """A finding on equipment, which counts for every path that it stands in."""
+    finding = on_row(
+        check, severity, thing.segment, column, message, paths=paths or tuple(thing.paths),
+        **details,
+    )
+    return finding._replace(rows=tuple(thing.row_ids))
+
+
 def on_row(
     check: str, severity: str, row: Segment, column: str, message: str, *,
     paths: tuple[str, ...] = (), remedy: str | None = None, value: Any = None, limit: Any = None,
@@ -57,7 +70,8 @@ def on_row(
 def on_link(check: str, severity: str, link: Link, row: Segment, column: str, message: str,
             **details) -> Finding:  # fmt: skip
     """A finding on a link, at a cell of one of its rows."""
-    return on_row(check, severity, row, column, message, paths=link.paths, **details)
+    details.setdefault("paths", link.paths)
+    return on_row(check, severity, row, column, message, **details)
 
 
 def plain_value(value: Any) -> Any:

@@ -19,8 +19,8 @@ def copper_rate(context: Context) -> Iterator[Finding]:
     for index, link in enumerate(budget.links):
         ports = [(link.near, link.near_port), (link.far, link.far_port)]
         if any(port is None for _, port in ports):
-            continue
-        row = link.rows[0]
+            continue  # optics-port says it
+        row = link.run
         if np.isnan(budget.common_mbps[index]):
             offers = " and ".join(
                 f"{thing.part} {port.port} ({_rates(port)})" for thing, port in ports
@@ -32,13 +32,13 @@ def copper_rate(context: Context) -> Iterator[Finding]:
             )  # fmt: skip
             continue
         rate = budget.rate_mbps[index]
-        for (thing, port), best, column in zip(
+        for (thing, port), best, plug in zip(
             ports, (budget.near_best_mbps[index], budget.far_best_mbps[index]),
-            ("port", "to_port"), strict=True,
+            (link.near_plug, link.far_plug), strict=True,
         ):  # fmt: skip
             if rate < best:
                 yield on_link(
-                    "copper-rate", NOTE, link, row, column,
+                    "copper-rate", NOTE, link, plug.row, plug.column,
                     f"port {port.port} of {thing.part} could run {rate_text(best)}, this link "
                     f"holds it at {rate_text(rate)}",
                     remedy="fit a port, injector or cable of the higher rate if it is wanted",
@@ -49,13 +49,12 @@ def copper_rate(context: Context) -> Iterator[Finding]:
 def copper_ports(context: Context) -> Iterator[Finding]:
     """optics-port: a copper run named into a port that takes no copper."""
     for link in context.copper.links:
-        for row, column, thing, port in (
-            (link.rows[0], "port", link.near, link.near_port),
-            (link.rows[-1], "to_port", link.far, link.far_port),
-        ):
+        for plug, thing, port in (
+            (link.near_plug, link.near, link.near_port), (link.far_plug, link.far, link.far_port),
+        ):  # fmt: skip
             if port is not None and not is_copper_port(port):
                 yield on_link(
-                    "optics-port", FAIL, link, row, column,
+                    "optics-port", FAIL, link, plug.row, plug.column,
                     f"port {port.port} of {thing.part} is a cage for {port.form}, not for copper",
                     remedy="name an rj45 port", value=port.form, limit="rj45",
                 )  # fmt: skip
@@ -66,7 +65,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
     budget = context.copper
     warmest = RANGES["cable_temperature_c"][1]
     for index, link in enumerate(budget.links):
-        row = link.rows[0]
+        row = link.run
         if np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
             limit = budget.limit_m[index]
             reach = "not specified on this category" if np.isnan(limit) else (

@@ -1,5 +1,6 @@
 """Mode and core along a link, conditioning cords, connectors and polish, strands by label."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
@@ -10,6 +11,10 @@ from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import OPTICAL, Link
 from backhaul.path.things import row_key
 
+#: Core of a class whose row leaves it blank [um] (ISO/IEC 11801-1).
+_CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
+#: How the catalogue marks a cord that launches off centre.
+_CONDITIONING = re.compile("conditioning", re.IGNORECASE)
 _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
 
 
@@ -25,14 +30,12 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
                     f"{part.part} is {part.mode}-mode, the fiber before it {before.mode}-mode",
                     remedy="use one mode from optic to optic",
                 )  # fmt: skip
-            elif part.mode == "multi" and part.core_um and before.core_um not in (
-                None, part.core_um
-            ):  # fmt: skip
+            elif part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
                 yield on_link(
                     "fiber-mode", FAIL, link, row, "part",
-                    f"core {part.core_um:g} um after core {before.core_um:g} um",
-                    remedy="use one core from optic to optic", value=part.core_um,
-                    limit=before.core_um, unit="um", source=_CORE_SOURCE,
+                    f"core {_core(part):g} um after core {_core(before):g} um",
+                    remedy="use one core from optic to optic", value=_core(part),
+                    limit=_core(before), unit="um", source=_CORE_SOURCE,
                 )  # fmt: skip
         for row in (link.rows[0], link.rows[-1]):
             optic = context.catalog.optics[row.part]
@@ -49,6 +52,27 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
                 break
 
 
+def joint_mode(context: Context) -> Iterator[Finding]:
+    """fiber-mode: a joint made for the other mode than the fiber beside it."""
+    for link in context.optical.links:
+        modes = {context.catalog.fibers[row.part].mode for row in _runs(link)}
+        if len(modes) != 1:
+            continue
+        (mode,) = modes
+        for row in link.rows[1:-1]:
+            part = context.catalog.joints.get(row.part)
+            if part is not None and not KINDS[row.kind].is_run and part.mode not in (None, mode):
+                yield on_link(
+                    "fiber-mode", FAIL, link, row, "part",
+                    f"{part.part} is made for {part.mode}-mode fiber, the link is {mode}-mode",
+                    remedy=f"use a joint for {mode}-mode fiber",
+                )  # fmt: skip
+
+
+def _core(part: Any) -> float | None:
+    return part.core_um or _CORE_UM.get(part.fiber_class)
+
+
 def _mode_fits(context: Context, optic: Any, part: Any) -> bool:
     if not optic.fiber_mode or not part.mode or optic.fiber_mode == part.mode:
         return True
@@ -59,10 +83,10 @@ def conditioning_cord(context: Context) -> Iterator[Finding]:
     """conditioning-cord: a single-mode source on multimode fiber without its offset-launch cord."""
     for link in context.optical.links:
         glass = [context.catalog.fibers[row.part] for row in _runs(link)]
-        if any(getattr(part, "conditioning", None) for part in glass):
-            continue
-        for row in (link.rows[0], link.rows[-1]):
+        for row, cord in ((link.rows[0], glass[:1]), (link.rows[-1], glass[-1:])):
             optic = context.catalog.optics[row.part]
+            if any(_CONDITIONING.search(f"{part.part} {part.description}") for part in cord):
+                continue
             needing = [
                 part.fiber_class for part in glass
                 if (reach := context.catalog.optic_reach.get((optic.part, part.fiber_class)))
@@ -71,9 +95,10 @@ def conditioning_cord(context: Context) -> Iterator[Finding]:
             if needing:
                 yield on_link(
                     "conditioning-cord", THIN, link, row, "part",
-                    f"{optic.part} on {needing[0]} wants a mode-conditioning cord at each "
-                    "transmitter, none is on the link",
-                    remedy="add the conditioning cord at both ends",
+                    f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
+                    "is there",
+                    remedy="begin the link with a cord whose name or description says "
+                    "conditioning, at both ends",
                     source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (from memory)",
                 )  # fmt: skip
 
@@ -96,8 +121,7 @@ def connectors(context: Context) -> Iterator[Finding]:
 def _mated(context: Context, link: Link) -> Iterator[Finding]:
     elements = [_faces(context, row) for row in link.rows]
     placed = list(elements)
-    for index, faces in enumerate(placed):
-        left, right, row = faces
+    for index, (left, right, row) in enumerate(placed):
         if not KINDS[row.kind].is_run or _same(left, right):
             continue
         before = placed[index - 1][1] if index else None
@@ -170,6 +194,12 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
                     f"{known.family}/{known.polish or 'UPC'}",
                     remedy="add a cord or a terminated assembly if it is not",
                 )  # fmt: skip
+        elif KINDS[row.kind].is_run and KINDS[next_row.kind].is_run:
+            yield on_link(
+                "assumption", NOTE, link, next_row, "part",
+                f"{row.part} meets {next_row.part} at a bare end with no joint between: no loss "
+                "was counted for it", remedy="add a splice or connector row between the two",
+            )  # fmt: skip
         return
     plugs = {face.what, other.what}
     where = next_row if KINDS[next_row.kind].is_run or face.what == "receptacle" else row
@@ -230,6 +260,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                         "strand-label", FAIL, link, row, "strand",
                         f"strand {strand} of {row.label} is used by path {other.paths[0]}, step "
                         f"{other.first_step:g}, too", remedy="name a free strand",
+                        paths=tuple(dict.fromkeys((*link.paths, *other.paths))),
                     )  # fmt: skip
 
 

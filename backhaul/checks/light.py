@@ -13,6 +13,10 @@ from backhaul.wording import length_text
 
 #: Figures are compared to this many decimals, here and in the workbook.
 DECIMALS = 6
+_DATA_SHEET = (
+    "take the figures from the data sheet of the optic or cable to be bought, in a catalogue of "
+    "your own"
+)
 
 
 def optical_margin(context: Context) -> Iterator[Finding]:
@@ -23,6 +27,7 @@ def optical_margin(context: Context) -> Iterator[Finding]:
     over = np.round(values["loss_max_db"] - values["channel_limit_db"], DECIMALS) > 0
     over &= values["margin_basis"] != CHANNEL
     doubtful = ~(margin >= np.round(values["healthy_margin_db"], DECIMALS)) | over
+    doubtful |= np.isnan(values["received_min_dbm"])
     for direction in np.flatnonzero(doubtful):
         link = budget.links[direction // 2]
         row = sender_row(link, direction)
@@ -32,12 +37,17 @@ def optical_margin(context: Context) -> Iterator[Finding]:
                 yield on_link(
                     "optical-margin", THIN, link, row, "part",
                     f"no margin can be had: {_why_no_margin(context, direction)}",
-                    remedy="take the figures from the data sheet of the optic or cable to be "
-                    "bought, in a catalogue of your own", unit="dB",
+                    remedy=_DATA_SHEET, unit="dB",
                 )  # fmt: skip
             continue
+        if np.isnan(get["received_min_dbm"]):
+            yield on_link(
+                "optical-margin", THIN, link, row, "part",
+                f"the lowest level cannot be had: {_why_no_level(context, direction)}",
+                remedy=_DATA_SHEET, unit="dBm",
+            )  # fmt: skip
         healthy = get["healthy_margin_db"]
-        if margin[direction] < healthy:
+        if margin[direction] < round(healthy, DECIMALS):
             severity = FAIL if margin[direction] < 0 else THIN
             yield on_link(
                 "optical-margin", severity, link, row, "part",
@@ -84,6 +94,53 @@ def receiver_overload(context: Context) -> Iterator[Finding]:
             remedy=remedy, value=get["overload_margin_db"],
             limit=0.0 if severity == FAIL else get["wanted_overload_margin_db"], unit="dB",
             source="receive table of the optic's standard",
+        )  # fmt: skip
+
+
+def receiver_unknown(context: Context) -> Iterator[Finding]:
+    """receiver-overload: thin where the strongest level is not known; a note without a limit."""
+    values = context.optical.values
+    unknown = np.isnan(values["received_max_dbm"]) & (values["window_overlap"] != OVERLAP_NONE)
+    unlimited = np.isnan(values["overload_dbm"]) & ~unknown
+    for direction in np.flatnonzero(unknown | unlimited):
+        link = context.optical.links[direction // 2]
+        sender, receiver = sender_row(link, direction), sender_row(link, direction + 1)
+        if unknown[direction]:
+            what = "the highest launch power is not published"
+            if not np.isnan(values["launch_max_dbm"][direction]):
+                what = _why_no_loss(context, direction)
+            yield on_link(
+                "receiver-overload", THIN, link, sender, "part",
+                f"the highest level cannot be had: {what}", remedy=_DATA_SHEET, unit="dBm",
+            )  # fmt: skip
+        elif values["window_overlap"][direction] != OVERLAP_NONE:
+            yield on_link(
+                "assumption", NOTE, link, receiver, "part",
+                f"no overload is published for {receiver.part}: up to "
+                f"{values['received_max_dbm'][direction]:.2f} dBm arrive unjudged",
+                remedy=_DATA_SHEET,
+            )  # fmt: skip
+
+
+def dispersion_unknown(context: Context) -> Iterator[Finding]:
+    """assumption: single-mode fiber whose dispersion the catalogue does not tell."""
+    runs = context.optical.runs
+    if "dispersion_ps_per_nm_km" not in runs:
+        return
+    told = set()
+    for item in np.flatnonzero(np.isnan(runs["dispersion_ps_per_nm_km"])):
+        part, direction = runs["parts"][item], runs["direction"][item]
+        link = context.optical.links[direction // 2]
+        if part.mode != "single" or (link.index, part.part) in told:
+            continue
+        told.add((link.index, part.part))
+        what = "its zero-dispersion wavelength or slope is blank"
+        if part.zero_dispersion_min_nm is not None and part.dispersion_slope_ps_nm2_km is not None:
+            what = f"the wavelengths of {sender_row(link, direction).part} are not known"
+        yield on_link(
+            "assumption", NOTE, link, runs["rows"][item], "part",
+            f"the dispersion of {part.part} cannot be had: {what}; it was not judged",
+            remedy=_DATA_SHEET,
         )  # fmt: skip
 
 
@@ -138,7 +195,9 @@ def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Fin
         return
     reach_m, name = min(reaches)
     length_m = budget.length_m[index]
-    if length_m > reach_m:
+    if round(length_m, DECIMALS) > reach_m:
+        if not multi and not _holds(budget, index):
+            return  # optical-margin or fiber-dispersion says it
         severity = FAIL if multi else THIN
         yield on_link(
             "fiber-reach", severity, link, row, "part",
@@ -150,6 +209,14 @@ def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Fin
         )  # fmt: skip
 
 
+def _holds(budget, index: int) -> bool:
+    """Whether margin and dispersion of a link hold in both directions, as far as they are known."""
+    pair = slice(2 * index, 2 * index + 2)
+    margin = np.round(budget.values["margin_db"][pair], DECIMALS)
+    dispersion = budget.values["dispersion_ps_nm"] - budget.values["max_dispersion_ps_nm"]
+    return not (margin < 0).any() and not (np.round(dispersion[pair], DECIMALS) > 0).any()
+
+
 def _known(context: Context, optic, index: int) -> bool:
     return any(
         (optic.part, name) in context.catalog.optic_reach for name in context.optical.classes[index]
@@ -158,17 +225,24 @@ def _known(context: Context, optic, index: int) -> bool:
 
 def _why_no_margin(context: Context, direction: int) -> str:
     values = context.optical.values
-    for key, what in (
-        ("launch_min_dbm", "the lowest launch power is not published"),
-        ("sensitivity_dbm", "the sensitivity is not published"),
-        ("wavelength_nm", "the nominal wavelength is not known"),
-    ):
-        if np.isnan(values[key][direction]):
-            return what
-    return (
-        f"no attenuation is known at {values['wavelength_nm'][direction]:g} nm for a part of the "
-        "link"
-    )
+    if np.isnan(values["loss_max_db"][direction]):
+        return _why_no_loss(context, direction)
+    if np.isnan(values["launch_min_dbm"][direction]):
+        return "the lowest launch power is not published"
+    return "the sensitivity is not published"
+
+
+def _why_no_level(context: Context, direction: int) -> str:
+    if np.isnan(context.optical.values["launch_min_dbm"][direction]):
+        return "the lowest launch power is not published"
+    return _why_no_loss(context, direction)
+
+
+def _why_no_loss(context: Context, direction: int) -> str:
+    nm = context.optical.values["wavelength_nm"][direction]
+    if np.isnan(nm):
+        return "the nominal wavelength is not known"
+    return f"no attenuation is known at {nm:g} nm for a part of the link"
 
 
 def attenuation_range(context: Context) -> Iterator[Finding]:
@@ -181,9 +255,9 @@ def attenuation_range(context: Context) -> Iterator[Finding]:
         link = context.optical.links[runs["direction"][item] // 2]
         row = runs["rows"][item]
         nm = context.optical.values["wavelength_nm"][runs["direction"][item]]
+        reach = "at a wavelength that is not known" if np.isnan(nm) else f"within reach of {nm:g} nm"
         yield on_link(
-            "out-of-range", NOTE, link, row, "part",
-            f"{row.part} has no attenuation within reach of {nm:g} nm",
+            "out-of-range", NOTE, link, row, "part", f"{row.part} has no attenuation {reach}",
             remedy="add the column to the cable in your catalogue, or type measured_db",
             value=nm, unit="nm",
         )  # fmt: skip

@@ -6,7 +6,7 @@ from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import OPTICAL, Link
-from backhaul.path.ports import cage_takes
+from backhaul.path.ports import cage_takes, lists_rate
 from backhaul.physics.optics import OVERLAP_FULL, OVERLAP_NONE
 from backhaul.wording import rate_text, window_text
 
@@ -30,23 +30,23 @@ def optics_speed(context: Context) -> Iterator[Finding]:
 def optics_port(context: Context) -> Iterator[Finding]:
     """optics-port: an optic in a port that does not take its form or its rate."""
     for link in context.network.links[OPTICAL]:
-        for optic, row, thing, port in zip(
-            _optics(context, link), (link.rows[0], link.rows[-1]), (link.near, link.far),
+        for optic, plug, thing, port in zip(
+            _optics(context, link), (link.near_plug, link.far_plug), (link.near, link.far),
             (link.near_port, link.far_port), strict=True,
         ):  # fmt: skip
             if port is None or thing is None:
                 continue
             if not cage_takes(port, optic):
                 yield on_link(
-                    "optics-port", FAIL, link, row, "port",
+                    "optics-port", FAIL, link, plug.row, plug.column,
                     f"{optic.part} is a {optic.form}; port {port.port} of {thing.part} takes "
                     f"{port.form}", remedy=f"use a port that takes {optic.form}",
                     value=optic.form, limit=port.form,
                 )  # fmt: skip
-            elif optic.rate_mbps not in port.rates_mbps:
+            elif not lists_rate(port, optic.rate_mbps):
                 listed = ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
                 yield on_link(
-                    "optics-port", FAIL, link, row, "port",
+                    "optics-port", FAIL, link, plug.row, plug.column,
                     f"{optic.part} runs at {rate_text(optic.rate_mbps)}; port {port.port} of "
                     f"{thing.part} lists {listed}", remedy="fit an optic of a listed rate at both "
                     "ends, or use another port", value=optic.rate_mbps, unit="Mb/s",

@@ -14,7 +14,9 @@ DECIMALS = 6
 
 def path_rate(context: Context) -> Iterator[Finding]:
     """path-rate: what a link must carry against its rate with headroom; the narrowest is named."""
-    share = 1 - context.design.project.rate_headroom_percent / PERCENT
+    headroom = context.design.project.rate_headroom_percent
+    share = 1 - headroom / PERCENT
+    found: dict[tuple, Finding] = {}
     for path, served in context.service.paths.items():
         if not served.carries_data or not served.has_demand:
             continue
@@ -22,21 +24,26 @@ def path_rate(context: Context) -> Iterator[Finding]:
         if narrow is None:
             continue
         needed, rate, way, use = narrow
+        needed = round(needed, DECIMALS)
         if needed <= round(rate * share, DECIMALS):
             continue
+        key = (use.link.key, way == "down" if not use.turned else way == "up")
+        if key in found:
+            found[key] = found[key]._replace(paths=(*found[key].paths, path))
+            continue
         severity = FAIL if needed > round(rate, DECIMALS) else THIN
-        row = next(row for row in use.link.rows)
-        yield Finding(
+        row = use.link.rows[0]
+        found[key] = Finding(
             "path-rate", severity,
             f"{rate_text(needed)} run {way} over step {use.first_step:g}, which carries "
-            f"{rate_text(round(rate, 1))}; {context.design.project.rate_headroom_percent:g} % "
-            "headroom is wanted",
+            f"{rate_text(round(rate, 1))}; {headroom:g} % headroom is wanted",
             path=path, paths=(path,), step=use.first_step, where=row.at("part"),
             remedy=f"{rate_text(round(needed / share, 1))} or more at this step, or less demand",
             value=plain_value(needed),
             limit=plain_value(rate if severity == FAIL else rate * share), unit="Mb/s",
             source="demand table; headroom, common practice", rows=(row.id,),
         )  # fmt: skip
+    yield from found.values()
 
 
 def _narrowest(context: Context, path: str, share: float):
@@ -60,40 +67,43 @@ def _narrowest(context: Context, path: str, share: float):
 def path_availability(context: Context) -> Iterator[Finding]:
     """path-availability: share of the year in which the path carries its demand."""
     for path, served in context.service.paths.items():
-        if not served.carries_data or not _has_hop(context, path):
+        hops = [
+            use for use in context.branches.uses_to_root(path, context.network)
+            if use.link.kind == RADIO
+        ]  # fmt: skip
+        if not served.carries_data or not hops:
             continue
         if served.availability_percent is None:
-            row = _hop_row(context, path)
-            yield _finding(path, THIN, row, "the availability of the path cannot be had",
+            yield _finding(context, path, THIN, hops, "the availability of the path cannot be had",
                            "give what the hop's findings ask for", served)  # fmt: skip
         elif round(served.availability_percent, DECIMALS) < served.target_percent:
-            row = _hop_row(context, path)
             what = "carries its demand" if served.has_demand else "holds"
             yield _finding(
-                path, FAIL, row,
+                context, path, FAIL, hops,
                 f"the path {what} {served.availability_percent:.4f} % of the year, "
-                f"{served.target_percent:g} % is wanted",
-                "more margin at the hop, a shorter hop, a lower band, or a path that backs it up",
-                served,
+                f"{served.target_percent:g} % is wanted" + _together(served),
+                "more margin at the hop, a shorter hop, or a lower band", served,
             )  # fmt: skip
 
 
-def _finding(path: str, severity: str, row, message: str, remedy: str, served: PathService):
+def _together(served: PathService) -> str:
+    if served.with_backup_percent is None:
+        return ""
+    return f"; together with {', '.join(served.backup)}: {served.with_backup_percent:.4f} %"
+
+
+def _finding(context: Context, path: str, severity: str, hops, message: str, remedy: str,
+             served: PathService) -> Finding:  # fmt: skip
+    """At the hop that is out the longest; at the first row where that hop is another path's."""
+    carried = context.service.hops.carried_percent
+    worst = min(hops, key=lambda use: min(carried[2 * use.link.index : 2 * use.link.index + 2]))
+    row, step = worst.link.rows[0], worst.first_step
+    if worst.path != path:
+        row = context.network.chains[path].rows[0]
+        step = row.step
     return Finding(
-        "path-availability", severity, message, path=path, paths=(path,), step=row.step,
+        "path-availability", severity, message, path=path, paths=(path,), step=step,
         where=row.at("part"), remedy=remedy, value=plain_value(served.availability_percent),
         limit=served.target_percent, unit="%",
-        source="ITU-R P.530, hops multiplied, propagation only", rows=(),
+        source="ITU-R P.530, hops multiplied, propagation only", rows=(row.id,),
     )  # fmt: skip
-
-
-def _has_hop(context: Context, path: str) -> bool:
-    return any(use.link.kind == RADIO for use in context.network.uses[path])
-
-
-def _hop_row(context: Context, path: str):
-    """Row of the hop that is out the longest."""
-    carried = context.service.hops.carried_percent
-    hops = [use.link for use in context.network.uses[path] if use.link.kind == RADIO]
-    worst = min(hops, key=lambda link: min(carried[2 * link.index : 2 * link.index + 2]))
-    return worst.rows[0]

@@ -4,13 +4,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from backhaul.budgets.power import Line, behind, own_class
-from backhaul.checks.context import Context, on_link, on_row
+from backhaul.budgets.power import Line, dark_with, own_class
+from backhaul.checks.context import Context, on_link, on_row, on_thing
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.physics.supply import POE_CLASSES
 
 #: Comparisons of power allow this much [W]: rules of the project.
 ALLOWANCE_W = 0.1
+#: Figures are compared to this many decimals, here and in the workbook.
+DECIMALS = 6
 PASSIVE = "passive"
 
 
@@ -27,9 +29,9 @@ def poe_power(context: Context) -> Iterator[Finding]:
         is_load = supply == "PoE" or (loads and supply in (None, "none", ""))
         if not is_load or thing.key in context.power.to_load:
             continue
-        yield on_row(
-            "poe-power", FAIL, thing.segment, "part", f"nothing feeds {thing.name}",
-            paths=tuple(thing.paths),
+        yield on_thing(
+            "poe-power", FAIL, thing, "part", f"nothing feeds {thing.name}",
+            paths=_dark(context, (), [thing]),
             remedy="add the copper from a port that sources PoE, or its injector",
             source="IEEE 802.3 Clauses 33, 145",
         )  # fmt: skip
@@ -37,7 +39,7 @@ def poe_power(context: Context) -> Iterator[Finding]:
 
 def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
     values = line.values
-    row, paths = line.link.rows[0], _dark_paths(context, line)
+    row, paths = line.link.run, _dark_paths(context, line)
     source, load = line.source, line.loads[0]
     what = f"{load.name} from {source.name}"
 
@@ -60,17 +62,17 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
         )  # fmt: skip
         return
     limit = source_limit_w(line)
-    if limit is not None and values["source_w"] > limit + ALLOWANCE_W:
+    if limit is not None and _above(values["source_w"], limit):
         yield finding(
             FAIL, f"{what} draws {values['source_w']:.1f} W, the port gives {limit:g} W",
             remedy="use a port or injector of a higher class", value=values["source_w"],
             limit=limit, unit="W",
         )  # fmt: skip
     least = load_min_v(line)
-    if least is not None and values["load_v"] < least:
+    if least is not None and _below(values["load_v"], least):
         yield finding(
-            FAIL, f"{values['load_v']:.1f} V arrive at {load.name}, it needs {least:g} V",
-            remedy="shorten the copper, use thicker conductors, four pairs or a higher voltage",
+            FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
+            f"needs {least:g} V", remedy="shorten the copper, use thicker conductors, four pairs or a higher voltage",
             value=values["load_v"], limit=least, unit="V",
         )  # fmt: skip
 
@@ -114,7 +116,8 @@ def poe_type(context: Context) -> Iterator[Finding]:
             else:
                 continue
             yield on_row(
-                "poe-type", FAIL, link.rows[0], "part", message, paths=link.paths,
+                "poe-type", FAIL, link.run, "part", message,
+                paths=_dark(context, link.paths, [load_thing]),
                 remedy="use a source and a load of one kind",
                 source="IEEE 802.3 detection; passive feeds have none, common practice",
             )  # fmt: skip
@@ -126,20 +129,20 @@ def poe_budget(context: Context) -> Iterator[Finding]:
         if source["limit_w"] is None or not source["is_poe"]:
             continue
         limit, used, class_w = source["limit_w"], source["used_w"], source["class_w"]
-        computed = used > limit + ALLOWANCE_W
-        if not computed and not class_w > limit + ALLOWANCE_W:
+        computed = _above(used, limit)
+        if not computed and not _above(class_w, limit):
             continue
         thing, lines = source["thing"], source["lines"]
         paths = tuple(dict.fromkeys(
             path for line in lines for path in (_dark_paths(context, line) if computed
                                                 else line.link.paths)
         ))  # fmt: skip
-        yield on_row(
-            "poe-budget", FAIL if computed else THIN, thing.segment, "part",
+        yield on_thing(
+            "poe-budget", FAIL if computed else THIN, thing, "part",
             f"{thing.name}: its loads draw {used:.1f} W"
             + (f", above its {limit:g} W" if computed else f" and fit, but their classes set "
                f"aside {class_w:g} W of {limit:g} W"),
-            paths=paths, remedy="spread the loads, or use a source with a larger budget",
+            paths=tuple(dict.fromkeys((*thing.paths, *paths))), remedy="spread the loads, or use a source with a larger budget",
             value=used if computed else class_w, limit=limit, unit="W",
             source="IEEE 802.3 class powers",
         )  # fmt: skip
@@ -173,27 +176,27 @@ def feed_power(context: Context) -> Iterator[Finding]:
         yield from _feed_line(context, line)
     for source in sources(context):
         limit, used = source["limit_w"], source["used_w"]
-        if source["is_poe"] or limit is None or used <= limit + ALLOWANCE_W:
+        if source["is_poe"] or limit is None or not _above(used, limit):
             continue
         line = source["lines"][0]
         paths = tuple(dict.fromkeys(
             path for each in source["lines"] for path in _dark_paths(context, each)
         ))  # fmt: skip
         yield on_row(
-            "feed-power", FAIL, line.link.rows[0], "part",
+            "feed-power", FAIL, line.link.run, "part",
             f"{source['thing'].name} gives {limit:g} W, its feeds draw {used:.1f} W",
             paths=paths, remedy="use a larger supply, or a second one", value=used, limit=limit,
             unit="W",
         )  # fmt: skip
     for thing in context.power.looped:
-        yield on_row(
-            "feed-power", FAIL, thing.segment, "part", f"{thing.name} feeds itself round a loop",
-            paths=tuple(thing.paths), remedy="take one of its feeds away",
+        yield on_thing(
+            "feed-power", FAIL, thing, "part", f"{thing.name} feeds itself round a loop",
+            paths=_dark(context, (), [thing]), remedy="take one of its feeds away",
         )  # fmt: skip
 
 
 def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
-    values, row = line.values, line.link.rows[0]
+    values, row = line.values, line.link.run
     paths = _dark_paths(context, line)
     names = ", ".join(load.name for load in line.loads)
 
@@ -222,18 +225,18 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
         return
     if not values["solvable"]:
         yield finding(
-            FAIL, f"no solution: the line cannot carry {values['load_w']:.1f} W to {names} at any "
-            "current", column="length_m",
+            FAIL, f"no solution: the line from {line.source.name} cannot carry "
+            f"{values['load_w']:.1f} W to {names} at any current", column="length_m",
             remedy="use thicker conductors, a higher voltage, or a supply nearer to the load",
             value=values["load_w"], unit="W", source="constant power on a line",
         )  # fmt: skip
         return
     for load in line.loads:
         least = load.record.supply_min_volts
-        if least is not None and values["load_v"] < least:
+        if least is not None and _below(values["load_v"], least):
             yield finding(
-                FAIL, f"{values['load_v']:.1f} V arrive at {load.name}, it needs {least:g} V",
-                column="length_m",
+                FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from "
+                f"{line.source.name}, it needs {least:g} V", column="length_m",
                 remedy="use thicker conductors or a higher voltage", value=values["load_v"],
                 limit=least, unit="V", source="constant power on a line",
             )  # fmt: skip
@@ -244,9 +247,9 @@ def feed_drop(context: Context) -> Iterator[Finding]:
     limit = context.design.project.feed_drop_percent
     for line in context.power.lines:
         drop = line.values.get("drop_percent", np.nan)
-        if not line.is_poe and drop > limit:
+        if not line.is_poe and round(drop, DECIMALS) > limit:
             yield on_link(
-                "feed-drop", THIN, line.link, line.link.rows[0], "part",
+                "feed-drop", THIN, line.link, line.link.run, "part",
                 f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
                 remedy="use thicker conductors or a higher voltage", value=drop, limit=limit,
                 unit="%", source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
@@ -259,7 +262,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
         if line.is_poe or np.isnan(line.values.get("short_circuit_a", np.nan)):
             continue
         yield on_link(
-            "feed-protection", CAUTION, line.link, line.link.rows[0], "part",
+            "feed-protection", CAUTION, line.link, line.link.run, "part",
             f"a short at the far end draws at most {line.values['short_circuit_a']:.1f} A: the "
             "breaker or fuse must clear that in time",
             remedy="protection is chosen by a licensed electrician under local codes",
@@ -273,17 +276,30 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
         if thing.record.supply in ("AC", "DC") and thing.key not in context.power.to_load:
             volts = getattr(thing.record, "supply_volts", None)
             what = f"{volts:g} V {thing.record.supply}" if volts else thing.record.supply
-            yield on_row(
-                "assumption", NOTE, thing.segment, "part",
-                f"{thing.name} is taken as plugged in on site ({what})", paths=tuple(thing.paths),
+            yield on_thing(
+                "assumption", NOTE, thing, "part",
+                f"{thing.name} is taken as plugged in on site ({what})",
                 remedy="add a feed row if a run of its own brings the power",
             )  # fmt: skip
 
 
 def _dark_paths(context: Context, line: Line) -> tuple[str, ...]:
     """Paths over a line and through everything that is dark when it fails."""
-    dark = (path for thing in behind(context.power, line) for path in thing.paths)
-    return tuple(dict.fromkeys((*line.link.paths, *dark)))
+    return _dark(context, line.link.paths, line.loads)
+
+
+def _dark(context: Context, first: tuple[str, ...], things) -> tuple[str, ...]:
+    """The first paths, then those through the things and through what they feed."""
+    dark = (path for thing in dark_with(context.power, things) for path in thing.paths)
+    return tuple(dict.fromkeys((*first, *dark)))
+
+
+def _above(watts: float, limit_w: float) -> bool:
+    return round(watts - limit_w, DECIMALS) > ALLOWANCE_W
+
+
+def _below(volts: float, least_v: float) -> bool:
+    return round(volts, DECIMALS) < round(least_v, DECIMALS)
 
 
 def _missing(values) -> str:

@@ -1,10 +1,12 @@
 """Heat, salt, water and lightning at each site; runs too short for the ground they cross."""
 
 from collections.abc import Iterator
+from typing import Any, NamedTuple
 
 from backhaul.budgets.orders import joints_forced
 from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import COPPER, FEED, OPTICAL
 from backhaul.path.things import row_key
@@ -14,30 +16,76 @@ from backhaul.wording import length_text
 #: A run may fall short of the straight line between its sites by this much: coordinates are
 #: rounded (common practice).
 STRAIGHT_LINE_TOLERANCE_M = 2.0
+#: Cords in a channel, both ends together [m]: TIA-568.2-D, ISO/IEC 11801-1.
+CORDS_M = 10.0
+#: Figures are compared to this many decimals.
+DECIMALS = 6
+
+
+class Placed(NamedTuple):
+    """A physical thing with its part, the sites that it stands at, and what it counts for."""
+
+    row: Segment
+    record: Any
+    sites: tuple[Any, ...]
+    paths: tuple[str, ...]
+    row_ids: tuple[int, ...]
+    column: str = "part"
+
+
+def _placed(context: Context) -> Iterator[Placed]:
+    """Every thing once: equipment at its site, runs and joints at both of theirs."""
+    sites, network = context.design.sites, context.network
+    if not sites:
+        return
+    for thing in network.things.values():
+        if thing.site in sites:
+            column = "to_part" if thing.end == "far" and thing.segment.to_part else "part"
+            yield Placed(thing.segment, thing.record, (sites[thing.site],), tuple(thing.paths),
+                         tuple(thing.row_ids), column)  # fmt: skip
+    seen = set()
+    for row in context.design.segments:
+        kind = KINDS[row.kind]
+        if kind.has_ports or row_key(row) in seen:
+            continue
+        seen.add(row_key(row))
+        places = tuple(
+            sites[name] for name in dict.fromkeys(network.places[row.id]) if name in sites
+        )
+        if places:
+            record = getattr(context.catalog, kind.families[0])[row.part]
+            yield Placed(row, record, places, network.paths_of(row), (row.id,))
+
+
+def _on(placed: Placed, check: str, severity: str, message: str, **details) -> Finding:
+    finding = on_row(
+        check, severity, placed.row, placed.column, message, paths=placed.paths, **details
+    )
+    return finding._replace(rows=placed.row_ids)
 
 
 def temperature(context: Context) -> Iterator[Finding]:
     """temperature: equipment, optics and cable against the coldest and warmest of their site."""
-    for row, record, places in _parts(context):
+    for placed in _placed(context):
+        record = placed.record
         low, high = getattr(record, "temp_min_c", None), getattr(record, "temp_max_c", None)
         if low is None and high is None:
             continue
-        enclosed = KINDS[row.kind].enclosed
-        for site in places:
-            rise = site.rise_c if enclosed else 0.0
+        for site in placed.sites:
+            rise = site.rise_c if KINDS[placed.row.kind].enclosed else 0.0
             if high is not None and site.ambient_max_c is not None and (
-                site.ambient_max_c + rise > high
+                round(site.ambient_max_c + rise, DECIMALS) > high
             ):
-                yield on_row(
-                    "temperature", FAIL, row, "part",
+                yield _on(
+                    placed, "temperature", FAIL,
                     f"up to {site.ambient_max_c + rise:g} °C at {site.site}, {record.part} stands "
                     f"{high:g} °C", remedy="use a part of a wider temperature class, shade or "
                     "ventilate the enclosure", value=site.ambient_max_c + rise, limit=high,
                     unit="°C",
                 )  # fmt: skip
             if low is not None and site.ambient_min_c is not None and site.ambient_min_c < low:
-                yield on_row(
-                    "temperature", FAIL, row, "part",
+                yield _on(
+                    placed, "temperature", FAIL,
                     f"down to {site.ambient_min_c:g} °C at {site.site}, {record.part} stands "
                     f"{low:g} °C", remedy="use a part of a wider temperature class, or heat the "
                     "enclosure", value=site.ambient_min_c, limit=low, unit="°C",
@@ -46,15 +94,15 @@ def temperature(context: Context) -> Iterator[Finding]:
 
 def corrosion(context: Context) -> Iterator[Finding]:
     """corrosion: equipment rated for a milder category than its site has."""
-    for row, record, places in _parts(context):
-        rated = getattr(record, "corrosivity", None)
+    for placed in _placed(context):
+        rated = getattr(placed.record, "corrosivity", None)
         if not rated:
             continue
-        for site in places:
+        for site in placed.sites:
             if site.corrosivity and corrosivity_rank(site.corrosivity) > corrosivity_rank(rated):
-                yield on_row(
-                    "corrosion", THIN, row, "part",
-                    f"{site.site} is {site.corrosivity}, {record.part} is made for {rated}",
+                yield _on(
+                    placed, "corrosion", THIN,
+                    f"{site.site} is {site.corrosivity}, {placed.record.part} is made for {rated}",
                     remedy="choose a finish for the category, or an enclosure that keeps the air "
                     "out", value=site.corrosivity, limit=rated, source="ISO 12944-2:2017",
                 )  # fmt: skip
@@ -62,42 +110,47 @@ def corrosion(context: Context) -> Iterator[Finding]:
 
 def environment(context: Context) -> Iterator[Finding]:
     """environment: below IP54 outdoors, indoor cable outdoors."""
-    for row, record, places in _parts(context):
-        outdoors = [site for site in places if site.outdoor]
+    for placed in _placed(context):
+        outdoors = [site for site in placed.sites if site.outdoor]
         if not outdoors:
             continue
+        record, name = placed.record, outdoors[0].site
         code = getattr(record, "ip_code", None)
         if code and ip_meets(rated=code, needed=OUTDOOR_IP) is False:
-            yield on_row(
-                "environment", THIN, row, "part",
-                f"{record.part} is {code}, {outdoors[0].site} is outdoors",
+            yield _on(
+                placed, "environment", THIN, f"{record.part} is {code}, {name} is outdoors",
                 remedy=f"put it in an enclosure of {OUTDOOR_IP} or better, or choose one",
                 value=code, limit=OUTDOOR_IP, source="IEC 60529; common practice",
             )  # fmt: skip
-        if KINDS[row.kind].is_run and record.outdoor is False:
-            yield on_row(
-                "environment", THIN, row, "part",
-                f"{record.part} is indoor cable, {outdoors[0].site} is outdoors",
+        if KINDS[placed.row.kind].is_run and record.outdoor is False:
+            yield _on(
+                placed, "environment", THIN,
+                f"{record.part} is indoor cable, {name} is outdoors",
                 remedy="use outdoor cable, or a duct that keeps sun and water off",
             )  # fmt: skip
 
 
 def surge(context: Context) -> Iterator[Finding]:
     """surge: copper and feeds that go outdoors want a protector next to the run at each end."""
+    if not any(site.outdoor for site in context.design.sites.values()):
+        return
     for kind in (COPPER, FEED):
         for link in context.network.links[kind]:
-            rows = link.rows
-            for index, row in enumerate(rows):
-                if not KINDS[row.kind].is_run or not context.is_outdoor(row):
-                    continue
+            sections = _sections(link)
+            tails = [not section or _is_tail(context, section) for section in sections]
+            for index, section in enumerate(sections):
                 missing = [
-                    end for end, beside in (("first", index - 1), ("far", index + 1))
-                    if not (0 <= beside < len(rows) and KINDS[rows[beside].kind].protects)
+                    end for end, is_open in
+                    (("first", index == 0), ("far", index + 1 == len(sections))) if is_open
                 ]  # fmt: skip
-                if missing:
+                # cords between a protector and their equipment, beside a run that is protected
+                if len(missing) == 1 and tails[index] and not all(tails):
+                    continue
+                outdoors = [row for row in section if context.is_outdoor(row)]
+                if missing and outdoors:
                     yield on_row(
-                        "surge", THIN, row, "part",
-                        f"this {row.kind} goes outdoors with no surge protector at its "
+                        "surge", THIN, outdoors[0], "part",
+                        f"this {outdoors[0].kind} goes outdoors with no surge protector at its "
                         + " and its ".join(f"{end} end" for end in missing),
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
@@ -106,15 +159,34 @@ def surge(context: Context) -> Iterator[Finding]:
                     )  # fmt: skip
 
 
+def _sections(link) -> list[list[Segment]]:
+    """Runs of a link between its protectors; an empty one where a protector stands at an end."""
+    sections: list[list[Segment]] = [[]]
+    for row in link.rows:
+        if KINDS[row.kind].protects:
+            sections.append([])
+        else:
+            sections[-1].append(row)
+    return sections
+
+
+def _is_tail(context: Context, section: list[Segment]) -> bool:
+    """Cords at one site, no longer than a channel has: between a protector and its equipment."""
+    sites = {site for row in section for site in context.network.places[row.id]}
+    return len(sites) == 1 and sum(row.length_m or 0.0 for row in section) <= CORDS_M
+
+
 def run_length(context: Context) -> Iterator[Finding]:
     """run-length: a run shorter than the straight line between its sites."""
     distances: dict[tuple[str, str], float | None] = {}
-    for row in context.design.segments:
-        if not KINDS[row.kind].is_run or row.length_m is None:
-            continue
+    seen = set()
+    for row in context.design.segments if context.design.sites else ():
         ends = context.network.places[row.id]
         if ends[0] == ends[1] or None in ends:
             continue
+        if not KINDS[row.kind].is_run or row.length_m is None or row_key(row) in seen:
+            continue
+        seen.add(row_key(row))
         if ends not in distances:
             distances[ends] = _straight_line_m(context, ends)
         straight = distances[ends]
@@ -122,7 +194,8 @@ def run_length(context: Context) -> Iterator[Finding]:
             yield on_row(
                 "run-length", THIN, row, "length_m",
                 f"{length_text(row.length_m)} of {row.kind}, {ends[0]} and {ends[1]} lie "
-                f"{length_text(straight)} apart", remedy="mend the length or the coordinates",
+                f"{length_text(straight)} apart", paths=context.network.paths_of(row),
+                remedy="mend the length or the coordinates",
                 value=row.length_m, limit=straight, unit="m", source="WGS 84 geodesic",
             )  # fmt: skip
 
@@ -170,25 +243,3 @@ def fiber_joints(context: Context) -> Iterator[Finding]:
                 "that holds the run", value=have, limit=forced, unit="splices",
                 source="common practice: a joint between any two order lengths",
             )  # fmt: skip
-
-
-def _parts(context: Context):
-    """Every row with the record of its part and the sites that it stands at; hops at both ends."""
-    seen = set()
-    for row in context.design.segments:
-        kind = KINDS[row.kind]
-        if row.label and kind.has_ports:
-            key = (row_key(row), row.site)
-            if key in seen:
-                continue
-            seen.add(key)
-        sites = context.design.sites
-        places = [sites[name] for name in dict.fromkeys(context.network.places[row.id])
-                  if name in sites]  # fmt: skip
-        if row.kind == "radio" and row.to_part and row.to_part != row.part and len(places) > 1:
-            yield row, context.catalog.radios[row.part], places[:1]
-            yield row, context.catalog.radios[row.to_part], places[1:]
-            continue
-        record = getattr(context.catalog, kind.families[0]).get(row.part)
-        if record is not None and places:
-            yield row, record, places

@@ -3,6 +3,7 @@ to load."""
 
 from typing import Any, NamedTuple
 
+from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.things import Thing
 
@@ -49,6 +50,11 @@ class Link:
     @property
     def last_step(self) -> float:
         return self.uses[0].last_step
+
+    @property
+    def run(self) -> Segment:
+        """Its first run, past a protector; of a hop its row."""
+        return next((row for row in self.rows if KINDS[row.kind].is_run), self.rows[0])
 
     @property
     def row_ids(self) -> tuple[int, ...]:

@@ -46,7 +46,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
 
 def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[str, Any]:
     served = evaluation.service.paths[path]
-    verdicts = evaluation.row_verdicts
+    verdicts = evaluation.verdicts_in[path]
     row = evaluation.design.paths.get(path)
     return {
         "path": path,
@@ -60,6 +60,8 @@ def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[
         "latency_us": _tidy(served.latency_us),
         "availability_percent": served.availability_percent,
         "target_availability_percent": served.target_percent,
+        "backup_paths": list(served.backup),
+        "availability_with_backup_percent": served.with_backup_percent,
         "branch_of": evaluation.branches.parent.get(path),
         "segments": [
             {"step": _step(segment.step), "kind": segment.kind,
@@ -73,7 +75,7 @@ def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[
 def _link_record(evaluation: Evaluation, columns: "_Columns", use: LinkUse) -> dict[str, Any]:
     record = {
         "kind": use.link.kind, "first_step": _step(use.first_step),
-        "last_step": _step(use.last_step), "verdict": evaluation.link_verdict(use.link),
+        "last_step": _step(use.last_step), "verdict": evaluation.use_verdict(use),
     }  # fmt: skip
     record.update(_BODIES[use.link.kind](evaluation, columns, use))
     return record
@@ -144,10 +146,15 @@ class _Columns:
         "statistical_loss_db", "statistical_margin_db", "channel_limit_db", "repair_allowance_db",
     )  # fmt: skip
 
+    _STATED = {
+        "launch_min_dbm": "stated_launch_min_dbm", "launch_max_dbm": "stated_launch_max_dbm",
+    }  # fmt: skip
+
     def __init__(self, evaluation: Evaluation):
         self.evaluation = evaluation
         values = evaluation.optical.values
-        self._optical = [plain(values[key]) for key in self._OPTICAL]
+        # launch powers are the part's, whether its light is heard or not
+        self._optical = [plain(values[self._STATED.get(key, key)]) for key in self._OPTICAL]
         self._radio_lists()
 
     def optical(self, direction: int) -> dict[str, Any]:
