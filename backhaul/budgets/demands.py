@@ -59,7 +59,8 @@ class Demand(NamedTuple):
     def text(self) -> str:
         """In one phrase, as a quotation would say it."""
         limit = self.limit if isinstance(self.limit, str) else f"{self.limit:g}"
-        words = [self.what, "" if self.sense == IS else self.sense, limit, self.unit]
+        plain = self.sense == IS or self.what.endswith((" to", " from"))
+        words = [self.what, "" if plain else self.sense, limit, self.unit]
         return " ".join(word for word in words if word)
 
 

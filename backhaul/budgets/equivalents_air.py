@@ -1,6 +1,7 @@
 """What equivalents of radios and antennas must meet, from the budgets of the air."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -45,52 +46,65 @@ class Needed(NamedTuple):
 
 def needed_mode(evaluation: Any, direction: int) -> Needed | None:
     """The slowest mode that carries the load with its headroom; without a load the one in use."""
+    return _needed_modes(evaluation)[direction]
+
+
+@lru_cache(maxsize=4)
+def _needed_modes(evaluation: Any) -> list[Needed | None]:
+    """The needed mode of every direction, None where it has none or its margin is not known."""
+    radio = evaluation.radio
+    modes = np.array([_mode(evaluation, d) for d in range(2 * len(radio.links))], dtype=int)
+    known = np.flatnonzero(modes >= 0)
+    known = known[~np.isnan(radio.modes["margin_db"][modes[known]])] if known.size else known
+    found: list[Needed | None] = [None] * len(modes)
+    if not known.size:
+        return found
+    needed = _needed_margin_db(evaluation, known, modes[known])
+    for place, direction in enumerate(known.tolist()):
+        mode = int(modes[direction])
+        margin = float(radio.modes["margin_db"][mode])
+        found[direction] = Needed(direction, mode, margin, float(needed[place]))
+    return found
+
+
+def _mode(evaluation: Any, direction: int) -> int:
     radio, hops = evaluation.radio, evaluation.service.hops
     start, end = (int(radio.mode_start[direction + n]) for n in (0, 1))
-    if start == end:
-        return None
-    link = radio.links[direction // 2]
-    load = evaluation.service.load.get(link.key)
+    load = evaluation.service.load.get(radio.links[direction // 2].key)
     carried = 0.0 if load is None else load[direction % 2]
-    kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
-    mode = int(hops.mode[direction])
     if carried > 0:
-        enough = [m for m in range(start, end) if hops.mode_user_rate_mbps[m] * kept >= carried]
-        mode = enough[0] if enough else mode
-    if mode < 0 or np.isnan(radio.modes["margin_db"][mode]):
-        return None
-    needed = _needed_margin_db(evaluation, direction, mode)
-    return Needed(direction, mode, float(radio.modes["margin_db"][mode]), needed)
+        kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
+        for mode in range(start, end):
+            if hops.mode_user_rate_mbps[mode] * kept >= carried:
+                return mode
+    return int(hops.mode[direction]) if end > start else -1
 
 
-def _needed_margin_db(evaluation: Any, direction: int, mode: int) -> float:
-    """Healthy margin, or more where the hop's availability asks for more."""
+def _needed_margin_db(evaluation: Any, directions: np.ndarray, modes: np.ndarray) -> np.ndarray:
+    """Healthy margin, or more where the availability of the hop asks for more [dB]."""
     healthy = evaluation.design.project.radio_margin_db
-    target = float(evaluation.service.hops.target_percent[direction])
-    below, above = _LEAST_MARGIN_DB, _MOST_MARGIN_DB
-    if not _availability(evaluation, direction, mode, above) >= target:
-        return healthy
+    target = evaluation.service.hops.target_percent[directions]
+    below = np.full(len(directions), _LEAST_MARGIN_DB)
+    above = np.full(len(directions), _MOST_MARGIN_DB)
+    reached = _availability(evaluation, directions, modes, above) >= target - _SAME_PERCENT
     for _ in range(_STEPS):
         middle = (below + above) / 2
-        if _availability(evaluation, direction, mode, middle) >= target - _SAME_PERCENT:
-            above = middle
-        else:
-            below = middle
-    return max(healthy, above)
+        enough = _availability(evaluation, directions, modes, middle) >= target - _SAME_PERCENT
+        below, above = np.where(enough, below, middle), np.where(enough, middle, above)
+    return np.where(reached, np.maximum(healthy, above), healthy)
 
 
-def _availability(evaluation: Any, direction: int, mode: int, margin_db: float) -> float:
+def _availability(evaluation: Any, directions, modes, margin_db: np.ndarray) -> np.ndarray:
+    """Availability of a mode with another margin, by the lines of the budget below the margin."""
     radio = evaluation.radio
     names = [term.key for term in MODE_TERMS]
     after = MODE_TERMS[names.index("margin_db") + 1 :]
-    givens = {key: float(np.asarray(column)[direction]) for key, column in radio.values.items()
-              if np.ndim(column) == 1 and np.asarray(column).dtype.kind == "f"}  # fmt: skip
-    givens |= {
-        key: float(radio.modes[key][mode])
-        for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
-    }
-    found = compute(after, {**givens, "margin_db": margin_db})
-    return float(found["availability_percent"])
+    count = len(radio.mode_start) - 1
+    givens = {key: np.asarray(column)[directions] for key, column in radio.values.items()
+              if np.shape(column) == (count,)}  # fmt: skip
+    givens |= {key: radio.modes[key][modes]
+               for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")}  # fmt: skip
+    return np.asarray(compute(after, {**givens, "margin_db": margin_db})["availability_percent"])
 
 
 def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:

@@ -306,6 +306,8 @@ def strands_used(evaluation: Any, part: str, by: str = "") -> int | None:
                 continue
             if row.strand:
                 used[row_key(row)].update(row.strand)
+                if is_factory_made(evaluation.catalog.fibers[part]):
+                    continue  # a cord bears the numbers of the cable behind it
                 highest = max(highest, *(int(s) for s in row.strand if s.isdigit()), 0)
             else:
                 plain[row_key(row)] += needed

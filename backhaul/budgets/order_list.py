@@ -50,8 +50,9 @@ _CABLE_SECTION = {"fibers": CABLES, "coppers": COPPERS, "feeds": FEEDS}
 #: one does. An extra is free text, so its words decide.
 _STRUCTURES = re.compile(r"\b(?:cabinet|enclosure|mast|tower|pole|foundation)s?\b")
 _FIXINGS = re.compile(r"\b(?:mount|bracket|clamp|strap|band|bolt|lock|gland|plate|arm|kit)")
-#: Units of whole pieces; an extra by the metre is a length good.
-_PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea", "set", "sets", "kit", "pair")
+_AFTER_NAME = re.compile(r"\b(?:with|for|on|to|in|of)\b|[,;:]")
+#: Units of whole pieces; an extra by the metre is a length good, a set is made for its place.
+_PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea")
 
 
 def order_list(evaluation: Any) -> OrderList:
@@ -239,17 +240,21 @@ class _Counter:
             )  # fmt: skip
 
     def _extras(self) -> Iterator[OrderLine]:
+        groups: dict[tuple, list[Any]] = defaultdict(list)
         for extra in self.design.extras:
-            unit = (extra.unit or "").strip()
-            spared = unit.lower() in _PIECE_UNITS and not _is_structure(extra)
-            count = 1 if extra.count is None else extra.count
+            what = (extra.part or "", extra.description or "", (extra.unit or "").strip())
+            groups[(*what, extra.by or TO_ORDER)].append(extra)
+        for (part, description, unit, by), extras in groups.items():
+            count = sum(1 if extra.count is None else extra.count for extra in extras)
+            is_piece = unit.lower() in _PIECE_UNITS and count == int(count)
             yield self._line(
-                section=EXTRAS, family="", part=extra.part or "", by=extra.by or TO_ORDER,
-                description=extra.description or "", unit=unit or PIECE, needed=count,
-                spared=spared and count == int(count),
-                places=(Place((), (extra.site,) if extra.site else ()),),
-                source="extras of the design", basis="not checked", note=extra.note or "",
-            )  # fmt: skip
+                section=EXTRAS, family="", part=part, by=by, description=description,
+                unit=unit or PIECE, needed=count,
+                spared=is_piece and not _is_structure(part, description),
+                places=tuple(Place((), (e.site,) if e.site else ()) for e in extras),
+                source="extras of the design", basis="not checked",
+                note="; ".join(dict.fromkeys(e.note for e in extras if e.note)),
+            )
 
     def _pairs(self) -> Iterator[PairCount]:
         """Pairs of optics for one strand, by the links that they serve, to be ordered."""
@@ -266,9 +271,19 @@ class _Counter:
             yield PairCount(part, partner, len(places), tuple(places))
 
 
-def _is_structure(extra: Any) -> bool:
-    name = re.sub(r"[_-]", " ", f"{extra.part or ''} {extra.description or ''}".lower())
-    return bool(_STRUCTURES.search(name)) and not _FIXINGS.search(name)
+def _is_structure(part: str, description: str) -> bool:
+    """A cabinet or mast by its name, else by what its description begins with.
+
+    >>> _is_structure("mast-8m", "tubular mast with foot plate"), _is_structure("pole-mount", "")
+    (True, False)
+    >>> _is_structure("x-17", "bracket for a mast")
+    False
+    """
+    for text in (part, _AFTER_NAME.split(description)[0]):
+        words = re.sub(r"[_-]", " ", text.lower())
+        if _STRUCTURES.search(words):
+            return not _FIXINGS.search(words)
+    return False
 
 
 def _cable_note(runs: tuple[Run, ...], record: Any) -> str:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from backhaul.budgets.demands import AT_LEAST, AT_MOST, Demand
 from backhaul.findings import FAIL, PASS, THIN, worst
-from backhaul.workbook.cells import Calc, Link, SheetCell, Text, ToFill, Verdict
+from backhaul.workbook.cells import Calc, SheetCell, Text, ToFill, Verdict
 from backhaul.workbook.demand_cells import limit_cell
 from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.live import number_format
@@ -120,7 +120,7 @@ def _least(prefix: str, which: str, name: str, uses: Sequence[UseRow]) -> Conten
 def _worst_name(prefix: str, which: str, uses: Sequence[UseRow]) -> Content:
     known = [use for use in uses if use.ours is not None]
     if not known:
-        return Link(uses[0].name, uses[0].anchor) if uses[0].anchor else uses[0].name
+        return Text(uses[0].name, "text small")
     first, last = (getattr(uses[n], f"{which}_key") for n in (0, -1))
     names = f"{{{uses[0].name_key}}}:{{{uses[-1].name_key}}}"
     span = f"{{{first}}}:{{{last}}}"

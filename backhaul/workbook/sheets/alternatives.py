@@ -6,9 +6,11 @@ An empty yellow cell means ours. The figure in use stands beside the print area 
 
 from backhaul.budgets.order_list import order_list
 from backhaul.workbook.cells import Calc, Text
-from backhaul.workbook.grid import Sheet
+from backhaul.workbook.grid import Row, Sheet
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.alternatives_air import write_air
 from backhaul.workbook.sheets.alternatives_light import write_light
+from backhaul.workbook.sheets.order_pages import fit_sections
 
 _MOST_COUNTED = 200
 
@@ -21,12 +23,14 @@ def build(plan: Plan) -> Sheet | None:
         "ours. Margins, verdicts, charts and the answer on At a glance follow. A part is replaced "
         "wherever it stands.",
     )  # fmt: skip
-    place = sheet.next_row
+    sheet.blank()
+    place = len(sheet.rows) - 1
     orders = _orders(plan)
-    offered = write_light(plan, sheet, orders)
+    offered = [*write_light(plan, sheet, orders), *write_air(plan, sheet, orders)]
     if not offered:
         return None
     _count(sheet, place, offered)
+    fit_sections(sheet)
     return sheet
 
 
@@ -42,8 +46,6 @@ def _orders(plan: Plan) -> dict[tuple[str, str], str]:
 
 def _count(sheet: Sheet, place: int, offered: list[str]) -> None:
     """How many offered figures are in use, above the tables."""
-    from backhaul.workbook.grid import Row
-
     keys = offered[:_MOST_COUNTED]
     formula = "COUNT(" + ",".join(f"{{{key}}}" for key in keys) + ")"
     row = Row((Text("Offered figures in use", "strong", 2),
@@ -52,6 +54,6 @@ def _count(sheet: Sheet, place: int, offered: list[str]) -> None:
                     "be” hold with all other figures as in the book. Form, plugs, wavelengths, "
                     "temperature and the rest that an equivalent must meet stand on Order list.",
                     "text small", 10)))  # fmt: skip
-    sheet.rows.insert(place - 1, row)
+    sheet.rows[place] = row
 
 

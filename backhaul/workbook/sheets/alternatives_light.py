@@ -78,6 +78,9 @@ class LightUses:
                                   format="0.00"))  # fmt: skip
         words = self._words(direction, values)
         parts = {f"{light}.{check}_verdict": words[check] for check in _CHECKS}
+        if known["margin"] is None:  # what else is wrong with the link then decides
+            stated = f"light.{direction // 2}.stated"
+            parts[stated] = words["stated"] = self.plan.stated_verdict(link)
         cells.append(self._ours(key, light, shifts, values, words, direction))
         cells.append(worst_cell(f"{key}.verdict.offered", parts))
         cells.append(CellLink("its budget", anchor) if anchor else "")
@@ -143,6 +146,8 @@ class LightUses:
                 value=Cell(f"({{{light}.{value}}}{_without(shifts, moved_value)})"),
                 limit=Cell(f"({{{light}.{limit}}}{_without(shifts, moved_limit)})"),
             ).text)  # fmt: skip
+        if "stated" in words:
+            texts.append(f"{{light.{direction // 2}.stated}}")
         word = worst(words.values())
         if not texts:
             return Verdict(word, key=f"{key}.verdict.ours")

@@ -20,7 +20,6 @@ _YES, _NO = "yes", "no"
 
 def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
     """The section: a sentence and the figures of each part, live over Light where it can be."""
-    sheet.page_break()
     sheet.heading("What an equivalent must meet")
     sheet.say(
         "Limits that the budgets need, so that an offer can be judged: each holds with all other "

@@ -8,6 +8,7 @@ from backhaul.workbook.cells import Calc, Number, SheetCell, Text, ToFill
 from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.order_limits import write_limits
+from backhaul.workbook.sheets.order_pages import fit_sections
 from backhaul.workbook.sheets.order_runs import RunTable
 
 _BY_TITLE = {
@@ -69,6 +70,7 @@ class _OrderSheet:
         self.runs.write()
         if ordered:
             write_limits(self.plan, sheet, ordered)
+        fit_sections(sheet)
         return sheet
 
     def _before(self, ordered: tuple[OrderLine, ...]) -> None:
@@ -81,26 +83,24 @@ class _OrderSheet:
                 self.sheet.width,
             ))  # fmt: skip
 
-    def _head(self) -> None:
+    def _head(self, section: str) -> None:
         price = f"Unit price, {self.currency}" if self.currency else "Unit price"
         total = f"Price, {self.currency}" if self.currency else "Price"
-        heads = ("Part", "Description", "Needed", "Spares", "To order", "Unit, pack", price,
-                 "Lead time, weeks", total, "Where used", "Figures")  # fmt: skip
+        heads = (section, "Description", "Needed", "Spares", "To order", "Unit, pack", price,
+                 "Lead, weeks", total, "Where used", "Figures")  # fmt: skip
         right = {2, 3, 4, 6, 7, 8}
-        number = self.sheet.row(*(Text(head, "head right" if n in right else "head")
-                                  for n, head in enumerate(heads)))  # fmt: skip
-        self.sheet.repeated_rows = (number, number)
+        self.sheet.row(*(Text(head, "head right" if n in right else "head")
+                         for n, head in enumerate(heads)))  # fmt: skip
 
     def _table(self, lines: tuple[OrderLine, ...]) -> None:
         spare = self.plan.givens.project(
             self.plan.evaluation, "spare_percent", "spares ordered on whole pieces", "%"
         )
-        self._head()
         for section in SECTIONS:
             these = [(n, line) for n, line in enumerate(lines) if line.section == section]
             if not these:
                 continue
-            self.sheet.say(section, "strong")
+            self._head(section)
             for number, line in these:
                 self.sheet.row(*self._line(number, line, spare))
                 self.priced.append(number)
