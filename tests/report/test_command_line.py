@@ -1,0 +1,125 @@
+"""The command line: exit status, where messages go, what happens to files."""
+
+import json
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+DEMO = Path(__file__).parents[2] / "demo"
+SEGMENTS = "path,step,kind,part\nP1,1,optic,1000base-lx10\nP1,2,optic,{part}\n"
+
+
+@pytest.fixture
+def design(tmp_path):
+    """A segments CSV with one fault of the reader's kind, if asked for."""
+
+    def write(part: str) -> Path:
+        path = tmp_path / "segments.csv"
+        path.write_text(SEGMENTS.format(part=part), encoding="utf-8")
+        return path
+
+    return write
+
+
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [
+        (("check", DEMO / "reservoir"), 0),
+        (("check", DEMO / "reservoir", "--strict"), 1),
+        (("check", DEMO / "estuary.xlsx"), 1),
+        (("check", "nowhere.xlsx"), 2),
+        (("check",), 2),
+        (("chek", DEMO / "reservoir"), 2),
+        (("parts", "optics"), 0),
+        (("parts", "optix"), 2),
+        (("--version",), 0),
+        (("--help",), 0),
+    ],
+    ids=str,
+)
+def test_exit_status(run, words, status):
+    done = run(*words)
+    assert done.returncode == status
+    assert "Traceback" not in done.stderr + done.stdout
+    if status == 2:
+        assert done.stdout == ""
+        assert done.stderr
+
+
+def test_problems_go_to_stderr_with_their_cell(run, design):
+    done = run("check", design("1000base-lx11"))
+    assert done.returncode == 2
+    assert "segments.csv:3 part" in done.stderr
+    assert "1000base-lx10" in done.stderr  # the nearest name
+
+
+def test_no_colour_where_it_is_no_terminal(run):
+    assert "\x1b[" not in run("check", DEMO / "estuary").stdout
+
+
+def test_lines_fit_80_columns(run):
+    env = {**os.environ, "COLUMNS": "80"}
+    done = run("check", DEMO / "reservoir", env=env)
+    heads = ("Reservoir", "tower", "crest", "power", "gauge")
+    long = [line for line in done.stdout.splitlines() if len(line) > 80
+            and not line.startswith(heads)]  # fmt: skip
+    assert long == []
+
+
+def test_workbook_is_written_on_0_and_on_1_and_not_on_2(run, tmp_path, design):
+    for source, status in ((DEMO / "reservoir", 0), (DEMO / "estuary", 1)):
+        target = tmp_path / f"{source.name}.xlsx"
+        assert run("workbook", source, "-o", target).returncode == status
+        assert target.read_bytes()[:2] == b"PK"
+    target = tmp_path / "none.xlsx"
+    assert run("workbook", design("1000base-lx11"), "-o", target).returncode == 2
+    assert not target.exists()
+
+
+def test_an_output_never_replaces_its_own_input(run, tmp_path):
+    source = tmp_path / "design.xlsx"
+    source.write_bytes((DEMO / "reservoir.xlsx").read_bytes())
+    before = source.read_bytes()
+    done = run("workbook", source, "-o", source)
+    assert done.returncode == 2
+    assert "design itself" in done.stderr
+    assert source.read_bytes() == before
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root writes anywhere")
+def test_a_read_only_folder_keeps_the_old_file(run, tmp_path):
+    target = tmp_path / "out.xlsx"
+    target.write_bytes(b"old")
+    tmp_path.chmod(stat.S_IRUSR | stat.S_IXUSR)
+    try:
+        done = run("workbook", DEMO / "reservoir", "-o", target)
+    finally:
+        tmp_path.chmod(stat.S_IRWXU)
+    assert done.returncode == 2
+    assert target.read_bytes() == b"old"
+
+
+def test_a_missing_folder_is_named(run, tmp_path):
+    done = run("workbook", DEMO / "reservoir", "-o", tmp_path / "no" / "out.xlsx")
+    assert done.returncode == 2
+    assert "does not exist" in done.stderr
+
+
+def test_json_holds_the_keys_of_the_contract(run):
+    data = json.loads(run("check", DEMO / "reservoir", "--json").stdout)
+    assert set(data) >= {
+        "format", "tool", "digest", "verdict", "methods", "paths", "sources", "cables", "findings",
+    }  # fmt: skip
+    assert data["format"] == 1
+    assert {"subject", "document", "edition"} <= set(data["methods"][0])
+
+
+def test_a_folder_of_designs_gives_one_table(run, tmp_path):
+    (tmp_path / "good.xlsx").write_bytes((DEMO / "reservoir.xlsx").read_bytes())
+    (tmp_path / "bad.xlsx").write_bytes(b"no workbook")
+    done = run("check", tmp_path)
+    lines = done.stdout.splitlines()
+    assert done.returncode == 2
+    assert [line.split()[0] for line in lines] == ["design", "bad.xlsx", "good.xlsx"]
