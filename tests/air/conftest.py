@@ -24,6 +24,8 @@ CLIMATE = {
 def write_design(folder: Path, **tables) -> Path:
     """Write tables (lists of dicts; `project` as a dict) as the CSV files of a design."""
     folder.mkdir(exist_ok=True)
+    for old in folder.glob("*.csv"):
+        old.unlink()
     for name, rows in tables.items():
         if name == "project":
             rows = [{"setting": key, "value": value} for key, value in rows.items()]
