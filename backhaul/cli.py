@@ -60,6 +60,9 @@ def check(
 def workbook(
     design: DesignPath,
     output: Annotated[Path, typer.Option("-o", "--output", help="The .xlsx to write.")],
+    order_csv: Annotated[
+        Path | None, typer.Option("--order-csv", help="Write the order list as a .csv, too.")
+    ] = None,
     catalog: CatalogDirs = None,
 ) -> None:
     """Check a design and write its workbook, for procurement and the installers."""
@@ -67,6 +70,10 @@ def workbook(
 
     evaluation = _evaluate(design, catalog)
     write_workbook(evaluation, output, source=design)
+    if order_csv is not None:
+        from backhaul.report.order_csv import write_order_csv
+
+        write_order_csv(evaluation, order_csv, source=design)
     typer.echo(f"{output}: {evaluation.verdict}", err=True)
     raise typer.Exit(evaluation.exit_status)
 
@@ -135,7 +142,7 @@ def _options(
 def _evaluate(design: Path, catalog_dirs: list[Path] | None):
     from backhaul.catalog import load_catalog
     from backhaul.design.read import read_design
-    from backhaul.evaluate import evaluate
+    from backhaul.evaluation import evaluate
 
     catalog = load_catalog(catalog_dirs or ())
     return evaluate(read_design(design, catalog), catalog)

@@ -200,9 +200,15 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
     penalised = [d for d in heard if form[d] == POWER_FORM]
     dispersed = [d for direction in sends for d in (direction, direction ^ 1)]
     stands = record.max_dispersion_ps_nm
+
+    def ours(name: str, directions: list[int], pick, blank: float | None) -> float | None:
+        """Our figure: of the fiber's class where the standard gives it its own."""
+        figures = [float(optical.values[name][d]) for d in directions]
+        return pick((value for value in figures if value == value), default=blank)
+
     return [
         *limit_of("launch, lowest", AT_LEAST, needs(by_power, launch_needed_dbm), unit="dBm",
-                  ours=record.launch_min_dbm, field="launch_min_dbm", why=_HELD),
+                  ours=ours("launch_min_dbm", by_power, min, record.launch_min_dbm), field="launch_min_dbm", why=_HELD),
         *limit_of("launch, highest", AT_MOST, needs(sends, launch_allowed_dbm), unit="dBm",
                   ours=record.launch_max_dbm, field="launch_max_dbm",
                   why="overload of the far receiver"),
@@ -212,7 +218,7 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
                   unit="dBm", ours=record.overload_dbm, field="overload_dbm",
                   why="highest launch of the far optic, lowest loss"),
         *limit_of("penalty", AT_MOST, needs(penalised, penalty_allowed_db), unit="dB",
-                  ours=record.penalty_db or 0.0, field="penalty_db", why=_HELD),
+                  ours=ours("penalty_db", penalised, max, record.penalty_db), field="penalty_db", why=_HELD),
         *limit_of("channel limit, where the maker states one", AT_LEAST, limits, unit="dB",
                   ours=tightest, field="channel_loss_max_db", why="highest loss of its links"),
         *(limit_of("stands dispersion of", AT_LEAST,

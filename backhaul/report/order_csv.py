@@ -2,10 +2,12 @@
 
 import csv
 import io
+from pathlib import Path
 
 from backhaul.budgets.equivalents import demands
 from backhaul.budgets.order_list import order_list
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
+from backhaul.safe_file import write_beside_and_rename
 
 COLUMNS = (
     "section", "part", "description", "by", "needed", "spares", "to_order", "unit", "pack",
@@ -41,6 +43,11 @@ def order_csv(evaluation: Evaluation) -> str:
         )  # fmt: skip
         writer.writerow(safe_text(cell) if isinstance(cell, str) else cell for cell in row)
     return out.getvalue()
+
+
+def write_order_csv(evaluation: Evaluation, path: Path, *, source: Path | None = None) -> None:
+    """Write the order list; an existing file is replaced only by a whole one."""
+    write_beside_and_rename(path, lambda: order_csv(evaluation).encode("utf-8-sig"), source=source)
 
 
 def _figure(value: float) -> int | float:

@@ -229,8 +229,7 @@ def _optics(plan: Plan, uses: LightUses) -> Iterator[tuple[str, list[Field], lis
         reaches = tuple(key for key in plan.givens.rows if key in _reach_keys(plan, part))
         fields = []
         for column, name in enumerate(_OPTIC_FIELDS):
-            keys = reaches if name == "channel_loss_max_db" else tuple(
-                key for key in (f"given.optics.{part}.{name}",) if key in plan.givens.rows)  # fmt: skip
+            keys = reaches if name == "channel_loss_max_db" else _figure_keys(plan, part, name)
             if keys:
                 digits = 0 if name == "max_dispersion_ps_nm" else 2
                 fields.append(Field(column, keys, digits, limits.get(name)))
@@ -240,6 +239,22 @@ def _optics(plan: Plan, uses: LightUses) -> Iterator[tuple[str, list[Field], lis
                 for d in directions]  # fmt: skip
         if fields:
             yield part, fields, rows
+
+
+def _figure_key(plan: Plan, part: str, name: str, index: int) -> str:
+    """Input of a figure of an optic on a link: of the fiber's class, else the optic's own."""
+    own = f"given.optics.{part}.{'.'.join(plan.evaluation.optical.classes[index])}.{name}"
+    return own if own in plan.givens.rows else f"given.optics.{part}.{name}"
+
+
+def _figure_keys(plan: Plan, part: str, name: str) -> tuple[str, ...]:
+    """Every input that one figure of a data sheet stands for."""
+    keys = dict.fromkeys(
+        _figure_key(plan, part, name, index)
+        for index, link in enumerate(plan.evaluation.network.links[OPTICAL])
+        if part in (link.rows[0].part, link.rows[-1].part)
+    )
+    return tuple(key for key in keys if key in plan.givens.rows)
 
 
 def _reach_key(plan: Plan, part: str, index: int) -> str:
@@ -259,22 +274,25 @@ def _optic_shifts(plan: Plan, part: str, direction: int, sending: set[int]) -> I
     optical, rows = plan.evaluation.optical, plan.givens.rows
     by_limit = optical.values["margin_basis"][direction] == CHANNEL
     form_p = optical.values["budget_form"][direction] == "P"
-    prefix = f"given.optics.{part}"
-    found = []
+    index, found = direction // 2, []
+
+    def key(name: str) -> str:
+        return _figure_key(plan, part, name, index)
+
     if direction in sending:
-        reach = _reach_key(plan, part, direction // 2)
+        reach = _reach_key(plan, part, index)
         if by_limit:
             found.append(Shift(reach, 1))
         else:
-            found += [Shift(f"{prefix}.launch_min_dbm", 1), Shift(reach, 1, what="limit")]
-        found += [Shift(f"{prefix}.launch_max_dbm", -1, what="room"),
-                  Shift(f"{prefix}.max_dispersion_ps_nm", 1, what="dispersion")]  # fmt: skip
+            found += [Shift(key("launch_min_dbm"), 1), Shift(reach, 1, what="limit")]
+        found += [Shift(key("launch_max_dbm"), -1, what="room"),
+                  Shift(key("max_dispersion_ps_nm"), 1, what="dispersion")]  # fmt: skip
     if direction ^ 1 in sending:
         if not by_limit:
-            found.append(Shift(f"{prefix}.sensitivity_dbm", -1))
+            found.append(Shift(key("sensitivity_dbm"), -1))
             if form_p:
-                found.append(Shift(f"{prefix}.penalty_db", -1))
-        found.append(Shift(f"{prefix}.overload_dbm", 1, what="room"))
+                found.append(Shift(key("penalty_db"), -1))
+        found.append(Shift(key("overload_dbm"), 1, what="room"))
     return (shift for shift in found if shift.given in rows)
 
 
