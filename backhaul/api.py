@@ -8,8 +8,8 @@ from backhaul.catalog import Catalog
 from backhaul.catalog import load_catalog as _load_catalog
 from backhaul.design.model import Design
 from backhaul.design.read import read_design as _read_design
-from backhaul.evaluate import Evaluation
-from backhaul.evaluate import evaluate as _evaluate
+from backhaul.evaluation import Evaluation
+from backhaul.evaluation import evaluate as _evaluate
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
-from backhaul.evaluate import Evaluation, evaluate
+from backhaul.evaluation import Evaluation, evaluate
 
 OWN_PARTS = Path(__file__).parent / "cases" / "catalog"
 _FIRST_COLUMN = {"site": ("sites", "site"), "project": ("project", None), "demand": ("demand", "path"),

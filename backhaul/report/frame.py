@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.report.record import record
 
 if TYPE_CHECKING:

@@ -4,7 +4,7 @@ import json
 from typing import Any
 
 from backhaul.design.kinds import KINDS
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.findings import worst
 from backhaul.path.links import RADIO
 from backhaul.report.record import number

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from backhaul.errors import InputError
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.report.terminal import MARKS, Line
 

@@ -10,7 +10,7 @@ from backhaul.budgets.arrays import plain
 from backhaul.budgets.radio_extras import hop_extras
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.findings import Finding
 from backhaul.methods_in_use import methods_in_use
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse

@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterator
 
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import FEED, OPTICAL, RADIO, LinkUse
 from backhaul.wording import length_text, rate_text

@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 
 from backhaul import __version__
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.workbook.grid import Book, Sheet
 from backhaul.workbook.plan import NAMES, Plan
 from backhaul.safe_file import write_beside_and_rename

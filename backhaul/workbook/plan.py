@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from backhaul.evaluate import Evaluation
+from backhaul.evaluation import Evaluation
 from backhaul.findings import worst
 from backhaul.path.links import Link
 from backhaul.workbook.givens import Givens

@@ -8,7 +8,7 @@ import pytest
 
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
-from backhaul.evaluate import evaluate
+from backhaul.evaluation import evaluate
 from backhaul.report.record import record
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "radio"

@@ -18,7 +18,7 @@ LAYERS = (
     {"__init__"},
     {"api"},
     {"report", "workbook"},
-    {"evaluate", "methods_in_use"},
+    {"evaluation", "methods_in_use"},
     {"checks"},
     {"budgets"},
     {"path"},
@@ -29,7 +29,7 @@ LAYERS = (
 )  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 #: The one way up: `Evaluation.frame()` fetches the table when it is called.
-UPWARD = {("evaluate.py", "report")}
+UPWARD = {("evaluation.py", "report")}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 
