@@ -30,16 +30,11 @@ from backhaul.workbook.grid import Sheet
 from backhaul.workbook.live import verdict_cell, worst_cell
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.air_budget import write_budget
-from backhaul.workbook.sheets.air_charts import write_charts
+from backhaul.workbook.sheets.air_charts import write_charts, write_profile
 from backhaul.workbook.sheets.air_geometry import clearance_cell, write_ends, write_path
 from backhaul.workbook.sheets.air_hop import HopBlock
-from backhaul.workbook.sheets.air_modes import (
-    Direction,
-    direction_of,
-    summary_cells,
-    target_cell,
-    write_modes,
-)
+from backhaul.workbook.sheets.air_in_use import summary_cells, target_cell
+from backhaul.workbook.sheets.air_modes import Direction, direction_of, write_modes
 from backhaul.workbook.sheets.page_fit import Block, fit_pages
 from backhaul.workbook.sheets.shared import NO_LIMIT, is_known
 
@@ -47,7 +42,7 @@ LIVE_CHECKS = (
     "radio-margin", "radio-availability", "radio-overload", "radio-clearance", "radio-eirp",
     "radio-reflection",
 )  # fmt: skip
-_COLUMNS = (15, 8, 8, 11, 8.5, 9.5, 9, 8, 10, 10, 11.5, 9, 9.5, 10)
+_COLUMNS = (17, 8, 8.5, 11, 8.5, 10.5, 9, 8, 10, 10, 11.5, 10.5, 9.5, 10)
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
     "rain, multipath occurrence, azimuth, the choice of channel, the place of the tightest point."
@@ -101,16 +96,15 @@ def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
     sheet, anchor = block.sheet, block.key("anchor")
     block.plan.anchors[block.link.key] = anchor
     sheet.row(Text(block.plan.link_title(block.link), "heading", sheet.width, key=anchor))
-    for text in warnings.get(block.row.id, ()):
-        sheet.row(Text(text[0].upper() + text[1:], "caution", sheet.width))
     directions = [direction_of(block, way) for way in (0, 1)]
     _Result(block, directions).write()
-    write_ends(block)
+    write_ends(block, warnings.get(block.row.id, []))
     write_path(block)
+    write_profile(block)
     write_budget(block)
-    for way in (0, 1):
-        write_modes(block, way, directions[way])
+    write_modes(block, 0, directions[0])
     write_charts(block, directions)
+    write_modes(block, 1, directions[1])
 
 
 class _Result:
@@ -126,8 +120,8 @@ class _Result:
         block.head("Result", tuple(f"from {name}" for name in block.names), section=False)
         summaries = [summary_cells(block, way, self.directions[way]) for way in (0, 1)]
         for label, name, unit, how in (
-            ("Mode in use", "mode_at_target", "", "fastest with margin and availability; else the "
-             "toughest"),
+            ("Mode in use", "mode_at_target", "",
+             "fastest with margin and availability enough; else the toughest"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
             ("Margin, toughest mode", "best_margin_db", "dB", ""),

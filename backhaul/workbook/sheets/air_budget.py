@@ -9,7 +9,7 @@ from backhaul.terms import Term
 from backhaul.workbook.cells import Calc, SheetCell
 from backhaul.workbook.live import formula_cell, number_format, term_cell
 from backhaul.workbook.sheets.air_hop import HopBlock
-from backhaul.workbook.sheets.shared import is_known
+from backhaul.workbook.sheets.shared import Known, is_known
 
 #: Figures that no short cell formula gives: they stand as values.
 _VALUES = {
@@ -17,18 +17,16 @@ _VALUES = {
     "rain_k": "value", "rain_alpha": "value", "occurrence_percent": "value",
     "latitude_deg": "value, WGS 84 geodesic",
 }  # fmt: skip
-#: Terms at which a page may part the budget.
-_PARTS = ("rain_rate_mm_h",)
+
+_UNITS = {"degrees": "°"}
 
 
 def write_budget(block: HopBlock) -> None:
     """All terms of both directions."""
     block.head("Budget", tuple(f"from {name}" for name in block.names))
     for term in DIRECTION_TERMS:
-        if term.key in _PARTS:
-            block.sections.append(block.sheet.next_row)
         cells = [_cell(block, term, way) for way in (0, 1)]
-        block.pair(term.label, *cells, term.unit, _how(block, term))
+        block.pair(term.label, *cells, _UNITS.get(term.unit, term.unit), _how(block, term))
 
 
 def _how(block: HopBlock, term: Term) -> str:
@@ -72,10 +70,10 @@ def _cell(block: HopBlock, term: Term, way: int) -> SheetCell:
         if term.key == "inclination_mrad" and _has_heights(block):
             return _inclination(block, key, term)
     given = _GIVEN[term.key](block, way) if term.key in _GIVEN else None
-    known = {name: is_known(column[direction]) for name, column in values.items()}
     return term_cell(
-        term, value, key_of=lambda name: block.end(way, name), given=given, known=known
-    )
+        term, value, key_of=lambda name: block.end(way, name), given=given,
+        known=Known(values, direction),
+    )  # fmt: skip
 
 
 def _powers(block: HopBlock, way: int) -> list[str]:

@@ -9,33 +9,32 @@ from backhaul.budgets.mirror import mirror_curve
 from backhaul.physics import geometry
 from backhaul.physics.availability import minutes_per_year
 from backhaul.workbook.axis_scale import tidy_step
-from backhaul.workbook.cells import Calc
-from backhaul.workbook.charts import Axis, LinesChart, ProfileChart, Series, km_labels
+from backhaul.workbook.cells import Calc, Number, Text
+from backhaul.workbook.charts import Axis, LinesChart, ProfileChart, Series
 from backhaul.workbook.grid import Range
 from backhaul.workbook.live import formula_cell
 from backhaul.workbook.sheets.air_hop import HopBlock
 from backhaul.workbook.sheets.air_modes import Direction
 from backhaul.workbook.sheets.shared import is_known
 
-#: Points at which a profile is drawn, both ends included.
-POINTS = 61
+#: Points at which a profile or a sweep is drawn; of many hops fewer, to keep the file small.
+POINTS, POINTS_OF_MANY, MANY = 61, 31, 12
+SWEEP_POINTS, SWEEP_POINTS_OF_MANY = 121, 61
+HELPER = "helper"
 #: Shortest outage that the log axis shows [minutes a year].
 LEAST_MINUTES = 0.1
-#: Points of the sweep of the water level; the deepest fade is one more.
-SWEEP_POINTS = 61
-_ROWS = 17
+_LABELS = 10
+_PROFILE_ROWS, _ROWS = 15, 13
 _HALF = 7  # columns of the left one of two charts
 _LIMIT_COLOUR, _THIN_COLOUR, _WATER_COLOUR = "C05A4E", "D9A441", "4C86A8"
 
 
 def write_charts(block: HopBlock, directions: list[Direction]) -> None:
-    """The charts of one hop; those without figures are left out."""
-    _profile(block)
+    """Outage and sweep side by side; those without figures are left out."""
     small = [chart for chart in (_outage(block, directions), _sweep(block)) if chart is not None]
     if not small:
         return
     block.sheet.blank()
-    block.sections.append(block.sheet.next_row)
     first = block.sheet.next_row
     block.sheet.blank(_ROWS)
     last = first + _ROWS - 1
@@ -46,7 +45,7 @@ def write_charts(block: HopBlock, directions: list[Direction]) -> None:
         block.sheet.overlay(small[1], first, last, _HALF + 1)
 
 
-def _profile(block: HopBlock) -> None:
+def write_profile(block: HopBlock) -> None:
     """Ground and water, the ray at the median and the worst k, 0.6 of the Fresnel zone below it."""
     hops, index = block.hops, block.index
     heights = [float(height) for height in hops.height_m[index]]
@@ -59,10 +58,10 @@ def _profile(block: HopBlock) -> None:
     if wet.any() and low is not None:
         lowest = min(lowest, low)
     step = tidy_step(max(max(heights) - lowest, 1.0))
-    floor = float(np.floor(lowest / step - 0.2) * step)
+    floor = float(np.floor(lowest / step - 0.2) * step)  # room for the lowest line
     columns: list[list[Any]] = [
-        list(km_labels(km.tolist())), np.where(wet, floor, ground).tolist(),
-        np.where(wet, ground, floor).tolist(),
+        [Text(label, HELPER) for label in even_labels(km)], _figures(ground),
+        _figures(np.where(wet, ground, floor)),
     ]  # fmt: skip
     heads = ["km", "ground", "water"]
     for name, cells, _, _ in rays:
@@ -70,7 +69,7 @@ def _profile(block: HopBlock) -> None:
         columns.append(cells)
     if wet.any() and low is not None:
         heads.append("lowest water")
-        columns.append([low] * len(km))
+        columns.append(_figures(np.full(len(km), low)))
     title = block.plan.link_title(block.link)
     made = block.sheet.helper(f"Clearance, {title}", heads, list(zip(*columns, strict=True)))
     lines = [Series(name, made[3 + n], colour=colour, dashed="F1" in name, width_pt=1.5)
@@ -79,13 +78,29 @@ def _profile(block: HopBlock) -> None:
         lines.append(Series("lowest water", made[-1], colour=_WATER_COLOUR, dashed=True,
                             width_pt=1.0))  # fmt: skip
     block.sheet.blank()
-    block.sections.append(block.sheet.next_row)
     block.sheet.chart(ProfileChart(
         "Clearance: ground with cover, water at its highest with waves",
         made[0], made[1], lines, Axis(f"km from {block.names[0]}"),
-        Axis("m above the datum", least=floor), f"Clearance along the hop, {title}",
+        Axis("m above the datum", least=floor, step=step), f"Clearance along the hop, {title}",
         water=made[2] if wet.any() else None,
-    ), rows=_ROWS)  # fmt: skip
+    ), rows=_PROFILE_ROWS)  # fmt: skip
+
+
+def _figures(values: np.ndarray) -> list[Number]:
+    return [Number(value, style=HELPER) for value in values.tolist()]
+
+
+def even_labels(km: np.ndarray) -> list[str]:
+    """A label at the point nearest to each whole step of km.
+
+    >>> even_labels(np.linspace(0, 1.18, 13))
+    ['0', '', '0.2', '', '0.4', '', '0.6', '', '0.8', '', '1', '', '']
+    """
+    step = tidy_step(float(km[-1]), _LABELS)
+    labels = [""] * len(km)
+    for number in range(int(km[-1] / step + 1e-9) + 1):
+        labels[int(np.abs(km - number * step).argmin())] = f"{round(number * step, 6):g}"
+    return labels
 
 
 def resampled(block: HopBlock) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -100,9 +115,10 @@ def resampled(block: HopBlock) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         surface[:] = 0.0
     elif unknown.any():
         surface[unknown] = surface[~unknown].min()
-    km = np.linspace(0.0, at[-1], POINTS)
+    count = POINTS if len(hops.links) <= MANY else POINTS_OF_MANY
+    km = np.linspace(0.0, at[-1], count)
     level = np.interp(km, at, surface)
-    nearest = np.rint(at / at[-1] * (POINTS - 1)).astype(int)
+    nearest = np.rint(at / at[-1] * (count - 1)).astype(int)
     np.maximum.at(level, nearest, surface)
     closest = np.abs(km[:, None] - at[None, :]).argmin(axis=1)
     return km, level, (hops.surface[own] != LAND)[closest]
@@ -129,7 +145,7 @@ def _rays(block: HopBlock, km: np.ndarray, heights: list[float], frequency: floa
         figures = heights[0] * (1 - share) + heights[1] * share - droop
         first, second = block.end(0, "height_m"), block.end(1, "height_m")
         cells = [
-            Calc("", f"{{{first}}}*(1-{s:.9f})+{{{second}}}*{s:.9f}-{d:.6f}", y, format="0.0")
+            Calc("", f"{{{first}}}*(1-{s:.9f})+{{{second}}}*{s:.9f}-{d:.6f}", y, "", "0.0", HELPER)
             for s, d, y in zip(share.tolist(), droop.tolist(), figures.tolist(), strict=True)
         ]
         lines.append((name, cells, figures, colour))
@@ -180,12 +196,17 @@ def _target_line(block: HopBlock, way: int, fastest: float) -> list[Range]:
 
 def _sweep(block: HopBlock) -> LinesChart | None:
     """Level against free space over the range of the water level, by k; a value."""
-    curve = mirror_curve(block.radio, block.index, points=SWEEP_POINTS)
+    points = SWEEP_POINTS if len(block.hops.links) <= MANY else SWEEP_POINTS_OF_MANY
+    curve = mirror_curve(block.radio, block.index, points=points)
     if curve is None or len(curve.water_m) < 2:
         return None
     title = block.plan.link_title(block.link)
-    shown = [(f"k = {k:.2f}", level) for k, level in zip(curve.k_factor, curve.level_db, strict=True)]
-    place = int(np.abs(curve.k_factor - block.radio.mirror.at_k[block.index]).argmin())
+    place, median = (
+        int(np.abs(curve.k_factor - k).argmin())
+        for k in (float(block.radio.mirror.at_k[block.index]), geometry.MEDIAN_K_FACTOR)
+    )
+    drawn = list(dict.fromkeys((place, 0, median)))  # the deepest, the worst k, the median
+    shown = [(f"k = {curve.k_factor[n]:.2f}", curve.level_db[n]) for n in drawn]
     if block.radio.mirror.deviation_m > 0:
         shown.append((f"k = {curve.k_factor[place]:.2f}, waves", curve.waves_level_db[place]))
     series = []
@@ -195,14 +216,13 @@ def _sweep(block: HopBlock) -> LinesChart | None:
             continue
         made = block.sheet.helper(
             f"Water level and {name}, {title}", ("m", "dB"),
-            list(zip(curve.water_m[seen].tolist(), level[seen].tolist(), strict=True)),
+            list(zip(_figures(curve.water_m[seen]), _figures(level[seen]), strict=True)),
         )  # fmt: skip
-        series.append(Series(name, made[1], at=made[0], dashed=number >= len(curve.k_factor),
-                             width_pt=1.5 if number == place else 1.0))  # fmt: skip
+        series.append(Series(name, made[1], at=made[0], dashed=number == len(drawn),
+                             width_pt=1.0 if number else 1.75))  # fmt: skip
     if not series:
         return None
-    low, high = float(curve.water_m[0]), float(curve.water_m[-1])
     return LinesChart(
-        "Level over the water level, calm water", Axis("water level, m", least=low, most=high),
+        "Level over the water level, calm water", Axis("water level, m"),
         Axis("dB against free space"), series, f"Level over the water level, {title}",
     )  # fmt: skip

@@ -14,7 +14,7 @@ from backhaul.verdicts import DECIMALS
 from backhaul.workbook.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.workbook.live import NOT_KNOWN, formula_cell, term_cell, verdict_cell
 from backhaul.workbook.sheets.air_hop import HopBlock
-from backhaul.workbook.sheets.shared import given_cell, is_known
+from backhaul.workbook.sheets.shared import Known, given_cell, is_known
 
 _HOP = {term.key: term for term in HOP_TERMS}
 _ENDS = {"height_m": "a.height_m", "far_height_m": "b.height_m", "tilt_deg": "a.tilt_deg",
@@ -60,8 +60,8 @@ def magnetic_deg(*, azimuth_deg, declination_deg):
     return turned - 360 * np.floor(turned / 360)
 
 
-def write_ends(block: HopBlock) -> None:
-    """Heights, azimuth and tilt of both ends."""
+def write_ends(block: HopBlock, warnings: list[str]) -> None:
+    """Heights, azimuth and tilt of both ends; what to mind there."""
     block.head("Ends", block.names)
     _ground_and_antenna(block)
     _directions(block)
@@ -72,7 +72,9 @@ def write_ends(block: HopBlock) -> None:
         given_cell(block.end(way, "beamwidth_deg"), _beamwidth(block, way),
                float(block.hops.beamwidth_deg[block.index, way])) for way in (0, 1)
     ]  # fmt: skip
-    block.pair("Beamwidth", *beams, "degrees", "Givens")
+    block.pair("Beamwidth", *beams, "°", "Givens")
+    for text in warnings:
+        block.sheet.row(Text(text[0].upper() + text[1:], "caution", block.sheet.width))
 
 
 def _ground_and_antenna(block: HopBlock) -> None:
@@ -102,14 +104,14 @@ def _directions(block: HopBlock) -> None:
     block.pair(
         "Azimuth, from true north",
         *(given_cell(block.end(way, "azimuth_deg"), None, azimuths[way], 2) for way in (0, 1)),
-        "degrees", "WGS 84 geodesic, value",
+        "°", "WGS 84 geodesic, value",
     )  # fmt: skip
     if any(site is not None and site.declination_deg is not None for site in block.sites):
         _magnetic(block, azimuths)
     values = block.radio.hop_values
     block.pair("Tilt, up positive", *(
         _hop_term(block, key, values) for key in ("tilt_deg", "to_tilt_deg")
-    ), "degrees", "straight line over the curved earth, as a rigger sets it")  # fmt: skip
+    ), "°", "straight line over the curved earth, as a rigger sets it")  # fmt: skip
 
 
 def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
@@ -117,21 +119,21 @@ def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
     for way, site in enumerate(block.sites):
         declination = site.declination_deg if site is not None else None
         key = block.site_given(site, "declination_deg", "magnetic declination, east positive",
-                               "degrees")  # fmt: skip
+                               "°")  # fmt: skip
         cells.append(formula_cell(
             magnetic_deg, block.end(way, "magnetic_azimuth_deg"),
             {"azimuth_deg": block.end(way, "azimuth_deg"), "declination_deg": key or ""},
             {"azimuth_deg": azimuths[way],
              "declination_deg": np.nan if declination is None else declination},
         ))  # fmt: skip
-    block.pair("Azimuth, from magnetic north", *cells, "degrees", "less the declination, Givens")
+    block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Givens")
 
 
 def _beamwidth(block: HopBlock, way: int) -> str | None:
     name = (block.row.antenna, block.row.to_antenna or block.row.antenna)[way]
     family = "antennas" if name else "radios"
     part = block.evaluation.catalog.antennas[name] if name else block.hops.radios[block.index][way]
-    return block.plan.givens.part(family, part, "beamwidth_deg", "beamwidth", "degrees")
+    return block.plan.givens.part(family, part, "beamwidth_deg", "beamwidth", "°")
 
 
 def write_path(block: HopBlock) -> None:
@@ -158,14 +160,14 @@ def _distance(block: HopBlock) -> SheetCell:
 
 
 def _hop_term(block: HopBlock, key: str, values: Any) -> SheetCell:
-    known = {name: is_known(column[block.index]) for name, column in values.items()}
 
     def key_of(name: str) -> str:
         if name == "frequency_ghz":
             return block.end(0, name)
         return block.key(_ENDS.get(name, name))
 
-    return term_cell(_HOP[key], values[key][block.index], key_of=key_of, known=known)
+    return term_cell(_HOP[key], values[key][block.index], key_of=key_of,
+                     known=Known(values, block.index))  # fmt: skip
 
 
 def _clearance(block: HopBlock) -> None:
@@ -185,7 +187,7 @@ def _clearance(block: HopBlock) -> None:
                   else "fit to P.530 figure 2"))  # fmt: skip
     block.pair("Tightest point, from the first end", *(point.at_cell() for point in points), "km",
                "value: the whole profile was searched")  # fmt: skip
-    block.pair("Level there, cover and waves with it", *(p.obstacle_cell() for p in points), "m",
+    block.pair("Level there with cover, waves", *(p.obstacle_cell() for p in points), "m",
                "terrain; water: highest level and wave crests")  # fmt: skip
     for label, name, formula, unit, how in (
         ("Line between the antennas there", "ray", _ray_m, "m", ""),
@@ -241,15 +243,16 @@ def _crest_m(*, water_high_m, wave_height_m, cover_m):
     return water_high_m + wave_crest_m(wave_height_m=wave_height_m) + cover_m
 
 
+_OPERANDS = {
+    "ray": ("at_km", "distance_km", "height_m", "far_height_m"),
+    "bulge": ("at_km", "distance_km", "k_factor"),
+    "fresnel": ("at_km", "distance_km", "frequency_ghz", "far_frequency_ghz"),
+    "ratio": ("ray_m", "obstacle_m", "bulge_m", "fresnel_m"),
+}  # fmt: skip
+
+
 class _Point:
     """The tightest point of a hop at one k: its cells."""
-
-    _OPERANDS = {
-        "ray": ("at_km", "distance_km", "height_m", "far_height_m"),
-        "bulge": ("at_km", "distance_km", "k_factor"),
-        "fresnel": ("at_km", "distance_km", "frequency_ghz", "far_frequency_ghz"),
-        "ratio": ("ray_m", "obstacle_m", "bulge_m", "fresnel_m"),
-    }  # fmt: skip
 
     def __init__(self, block: HopBlock, case: str, at_km: float, k_factor: float):
         self.block, self.case = block, case
@@ -310,7 +313,7 @@ class _Point:
         )  # fmt: skip
 
     def cell(self, name: str, formula: Any) -> SheetCell:
-        operands = self._OPERANDS[name]
+        operands = _OPERANDS[name]
         cell = formula_cell(
             formula, self.key(name), {key: self.refs[key] for key in operands},
             {key: self.values[key] for key in operands},

@@ -1,7 +1,6 @@
 """The modes of a hop: margin and availability of each, and the mode in use, live.
 
-Keys: `air.{index}.{a|b}.mode{n}.{term}`, n counting from 0 for the slowest; of the direction
-`mode_at_target`, `rate_at_target_mbps`, `best_margin_db`, `best_availability_percent`.
+Keys: `air.{index}.{a|b}.mode{n}.{term}`, n counting from 0 for the slowest.
 """
 
 from collections.abc import Callable
@@ -11,9 +10,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.budgets.radio_terms import MODE_TERMS
-from backhaul.design.model import Design
 from backhaul.formula import Cell
-from backhaul.physics.availability import hop_target_percent
 from backhaul.terms import Term, arguments
 from backhaul.units import PERCENT
 from backhaul.verdicts import DECIMALS
@@ -32,7 +29,7 @@ _OWN = frozenset(_TERMS)
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing
-    "multipath_month_percent": "0.00E+00", "multipath_outage_percent": "0.00E+00",
+    "multipath_month_percent": "[=0]0;0.0E+00", "multipath_outage_percent": "[=0]0;0.0E+00",
     "shallow_q": "0.00", "user_rate_mbps": "0.0", "held_mbps": "0.0",
 }  # fmt: skip
 IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "toughest", "no"
@@ -291,7 +288,7 @@ def _use_cell(block: HopBlock, way: int, direction: Direction, number: int) -> S
     if direction.in_use < 0:
         return Text(NOT_KNOWN, key=key)
     place, held = block.end(way, "place_in_use"), block.end(way, f"mode{number}.held_mbps")
-    best = _span(block, way, direction, "held_mbps")
+    best = mode_span(block, way, direction, "held_mbps")
     formula = (
         f'IF({{{place}}}={number + 1},IF(MAX({best})>0,"{IN_USE}","{TOUGHEST}"),'
         f'IF({{{held}}}>0,"{HOLDS}","{NO}"))'
@@ -305,73 +302,7 @@ def _use_word(direction: Direction, number: int) -> str:
     return HOLDS if direction.held[number] > 0 else NO
 
 
-def _span(block: HopBlock, way: int, direction: Direction, name: str) -> str:
+def mode_span(block: HopBlock, way: int, direction: Direction, name: str) -> str:
+    """A figure of all modes of a direction, as a range."""
     first, last = (block.end(way, f"mode{n}.{name}") for n in (0, direction.count - 1))
     return f"{{{first}}}:{{{last}}}"
-
-
-def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:
-    """Mode in use, its rate, the best margin and availability of a direction."""
-    def unknown(name: str) -> SheetCell:
-        return Text(NOT_KNOWN, "text right", key=block.end(way, name))
-
-    place = direction.in_use
-    if place < 0:
-        return {name: unknown(name) for name in (
-            "place_in_use", "mode_at_target", "rate_at_target_mbps", "best_margin_db",
-            "best_availability_percent")}  # fmt: skip
-    held, margins, user, available = (
-        _span(block, way, direction, name) for name in
-        ("held_mbps", "margin_db", "user_rate_mbps", "availability_percent")
-    )
-    key = block.end(way, "place_in_use")
-    cells: dict[str, SheetCell] = {
-        "place_in_use": Calc(
-            key, f"IF(MAX({held})>0,MATCH(MAX({held}),{held},0),MATCH(MAX({margins}),{margins},0))",
-            place + 1, format="0"),
-        "mode_at_target": Calc(
-            block.end(way, "mode_at_target"),
-            f"INDEX({_span(block, way, direction, 'name')},{{{key}}})", direction.names[place]),
-        "rate_at_target_mbps": Calc(
-            block.end(way, "rate_at_target_mbps"),
-            f"IF(MAX({held})>0,INDEX({user},{{{key}}}),0)",
-            direction.user[place] if direction.reached else 0.0, format="0.0"),
-        "best_margin_db": Calc(
-            block.end(way, "best_margin_db"), f"MAX({margins})",
-            float(np.nanmax(direction.margins)), format="0.00"),
-    }  # fmt: skip
-    if not any(map(is_known, direction.available)):
-        cells["best_availability_percent"] = unknown("best_availability_percent")
-    else:
-        cells["best_availability_percent"] = Calc(
-            block.end(way, "best_availability_percent"), f"MAX({available})",
-            float(np.nanmax(direction.available)), format="0.0000",
-        )  # fmt: skip
-    return cells
-
-
-def target_cell(block: HopBlock, way: int) -> SheetCell:
-    """Availability that the hop must reach: the strictest of its paths, shared over their hops."""
-    design: Design = block.evaluation.design
-    uses = block.evaluation.network.uses
-    wanted: dict[tuple[str, int], None] = {}
-    for path in block.link.paths:
-        hops = sum(1 for use in uses[path] if use.link.kind == block.link.kind)
-        row = design.paths.get(path)
-        if row is not None and row.availability_percent is not None:
-            given = block.plan.givens.add(
-                f"given.path.{safe(path)}.availability_percent", group="Project",
-                label=f"{path}: availability wanted", value=row.availability_percent, unit="%",
-                source=row.at("availability_percent"), where=row.at("availability_percent"),
-            )  # fmt: skip
-        else:
-            given = block.plan.givens.project(block.evaluation, "availability_percent",
-                                              "availability wanted of a path", "%")  # fmt: skip
-        wanted.setdefault((given, hops))
-    parts = [
-        hop_target_percent(path_target_percent=Cell.ref(given), hops=hops).text
-        for given, hops in wanted
-    ]
-    formula = parts[0] if len(parts) == 1 else f"MAX({','.join(parts)})"
-    value = float(block.service.target_percent[block.direction(way)])
-    return Calc(block.end(way, "target_percent"), formula, value, format="0.0000")

@@ -41,8 +41,8 @@ from backhaul.workbook.sheets.wired_plan import Wired, line_prefix
 from backhaul.workbook.sheets.wired_runs import write_runs
 
 LIVE_CHECKS = ("copper-reach", "poe-power", "feed-power", "feed-drop")
-_COLUMNS = (34, *(8.0,) * 13)
-_HEADS = ("Copper drop", "Length", "Warmest", "Fixed part", "Reach, 20 °C", "Limit, warm", "Rate",
+_COLUMNS = (35, *(8.3,) * 13)
+_HEADS = ("Copper drop", "Length", "Cable", "Fixed part", "Reach, 20 °C", "Limit, warm", "Rate",
           "Reach", "Power", "To settle", "Drop", "Category, ports")  # fmt: skip
 _UNITS = ("", "m", "°C", "m", "m", "m", "Mb/s", "", "", "", "", "")
 _SPANS = (1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 3)

@@ -52,8 +52,8 @@ def _part(sheet: Sheet, block: Block, height, used: float, room: float) -> float
         if used + whole > room and used and first != block.first:
             sheet.page_breaks.append(first - 1)
             used = 0.0
-        used += whole
-        used -= room * (used // room)
+        # where a long section ends depends on the program: the next begins a page
+        used = room if whole > room else used + whole
     return used
 
 

@@ -1,9 +1,8 @@
 """What several sheets ask alike: figures of sites, names in keys, known or not."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from math import isnan
 from typing import Any
-
-import numpy as np
 
 from backhaul.workbook.cells import Calc, Number, SheetCell, Text
 from backhaul.workbook.live import NOT_KNOWN, number_format
@@ -27,7 +26,23 @@ def is_known(value: Any) -> bool:
     >>> is_known(None), is_known(float("nan")), is_known(0.0)
     (False, False, True)
     """
-    return value is not None and not (isinstance(value, float | np.floating) and np.isnan(value))
+    return value is not None and not (isinstance(value, float) and isnan(value))
+
+
+class Known(Mapping[str, bool]):
+    """Which terms have a figure at one place of their arrays; looked at when asked for."""
+
+    def __init__(self, values: Mapping[str, Any], place: int):
+        self._values, self._place = values, place
+
+    def __getitem__(self, name: str) -> bool:
+        return is_known(self._values[name][self._place])
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._values)
+
+    def __len__(self) -> int:
+        return len(self._values)
 
 
 def site_given(plan: Plan, site: Any, column: str, label: str, unit: str) -> str | None:

@@ -23,7 +23,7 @@ from backhaul.workbook.sheets.wired_lines import (
 from backhaul.workbook.sheets.wired_loads import Sources
 from backhaul.workbook.sheets.wired_plan import Wired
 
-_SIDE_BY_SIDE = 4
+_MOST_SIDE_BY_SIDE = 4
 _AC_ONLY = ("power_factor", "load_var")
 _ROWS = (
     "source_v", "nominal_v", "loop_ohm", "loop_reactance_ohm", "power_factor", "load_w",
@@ -66,18 +66,19 @@ def write_feeds(wired: Wired, sources: Sources) -> None:
     if not feeds:
         return
     wired.heading("Feeds")
-    for first in range(0, len(feeds), _SIDE_BY_SIDE):
+    columns = min(_MOST_SIDE_BY_SIDE, len(feeds))
+    for first in range(0, len(feeds), columns):
         if first:
             wired.sheet.blank()
             wired.sections.append(wired.sheet.next_row)
-        _Feeds(wired, tuple(feeds[first : first + _SIDE_BY_SIDE]), sources).write()
+        _Feeds(wired, tuple(feeds[first : first + columns]), columns, sources).write()
 
 
 class _Feeds:
     """Up to four feeds side by side."""
 
-    def __init__(self, wired: Wired, lines: tuple[Line, ...], sources: Sources):
-        self.wired, self.lines, self.sources = wired, lines, sources
+    def __init__(self, wired: Wired, lines: tuple[Line, ...], columns: int, sources: Sources):
+        self.wired, self.lines, self.columns, self.sources = wired, lines, columns, sources
         self.parts: list[dict[str, str]] = [{} for _ in lines]
 
     def write(self) -> None:
@@ -120,10 +121,10 @@ class _Feeds:
         self, label: str, cells: list, unit: str, how: str, style: str = "",
     ) -> None:  # fmt: skip
         filled = [cell._replace(span=2) for cell in cells]
-        empty = [Text("", style, span=2)] * (_SIDE_BY_SIDE - len(filled))
+        empty = [Text("", style, span=2)] * (self.columns - len(filled))
         self.wired.sheet.row(
             Text(label, style), *filled, *empty, Text(unit, style or "text"),
-            Text(how, style or "text small", 4),
+            Text(how, "head" if style == "head" else "text small", 12 - 2 * self.columns),
         )  # fmt: skip
 
     def _cell(self, line: Line, name: str) -> SheetCell:

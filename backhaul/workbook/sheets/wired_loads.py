@@ -40,17 +40,21 @@ def poe_source_verdict(*, used_w, class_w, limit_w):
 def write_loads(wired: Wired) -> None:
     """Every load of every line: its own need, what it passes on, what it draws."""
     wired.heading("Loads")
-    heads = (("Load", 1), ("Line", 2), ("Own need", 1), ("Passed on", 1), ("Efficiency", 1),
-             ("Load", 1), ("How", 7))  # fmt: skip
+    heads = (("Load", 1), ("Line", 2), ("Own need", 2), ("Passed on", 2), ("Efficiency", 2),
+             ("Load", 2), ("How", 3))  # fmt: skip
     wired.sheet.row(*(Head(head, "head right" if 1 < n < 6 else "head", span)
                       for n, (head, span) in enumerate(heads)))  # fmt: skip
-    wired.sheet.row("", Text("", span=2), Text("W", "text right"), Text("W", "text right"), "",
-                    Text("W", "text right"), Text("", span=7))  # fmt: skip
+    units = ("W", "W", "", "W")
+    wired.sheet.row("", Text("", span=2), *(Text(unit, "text right", 2) for unit in units),
+                    Text("", span=3))  # fmt: skip
     for line in wired.lines:
         for place, load in enumerate(line.loads):
+            *cells, how = (Text(cell) if isinstance(cell, str) else cell
+                           for cell in _load(wired, line, place, load))  # fmt: skip
             wired.sheet.row(
-                load.name, wired.name(line.link)._replace(span=2), *_load(wired, line, place, load)
-            )
+                load.name, wired.name(line.link)._replace(span=2),
+                *(cell._replace(span=2) for cell in cells), how._replace(span=3),
+            )  # fmt: skip
 
 
 def load_keys(wired: Wired, line: Line) -> list[str]:
@@ -70,7 +74,7 @@ def _load(wired: Wired, line: Line, place: int, load: Thing) -> list[SheetCell |
     cells: list[SheetCell | str] = [given_cell(f"{prefix}.own_w", given, own)]
     if not below:
         load_cell = given_cell(f"{prefix}.load_w", f"{prefix}.own_w", own)
-        return [*cells, "", "", load_cell, Text("Givens", "text small", 7)]
+        return [*cells, "", "", load_cell, Text("Givens", "text small")]
     drawn = [float(each.values["source_w"]) for each in below]
     passed = float(sum(watts for watts in drawn if is_known(watts)))
     efficiency = getattr(load.record, "efficiency", None)
@@ -82,8 +86,8 @@ def _load(wired: Wired, line: Line, place: int, load: Thing) -> list[SheetCell |
         given_cell(refs["efficiency"], _efficiency_given(wired, load, efficiency), value),
         formula_cell(supply_load_w, f"{prefix}.load_w", refs, values),
     ]  # fmt: skip
-    how = "own need and what it passes on over its efficiency; passed on is what its lines draw"
-    return [*cells, Text(how, "text small", 7)]
+    how = "own need, and what its lines draw over its efficiency"
+    return [*cells, Text(how, "text small")]
 
 
 def _efficiency_given(wired: Wired, load: Thing, efficiency: float | None) -> str | None:
@@ -115,37 +119,41 @@ class Sources:
             return
         wired = self.wired
         wired.heading("Sources")
-        heads = (("Source", 1), ("Gives", 2), ("Limit", 1), ("Drawn", 1), ("By class", 1),
-                 ("Left", 1), ("Verdict", 1), ("How", 6))  # fmt: skip
+        heads = (("Source", 1), ("Gives", 1), ("Limit", 2), ("Drawn", 2), ("By class", 2),
+                 ("Left", 2), ("Verdict", 1), ("How", 3))  # fmt: skip
         wired.sheet.row(*(Head(head, "head right" if 1 < n < 6 else "head", span)
                           for n, (head, span) in enumerate(heads)))  # fmt: skip
-        wired.sheet.row("", Text("", span=2), *(Text("W", "text right") for _ in range(4)), "",
-                        Text("", span=6))  # fmt: skip
+        wired.sheet.row("", "", *(Text("W", "text right", 2) for _ in range(4)), "",
+                        Text("", span=3))  # fmt: skip
         for place, source in enumerate(self.rows):
-            wired.sheet.row(source["thing"].name, *self._cells(place, source))
+            gives, *figures, verdict, how = self._cells(place, source)
+            wired.sheet.row(
+                source["thing"].name, gives, *(cell._replace(span=2) for cell in figures), verdict,
+                how,
+            )  # fmt: skip
 
     def _key(self, place: int, name: str) -> str:
         return f"source.{place}.{name}"
 
-    def _cells(self, place: int, source: dict) -> list[SheetCell | str]:
+    def _cells(self, place: int, source: dict) -> list[SheetCell]:
         wired, limit, is_poe = self.wired, source["limit_w"], source["is_poe"]
         column = "poe_budget_w" if is_poe else "output_w"
         label = "power for all PoE ports together" if is_poe else "power that it gives"
         given = wired.part_given(source["thing"], column, label, "W") if limit is not None else None
         drawn = [wired.key(line, "source_w") for line in source["lines"]]
         limit_key, used_key = self._key(place, "limit_w"), self._key(place, "used_w")
-        cells: list[SheetCell | str] = [
-            Text("PoE" if is_poe else f"{source['thing'].record.output or 'nothing'} feed", span=2),
+        cells: list[SheetCell] = [
+            Text("PoE" if is_poe else source["thing"].record.output or "none"),
             given_cell(limit_key, given, limit, missing=NO_LIMIT),
             Calc(used_key, any_of("SUM", drawn), source["used_w"], format="0.00"),
-            self._by_class(place, source) if is_poe else "",
+            self._by_class(place, source) if is_poe else Text(""),
         ]  # fmt: skip
         cells.append(Calc(self._key(place, "left_w"), f"{{{limit_key}}}-{{{used_key}}}",
-                          limit - source["used_w"], format="0.00") if limit is not None else "")  # fmt: skip
-        how = f"{len(source['lines'])} lines; {ALLOWANCE_W:g} W are allowed for"
+                          limit - source["used_w"], format="0.00") if limit is not None else Text(""))  # fmt: skip
+        how = f"{ALLOWANCE_W:g} W allowed for"
         if is_poe:
-            how += "; thin where only the classes set aside more than there is"
-        return [*cells, self._verdict(place, source), Text(how, "text small", 6)]
+            how += "; thin where only the classes ask more"
+        return [*cells, self._verdict(place, source), Text(how, "text small", 3)]
 
     def _by_class(self, place: int, source: dict) -> SheetCell:
         """What the source sets aside for its loads by their classes."""

@@ -12,12 +12,15 @@ from backhaul.workbook.live import formula_cell
 from backhaul.workbook.sheets.shared import given_cell, is_known
 from backhaul.workbook.sheets.wired_plan import Wired
 
-_HEADS = ("Line", "Part", "Length", "One conductor", "Warmest", "Pairs", "Loop, warm", "Reactance",
-          "Reactance, loop", "How")  # fmt: skip
-_UNITS = ("", "", "m", "ohm/km", "°C", "", "ohm", "ohm/km", "ohm", "")
-_PAIRS = "2 × length × resistance × (1 + 0.00393 (T − 20)) / pairs, IEC 60228"
-_FEED = "2 × length × resistance × (1 + 0.00393 (T − 20)), IEC 60228"
-_SPANS = (1, 3, 1, 1, 1, 1, 1, 1, 1, 3)
+_HEADS = ("Line", "Part", "Length", "Conductor", "Cable", "Pairs", "Loop, warm",
+          "Reactance of a conductor", "Reactance, loop")  # fmt: skip
+_UNITS = ("", "", "m", "ohm/km", "°C", "", "ohm", "ohm/km", "ohm")
+_SPANS = (1, 3, 1, 2, 1, 1, 1, 2, 2)
+_HOW = (
+    f"2 × length × resistance of a conductor × (1 + {copper.COPPER_PER_K:g} × (T − "
+    f"{copper.REFERENCE_C:g} °C)), for twisted pairs over the pairs that carry power "
+    "(IEC 60228, IEC 60909); T is that of the cable."
+)
 
 
 def write_runs(wired: Wired) -> None:
@@ -25,18 +28,22 @@ def write_runs(wired: Wired) -> None:
     if not wired.lines:
         return
     wired.heading("Loop resistance, row by row")
+    wired.sheet.say(_HOW, "muted")
     wired.sheet.row(*(
-        Head(head, "head" if n in (0, 1, 9) else "head right", span)
+        Head(head, "head" if n in (0, 1) else "head right", span)
         for n, (head, span) in enumerate(zip(_HEADS, _SPANS, strict=True))
     ))  # fmt: skip
     wired.sheet.row(*(
-        Text(unit, "text small" if n in (0, 1, 9) else "text right", span)
+        Text(unit, "text small" if n in (0, 1) else "text right", span)
         for n, (unit, span) in enumerate(zip(_UNITS, _SPANS, strict=True))
     ))  # fmt: skip
     for line in wired.lines:
         for number, row in enumerate(line.link.rows):
             name = wired.name(line.link) if number == 0 else ""
-            wired.sheet.row(name, *_cells(wired, line, row))
+            cells = [Text(cell) if isinstance(cell, str) else cell
+                     for cell in (name, *_cells(wired, line, row))]  # fmt: skip
+            wired.sheet.row(*(cell._replace(span=span)
+                              for cell, span in zip(cells, _SPANS, strict=True)))  # fmt: skip
 
 
 def row_key(wired: Wired, line: Line, row: Any, name: str) -> str:
@@ -54,10 +61,10 @@ def _cells(wired: Wired, line: Line, row: Any) -> list[SheetCell | str]:
     if not kind.is_run:
         given = wired.plan.givens.part("protectors", part, "ohm", "resistance in line", "ohm",
                                        value=part.ohm or 0.0)  # fmt: skip
-        return [Text(row.part, span=3), "", "", "", "",
+        return [row.part, "", "", "", "",
                 given_cell(row_key(wired, line, row, "loop_ohm"), given, ohm, 3), "",
-                _no_reactance(wired, line, row), Text("in line", "text small", 3)]  # fmt: skip
-    return [Text(row.part, span=3), *_run(wired, line, row, part, pairs, ohm, reactance)]
+                _no_reactance(wired, line, row)]  # fmt: skip
+    return [row.part, *_run(wired, line, row, part, pairs, ohm, reactance)]
 
 
 def _run(wired, line: Line, row: Any, part: Any, pairs: int | None, ohm: float, reactance: float):
@@ -85,7 +92,6 @@ def _run(wired, line: Line, row: Any, part: Any, pairs: int | None, ohm: float, 
         cells.append("")
         cells.append(formula_cell(supply.feed_loop_ohm, loop, refs, values, digits=3))
     cells += _reactance(wired, line, row, part, refs["length_m"], reactance)
-    cells.append(Text(_PAIRS if pairs else _FEED, "text small", 3))
     return cells
 
 

@@ -1,0 +1,177 @@
+"""The budget of an optical link line by line, both directions side by side, live."""
+
+from typing import Any
+
+from backhaul.budgets.optical import on_class
+from backhaul.budgets.optical_terms import DIRECTION_TERMS
+from backhaul.design.kinds import KINDS
+from backhaul.terms import Term
+from backhaul.workbook.cells import Calc, SheetCell, Text
+from backhaul.workbook.live import NOT_KNOWN, term_cell
+from backhaul.workbook.sheets.light_link import LinkBlock
+from backhaul.workbook.sheets.shared import NO_LIMIT, Known, is_known
+
+_EXTRA_TERMS = (
+    Term("dispersion_ps_nm", "Dispersion", "ps/nm", total="dispersion_ps_nm", digits=1,
+         source="ITU-T G.652 (11/2016)"),
+    Term("max_dispersion_ps_nm", "Dispersion that the optic stands", "ps/nm", digits=1),
+)  # fmt: skip
+_LIMITS = ("overload_dbm", "channel_limit_db", "max_dispersion_ps_nm")
+#: What follows from a limit: where there is none, so is this.
+_FROM_OVERLOAD = {
+    "overload_margin_db": NO_LIMIT, "attenuation_needed_db": "none",
+    "attenuator_size_db": "none", "attenuator_helps": "none needed",
+}  # fmt: skip
+_YES_NO = ("attenuator_helps",)
+
+
+def write_budget(block: LinkBlock) -> None:
+    """All terms of both directions."""
+    sheet = block.sheet
+    sheet.blank()
+    block.sections.append(sheet.next_row)
+    sheet.row(
+        Text("Line", "head", 3), Text(block.way(0), "head right", 2),
+        Text(block.way(1), "head right", 2), Text("Unit", "head"), Text("How", "head", 6),
+    )  # fmt: skip
+    _cable_sections(block)
+    for term in (*DIRECTION_TERMS, *_EXTRA_TERMS):
+        pair = [_cell(block, term, way) for way in (0, 1)]
+        how = term.source or ("Givens" if term.formula is None and not term.total else "")
+        sheet.row(
+            Text(term.label, span=3), *(cell._replace(span=2) for cell in pair), term.unit,
+            Text(how, "text small", 6),
+        )  # fmt: skip
+
+
+def _cable_sections(block: LinkBlock) -> None:
+    splices = [row for row in block.items if KINDS[row.kind].divides_run]
+    counts = [block.plan.givens.row(row, "count", "count", "", value=row.count or 1)
+              for row in splices]  # fmt: skip
+    total = sum(row.count or 1 for row in splices) + 1
+    formula = "+".join([*(f"{{{key}}}" for key in counts), "1"])
+    block.sheet.row(
+        Text("Sections of cable", span=3),
+        Calc(block.cable_sections, formula, total, format="0", span=2), Text("", span=2), "",
+        Text("splices of the link and one", "text small", 6),
+    )  # fmt: skip
+
+
+def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:
+    key, value = block.key(way, term.key), block.value(term.key, way)
+    if not is_known(value) and (words := _blank_words(block, term.key, way)):
+        return Text(words, "text right", key=key)
+    if term.total:
+        return _total(block, term, way, value)
+    cell = term_cell(
+        term, value, key_of=lambda k: block.key(way, k),
+        given=_given(block, term.key, way), variant=str(block.value("margin_basis", way)),
+        known=Known(block.optical.values, block.direction(way)),
+    )  # fmt: skip
+    if term.key in _YES_NO and isinstance(cell, Calc):
+        word = "yes" if bool(value) else "no"
+        return cell._replace(formula=f'IF({cell.formula},"yes","no")', value=word, style="calc")
+    return cell
+
+
+def _blank_words(block: LinkBlock, name: str, way: int) -> str:
+    """What a line says that has no figure because there is no limit."""
+    no_overlap = block.value("window_overlap", way) == 0
+    if name in _LIMITS and not (no_overlap and name == "channel_limit_db"):
+        return NO_LIMIT
+    if name == "dispersion_ps_nm" and not is_known(block.value("max_dispersion_ps_nm", way)):
+        return "none"
+    received = is_known(block.value("received_max_dbm", way))
+    if name in _FROM_OVERLOAD and received and not is_known(block.value("overload_dbm", way)):
+        return _FROM_OVERLOAD[name]
+    return ""
+
+
+def _total(block: LinkBlock, term: Term, way: int, value: Any) -> SheetCell:
+    keys = block.losses.get((way, term.total), [])
+    key = block.key(way, term.key)
+    if not is_known(value):
+        return Text(NOT_KNOWN, "text right", key=key)
+    digits = "0.00000" if term.key == "variance_db2" else "0.00"
+    formula = "+".join(f"{{{k}}}" for k in keys) if keys else "0"
+    return Calc(key, formula, float(value), format=digits)
+
+
+def _given(block: LinkBlock, name: str, way: int) -> str | None:
+    givens, project = block.plan.givens, block.plan.evaluation.design.project
+    sender, receiver = block.optics[way], block.optics[1 - way]
+    if name in ("launch_min_dbm", "penalty_db"):
+        return _of_class(block, name, way)
+    if name == "launch_max_dbm":
+        return givens.part("optics", sender, name, "launch, highest", "dBm")
+    if name in ("sensitivity_dbm", "overload_dbm"):
+        return givens.part("optics", receiver, name, name.partition("_")[0], "dBm")
+    if name == "max_dispersion_ps_nm":
+        return _dispersion_limit(block, way)
+    if name == "channel_limit_db":
+        classes = block.optical.classes[block.link.index]
+        return givens.add(
+            f"given.reach.{sender.part}.{'.'.join(classes)}", group="Parts",
+            label=f"{sender.part}: channel limit on {', '.join(classes)}",
+            value=float(block.value(name, way)), unit="dB",
+            source="catalogs/optic_reach.csv", where="catalogs/optic_reach.csv",
+        )  # fmt: skip
+    if name == "repair_allowance_db":
+        if project.repair_allowance_db is not None:
+            return givens.project(block.plan.evaluation, name, "held back for repairs", "dB")
+        return givens.add(
+            f"given.rule.repair.{block.link.index}", group="Rules",
+            label=f"{block.plan.link_title(block.link)}: held back for repairs",
+            value=float(block.value(name, way)), unit="dB",
+            source="1 dB where a single-mode run is longer than 300 m, else 0",
+        )
+    if name == "healthy_margin_db":
+        return _healthy(block, way)
+    if name == "wanted_overload_margin_db":
+        return givens.project(
+            block.plan.evaluation, "overload_margin_db", "healthy distance to overload", "dB"
+        )
+    return None
+
+
+def _of_class(block: LinkBlock, name: str, way: int) -> str | None:
+    """Launch of the sender or penalty of the receiver: of the fiber's class, else the optic's."""
+    givens = block.plan.givens
+    classes = block.optical.classes[block.link.index]
+    sender, receiver = block.optics[way], block.optics[1 - way]
+    launch = name == "launch_min_dbm"
+    optic, label, unit = (sender, "launch, lowest", "dBm") if launch else (
+        receiver, "penalty", "dB")  # fmt: skip
+    if not launch and block.value("budget_form", way) != "P":
+        return None
+    own = on_class(optic, classes, block.catalog)[0 if launch else 1]
+    if own is None:
+        return givens.part("optics", optic, name, label, unit)
+    return givens.part("optics", optic, name, f"{label}, on {', '.join(classes)}", unit,
+                       value=float(own), key=f"{'.'.join(classes)}.{name}")  # fmt: skip
+
+
+def _dispersion_limit(block: LinkBlock, way: int) -> str | None:
+    """The tighter of what sender and receiver stand."""
+    optics = [optic for optic in (block.optics[way], block.optics[1 - way])
+              if optic.max_dispersion_ps_nm is not None]  # fmt: skip
+    if not optics:
+        return None
+    tighter = min(optics, key=lambda optic: optic.max_dispersion_ps_nm)
+    return block.plan.givens.part("optics", tighter, "max_dispersion_ps_nm",
+                                  "dispersion that it stands", "ps/nm")  # fmt: skip
+
+
+def _healthy(block: LinkBlock, way: int) -> str | None:
+    givens, project = block.plan.givens, block.plan.evaluation.design.project
+    if project.optical_margin_db is not None:
+        return givens.project(
+            block.plan.evaluation, "optical_margin_db", "healthy optical margin", "dB"
+        )
+    form = str(block.value("budget_form", way))
+    return givens.add(
+        f"given.rule.healthy.{form}", group="Rules",
+        label=f"healthy optical margin, budget form {form}",
+        value=float(block.value("healthy_margin_db", way)), unit="dB",
+        source="rules of the project",
+    )  # fmt: skip
