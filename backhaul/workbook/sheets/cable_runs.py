@@ -1,7 +1,7 @@
 """Every run of a design once: where it begins and ends, what is on its ends, who uses it."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from backhaul.budgets.orders import is_factory_made
@@ -199,9 +199,11 @@ def strands_needed(evaluation: Any, link: Link) -> int:
     return max(int(optics[row.part].strands or 1) for row in (link.rows[0], link.rows[-1]))
 
 
-def plugs_on_site(evaluation: Any) -> Iterator[tuple[str | None, str, Run, int]]:
+def plugs_on_site(
+    evaluation: Any, runs: Iterable[Run]
+) -> Iterator[tuple[str | None, str, Run, int]]:
     """Plugs to be fitted: site, plug, run and how many, one a strand in use at each end."""
-    for run in cable_runs(evaluation):
+    for run in runs:
         for use in run.uses if run.is_fiber else ():
             if use.link.kind != OPTICAL:
                 continue

@@ -1,0 +1,264 @@
+"""Site cards, power: what the equipment takes, heat, fault currents of the feeds."""
+
+from collections import Counter
+
+from backhaul.budgets.power import DEFAULT_EFFICIENCY, Line
+from backhaul.budgets.power_terms import AC
+from backhaul.design.kinds import KINDS
+from backhaul.path.things import Thing, row_key
+from backhaul.physics.supply import supply_load_w
+from backhaul.workbook.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.workbook.live import NOT_KNOWN
+from backhaul.workbook.sheets.shared import any_of, is_known, safe
+from backhaul.workbook.sheets.site_card import Card, site_of
+from backhaul.workbook.sheets.wired_plan import line_prefix
+
+
+def heat_w(*, load_w, passed_on_w):
+    """What a device turns into heat on the spot [W].
+
+    >>> print(heat_w(load_w=70.0, passed_on_w=51.0))
+    19.0
+    """
+    return load_w - passed_on_w
+
+
+def apparent_va(*, load_w, power_factor):
+    """Apparent power [VA].
+
+    >>> print(apparent_va(load_w=19.0, power_factor=0.95))
+    20.0
+    """
+    return load_w / power_factor
+
+
+def things_at(card: Card) -> list[Thing]:
+    """Equipment at the card's site."""
+    things = card.evaluation.network.things.values()
+    return [thing for thing in things if site_of(card.evaluation, thing) == card.name]
+
+
+def write_power(card: Card, things: list[Thing], optics: Counter) -> None:
+    """Watts, VA and heat of all equipment, fault currents of the feeds that begin or end here."""
+    if not things and not optics:
+        return
+    card.section(
+        "Power and heat, in W", "Equipment", "Fed by",
+        *(Head(text, "head right") for text in ("Own", "Passed", "Draws", "VA", "Heat")),
+        Head("Note"),
+    )  # fmt: skip
+    tables = [_Equipment(card, thing, number) for number, thing in enumerate(things)]
+    for table in tables:
+        table.write()
+    heat = [found for table in tables for found in table.heat]
+    heat += [found for part, count in sorted(optics.items())
+             for found in _optics(card, part, count)]  # fmt: skip
+    _totals(card, tables, heat)
+    _fault_currents(card)
+
+
+class _Equipment:
+    """The row of one device or terminal."""
+
+    def __init__(self, card: Card, thing: Thing, number: int):
+        self.card, self.thing = card, thing
+        self.prefix = card.key(f"thing{number}")
+        power = card.evaluation.power
+        self.line = next(iter(power.to_load.get(thing.key, ())), None)
+        self.below = power.from_source.get(thing.key, ())
+        #: key and figure of its heat, none where it is not known
+        self.heat: list[tuple[str, float]] = []
+        #: keys and figures of what is taken from a socket on site: W and VA
+        self.mains: dict[str, tuple[str, float]] = {}
+        self.figures: dict[str, float] = {}
+
+    def write(self) -> None:
+        thing = self.thing
+        own, passed, draws = self._own(), self._passed(), self._draws()
+        va, heat = self._va(), self._heat()
+        name = f"{thing.label} ({thing.part})" if thing.label else thing.part
+        note = "existing" if thing.segment.by == "existing" else ""
+        self.card.sheet.row(name, Text(self._fed_by(), "text small"), own, passed, draws, va, heat,
+                            Text(note, "text small"))  # fmt: skip
+
+    def _fed_by(self) -> str:
+        record = self.thing.record
+        if self.line is not None:
+            source = self.line.source
+            name = source.label or source.part
+            port = f" port {self.line.source_port.port}" if self.line.source_port else ""
+            how = "PoE from" if self.line.is_poe else f"{record.supply or ''} feed from".strip()
+            return f"{how} {name}{port}"
+        if record.supply in ("AC", "DC"):
+            volts = f" {record.supply_volts:g} V" if record.supply_volts else ""
+            return f"{record.supply}{volts}, plugged in on site"
+        return "nothing feeds it" if record.supply == "PoE" else "needs no power"
+
+    def key(self, name: str) -> str:
+        return f"{self.prefix}.{name}"
+
+    def _note(self, name: str, cell: SheetCell) -> SheetCell:
+        if isinstance(cell, Calc | Number):
+            self.figures[name] = float(cell.value)
+        return cell
+
+    def _line_source(self) -> str | None:
+        """`line.{n}.load{m}` of this thing where a sheet has it."""
+        if self.line is None or not self.card.is_live(self.line.link):
+            return None
+        place = self.line.loads.index(self.thing)
+        return f"{line_prefix(self.card.plan, self.line.link)}.load{place}"
+
+    def _own(self) -> SheetCell:
+        source, key = self._line_source(), self.key("own_w")
+        port = self.line.load_port if self.line is not None else None
+        watts = self.thing.record.watts
+        if port is not None and port.watts is not None:
+            watts = port.watts
+        if not is_known(watts):
+            return Text(NOT_KNOWN, "text right", key=key)
+        if source:
+            cell: SheetCell = Calc(key, f"{{{source}.own_w}}", float(watts), format="0.0")
+        elif port is not None and port.watts is not None:
+            cell = Number(float(watts), key=key, format="0.0")
+        else:
+            given = self._given("watts", "power that it takes", "W")
+            cell = Calc(key, f"{{{given}}}", float(watts), format="0.0")
+        return self._note("own_w", cell)
+
+    def _given(self, name: str, label: str, unit: str) -> str | None:
+        family = KINDS[self.thing.segment.kind].families[0]
+        return self.card.plan.givens.part(family, self.thing.record, name, label, unit)
+
+    def _passed(self) -> SheetCell:
+        if not self.below:
+            self.figures["passed_on_w"] = 0.0
+            return Text("")
+        key = self.key("passed_on_w")
+        total = float(sum(line.values["source_w"] for line in self.below))
+        if not is_known(total):
+            return Text(NOT_KNOWN, "text right", key=key)
+        if all(self.card.is_live(line.link) for line in self.below):
+            keys = [f"{line_prefix(self.card.plan, line.link)}.source_w" for line in self.below]
+            return self._note("passed_on_w", Calc(key, any_of("SUM", keys), total, format="0.0"))
+        return self._note("passed_on_w", Number(total, key=key, format="0.0"))
+
+    def _draws(self) -> SheetCell:
+        key = self.key("load_w")
+        if "own_w" not in self.figures or "passed_on_w" not in self.figures:
+            return Text(NOT_KNOWN, "text right", key=key)
+        if not self.below:
+            return self._note("load_w", Calc(key, f"{{{self.key('own_w')}}}", self.figures["own_w"],
+                                             format="0.0"))  # fmt: skip
+        efficiency = getattr(self.thing.record, "efficiency", None)
+        if efficiency is not None:
+            given = self._given("efficiency", "efficiency of what it passes on", "")
+        else:
+            given = self.card.rule(
+                "efficiency", "efficiency of a device where its part has none", DEFAULT_EFFICIENCY,
+                "", "common practice for converters",
+            )  # fmt: skip
+        values = {"own_w": self.figures["own_w"], "passed_on_w": self.figures["passed_on_w"],
+                  "efficiency": DEFAULT_EFFICIENCY if efficiency is None else efficiency}  # fmt: skip
+        refs = {"own_w": self.key("own_w"), "passed_on_w": self.key("passed_on_w"),
+                "efficiency": given}  # fmt: skip
+        return self._note("load_w", self.card.computed(None, supply_load_w, key, refs, values, 1))
+
+    def _va(self) -> SheetCell:
+        record, key = self.thing.record, self.key("load_va")
+        if record.supply != AC or "load_w" not in self.figures:
+            return Text("")
+        if record.power_factor is None:
+            return Text("?", "text right", key=key)
+        given = self._given("power_factor", "power factor", "")
+        cell = self.card.computed(
+            None, apparent_va, key, {"load_w": self.key("load_w"), "power_factor": given},
+            {"load_w": self.figures["load_w"], "power_factor": record.power_factor}, 1,
+        )  # fmt: skip
+        if self.line is None:
+            self.mains["va"] = (key, float(cell.value))
+        return cell
+
+    def _heat(self) -> SheetCell:
+        key = self.key("heat_w")
+        if "load_w" not in self.figures:
+            return Text(NOT_KNOWN, "text right", key=key)
+        if self.line is None and self.thing.record.supply == AC:
+            self.mains["w"] = (self.key("load_w"), self.figures["load_w"])
+        if not self.below:
+            cell: SheetCell = Calc(key, f"{{{self.key('load_w')}}}", self.figures["load_w"],
+                                   format="0.0")  # fmt: skip
+        else:
+            names = ("load_w", "passed_on_w")
+            cell = self.card.computed(
+                None, heat_w, key, {name: self.key(name) for name in names},
+                {name: self.figures[name] for name in names}, 1,
+            )  # fmt: skip
+        if isinstance(cell, Calc):
+            self.heat.append((key, float(cell.value)))
+        return cell
+
+
+def _optics(card: Card, part: str, count: int) -> list[tuple[str, float]]:
+    """A row for the optics of one part; key and figure of their heat, none if not known."""
+    record = card.evaluation.catalog.optics[part]
+    given = card.plan.givens.part("optics", record, "watts", "power that it takes", "W")
+    label, key = f"{count} × {part}", card.key(f"optic.{safe(part)}.heat_w")
+    if given is None:
+        cell: SheetCell = Text(NOT_KNOWN, "text right", key=key)
+    else:
+        cell = Calc(key, f"{{{given}}}*{count}", record.watts * count, format="0.0")
+    card.sheet.row(label, Text("the device that it is in; not in that device's watts",
+                               "text small"), "", "", "", "", cell, "")  # fmt: skip
+    return [] if given is None else [(key, record.watts * count)]
+
+
+def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]]) -> None:
+    watts = [table.mains["w"] for table in tables if "w" in table.mains]
+    amperes = [table.mains["va"] for table in tables if "va" in table.mains]
+    if not heat:
+        return
+    total = Calc(card.key("heat_w"), any_of("SUM", [key for key, _ in heat]),
+                 float(sum(value for _, value in heat)), format="0.0")  # fmt: skip
+    taken: list[SheetCell] = [Text("", "total text"), Text("", "total text")]
+    for place, (name, found) in enumerate((("mains_w", watts), ("mains_va", amperes))):
+        if found:
+            taken[place] = Calc(card.key(name), any_of("SUM", [key for key, _ in found]),
+                                float(sum(value for _, value in found)), format="0.0")  # fmt: skip
+    card.sheet.row("Site: from its mains, and heat to be carried off", Text(
+        "optics come on top of what is drawn", "text small"), "", "", *taken, total, "",
+        style="total",
+    )  # fmt: skip
+
+
+def optics_at(card: Card) -> Counter:
+    """Optics at the card's site by part, each thing once."""
+    found = {}
+    for row in card.evaluation.design.segments:
+        if KINDS[row.kind].ends_light and card.evaluation.network.places[row.id][0] == card.name:
+            found[row_key(row)] = row.part
+    return Counter(found.values())
+
+
+def _fault_currents(card: Card) -> None:
+    """Of every feed that begins or ends here."""
+    for line in card.evaluation.power.lines:
+        sites = {site_of(card.evaluation, thing) for thing in (line.source, *line.loads)}
+        if line.is_poe or card.name not in sites:
+            continue
+        source = line_prefix(card.plan, line.link)
+        cell = card.figure(
+            line.link, f"{source}.short_circuit_a", card.key(f"{source}.fault_a"),
+            line.values["short_circuit_a"], 1,
+        )  # fmt: skip
+        card.sheet.row(
+            f"Fault current of the feed, {_user(line)}, A",
+            Text("at the far end, at most: the breaker or fuse must clear it in time; chosen by a "
+                 "licensed electrician under local codes", "text small"),
+            cell,
+        )  # fmt: skip
+
+
+def _user(line: Line) -> str:
+    row = next(row for row in line.link.rows if KINDS[row.kind].is_run)
+    return row.label or f"{line.link.paths[0]} {line.link.first_step:g}–{line.link.last_step:g}"
