@@ -98,8 +98,7 @@ class Evaluation:
 def evaluate(design: Design, catalog: Any) -> Evaluation:
     """Join the rows, budget all links, check everything.
 
-    Raises InputError where rows cannot be put together: terrain that does not fit its hop, paths
-    that grow out of each other.
+    Raises InputError where rows cannot be put together: terrain that does not fit its hop.
     """
     network = build_network(design, catalog)
     branches = find_branches(network)

@@ -2,7 +2,7 @@
 
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
-from backhaul.checks.chain import chain, reading_notes
+from backhaul.checks.chain import alike, chain, reading_notes
 from backhaul.checks.channels import radio_channel
 from backhaul.checks.clearance import radio_clearance, radio_reflection
 from backhaul.checks.context import Context
@@ -25,7 +25,13 @@ from backhaul.checks.light import (
     receiver_unknown,
 )
 from backhaul.checks.mast import mast
-from backhaul.checks.optics import optics_port, optics_speed, optics_wavelength, strand_count
+from backhaul.checks.optics import (
+    optics_port,
+    optics_speed,
+    optics_wavelength,
+    strand_count,
+    strands_taken,
+)
 from backhaul.checks.paths import path_availability, path_rate
 from backhaul.checks.power import (
     feed_drop,
@@ -55,8 +61,9 @@ from backhaul.checks.surroundings import (
 from backhaul.findings import Finding
 
 CHECKS = (
-    reading_notes, chain,
-    optics_speed, optics_port, optics_wavelength, strand_count, strand_label,
+    reading_notes, chain, alike,
+    optics_speed, optics_port, optics_wavelength, strand_count, strands_taken,
+    strand_label,
     fiber_mode, joint_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
     dispersion_unknown, optical_margin, receiver_overload, receiver_unknown, attenuation_range,
     fiber_joints,

@@ -1,5 +1,6 @@
 """Do the two optics of a link belong together: rate, port, wavelength, strands."""
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from backhaul.checks.context import Context, on_link
@@ -7,6 +8,7 @@ from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import OPTICAL, Link
 from backhaul.path.ports import cage_takes, lists_rate
+from backhaul.path.things import row_key
 from backhaul.physics.optics import OVERLAP_FULL, OVERLAP_NONE
 from backhaul.wording import rate_text, window_text
 
@@ -111,6 +113,28 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     remedy="choose a cable with more strands, or optics for a single fiber",
                     value=part.strands, limit=needed, unit="strands",
                 )  # fmt: skip
+
+
+def strands_taken(context: Context) -> Iterator[Finding]:
+    """strand-count: links that do not name strands want more of a labelled cable than it has."""
+    taken: dict[tuple, dict] = defaultdict(dict)
+    for link in context.network.links[OPTICAL]:
+        needed = int(max(optic.strands or 1 for optic in _optics(context, link)))
+        for row in link.rows[1:-1]:
+            if KINDS[row.kind].is_run and row.label:
+                names = row.strand or tuple((link.key, place) for place in range(needed))
+                taken[row_key(row)].update(dict.fromkeys(names, (link, row)))
+    for users in taken.values():
+        link, row = list(users.values())[-1]
+        strands = context.catalog.fibers[row.part].strands
+        paths = tuple(dict.fromkeys(path for used, _ in users.values() for path in used.paths))
+        if strands and len(users) > strands:
+            yield on_link(
+                "strand-count", FAIL, link, row, "label",
+                f"the links over {row.label} want {len(users)} strands, it has {strands:g}",
+                remedy="choose a cable with more strands", value=len(users), limit=strands,
+                unit="strands", paths=paths,
+            )  # fmt: skip
 
 
 def _optics(context: Context, link: Link):

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from backhaul.errors import InputError, Problem
 from backhaul.path.links import LinkUse
 from backhaul.path.network import Network
 
@@ -37,7 +36,7 @@ class Branches(NamedTuple):
 
 
 def find_branches(network: Network) -> Branches:
-    """Find the branches of a design. Raises InputError where paths grow out of each other."""
+    """Find the branches of a design."""
     inside: dict[tuple, tuple[str, int]] = {}
     for path, chain in network.chains.items():
         uses = network.uses[path]
@@ -50,31 +49,35 @@ def find_branches(network: Network) -> Branches:
                         1 for use in uses
                         if use.last_step <= step and not (is_before_hop and use.first_step == step)
                     )))  # fmt: skip
-    parent, before, children = {}, {}, {}
-    for path, chain in network.chains.items():
-        if not chain.nodes or chain.rows[0].id != chain.nodes[0].segment.id:
-            continue
-        first = chain.nodes[0].enters
-        found = inside.get(first.key)
-        if first.label and found and found[0] != path:
-            trunk, before[path] = found
-            parent[path] = trunk
-            children.setdefault(trunk, []).append(path)
-    _refuse_loops(parent, network)
+    parent: dict[str, str] = {}
+    before: dict[str, int] = {}
+    places = {path: place for place, path in enumerate(network.chains)}
+    found = {path: trunk for path in places if (trunk := _trunk(path, network, inside))}
+    # of two paths that begin inside each other, the first is the trunk
+    for path, (trunk, count) in sorted(
+        found.items(), key=lambda item: places[item[1][0]] > places[item[0]]
+    ):
+        if path not in _with_trunks(trunk, parent):
+            parent[path], before[path] = trunk, count
+    children: dict[str, list[str]] = {}
+    for path in places:
+        if path in parent:
+            children.setdefault(parent[path], []).append(path)
     return Branches(parent, before, {key: tuple(value) for key, value in children.items()})
 
 
-def _refuse_loops(parent: Mapping[str, str], network: Network) -> None:
-    for start in parent:
-        seen, path = [start], start
-        while path in parent:
-            path = parent[path]
-            if path == start:
-                row = network.chains[start].rows[0]
-                raise InputError([Problem(
-                    row.at("label"), "paths that grow out of each other: " + ", ".join(seen),
-                    "one of them to begin at a thing of its own",
-                )])  # fmt: skip
-            if path in seen:
-                break
-            seen.append(path)
+def _trunk(path: str, network: Network, inside: Mapping) -> tuple[str, int] | None:
+    """The path that this one begins inside of, with the links that lead there."""
+    chain = network.chains[path]
+    if not chain.nodes or chain.rows[0].id != chain.nodes[0].segment.id:
+        return None
+    first = chain.nodes[0].enters
+    found = inside.get(first.key) if first.label else None
+    return found if found and found[0] != path else None
+
+
+def _with_trunks(path: str, parent: Mapping[str, str]) -> list[str]:
+    trunks = [path]
+    while trunks[-1] in parent:
+        trunks.append(parent[trunks[-1]])
+    return trunks

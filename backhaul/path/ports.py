@@ -234,9 +234,10 @@ def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, f
     loads = sum(1 for port in (near, far) if port is not None and port.poe == "load")
     power, is_powered = (0 if loads else 1), False
     for source, load, thing in ((near, far, link.far), (far, near, link.near)):
-        if powers(source, load) and (source.poe_class == PASSIVE) == (load.poe_class == PASSIVE):
+        if powers(source, load):
             is_powered = True
-            power = 3 if _is_enough(source, load, thing) else 2
+            is_alike = (source.poe_class == PASSIVE) == (load.poe_class == PASSIVE)
+            power = 1 if not is_alike else 3 if _is_enough(source, load, thing) else 2
     unused = -sum(
         1 for p in (near, far) if p is not None and p.poe == "source" and not is_powered
     )
