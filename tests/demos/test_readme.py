@@ -1,4 +1,8 @@
-"""What the README shows is what happens: sessions, files, Python, commands."""
+"""What the README shows is what happens: sessions, files, Python, commands.
+
+Where a message has changed on purpose, `python tests/demos/test_readme.py` (backhaul installed)
+brings the sessions up to date; read what it changed before you commit it.
+"""
 
 import difflib
 import os
@@ -16,7 +20,7 @@ from backhaul.design.columns import TABLES
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-WIDTH = "100"
+WIDTH, GAP = "100", "…"
 
 
 def blocks(language: str) -> list[str]:
@@ -34,18 +38,31 @@ def sessions() -> list[tuple[str, list[str]]]:
     return found
 
 
-def missing_from(shown: list[str], real: list[str]) -> list[str] | None:
-    """The first run of shown lines that the real output does not hold, in order; None if it does.
+def output_of(command: str) -> list[str]:
+    """What a command prints on a terminal of the README's width."""
+    result = subprocess.run(
+        [sys.executable, "-m", "backhaul", *command.split()], cwd=ROOT, capture_output=True,
+        text=True, encoding="utf-8", check=False,
+        env={**os.environ, "COLUMNS": WIDTH, "PYTHONIOENCODING": "utf-8"},
+    )  # fmt: skip
+    return [line.rstrip() for line in result.stdout.splitlines()]
 
-    A line … stands for lines left out.
-    """
-    runs, place = [[]], 0
+
+def runs_of(shown: list[str]) -> list[list[str]]:
+    """Shown lines in runs; a line … stands for lines left out between them."""
+    runs = [[]]
     for line in shown:
-        if line == "…":
+        if line == GAP:
             runs.append([])
         else:
             runs[-1].append(line)
-    for run in runs:
+    return [run for run in runs if run]
+
+
+def missing_from(shown: list[str], real: list[str]) -> list[str] | None:
+    """The first run of shown lines that the real output does not hold, in order; None if not."""
+    place = 0
+    for run in runs_of(shown):
         starts = range(place, len(real) - len(run) + 1)
         at = next((n for n in starts if real[n : n + len(run)] == run), None)
         if at is None:
@@ -56,12 +73,7 @@ def missing_from(shown: list[str], real: list[str]) -> list[str] | None:
 
 @pytest.mark.parametrize(("command", "shown"), sessions())
 def test_session(command, shown):
-    result = subprocess.run(
-        [sys.executable, "-m", "backhaul", *command.split()], cwd=ROOT, capture_output=True,
-        text=True, encoding="utf-8", check=False,
-        env={**os.environ, "COLUMNS": WIDTH, "PYTHONIOENCODING": "utf-8"},
-    )  # fmt: skip
-    real = [line.rstrip() for line in result.stdout.splitlines()]
+    real = output_of(command)
     wanting = missing_from(shown, real)
     if wanting:
         near = [difflib.get_close_matches(line, real, 1, 0.4) for line in wanting]
@@ -129,3 +141,33 @@ def test_the_cautions_are_there():
     for word in ("Laser", "Height", "Mains", "Lightning", "Radio exposure", "Explosive air"):
         assert word in text
     assert "Local codes and licensed" in text
+
+
+def brought_up_to_date(shown: list[str], real: list[str]) -> list[str]:
+    """The shown runs as the real output has them now, found by their likeness."""
+
+    def likest(line: str, places: range) -> int:
+        return max(places, key=lambda n: difflib.SequenceMatcher(None, line, real[n]).ratio())
+
+    lines: list[str] = []
+    place = 0
+    for run in runs_of(shown):
+        first = likest(run[0], range(place, len(real)))
+        last = likest(run[-1], range(first, min(first + len(run) + 3, len(real))))
+        lines += ([GAP] if first > place else []) + real[first : last + 1]
+        place = last + 1
+    return lines + ([GAP] if place < len(real) else [])
+
+
+def test_a_changed_message_is_brought_up_to_date():
+    real = ["title", "", "  fail a  x:7", "    5.1 dB", "    -> more", "  fail b  x:8", "end"]
+    shown = ["title", GAP, "  fail a  x:6", "    4.9 dB", "    -> more", GAP]
+    assert brought_up_to_date(shown, real) == ["title", GAP, *real[2:5], GAP]
+
+
+if __name__ == "__main__":
+    text = README
+    for command, shown in sessions():
+        new = brought_up_to_date(shown, output_of(command))
+        text = text.replace("\n".join(shown), "\n".join(new))
+    (ROOT / "README.md").write_text(text, encoding="utf-8")
