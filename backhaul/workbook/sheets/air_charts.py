@@ -60,7 +60,7 @@ def write_profile(block: HopBlock) -> None:
     step = tidy_step(max(max(heights) - lowest, 1.0))
     floor = float(np.floor(lowest / step - 0.2) * step)  # room for the lowest line
     columns: list[list[Any]] = [
-        [Text(label, HELPER) for label in even_labels(km)], _figures(ground),
+        [Text(label, HELPER) for label in even_labels(km)], _figures(np.where(wet & ~_shore(wet), floor, ground)),
         _figures(np.where(wet, ground, floor)),
     ]  # fmt: skip
     heads = ["km", "ground", "water"]
@@ -84,6 +84,12 @@ def write_profile(block: HopBlock) -> None:
         Axis("m above the datum", least=floor, step=step), f"Clearance along the hop, {title}",
         water=made[2] if wet.any() else None,
     ), rows=_PROFILE_ROWS)  # fmt: skip
+
+
+def _shore(wet: np.ndarray) -> np.ndarray:
+    """Points beside one of the other kind: there the ground is drawn down to the water."""
+    padded = np.pad(wet, 1, mode="edge")
+    return (padded[:-2] != wet) | (padded[2:] != wet)
 
 
 def _figures(values: np.ndarray) -> list[Number]:

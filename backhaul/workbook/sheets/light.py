@@ -26,7 +26,7 @@ from backhaul.workbook.sheets.page_fit import Block, fit_pages
 from backhaul.workbook.sheets.shared import is_known
 
 LIVE_CHECKS = ("optical-margin", "receiver-overload", "fiber-dispersion")
-_COLUMNS = (6, 25, 15, 10, 10, 10, 10, 9, 9, 9.5, 9, 9, 9.5, 11)
+_COLUMNS = (6, 22, 19, 9, 9, 9, 9, 8.5, 8.5, 9, 8.5, 8.5, 9.5, 10.5)
 
 
 class Judged(NamedTuple):

@@ -22,6 +22,11 @@ _FROM_OVERLOAD = {
     "overload_margin_db": NO_LIMIT, "attenuation_needed_db": "none",
     "attenuator_size_db": "none", "attenuator_helps": "none needed",
 }  # fmt: skip
+_FROM_LAUNCH = (
+    "launch_min_dbm", "launch_max_dbm", "received_min_dbm", "received_max_dbm", "margin_db",
+    "overload_margin_db", "attenuation_needed_db", "statistical_margin_db", "channel_limit_db",
+)  # fmt: skip
+_ATTENUATOR = ("attenuator_size_db", "attenuator_helps")
 _YES_NO = ("attenuator_helps",)
 
 
@@ -37,11 +42,21 @@ def write_budget(block: LinkBlock) -> None:
     _cable_sections(block)
     for term in (*DIRECTION_TERMS, *_EXTRA_TERMS):
         pair = [_cell(block, term, way) for way in (0, 1)]
-        how = term.source or ("Givens" if term.formula is None and not term.total else "")
+        how = _how(block, term)
         sheet.row(
             Text(term.label, span=3), *(cell._replace(span=2) for cell in pair), term.unit,
             Text(how, "text small", 6),
         )  # fmt: skip
+
+
+def _how(block: LinkBlock, term: Term) -> str:
+    if not term.source:
+        return "Givens" if term.formula is None and not term.total else ""
+    forms = {part[len("form P") :].lstrip(": "): part[: len("form P")]
+             for part in term.source.split("; ") if part.startswith("form ")}  # fmt: skip
+    mine = {f"form {block.value('budget_form', way)}" for way in (0, 1)}
+    named = [f"{form}: {text}" for text, form in forms.items() if form in mine]
+    return "; ".join(named) or term.source
 
 
 def _cable_sections(block: LinkBlock) -> None:
@@ -59,6 +74,8 @@ def _cable_sections(block: LinkBlock) -> None:
 
 def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:
     key, value = block.key(way, term.key), block.value(term.key, way)
+    if term.key in _ATTENUATOR and not is_known(block.value("attenuation_needed_db", way)):
+        value = float("nan")
     if not is_known(value) and (words := _blank_words(block, term.key, way)):
         return Text(words, "text right", key=key)
     if term.total:
@@ -75,15 +92,18 @@ def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:
 
 
 def _blank_words(block: LinkBlock, name: str, way: int) -> str:
-    """What a line says that has no figure because there is no limit."""
-    no_overlap = block.value("window_overlap", way) == 0
-    if name in _LIMITS and not (no_overlap and name == "channel_limit_db"):
+    """What a line says that has no figure because there is no limit, or no common wavelength."""
+    if block.value("window_overlap", way) == 0 and name in _FROM_LAUNCH:
+        return "no overlap"
+    if name in _LIMITS:
         return NO_LIMIT
     if name == "dispersion_ps_nm" and not is_known(block.value("max_dispersion_ps_nm", way)):
         return "none"
     received = is_known(block.value("received_max_dbm", way))
     if name in _FROM_OVERLOAD and received and not is_known(block.value("overload_dbm", way)):
         return _FROM_OVERLOAD[name]
+    if name in _ATTENUATOR and not is_known(block.value("attenuation_needed_db", way)):
+        return NOT_KNOWN
     return ""
 
 

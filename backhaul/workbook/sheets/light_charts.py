@@ -8,7 +8,7 @@ from backhaul.workbook.grid import Range
 from backhaul.workbook.sheets.light_link import LinkBlock
 from backhaul.workbook.sheets.shared import is_known
 
-_ROWS = 14
+_ROWS = 12
 _SENSITIVITY, _OVERLOAD = "C05A4E", "D9A441"
 
 
@@ -25,6 +25,7 @@ def write_chart(block: LinkBlock) -> None:
     series = [_line(block, way, lengths, total, title) for way in (0, 1)]
     series += _limits(block, total)
     block.sheet.blank()
+    block.sections.append(block.sheet.next_row)
     block.sheet.chart(LinesChart(
         "Level along the fiber, worst case", Axis(axis, least=0.0, most=total), Axis("dBm"), series,
         f"Level along the fiber in both directions, {title}",

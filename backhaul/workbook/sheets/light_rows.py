@@ -12,7 +12,7 @@ from backhaul.workbook.sheets.shared import is_known
 
 _HEADS = ("Step", "Part", "Way", "Length, count", "Each, highest", "Each, lowest", "Each, mean",
           "Spread", "Further", "Highest", "Lowest", "Mean", "Variance", "Dispersion")  # fmt: skip
-_UNITS = ("", "", "", "km / pieces", "dB/km, dB", "dB/km, dB", "dB/km, dB", "dB", "dB", "dB", "dB",
+_UNITS = ("", "", "", "km, pcs", "dB (/km)", "dB (/km)", "dB (/km)", "dB", "dB", "dB", "dB",
           "dB", "dB²", "ps/nm")  # fmt: skip
 _RUN_COLUMNS = ("length_km", "attenuation_max_db_per_km", "attenuation_min_db_per_km",
                 "attenuation_mean_db_per_km", "sigma_db_per_km", "extra_loss_db", "loss_max_db",
@@ -65,7 +65,7 @@ def _cells(block: LinkBlock, row: Any, way: int) -> list[SheetCell | str]:
 def _measured(block: LinkBlock, row: Any, way: int, name: str, values, givens) -> SheetCell:
     """The measured loss stands where the highest attenuation would."""
     if name != "attenuation_max_db_per_km":
-        return Text("measured", "text small")
+        return Text("–", "text right")
     return term_cell(_RUN["measured_db"], values["measured_db"], given=givens.get("measured_db"),
                      key_of=lambda key: block.row_key(way, row, key))  # fmt: skip
 

@@ -8,9 +8,9 @@ from backhaul.workbook.sheet_data import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT,
 from backhaul.workbook.styles import LOOKS, role_of
 from backhaul.workbook.text_width import column_pt, line_count
 
-#: Room on an A4 page in landscape within the margins that `printing` sets [pt], a little spared
-#: since programs measure rows differently.
-PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 480.0
+#: Room on an A4 page in landscape within the margins that `printing` sets [pt]; of the height 4 pt
+#: are spared, since programs round rows differently.
+PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 490.5
 PT_PER_CHARACTER = 5.25
 
 
