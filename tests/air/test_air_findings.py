@@ -1,0 +1,237 @@
+"""Checks of hops: pairs, margins, availability, length, what is not known, wind, exposure."""
+
+import math
+
+import pytest
+
+ROW = {"length_m": 3000}
+
+
+def place(latitude, longitude, **far):
+    return {"near_latitude": 52.0, "near_longitude": -3.5, "far_latitude": latitude,
+            "far_longitude": longitude, **far}
+
+
+@pytest.mark.parametrize("row, says", [
+    ({"part": "radio-18ghz-low", "to_part": "radio-18ghz-low", "frequency_ghz": 18.0,
+      "to_frequency_ghz": 19.0, "channel_mhz": 55, "antenna": "dish-18ghz-0.6m"}, "sends"),
+    ({"part": "radio-18ghz-low", "to_part": "radio-18ghz-high", "frequency_ghz": 18.0,
+      "channel_mhz": 55, "antenna": "dish-18ghz-0.6m"}, "sends"),
+    ({"to_part": "any-radio-fdd"}, "is TDD"),
+    ({"to_frequency_ghz": 5.84}, "two channels"),
+    ({"channel_mhz": 80}, "share no mode"),
+    ({"antenna": "dish-18ghz-0.6m"}, "antenna for 17.7 to 19.7 GHz"),
+])
+def test_terminals_that_do_not_pair(hops, row, says):
+    found = hops({**ROW, **row}).findings("radio-pair", "fail")
+    assert any(says in f["message"] for f in found)
+
+
+@pytest.mark.parametrize("row", [
+    {"part": "radio-18ghz-low", "to_part": "radio-18ghz-high", "frequency_ghz": 18.0,
+     "to_frequency_ghz": 19.0, "channel_mhz": 55, "antenna": "dish-18ghz-0.6m"},
+    {"part": "any-radio-fdd", "to_frequency_ghz": 5.84},
+    {"to_antenna": "dish-23dbi"},
+])
+def test_terminals_that_pair(hops, row):
+    assert hops({**ROW, **row}).findings("radio-pair") == []
+
+
+def test_margin_is_level_less_sensitivity_and_allowances(hops):
+    found = hops(ROW, noise_rise_db=4)
+    for way in found.hop["directions"]:
+        for mode, sensitivity, power in zip(way["modes"], (-90, -75, -60), (20, 18, 15)):
+            assert mode["margin_db"] == pytest.approx(
+                way["received_dbm"] + power - 20 - sensitivity - 4)
+
+
+def test_row_power_holds_every_mode_down(hops):
+    modes = hops({**ROW, "tx_power_dbm": 16}).hop["directions"][0]["modes"]
+    level = hops({**ROW, "tx_power_dbm": 16}).hop["directions"][0]["received_dbm"]
+    assert [m["margin_db"] for m in modes] == pytest.approx([level + 90, level + 75, level - 1 + 60])
+
+
+@pytest.mark.parametrize("extra, severity", [(30, None), (39, "thin"), (55, "fail")])
+def test_margin_verdict(hops, extra, severity):
+    """3 km at 5.8 GHz: 20 + 60 - 117.26 - 0.03 = -37.3 dBm; slow mode at -90: 52.7 dB."""
+    found = hops({**ROW, "extra_loss_db": extra + 5}).findings("radio-margin")
+    assert [f["severity"] for f in found] == ([severity] * 2 if severity else [])
+
+
+def test_mode_in_use_is_the_fastest_with_margin_and_availability(hops):
+    """Margins 37.7/20.7/2.7 dB with 15 dB of loss: middle by margin, slow with 25 dB wanted."""
+    row = {**ROW, "extra_loss_db": 15}
+    for wanted, mode, rate in ((2, "fast", 600), (10, "middle", 300), (25, "slow", 100)):
+        way = hops(row, radio_margin_db=wanted).hop["directions"][0]
+        assert way["mode_at_target"] == mode
+        assert way["rate_at_target_mbps"] == pytest.approx(rate * 0.5 * 0.5)
+    none = hops(row, radio_margin_db=40)
+    assert none.hop["directions"][0]["mode_at_target"] == "slow"
+    assert none.hop["directions"][0]["rate_at_target_mbps"] == 0
+    assert none.findings("radio-margin", "thin")
+
+
+def test_availability_short_of_target_fails_and_its_remedy_settles_it(hops):
+    """2 km, 38 GHz, 42 mm/h: A0.01 22.118 dB (rain table); 99.99 % needs 22.075 dB."""
+    row = {"length_m": 2000, "frequency_ghz": 38, "rain_rate_mm_h": 42, "extra_loss_db": 25,
+           "antenna": "dish-30dbi", "tx_power_dbm": 20}
+    import re
+
+    project = {"availability_percent": 99.99, "region": ""}
+    found = hops(row, **project)
+    fails = found.findings("radio-availability", "fail")
+    margin = found.hop["directions"][0]["modes"][0]["margin_db"]
+    gain = float(re.search(r"gain ([\d.]+) dB", fails[0]["remedy"])[1])
+    assert margin + gain == pytest.approx(22.075, abs=0.1)
+    mended = hops({**row, "extra_loss_db": 25 - gain}, **project)
+    assert mended.findings("radio-availability") == []
+
+
+def test_minutes_a_year(hops):
+    """99.999 % is 5.2596 minutes of 365.25 days."""
+    mode = hops({**ROW, "rain_rate_mm_h": 60}).hop["directions"][0]["modes"][0]
+    assert mode["outage_minutes_year"] == pytest.approx(
+        (100 - mode["availability_percent"]) / 100 * 525_960, abs=1e-6)
+
+
+def test_rain_beyond_the_range_is_told(hops):
+    better = hops(ROW).findings("out-of-range", "note")
+    assert any("better than the figure" in f["message"] for f in better)
+    soaked = hops({"length_m": 20000, "frequency_ghz": 60, "rain_rate_mm_h": 120,
+                   "antenna": "dish-0.44deg", "extra_loss_db": -0.0, "vapour_g_m3": 1,
+                   "part": "any-radio"}, region="")
+    assert soaked.findings("radio-margin", "fail")
+
+
+def test_overload(hops):
+    row = {"part": "radio-5ghz-he-ext", "length_m": 30, "antenna": "dish-5ghz-0.9m"}
+    found = hops(row).findings("radio-overload", "fail")
+    assert found and found[0]["limit"] == -30
+    assert hops({**row, "length_m": 9000}).findings("radio-overload") == []
+
+
+@pytest.mark.parametrize("share, thin", [(1.0, False), (1.009, False), (1.011, True), (0.98, True)])
+def test_typed_length_against_the_geodesic(hops, share, thin):
+    geodesic = hops(place(52.05, -3.52)).hop["distance_km"] * 1000
+    found = hops({**place(52.05, -3.52), "length_m": geodesic * share})
+    assert bool(found.findings("run-length", "thin")) is thin
+
+
+def test_hop_of_length_and_heights_alone(hops):
+    """No coordinates, no ground: loss and margin stand, azimuth, tilt and clearance do not."""
+    found = hops({"length_m": 4000, "near_ground_m": None, "far_ground_m": None})
+    hop = found.hop
+    for key in ("azimuth_deg", "to_azimuth_deg", "tilt_deg", "to_tilt_deg", "clearance_ratio",
+                "diffraction_loss_db"):
+        assert hop[key] is None
+    assert hop["free_space_loss_db"] == pytest.approx(119.757, abs=1e-3)
+    assert hop["directions"][0]["modes"][0]["margin_db"] is not None
+    told = " ".join(f["message"] for f in found.findings("assumption"))
+    assert "no azimuth" in told and "no tilt" in told
+    assert hop["verdict"] == "thin"
+
+
+@pytest.mark.parametrize("row, says", [
+    ({"antenna": None}, "antenna at the sending end"),
+    ({"length_m": None}, "distance is not known"),
+])
+def test_unknown_margin_is_thin_and_says_why(hops, row, says):
+    found = hops({**ROW, **row})
+    way = found.hop["directions"][0]
+    assert way["received_dbm"] is None and way["modes"][0]["margin_db"] is None
+    assert way["rate_at_target_mbps"] is None
+    assert says in found.findings("radio-margin", "thin")[0]["message"]
+
+
+def test_magnetic_azimuth(hops):
+    hop = hops({**place(52.05, -3.52), "near_declination_deg": -1.5,
+                "far_declination_deg": -1.4}).hop
+    assert hop["azimuth_magnetic_deg"] == pytest.approx(hop["azimuth_deg"] + 1.5)
+    assert hop["to_azimuth_magnetic_deg"] == pytest.approx(hop["to_azimuth_deg"] + 1.4)
+
+
+def test_sway_and_wind_are_cautions(hops):
+    """1.5 degrees at both ends of a 6 degree beam: 2 x 12 (1.5/6)^2 = 1.5 dB. 45 m/s on 0.6 m:
+    0.5 * 1.25 * 45^2 * 1.4 * pi * 0.3^2 = 501 N."""
+    found = hops({**ROW, "antenna": "dish-23dbi", "sway_deg": 1.5, "wind_m_s": 45})
+    cautions = found.findings("safety", "caution")
+    sway = [f for f in cautions if "sway at" in f["message"]]
+    assert sway[0]["value"] == pytest.approx(1.5)
+    wind = [f for f in cautions if f["unit"] == "N"]
+    assert len(wind) == 2
+    assert wind[0]["value"] == pytest.approx(0.5 * 1.25 * 45**2 * 1.4 * math.pi * 0.09, rel=1e-9)
+    assert "structural engineer" in wind[0]["remedy"]
+    narrow = hops({**ROW, "antenna": "dish-0.44deg", "sway_deg": 0.5, "frequency_ghz": 73})
+    assert any("out of the main lobe" in f["message"] for f in narrow.findings("safety"))
+
+
+def test_exposure_distance(hops, table):
+    t = table("computed_exposure.csv")
+    public = [(e, r) for e, s, r in zip(t["EIRP_dBm"], t["S_W_per_m2"], t["r_m"]) if s == 10]
+    assert public
+    for eirp, metres in public:
+        found = hops({**ROW, "antenna": "dish-0.44deg" if eirp > 60 else "dish-38dbi",
+                      "tx_power_dbm": eirp - (51 if eirp > 60 else 38)})
+        caution = [f for f in found.findings("safety", "caution") if f["unit"] == "m"]
+        assert caution[0]["value"] == pytest.approx(metres, abs=5e-4)
+        assert "local codes" in caution[0]["remedy"]
+
+
+def test_explosive_air_names_the_threshold(hops):
+    """IEC 60079-0:2017 table 5: 2 W for group IIC; 50 dBm are 100 W."""
+    found = hops({**ROW, "near_hazardous_area": "zone 2 IIC"})
+    told = [f for f in found.findings("safety", "caution") if f["unit"] == "W"]
+    assert told[0]["limit"] == 2 and told[0]["value"] == pytest.approx(100)
+    assert "licensed" in told[0]["remedy"]
+
+
+@pytest.mark.parametrize("ghz, km, says", [
+    (0.7, 3, "rain is taken as nil"), (80, 12, "multipath method"), (5.8, 70, "rain method"),
+    (0.4, 20, "multipath method"),
+])
+def test_stretched_methods_are_told(hops, ghz, km, says):
+    found = hops({"length_m": km * 1000, "frequency_ghz": ghz, "antenna": "dish-0.44deg"})
+    assert any(says in f["message"] for f in found.findings("out-of-range", "note"))
+
+
+def test_multipath_method_by_what_is_given(hops):
+    row = {"length_m": 30000}
+    flat = [(0, 10, 0, "land"), (15000, 10, 0, "land"), (30000, 10, 0, "land")]
+    for more, method in (
+        ({}, "P.530-17 quick"), ({"roughness_m": 40}, "P.530-17 detailed"),
+        ({"roughness_m": 40, "log_k": -4.5, "dn75": 8}, "P.530-19"),
+        ({"log_k": -4.5, "dn75": 8, "terrain": flat}, "P.530-19"),
+        ({"length_m": 5000}, "none"),
+    ):
+        assert hops({**row, **more}).hop["multipath_method"] == method
+
+
+def test_typed_climate_leaves_no_note_and_loads_no_maps(hops):
+    import sys
+
+    loaded = "itur" in sys.modules
+    found = hops({**ROW, **place(52.02, -3.52), "length_m": None})
+    assert not any("climate" in f["message"] for f in found.findings("assumption"))
+    assert ("itur" in sys.modules) == loaded
+
+
+def test_climate_is_the_mean_of_two_sites(hops):
+    row = {**ROW, "rain_rate_mm_h": None, "near_rain_rate_mm_h": 20, "far_rain_rate_mm_h": 40}
+    assert hops(row).hop["rain_rate_mm_h"] == 30
+
+
+def test_blank_climate_is_noted(hops):
+    found = hops({**ROW, "rain_rate_mm_h": None, "dn1": None, "vapour_g_m3": None,
+                  "temperature_c": None, "pressure_hpa": None})
+    note = [f for f in found.findings("assumption", "note") if "climate" in f["message"]]
+    assert "cautious default" in note[0]["message"] and "rain rate" in note[0]["message"]
+
+
+def test_blank_climate_is_looked_up(hops):
+    """R0.01 of ITU-R P.837-7 at the middle of the hop, by the library itself."""
+    itur837 = pytest.importorskip("itur.models.itu837")
+    found = hops({**ROW, **place(52.2, -3.5), "length_m": None, "rain_rate_mm_h": None})
+    wanted = itur837.rainfall_rate(52.1, -3.5, 0.01).value
+    assert found.hop["rain_rate_mm_h"] == pytest.approx(float(wanted), rel=1e-3)
+    assert any(m["document"] == "ITU-R P.837" for m in found.record["methods"])
+    assert any("ITU-R maps" in f["message"] for f in found.findings("assumption"))
