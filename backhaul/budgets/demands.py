@@ -129,8 +129,15 @@ def surroundings(
     if outdoors and hasattr(record, "ip_code"):
         from backhaul.physics.environment import OUTDOOR_IP
 
-        found += stated("protection", AT_LEAST, OUTDOOR_IP, "", record.ip_code,
-                        "stands outdoors, unless in an enclosure (IEC 60529)", "ip_code")  # fmt: skip
+        found += stated(
+            "protection",
+            AT_LEAST,
+            OUTDOOR_IP,
+            "",
+            record.ip_code,
+            "stands outdoors, unless in an enclosure (IEC 60529)",
+            "ip_code",
+        )
     categories = sorted({s.corrosivity for s in sites if s.corrosivity}, key=_category)
     if categories and hasattr(record, "corrosivity"):
         found += stated("corrosivity category", AT_LEAST, categories[-1], "", record.corrosivity,

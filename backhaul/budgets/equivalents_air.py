@@ -209,9 +209,16 @@ def _rate(evaluation: Any, directions: list[int]) -> list[Demand]:
     ours = [value for value in ours if value == value]
     if not needs or not max(needs) > 0:
         return []
-    return stated("user rate, both directions", AT_LEAST,
-                  float(rounded_up(value=max(needs), digits=1)), "Mb/s",
-                  round(min(ours), 1) if ours else None, "demand with its headroom", "", 1)  # fmt: skip
+    return stated(
+        "user rate, both directions",
+        AT_LEAST,
+        float(rounded_up(value=max(needs), digits=1)),
+        "Mb/s",
+        round(min(ours), 1) if ours else None,
+        "demand with its headroom",
+        "",
+        1,
+    )
 
 
 def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
@@ -254,8 +261,16 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
         found += stated("gain", AT_LEAST,
                         float(rounded_up(value=record.gain_dbi - min(slack), digits=1)), "dBi",
                         record.gain_dbi, "the far end as in the book", "gain_dbi", 1)  # fmt: skip
-        found += stated("gain", AT_MOST, record.gain_dbi, "dBi", record.gain_dbi,
-                        "EIRP was judged with it: with more, lower the power", "gain_dbi", 1)  # fmt: skip
+        found += stated(
+            "gain",
+            AT_MOST,
+            record.gain_dbi,
+            "dBi",
+            record.gain_dbi,
+            "EIRP was judged with it: with more, lower the power",
+            "gain_dbi",
+            1,
+        )
     found += stated("beamwidth", AT_LEAST, record.beamwidth_deg, "°", record.beamwidth_deg,
                     "sway and interference were judged with ours", "beamwidth_deg")  # fmt: skip
     return found + surroundings(record, sites, enclosed=False)

@@ -109,7 +109,7 @@ def attenuation_in_limit_db_per_km(
 
 
 def joint_allowed_db(*, each_max_db, margin_db, healthy_margin_db, count):
-    """Highest loss of a joint that keeps the healthy margin [dB]; all its like on the link alike."""
+    """Highest loss of a joint that keeps the healthy margin [dB]; all its like alike."""
     return each_max_db + (margin_db - healthy_margin_db) / count
 
 
@@ -128,7 +128,7 @@ def need_of(optical: Any, direction: int, formula) -> list[Need]:
 
 
 def optic_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any, Any, Any]]:
-    """Each end of a link at which an optic stands: the direction it sends in, row, partner, link."""
+    """Ends of links at which an optic stands: the direction it sends in, row, partner, link."""
     catalog = evaluation.catalog
     for index, link in enumerate(evaluation.optical.links):
         for way, (row, other) in enumerate(
@@ -195,8 +195,14 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
         [d for d in by_power if not np.isnan(optical.values["channel_limit_db"][d])],
         channel_limit_to_hold_db,
     )  # fmt: skip
-    tightest = min((float(optical.values["channel_limit_db"][d]) for d in sends
-                    if not np.isnan(optical.values["channel_limit_db"][d])), default=None)  # fmt: skip
+    tightest = min(
+        (
+            float(optical.values["channel_limit_db"][d])
+            for d in sends
+            if not np.isnan(optical.values["channel_limit_db"][d])
+        ),
+        default=None,
+    )
     penalised = [d for d in heard if form[d] == POWER_FORM]
     dispersed = [d for direction in sends for d in (direction, direction ^ 1)]
     stands = record.max_dispersion_ps_nm
@@ -208,7 +214,8 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
 
     return [
         *limit_of("launch, lowest", AT_LEAST, needs(by_power, launch_needed_dbm), unit="dBm",
-                  ours=ours("launch_min_dbm", by_power, min, record.launch_min_dbm), field="launch_min_dbm", why=_HELD),
+                  ours=ours("launch_min_dbm", by_power, min, record.launch_min_dbm),
+                  field="launch_min_dbm", why=_HELD),
         *limit_of("launch, highest", AT_MOST, needs(sends, launch_allowed_dbm), unit="dBm",
                   ours=record.launch_max_dbm, field="launch_max_dbm",
                   why="overload of the far receiver"),
@@ -218,7 +225,8 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
                   unit="dBm", ours=record.overload_dbm, field="overload_dbm",
                   why="highest launch of the far optic, lowest loss"),
         *limit_of("penalty", AT_MOST, needs(penalised, penalty_allowed_db), unit="dB",
-                  ours=ours("penalty_db", penalised, max, record.penalty_db), field="penalty_db", why=_HELD),
+                  ours=ours("penalty_db", penalised, max, record.penalty_db), field="penalty_db",
+                  why=_HELD),
         *limit_of("channel limit, where the maker states one", AT_LEAST, limits, unit="dB",
                   ours=tightest, field="channel_loss_max_db", why="highest loss of its links"),
         *(limit_of("stands dispersion of", AT_LEAST,
@@ -333,6 +341,6 @@ def joint_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
                               "margin", "max_db")  # fmt: skip
     needs = _spread_needs(evaluation, "joints", part, by, "count", "each_max_db",
                           (joint_allowed_db, joint_in_limit_db))  # fmt: skip
-    return found + limit_of("loss of each, highest", AT_MOST, [need for _, need in needs], unit="dB",
-                            ours=record.max_db, field="max_db",
+    return found + limit_of("loss of each, highest", AT_MOST, [need for _, need in needs],
+                            unit="dB", ours=record.max_db, field="max_db",
                             why="what the margin leaves, all of them alike")  # fmt: skip

@@ -134,8 +134,15 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
                         f"{length_text(max(metres))}", "", None,
                         "channel of its longest link, temperature counted")  # fmt: skip
     if pairs:
-        found += stated("conductor, 20 °C", AT_MOST, record.ohm_per_km, "ohm/km", record.ohm_per_km,
-                        f"carries PoE on {max(pairs)} pairs, as budgeted", "ohm_per_km")  # fmt: skip
+        found += stated(
+            "conductor, 20 °C",
+            AT_MOST,
+            record.ohm_per_km,
+            "ohm/km",
+            record.ohm_per_km,
+            f"carries PoE on {max(pairs)} pairs, as budgeted",
+            "ohm_per_km",
+        )
     if record.screened:
         found += stated("screen", IS, "screened", "", "screened", "heat and reach were judged so",
                         "screened")  # fmt: skip
@@ -198,5 +205,3 @@ def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> 
     found += stated("resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm,
                     "as budgeted", "ohm")  # fmt: skip
     return found + surroundings(record, sites, enclosed=False)
-
-

@@ -5,7 +5,10 @@ from typing import NamedTuple
 
 from backhaul.design.model import Segment
 
-DEVICES, OPTICS, CABLES, CORDS, JOINTS, RADIOS, ANTENNAS, COPPERS, FEEDS, PROTECTORS, WORK, EXTRAS = (
+(
+    DEVICES, OPTICS, CABLES, CORDS, JOINTS, RADIOS, ANTENNAS, COPPERS, FEEDS, PROTECTORS, WORK,
+    EXTRAS,
+) = (
     "Devices and supplies", "Optics", "Fiber cable", "Cords and assemblies",
     "Connectors and attenuators", "Radios", "Antennas", "Copper cable", "Feed cable",
     "Surge protectors", "Work on site", "Extras",

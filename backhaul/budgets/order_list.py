@@ -148,7 +148,8 @@ class _Counter:
                 seen.add(key)
                 place = self._place(rows, (site,))
                 for family, name, section in (
-                    ("radios", part, RADIOS), ("antennas", antenna, ANTENNAS)
+                    ("radios", part, RADIOS),
+                    ("antennas", antenna, ANTENNAS),
                 ):
                     if name:
                         record = getattr(self.catalog, family)[name]
@@ -179,11 +180,18 @@ class _Counter:
         for same in groups.values():
             first = same[0]
             yield self._line(
-                section=first.section, family=first.family, part=first.record.part,
-                description=first.record.description or "", by=first.by,
-                needed=sum(item.count for item in same), unit=first.unit, spared=first.spared,
-                places=tuple(item.place for item in same), source=first.record.source,
-                basis=first.record.basis, note=first.note,
+                section=first.section,
+                family=first.family,
+                part=first.record.part,
+                description=first.record.description or "",
+                by=first.by,
+                needed=sum(item.count for item in same),
+                unit=first.unit,
+                spared=first.spared,
+                places=tuple(item.place for item in same),
+                source=first.record.source,
+                basis=first.record.basis,
+                note=first.note,
             )
 
     def _line(self, *, needed, spared, by, **rest) -> OrderLine:
@@ -248,11 +256,17 @@ class _Counter:
             count = sum(1 if extra.count is None else extra.count for extra in extras)
             is_piece = unit.lower() in _PIECE_UNITS and count == int(count)
             yield self._line(
-                section=EXTRAS, family="", part=part, by=by, description=description,
-                unit=unit or PIECE, needed=count,
+                section=EXTRAS,
+                family="",
+                part=part,
+                by=by,
+                description=description,
+                unit=unit or PIECE,
+                needed=count,
                 spared=is_piece and not _is_structure(part, description),
                 places=tuple(Place((), (e.site,) if e.site else ()) for e in extras),
-                source="extras of the design", basis="not checked",
+                source="extras of the design",
+                basis="not checked",
                 note="; ".join(dict.fromkeys(e.note for e in extras if e.note)),
             )
 

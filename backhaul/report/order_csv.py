@@ -11,7 +11,8 @@ from backhaul.safe_file import write_beside_and_rename
 
 COLUMNS = (
     "section", "part", "description", "by", "needed", "spares", "to_order", "unit", "pack",
-    "unit_price", "currency", "lead_weeks", "must_meet", "paths", "sites", "note", "source", "basis",
+    "unit_price", "currency", "lead_weeks", "must_meet", "paths", "sites", "note", "source",
+    "basis",
 )  # fmt: skip
 #: A text that begins so is taken for a formula by spreadsheet programs.
 _RISKY = ("=", "+", "-", "@", "\t", "\r")

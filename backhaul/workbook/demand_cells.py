@@ -2,7 +2,15 @@
 
 from collections.abc import Mapping
 
-from backhaul.budgets.demands import AT_LEAST, AT_MOST, Demand, Figure, Need, rounded_down, rounded_up
+from backhaul.budgets.demands import (
+    AT_LEAST,
+    AT_MOST,
+    Demand,
+    Figure,
+    Need,
+    rounded_down,
+    rounded_up,
+)
 from backhaul.formula import Cell
 from backhaul.terms import arguments
 from backhaul.workbook.cells import Calc, Number

@@ -84,7 +84,8 @@ class OfferRows:
         first, last = (getattr(uses[n], f"verdict_{which}_key") for n in (0, -1))
         span = f"{{{first}}}:{{{last}}}"
         verdict = Verdict(
-            worst(use.verdict for use in uses), key=f"{prefix}.verdict.{which}",
+            worst(use.verdict for use in uses),
+            key=f"{prefix}.verdict.{which}",
             formula=f'IF(COUNTIF({span},"{FAIL}")>0,"{FAIL}",IF(COUNTIF({span},"{THIN}")>0,"{THIN}",'
             f'"{PASS}"))',
         )

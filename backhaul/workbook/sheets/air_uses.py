@@ -178,8 +178,13 @@ class AirUses:
                 continue
             fails, thins = (",".join(f'{text}="{end}"' for text in found)
                             for end in ("fail", "thin"))  # fmt: skip
-            cells.append(Verdict(word, key=f"{prefix}.verdict.{which}",
-                                 formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))'))  # fmt: skip
+            cells.append(
+                Verdict(
+                    word,
+                    key=f"{prefix}.verdict.{which}",
+                    formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))',
+                )
+            )
         return word
 
     def _eirp(self, family: str, part: str, way: Way, texts: dict[str, list[str]]) -> str:

@@ -50,10 +50,9 @@ def _count(sheet: Sheet, place: int, offered: list[str]) -> None:
     formula = "COUNT(" + ",".join(f"{{{key}}}" for key in keys) + ")"
     row = Row((Text("Offered figures in use", "strong", 2),
                Calc("alternatives.count", formula, 0, format="0"),
-               Text("0 means that the book shows the design as it was drawn up. Limits under “must "
-                    "be” hold with all other figures as in the book. Form, plugs, wavelengths, "
-                    "temperature and the rest that an equivalent must meet stand on Order list.",
+               Text("0: the book shows the design as it was drawn up. Limits under “must be” hold "
+                    "with all other figures as in the book. The verdict is of the levels alone: "
+                    "form, plugs, wavelengths, temperature and what else an equivalent must meet "
+                    "stand on Order list.",
                     "text small", 10)))  # fmt: skip
     sheet.rows[place] = row
-
-

@@ -97,7 +97,9 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> lis
     head = ("Modes of the radios", "", "On air, Mb/s", "Sensitivity", "offered", "must be", "Power",
             "offered", "", "Margin, ours", "Margin, offered", "Keeps", "Tightest hops")  # fmt: skip
     sheet.blank()
-    _head(sheet, head, ("", "", "", "dBm", "dBm", "dBm", "dBm", "dBm", "", "dB", "dB", "healthy", ""))
+    _head(
+        sheet, head, ("", "", "", "dBm", "dBm", "dBm", "dBm", "dBm", "", "dB", "dB", "healthy", "")
+    )
     for part in parts:
         ways = uses.ways("radios", part)[:MOST_HOPS]
         limit = _sensitivity_limit(plan, part)
@@ -125,7 +127,9 @@ def _sensitivity_limit(plan: Plan, part: str) -> tuple[int, Any]:
     if not needed:
         return -1, None
     tightest = min(needed, key=lambda n: n.slack_db)
-    found = [d for d in radio_demands(plan.evaluation, part, "", []) if d.field == "sensitivity_dbm"]
+    found = [
+        d for d in radio_demands(plan.evaluation, part, "", []) if d.field == "sensitivity_dbm"
+    ]
     return tightest.mode, found[0] if found else None
 
 
@@ -135,7 +139,8 @@ def _mode(plan, uses, part, channel, title, places, limit):
     radio, givens = plan.evaluation.radio, plan.givens
     way, mode = places[0]
     cells: list[Content] = [
-        Text(part, "text small"), Text(title, "text small"),
+        Text(part, "text small"),
+        Text(title, "text small"),
         Number(float(radio.modes["rate_mbps"][mode]), format="0.0"),
     ]
     typed: list[str] = []
@@ -150,8 +155,9 @@ def _mode(plan, uses, part, channel, title, places, limit):
             typed.append(key)
             cells += [Calc(f"{key}.ours", f"{{{given}}}", value, format="0.0"),
                       ToFill(key, format="0.0", note=OFFER_NOTE)]  # fmt: skip
-            used.append((Calc(givens.in_use(given), f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{given}}})",
-                              value), Text(givens.rows[given].label, "helper head")))  # fmt: skip
+            in_use = f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{given}}})"
+            used.append((Calc(givens.in_use(given), in_use, value),
+                         Text(givens.rows[given].label, "helper head")))  # fmt: skip
         if name == "sensitivity_dbm":
             is_limit = limit[1] is not None and any(m == limit[0] for _, m in places)
             cells.append(Number(limit[1].limit, format='"≤ "0.0;"≤ "-0.0') if is_limit else "")
@@ -164,12 +170,13 @@ def _mode(plan, uses, part, channel, title, places, limit):
     now = ",".join(f"{{{w.key}.mode{m - int(radio.mode_start[w.direction])}.margin_db}}"
                    for w, m in known)  # fmt: skip
     healthy = plan.evaluation.design.project.radio_margin_db
+    wanted = f"{{{known[0][0].key}.healthy_margin_db}}"
     word = "yes" if str(margin_verdict(margin=least, healthy=healthy)) == "pass" else "–"
     cells += [
         Calc(f"{prefix}.margin.ours", f"MIN({ours})", least, format="0.00"),
         Calc(f"{prefix}.margin.offered", f"MIN({now})", least, format="0.00"),
-        Calc(f"{prefix}.keeps", f"IF(ROUND({{{prefix}.margin.offered}},6)>=ROUND({{{known[0][0].key}."
-             'healthy_margin_db},6),"yes","–")', word, style="calc text"),
+        Calc(f"{prefix}.keeps", f'IF(ROUND({{{prefix}.margin.offered}},6)>=ROUND({wanted},6),'
+             '"yes","–")', word, style="calc text"),
         Text(f"of {len(known)} direction(s)", "text small"),
     ]  # fmt: skip
     return cells, typed, used

@@ -193,10 +193,17 @@ def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) ->
         fibers.finish("cables")
     if uses.rows:
         sheet.heading("Every link of these optics and cables")
-        sheet.row(Text("Part", "head"), Text("Link, direction", "head", 5),
-                  *(Text(head, "head right") for head in (
-                      "Margin, ours", "Margin, offered", "Room, ours", "Room, offered")),
-                  Text("Verdict, ours", "head center"), Text("Offered", "head center"), Text("", "head"))  # fmt: skip
+        sheet.row(
+            Text("Part", "head"),
+            Text("Link, direction", "head", 5),
+            *(
+                Text(head, "head right")
+                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
+            ),
+            Text("Verdict, ours", "head center"),
+            Text("Offered", "head center"),
+            Text("", "head"),
+        )
         sheet.table(uses.rows)
     return [*optics.offered, *fibers.offered]
 
@@ -264,7 +271,8 @@ def _reach_key(plan: Plan, part: str, index: int) -> str:
 def _reach_keys(plan: Plan, part: str) -> set[str]:
     links = plan.evaluation.network.links[OPTICAL]
     return {
-        _reach_key(plan, part, index) for index, link in enumerate(links)
+        _reach_key(plan, part, index)
+        for index, link in enumerate(links)
         if part in (link.rows[0].part, link.rows[-1].part)
     }
 
@@ -323,7 +331,10 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
         for direction, these in sorted(directions.items()):
             light = f"light.{direction // 2}.{'ab'[direction % 2]}"
             lengths = tuple(f"{light}.row{row.id}.length_km" for row in these)
-            shifts = [Shift(f"{prefix}.max", -1, lengths), Shift(f"{prefix}.max", 1, lengths, "loss")]
+            shifts = [
+                Shift(f"{prefix}.max", -1, lengths),
+                Shift(f"{prefix}.max", 1, lengths, "loss"),
+            ]
             if f"{prefix}.min" in plan.givens.rows:
                 shifts.append(Shift(f"{prefix}.min", 1, lengths, "room"))
             rows.append(uses.add(f"alt.fibers.{part}.{nm:g}", f"{part}, {nm:g} nm", direction,

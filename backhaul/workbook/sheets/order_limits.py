@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from backhaul.budgets.demands import AT_LEAST, AT_MOST, Demand
 from backhaul.budgets.equivalents import demands
 from backhaul.budgets.order_lines import OrderLine
-from backhaul.checks.safety import CAUTIONS, DEFERS
+from backhaul.checks.safety import DEFERS
 from backhaul.workbook.cells import Number, Text, Verdict
 from backhaul.workbook.demand_cells import limit_cell
 from backhaul.workbook.grid import Content, Sheet
@@ -23,14 +23,14 @@ def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
     sheet.heading("What an equivalent must meet")
     sheet.say(
         "Limits that the budgets need, so that an offer can be judged: each holds with all other "
-        "figures as in the book, the healthy margin kept; rounded to the safe side. Several figures "
-        "at once are judged on Alternatives. " + CAUTIONS["laser"].partition(":")[0]
-        + f", mains, lightning and radio exposure: an equivalent is no less safe; {DEFERS}.", "muted",
+        "figures as in the book, the healthy margin kept; rounded to the safe side. Several "
+        "figures at once are judged on Alternatives. Laser class, mains, lightning and radio "
+        f"exposure: an equivalent is no less safe; {DEFERS}.", "muted",
     )  # fmt: skip
     sheet.row(*(Text(head, style, span) for head, style, span in (
-        ("Part", "head", 1), ("Figure", "head", 1), ("Must be", "head", 2), ("Limit", "head right", 1),
-        ("Unit", "head", 1), ("Ours", "head right", 1), ("Met", "head center", 1),
-        ("Because of", "head", 3),
+        ("Part", "head", 1), ("Figure", "head", 1), ("Must be", "head", 2),
+        ("Limit", "head right", 1), ("Unit", "head", 1), ("Ours", "head right", 1),
+        ("Met", "head center", 1), ("Because of", "head", 3),
     )))  # fmt: skip
     told: set[tuple[str, str]] = set()
     for line in lines:
@@ -69,7 +69,8 @@ def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> list[Conte
         ours = Number(demand.ours, key=f"{key}.ours", format=shown)
         sign = _SIGN[demand.sense]
         met = Verdict(
-            _YES if demand.met else _NO, key=f"{key}.met",
+            _YES if demand.met else _NO,
+            key=f"{key}.met",
             formula=f'IF(ROUND({{{key}.ours}},6){sign}ROUND({{{key}.limit}},6),"{_YES}","{_NO}")',
         )
     return [demand.what, Text(demand.sense, span=2), limit, demand.unit, ours, met,

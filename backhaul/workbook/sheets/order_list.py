@@ -165,8 +165,18 @@ class _OrderSheet:
             return
         sheet = self.sheet
         sheet.heading("Optics for one strand go in pairs")
-        sheet.row(*(Text(head, "head", span) for head, span in (
-            ("One end", 1), ("Its partner", 1), ("Pairs", 1), ("", 6), ("Where used", 2))))  # fmt: skip
+        sheet.row(
+            *(
+                Text(head, "head", span)
+                for head, span in (
+                    ("One end", 1),
+                    ("Its partner", 1),
+                    ("Pairs", 1),
+                    ("", 6),
+                    ("Where used", 2),
+                )
+            )
+        )
         for pair in self.orders.pairs:
             sheet.row(Text(pair.part, "strong"), Text(pair.partner, "strong"),
                       Number(pair.count, format=_COUNT),
@@ -192,5 +202,3 @@ def _basis(line: OrderLine) -> Content:
     memory = FROM_MEMORY in line.source and line.basis != FROM_MEMORY
     words = f"{line.basis}, in part {FROM_MEMORY}" if memory else line.basis
     return Text(words, "text small")
-
-

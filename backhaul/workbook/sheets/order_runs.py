@@ -29,8 +29,7 @@ class RunTable:
     def __init__(self, plan: Plan, sheet: Sheet, orders: OrderList):
         self.plan, self.sheet = plan, sheet
         self.lines = [
-            (number, line) for number, line in enumerate(orders.lines_by(""))
-            if self._is_live(line)
+            (number, line) for number, line in enumerate(orders.lines_by("")) if self._is_live(line)
         ]
 
     def _is_live(self, line: OrderLine) -> bool:
@@ -64,12 +63,14 @@ class RunTable:
             return
         sheet, givens = self.sheet, self.plan.givens
         evaluation = self.plan.evaluation
-        slack = givens.project(evaluation, "cable_slack_percent", "added to a run for ordering", "%")
+        slack = givens.project(
+            evaluation, "cable_slack_percent", "added to a run for ordering", "%"
+        )
         loop = givens.project(evaluation, "loop_m", "slack loop at each end of an outdoor run", "m")
         sheet.heading("Runs of cable: each from one order length, the smallest that holds it")
-        sheet.say("Needed = length with slack, and a loop at each end outdoors (Givens). Only where "
-                  "no order length holds a run is it joined from several, and each joint is a "
-                  "splice. Order lengths may be typed over, rising.", "muted")  # fmt: skip
+        sheet.say("Needed = length with slack, and a loop at each end outdoors (Givens). Only "
+                  "where no order length holds a run is it joined from several, and each joint is "
+                  "a splice. Order lengths may be typed over, rising.", "muted")  # fmt: skip
         for number, line in self.lines:
             self._block(number, line, slack, loop)
 
