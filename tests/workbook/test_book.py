@@ -109,7 +109,8 @@ def _row(design, path: str, step: float):
 def _overlay(folder: Path, file: str, part: str, **figures) -> None:
     """A catalogue of one's own: the rows of a part with other figures, basis 'data sheet'."""
     source = Path(__file__).parents[2] / "catalogs" / file
-    rows = [row for row in csv.DictReader(source.open(encoding="utf-8")) if row["part"] == part]
+    with source.open(encoding="utf-8", newline="") as stream:
+        rows = [row for row in csv.DictReader(stream) if row["part"] == part]
     assert rows, part
     with (folder / file).open("w", newline="", encoding="utf-8") as stream:
         writer = csv.DictWriter(stream, fieldnames=rows[0])
