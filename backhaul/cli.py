@@ -1,6 +1,7 @@
 """The command line: options in, one call, print, exit status."""
 
 import os
+import gc
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -45,12 +46,13 @@ def check(
 
     if design.is_dir() and (several := designs_in(design)):
         raise typer.Exit(_check_many(several, catalog, as_json=as_json, strict=strict))
+    gc.disable()  # one design, then the end
     evaluation = _evaluate(design, catalog)
     if as_json:
-        from backhaul.report.record import record
+        from backhaul.report.record import record_in_turn
         from backhaul.report.stream import write_json
 
-        write_json(record(evaluation), sys.stdout)
+        write_json(record_in_turn(evaluation), sys.stdout)
     else:
         _print_report(evaluation, everything)
     raise typer.Exit(_status(evaluation, strict))

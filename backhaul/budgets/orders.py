@@ -122,4 +122,6 @@ def joints_forced(row: Segment, context: Any) -> int:
     needed_m = needed_length_m(
         row, record, context.design.project, is_outdoor=context.is_outdoor(row)
     )
+    if needed_m <= max(record.order_lengths_m):
+        return 0
     return cut_run(needed_m=needed_m, order_lengths_m=record.order_lengths_m).joints

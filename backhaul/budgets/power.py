@@ -254,3 +254,22 @@ def own_class(line: Line) -> float:
         return poe_class.source_w
     drawn = line.values["source_w"]
     return 0.0 if drawn != drawn else drawn
+
+
+def power_sources(budget: PowerBudget, network: Network) -> tuple[dict[str, Any], ...]:
+    """What every source of a design gives and has, computed and by class."""
+    rows = []
+    for key, lines in budget.from_source.items():
+        thing = network.things[key]
+        for is_poe in (True, False):
+            some = [line for line in lines if line.is_poe == is_poe]
+            if not some:
+                continue
+            name = "poe_budget_w" if is_poe else "output_w"
+            rows.append({
+                "thing": thing, "lines": some, "is_poe": is_poe,
+                "limit_w": getattr(thing.record, name, None),
+                "used_w": float(sum(_drawn(line) for line in some)),
+                "class_w": float(sum(own_class(line) for line in some)) if is_poe else None,
+            })  # fmt: skip
+    return tuple(rows)

@@ -12,6 +12,7 @@ from backhaul.findings import Finding
 from backhaul.path.branches import Branches
 from backhaul.path.links import Link
 from backhaul.path.network import Network
+from backhaul.path.placed import Placed
 from backhaul.path.things import Thing
 
 
@@ -27,6 +28,8 @@ class Context(NamedTuple):
     radio: RadioBudget
     branches: Branches
     service: Service
+    placed: tuple[Placed, ...] = ()
+    sources: tuple[dict, ...] = ()
 
     def site_of(self, row: Segment, *, end: int = 0):
         """The site record where a row begins (0) or ends (1), None if it is not known."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from backhaul.budgets.power import Line, dark_with, own_class
+from backhaul.budgets.power import Line, dark_with
 from backhaul.checks.context import Context, on_link, on_row, on_thing
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.physics.supply import POE_CLASSES
@@ -148,24 +148,9 @@ def poe_budget(context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-def sources(context: Context) -> list[dict]:
+def sources(context: Context) -> tuple[dict, ...]:
     """What every source of the design gives and has, computed and by class."""
-    rows = []
-    for key, lines in context.power.from_source.items():
-        thing = context.network.things[key]
-        for is_poe in (True, False):
-            some = [line for line in lines if line.is_poe == is_poe]
-            if not some:
-                continue
-            name = "poe_budget_w" if is_poe else "output_w"
-            drawn = [line.values["source_w"] for line in some]
-            rows.append({
-                "thing": thing, "lines": some, "is_poe": is_poe,
-                "limit_w": getattr(thing.record, name, None),
-                "used_w": float(sum(watts for watts in drawn if watts == watts)),
-                "class_w": float(sum(own_class(line) for line in some)) if is_poe else None,
-            })  # fmt: skip
-    return rows
+    return context.sources
 
 
 def feed_power(context: Context) -> Iterator[Finding]:

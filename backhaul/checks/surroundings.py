@@ -1,7 +1,8 @@
 """Heat, salt, water and lightning at each site; runs too short for the ground they cross."""
 
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+
+import numpy as np
 
 from backhaul.budgets.orders import joints_forced
 from backhaul.checks.context import Context, on_row
@@ -9,52 +10,23 @@ from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import COPPER, FEED, OPTICAL
+from backhaul.path.placed import Placed
 from backhaul.path.things import row_key
 from backhaul.physics.environment import OUTDOOR_IP, corrosivity_rank, ip_meets
+from backhaul.physics.geometry import geodesic, sphere_distance_km
+from backhaul.units import M_PER_KM
 from backhaul.wording import length_text
 
 #: A run may fall short of the straight line between its sites by this much: coordinates are
 #: rounded (common practice).
 STRAIGHT_LINE_TOLERANCE_M = 2.0
+#: A geodesic is at most so much longer than the great circle of the mean sphere: the flattening
+#: of WGS 84 is 1/298.
+SPHERE_TOLERANCE = 1.01
 #: Cords in a channel, both ends together [m]: TIA-568.2-D, ISO/IEC 11801-1.
 CORDS_M = 10.0
 #: Figures are compared to this many decimals.
 DECIMALS = 6
-
-
-class Placed(NamedTuple):
-    """A physical thing with its part, the sites that it stands at, and what it counts for."""
-
-    row: Segment
-    record: Any
-    sites: tuple[Any, ...]
-    paths: tuple[str, ...]
-    row_ids: tuple[int, ...]
-    column: str = "part"
-
-
-def _placed(context: Context) -> Iterator[Placed]:
-    """Every thing once: equipment at its site, runs and joints at both of theirs."""
-    sites, network = context.design.sites, context.network
-    if not sites:
-        return
-    for thing in network.things.values():
-        if thing.site in sites:
-            column = "to_part" if thing.end == "far" and thing.segment.to_part else "part"
-            yield Placed(thing.segment, thing.record, (sites[thing.site],), tuple(thing.paths),
-                         tuple(thing.row_ids), column)  # fmt: skip
-    seen = set()
-    for row in context.design.segments:
-        kind = KINDS[row.kind]
-        if kind.has_ports or row_key(row) in seen:
-            continue
-        seen.add(row_key(row))
-        places = tuple(
-            sites[name] for name in dict.fromkeys(network.places[row.id]) if name in sites
-        )
-        if places:
-            record = getattr(context.catalog, kind.families[0])[row.part]
-            yield Placed(row, record, places, network.paths_of(row), (row.id,))
 
 
 def _on(placed: Placed, check: str, severity: str, message: str, **details) -> Finding:
@@ -66,7 +38,7 @@ def _on(placed: Placed, check: str, severity: str, message: str, **details) -> F
 
 def temperature(context: Context) -> Iterator[Finding]:
     """temperature: equipment, optics and cable against the coldest and warmest of their site."""
-    for placed in _placed(context):
+    for placed in context.placed:
         record = placed.record
         low, high = getattr(record, "temp_min_c", None), getattr(record, "temp_max_c", None)
         if low is None and high is None:
@@ -94,7 +66,9 @@ def temperature(context: Context) -> Iterator[Finding]:
 
 def corrosion(context: Context) -> Iterator[Finding]:
     """corrosion: equipment rated for a milder category than its site has."""
-    for placed in _placed(context):
+    if not any(site.corrosivity for site in context.design.sites.values()):
+        return
+    for placed in context.placed:
         rated = getattr(placed.record, "corrosivity", None)
         if not rated:
             continue
@@ -110,7 +84,9 @@ def corrosion(context: Context) -> Iterator[Finding]:
 
 def environment(context: Context) -> Iterator[Finding]:
     """environment: below IP54 outdoors, indoor cable outdoors."""
-    for placed in _placed(context):
+    if not any(site.outdoor for site in context.design.sites.values()):
+        return
+    for placed in context.placed:
         outdoors = [site for site in placed.sites if site.outdoor]
         if not outdoors:
             continue
@@ -178,45 +154,46 @@ def _is_tail(context: Context, section: list[Segment]) -> bool:
 
 def run_length(context: Context) -> Iterator[Finding]:
     """run-length: a run shorter than the straight line between its sites."""
-    distances: dict[tuple[str, str], float | None] = {}
-    seen = set()
-    for row in context.design.segments if context.design.sites else ():
-        ends = context.network.places[row.id]
-        if ends[0] == ends[1] or None in ends:
+    sites, seen, runs, ends = context.design.sites, set(), [], []
+    for row in context.design.segments if sites else ():
+        start, end = context.network.places[row.id]
+        if start == end or not KINDS[row.kind].is_run or row.length_m is None:
             continue
-        if not KINDS[row.kind].is_run or row.length_m is None or row_key(row) in seen:
-            continue
-        seen.add(row_key(row))
-        if ends not in distances:
-            distances[ends] = _straight_line_m(context, ends)
-        straight = distances[ends]
-        if straight is not None and row.length_m < straight - STRAIGHT_LINE_TOLERANCE_M:
-            yield on_row(
-                "run-length", THIN, row, "length_m",
-                f"{length_text(row.length_m)} of {row.kind}, {ends[0]} and {ends[1]} lie "
-                f"{length_text(straight)} apart", paths=context.network.paths_of(row),
-                remedy="mend the length or the coordinates",
-                value=row.length_m, limit=straight, unit="m", source="WGS 84 geodesic",
-            )  # fmt: skip
+        a, b = sites.get(start), sites.get(end)
+        figures = a and b and (a.latitude, a.longitude, b.latitude, b.longitude)
+        if figures and None not in figures and row_key(row) not in seen:
+            seen.add(row_key(row))
+            runs.append(row)
+            ends.append(figures)
+    for place, straight in _shorter(runs, ends):
+        row = runs[place]
+        start, end = context.network.places[row.id]
+        yield on_row(
+            "run-length", THIN, row, "length_m",
+            f"{length_text(row.length_m)} of {row.kind}, {start} and {end} lie "
+            f"{length_text(straight)} apart", paths=context.network.paths_of(row),
+            remedy="mend the length or the coordinates", value=row.length_m, limit=straight,
+            unit="m", source="WGS 84 geodesic",
+        )  # fmt: skip
 
 
-def _straight_line_m(context: Context, ends) -> float | None:
-    import numpy as np
+def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, float]]:
+    """Runs shorter than the straight line, with that line [m].
 
-    from backhaul.physics.geometry import geodesic
-
-    a, b = (context.design.sites.get(name) for name in ends)
-    figures = [
-        figure for site in (a, b) if site is not None
-        for figure in (site.latitude, site.longitude)
-    ]  # fmt: skip
-    if len(figures) < 4 or None in figures:
-        return None
-    result = geodesic(
-        latitude1=np.array([figures[0]]), longitude1=np.array([figures[1]]),
-        latitude2=np.array([figures[2]]), longitude2=np.array([figures[3]]),
-    )  # fmt: skip
-    return float(result.distance_km[0]) * 1000
+    The sphere tells most apart at once; the geodesic is computed where it may decide.
+    """
+    if not runs:
+        return
+    names = ("latitude1", "longitude1", "latitude2", "longitude2")
+    columns = dict(zip(names, np.array(ends, dtype=float).T, strict=True))
+    lengths = np.array([row.length_m for row in runs])
+    most = sphere_distance_km(**columns) * M_PER_KM * SPHERE_TOLERANCE
+    doubtful = np.flatnonzero(lengths < most)
+    exact = geodesic(**{name: column[doubtful] for name, column in columns.items()})
+    for place, straight in zip(doubtful.tolist(), (exact.distance_km * M_PER_KM).tolist(),
+                               strict=True):  # fmt: skip
+        if lengths[place] < straight - STRAIGHT_LINE_TOLERANCE_M:
+            yield place, straight
 
 
 def fiber_joints(context: Context) -> Iterator[Finding]:

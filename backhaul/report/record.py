@@ -10,7 +10,7 @@ from backhaul.budgets.arrays import plain
 from backhaul.budgets.radio_extras import hop_extras
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
-from backhaul.evaluation import Evaluation
+from backhaul.evaluation import Evaluation, without_garbage_collection
 from backhaul.findings import Finding
 from backhaul.methods_in_use import methods_in_use
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
@@ -21,6 +21,15 @@ FORMAT = 1
 
 def record(evaluation: Evaluation) -> dict[str, Any]:
     """The whole evaluation as data for JSON."""
+    with without_garbage_collection():
+        return {
+            key: list(value) if isinstance(value, Iterator) else value
+            for key, value in record_in_turn(evaluation).items()
+        }
+
+
+def record_in_turn(evaluation: Evaluation) -> dict[str, Any]:
+    """The same, with paths and findings made one by one as they are asked for."""
     columns = _Columns(evaluation)
     return {
         "format": FORMAT,
@@ -28,10 +37,10 @@ def record(evaluation: Evaluation) -> dict[str, Any]:
         "digest": evaluation.design.digest,
         "verdict": evaluation.verdict,
         "methods": [method._asdict() for method in methods_in_use(evaluation)],
-        "paths": [path_record(evaluation, columns, path) for path in evaluation.network.chains],
+        "paths": (path_record(evaluation, columns, path) for path in evaluation.network.chains),
         "sources": source_records(evaluation),
         "cables": cable_records(evaluation),
-        "findings": [finding_record(finding) for finding in evaluation.findings],
+        "findings": (finding_record(finding) for finding in evaluation.findings),
     }
 
 
@@ -95,7 +104,7 @@ def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
 def _radio(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     index = use.link.index
     row = use.link.rows[0]
-    body = columns.radio(index)
+    body = columns.radio(index, turned=use.turned)
     body["directions"] = [
         columns.radio_direction(2 * index + way, row.site if way == 0 else row.to_site)
         for way in ((1, 0) if use.turned else (0, 1))
@@ -136,6 +145,12 @@ def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
 _BODIES = {OPTICAL: _optical, RADIO: _radio, COPPER: _copper, FEED: _feed}
 
 
+_MODE_KEYS = (
+    "mode", "rate_mbps", "sensitivity_dbm", "margin_db", "rain_outage_percent",
+    "multipath_outage_percent", "availability_percent", "outage_minutes_year", "user_rate_mbps",
+)  # fmt: skip
+
+
 class _Columns:
     """Columns of the budgets as plain lists, converted once."""
 
@@ -154,14 +169,13 @@ class _Columns:
         self.evaluation = evaluation
         values = evaluation.optical.values
         # launch powers are the part's, whether its light is heard or not
-        self._optical = [plain(values[self._STATED.get(key, key)]) for key in self._OPTICAL]
+        self._optical = list(zip(
+            *(plain(values[self._STATED.get(key, key)]) for key in self._OPTICAL), strict=True
+        ))  # fmt: skip
         self._radio_lists()
 
     def optical(self, direction: int) -> dict[str, Any]:
-        return {
-            key: column[direction]
-            for key, column in zip(self._OPTICAL, self._optical, strict=True)
-        }
+        return dict(zip(self._OPTICAL, self._optical[direction], strict=True))
 
     def _radio_lists(self) -> None:
         radio = self.evaluation.radio
@@ -170,13 +184,7 @@ class _Columns:
             "distance_km": hops.distance_km, "azimuth_deg": hops.azimuth_deg,
             "to_azimuth_deg": hops.to_azimuth_deg, "tilt_deg": radio.hop_values["tilt_deg"],
             "to_tilt_deg": radio.hop_values["to_tilt_deg"],
-            "frequency_ghz": hops.frequency_ghz[:, 0],
-            "free_space_loss_db": radio.values["free_space_loss_db"][::2],
-            "gas_loss_db": radio.values["gas_loss_db"][::2],
             "diffraction_loss_db": radio.hop_values["diffraction_loss_db"],
-            "rain_rate_mm_h": radio.values["rain_rate_mm_h"][::2],
-            "rain_k": radio.values["rain_k"][::2], "rain_alpha": radio.values["rain_alpha"][::2],
-            "rain_0_01_db": radio.values["rain_0_01_db"][::2],
             "earth_bulge_mid_m": radio.hop_values["earth_bulge_mid_m"],
             "fresnel_mid_m": radio.hop_values["fresnel_mid_m"],
             **clear.reported(radio.worst_k),
@@ -185,46 +193,59 @@ class _Columns:
             "clearance_ratio_median_k": clear.median, "clearance_ratio_worst_k": clear.worst,
             "worst_k_factor": radio.worst_k, **hop_extras(radio),
         }  # fmt: skip
-        self._by_hop = {key: plain(column) for key, column in by_hop.items()}
+        self._hop_keys = tuple(by_hop)
+        self._by_hop = list(zip(*(plain(column) for column in by_hop.values()), strict=True))
+        self._by_way = list(zip(*(plain(radio.values[key]) for key in self._WAY_KEYS), strict=True))
         modes = radio.modes
-        self._mode_columns = {
-            key: plain(modes[key]) if key != "name" else list(modes["name"])
-            for key in ("name", "rate_mbps", "sensitivity_dbm", "margin_db",
-                        "rain_outage_percent", "multipath_outage_percent",
-                        "availability_percent", "outage_minutes")
-        }  # fmt: skip
-        self._rules = [ruling(rules) for rules in judge_all(self.evaluation.context)]
         service = self.evaluation.service.hops
-        self._user_rates = plain(service.mode_user_rate_mbps)
+        self._mode_names = list(modes["name"])
+        self._modes = [
+            dict(zip(_MODE_KEYS, row, strict=True)) for row in zip(
+                self._mode_names,
+                *(plain(modes[key]) for key in (
+                    "rate_mbps", "sensitivity_dbm", "margin_db", "rain_outage_percent",
+                    "multipath_outage_percent", "availability_percent", "outage_minutes",
+                )),
+                plain(service.mode_user_rate_mbps), strict=True,
+            )
+        ]  # fmt: skip
+        self._mode_start = radio.mode_start.tolist()
+        self._rules = [ruling(rules) for rules in judge_all(self.evaluation.context)]
         self._eirp = plain(radio.values["eirp_dbm"])
         self._received = plain(radio.values["received_dbm"])
         self._at_target = plain(service.user_rate_mbps)
         self._mode_in_use = service.mode.tolist()
         self._target = plain(service.target_percent)
 
-    def radio(self, index: int) -> dict[str, Any]:
-        return {key: column[index] for key, column in self._by_hop.items()}
+    #: figures that differ by direction where a pair has two frequencies
+    _WAY_KEYS = (
+        "frequency_ghz", "free_space_loss_db", "gas_loss_db", "rain_rate_mm_h", "rain_k",
+        "rain_alpha", "rain_0_01_db",
+    )  # fmt: skip
+    _ENDS = ("azimuth_deg", "tilt_deg", "azimuth_magnetic_deg")
+    _PLACES = ("clearance_at_km", "reflection_at_km")
+
+    def radio(self, index: int, *, turned: bool) -> dict[str, Any]:
+        """Figures of a hop, seen from the end at which its path meets it."""
+        body = dict(zip(self._hop_keys, self._by_hop[index], strict=True))
+        body.update(zip(self._WAY_KEYS, self._by_way[2 * index + turned], strict=True))
+        if turned:
+            for key in self._ENDS:
+                body[key], body[f"to_{key}"] = body[f"to_{key}"], body[key]
+            for key in self._PLACES:
+                if body[key] is not None:
+                    body[key] = body["distance_km"] - body[key]
+        return body
 
     def radio_direction(self, direction: int, site: str | None) -> dict[str, Any]:
-        start, stop = self.evaluation.radio.mode_start[direction : direction + 2].tolist()
-        columns = self._mode_columns
+        start, stop = self._mode_start[direction : direction + 2]
         mode = self._mode_in_use[direction]
         rule = self._rules[direction]
         return {
             "from_site": site, "eirp_dbm": self._eirp[direction],
             "received_dbm": self._received[direction],
-            "modes": [
-                {"mode": columns["name"][i], "rate_mbps": columns["rate_mbps"][i],
-                 "sensitivity_dbm": columns["sensitivity_dbm"][i],
-                 "margin_db": columns["margin_db"][i],
-                 "rain_outage_percent": columns["rain_outage_percent"][i],
-                 "multipath_outage_percent": columns["multipath_outage_percent"][i],
-                 "availability_percent": columns["availability_percent"][i],
-                 "outage_minutes_year": columns["outage_minutes"][i],
-                 "user_rate_mbps": self._user_rates[i]}
-                for i in range(start, stop)
-            ],
-            "mode_at_target": columns["name"][mode] if mode >= 0 else None,
+            "modes": self._modes[start:stop],
+            "mode_at_target": self._mode_names[mode] if mode >= 0 else None,
             "rate_at_target_mbps": self._at_target[direction],
             "target_percent": self._target[direction],
             "band_rule": rule.rule if rule else None,

@@ -1,0 +1,52 @@
+"""What stands where: every physical thing once, with its part and its sites."""
+
+from typing import Any, NamedTuple
+
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Design, Segment
+from backhaul.path.network import Network
+from backhaul.path.things import row_key
+
+
+class Placed(NamedTuple):
+    """A physical thing with its part, the sites that it stands at, and what it counts for."""
+
+    row: Segment
+    record: Any
+    sites: tuple[Any, ...]
+    paths: tuple[str, ...]
+    row_ids: tuple[int, ...]
+    column: str = "part"
+
+
+def place_things(network: Network, design: Design, catalog: Any) -> tuple[Placed, ...]:
+    """Equipment at its site, runs and joints at both of theirs; nothing whose site is unknown."""
+    sites = design.sites
+    if not sites:
+        return ()
+    found = []
+    for thing in network.things.values():
+        if thing.site in sites:
+            column = "to_part" if thing.end == "far" and thing.segment.to_part else "part"
+            found.append(Placed(thing.segment, thing.record, (sites[thing.site],),
+                                tuple(thing.paths), tuple(thing.row_ids), column))  # fmt: skip
+    records = {
+        name: getattr(catalog, kind.families[0]) for name, kind in KINDS.items()
+        if not kind.has_ports
+    }  # fmt: skip
+    seen = set()
+    for row in design.segments:
+        if row.kind not in records:
+            continue
+        if row.label:
+            if row_key(row) in seen:
+                continue
+            seen.add(row_key(row))
+        start, end = network.places[row.id]
+        places = tuple(
+            sites[name] for name in ((start,) if start == end else (start, end)) if name in sites
+        )
+        if places:
+            found.append(Placed(row, records[row.kind][row.part], places, network.paths_of(row),
+                                (row.id,)))  # fmt: skip
+    return tuple(found)
