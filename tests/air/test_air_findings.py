@@ -235,3 +235,31 @@ def test_blank_climate_is_looked_up(hops):
     assert found.hop["rain_rate_mm_h"] == pytest.approx(float(wanted), rel=1e-3)
     assert any(m["document"] == "ITU-R P.837" for m in found.record["methods"])
     assert any("ITU-R maps" in f["message"] for f in found.findings("assumption"))
+
+
+
+def test_a_hop_that_a_second_path_runs_backwards(air):
+    """One labelled hop in two paths, ends either way round: each record begins at its own end."""
+    climate = {"rain_rate_mm_h": 30, "dn1": -200, "vapour_g_m3": 7.5, "temperature_c": 15,
+               "pressure_hpa": 1013.25}
+    common = {"step": 1, "kind": "radio", "part": "any-radio-fdd", "label": "H1",
+              "antenna": "dish-30dbi", "channel_mhz": 40, "polarization": "H"}
+    there, back = air(
+        project={"region": "US", "water_low_m": -2, "water_high_m": 1},
+        sites=[{"site": "a", "latitude": 52, "longitude": -3.5, "ground_m": 0, **climate},
+               {"site": "b", "latitude": 52.05, "longitude": -3.45, "ground_m": 5, **climate}],
+        segments=[
+            {"path": "p", "site": "a", "to_site": "b", "height_m": 20, "to_height_m": 10,
+             "frequency_ghz": 5.75, "to_frequency_ghz": 5.81, **common},
+            {"path": "q", "site": "b", "to_site": "a", "height_m": 10, "to_height_m": 20,
+             "frequency_ghz": 5.81, "to_frequency_ghz": 5.75, **common},
+        ],
+    ).hops
+    for key in ("azimuth_deg", "tilt_deg"):
+        assert there[key] == back[f"to_{key}"] and there[f"to_{key}"] == back[key]
+    assert (there["frequency_ghz"], back["frequency_ghz"]) == (5.75, 5.81)
+    assert back["free_space_loss_db"] > there["free_space_loss_db"]
+    assert there["reflection_at_km"] + back["reflection_at_km"] == pytest.approx(
+        there["distance_km"])
+    assert [w["from_site"] for w in back["directions"]] == ["b", "a"]
+    assert there["directions"] == back["directions"][::-1]
