@@ -7,6 +7,7 @@ import numpy as np
 from backhaul.budgets.power import Line, dark_with
 from backhaul.checks.context import Context, on_link, on_row, on_thing
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.path.things import Thing
 from backhaul.physics.supply import POE_CLASSES
 
 #: Comparisons of power allow this much [W]: rules of the project.
@@ -21,13 +22,11 @@ def poe_power(context: Context) -> Iterator[Finding]:
     for line in context.power.lines:
         if line.is_poe:
             yield from _poe_line(context, line)
+    needs: dict[str, bool] = {}
     for thing in context.network.things.values():
-        record = thing.record
-        ports = context.catalog.ports.get(thing.part, ())
-        loads = [port for port in ports if port.poe == "load"]
-        supply = record.supply
-        is_load = supply == "PoE" or (loads and supply in (None, "none", ""))
-        if not is_load or thing.key in context.power.to_load:
+        if thing.part not in needs:
+            needs[thing.part] = _needs_poe(context, thing)
+        if not needs[thing.part] or thing.key in context.power.to_load:
             continue
         yield on_thing(
             "poe-power", FAIL, thing, "part", f"nothing feeds {thing.name}",
@@ -35,6 +34,14 @@ def poe_power(context: Context) -> Iterator[Finding]:
             remedy="add the copper from a port that sources PoE, or its injector",
             source="IEEE 802.3 Clauses 33, 145",
         )  # fmt: skip
+
+
+def _needs_poe(context: Context, thing: Thing) -> bool:
+    supply = thing.record.supply
+    ports = context.catalog.ports.get(thing.part, ())
+    return supply == "PoE" or (
+        supply in (None, "none", "") and any(port.poe == "load" for port in ports)
+    )
 
 
 def _poe_line(context: Context, line: Line) -> Iterator[Finding]:

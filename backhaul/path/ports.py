@@ -84,7 +84,8 @@ class _Board:
         self.in_use: dict[tuple, Link] = {}
         self.users: dict[tuple, tuple] = {}
         self.findings: list[Finding] = []
-        self.groups: dict[str, list[list[Any]]] = {}
+        #: groups of like ports by equipment and optic, None for copper
+        self.fitting: dict[tuple, list[list[Any]]] = {}
         #: an optic or run that stands in several links keeps its port
         self.held: dict[tuple, Any] = {}
 
@@ -119,11 +120,7 @@ class _Board:
             if not choice[side]:
                 self._no_port(link, side, thing, row, column)
                 choice[side] = [[None]]
-        ranked = sorted(
-            ((_fit(link, near[0], far[0], self.catalog), n, f)
-             for n, near in enumerate(choice["near"]) for f, far in enumerate(choice["far"])),
-            key=lambda item: (tuple(-score for score in item[0]), item[1], item[2]),
-        )  # fmt: skip
+        ranked = self._ranked(link, choice)
         best, near_group, far_group = ranked[0]
         for side, group in (("near", near_group), ("far", far_group)):
             thing, row, column = ends[side]
@@ -136,16 +133,30 @@ class _Board:
             if len(rivals) > 1:
                 self._note_choice(link, thing, row, column, port)
 
+    def _ranked(self, link: Link, choice: dict) -> list[tuple]:
+        """Every pair of ports that differ, with how well it fits, the best first."""
+        near, far = choice["near"], choice["far"]
+        if len(near) == len(far) == 1:
+            return [((0, 0, 0), 0, 0)]
+        return sorted(
+            ((_fit(link, a[0], b[0], self.catalog), n, f)
+             for n, a in enumerate(near) for f, b in enumerate(far)),
+            key=lambda item: (tuple(-score for score in item[0]), item[1], item[2]),
+        )  # fmt: skip
+
     def _free(self, thing: Thing, link: Link, side: str) -> list[list[Any]]:
-        if thing.part not in self.groups:
-            self.groups[thing.part] = _grouped(self.catalog.ports.get(thing.part, ()))
+        """The first free port of every group of like ports that fits."""
+        what = (thing.part, _end_row(link, side).part if link.kind == OPTICAL else None)
+        if what not in self.fitting:
+            self.fitting[what] = [
+                group for group in _grouped(self.catalog.ports.get(thing.part, ()))
+                if _takes(group[0], link, side, self.catalog)
+            ]  # fmt: skip
         free = []
-        for group in self.groups[thing.part]:
-            if not _takes(group[0], link, side, self.catalog):
-                continue
-            left = [port for port in group if (thing.key, port.port) not in self.in_use]
-            if left:
-                free.append(left)
+        for group in self.fitting[what]:
+            port = next((p for p in group if (thing.key, p.port) not in self.in_use), None)
+            if port is not None:
+                free.append([port])
         return free
 
     def _take(self, link, side, thing, row, column, port) -> None:
