@@ -124,15 +124,17 @@ def _mirror_text(remedies, place: int) -> str:
     second = f"a second antenna {spacing:.1f} m above or below the far one"
     if change == change:
         verb = "raise" if change > 0 else "lower"
+        end = remedies.end[place]
+        what = "both antennas" if end == "both" else f"the {end} antenna"
         return (
-            f"{verb} the far antenna by {abs(change):g} m, which leaves "
+            f"{verb} {what} by {abs(change):g} m, which leaves "
             f"{remedies.change_loss_db[place]:.1f} dB; or {second}"
         )
     left = remedies.spacing_loss_db[place]
     return (
-        f"no height within {max(CHANGES_M):g} m keeps the far antenna off the null over the whole "
+        f"no change of heights within {max(CHANGES_M):g} m keeps off the null over the whole "
         f"range: {second}" + (f" (leaves {left:.1f} dB)" if left == left else "")
-        + ", or screen the reflection"
+        + ", larger antennas that tell the rays apart, or screen the reflection"
     )
 
 

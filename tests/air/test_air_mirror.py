@@ -114,14 +114,25 @@ def test_hop_not_known_to_be_over_water_has_no_figure(hops):
     ({"length_m": 2 * KM, "height_m": 14, "to_height_m": 16, "terrain": shore(
         (0, 5, 0, "land"), (0.2, 0, 0, "fresh"), (1.9, 0, 0, "fresh"), (2, 6, 0, "land"))},
      {"water_low_m": 0, "water_high_m": 1}),
+    ({"length_m": 8 * KM, "height_m": 22, "to_height_m": 33},
+     {"water_low_m": 0, "water_high_m": 2}),
+    ({"length_m": 5 * KM, "height_m": 39, "to_height_m": 30},
+     {"water_low_m": 0, "water_high_m": 1}),
+    ({"length_m": 20 * KM, "height_m": 26, "to_height_m": 7},
+     {"water_low_m": 0, "water_high_m": 2.5}),
 ])
 def test_the_height_remedy_settles_it(hops, given, project):
     found = hops(given, **project)
     remedy = found.findings("radio-reflection", "thin")[0]["remedy"]
-    told = re.match(r"(raise|lower) the far antenna by ([\d.]+) m, which leaves ([\d.]+) dB", remedy)
-    by = float(told[2]) * (1 if told[1] == "raise" else -1)
-    mended = hops({**given, "to_height_m": given["to_height_m"] + by}, **project)
-    assert mended.hop["reflection_loss_db"] == pytest.approx(float(told[3]), abs=0.051)
+    told = re.match(
+        r"(raise|lower) (the far antenna|the first antenna|both antennas) by ([\d.]+) m, which "
+        r"leaves ([\d.]+) dB", remedy)
+    by = float(told[3]) * (1 if told[1] == "raise" else -1)
+    near, far = {"the far antenna": (0, by), "the first antenna": (by, 0),
+                 "both antennas": (by, by)}[told[2]]
+    mended = hops({**given, "height_m": given["height_m"] + near,
+                   "to_height_m": given["to_height_m"] + far}, **project)
+    assert mended.hop["reflection_loss_db"] == pytest.approx(float(told[4]), abs=0.051)
     assert mended.findings("radio-reflection") == []
     if by < 0:
         assert mended.findings("radio-clearance") == found.findings("radio-clearance") == []
@@ -131,7 +142,7 @@ def test_where_no_height_does_a_second_antenna_is_named(hops):
     """Half a null spacing: 150 d / (f h1') / 2, here with h1' about 18 m: near 8.6 m."""
     found = hops(SEA, water_low_m=-6, water_high_m=6)
     remedy = found.findings("radio-reflection")[0]["remedy"]
-    assert remedy.startswith("no height within 10 m")
+    assert remedy.startswith("no change of heights within 10 m")
     spacing = float(re.search(r"second antenna ([\d.]+) m", remedy)[1])
     assert spacing == pytest.approx(found.hop["null_spacing_m"] / 2, abs=0.051)
 
