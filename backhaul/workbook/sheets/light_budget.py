@@ -61,15 +61,19 @@ def _how(block: LinkBlock, term: Term) -> str:
 
 def _cable_sections(block: LinkBlock) -> None:
     splices = [row for row in block.items if KINDS[row.kind].divides_run]
-    counts = [block.plan.givens.row(row, "count", "count", "", value=row.count or 1)
+    counts = [block.plan.givens.row(row, "count", "count", "", value=_count(row))
               for row in splices]  # fmt: skip
-    total = sum(row.count or 1 for row in splices) + 1
+    total = sum(_count(row) for row in splices) + 1
     formula = "+".join([*(f"{{{key}}}" for key in counts), "1"])
     block.sheet.row(
         Text("Sections of cable", span=3),
         Calc(block.cable_sections, formula, total, format="0", span=2), Text("", span=2), "",
         Text("splices of the link and one", "text small", 6),
     )  # fmt: skip
+
+
+def _count(row: Any) -> int:
+    return 1 if row.count is None else row.count
 
 
 def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:

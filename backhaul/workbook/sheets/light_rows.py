@@ -46,7 +46,7 @@ def _cells(block: LinkBlock, row: Any, way: int) -> list[SheetCell | str]:
     values = {key: arrays[key][place] for key in terms}
     known = {key: is_known(value) for key, value in values.items()}
     variant = str(arrays["loss_basis"][place]) if is_run else ""
-    givens = _run_givens(block, row, way, values) if is_run else _joint_givens(block, row)
+    givens = _run_givens(block, row, way, values) if is_run else _joint_givens(block, row, values)
     cells: list[SheetCell | str] = []
     for name in _RUN_COLUMNS if is_run else _JOINT_COLUMNS:
         if not name:
@@ -116,12 +116,14 @@ def _run_givens(block: LinkBlock, row: Any, way: int, values: dict[str, Any]) ->
     return {name: key for name, key in found.items() if key}
 
 
-def _joint_givens(block: LinkBlock, row: Any) -> dict[str, str]:
+def _joint_givens(block: LinkBlock, row: Any, values: dict[str, Any]) -> dict[str, str]:
     givens, part = block.plan.givens, block.catalog.joints[row.part]
     found = {
-        "count": givens.row(row, "count", "count", "", value=row.count or 1),
+        "count": givens.row(row, "count", "count", "", value=1 if row.count is None else row.count),
         "each_max_db": givens.part("joints", part, "max_db", "loss, highest", "dB"),
-        "each_min_db": givens.part("joints", part, "min_db", "loss, lowest", "dB"),
+        "each_min_db": givens.part(
+            "joints", part, "min_db", "loss, lowest", "dB", value=float(values["each_min_db"])
+        ),
         "each_mean_db": givens.part(
             "joints", part, "typical_db", "loss, mean", "dB",
             value=part.max_db if part.typical_db is None else part.typical_db,
