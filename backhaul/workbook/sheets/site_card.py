@@ -23,6 +23,7 @@ YES_KEY, NO_KEY = "card.answer.yes", "card.answer.no"
 FULL_TURN_DEG = 360
 #: Readings beyond these are slips of the pen.
 LEAST, MOST = -1e6, 1e6
+NEVER_NEGATIVE = ("m", "V")
 
 
 def between_verdict(*, reading, lowest, highest):
@@ -176,7 +177,8 @@ class Card:
         if reading.is_tick:
             cell = ToFill(key, choices=f"{{{YES_KEY}}}:{{{NO_KEY}}}", note="yes or no")
         else:
-            cell = ToFill(key, least=LEAST, most=MOST, note="the reading as a number")
+            least = 0.0 if reading.unit in NEVER_NEGATIVE else LEAST
+            cell = ToFill(key, least=least, most=MOST, note="the reading as a number")
         formula, limits = _verdict_formula(reading)
         refs = {"reading": Cell.ref(key), **{name: Cell.ref(c.key) for name, c in limits.items()}}
         self.verdicts.append(verdict)

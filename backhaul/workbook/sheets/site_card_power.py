@@ -3,7 +3,7 @@
 from collections import Counter
 
 from backhaul.budgets.power import DEFAULT_EFFICIENCY, Line
-from backhaul.budgets.power_terms import AC
+from backhaul.budgets.power_terms import AC, DC
 from backhaul.design.kinds import KINDS
 from backhaul.path.things import Thing, row_key
 from backhaul.physics.supply import supply_load_w
@@ -12,6 +12,9 @@ from backhaul.workbook.live import NOT_KNOWN
 from backhaul.workbook.sheets.shared import any_of, is_known, safe
 from backhaul.workbook.sheets.site_card import Card, site_of
 from backhaul.workbook.sheets.wired_plan import line_prefix
+
+#: What feeds a device that takes no supply and has an output.
+_SOURCES = {AC: "outlet of the site's mains", DC: "source of its own"}
 
 
 def heat_w(*, load_w, passed_on_w):
@@ -92,7 +95,18 @@ class _Equipment:
         if record.supply in ("AC", "DC"):
             volts = f" {record.supply_volts:g} V" if record.supply_volts else ""
             return f"{record.supply}{volts}, plugged in on site"
-        return "nothing feeds it" if record.supply == "PoE" else "needs no power"
+        if record.supply == "PoE":
+            return "nothing feeds it"
+        return _SOURCES.get(getattr(record, "output", None), "needs no power")
+
+    @property
+    def is_on_mains(self) -> bool:
+        """Plugged into the mains of the site, or an outlet of it."""
+        record = self.thing.record
+        is_outlet = record.supply not in ("AC", "DC", "PoE") and (
+            getattr(record, "output", None) == AC
+        )
+        return self.line is None and (record.supply == AC or is_outlet)
 
     def key(self, name: str) -> str:
         return f"{self.prefix}.{name}"
@@ -183,7 +197,7 @@ class _Equipment:
         key = self.key("heat_w")
         if "load_w" not in self.figures:
             return Text(NOT_KNOWN, "text right", key=key)
-        if self.line is None and self.thing.record.supply == AC:
+        if self.is_on_mains:
             self.mains["w"] = (self.key("load_w"), self.figures["load_w"])
         if not self.below:
             cell: SheetCell = Calc(key, f"{{{self.key('load_w')}}}", self.figures["load_w"],
@@ -214,8 +228,11 @@ def _optics(card: Card, part: str, count: int) -> list[tuple[str, float]]:
 
 
 def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]]) -> None:
-    watts = [table.mains["w"] for table in tables if "w" in table.mains]
-    amperes = [table.mains["va"] for table in tables if "va" in table.mains]
+    on_mains = [table for table in tables if table.is_on_mains]
+    watts = [table.mains["w"] for table in on_mains if "w" in table.mains]
+    amperes = [table.mains["va"] for table in on_mains if "va" in table.mains]
+    if len(amperes) < len(on_mains):  # a sum that leaves some out would mislead
+        amperes = []
     if not heat:
         return
     total = Calc(card.key("heat_w"), any_of("SUM", [key for key, _ in heat]),

@@ -199,7 +199,8 @@ def _ticks(card: Card, has_light: bool, has_radio: bool) -> None:
 def _signature(card: Card) -> None:
     sheet = card.sheet
     sheet.blank()
-    if terminals_at(card):
+    mirrored = card.evaluation.radio.mirror.mirrored
+    if any(mirrored[terminal.link.index] for terminal in terminals_at(card)):
         sheet.row("Water level at the readings, m", Text("same datum as the design", "text small"),
                   ToFill(card.key("water_m"), format="0.00", span=3))  # fmt: skip
     for label, name in (("Measured by", "by"), ("Date, weather", "date"), ("Remarks", "remarks")):
