@@ -10,6 +10,9 @@ from backhaul.workbook.demand_cells import limit_cell
 from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.live import number_format
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheet_data import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT, ROW_PT
+from backhaul.workbook.styles import LOOKS
+from backhaul.workbook.text_width import column_pt, line_count
 
 OFFER_NOTE = "Empty: ours is used. A figure typed here is used in the whole book."
 
@@ -70,9 +73,10 @@ class OfferRows:
                             f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{name}}})",
                             float(given[name].value))  # fmt: skip
                 self.in_use.append((used, Text(given[name].label, "helper head")))
-        self.sheet.row(*ours, *self._results(prefix, uses, "ours"))
+        height = _row_height(self.sheet, uses)
+        self.sheet.row(*ours, *self._results(prefix, uses, "ours"), height=height)
         self.sheet.row(*must, "", "", "", "")
-        self.sheet.row(*offered, *self._results(prefix, uses, "offered"))
+        self.sheet.row(*offered, *self._results(prefix, uses, "offered"), height=height)
         self.sheet.row("", Text("change", "text small"), *[""] * self.columns,
                        *self._change(prefix, uses), "", "")  # fmt: skip
 
@@ -105,6 +109,16 @@ class OfferRows:
         """Lay down what the book uses, beside the print area."""
         if self.in_use:
             self.sheet.helper(f"In use: {title}", ("in use", "figure"), self.in_use)
+
+
+def _row_height(sheet: Sheet, uses: Sequence[UseRow]) -> float:
+    """Height that holds the longest name of a link: any of them may become the worst [pt]."""
+    look = LOOKS["text small"]
+    room = column_pt(sheet.columns[-1]) - look.indent * INDENT_PT
+    lines = max((line_count(use.name, room, look.size_pt) for use in uses), default=1)
+    unknown = any(use.ours is None for use in uses)
+    high = LOOKS["text"].size_pt * 2 if unknown else 0.0
+    return max(ROW_PT, max(lines * look.size_pt, high) * LINE_SPACING + ROW_MARGIN_PT)
 
 
 def _least(prefix: str, which: str, name: str, uses: Sequence[UseRow]) -> Content:

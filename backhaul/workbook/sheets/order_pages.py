@@ -4,13 +4,13 @@ from backhaul.workbook.cells import Head, Text
 from backhaul.workbook.grid import Row, Sheet
 from backhaul.workbook.sheets.page_fit import Block, fit_pages
 
-_HEADINGS = ("heading", "head")
+_HEADINGS = ("heading", "head", "muted")
 #: A row that belongs to the one above it, by the words in its second cell.
 _FOLLOWS = ("must be", "offered", "change", "pieces of each")
 
 
 def fit_sections(sheet: Sheet) -> None:
-    """Break pages before headings and groups of rows; every other row may begin a page."""
+    """Break pages before headings and groups; a row with an empty first cell follows the last."""
     starts = [number for number, row in enumerate(sheet.rows, 1) if _begins(sheet, number, row)]
     if starts:
         fit_pages(sheet, [Block(starts[0], starts, len(sheet.rows))])
@@ -19,6 +19,8 @@ def fit_sections(sheet: Sheet) -> None:
 def _begins(sheet: Sheet, number: int, row: Row) -> bool:
     """A row that may stand first on a page."""
     if not row.cells or number == 1 or _is_heading(sheet.rows[number - 2]):
+        return False
+    if row.cells[0] in ("", None) or getattr(row.cells[0], "text", "x") == "":
         return False
     second = row.cells[1] if len(row.cells) > 1 else None
     return getattr(second, "text", second) not in _FOLLOWS
