@@ -1,0 +1,185 @@
+"""What holds for any legal path, whatever the figures."""
+
+import copy
+import json
+import sys
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+import compact  # noqa: E402
+import strategies  # noqa: E402
+from contract_keys import missing_keys  # noqa: E402
+
+from backhaul.findings import worst  # noqa: E402
+from backhaul.report.record import record  # noqa: E402
+
+FEW = settings(max_examples=40)
+COUNTING = ("fail", "thin")
+
+
+def checked(tables) -> dict:
+    with tempfile.TemporaryDirectory() as folder:
+        return record(compact.run_tables(Path(folder), tables))
+
+
+def directions(data, kind="optical"):
+    return [way for path in data["paths"] for link in path["links"] if link["kind"] == kind
+            for way in link["directions"]]  # fmt: skip
+
+
+def close(value):
+    return pytest.approx(value, abs=1e-9) if isinstance(value, float) else value
+
+
+LIGHT = strategies.paths(only=("light",))
+
+
+@FEW
+@given(LIGHT, st.data())
+def test_longer_fiber_never_gains(tables, data):
+    longer = copy.deepcopy(tables)
+    runs = [row for row in longer["segments"] if row["kind"] == "fiber"]
+    run = data.draw(st.sampled_from(runs))
+    run["length_m"] += data.draw(st.integers(1, 20_000))
+    for before, after in zip(directions(checked(tables)), directions(checked(longer)), strict=True):
+        assert after["margin_db"] <= before["margin_db"] + 1e-9
+        assert after["statistical_margin_db"] <= before["statistical_margin_db"] + 1e-9
+        assert after["overload_margin_db"] >= before["overload_margin_db"] - 1e-9
+        if before["dispersion_ps_nm"] is not None:
+            assert after["dispersion_ps_nm"] >= before["dispersion_ps_nm"] - 1e-9
+
+
+@FEW
+@given(LIGHT, strategies.joints(), st.data())
+def test_a_joint_never_gains(tables, joint, data):
+    more = copy.deepcopy(tables)
+    rows = [{k: v for k, v in row.items() if k not in ("path", "step")} for row in more["segments"]]
+    runs = [place for place, row in enumerate(rows) if row["kind"] == "fiber"]
+    place = data.draw(st.sampled_from(runs))
+    rows.insert(place, joint | {"site": rows[place]["site"]})
+    more["segments"] = strategies.numbered(rows, "P")
+    for before, after in zip(directions(checked(tables)), directions(checked(more)), strict=True):
+        assert after["margin_db"] <= before["margin_db"] + 1e-9
+        assert after["overload_margin_db"] >= before["overload_margin_db"] - 1e-9
+
+
+@FEW
+@given(strategies.paths())
+def test_turned_round_swaps_directions(tables):
+    other = dict(tables, segments=strategies.turned(tables["segments"], "P"))
+    other["demand"] = [
+        row | {"up_mbps": row["down_mbps"], "down_mbps": row["up_mbps"]}
+        for row in tables.get("demand", ())
+    ]
+    if not other["demand"]:
+        del other["demand"]
+    there, back = checked(tables)["paths"][0], checked(other)["paths"][0]
+    assert there["verdict"] == back["verdict"]
+    assert there["rate_up_mbps"] == close(back["rate_down_mbps"])
+    assert there["rate_down_mbps"] == close(back["rate_up_mbps"])
+    assert there["availability_percent"] == close(back["availability_percent"])
+    assert [link["kind"] for link in there["links"]] == [x["kind"] for x in back["links"][::-1]]
+    skipped = ("from_step", "to_step")
+    for link, twin in zip(there["links"], back["links"][::-1], strict=True):
+        assert link["verdict"] == twin["verdict"]
+        for way, other_way in zip(
+            link.get("directions", ()), twin.get("directions", ())[::-1], strict=True
+        ):  # fmt: skip
+            for key in way:
+                if key not in (*skipped, "modes"):
+                    assert way[key] == close(other_way[key]), key
+        for key in ("load_v", "source_w", "load_w", "rate_mbps", "distance_km"):
+            if key in link:
+                assert link[key] == close(twin[key]), key
+
+
+@FEW
+@given(strategies.paths())
+def test_verdicts_are_the_worst_of_their_findings(tables):
+    data = checked(tables)
+    findings = data["findings"]
+    assert data["verdict"] == worst(f["severity"] for f in findings)
+    (path,) = data["paths"]
+    own = [f for f in findings if path["path"] in f["paths"]]
+    assert path["verdict"] == worst(f["severity"] for f in own)
+    by_step = {}
+    for finding in own:
+        by_step.setdefault(finding["step"], []).append(finding["severity"])
+    for segment in path["segments"]:
+        assert segment["verdict"] == worst(by_step.get(segment["step"], ()))
+    for link in path["links"]:
+        between = [s for s in path["segments"] if link["first_step"] <= s["step"] <= link["last_step"]]
+        if link["kind"] in ("copper", "feed"):
+            between = between[1:-1]
+        assert link["verdict"] == worst(s["verdict"] for s in between)
+
+
+@FEW
+@given(strategies.paths())
+def test_notes_never_change_a_verdict(tables):
+    """Ports named as they were chosen, labels given: fewer notes, the same verdicts."""
+    data = checked(tables)
+    labelled = copy.deepcopy(tables)
+    for number, row in enumerate(labelled["segments"]):
+        if row["kind"] == "device":
+            row["label"] = f"D{number}"
+    quieter = checked(labelled)
+    assert data["verdict"] == quieter["verdict"]
+    assert [p["segments"] for p in data["paths"]] == [p["segments"] for p in quieter["paths"]]
+
+
+@FEW
+@given(strategies.paths())
+def test_labelled_once_counts_once(tables):
+    """One row in two paths, and two rows with one label, are one thing."""
+    listed, repeated = copy.deepcopy(tables), copy.deepcopy(tables)
+    if "demand" in tables:
+        for each in (listed, repeated):
+            each["demand"] = [row | {"path": "P"} for row in tables["demand"]]
+    for number, row in enumerate(listed["segments"]):
+        row |= {"path": "P;Q", "label": f"L{number}"}
+    rows = [row | {"label": f"L{number}"} for number, row in enumerate(repeated["segments"])]
+    repeated["segments"] = [*rows, *(row | {"path": "Q"} for row in rows)]
+    one, other = checked(listed), checked(repeated)
+    for key in ("verdict", "sources", "cables"):
+        assert one[key] == other[key]
+    assert [strip(path) for path in one["paths"]] == [strip(path) for path in other["paths"]]
+    assert sorted(told(f) for f in one["findings"]) == sorted(told(f) for f in other["findings"])
+
+
+def strip(path):
+    return {key: value for key, value in path.items() if key != "path"}
+
+
+def told(finding):
+    return (finding["check"], finding["severity"], finding["message"], tuple(finding["paths"]),
+            finding["step"] or 0)  # fmt: skip
+
+
+@FEW
+@given(strategies.paths())
+def test_json_is_finite_with_the_keys_of_the_contract(tables):
+    data = checked(tables)
+    assert not missing_keys(json.loads(json.dumps(data, allow_nan=False)))
+    for way in directions(data):
+        for key, value in way.items():
+            assert value is None or isinstance(value, (int, float)) or key == "margin_basis"
+
+
+@FEW
+@given(strategies.paths(), st.randoms(use_true_random=False))
+def test_the_order_of_rows_does_not_matter(tables, pick):
+    assume(len(tables["segments"]) > 2)
+    data = checked(tables)
+    assert data == checked(tables)
+    shuffled = copy.deepcopy(tables)
+    pick.shuffle(shuffled["segments"])
+    other = checked(shuffled)
+    assert data["paths"] == other["paths"]
+    assert sorted(told(f) for f in data["findings"]) == sorted(told(f) for f in other["findings"])
