@@ -208,6 +208,8 @@ def _agree(ours: object, theirs: object, tolerance: float) -> bool:
         return abs(ours - theirs) <= tolerance * max(1.0, abs(ours))
     if ours in (None, "") and theirs in (None, ""):
         return True
+    if isinstance(ours, bool) and isinstance(theirs, int | float):
+        return ours == theirs  # LibreOffice writes TRUE as 1 where the format is not logical
     return type(ours) is type(theirs) and ours == theirs
 
 
