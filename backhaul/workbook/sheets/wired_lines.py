@@ -83,8 +83,10 @@ def line_cell(wired: Wired, line: Line, name: str) -> SheetCell:
         value = bool(value)
     if name in SOLVED and not (line_known(line) and known[name]):
         return Text(NOT_KNOWN, "text right", key=key)
-    return term_cell(TERMS[name], value, key_of=lambda term: wired.key(line, term),
+    cell = term_cell(TERMS[name], value, key_of=lambda term: wired.key(line, term),
                      variant=values["current"], known=known)  # fmt: skip
+    # yes and no in a number format would be saved as 1 and 0 by some programs
+    return cell._replace(format="General") if name == "solvable" else cell
 
 
 def carries_cell(wired: Wired, line: Line) -> tuple[SheetCell, SheetCell]:
