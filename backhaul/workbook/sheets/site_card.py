@@ -7,14 +7,13 @@ import numpy as np
 
 from backhaul.formula import Cell
 from backhaul.path.links import Link
-from backhaul.path.things import Thing
 from backhaul.verdicts import DECIMALS
 from backhaul.workbook.cells import Calc, Head, Number, SheetCell, Text, ToFill, Verdict
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.live import NOT_KNOWN, formula_cell, number_format
 from backhaul.workbook.plan import Plan
-from backhaul.workbook.sheets.cable_runs import Run
 from backhaul.workbook.sheets.shared import is_known
+from backhaul.workbook.sheets.site_index import SiteIndex
 
 COLUMNS = (29, 49, 11, 10, 10, 8.5, 11, 9.5)
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"
@@ -116,9 +115,10 @@ class Card:
     """The card under construction. `name` is the site, None where a design has no sites."""
 
     def __init__(
-        self, plan: Plan, sheet: Sheet, number: int, name: str | None, runs: Sequence[Run]
+        self, plan: Plan, sheet: Sheet, number: int, name: str | None, index: SiteIndex
     ):
-        self.plan, self.sheet, self.name, self.runs = plan, sheet, name, runs
+        self.plan, self.sheet, self.name, self.index = plan, sheet, name, index
+        self.here = index.at[name]
         self.evaluation = plan.evaluation
         self.prefix = f"card.{number}"
         self.site = plan.evaluation.design.sites.get(name) if name else None
@@ -186,12 +186,6 @@ class Card:
             reading.what, Text(reading.how, "text small"), *map(_shown, reading[3:6]),
             reading.unit, cell, Verdict(OPEN, formula=formula(**refs).text, key=verdict),
         )  # fmt: skip
-
-
-def site_of(evaluation: Any, thing: Thing) -> str | None:
-    """Where a thing stands: its own site, else where its path stands."""
-    start, end = evaluation.network.places[thing.segment.id]
-    return thing.site or (end if thing.end == "far" else start)
 
 
 def _shown(cell: SheetCell | None) -> SheetCell:

@@ -5,7 +5,8 @@ import numpy as np
 from backhaul.workbook.cells import SheetCell
 from backhaul.workbook.sheets.shared import is_known
 from backhaul.workbook.sheets.site_card import Card, Reading, turned_deg
-from backhaul.workbook.sheets.site_card_radio import Setup, Terminal, hop_name
+from backhaul.workbook.sheets.site_card_radio import Setup, hop_name
+from backhaul.workbook.sheets.site_index import Terminal
 
 #: Levels read at a terminal agree with the budget within this [dB]: common practice, from memory.
 LEVEL_TOLERANCE_DB = 3.0

@@ -10,7 +10,8 @@ from backhaul.path.links import OPTICAL
 from backhaul.path.things import row_key
 from backhaul.workbook.cells import Head, Link, Number, Text
 from backhaul.workbook.sheets.cable_runs import Run, plugs_on_site, strands_needed
-from backhaul.workbook.sheets.site_card import Card, listed, site_of
+from backhaul.workbook.sheets.site_card import Card, listed
+from backhaul.workbook.sheets.site_index import site_of
 
 _TO_ORDER = ""
 #: Characters of a link at most: not every program wraps one.

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from backhaul.design.kinds import KINDS
-from backhaul.path.links import OPTICAL, Link
+from backhaul.path.links import Link
 from backhaul.physics import optics
 from backhaul.workbook.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.workbook.sheets.cable_runs import port_text
@@ -88,16 +88,6 @@ def greatest_level_dbm(*, received_max_dbm, overload_dbm):
     return np.minimum(received_max_dbm, overload_dbm)
 
 
-def optical_ends(card: Card) -> list[tuple[Link, int]]:
-    """Optical links that end at the card's site: the link and its end, 0 near, 1 far."""
-    places = card.evaluation.network.places
-    return [
-        (link, end) for link in card.evaluation.network.links[OPTICAL]
-        for end, row in enumerate((link.rows[0], link.rows[-1]))
-        if places[row.id][0] == card.name
-    ]  # fmt: skip
-
-
 def limit_rows(card: Card, ends: list[tuple[Link, int]]) -> dict[tuple, list[SheetCell]]:
     """What the loss limit of each end is made of; the limit stands last."""
     return {(link.index, end): _limit_row(card, link, end) for link, end in ends}
@@ -166,13 +156,7 @@ def _sum(card: Card, link: Link, end: int, part: str, rows: list) -> tuple[float
                 for row, count in zip(rows, counts, strict=True)]  # fmt: skip
         return sum(counts), any_of("SUM", [key for key in keys if key])
     way = 1 - end
-    items = card.evaluation.optical.runs if part == "runs_db" else card.evaluation.optical.joints
-    wanted = {row.id for row in rows}
-    total = sum(
-        float(loss) for row, direction, loss in
-        zip(items["rows"], items["direction"].tolist(), items["loss_max_db"], strict=True)
-        if direction == 2 * link.index + way and row.id in wanted
-    )  # fmt: skip
+    total = sum(card.index.loss_db[(row.id, 2 * link.index + way)] for row in rows)
     keys = [f"light.{link.index}.{'ab'[way]}.row{row.id}.loss_max_db" for row in rows]
     live = card.is_live(link) and is_known(total)
     return total, any_of("SUM", keys) if live else ""

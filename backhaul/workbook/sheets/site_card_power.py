@@ -1,16 +1,14 @@
 """Site cards, power: what the equipment takes, heat, fault currents of the feeds."""
 
-from collections import Counter
-
 from backhaul.budgets.power import DEFAULT_EFFICIENCY, Line
 from backhaul.budgets.power_terms import AC, DC
 from backhaul.design.kinds import KINDS
-from backhaul.path.things import Thing, row_key
+from backhaul.path.things import Thing
 from backhaul.physics.supply import supply_load_w
 from backhaul.workbook.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.workbook.live import NOT_KNOWN
 from backhaul.workbook.sheets.shared import any_of, is_known, safe
-from backhaul.workbook.sheets.site_card import Card, site_of
+from backhaul.workbook.sheets.site_card import Card
 from backhaul.workbook.sheets.wired_plan import line_prefix
 
 #: What feeds a device that takes no supply and has an output.
@@ -35,14 +33,9 @@ def apparent_va(*, load_w, power_factor):
     return load_w / power_factor
 
 
-def things_at(card: Card) -> list[Thing]:
-    """Equipment at the card's site."""
-    things = card.evaluation.network.things.values()
-    return [thing for thing in things if site_of(card.evaluation, thing) == card.name]
-
-
-def write_power(card: Card, things: list[Thing], optics: Counter) -> None:
+def write_power(card: Card) -> None:
     """Watts, VA and heat of all equipment, fault currents of the feeds that begin or end here."""
+    things, optics = card.here.things, card.here.optics
     if not things and not optics:
         return
     card.section(
@@ -248,21 +241,9 @@ def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]])
     )  # fmt: skip
 
 
-def optics_at(card: Card) -> Counter:
-    """Optics at the card's site by part, each thing once."""
-    found = {}
-    for row in card.evaluation.design.segments:
-        if KINDS[row.kind].ends_light and card.evaluation.network.places[row.id][0] == card.name:
-            found[row_key(row)] = row.part
-    return Counter(found.values())
-
-
 def _fault_currents(card: Card) -> None:
     """Of every feed that begins or ends here."""
-    for line in card.evaluation.power.lines:
-        sites = {site_of(card.evaluation, thing) for thing in (line.source, *line.loads)}
-        if line.is_poe or card.name not in sites:
-            continue
+    for line in card.here.feeds:
         source = line_prefix(card.plan, line.link)
         cell = card.figure(
             line.link, f"{source}.short_circuit_a", card.key(f"{source}.fault_a"),

@@ -1,17 +1,18 @@
 """Site cards, radio: set-up of each terminal, water and distance to keep in words."""
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
 from backhaul.budgets.mirror import water_range_m
-from backhaul.path.links import RADIO, Link
+from backhaul.path.links import Link
 from backhaul.physics import exposure
 from backhaul.workbook.cells import Head, Number, SheetCell, Text
 from backhaul.workbook.live import NOT_KNOWN
 from backhaul.workbook.sheets.air_geometry import magnetic_deg
 from backhaul.workbook.sheets.shared import is_known
-from backhaul.workbook.sheets.site_card import Card, site_of
+from backhaul.workbook.sheets.site_card import Card
+from backhaul.workbook.sheets.site_index import Terminal
 
 _ABREAST = 3  # terminals that stand side by side
 
@@ -29,36 +30,6 @@ def keep_away_m(*, eirp_dbm, frequency_ghz):
         exposure.cfr_public_w_m2(frequency_ghz=frequency_ghz),
     )
     return exposure.compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
-
-
-class Terminal(NamedTuple):
-    """A terminal at a site: its hop and the end, 0 near, 1 far."""
-
-    link: Link
-    end: int
-
-    @property
-    def name(self) -> str:
-        return f"radio{self.link.index}{'ab'[self.end]}"
-
-    @property
-    def sends(self) -> str:
-        """Keys on Air of this end and of what it sends."""
-        return f"air.{self.link.index}.{'ab'[self.end]}"
-
-    @property
-    def hears(self) -> str:
-        """Keys on Air of what arrives here."""
-        return f"air.{self.link.index}.{'ab'[1 - self.end]}"
-
-
-def terminals_at(card: Card) -> list[Terminal]:
-    """Terminals of hops at the card's site."""
-    return [
-        Terminal(link, end) for link in card.evaluation.network.links[RADIO]
-        for end, thing in enumerate((link.near, link.far))
-        if thing is not None and site_of(card.evaluation, thing) == card.name
-    ]  # fmt: skip
 
 
 def write_setup(card: Card, terminals: list[Terminal]) -> None:

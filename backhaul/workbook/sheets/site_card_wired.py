@@ -10,13 +10,11 @@ from backhaul.budgets.power_terms import AC
 from backhaul.checks.power import load_min_v
 from backhaul.design.kinds import COPPER, KINDS
 from backhaul.formula import Cell
-from backhaul.path.links import COPPER as COPPER_LINK
-from backhaul.path.things import Thing
 from backhaul.physics.supply import POE_CLASSES
 from backhaul.workbook.cells import Calc, SheetCell
 from backhaul.workbook.sheets.cable_runs import Run
 from backhaul.workbook.sheets.shared import is_known
-from backhaul.workbook.sheets.site_card import Card, Reading, listed, site_of
+from backhaul.workbook.sheets.site_card import Card, Reading, listed
 from backhaul.workbook.sheets.wired_plan import line_prefix
 
 #: Highest voltage of a PoE source [V]: IEEE 802.3 Clauses 33, 145 (from memory).
@@ -43,19 +41,9 @@ def least_volts(*, load_v, least_v):
     return np.maximum(load_v, least_v)
 
 
-def lines_at(card: Card) -> list[tuple[Line, list[Thing]]]:
-    """Lines that arrive at the card's site, with their loads there."""
-    found = []
-    for line in card.evaluation.power.lines:
-        loads = [load for load in line.loads if site_of(card.evaluation, load) == card.name]
-        if loads:
-            found.append((line, loads))
-    return found
-
-
 def read_volts(card: Card) -> None:
     """Voltage at each load of a line that ends here."""
-    for line, loads in lines_at(card):
+    for line, loads in card.here.lines:
         prefix = line_prefix(card.plan, line.link)
         nominal = "load_v" if line.is_poe else "nominal_load_v"
         expected = card.figure(line.link, f"{prefix}.{nominal}", card.key(f"{prefix}.expected"),
@@ -109,12 +97,10 @@ def _highest(card: Card, line: Line, prefix: str) -> SheetCell | None:
 
 def read_lengths(card: Card) -> None:
     """Length of copper channels and of cables that begin here; cords and assemblies left out."""
-    for link in card.evaluation.network.links[COPPER_LINK]:
-        if card.evaluation.network.places[link.rows[0].id][0] == card.name:
-            _read_channel(card, link)
-    for run in card.runs:
-        is_here = run.ends[0].site == card.name
-        if is_here and not run.is_made and KINDS[run.row.kind].medium != COPPER:
+    for link in card.here.channels:
+        _read_channel(card, link)
+    for run in card.here.runs:
+        if not run.is_made and KINDS[run.row.kind].medium != COPPER:
             _read_run(card, run)
 
 

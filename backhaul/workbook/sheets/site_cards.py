@@ -32,13 +32,13 @@ from backhaul.workbook.sheets.site_card_aim import read_radio
 from backhaul.workbook.sheets.site_card_kit import Item, all_kit, write_kit
 from backhaul.workbook.sheets.site_card_light import (
     limit_rows,
-    optical_ends,
     read_light,
     write_light_limits,
 )
-from backhaul.workbook.sheets.site_card_power import optics_at, things_at, write_power
-from backhaul.workbook.sheets.site_card_radio import terminals_at, write_setup
+from backhaul.workbook.sheets.site_card_power import write_power
+from backhaul.workbook.sheets.site_card_radio import write_setup
 from backhaul.workbook.sheets.site_card_wired import read_lengths, read_volts
+from backhaul.workbook.sheets.site_index import SiteIndex
 
 _READING_HEAD = ("What", "With what, how", Head("Expected", "head right"),
                  Head("Lowest", "head right"), Head("Highest", "head right"), "Unit",
@@ -56,7 +56,8 @@ def build(plan: Plan) -> Sheet:
                                         (Text(NO, "helper", key=NO_KEY),)))  # fmt: skip
     runs = cable_runs(plan.evaluation)
     kit = all_kit(plan.evaluation, runs)
-    cards = [Card(plan, sheet, number, name, runs)
+    index = SiteIndex(plan.evaluation, runs)
+    cards = [Card(plan, sheet, number, name, index)
              for number, name in enumerate(_sites(plan, kit))]  # fmt: skip
     pages = Sheet(sheet.name, "", COLUMNS)
     for card in cards:
@@ -108,17 +109,16 @@ def _write(card: Card, items: list[Item]) -> None:
     sheet = card.sheet
     sheet.row(Text(f"Site card: {card.title}", "title", sheet.width, key=card.key("anchor")))
     sheet.row(Text(_place(card), "muted", sheet.width))
-    things, optics, terminals = things_at(card), optics_at(card), terminals_at(card)
-    ends = optical_ends(card)
-    if not (items or things or optics or terminals or ends):
+    ends, terminals = card.here.ends, card.here.terminals
+    if not (items or card.here.things or card.here.optics or ends):
         sheet.row(Text("Nothing of this design stands here.", span=sheet.width))
         return
-    for text in _cautions(card, things, terminals, ends):
+    for text in _cautions(card):
         sheet.row(Text(text, "caution", sheet.width))
     write_kit(card, items)
     if terminals:
         write_setup(card, terminals)
-    write_power(card, things, optics)
+    write_power(card)
     limits = limit_rows(card, ends)
     write_light_limits(card, limits)
     card.section("What to measure", *_READING_HEAD)
@@ -148,22 +148,20 @@ def _place(card: Card) -> str:
     return ", ".join(word for word in words if word)
 
 
-def _cautions(card: Card, things: list, terminals: list, ends: list) -> list[str]:
+def _cautions(card: Card) -> list[str]:
     """Cautions of this site; each defers to local codes and licensed practice."""
-    context, network = card.evaluation.context, card.evaluation.network
-    runs = [row for row in card.evaluation.design.segments
-            if KINDS[row.kind].is_run and card.name in network.places[row.id]]  # fmt: skip
-    wires = [row for row in runs if KINDS[row.kind].medium in (COPPER, FEED)]
+    context, here = card.evaluation.context, card.here
+    wires = [row for row in here.touching if KINDS[row.kind].medium in (COPPER, FEED)]
     outdoors = bool(card.site and card.site.outdoor)
     area = card.site.hazardous_area if card.site else None
     on = {
-        "laser": bool(ends) or len(runs) > len(wires),
-        "height": bool(terminals),
+        "laser": bool(here.ends) or len(here.touching) > len(wires),
+        "height": bool(here.terminals),
         "mains": any("AC" in (thing.record.supply, getattr(thing.record, "output", None))
-                     for thing in things),
-        "lightning": (outdoors and bool(wires or terminals))
+                     for thing in here.things),
+        "lightning": (outdoors and bool(wires or here.terminals))
         or any(context.is_outdoor(row) for row in wires),
-        "radio": bool(terminals),
+        "radio": bool(here.terminals),
         "explosive": bool(area),
     }  # fmt: skip
     found = [f"{CAUTIONS[name]} {DEFERS.capitalize()}." for name, applies in on.items() if applies]
@@ -200,7 +198,7 @@ def _signature(card: Card) -> None:
     sheet = card.sheet
     sheet.blank()
     mirrored = card.evaluation.radio.mirror.mirrored
-    if any(mirrored[terminal.link.index] for terminal in terminals_at(card)):
+    if any(mirrored[terminal.link.index] for terminal in card.here.terminals):
         sheet.row("Water level at the readings, m", Text("same datum as the design", "text small"),
                   ToFill(card.key("water_m"), format="0.00", span=3))  # fmt: skip
     for label, name in (("Measured by", "by"), ("Date, weather", "date"), ("Remarks", "remarks")):
