@@ -106,7 +106,8 @@ def _antennas(row, radios, catalog):
     for radio, name in zip(radios, (row.antenna, row.to_antenna or row.antenna), strict=True):
         if name:
             part = catalog.antennas[name]
-            ends.append((number(part.gain_dbi), number(part.beamwidth_deg), number(part.diameter_m)))
+            figures = part.gain_dbi, part.beamwidth_deg, part.diameter_m
+            ends.append(tuple(number(figure) for figure in figures))
         else:
             ends.append((number(radio.antenna_dbi), number(radio.beamwidth_deg), np.nan))
     return ends

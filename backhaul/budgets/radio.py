@@ -188,7 +188,7 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
         dn1_n_per_km=climate_values["dn1"], roughness_m=climate_values["roughness_m"],
         log_k=climate_values["log_k"], dn75=climate_values["dn75"],
         terrain_m=both(mean_terrain_m(hops)),
-    ) if count else multipath.Occurrence(np.zeros(0), np.zeros(0), np.zeros(0, dtype=int))  # fmt: skip
+    ) if count else multipath.Occurrence(*np.zeros((2, 0)), np.zeros(0, dtype=int))  # fmt: skip
     gains = hops.gain_dbi
     extra = numbers((row.extra_loss_db for row in hops.rows), blank=0.0)
     distance = both(hops.distance_km)

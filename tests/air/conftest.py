@@ -66,7 +66,8 @@ def catalog():
 def air(tmp_path, catalog):
     """Evaluate a design given as tables."""
     def run(**tables) -> Result:
-        return Result(evaluate(read_design(write_design(tmp_path / "d", **tables), catalog), catalog))
+        folder = write_design(tmp_path / "d", **tables)
+        return Result(evaluate(read_design(folder, catalog), catalog))
     return run
 
 

@@ -48,7 +48,8 @@ def test_margin_is_level_less_sensitivity_and_allowances(hops):
 def test_row_power_holds_every_mode_down(hops):
     modes = hops({**ROW, "tx_power_dbm": 16}).hop["directions"][0]["modes"]
     level = hops({**ROW, "tx_power_dbm": 16}).hop["directions"][0]["received_dbm"]
-    assert [m["margin_db"] for m in modes] == pytest.approx([level + 90, level + 75, level - 1 + 60])
+    wanted = [level + 90, level + 75, level - 1 + 60]
+    assert [m["margin_db"] for m in modes] == pytest.approx(wanted)
 
 
 @pytest.mark.parametrize("extra, severity", [(30, None), (39, "thin"), (55, "fail")])

@@ -80,7 +80,8 @@ def test_a_screen_on_either_leg_breaks_the_mirror(hops):
     7 m over the water, the direct one 27 m: a wall of 14 m takes the one and leaves the other."""
     for place in (4.5, 7.5):
         points = [(0, 0, 0, "land"), (1, 0, 0, "sea"), (place, 0, 14, "land"),
-                  (place - 0.1, 0, 0, "sea"), (place + 0.1, 0, 0, "sea"), (11, 0, 0, "sea"), (12, 0, 0, "land")]
+                  (place - 0.1, 0, 0, "sea"), (place + 0.1, 0, 0, "sea"),
+                  (11, 0, 0, "sea"), (12, 0, 0, "land")]
         found = hops({**SEA, "height_m": 30, "to_height_m": 30, "terrain": shore(*sorted(points))},
                      water_low_m=-1, water_high_m=1)
         bare = hops({**SEA, "height_m": 30, "to_height_m": 30, "terrain": shore(
@@ -110,7 +111,8 @@ def test_hop_not_known_to_be_over_water_has_no_figure(hops):
 
 @pytest.mark.parametrize("given, project", [
     (SEA, {"water_low_m": -2.5, "water_high_m": 0}),
-    ({"length_m": 5 * KM, "height_m": 20, "to_height_m": 14}, {"water_low_m": 0, "water_high_m": 1}),
+    ({"length_m": 5 * KM, "height_m": 20, "to_height_m": 14},
+     {"water_low_m": 0, "water_high_m": 1}),
     ({"length_m": 2 * KM, "height_m": 14, "to_height_m": 16, "terrain": shore(
         (0, 5, 0, "land"), (0.2, 0, 0, "fresh"), (1.9, 0, 0, "fresh"), (2, 6, 0, "land"))},
      {"water_low_m": 0, "water_high_m": 1}),

@@ -99,10 +99,10 @@ def test_rain_outage_of_a_margin(hops, table):
                 t["p_percent"][place], abs=1.02 * t.half_digit("p_percent")[place])
 
 
-@pytest.mark.parametrize("name", ["computed_multipath_p530_17.csv", "computed_multipath_p530_19.csv"])
-def test_multipath_year(hops, table, name):
+@pytest.mark.parametrize("edition", [17, 19])
+def test_multipath_year(hops, table, edition):
     """The margin is set to the fade of the table; outage of the year = month / 10^(dG/10)."""
-    t = table(name)
+    t = table(f"computed_multipath_p530_{edition}.csv")
     new = "log10K" in t
     for place in range(len(t.rows)):
         at = {key: t[key][place] for key in t if key != "source"}

@@ -77,9 +77,10 @@ def main() -> None:
         for count in (hops // 2, hops):
             with tempfile.TemporaryDirectory() as folder:
                 write_design(Path(folder), count, project)
-                found[count] = seconds(Path(folder))
-            print(f"{name}: {count} hops {found[count][0]:.2f} s, processor {found[count][1]:.2f} s")
-        print(f"{name}: twice the hops take {found[hops][1] / found[hops // 2][1]:.2f} times as long")
+                clock, busy = found[count] = seconds(Path(folder))
+            print(f"{name}: {count} hops {clock:.2f} s, processor {busy:.2f} s")
+        growth = found[hops][1] / found[hops // 2][1]
+        print(f"{name}: twice the hops take {growth:.2f} times as long")
 
 
 if __name__ == "__main__":
