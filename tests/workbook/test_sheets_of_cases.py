@@ -42,7 +42,8 @@ def link_words(evaluation) -> list[tuple[str, str, str]]:
 
 def designs(file: Path) -> list[tuple[str, str]]:
     with file.open(newline="", encoding="utf-8") as lines:
-        return list(dict.fromkeys((row["segments"], row["others"]) for row in csv.DictReader(lines)))
+        rows = csv.DictReader(lines)
+        return list(dict.fromkeys((row["segments"], row["others"]) for row in rows))
 
 
 @pytest.mark.parametrize("file", sorted(CASES.glob("*.csv")), ids=lambda file: file.stem)

@@ -8,7 +8,8 @@ sends, `b` the far end:
 `eirp_dbm`, …), and `.ground_m`, `.above_m`, `.height_m`, `.azimuth_deg`, `.magnetic_azimuth_deg`
 (only where a declination is given), `.tilt_deg`, `.beamwidth_deg`, `.mode_at_target`,
 `.rate_at_target_mbps`, `.best_margin_db`, `.healthy_margin_db`, `.best_availability_percent`,
-`.target_percent`, `.eirp_limit_dbm`, `.max_input_dbm`, `.{margin|availability|overload|eirp}_verdict`;
+`.target_percent`, `.eirp_limit_dbm`, `.max_input_dbm`,
+`.{margin|availability|overload|eirp}_verdict`;
 `air.{i}.{a|b}.mode{n}.{term}` for every term of `MODE_TERMS`, and `.name`, `.user_rate_mbps`,
 `.held_mbps`, `.use`.
 A figure that cannot be had is a text cell under the same key.
@@ -257,7 +258,8 @@ class _Result:
             return Verdict(THIN, key=key)
         return verdict_cell(
             thin_above, key,
-            {"value": block.end(0, "reflection_loss_db"), "limit": block.key("reflection_limit_db")},
+            {"value": block.end(0, "reflection_loss_db"),
+             "limit": block.key("reflection_limit_db")},
             {"value": block.value("reflection_loss_db", 0), "limit": REFLECTION_DB},
         )  # fmt: skip
 

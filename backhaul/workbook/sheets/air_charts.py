@@ -60,7 +60,8 @@ def write_profile(block: HopBlock) -> None:
     step = tidy_step(max(max(heights) - lowest, 1.0))
     floor = float(np.floor(lowest / step - 0.2) * step)  # room for the lowest line
     columns: list[list[Any]] = [
-        [Text(label, HELPER) for label in even_labels(km)], _figures(np.where(wet & ~_shore(wet), floor, ground)),
+        [Text(label, HELPER) for label in even_labels(km)],
+        _figures(np.where(wet & ~_shore(wet), floor, ground)),
         _figures(np.where(wet, ground, floor)),
     ]  # fmt: skip
     heads = ["km", "ground", "water"]

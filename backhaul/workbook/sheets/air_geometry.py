@@ -53,7 +53,7 @@ def antenna_m(*, ground_m, above_m):
 def magnetic_deg(*, azimuth_deg, declination_deg):
     """Azimuth from magnetic north [degrees]; declination positive to the east.
 
-    >>> magnetic_deg(azimuth_deg=1.0, declination_deg=3.0)
+    >>> print(magnetic_deg(azimuth_deg=1.0, declination_deg=3.0))
     358.0
     """
     turned = azimuth_deg - declination_deg
@@ -200,8 +200,8 @@ def _clearance(block: HopBlock) -> None:
     block.pair("P.530 asks for", *(
         Number(figure, key=block.key(f"wanted_{case}_f1"), format="0.00")
         for case, figure in zip(_CASES, wanted, strict=True)
-    ), "F1", f"{clear.case[index]}; it fails below {geometry.FREE_SPACE_CLEARANCE_F1:g} F1 at k = 4/3, below grazing at "
-        "the worst k")  # fmt: skip
+    ), "F1", f"{clear.case[index]}; it fails below {geometry.FREE_SPACE_CLEARANCE_F1:g} F1 at "
+        "k = 4/3, below grazing at the worst k")  # fmt: skip
 
 
 def clearance_cell(block: HopBlock) -> Verdict:

@@ -119,8 +119,8 @@ def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
         sheet.row(*_mode_row(block, way, direction, number, place))
         held.append(_held_cell(block, way, direction, number))
     if held:
-        sheet.helper(f"Rates that hold, from {block.names[way]}, {block.plan.link_title(block.link)}",
-                     ("Mb/s",), [(cell,) for cell in held])  # fmt: skip
+        title = f"Rates that hold, from {block.names[way]}, {block.plan.link_title(block.link)}"
+        sheet.helper(title, ("Mb/s",), [(cell,) for cell in held])
 
 
 def _shares(block: HopBlock, way: int, direction: Direction) -> None:

@@ -3,7 +3,7 @@
 Keys, with `i` the place of the link in `evaluation.optical.links`, `a` towards its far end, `b`
 back: `light.{i}.anchor`, `.sections`, `.stated`, `.verdict`; `light.{i}.{a|b}.{term}` for every
 term of `budgets.optical_terms.DIRECTION_TERMS`, and `.{margin|limit|overload|dispersion}_verdict`;
-`light.{i}.{a|b}.row{segment id}.{term}` for every term of `RUN_TERMS` or `JOINT_TERMS` in the table.
+`light.{i}.{a|b}.row{segment id}.{term}` for the terms of `RUN_TERMS` or `JOINT_TERMS` in the table.
 A figure that cannot be had is a text cell under the same key.
 """
 
@@ -105,7 +105,9 @@ def _verdicts(block: LinkBlock) -> None:
     block.plan.link_verdicts[block.link.key] = (key, cell.value)
 
 
-def _row(block: LinkBlock, label: str, first: Verdict, second: Verdict | Text, how: str = "") -> None:
+def _row(
+    block: LinkBlock, label: str, first: Verdict, second: Verdict | Text, how: str = ""
+) -> None:
     block.sheet.row(
         Text(label, span=3), first._replace(span=2), second._replace(span=2), "",
         Text(how, "text small", 6),
