@@ -20,7 +20,7 @@ from backhaul.design.columns import TABLES
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-WIDTH, GAP = "100", "…"
+WIDTH, GAP, MESSAGE = "100", "…", " " * 7
 
 
 def blocks(language: str) -> list[str]:
@@ -154,6 +154,8 @@ def brought_up_to_date(shown: list[str], real: list[str]) -> list[str]:
     for run in runs_of(shown):
         first = likest(run[0], range(place, len(real)))
         last = likest(run[-1], range(first, min(first + len(run) + 3, len(real))))
+        while last + 1 < len(real) and real[last + 1].startswith(MESSAGE):  # to its end
+            last += 1
         lines += ([GAP] if first > place else []) + real[first : last + 1]
         place = last + 1
     return lines + ([GAP] if place < len(real) else [])
