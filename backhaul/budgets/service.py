@@ -8,10 +8,9 @@ import numpy as np
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.optical import OpticalBudget
 from backhaul.budgets.radio import RadioBudget
-from backhaul.design.kinds import KINDS
-from backhaul.design.model import Design
+from backhaul.design.model import Design, Segment
 from backhaul.path.branches import Branches
-from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
+from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.path.network import Network
 from backhaul.physics.availability import backed_up_percent, hop_target_percent, mode_at_target
 from backhaul.physics.latency import air_delay_us, fiber_delay_us
@@ -268,7 +267,7 @@ def _path_service(path, network, branches, design, demand, load, rates, delays, 
             found.append((use_up, use_down, load_up, load_down, use))
         if found:
             up, down = (_least(item[way] for item in found) for way in (0, 1))
-            narrowest = narrow_row(max(found, key=_strain)[4].link).step
+            narrowest = narrow_row(max(found, key=_strain)[4], network).step
     own = demand.get(path, (0.0, 0.0))
     added = [demand[name] for name in branches.below(path) if name in demand]
     latency = sum(delays.get(use.link.key, 0.0) for use in uses)
@@ -283,10 +282,16 @@ def _path_service(path, network, branches, design, demand, load, rates, delays, 
     )  # fmt: skip
 
 
-def narrow_row(link: Link):
-    """The row of a link at which its rate is set: the run of a copper link, else its first row."""
-    return next((row for row in link.rows if KINDS[row.kind].is_run and link.kind == COPPER),
-                link.rows[0])  # fmt: skip
+def narrow_row(use: LinkUse, network: Network) -> Segment:
+    """The row at which a link's rate is set: the run of a copper link, else its first row.
+
+    As it stands in the path of this use, where several rows bear one label.
+    """
+    row = use.link.run if use.link.kind == COPPER else use.link.rows[0]
+    if use.path in row.path or not row.label:
+        return row
+    rows = network.chains[use.path].rows
+    return next((mate for mate in rows if mate.label == row.label), row)
 
 
 def _least(rates) -> float | None:

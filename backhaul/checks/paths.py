@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from backhaul.budgets.service import Load, PathService
+from backhaul.budgets.service import Load, PathService, narrow_row
 from backhaul.checks.context import Context, plain_value
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import FEED, RADIO
@@ -32,12 +32,12 @@ def path_rate(context: Context) -> Iterator[Finding]:
             found[key] = found[key]._replace(paths=(*found[key].paths, path))
             continue
         severity = FAIL if needed > round(rate, DECIMALS) else THIN
-        row = use.link.rows[0]
+        row = narrow_row(use, context.network)
         found[key] = Finding(
             "path-rate", severity,
-            f"{rate_text(needed)} run {way} over step {use.first_step:g}, which carries "
+            f"{rate_text(needed)} run {way} over step {row.step:g}, which carries "
             f"{rate_text(round(rate, 1))}; {headroom:g} % headroom is wanted",
-            path=path, paths=(path,), step=use.first_step, where=row.at("part"),
+            path=path, paths=(path,), step=row.step, where=row.at("part"),
             remedy=f"{rate_text(round(needed / share, 1))} or more at this step, or less demand",
             value=plain_value(needed),
             limit=plain_value(rate if severity == FAIL else rate * share), unit="Mb/s",
