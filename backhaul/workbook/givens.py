@@ -27,6 +27,20 @@ OFFERED = {
 _CHANNEL_LIMITS = "given.reach."
 
 
+def row_key(row: Any, column: str) -> str:
+    """Key of a figure of a row; rows with one label are one thing and share it.
+
+    >>> from backhaul.design.model import Segment
+    >>> row_key(Segment(("P1",), 3, "fiber", label="C1", id=7), "length_m")
+    'given.label.C1.length_m'
+    """
+    name = row.label.translate(_NO_BRACES) if row.label else ""
+    return f"given.label.{name}.{column}" if name else f"given.row.{row.id}.{column}"
+
+
+_NO_BRACES = str.maketrans("{}", "()")
+
+
 class Givens:
     """Collects inputs while the sheets are laid out; the same key stands once.
 
@@ -90,7 +104,7 @@ class Givens:
         """A figure of a segment row."""
         value = getattr(row, column) if value is None else value
         return self.add(
-            f"given.row.{row.id}.{column}", group="Segments",
+            row_key(row, column), group="Segments",
             label=f"{row.path[0]} step {row.step:g} {row.part}: {label}", value=value, unit=unit,
             source=row.at(column), where=row.at(column),
         )  # fmt: skip

@@ -12,6 +12,7 @@ import recalculation
 import backhaul.api
 from backhaul.workbook.book import build_book
 from backhaul.workbook.cells import Calc, Verdict
+from backhaul.workbook.givens import row_key
 from backhaul.workbook.layout import Layout
 from backhaul.workbook.plan import NAMES
 from backhaul.workbook.writer import write_book
@@ -165,7 +166,7 @@ def _cases():
 def test_a_changed_yellow_cell_gives_what_a_new_run_gives(books, case, tmp_path):
     _, place, name, figure, change, prefixes = case
     evaluation, book, data = books["reservoir"]
-    key = f"given.row.{_row(evaluation.design, *place).id}.{name}" if place else name
+    key = row_key(_row(evaluation.design, *place), name) if place else name
     layout = Layout(book)
     spot = layout.spot(key, "a test")
     workbook = openpyxl.load_workbook(BytesIO(data))

@@ -14,6 +14,7 @@ import recalculation
 from small_designs import Typed, evaluated, rows
 
 import backhaul.api
+from backhaul.workbook.givens import row_key
 from backhaul.workbook.cells import Calc, Text
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets import cables_and_strands
@@ -172,9 +173,9 @@ def test_lengths_to_order_follow_the_givens(tmp_path):
     now = book.typed({})
     # 5 % of slack and a loop of 10 m at each end; reels of 250 to 6000 m
     assert (now[needed], now[cut]) == (pytest.approx(1700 * 1.05 + 20), "2000")
-    longer = book.typed({f"given.row.{run.row.id}.length_m": 9000, "given.project.loop_m": 15})
+    longer = book.typed({row_key(run.row, "length_m"): 9000, "given.project.loop_m": 15})
     assert (longer[needed], longer[cut]) == (pytest.approx(9480), "1 × 6000 + 4000")
-    exact = book.typed({f"given.row.{run.row.id}.length_m": 6000, "given.project.loop_m": 0,
+    exact = book.typed({row_key(run.row, "length_m"): 6000, "given.project.loop_m": 0,
                         "given.project.cable_slack_percent": 0})  # fmt: skip
     assert exact[cut] == "6000"
 

@@ -15,6 +15,7 @@ import recalculation
 from small_designs import SITES, Typed, evaluated, rows
 
 import backhaul.api
+from backhaul.workbook.givens import row_key
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.workbook.cells import Number, Text, Verdict
 from backhaul.workbook.sheets.cable_runs import cable_runs
@@ -214,7 +215,7 @@ def test_the_loss_limit_by_hand(reservoir):
 def test_limits_follow_the_givens(reservoir):
     evaluation, book = reservoir
     cable = next(run.row for run in cable_runs(evaluation) if run.row.label == "C1")
-    found = book.typed({f"given.row.{cable.id}.length_m": 2700,
+    found = book.typed({row_key(cable, "length_m"): 2700,
                         "given.rule.end_pair_db.single": 0.75,
                         "given.rule.level_tolerance_db": 5.0})  # fmt: skip
     assert found["card.1.loss0b.highest"] == pytest.approx(LIMIT_DB + 0.4 + 0.5)

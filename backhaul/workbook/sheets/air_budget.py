@@ -7,6 +7,7 @@ from backhaul.budgets.radio_terms import DIRECTION_TERMS
 from backhaul.physics import multipath
 from backhaul.terms import Term
 from backhaul.workbook.cells import Calc, SheetCell
+from backhaul.workbook.givens import row_key
 from backhaul.workbook.live import formula_cell, number_format, term_cell
 from backhaul.workbook.sheets.air_hop import HopBlock
 from backhaul.workbook.sheets.shared import Known, is_known
@@ -109,7 +110,7 @@ def _frequency(block: HopBlock, way: int) -> str | None:
         return None
     if getattr(block.row, column) is None:
         return block.plan.givens.add(
-            f"given.row.{block.row.id}.{column}", group="Segments",
+            row_key(block.row, column), group="Segments",
             label=f"{block.row.path[0]} step {block.row.step:g} {block.row.part}: frequency sent "
             f"from {block.names[way]}", value=sent[way], unit="GHz",
             source="middle of the radio's range" if block.row.frequency_ghz is None

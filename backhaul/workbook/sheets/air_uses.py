@@ -11,6 +11,7 @@ from backhaul.formula import Cell
 from backhaul.verdicts import at_most, margin_verdict
 from backhaul.workbook.cells import Calc, Text, Verdict
 from backhaul.workbook.cells import Link as CellLink
+from backhaul.workbook.givens import row_key
 from backhaul.workbook.grid import Content
 from backhaul.workbook.offer_table import UseRow
 from backhaul.workbook.plan import Plan
@@ -80,7 +81,7 @@ class AirUses:
         keys = [self.mode_key(part, way.direction, mode, "tx_power_dbm")]
         if keys[0] not in self.plan.givens.rows:
             keys = [f"given.radios.{part}.tx_power_dbm"]
-        typed = f"given.row.{row.id}.tx_power_dbm"
+        typed = row_key(row, "tx_power_dbm")
         texts = [f"{{{key}}}" for key in (typed, *keys) if key in self.plan.givens.rows]
         return texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})" if texts else ""
 
