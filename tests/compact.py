@@ -21,8 +21,10 @@ from backhaul.design.read import read_design
 from backhaul.evaluation import Evaluation, evaluate
 
 OWN_PARTS = Path(__file__).parent / "cases" / "catalog"
-_FIRST_COLUMN = {"site": ("sites", "site"), "project": ("project", None), "demand": ("demand", "path"),
-                 "paths": ("paths", "path"), "terrain": ("terrain", "label")}  # fmt: skip
+_FIRST_COLUMN = {
+    "site": ("sites", "site"), "project": ("project", None), "demand": ("demand", "path"),
+    "paths": ("paths", "path"), "terrain": ("terrain", "label"),
+}  # fmt: skip
 
 
 def segments(text: str) -> list[dict[str, str]]:

@@ -156,7 +156,8 @@ def fiber_dispersion(context: Context) -> Iterator[Finding]:
             "fiber-dispersion", FAIL, link, row, "part",
             f"{have:.0f} ps/nm of dispersion, the optic stands {most:g} ps/nm",
             remedy="fit an optic near 1310 nm or one with a larger dispersion tolerance",
-            value=have, limit=most, unit="ps/nm", source="ITU-T G.652 (11/2016); table of the optic",
+            value=have, limit=most, unit="ps/nm",
+            source="ITU-T G.652 (11/2016); table of the optic",
         )  # fmt: skip
 
 
@@ -255,7 +256,9 @@ def attenuation_range(context: Context) -> Iterator[Finding]:
         link = context.optical.links[runs["direction"][item] // 2]
         row = runs["rows"][item]
         nm = context.optical.values["wavelength_nm"][runs["direction"][item]]
-        reach = "at a wavelength that is not known" if np.isnan(nm) else f"within reach of {nm:g} nm"
+        reach = f"within reach of {nm:g} nm"
+        if np.isnan(nm):
+            reach = "at a wavelength that is not known"
         yield on_link(
             "out-of-range", NOTE, link, row, "part", f"{row.part} has no attenuation {reach}",
             remedy="add the column to the cable in your catalogue, or type measured_db",

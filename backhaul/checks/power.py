@@ -79,7 +79,8 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
     if least is not None and _below(values["load_v"], least):
         yield finding(
             FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
-            f"needs {least:g} V", remedy="shorten the copper, use thicker conductors, four pairs or a higher voltage",
+            f"needs {least:g} V",
+            remedy="shorten the copper, use thicker conductors, four pairs or a higher voltage",
             value=values["load_v"], limit=least, unit="V",
         )  # fmt: skip
 
@@ -149,7 +150,8 @@ def poe_budget(context: Context) -> Iterator[Finding]:
             f"{thing.name}: its loads draw {used:.1f} W"
             + (f", above its {limit:g} W" if computed else f" and fit, but their classes set "
                f"aside {class_w:g} W of {limit:g} W"),
-            paths=tuple(dict.fromkeys((*thing.paths, *paths))), remedy="spread the loads, or use a source with a larger budget",
+            paths=tuple(dict.fromkeys((*thing.paths, *paths))),
+            remedy="spread the loads, or use a source with a larger budget",
             value=used if computed else class_w, limit=limit, unit="W",
             source="IEEE 802.3 class powers",
         )  # fmt: skip

@@ -48,5 +48,5 @@ def row_key(segment: Segment) -> tuple:
 
 
 def terminal_key(segment: Segment, *, site: str | None, end: str) -> tuple:
-    """Identity of one terminal of a hop: the hop and the site, without a site the hop and the end."""
+    """Identity of one terminal of a hop: hop and site, without a site hop and end."""
     return ("terminal", row_key(segment), site or end)

@@ -49,7 +49,8 @@ def write_district(folder: Path, paths: int) -> Path:
     tables = {
         "segments": (HEADS, (row for number in range(paths) for row in path_rows(number))),
         "sites": (("site", "latitude", "longitude", "ground_m", "ambient_min_c", "ambient_max_c",
-                   "outdoor", "rain_rate_mm_h", "dn1", "vapour_g_m3", "temperature_c", "pressure_hpa"), (
+                   "outdoor", "rain_rate_mm_h", "dn1", "vapour_g_m3", "temperature_c",
+                   "pressure_hpa"), (
             {"site": f"{name}{number}", "latitude": round(45 + number % 100 * 0.01 + shift, 5),
              "longitude": round(5 + number // 100 * 0.05, 5), "ground_m": 100, "ambient_min_c": -5,
              "ambient_max_c": 30, "outdoor": "no", "rain_rate_mm_h": 30, "dn1": -250,

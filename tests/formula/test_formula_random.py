@@ -76,7 +76,7 @@ def test_arrays_and_numbers_agree(pick):
 
 @pytest.mark.office
 def test_libreoffice_agrees():
-    """Some hundred formulas in one book; a wrong stored value would be seen, since it is poisoned."""
+    """Some hundred formulas in one book whose stored values are poisoned."""
     import openpyxl
 
     pick = random.Random(11)
@@ -151,11 +151,14 @@ def test_a_cell_refuses_what_it_cannot_write():
 
 
 def test_terms_are_computed_and_written_alike():
+    by_basis = {
+        "fiber": lambda *, length_km, db_per_km: length_km * db_per_km,
+        "measured": lambda *, measured_db: measured_db + 0,
+    }
     terms = (
         Term("length_km", "Length", formula=lambda *, length_m: length_m / 1000),
-        Term("loss_db", "Loss", formula={"fiber": lambda *, length_km, db_per_km: length_km * db_per_km,
-                                         "measured": lambda *, measured_db: measured_db + 0}, by="basis"),
-    )  # fmt: skip
+        Term("loss_db", "Loss", formula=by_basis, by="basis"),
+    )
     givens = {
         "length_m": np.array([2000.0, np.nan]), "db_per_km": np.array([0.4, 0.4]),
         "measured_db": np.array([np.nan, 3.5]), "basis": np.array(["fiber", "measured"]),

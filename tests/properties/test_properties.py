@@ -115,7 +115,8 @@ def test_verdicts_are_the_worst_of_their_findings(tables):
     for segment in path["segments"]:
         assert segment["verdict"] == worst(by_step.get(segment["step"], ()))
     for link in path["links"]:
-        between = [s for s in path["segments"] if link["first_step"] <= s["step"] <= link["last_step"]]
+        first, last = link["first_step"], link["last_step"]
+        between = [s for s in path["segments"] if first <= s["step"] <= last]
         if link["kind"] in ("copper", "feed"):
             between = between[1:-1]  # its ends are the equipment
         assert link["verdict"] == worst(s["verdict"] for s in between)
