@@ -35,15 +35,21 @@ class Plan:
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it
     anchors: dict[Any, str] = field(default_factory=dict)
+    #: findings by the segment that they stand on, filled when first asked for
+    findings_by_row: dict[int, list[Any]] = field(default_factory=dict)
     #: checks whose verdict is live on a sheet; all others are stated as they are
     live_checks: set[str] = field(default_factory=set)
 
     def stated_verdict(self, link: Link) -> str:
         """Worst finding of a link among the checks that no cell computes."""
-        rows = set(link.row_ids)
+        if not self.findings_by_row:
+            for finding in self.evaluation.findings:
+                for row in finding.rows:
+                    self.findings_by_row.setdefault(row, []).append(finding)
         return worst(
-            finding.severity for finding in self.evaluation.findings
-            if finding.check not in self.live_checks and rows.intersection(finding.rows)
+            finding.severity for row in link.row_ids
+            for finding in self.findings_by_row.get(row, ())
+            if finding.check not in self.live_checks
         )  # fmt: skip
 
     def link_title(self, link: Link) -> str:
@@ -52,8 +58,8 @@ class Plan:
         Path and steps, then what stands at its ends.
         """
         ends = []
-        for thing, row in ((link.near, link.rows[0]), (link.far, link.rows[-1])):
-            place = self.evaluation.network.places[row.id][0 if row is link.rows[0] else 1]
+        for end, (thing, row) in enumerate(((link.near, link.rows[0]), (link.far, link.rows[-1]))):
+            place = self.evaluation.network.places[row.id][end]
             name = thing.label or thing.part if thing else row.part
             ends.append(f"{name} ({place})" if place else name)
         steps = f"step {link.first_step:g}"
