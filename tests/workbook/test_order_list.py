@@ -11,6 +11,7 @@ import pytest
 import recalculation
 from small_designs import LIGHT, Typed, evaluated, line_of, rows
 
+from backhaul.workbook.givens import row_key
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.orders import spare_pieces
 from backhaul.catalog import load_catalog
@@ -175,9 +176,9 @@ def test_prices_spares_and_cuts_are_live(tmp_path):
     book = Typed(evaluation, "light", "order_list", "givens")
     lines = order_list(evaluation).lines_by("")
     place = {line.part: n for n, line in enumerate(lines)}
-    run = next(row.id for row in evaluation.design.segments if row.part == "os2-12")
+    run = next(row for row in evaluation.design.segments if row.part == "os2-12")
     found = book.typed({
-        "given.project.spare_percent": 100.0, f"given.row.{run}.length_m": 9000.0,
+        "given.project.spare_percent": 100.0, row_key(run, "length_m"): 9000.0,
         f"order.{place['os2-12']}.unit_price": 0.5, f"order.{place['lc-upc']}.unit_price": 3.0,
         f"order.{place['lc-upc']}.lead_weeks": 4.0,
     })  # fmt: skip
