@@ -6,7 +6,6 @@ from backhaul.wording import rate_text
 from backhaul.workbook.cells import Calc, Link, Number, SheetCell, Text, Verdict
 from backhaul.workbook.charts import Axis, VerdictBars, verdict_row
 from backhaul.workbook.grid import Sheet
-from backhaul.workbook.live import worst_formula
 from backhaul.workbook.plan import Plan
 
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
@@ -51,7 +50,7 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
         finding.severity for finding in plan.evaluation.findings if not finding.paths
     )
     word = worst([*parts.values(), loose])
-    verdict = worst_formula(list(parts)) if parts else f'"{word}"'
+    verdict = _worst_of_paths(list(plan.path_verdicts)) if parts else f'"{word}"'
     if loose != PASS and parts:
         verdict = f'IF({verdict}="fail","fail","{loose}")' if loose == THIN else f'"{loose}"'
     sheet.blank()
@@ -65,6 +64,13 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
     )  # fmt: skip
     sheet.row(Text("Verdict of the whole design", "text small", 2),
               Verdict(word, formula=verdict, key="glance.verdict", span=2))  # fmt: skip
+
+
+def _worst_of_paths(paths: list[str]) -> str:
+    """Over the verdicts of the table below: a range, since a district has too many to name."""
+    column = f"{{glance.{_safe(paths[0])}}}:{{glance.{_safe(paths[-1])}}}"
+    counts = [f'COUNTIF({column},"{word}")>0' for word in (FAIL, THIN)]
+    return f'IF({counts[0]},"{FAIL}",IF({counts[1]},"{THIN}","{PASS}"))'
 
 
 def _choose(cell: str, words: dict[str, str]) -> str:
