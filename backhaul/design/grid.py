@@ -9,7 +9,7 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 MAX_COLUMNS = 256  # ours are 34; the rest is room for a designer's own columns
-MAX_ROWS = 100_000
+MAX_ROWS = 250_000  # 20,000 paths of 12 segments
 MAX_CELLS = 4_000_000
 
 DATE, PERCENT, BOOLEAN, ERROR, NO_VALUE = "date", "percent", "boolean", "error", "no value"

@@ -66,8 +66,9 @@ def _design(
         where = table.file if table.letters is None else table.name
         collector.file_problem(where, "no segments below the heads", "one row a segment",
                                table="segments")  # fmt: skip
-    faulty = tables["segments"].faulty if segments else {}
-    check_labels(segments, faulty, collector)
+    if not segments:  # what other tables say of paths and hops cannot be looked up
+        return Design(project=project, sites=sites, segments=(), paths={}), columns
+    check_labels(segments, tables["segments"].faulty, collector)
     known = path_names(segments)
     design = Design(
         project=project,

@@ -72,6 +72,16 @@ def test_hostile_csvs(tmp_path, catalog):
     assert not failures
 
 
+def test_segments_that_cannot_be_read_are_the_only_problem(tmp_path, catalog):
+    """Whatever the other tables say of paths and hops was not looked up, so it is not accused."""
+    (tmp_path / "segments.csv").write_bytes(b"path,step,kind,part\na,1,device,cam\0era\n")
+    (tmp_path / "terrain.csv").write_text("label,distance_m,ground_m\nhop,0,1\nhop,900,1\n")
+    (tmp_path / "demand.csv").write_text("path,what,count,up_mbps,down_mbps\na,camera,1,8,1\n")
+    message = refused(tmp_path, catalog)
+    assert "segments.csv:2: found a NUL byte" in message
+    assert message.count("found") == 1
+
+
 def test_sources_that_are_no_file(tmp_path, catalog):
     (tmp_path / "empty").mkdir()
     (tmp_path / "other").mkdir()
