@@ -70,7 +70,7 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
     order = np.arange(2 * len(links)).reshape(2, -1).T.ravel()
     sender = [both[i][0] for i in order]
     receiver = [both[i][1] for i in order]
-    run_values = _runs(runs, sender, np.array(splices, dtype=float))
+    run_values = _runs(runs, sender, np.array(splices, dtype=float), np.array(lengths) / M_PER_KM)
     joint_values = _joints(joints)
     givens = _direction_givens(sender, receiver, classes, catalog, project)
     givens["repair_allowance_db"] = _repair_allowance(long_single, project)
@@ -121,7 +121,9 @@ class _Rows:
         self.part.append(part)
 
 
-def _runs(runs: _Rows, sender: list[Any], splices: np.ndarray) -> dict[str, Any]:
+def _runs(
+    runs: _Rows, sender: list[Any], splices: np.ndarray, glass_km: np.ndarray
+) -> dict[str, Any]:
     """Item terms of all fiber rows, first in the forward and then in the backward direction."""
     link = np.array(runs.link, dtype=int)
     direction = np.concatenate([2 * link, 2 * link + 1])
@@ -151,6 +153,7 @@ def _runs(runs: _Rows, sender: list[Any], splices: np.ndarray) -> dict[str, Any]
         "measured_db": measured,
         "extra_loss_db": numbers((row.extra_loss_db for row in rows), blank=0.0),
         "loss_basis": np.where(np.isnan(measured), "length", "measured"),
+        "glass_km": glass_km[direction // 2],
         "sections": optics.cable_sections(splices=splices[direction // 2]),
     }
     values = compute(RUN_TERMS, givens)

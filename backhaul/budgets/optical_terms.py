@@ -94,6 +94,7 @@ RUN_TERMS = (
     Term("measured_db", "Measured loss", "dB"),
     Term("extra_loss_db", "Further loss", "dB"),
     Term("sigma_db_per_km", "Spread of a section", "dB/km", digits=3),
+    Term("glass_km", "Length of the whole link", "km", digits=3),
     Term("sections", "Sections of cable", digits=0),
     Term("dispersion_ps_per_nm_km", "Dispersion, worst", "ps/(nm km)"),
     Term("loss_max_db", "Loss, highest", "dB",

@@ -65,7 +65,7 @@ def _read_folder(folder: Path, overlay: Overlay) -> list[Problem]:
 def _unread(path: Path, name: str) -> Finding:
     near = nearest(path.name, [known.file for known in FAMILIES], 1)
     return Finding(
-        check="unread-file",
+        check="ignored",
         severity=NOTE,
         where=name,
         message=f"{path.name} is not the name of a catalogue and is not read",

@@ -181,7 +181,7 @@ def _unread(family: Family, title: str, name: str) -> Finding:
     known = nearest(title, [column.name for column in family.columns], 1)
     hint = f"is {known[0]} meant?" if known else None
     return Finding(
-        check="unread-column",
+        check="ignored",
         severity=NOTE,
         where=f"{name}:1 {title}",
         message=f"the column {title} is not one of {family.file} and is not read",

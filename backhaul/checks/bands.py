@@ -161,6 +161,8 @@ def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Fin
     site = row.site if direction % 2 == 0 else row.to_site
     column = "frequency_ghz" if direction % 2 == 0 else "to_frequency_ghz"
     if not rules:
+        if direction % 2 and ghz == radio.values["frequency_ghz"][direction - 1]:
+            return  # said of the other end
         yield on_link(
             "radio-band", FAIL, link, row, column,
             f"no band of {context.design.project.region} in the catalogue takes a channel of "

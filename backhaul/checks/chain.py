@@ -7,8 +7,9 @@ from backhaul.findings import NOTE, Finding
 
 
 def reading_notes(context: Context) -> Iterator[Finding]:
-    """Notes of the reader: what it ignored or took for granted."""
+    """Notes of the readers of design and catalogues: what was ignored or taken for granted."""
     yield from context.design.notes
+    yield from context.catalog.notes
 
 
 def chain(context: Context) -> Iterator[Finding]:

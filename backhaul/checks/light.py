@@ -53,7 +53,7 @@ def optical_margin(context: Context) -> Iterator[Finding]:
                 "optical-margin", severity, link, row, "part",
                 f"margin {get['margin_db']:.2f} dB at {get['wavelength_nm']:g} nm "
                 f"({get['margin_basis']}), {healthy:g} dB wanted; loss {get['loss_max_db']:.2f} dB",
-                remedy=f"save {healthy - get['margin_db']:.1f} dB: fewer or better joints, a "
+                remedy=f"save {_up(healthy - get['margin_db'])} dB: fewer or better joints, a "
                 "shorter run, or an optic with more reach", value=get["margin_db"],
                 limit=0.0 if severity == FAIL else healthy, unit="dB",
                 source="IEEE 802.3 budget, form " + str(get["budget_form"]),
@@ -63,11 +63,16 @@ def optical_margin(context: Context) -> Iterator[Finding]:
                 "optical-margin", FAIL, link, row, "part",
                 f"loss {get['loss_max_db']:.2f} dB is above the channel limit "
                 f"{get['channel_limit_db']:g} dB of this optic on this fiber",
-                remedy=f"save {get['loss_max_db'] - get['channel_limit_db']:.1f} dB, or fit an "
+                remedy=f"save {_up(get['loss_max_db'] - get['channel_limit_db'])} dB, or fit an "
                 "optic with a larger channel limit", value=get["loss_max_db"],
                 limit=get["channel_limit_db"], unit="dB",
                 source="published channel limit, optic_reach.csv",
             )  # fmt: skip
+
+
+def _up(saving_db: float) -> str:
+    """Rounded up, so that the saving suffices."""
+    return f"{np.ceil(round(10 * saving_db, DECIMALS)) / 10:.1f}"
 
 
 def receiver_overload(context: Context) -> Iterator[Finding]:

@@ -209,16 +209,17 @@ def cable_sections(*, splices):
     return splices + 1
 
 
-def run_variance_db2(*, length_km, sigma_db_per_km, sections):
-    """Variance of a run made of like, independent sections of cable [dB^2].
+def run_variance_db2(*, length_km, sigma_db_per_km, glass_km, sections):
+    """Variance of a run that is part of a link of like, independent sections of cable [dB^2].
 
-    sigma_db_per_km: of one section. sections: 1 or more. The standard deviation of the run is
-    sigma x length / sqrt(sections). Source: ITU-T G.Sup39 (2016) clause 10.
+    sigma_db_per_km: of one section. glass_km, sections: of the whole link, 1 section or more; they
+    are taken as equally long, so that the standard deviation of the link is sigma x length /
+    sqrt(sections) in however many runs it is written. Source: ITU-T G.Sup39 (2016) clause 10.
 
-    >>> run_variance_db2(length_km=10, sigma_db_per_km=0.02, sections=4)
+    >>> run_variance_db2(length_km=10, sigma_db_per_km=0.02, glass_km=10, sections=4)
     0.01
     """
-    return (sigma_db_per_km * length_km) ** 2 / sections
+    return sigma_db_per_km**2 * length_km * glass_km / sections
 
 
 def window_overlap(*, tx_min_nm, tx_max_nm, rx_min_nm, rx_max_nm):

@@ -29,7 +29,10 @@ def print_parts(
         typer.echo("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
         return
     family = _family(kind)
-    rows = [row.record._asdict() for row in catalog.rows(family)]
+    rows = [
+        {name.rstrip("_"): value for name, value in row.record._asdict().items()}
+        for row in catalog.rows(family)
+    ]
     if family == "joints" and normal(kind) in ("connector", "splice", "attenuator"):
         rows = [row for row in rows if row["kind"] == normal(kind)]
     if contains:
@@ -45,7 +48,7 @@ def print_parts(
 def _family(name: str) -> str:
     names = {normal(family.name): family.name for family in FAMILIES}
     names.update({normal(kind.name): kind.families[0] for kind in KINDS.values()})
-    found = names.get(normal(name))
+    found = names.get(normal(name)) or names.get(normal(f"{name}s"))
     if found is None:
         close = ", ".join(nearest(name, list(names))) or ", ".join(names)
         raise InputError([Problem("parts", f"'{name}'", "a family of the catalogues",

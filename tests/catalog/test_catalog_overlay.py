@@ -182,9 +182,9 @@ def test_unread_columns_and_files_are_noted(lay_over):
     })  # fmt: skip
     assert laid.joints["a"].min_db == 0.1
     assert [(note.check, note.severity, note.where) for note in laid.notes] == [
-        ("unread-file", "note", "mine/joint.csv"),
-        ("unread-column", "note", "mine/joints.csv:1 price"),
-        ("unread-file", "note", "mine/notes.csv"),
+        ("ignored", "note", "mine/joint.csv"),
+        ("ignored", "note", "mine/joints.csv:1 price"),
+        ("ignored", "note", "mine/notes.csv"),
     ]
     assert laid.notes[0].remedy == "is joints.csv meant?"
 

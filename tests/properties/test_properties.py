@@ -185,3 +185,15 @@ def test_the_order_of_rows_does_not_matter(tables, pick):
     other = checked(shuffled)
     assert data["paths"] == other["paths"]
     assert sorted(told(f) for f in data["findings"]) == sorted(told(f) for f in other["findings"])
+
+
+@pytest.mark.parametrize("split_m", [(2000,), (500, 1500), (1, 999, 1000)])
+def test_statistics_do_not_ask_in_how_many_rows_a_cable_is_written(split_m, tmp_path):
+    """Two sections of like cable and a splice: mean + 3 sqrt(0.04^2 + (0.02 x 2)^2 / 2)."""
+    first, *rest = (f"fiber t-sm {length}m" for length in split_m)
+    rows = ("device t-switch", "optic t-p", first, "splice t-fusion", *rest, "optic t-p",
+            "device t-switch")  # fmt: skip
+    evaluation = compact.run(tmp_path, " | ".join(rows))
+    wanted = 2 * 0.35 + 0.06 + 3 * (0.04**2 + (0.02 * 2) ** 2 / 2) ** 0.5
+    for way in directions(record(evaluation)):
+        assert way["statistical_loss_db"] == pytest.approx(wanted, abs=1e-9)

@@ -123,3 +123,30 @@ def test_a_folder_of_designs_gives_one_table(run, tmp_path):
     lines = done.stdout.splitlines()
     assert done.returncode == 2
     assert [line.split()[0] for line in lines] == ["design", "bad.xlsx", "good.xlsx"]
+
+
+def test_what_a_catalogue_folder_holds_in_vain_is_told(run, design, tmp_path):
+    folder = tmp_path / "mine"
+    folder.mkdir()
+    (folder / "joint.csv").write_text("part\n", encoding="utf-8")
+    (folder / "joints.csv").write_text(
+        "part,kind,max_db,price,source,basis\nmine,splice,0.1,9,offer,data sheet\n",
+        encoding="utf-8",
+    )
+    done = run("check", design("1000base-lx10"), "--json", "--catalog", folder)
+    told = {f["where"]: f for f in json.loads(done.stdout)["findings"] if f["check"] == "ignored"}
+    assert set(told) == {"mine/joint.csv", "mine/joints.csv:1 price"}
+    assert all(finding["severity"] == "note" for finding in told.values())
+    assert told["mine/joint.csv"]["remedy"] == "is joints.csv meant?"
+    assert "joint.csv" in run("check", design("1000base-lx10"), "--catalog", folder).stdout
+
+
+@pytest.mark.parametrize("kind", ["copper", "coppers", "band", "antenna", "Fibre", "splice"])
+def test_parts_of_a_kind_or_a_family(run, kind):
+    done = run("parts", kind, "--json")
+    assert done.returncode == 0
+    assert json.loads(done.stdout)[0]["part"]
+
+
+def test_parts_bear_the_column_names_of_the_catalogue(run):
+    assert json.loads(run("parts", "protector", "--json").stdout)[0]["for"] in ("copper", "feed")

@@ -6,6 +6,7 @@ from backhaul.budgets.optical import on_class
 from backhaul.budgets.optical_terms import DIRECTION_TERMS
 from backhaul.design.kinds import KINDS
 from backhaul.terms import Term
+from backhaul.units import M_PER_KM
 from backhaul.workbook.cells import Calc, SheetCell, Text
 from backhaul.workbook.live import NOT_KNOWN, term_cell
 from backhaul.workbook.sheets.light_link import LinkBlock
@@ -39,6 +40,7 @@ def write_budget(block: LinkBlock) -> None:
         Text("Line", "head", 3), Text(block.way(0), "head right", 2),
         Text(block.way(1), "head right", 2), Text("Unit", "head"), Text("How", "head", 6),
     )  # fmt: skip
+    _glass(block)
     _cable_sections(block)
     for term in (*DIRECTION_TERMS, *_EXTRA_TERMS):
         pair = [_cell(block, term, way) for way in (0, 1)]
@@ -57,6 +59,18 @@ def _how(block: LinkBlock, term: Term) -> str:
     mine = {f"form {block.value('budget_form', way)}" for way in (0, 1)}
     named = [f"{form}: {text}" for text, form in forms.items() if form in mine]
     return "; ".join(named) or term.source
+
+
+def _glass(block: LinkBlock) -> None:
+    runs = [row for row in block.items if KINDS[row.kind].is_run and row.length_m is not None]
+    lengths = [block.plan.givens.row(row, "length_m", "length", "m") for row in runs]
+    formula = f"({'+'.join(f'{{{key}}}' for key in lengths)})/1000" if lengths else "0"
+    total = sum(row.length_m for row in runs) / M_PER_KM
+    block.sheet.row(
+        Text("Length of glass", span=3),
+        Calc(block.glass_km, formula, total, format="0.000", span=2), Text("", span=2), "km",
+        Text("all runs of the link", "text small", 6),
+    )  # fmt: skip
 
 
 def _cable_sections(block: LinkBlock) -> None:

@@ -54,6 +54,11 @@ class LinkBlock:
         """Key of the number of sections of cable."""
         return f"{self.prefix}.sections"
 
+    @property
+    def glass_km(self) -> str:
+        """Key of the length of all its glass."""
+        return f"{self.prefix}.glass_km"
+
     def direction(self, way: int) -> int:
         """Place in the arrays over directions."""
         return 2 * self.link.index + way

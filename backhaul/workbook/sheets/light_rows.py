@@ -80,7 +80,8 @@ def _term(block, term: Term, row: Any, way: int, values, givens, variant: str, k
     if name == "dispersion_ps_nm" and not is_known(value):
         return Text("none", "text right", key=key)
     away = {
-        name: givens[name] for name in ("sections", "dispersion_ps_per_nm_km") if name in givens
+        name: givens[name] for name in ("glass_km", "sections", "dispersion_ps_per_nm_km")
+        if name in givens
     }
     return term_cell(
         term, value, key_of=lambda k: away.get(k) or block.row_key(way, row, k),
@@ -96,6 +97,7 @@ def _run_givens(block: LinkBlock, row: Any, way: int, values: dict[str, Any]) ->
         "length_m": givens.row(row, "length_m", "length", "m"),
         "measured_db": givens.row(row, "measured_db", "measured loss", "dB"),
         "extra_loss_db": givens.row(row, "extra_loss_db", "further loss", "dB"),
+        "glass_km": block.glass_km,
         "sections": block.cable_sections,
     }  # fmt: skip
     if row.measured_db is None:

@@ -262,11 +262,13 @@ def test_length_that_protects_a_receiver(length_km, room_db):
 @given(st.floats(0.1, 100), st.floats(0, 0.1), st.integers(1, 40))
 def test_sections_average_out(length_km, sigma, sections):
     """A run of n sections: the variance of n independent sections, added one by one."""
-    one = optics.run_variance_db2(length_km=length_km / sections, sigma_db_per_km=sigma, sections=1)
+    section_km = length_km / sections
+    one = optics.run_variance_db2(
+        length_km=section_km, sigma_db_per_km=sigma, glass_km=section_km, sections=1
+    )
     whole = optics.run_variance_db2(
-        length_km=length_km, sigma_db_per_km=sigma, sections=optics.cable_sections(
-            splices=sections - 1
-        )
+        length_km=length_km, sigma_db_per_km=sigma, glass_km=length_km,
+        sections=optics.cable_sections(splices=sections - 1),
     )  # fmt: skip
     assert whole == pytest.approx(sections * one, rel=1e-9)
 
