@@ -68,12 +68,15 @@ def copper_reach(context: Context) -> Iterator[Finding]:
         row = link.run
         if np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
             limit = budget.limit_m[index]
+            have = length_text(budget.length_m[index])
+            if have == length_text(limit):
+                have = f"{budget.length_m[index]:.6g} m"
             reach = "not specified on this category" if np.isnan(limit) else (
                 f"good for {length_text(limit)} at {budget.temperature_c[index]:g} °C"
             )  # fmt: skip
             yield on_link(
                 "copper-reach", FAIL, link, row, "length_m",
-                f"{length_text(budget.length_m[index])} of copper, {reach}",
+                f"{have} of copper, {reach}",
                 remedy="shorten the channel, use a higher category or screened cable, or go on "
                 "in fiber", value=budget.length_m[index], limit=limit, unit="m", source=_REACH,
             )  # fmt: skip

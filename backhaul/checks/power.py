@@ -4,7 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from backhaul.budgets.lines import poe_pairs
 from backhaul.budgets.power import Line, dark_with
+from backhaul.budgets.power_remedies import longest_copper_m, thicker_feed
 from backhaul.checks.context import Context, on_link, on_row, on_thing
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.path.things import Thing
@@ -15,6 +17,8 @@ ALLOWANCE_W = 0.1
 #: Figures are compared to this many decimals, here and in the workbook.
 DECIMALS = 6
 PASSIVE = "passive"
+#: Pairs of a twisted-pair cable.
+MOST_PAIRS = 4
 
 
 def poe_power(context: Context) -> Iterator[Finding]:
@@ -64,8 +68,8 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
         most = values["source_v"] ** 2 / (4 * values["loop_ohm"])
         yield finding(
             FAIL, f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
-            f"{most:.1f} W at any current", remedy="shorten the copper, use four pairs or a "
-            "higher voltage", value=values["load_w"], limit=most, unit="W",
+            f"{most:.1f} W at any current", remedy=_shorter(context, line), value=values["load_w"],
+            limit=most, unit="W",
         )  # fmt: skip
         return
     limit = source_limit_w(line)
@@ -80,9 +84,20 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
         yield finding(
             FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
             f"needs {least:g} V",
-            remedy="shorten the copper, use thicker conductors, four pairs or a higher voltage",
+            remedy=_shorter(context, line),
             value=values["load_v"], limit=least, unit="V",
         )  # fmt: skip
+
+
+def _shorter(context: Context, line: Line) -> str:
+    """The length of copper that settles it, and the other ways."""
+    length_m = longest_copper_m(
+        line, least_v=load_min_v(line), limit_w=source_limit_w(line), catalog=context.catalog
+    )
+    ways = "four pairs or a higher voltage" if poe_pairs(line) < MOST_PAIRS else "a higher voltage"
+    if length_m < 1:
+        return f"no length of this copper will do: {ways}"
+    return f"at most {length_m:g} m of this copper, thicker conductors, {ways}"
 
 
 def source_limit_w(line: Line) -> float | None:
@@ -221,8 +236,7 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
         yield finding(
             FAIL, f"no solution: the line from {line.source.name} cannot carry "
             f"{values['load_w']:.1f} W to {names} at any current", column="length_m",
-            remedy="use thicker conductors, a higher voltage, or a supply nearer to the load",
-            value=values["load_w"], unit="W", source="constant power on a line",
+            remedy=_thicker(context, line), value=values["load_w"], unit="W", source="constant power on a line",
         )  # fmt: skip
         return
     for load in line.loads:
@@ -231,9 +245,23 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
             yield finding(
                 FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from "
                 f"{line.source.name}, it needs {least:g} V", column="length_m",
-                remedy="use thicker conductors or a higher voltage", value=values["load_v"],
+                remedy=_thicker(context, line), value=values["load_v"],
                 limit=least, unit="V", source="constant power on a line",
             )  # fmt: skip
+
+
+def _thicker(context: Context, line: Line) -> str:
+    """The feed of the catalogue that settles it, and the other ways."""
+    found = thicker_feed(line, context.network, context.catalog, context.design)
+    if found is None:
+        return (
+            "a higher voltage, or a supply nearer to the load: no thicker feed of the catalogue "
+            "suffices"
+        )  # fmt: skip
+    return (
+        f"use {found.part} or thicker ({found.drop_percent:.1f} % lost), a higher voltage, or a "
+        "supply nearer to the load"
+    )  # fmt: skip
 
 
 def feed_drop(context: Context) -> Iterator[Finding]:
@@ -245,8 +273,8 @@ def feed_drop(context: Context) -> Iterator[Finding]:
             yield on_link(
                 "feed-drop", THIN, line.link, line.link.run, "part",
                 f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
-                remedy="use thicker conductors or a higher voltage", value=drop, limit=limit,
-                unit="%", source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
+                remedy=_thicker(context, line), value=drop, limit=limit, unit="%",
+                source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
             )  # fmt: skip
 
 

@@ -190,6 +190,10 @@ def _stretches(path, rows, turned, node_of) -> Iterator[Stretch]:
 def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink]:
     rows = stretch.rows
     media = {medium_of(row) for row in rows}
+    run_media = {medium_of(row) for row in rows if not KINDS[row.kind].protects}
+    if len(media) > 1 and len(run_media) == 1:
+        rows = tuple(_without_misfits(path, rows, run_media, medium_of, findings))
+        stretch, media = stretch._replace(rows=rows), run_media
     if len(media) > 1:
         odd = next(row for row in rows if medium_of(row) != medium_of(rows[0]))
         findings.append(
@@ -222,6 +226,21 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
             stretch.before.segment.step, stretch.after.segment.step, False,
             _plug(Plug(first, *near), stretch.before.exit),
             _plug(Plug(last, *far), stretch.after.entry),
+        )  # fmt: skip
+
+
+def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Segment]:
+    """The rows but for protectors made for another kind of run, each of which is a finding."""
+    (medium,) = run_media
+    run = next(row for row in rows if KINDS[row.kind].medium == medium)
+    for row in rows:
+        if medium_of(row) in run_media:
+            yield row
+            continue
+        findings.append(
+            broken(path, row, "part", f"{row.part} is made for a {medium_of(row)} run, beside it "
+                   f"is {run.part} ({run.kind})", "take it away: fiber needs none"
+                   if medium == LIGHT else f"use a protector for a {run.kind} run")
         )  # fmt: skip
 
 

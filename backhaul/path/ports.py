@@ -181,7 +181,12 @@ class _Board:
         fitting = [port.port for port in ports if _takes(port, link, side, self.catalog)]
         if fitting:
             message = f"no port is free on {thing.name}: {', '.join(fitting)} all taken"
-            remedy = "add a device, or one with more ports"
+            remedy = (
+                "add a device, or one with more ports; if it is one cord or optic in several rows, "
+                "give those rows one label"
+            )
+            if thing.end and not thing.segment.to_site:
+                remedy = "fill to_site of the radio if its hop goes on from here; else " + remedy
         else:
             what = _end_row(link, side).part if link.kind == OPTICAL else "a copper run"
             listed = ", ".join(f"{p.port} {p.form}" for p in ports) or "no port at all"
