@@ -33,17 +33,31 @@ def path_rate(context: Context) -> Iterator[Finding]:
             continue
         severity = FAIL if needed > round(rate, DECIMALS) else THIN
         row = narrow_row(use, context.network)
+        carries = f"{rate_text(round(rate, 1))}; {headroom:g} % headroom is wanted"
+        remedy = f"{rate_text(round(needed / share, 1))} or more at this step, or less demand"
+        if not rate > 0 and use.link.kind == RADIO:
+            carries, remedy = _nothing(context, use, way)
         found[key] = Finding(
             "path-rate", severity,
-            f"{rate_text(needed)} run {way} over step {row.step:g}, which carries "
-            f"{rate_text(round(rate, 1))}; {headroom:g} % headroom is wanted",
+            f"{rate_text(needed)} run {way} over step {row.step:g}, which carries {carries}",
             path=path, paths=(path,), step=row.step, where=row.at("part"),
-            remedy=f"{rate_text(round(needed / share, 1))} or more at this step, or less demand",
+            remedy=remedy,
             value=plain_value(needed),
             limit=plain_value(rate if severity == FAIL else rate * share), unit="Mb/s",
             source="demand table; headroom, common practice", rows=(row.id,),
         )  # fmt: skip
     yield from found.values()
+
+
+def _nothing(context: Context, use, way: str) -> tuple[str, str]:
+    """Why a hop carries nothing: the whole air time is the other way's, or no mode may be used."""
+    index = 2 * use.link.index + (way == ("up" if not use.turned else "down"))
+    if context.service.hops.reached[index]:
+        return "nothing that way", "give the way a share of the air time in up_share_percent"
+    return (
+        "nothing: no mode has the margin and the availability that are wanted",
+        "settle the margin and the availability of the hop first",
+    )  # fmt: skip
 
 
 def _narrowest(context: Context, path: str, share: float):
@@ -58,7 +72,7 @@ def _narrowest(context: Context, path: str, share: float):
             if needed <= 0 or rate != rate:
                 continue
             way = "down" if along != use.turned else "up"
-            strain = needed / rate if rate > 0 else float("inf")
+            strain = (needed / rate if rate > 0 else float("inf"), needed)
             if worst is None or strain > worst[0]:
                 worst = (strain, (needed, rate, way, use))
     return worst[1] if worst else None

@@ -4,21 +4,23 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from backhaul.budgets.lines import poe_pairs
 from backhaul.budgets.power import Line, dark_with
-from backhaul.budgets.power_remedies import longest_copper_m, thicker_feed
 from backhaul.checks.context import Context, on_link, on_row, on_thing
+from backhaul.checks.power_limits import (
+    PASSIVE,
+    is_above,
+    is_below,
+    load_min_v,
+    shorter,
+    source_limit_w,
+    stronger,
+    thicker,
+)
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.path.things import Thing
-from backhaul.physics.supply import POE_CLASSES
 
-#: Comparisons of power allow this much [W]: rules of the project.
-ALLOWANCE_W = 0.1
 #: Figures are compared to this many decimals, here and in the workbook.
 DECIMALS = 6
-PASSIVE = "passive"
-#: Pairs of a twisted-pair cable.
-MOST_PAIRS = 4
 
 
 def poe_power(context: Context) -> Iterator[Finding]:
@@ -68,54 +70,24 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
         most = values["source_v"] ** 2 / (4 * values["loop_ohm"])
         yield finding(
             FAIL, f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
-            f"{most:.1f} W at any current", remedy=_shorter(context, line), value=values["load_w"],
+            f"{most:.1f} W at any current", remedy=shorter(context, line), value=values["load_w"],
             limit=most, unit="W",
         )  # fmt: skip
         return
     limit = source_limit_w(line)
-    if limit is not None and _above(values["source_w"], limit):
+    if limit is not None and is_above(values["source_w"], limit):
         yield finding(
             FAIL, f"{what} draws {values['source_w']:.1f} W, the port gives {limit:g} W",
-            remedy="use a port or injector of a higher class", value=values["source_w"],
-            limit=limit, unit="W",
+            remedy=stronger(line), value=values["source_w"], limit=limit, unit="W",
         )  # fmt: skip
     least = load_min_v(line)
-    if least is not None and _below(values["load_v"], least):
+    if least is not None and is_below(values["load_v"], least):
         yield finding(
             FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
             f"needs {least:g} V",
-            remedy=_shorter(context, line),
+            remedy=shorter(context, line),
             value=values["load_v"], limit=least, unit="V",
         )  # fmt: skip
-
-
-def _shorter(context: Context, line: Line) -> str:
-    """The length of copper that settles it, and the other ways."""
-    length_m = longest_copper_m(
-        line, least_v=load_min_v(line), limit_w=source_limit_w(line), catalog=context.catalog
-    )
-    ways = "four pairs or a higher voltage" if poe_pairs(line) < MOST_PAIRS else "a higher voltage"
-    if length_m < 1:
-        return f"no length of this copper will do: {ways}"
-    return f"at most {length_m:g} m of this copper, thicker conductors, {ways}"
-
-
-def source_limit_w(line: Line) -> float | None:
-    """What a source port gives [W]: its own limit, else its class; None for no limit."""
-    port = line.source_port
-    if port.watts is not None:
-        return port.watts
-    poe_class = POE_CLASSES.get(port.poe_class)
-    return poe_class.source_w if poe_class else None
-
-
-def load_min_v(line: Line) -> float | None:
-    """Lowest voltage that a load starts at [V]: its own, else of its class or supply."""
-    port = line.load_port
-    if port.min_volts is not None:
-        return port.min_volts
-    poe_class = POE_CLASSES.get(port.poe_class)
-    return poe_class.load_min_v if poe_class else line.loads[0].record.supply_min_volts
 
 
 def poe_type(context: Context) -> Iterator[Finding]:
@@ -152,8 +124,8 @@ def poe_budget(context: Context) -> Iterator[Finding]:
         if source["limit_w"] is None or not source["is_poe"]:
             continue
         limit, used, class_w = source["limit_w"], source["used_w"], source["class_w"]
-        computed = _above(used, limit)
-        if not computed and not _above(class_w, limit):
+        computed = is_above(used, limit)
+        if not computed and not is_above(class_w, limit):
             continue
         thing, lines = source["thing"], source["lines"]
         paths = tuple(dict.fromkeys(
@@ -185,7 +157,7 @@ def feed_power(context: Context) -> Iterator[Finding]:
         yield from _feed_line(context, line)
     for source in sources(context):
         limit, used = source["limit_w"], source["used_w"]
-        if source["is_poe"] or limit is None or not _above(used, limit):
+        if source["is_poe"] or limit is None or not is_above(used, limit):
             continue
         line = source["lines"][0]
         paths = tuple(dict.fromkeys(
@@ -236,32 +208,18 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
         yield finding(
             FAIL, f"no solution: the line from {line.source.name} cannot carry "
             f"{values['load_w']:.1f} W to {names} at any current", column="length_m",
-            remedy=_thicker(context, line), value=values["load_w"], unit="W", source="constant power on a line",
+            remedy=thicker(context, line), value=values["load_w"], unit="W", source="constant power on a line",
         )  # fmt: skip
         return
     for load in line.loads:
         least = load.record.supply_min_volts
-        if least is not None and _below(values["load_v"], least):
+        if least is not None and is_below(values["load_v"], least):
             yield finding(
                 FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from "
                 f"{line.source.name}, it needs {least:g} V", column="length_m",
-                remedy=_thicker(context, line), value=values["load_v"],
+                remedy=thicker(context, line), value=values["load_v"],
                 limit=least, unit="V", source="constant power on a line",
             )  # fmt: skip
-
-
-def _thicker(context: Context, line: Line) -> str:
-    """The feed of the catalogue that settles it, and the other ways."""
-    found = thicker_feed(line, context.network, context.catalog, context.design)
-    if found is None:
-        return (
-            "a higher voltage, or a supply nearer to the load: no thicker feed of the catalogue "
-            "suffices"
-        )  # fmt: skip
-    return (
-        f"use {found.part} or thicker ({found.drop_percent:.1f} % lost), a higher voltage, or a "
-        "supply nearer to the load"
-    )  # fmt: skip
 
 
 def feed_drop(context: Context) -> Iterator[Finding]:
@@ -273,7 +231,7 @@ def feed_drop(context: Context) -> Iterator[Finding]:
             yield on_link(
                 "feed-drop", THIN, line.link, line.link.run, "part",
                 f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
-                remedy=_thicker(context, line), value=drop, limit=limit, unit="%",
+                remedy=thicker(context, line), value=drop, limit=limit, unit="%",
                 source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
             )  # fmt: skip
 
@@ -314,14 +272,6 @@ def _dark(context: Context, first: tuple[str, ...], things) -> tuple[str, ...]:
     """The first paths, then those through the things and through what they feed."""
     dark = (path for thing in dark_with(context.power, things) for path in thing.paths)
     return tuple(dict.fromkeys((*first, *dark)))
-
-
-def _above(watts: float, limit_w: float) -> bool:
-    return round(watts - limit_w, DECIMALS) > ALLOWANCE_W
-
-
-def _below(volts: float, least_v: float) -> bool:
-    return round(volts, DECIMALS) < round(least_v, DECIMALS)
 
 
 def _missing(values) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from backhaul.budgets.orders import needed_length_m, run_needed_m
 from backhaul.budgets.power import Line
 from backhaul.budgets.power_terms import AC
-from backhaul.checks.power import load_min_v
+from backhaul.checks.power_limits import load_min_v
 from backhaul.design.kinds import COPPER, KINDS
 from backhaul.formula import Cell
 from backhaul.physics.supply import POE_CLASSES

@@ -6,7 +6,7 @@ import numpy as np
 
 from backhaul.budgets.power import Line
 from backhaul.budgets.power_terms import LINE_TERMS
-from backhaul.checks.power import ALLOWANCE_W, load_min_v, source_limit_w
+from backhaul.checks.power_limits import ALLOWANCE_W, load_min_v, source_limit_w
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.formula import Cell
 from backhaul.physics.supply import POE_CLASSES

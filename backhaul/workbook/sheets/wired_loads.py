@@ -6,7 +6,8 @@ import numpy as np
 
 from backhaul.budgets.arrays import number
 from backhaul.budgets.power import DEFAULT_EFFICIENCY, Line
-from backhaul.checks.power import ALLOWANCE_W, sources
+from backhaul.checks.power import sources
+from backhaul.checks.power_limits import ALLOWANCE_W
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.path.things import Thing
 from backhaul.physics.supply import POE_CLASSES, supply_load_w
