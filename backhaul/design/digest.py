@@ -27,7 +27,8 @@ def digest_of(design: Design, segments: Mapping[str, Sequence]) -> str:
     _add_records(sha, "paths", list(design.paths.values()))
     _add_records(sha, "demand", design.demand)
     _add_records(sha, "extras", design.extras)
-    for key, profile in sorted(design.terrain.items(), key=repr):
+    for key in sorted(design.terrain, key=repr):
+        profile = design.terrain[key]
         columns = {name: getattr(profile, name).tolist() for name in profile._fields
                    if name not in NOT_INPUT}  # fmt: skip
         _add(sha, f"terrain {key!r}", columns)

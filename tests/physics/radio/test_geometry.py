@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -37,11 +38,20 @@ def test_tilt(table):
 
 
 def test_middle_is_half_way():
-    g = geo.geodesic(latitude1=[0, 25.15], longitude1=[179.95, 55.2],
-                     latitude2=[0.02, 25.02], longitude2=[-179.9, 54.81])
-    half = geo.geodesic(latitude1=[0, 25.15], longitude1=[179.95, 55.2],
-                        latitude2=g.middle_latitude, longitude2=g.middle_longitude)
-    np.testing.assert_allclose(half.distance_km, g.distance_km / 2, rtol=1e-9)
+    """Against GeographicLib (Karney 2013): within 10 m, over the date line and near the poles too."""
+    earth = Geodesic.WGS84
+    draw = np.random.default_rng(20)
+    for latitude, longitude, azimuth in zip(
+        draw.uniform(-85, 85, 200), draw.uniform(-180, 180, 200), draw.uniform(0, 360, 200)
+    ):
+        for length_m in (1e3, 20e3, 200e3):
+            far = earth.Direct(latitude, longitude, azimuth, length_m)
+            half = earth.Direct(latitude, longitude, azimuth, length_m / 2)
+            g = geo.geodesic(latitude1=latitude, longitude1=longitude,
+                             latitude2=far["lat2"], longitude2=far["lon2"])
+            off = earth.Inverse(half["lat2"], half["lon2"],
+                                g.middle_latitude[0], g.middle_longitude[0])
+            assert off["s12"] < 10
 
 
 def test_bulge_and_fresnel(table):
