@@ -1,8 +1,7 @@
 """PoE and feeds: does every load get its power and its voltage, and who goes dark if not."""
 
 from collections.abc import Iterator
-
-import numpy as np
+from math import isnan, nan
 
 from backhaul.budgets.power import Line, dark_with
 from backhaul.checks.context import Context, on_link, on_row, on_thing
@@ -52,15 +51,15 @@ def _needs_poe(context: Context, thing: Thing) -> bool:
 
 def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
     values = line.values
-    row, paths = line.link.run, _dark_paths(context, line)
     source, load = line.source, line.loads[0]
     what = f"{load.name} from {source.name}"
 
     def finding(severity, message, **details):
-        return on_row("poe-power", severity, row, "part", message, paths=paths,
+        return on_row("poe-power", severity, line.link.run, "part", message,
+                      paths=_dark_paths(context, line),
                       source="IEEE 802.3 Clauses 33, 145; constant power on a line", **details)
 
-    if np.isnan(values["load_w"]) or np.isnan(values["source_v"]) or np.isnan(values["loop_ohm"]):
+    if isnan(values["load_w"]) or isnan(values["source_v"]) or isnan(values["loop_ohm"]):
         yield finding(
             THIN, f"the power of {what} cannot be had: {_missing(values)}",
             remedy="give the figure in the catalogue",
@@ -177,12 +176,12 @@ def feed_power(context: Context) -> Iterator[Finding]:
 
 
 def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
-    values, row = line.values, line.link.run
-    paths = _dark_paths(context, line)
+    values = line.values
     names = ", ".join(load.name for load in line.loads)
 
     def finding(severity, message, column="part", **details):
-        return on_row("feed-power", severity, row, column, message, paths=paths, **details)
+        return on_row("feed-power", severity, line.link.run, column, message,
+                      paths=_dark_paths(context, line), **details)
 
     output = getattr(line.source.record, "output", None)
     if output not in ("AC", "DC"):
@@ -198,7 +197,7 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
                 remedy="use a supply of the other kind, or a converter at the load",
                 value=load.record.supply, limit=output,
             )  # fmt: skip
-    if any(np.isnan(values[key]) for key in ("load_w", "source_v", "loop_ohm")):
+    if any(isnan(values[key]) for key in ("load_w", "source_v", "loop_ohm")):
         yield finding(
             THIN, f"the feed of {names} cannot be computed: {_missing(values)}",
             remedy="give the figure in the catalogue",
@@ -226,7 +225,7 @@ def feed_drop(context: Context) -> Iterator[Finding]:
     """feed-drop: more voltage lost than is healthy, though the load still starts."""
     limit = context.design.project.feed_drop_percent
     for line in context.power.lines:
-        drop = line.values.get("drop_percent", np.nan)
+        drop = line.values.get("drop_percent", nan)
         if not line.is_poe and round(drop, DECIMALS) > limit:
             yield on_link(
                 "feed-drop", THIN, line.link, line.link.run, "part",
@@ -239,7 +238,7 @@ def feed_drop(context: Context) -> Iterator[Finding]:
 def feed_protection(context: Context) -> Iterator[Finding]:
     """feed-protection: the fault current that a breaker would see at the far end."""
     for line in context.power.lines:
-        if line.is_poe or np.isnan(line.values.get("short_circuit_a", np.nan)):
+        if line.is_poe or isnan(line.values.get("short_circuit_a", nan)):
             continue
         yield on_link(
             "feed-protection", CAUTION, line.link, line.link.run, "part",
@@ -280,6 +279,6 @@ def _missing(values) -> str:
         ("source_v", "the voltage of the source is not known"),
         ("loop_ohm", "the resistance of the conductors is not known"),
     ):
-        if np.isnan(values[key]):
+        if isnan(values[key]):
             return what
     return "a figure is missing"

@@ -61,11 +61,10 @@ def _exposure(context: Context) -> Iterator[Finding]:
         exposure.cfr_public_w_m2(frequency_ghz=frequency),
     )
     distance = np.asarray(exposure.compliance_distance_m(eirp_dbm=eirp, limit_w_m2=limit))
-    for index, link in enumerate(radio.links):
-        pair = distance[2 * index : 2 * index + 2]
-        if np.isnan(pair).all():
-            continue
-        worst = int(2 * index + np.nanargmax(pair))
+    known = np.where(np.isnan(distance), -1.0, distance).reshape(-1, 2)
+    way = known.argmax(axis=1).tolist()
+    for index in np.flatnonzero(known.max(axis=1, initial=-1.0) >= 0).tolist():
+        link, worst = radio.links[index], 2 * index + way[index]
         yield on_link(
             "safety", CAUTION, link, link.rows[0], "tx_power_dbm",
             f"stay {distance[worst]:.1f} m away in front of the antennas: beyond, the level for "

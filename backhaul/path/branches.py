@@ -17,6 +17,8 @@ class Branches(NamedTuple):
     def uses_to_root(self, path: str, network: Network) -> list[LinkUse]:
         """Links of a path, and of those that it grows out of as far as it does."""
         uses = list(network.uses[path])
+        if path not in self.parent and len({use.link.key for use in uses}) == len(uses):
+            return uses
         while path in self.parent:
             before = self.links_before[path]
             path = self.parent[path]

@@ -312,12 +312,12 @@ def link_key(cut: CutLink) -> tuple:
     if cut.kind == kinds_of_link.OPTICAL:
         is_pair = rows[0].label and rows[-1].label
         things = tuple(map(_alike if is_pair else _own, rows))
-        return (cut.kind, min((ends, things), (ends[::-1], things[::-1]), key=repr))
+        return (cut.kind, frozenset(((ends, things), (ends[::-1], things[::-1]))))
     runs = [row for row in rows if KINDS[row.kind].is_run]
     if all(row.label for row in runs):
         return (cut.kind, tuple(sorted((row_key(row), ()) for row in runs)))
     things = tuple(map(_own, rows))
-    return (cut.kind, min((ends, things), (ends[::-1], things[::-1]), key=repr))
+    return (cut.kind, frozenset(((ends, things), (ends[::-1], things[::-1]))))
 
 
 def _own(row: Segment) -> tuple:

@@ -41,6 +41,8 @@ class Link:
 
     @property
     def paths(self) -> tuple[str, ...]:
+        if len(self.uses) == 1:
+            return (self.uses[0].path,)
         return tuple(dict.fromkeys(use.path for use in self.uses))
 
     @property
@@ -59,6 +61,8 @@ class Link:
     @property
     def row_ids(self) -> tuple[int, ...]:
         """Segments that a finding on the whole link counts for, in every path that uses it."""
+        if len(self.uses) == 1:
+            return self.uses[0].row_ids
         return tuple(dict.fromkeys(row for use in self.uses for row in use.row_ids))
 
     def __repr__(self) -> str:

@@ -46,6 +46,7 @@ def build_network(design: Design, catalog: Any) -> Network:
     links: dict[str, list[Link]] = {kind: [] for kind in ("optical", "radio", "copper", "feed")}
     for link in builder.links.values():
         link.index = len(links[link.kind])
+        link.key = (link.kind, link.index)  # short: it is looked up very often
         links[link.kind].append(link)
     ports_in_use, port_findings = assign_ports(tuple(builder.links.values()), catalog)
     return Network(

@@ -1,9 +1,8 @@
 """The evaluation as plain data, in the form that the project's contract fixes."""
 
 from collections.abc import Iterator
+from math import isfinite
 from typing import Any
-
-import numpy as np
 
 from backhaul import __version__
 from backhaul.budgets.arrays import plain
@@ -293,7 +292,7 @@ def number(value: Any) -> float | None:
     if value is None:
         return None
     value = float(value)
-    return value if np.isfinite(value) else None
+    return value if isfinite(value) else None
 
 
 def _tidy(value: float | None) -> float | None:
