@@ -68,10 +68,13 @@ def workbook(
     catalog: CatalogDirs = None,
 ) -> None:
     """Check a design and write its workbook, for procurement and the installers."""
-    from backhaul.workbook.book import write_workbook
+    from backhaul.evaluation import STAGES
+    from backhaul.report.progress import ProgressBar
+    from backhaul.workbook import book
 
-    evaluation = _evaluate(design, catalog)
-    write_workbook(evaluation, output, source=design)
+    with ProgressBar(1 + len(STAGES) + len(book.STAGES)) as progress:
+        evaluation = _evaluated(design, catalog, progress)
+        book.write_workbook(evaluation, output, source=design, progress=progress)
     if order_csv is not None:
         from backhaul.report.order_csv import write_order_csv
 
@@ -142,24 +145,36 @@ def _options(
 
 
 def _evaluate(design: Path, catalog_dirs: list[Path] | None):
+    from backhaul.evaluation import STAGES
+    from backhaul.report.progress import ProgressBar
+
+    with ProgressBar(1 + len(STAGES)) as progress:
+        return _evaluated(design, catalog_dirs, progress)
+
+
+def _evaluated(design: Path, catalog_dirs: list[Path] | None, progress):
     from backhaul.catalog import load_catalog
     from backhaul.design.read import read_design
     from backhaul.evaluation import evaluate
 
+    progress("reading")
     catalog = load_catalog(catalog_dirs or ())
-    return evaluate(read_design(design, catalog), catalog)
+    return evaluate(read_design(design, catalog), catalog, progress)
 
 
 def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
     from backhaul.errors import InputError
     from backhaul.report import many
+    from backhaul.report.progress import ProgressBar
 
     outcomes = []
-    for design in designs:
-        try:
-            outcomes.append((design, _evaluate(design, catalog)))
-        except InputError as error:
-            outcomes.append((design, error))
+    with ProgressBar(len(designs)) as progress:
+        for design in designs:
+            progress(design.name)
+            try:
+                outcomes.append((design, _evaluated(design, catalog, lambda stage: None)))
+            except InputError as error:
+                outcomes.append((design, error))
     if as_json:
         from backhaul.report.stream import write_json
 

@@ -2,7 +2,7 @@
 
 import gc
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cached_property
 from typing import Any
@@ -99,29 +99,49 @@ class Evaluation:
         return 1 if self.verdict == FAIL else 0
 
 
-def evaluate(design: Design, catalog: Any) -> Evaluation:
+#: What an evaluation does, in turn.
+STAGES = ("joining rows", "light", "copper", "power", "air", "rates", "checks")
+
+
+def _unseen(stage: str) -> None:
+    """Nobody watches."""
+
+
+def evaluate(
+    design: Design, catalog: Any, progress: Callable[[str], None] = _unseen
+) -> Evaluation:
     """Join the rows, budget all links, check everything.
 
+    `progress` is called with each of `STAGES` as it begins.
     Raises InputError where rows cannot be put together: terrain that does not fit its hop.
     """
     with without_garbage_collection():
-        return _evaluate(design, catalog)
+        return _evaluate(design, catalog, progress)
 
 
-def _evaluate(design: Design, catalog: Any) -> Evaluation:
+def _evaluate(
+    design: Design, catalog: Any, progress: Callable[[str], None]
+) -> Evaluation:
+    progress("joining rows")
     network = build_network(design, catalog)
     branches = find_branches(network)
     refuse_bad_terrain(network, design)
+    progress("light")
     optical = optical_budget(network.links["optical"], catalog, design.project)
+    progress("copper")
     copper = copper_budget(network, catalog, design)
+    progress("power")
     power = power_budget(network, catalog, design)
+    progress("air")
     radio = radio_budget(network, catalog, design)
+    progress("rates")
     served = service(network, branches, design, catalog, optical, copper, radio)
     context = Context(
         design=design, catalog=catalog, network=network, optical=optical, copper=copper,
         power=power, radio=radio, branches=branches, service=served,
         placed=place_things(network, design, catalog), sources=power_sources(power, network),
     )  # fmt: skip
+    progress("checks")
     return Evaluation(context, run_checks(context))
 
 

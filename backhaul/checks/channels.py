@@ -12,6 +12,8 @@ from backhaul.units import MHZ_PER_GHZ
 
 #: Discrimination by pattern that keeps two hops on one channel apart [dB]: rules of the project.
 WANTED_DB = 20.0
+#: Frequencies are compared to a kilohertz: channels side by side touch and do not overlap.
+DECIMALS = 6
 
 
 def radio_channel(context: Context) -> Iterator[Finding]:
@@ -67,7 +69,7 @@ def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
     overlap = np.zeros(len(others), dtype=bool)
     for mine in (one[2], one[3]):
         for theirs in (others[:, 2], others[:, 3]):
-            overlap |= np.abs(mine - theirs) < one[4] + half
+            overlap |= np.round(np.abs(mine - theirs) - one[4] - half, DECIMALS) < 0
     angle = np.abs((one[0] - azimuth + 180) % 360 - 180)
     known = overlap & ~np.isnan(angle) & ~np.isnan(gain) & ~np.isnan(one[1])
     safe = np.where(known, angle, 0.0)

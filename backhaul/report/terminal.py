@@ -37,7 +37,7 @@ def _many_paths(evaluation: Evaluation, paths: list[str], width: int) -> Iterato
     ranked = sorted(paths, key=lambda path: order[verdicts[path]])
     shown = [path for path in ranked if verdicts[path] != PASS][:_MANY]
     for path in shown:
-        yield _path_line(evaluation, path)[:width], verdicts[path]
+        yield _clip(_short_path_line(evaluation, path), width), verdicts[path]
     counts = {verdict: sum(1 for v in verdicts.values() if v == verdict) for verdict in order}
     yield (
         f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
@@ -99,6 +99,29 @@ def _path_line(evaluation: Evaluation, path: str) -> str:
     return ", ".join(words)
 
 
+def _short_path_line(evaluation: Evaluation, path: str) -> str:
+    """The same for one of many paths, so short that its figures stand on one line."""
+    served = evaluation.service.paths[path]
+    words = [f"{path}: {MARKS[evaluation.path_verdicts[path]]}"]
+    if not served.carries_data:
+        words.append("power only")
+    else:
+        rates = " / ".join(
+            "?" if rate is None else f"{round(rate, 1):g}"
+            for rate in (served.rate_up_mbps, served.rate_down_mbps)
+        )
+        asked = f", asked {served.demand_up_mbps:g} / {served.demand_down_mbps:g}"
+        words.append(f"{rates} Mb/s up / down{asked if served.has_demand else ''}")
+        if served.bottleneck_step is not None:
+            words.append(f"lowest at step {served.bottleneck_step:g}")
+        if served.availability_percent is not None:
+            words.append(f"{served.availability_percent:.3f} %")
+    row = evaluation.design.paths.get(path)
+    if row and row.title:
+        words.append(row.title)
+    return ", ".join(words)
+
+
 def _link_words(evaluation: Evaluation, use: LinkUse) -> str:
     index = use.link.index
     if use.link.kind == OPTICAL:
@@ -141,11 +164,17 @@ def _findings(evaluation: Evaluation, width: int, everything: bool) -> Iterator[
     notes = [f for f in evaluation.findings if f.severity == NOTE]
     cautions = [f for f in evaluation.findings if f.severity == CAUTION]
     yield ("To settle" if settle else "Nothing to settle."), ""
-    shown = settle if everything else settle[:_MANY]
-    for finding in shown:
-        yield from _finding(finding, width)
-    if len(settle) > len(shown):
-        yield f"  … and {len(settle) - len(shown)} more (--all lists them)", ""
+    alike: dict[tuple, list[Finding]] = {}
+    for finding in settle:
+        key = (finding.severity, finding.check, finding.message, finding.remedy)
+        alike.setdefault(key, []).append(finding)
+    groups = list(alike.values())
+    shown = groups if everything else groups[:_MANY]
+    for group in shown:
+        yield from _finding(group, width, everything)
+    if len(groups) > len(shown):
+        rest = sum(map(len, groups[len(shown) :]))
+        yield f"  … and {rest} more (--all lists them)", ""
     for name, group in (("Notes", notes), ("Cautions", cautions)):
         if not group:
             continue
@@ -164,13 +193,25 @@ def _findings(evaluation: Evaluation, width: int, everything: bool) -> Iterator[
 _FEW = 12
 
 
-def _finding(finding: Finding, width: int) -> Iterator[Line]:
-    place = f"{finding.path} step {finding.step:g}" if finding.step is not None else finding.path
-    where = ", ".join(word for word in (place, finding.where) if word)
+def _finding(alike: list[Finding], width: int, everything: bool) -> Iterator[Line]:
+    """One finding, with the other places of which the same is said."""
+    finding, others = alike[0], alike[1:]
+    where = ", ".join(word for word in (_place(finding), finding.where) if word)
     yield f"  {MARKS[finding.severity]:<4} {finding.check}  {where}", finding.severity
+    if others:
+        shown = others if everything else others[:_FEW]
+        places = ", ".join(filter(None, map(_place, shown)))
+        more = f" … and {len(others) - len(shown)} more" if len(others) > len(shown) else ""
+        yield from _wrapped(f"and at {places}{more}", width, "       ")
     yield from _wrapped(finding.message, width, "       ")
     if finding.remedy:
         yield from _wrapped(f"→ {finding.remedy}", width, "       ")
+
+
+def _place(finding: Finding) -> str | None:
+    if finding.step is None:
+        return finding.path
+    return f"{finding.path} step {finding.step:g}"
 
 
 def _wrapped(text: str, width: int, indent: str) -> Iterator[Line]:

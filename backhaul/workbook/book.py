@@ -1,6 +1,7 @@
 """The whole workbook of an evaluation: its sheets in order, its properties, its file."""
 
 import importlib
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -21,11 +22,20 @@ SHEETS = (
 NO_DATE = datetime(2000, 1, 1)
 
 
-def build_book(evaluation: Evaluation) -> Book:
+#: What is done to write a workbook, in turn.
+STAGES = (*(f"sheet {name.replace('_', ' ')}" for name in SHEETS), "writing the file")
+
+
+def _unseen(stage: str) -> None:
+    """Nobody watches."""
+
+
+def build_book(evaluation: Evaluation, progress: Callable[[str], None] = _unseen) -> Book:
     """Lay out all sheets; a sheet that has nothing to say is left out."""
     plan = Plan(evaluation)
     sheets: list[Sheet] = []
-    for name in SHEETS:
+    for name, stage in zip(SHEETS, STAGES, strict=False):
+        progress(stage)
         module = importlib.import_module(f"backhaul.workbook.sheets.{name}")
         sheet = module.build(plan)
         if sheet is not None:
@@ -42,15 +52,23 @@ def build_book(evaluation: Evaluation) -> Book:
     )  # fmt: skip
 
 
-def write_workbook(evaluation: Evaluation, path: Path, *, source: Path | None = None) -> None:
-    """Write the workbook of an evaluation.
+def write_workbook(
+    evaluation: Evaluation, path: Path, *, source: Path | None = None,
+    progress: Callable[[str], None] = _unseen,
+) -> None:  # fmt: skip
+    """Write the workbook of an evaluation; `progress` is called with each of `STAGES`.
 
     An existing file is replaced only by a whole one. Raises OutputError where the file cannot be
     written or is the design itself.
     """
     from backhaul.workbook.writer import write_book
 
-    write_beside_and_rename(path, lambda: write_book(build_book(evaluation)), source=source)
+    def made() -> bytes:
+        book = build_book(evaluation, progress)
+        progress("writing the file")
+        return write_book(book)
+
+    write_beside_and_rename(path, made, source=source)
 
 
 def _date(text: str | None) -> datetime:
