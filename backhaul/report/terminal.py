@@ -196,16 +196,23 @@ _FEW = 12
 def _finding(alike: list[Finding], width: int, everything: bool) -> Iterator[Line]:
     """One finding, with the other places of which the same is said."""
     finding, others = alike[0], alike[1:]
-    where = ", ".join(word for word in (_place(finding), finding.where) if word)
-    yield f"  {MARKS[finding.severity]:<4} {finding.check}  {where}", finding.severity
+    yield f"  {MARKS[finding.severity]:<4} {finding.check}  {_cell(finding)}", finding.severity
     if others:
         shown = others if everything else others[:_FEW]
-        places = ", ".join(filter(None, map(_place, shown)))
+        places = "; ".join(filter(None, map(_cell if len(others) <= _WITH_CELL else _place, shown)))
         more = f" … and {len(others) - len(shown)} more" if len(others) > len(shown) else ""
         yield from _wrapped(f"and at {places}{more}", width, "       ")
     yield from _wrapped(finding.message, width, "       ")
     if finding.remedy:
         yield from _wrapped(f"→ {finding.remedy}", width, "       ")
+
+
+#: So many more places of one finding are told with their cells, more by path and step.
+_WITH_CELL = 3
+
+
+def _cell(finding: Finding) -> str:
+    return ", ".join(word for word in (_place(finding), finding.where) if word)
 
 
 def _place(finding: Finding) -> str | None:
