@@ -97,10 +97,20 @@ def conditioning_cord(context: Context) -> Iterator[Finding]:
                     "conditioning-cord", THIN, link, row, "part",
                     f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
                     "is there",
-                    remedy="begin the link with a cord whose name or description says "
-                    "conditioning, at both ends",
+                    remedy=_conditioning_remedy(context, optic, needing[0]),
                     source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (from memory)",
                 )  # fmt: skip
+
+
+def _conditioning_remedy(context: Context, optic: Any, fiber_class: str) -> str:
+    """The cord of the catalogue that fits the optic and the fiber."""
+    for part in context.catalog.fibers.values():
+        plug = f"{optic.receptacle}/{optic.polish}"
+        if part.fiber_class == fiber_class and part.end_a == plug and (
+            _CONDITIONING.search(part.part)
+        ):  # fmt: skip
+            return f"a cord like {part.part} beside the optic, at both ends"
+    return "begin the link with a cord whose name or description says conditioning, at both ends"
 
 
 class Face(NamedTuple):

@@ -9,7 +9,7 @@ from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.optics import OVERLAP_NONE
-from backhaul.wording import length_text
+from backhaul.wording import length_text, rate_text
 
 #: Figures are compared to this many decimals, here and in the workbook.
 DECIMALS = 6
@@ -209,10 +209,27 @@ def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Fin
             "fiber-reach", severity, link, row, "part",
             f"{length_text(length_m)} of glass, {optic.part} is specified to "
             f"{length_text(reach_m)} on {name}",
-            remedy="shorten the run or fit an optic of a longer class" if severity == FAIL else
+            remedy=_longer_class(context, optic, name, length_m) if severity == FAIL else
             "margin and dispersion decide: have the maker confirm this length",
             value=length_m, limit=reach_m, unit="m", source="IEEE 802.3 reach, optic_reach.csv",
         )  # fmt: skip
+
+
+def _longer_class(context: Context, optic, fiber_class: str, length_m: float) -> str:
+    """Optics of the same rate and form that are specified over the length on this class."""
+    catalog = context.catalog
+    longer = [
+        part for (part, name), reach in catalog.optic_reach.items()
+        if name == fiber_class and (reach.reach_m or 0.0) >= length_m
+        and (other := catalog.optics.get(part)) is not None
+        and (other.rate_mbps, other.form) == (optic.rate_mbps, optic.form)
+    ]  # fmt: skip
+    if not longer:
+        return (
+            f"shorten the run or lay single-mode: no {rate_text(optic.rate_mbps)} optic of the "
+            f"catalogue is specified over it on {fiber_class}"
+        )  # fmt: skip
+    return f"shorten the run or fit {' or '.join(longer[:2])}"
 
 
 def _holds(budget, index: int) -> bool:

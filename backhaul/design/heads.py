@@ -77,8 +77,11 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
                 "give the values in that unit and name the column so", grid.name,
             )  # fmt: skip
         else:
+            free = [column.name for column in columns if column.name not in places]
+            close = collector.nearest(text, free)
             collector.note(Table(grid.name, grid.file), row_number, "",
-                           f"the column {shown(text)} is none of this table's and was ignored",
+                           f"the column {shown(text)} is none of this table's and was ignored"
+                           + (f"; {close}" if close else ""),
                            where=cell(place),
                            group=("column", grid.file, grid.name, text))  # fmt: skip
     missing = [column.name for column in columns if column.required and column.name not in places]
