@@ -38,5 +38,6 @@ def frame(evaluation: Evaluation) -> "pandas.DataFrame":
                     row["margin_db"] = max(margins, default=None)
                     row["availability_percent"] = max(shares, default=None)
                     row["clearance_ratio"] = link["clearance_ratio"]
+                    row["reflection_loss_db"] = link["reflection_loss_db"]
                 rows.append(row)
     return pandas.DataFrame(rows)

@@ -114,6 +114,12 @@ def test_python(tmp_path, monkeypatch, capsys):
     assert len(names["table"]) > 5
 
 
+def test_python_sweep(monkeypatch, capsys):
+    monkeypatch.chdir(ROOT)
+    exec(blocks("python")[1], {})  # noqa: S102 - our own README
+    assert capsys.readouterr().out == blocks("text")[0]
+
+
 def test_every_command_is_explained():
     for name in typer.main.get_command(app).commands:
         assert f"backhaul {name}" in README, name
