@@ -1,12 +1,11 @@
 """Design -> Evaluation: links, budgets and findings. Pure: no files are read or written."""
 
-import gc
 from collections import defaultdict
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 
+from backhaul import garbage_collection
 from backhaul.budgets.copper import copper_budget
 from backhaul.budgets.optical import optical_budget
 from backhaul.budgets.power import power_budget, power_sources
@@ -115,7 +114,7 @@ def evaluate(
     `progress` is called with each of `STAGES` as it begins.
     Raises InputError where rows cannot be put together: terrain that does not fit its hop.
     """
-    with without_garbage_collection():
+    with garbage_collection.paused():
         return _evaluate(design, catalog, progress)
 
 
@@ -143,15 +142,3 @@ def _evaluate(
     )  # fmt: skip
     progress("checks")
     return Evaluation(context, run_checks(context))
-
-
-@contextmanager
-def without_garbage_collection() -> Iterator[None]:
-    """Many small objects and no cycles: collecting while they grow costs a third of the time."""
-    was_enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_enabled:
-            gc.enable()

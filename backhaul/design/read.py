@@ -1,10 +1,9 @@
 """Read a design: a workbook, a folder of CSVs or one CSV of segments."""
 
-import gc
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 
+from backhaul import garbage_collection
 from backhaul.design.collector import Collector
 from backhaul.design.columns import TABLES
 from backhaul.design.digest import digest_of
@@ -27,7 +26,7 @@ def read_design(source: Path | str, catalog) -> Design:
     """
     source = Path(source)
     collector = Collector()
-    with _without_garbage_collection():
+    with garbage_collection.paused():
         grids = read_grids(source, collector)
         tables = {name: _parse(name, grids.pop(name), collector) for name in tuple(grids)}
         design, columns = _design(tables, catalog, collector)
@@ -80,15 +79,3 @@ def _design(
         extras=made("extras", read_extras, ()),
     )
     return design, columns
-
-
-@contextmanager
-def _without_garbage_collection() -> Iterator[None]:
-    """Many small objects and no cycles: collecting while they grow costs a third of the time."""
-    was_enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_enabled:
-            gc.enable()

@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from math import isfinite
 from typing import Any
 
-from backhaul import __version__
+from backhaul import __version__, garbage_collection
 from backhaul.budgets.arrays import plain
 from backhaul.budgets.radio_extras import hop_extras
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
-from backhaul.evaluation import Evaluation, without_garbage_collection
+from backhaul.evaluation import Evaluation
 from backhaul.findings import Finding
 from backhaul.methods_in_use import methods_in_use
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
@@ -20,7 +20,7 @@ FORMAT = 1
 
 def record(evaluation: Evaluation) -> dict[str, Any]:
     """The whole evaluation as data for JSON."""
-    with without_garbage_collection():
+    with garbage_collection.paused():
         return {
             key: list(value) if isinstance(value, Iterator) else value
             for key, value in record_in_turn(evaluation).items()

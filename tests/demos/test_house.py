@@ -25,7 +25,7 @@ LAYERS = (
     {"design", "catalog"},
     {"physics"},
     {"formula", "terms", "findings", "methods", "units", "errors", "verdicts", "wording",
-     "safe_file"},
+     "safe_file", "garbage_collection"},
 )  # fmt: skip
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 #: The one way up: `Evaluation.frame()` fetches the table when it is called.
