@@ -3,15 +3,19 @@
 import textwrap
 from collections.abc import Iterator
 
+from backhaul.budgets.service import PathService
 from backhaul.evaluation import Evaluation
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import FEED, OPTICAL, RADIO, LinkUse
+from backhaul.units import PERCENT
 from backhaul.wording import length_text, rate_text
 
 Line = tuple[str, str]  # text, severity that colours it ("" for none)
 
 MARKS = {FAIL: "FAIL", THIN: "thin", PASS: "pass", NOTE: "note", CAUTION: "caution"}
 LARGE_DESIGN_PATHS = 6
+#: Letters left for the figures of a row, however long the names of its parts.
+_LEAST_ROOM = 36
 
 
 def report(evaluation: Evaluation, *, width: int = 100, everything: bool = False) -> Iterator[Line]:
@@ -49,11 +53,13 @@ _MANY = 40
 
 
 def _path(evaluation: Evaluation, path: str, width: int) -> Iterator[Line]:
-    yield _path_line(evaluation, path), evaluation.path_verdicts[path]
+    verdict = evaluation.path_verdicts[path]
+    for line, _ in _wrapped(_path_line(evaluation, path), width, "", rest="    "):
+        yield line, verdict
     uses = {row: use for use in evaluation.network.uses[path] for row in use.row_ids}
     rows = evaluation.network.chains[path].rows
     names = [f"{row.kind} {row.part}" for row in rows]
-    longest = min(max((len(name) for name in names), default=0), 40)
+    longest = min(max((len(name) for name in names), default=0), 44)
     told: set[int] = set()
     for row, name in zip(rows, names, strict=True):
         verdict = evaluation.row_verdicts.get(row.id, PASS)
@@ -70,8 +76,11 @@ def _path(evaluation: Evaluation, path: str, width: int) -> Iterator[Line]:
             told.add(id(use))
             words.append(_link_words(evaluation, use))
         step = f"{row.step:g}".rjust(5)
-        text = f"{step}  {MARKS[verdict]:<4}  {name:<{longest}}  {', '.join(w for w in words if w)}"
-        yield _clip(text.rstrip(), width), verdict if verdict != PASS else ""
+        head = f"{step}  {MARKS[verdict]:<4}  {name:<{longest}}  "
+        text = head + ", ".join(word for word in words if word)
+        rest = " " * min(len(head), max(width - _LEAST_ROOM, 13))
+        for line, _ in _wrapped(text.rstrip(), width, "", rest=rest):
+            yield line, verdict if verdict != PASS else ""
 
 
 def _path_line(evaluation: Evaluation, path: str) -> str:
@@ -92,11 +101,16 @@ def _path_line(evaluation: Evaluation, path: str) -> str:
             )
         if served.bottleneck_step is not None:
             words.append(f"lowest at step {served.bottleneck_step:g}")
-        if served.availability_percent is not None:
+        if _holds_less_than_always(served):
             words.append(f"{served.availability_percent:.3f} % of the year")
     else:
         words.append("power only")
     return ", ".join(words)
+
+
+def _holds_less_than_always(served: PathService) -> bool:
+    """A path without a hop has no weather to tell of."""
+    return served.availability_percent is not None and served.availability_percent < PERCENT
 
 
 def _short_path_line(evaluation: Evaluation, path: str) -> str:
@@ -114,7 +128,7 @@ def _short_path_line(evaluation: Evaluation, path: str) -> str:
         words.append(f"{rates} Mb/s up / down{asked if served.has_demand else ''}")
         if served.bottleneck_step is not None:
             words.append(f"lowest at step {served.bottleneck_step:g}")
-        if served.availability_percent is not None:
+        if _holds_less_than_always(served):
             words.append(f"{served.availability_percent:.3f} %")
     row = evaluation.design.paths.get(path)
     if row and row.title:
@@ -221,8 +235,8 @@ def _place(finding: Finding) -> str | None:
     return f"{finding.path} step {finding.step:g}"
 
 
-def _wrapped(text: str, width: int, indent: str) -> Iterator[Line]:
-    rest = " " * len(indent)
+def _wrapped(text: str, width: int, indent: str, *, rest: str | None = None) -> Iterator[Line]:
+    rest = " " * len(indent) if rest is None else rest
     for line in textwrap.wrap(text, max(width, 40), initial_indent=indent, subsequent_indent=rest):
         yield line, ""
 
