@@ -236,8 +236,6 @@ class _Counter:
         for need in plugs_to_fit(self.network, self.catalog):
             groups[(need.plug, need.run.by or TO_ORDER)].append(need)
         for (plug, by), needs in groups.items():
-            if by == "existing":
-                continue  # what lies there has its plugs on
             yield self._line(
                 section=JOINTS, family="", part=f"plug {plug}", by=by, unit=PIECE, spared=True,
                 description="Pigtail or field plug for a bare end of cable",

@@ -1,4 +1,4 @@
-"""Plugs that have to be fitted on site: where a bare end of cable meets a pair or an optic."""
+"""What is on the ends of fiber runs, and the plugs that have to be fitted on site."""
 
 from collections.abc import Iterator
 from typing import Any, NamedTuple
@@ -8,52 +8,84 @@ from backhaul.design.model import Segment
 from backhaul.path.links import OPTICAL, Link
 from backhaul.path.network import Network
 
+BARE = "bare"
+EXISTING = "existing"
+
 
 class PlugNeed(NamedTuple):
     """Plugs of one kind at one end of a run, one for each strand in use."""
 
     plug: str
     run: Segment
+    #: 0 where the path comes to the run, 1 where it leaves it
+    end: int
     count: int
 
 
 def plugs_to_fit(network: Network, catalog: Any) -> Iterator[PlugNeed]:
-    """Every bare end of a run that faces a mated pair or an optic, splices between left out."""
+    """Every bare end of a run that faces a mated pair or an optic, splices between left out.
+
+    What lies there already has its plugs on.
+    """
     for link in network.links[OPTICAL]:
-        strands = max(int(catalog.optics[row.part].strands or 1)
-                      for row in (link.rows[0], link.rows[-1]))  # fmt: skip
+        strands = strands_needed(link, catalog)
         for place, row in enumerate(link.rows):
-            if not KINDS[row.kind].is_run:
+            if not KINDS[row.kind].is_run or row.by == EXISTING:
                 continue
-            for step, plugged in zip((-1, 1), _plugged(link, place, catalog), strict=True):
-                face = None if plugged else _face(link, place, step, catalog)
-                if face:
-                    yield PlugNeed(face, row, strands)
+            for end, face in enumerate(end_faces(link, place, catalog)):
+                plug = plug_to_fit(link, place, end, catalog) if face == BARE else ""
+                if plug:
+                    yield PlugNeed(plug, row, end, strands)
 
 
-def _plugged(link: Link, place: int, catalog: Any) -> tuple[bool, bool]:
-    """Which sides of a run have a plug on; one with a single plug turns it to what it mates."""
-    part = catalog.fibers[link.rows[place].part]
-    ends = bool(part.end_a), bool(part.end_b)
+def strands_needed(link: Link, catalog: Any) -> int:
+    """Strands that the optics of a link take."""
+    optics = catalog.optics
+    return max(int(optics[row.part].strands or 1) for row in (link.rows[0], link.rows[-1]))
+
+
+def end_faces(link: Link, place: int, catalog: Any) -> tuple[str, str]:
+    """What is on both ends of a fiber run; unlike ends lie the way that fits their neighbours."""
+    record = catalog.fibers[link.rows[place].part]
+    ends = (record.end_a or BARE, record.end_b or BARE)
     if ends[0] == ends[1]:
         return ends
-    before = link.rows[place - 1]
-    is_spliced = KINDS[before.kind].divides_run or KINDS[before.kind].is_run
-    return (False, True) if is_spliced else (True, False)
+    beside = [_neighbour_face(link, place + step, catalog) for step in (-1, 1)]
+
+    def misses(order: tuple[str, str]) -> int:
+        return sum(
+            _family(face) != _family(other) for face, other in zip(order, beside, strict=True)
+            if other is not None
+        )  # fmt: skip
+
+    turned = ends[::-1]
+    return turned if misses(turned) < misses(ends) else ends
 
 
-def _face(link: Link, place: int, step: int, catalog: Any) -> str | None:
-    """Plug family and polish that a bare end faces, through splices."""
+def _family(face: str) -> str:
+    return face.partition("/")[0].upper()
+
+
+def _neighbour_face(link: Link, place: int, catalog: Any) -> str | None:
+    """Plug family that a row takes; BARE for a splice, None where it does not say."""
+    row = link.rows[place]
+    kind = KINDS[row.kind]
+    if kind.ends_light:
+        return catalog.optics[row.part].receptacle
+    if kind.divides_run:
+        return BARE
+    return None if kind.is_run else catalog.joints[row.part].family
+
+
+def plug_to_fit(link: Link, place: int, end: int, catalog: Any) -> str:
+    """The plug that a bare end needs, through splices; "" where it is spliced to a run."""
+    step = 1 if end else -1
     place += step
     while KINDS[link.rows[place].kind].divides_run:
         place += step
-    row = link.rows[place]
-    if KINDS[row.kind].is_run:
-        return None
-    if KINDS[row.kind].ends_light:
-        record = catalog.optics[row.part]
-        family, polish = record.receptacle, record.polish
-    else:
-        record = catalog.joints[row.part]
-        family, polish = record.family, record.polish
-    return f"{family}/{polish or 'UPC'}" if family else None
+    row, kind = link.rows[place], KINDS[link.rows[place].kind]
+    if kind.is_run:
+        return ""
+    part = catalog.optics[row.part] if kind.ends_light else catalog.joints[row.part]
+    family = part.receptacle if kind.ends_light else part.family
+    return f"{family}/{part.polish or 'UPC'}" if family else ""

@@ -198,7 +198,7 @@ def test_shifted_table(tmp_path, forms, tables, catalog):
 
 NOTES = [
     ({"colour": "blue"}, "the column 'colour' is none of this table's"),
-    ({"strnd": "1"}, "'strnd' is none of this table's and was ignored; nearest: 'strand'"),
+    ({"mesured_db": "1"}, "'mesured_db' is none of this table's and was ignored; nearest: 'measured"),
     ({"height_m": 4}, "height_m is not read for the kind device"),
     ({"length_m": "-"}, "length_m is not read for the kind device"),
 ]

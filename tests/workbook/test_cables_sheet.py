@@ -14,12 +14,20 @@ import recalculation
 from small_designs import Typed, evaluated, rows
 
 import backhaul.api
+from backhaul.budgets.order_list import order_list
+from backhaul.budgets.plugs import strands_needed
 from backhaul.workbook.givens import row_key
 from backhaul.workbook.cells import Calc, Text
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets import cables_and_strands
-from backhaul.workbook.sheets.cable_runs import cable_runs
-from backhaul.workbook.sheets.cable_strands import FREE, colour, has_schedule, strands_of
+from backhaul.workbook.sheets.cable_runs import cable_runs, run_ends
+from backhaul.workbook.sheets.cable_strands import (
+    FREE,
+    PAIR_RULE,
+    colour,
+    has_schedule,
+    strands_of,
+)
 
 DEMO = Path(__file__).parents[2] / "demo"
 DEMOS = ("reservoir", "estuary")
@@ -197,3 +205,36 @@ def test_a_design_without_runs_has_no_sheet(tmp_path):
     lines = ("device switch-8-1g site=works label=SW1",)
     evaluation = evaluated(tmp_path / "d", rows("p", *lines))
     assert cables_and_strands.build(Plan(evaluation)) is None
+
+
+@pytest.mark.parametrize("optics, strand, is_told", [
+    ("1000base-lx10", "1/2", True), ("1000base-bx10", "1", False),
+])  # fmt: skip
+def test_which_strand_of_a_pair_carries_which_way(tmp_path, optics, strand, is_told):
+    ends = ("", "") if is_told else ("-d", "-u")
+    lines = (
+        "device switch-12-sfp site=works label=SW1", f"optic {optics}{ends[0]} site=works",
+        f"fiber os2-12 site=works to_site=crest length_m=1700 strand={strand} label=C1",
+        f"optic {optics}{ends[1]} site=crest", "device switch-12-sfp site=crest label=SW2",
+    )  # fmt: skip
+    plan = Plan(evaluated(tmp_path / "d", rows("p", *lines)))
+    sheet = cables_and_strands.build(plan)
+    told = [text for row in words(sheet) for text in row if PAIR_RULE in str(text)]
+    assert bool(told) is is_told
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_plugs_of_the_order_list_are_those_of_the_ends_of_the_runs(name):
+    evaluation = demo(name)
+    ordered = {line.part: line.needed for line in order_list(evaluation).lines
+               if line.part.startswith("plug ") and not line.by}  # fmt: skip
+    at_ends: dict[str, int] = {}
+    for run in cable_runs(evaluation):
+        for use in run.uses if run.is_fiber and not run.row.by else ():
+            for end in run_ends(evaluation, use, evaluation.network.places[use.row.id]):
+                if end.plug:
+                    part = f"plug {end.plug}"
+                    at_ends[part] = at_ends.get(part, 0) + strands_needed(
+                        use.link, evaluation.catalog
+                    )
+    assert ordered == at_ends

@@ -1,16 +1,15 @@
 """Every run of a design once: where it begins and ends, what is on its ends, who uses it."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from backhaul.budgets.orders import is_factory_made
+from backhaul.budgets.plugs import BARE, EXISTING, end_faces, plug_to_fit
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import OPTICAL, Link
 from backhaul.path.things import row_key
 
-BARE = "bare"
 TERMINATED = "plug fitted on site"
 PIGTAIL = "pigtail spliced on"
 SPLICED = "bare, spliced"
@@ -97,65 +96,23 @@ def _run(evaluation: Any, rows: list[Segment], uses: tuple[Use, ...]) -> Run:
 
 def run_ends(evaluation: Any, use: Use, sites: tuple[str | None, str | None]) -> tuple[End, End]:
     """Both ends of a run as a link meets them."""
-    faces = _faces(evaluation.catalog, use) if use.link.kind == OPTICAL else ("", "")
+    catalog, link, place = evaluation.catalog, use.link, use.place
+    faces = end_faces(link, place, catalog) if link.kind == OPTICAL else ("", "")
     ends = []
     for side, step in enumerate((-1, 1)):
         face, plug = faces[side], ""
-        if face == BARE and use.row.by == "existing":
+        if face == BARE and use.row.by == EXISTING:
             face = AS_IT_LIES
         elif face == BARE:
-            plug = _plug_to_fit(evaluation.catalog, use, step)
-            is_spliced = KINDS[use.link.rows[use.place + step].kind].divides_run
+            plug = plug_to_fit(link, place, side, catalog)
+            is_spliced = KINDS[link.rows[place + step].kind].divides_run
             face = f"{PIGTAIL if is_spliced else TERMINATED} ({plug})" if plug else SPLICED
         ends.append(End(sites[side], _meets(evaluation, use, step), face, plug))
     return ends[0], ends[1]
 
 
-def _faces(catalog: Any, use: Use) -> tuple[str, str]:
-    """What is on both ends of a fiber run; unlike ends lie the way that fits their neighbours."""
-    record = catalog.fibers[use.row.part]
-    ends = (record.end_a or BARE, record.end_b or BARE)
-    if ends[0] == ends[1]:
-        return ends
-    beside = [_neighbour_face(catalog, use, step) for step in (-1, 1)]
-
-    def misses(order: tuple[str, str]) -> int:
-        return sum(
-            _family(face) != _family(other) for face, other in zip(order, beside, strict=True)
-            if other is not None
-        )  # fmt: skip
-
-    turned = ends[::-1]
-    return turned if misses(turned) < misses(ends) else ends
 
 
-def _family(face: str) -> str:
-    return face.partition("/")[0].upper()
-
-
-def _neighbour_face(catalog: Any, use: Use, step: int) -> str | None:
-    """Plug family that the next row takes; BARE for a splice, None where it does not say."""
-    row = use.link.rows[use.place + step]
-    kind = KINDS[row.kind]
-    if kind.ends_light:
-        return catalog.optics[row.part].receptacle
-    if kind.divides_run:
-        return BARE
-    return None if kind.is_run else catalog.joints[row.part].family
-
-
-def _plug_to_fit(catalog: Any, use: Use, step: int) -> str:
-    """The plug that a bare end needs, through splices; "" where it is spliced to a run."""
-    place = use.place + step
-    rows = use.link.rows
-    while KINDS[rows[place].kind].divides_run:
-        place += step
-    row, kind = rows[place], KINDS[rows[place].kind]
-    if kind.is_run:
-        return ""
-    part = catalog.optics[row.part] if kind.ends_light else catalog.joints[row.part]
-    family = part.receptacle if kind.ends_light else part.family
-    return f"{family}/{part.polish or 'UPC'}" if family else ""
 
 
 def _meets(evaluation: Any, use: Use, step: int) -> str:
@@ -191,23 +148,3 @@ def joint_text(row: Segment) -> str:
     """
     count = 1 if row.count is None else row.count
     return f"{count} × {row.part}" if KINDS[row.kind].per_strand else row.part
-
-
-def strands_needed(evaluation: Any, link: Link) -> int:
-    """Strands that the optics of a link take."""
-    optics = evaluation.catalog.optics
-    return max(int(optics[row.part].strands or 1) for row in (link.rows[0], link.rows[-1]))
-
-
-def plugs_on_site(
-    evaluation: Any, runs: Iterable[Run]
-) -> Iterator[tuple[str | None, str, Run, int]]:
-    """Plugs to be fitted: site, plug, run and how many, one a strand in use at each end."""
-    for run in runs:
-        for use in run.uses if run.is_fiber else ():
-            if use.link.kind != OPTICAL:
-                continue
-            sites = evaluation.network.places[use.row.id]
-            for end in run_ends(evaluation, use, sites):
-                if end.plug:
-                    yield end.site, end.plug, run, strands_needed(evaluation, use.link)

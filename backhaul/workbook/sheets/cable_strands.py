@@ -4,9 +4,10 @@ from collections import defaultdict
 from typing import Any, NamedTuple
 
 from backhaul.budgets.orders import is_cord
+from backhaul.budgets.plugs import strands_needed
 from backhaul.design.kinds import KINDS
 from backhaul.path.links import OPTICAL
-from backhaul.workbook.sheets.cable_runs import Run, Use, joint_text, port_text, strands_needed
+from backhaul.workbook.sheets.cable_runs import Run, Use, joint_text, port_text
 
 #: Order of colours of strands and of tubes, TIA-598 (from memory).
 COLOURS = (
@@ -16,6 +17,10 @@ COLOURS = (
 COLOUR_SOURCE = (
     "Colours by TIA-598, from memory, twelve strands a tube: other national orders and tube sizes "
     "exist, the sheath's print and the maker's data sheet decide."
+)
+PAIR_RULE = (
+    "Of a pair, the strand named first sends from the first port to the second, the other back: "
+    "our reading, the design does not say. If no light comes up, turn the pair at one end."
 )
 NOT_NAMED = "not named"
 FREE = "free"
@@ -65,7 +70,8 @@ def strands_of(evaluation: Any, run: Run) -> list[Strand]:
             for name in dict.fromkeys(use.row.strand):
                 named[_plain(name)].append(use)
         else:
-            loose += [Strand(NOT_NAMED, "", (use,))] * strands_needed(evaluation, use.link)
+            needed = strands_needed(use.link, evaluation.catalog)
+            loose += [Strand(NOT_NAMED, "", (use,))] * needed
     total = int(run.record.strands or 0)
     numbers = [str(number) for number in range(1, total + 1)]
     if all(name.isdecimal() for name in named) and not loose:

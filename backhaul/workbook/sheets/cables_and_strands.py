@@ -19,6 +19,7 @@ from backhaul.workbook.sheets.cable_runs import Run, cable_runs
 from backhaul.workbook.sheets.cable_strands import (
     COLOUR_SOURCE,
     FREE,
+    PAIR_RULE,
     Strand,
     counts,
     has_schedule,
@@ -183,6 +184,8 @@ def _strands(plan: Plan, sheet: Sheet, run: Run) -> None:
         f"{used} in use, {'unknown' if free is None else free} free. {COLOUR_SOURCE}", "muted",
         sheet.width,
     ))  # fmt: skip
+    if any(len(use.row.strand) > 1 for use in run.uses):
+        sheet.row(Text(PAIR_RULE, "muted", sheet.width))
     sheet.row(Head("Strand"), Head("Colour"), Head("From port"), Head("To port"),
               Head("Used by", span=3), Head("Joints on the way, each strand", span=3))  # fmt: skip
     for number, strand in enumerate(strands):

@@ -4,12 +4,13 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from backhaul.budgets.plugs import plugs_to_fit, strands_needed
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import OPTICAL
 from backhaul.path.things import row_key
 from backhaul.workbook.cells import Head, Link, Number, Text
-from backhaul.workbook.sheets.cable_runs import Run, plugs_on_site, strands_needed
+from backhaul.workbook.sheets.cable_runs import Run
 from backhaul.workbook.sheets.site_card import Card, listed
 from backhaul.workbook.sheets.site_index import site_of
 
@@ -43,7 +44,7 @@ def all_kit(evaluation: Any, runs: list[Run]) -> dict[str | None, list[Item]]:
     """What every site takes."""
     found: dict[str | None, list[Item]] = defaultdict(list)
     for item in (*_pieces(evaluation), *_terminals(evaluation), *_runs(runs),
-                 *_plugs(evaluation, runs), *_extras(evaluation)):  # fmt: skip
+                 *_plugs(evaluation), *_extras(evaluation)):  # fmt: skip
         found[item.site].append(item)
     return found
 
@@ -87,7 +88,7 @@ def _pieces(evaluation: Any) -> Iterator[Item]:
     for link in evaluation.network.links[OPTICAL]:
         for row in link.rows[1:-1]:
             key = row_key(row)
-            strands[key] = max(strands.get(key, 1), strands_needed(evaluation, link))
+            strands[key] = max(strands.get(key, 1), strands_needed(link, evaluation.catalog))
     for key, row in _once(evaluation):
         kind = KINDS[row.kind]
         if kind.is_run or kind.medium == AIR:
@@ -143,10 +144,12 @@ def _run_item(run: Run, site: str | None, group: str, count: int, label: str) ->
                 "run" if count else "arrives", label, run.row.by or _TO_ORDER, "", run.row.id)  # fmt: skip
 
 
-def _plugs(evaluation: Any, runs: list[Run]) -> Iterator[Item]:
-    for site, plug, run, count in plugs_on_site(evaluation, runs):
-        yield Item(site, "plug", f"plug {plug}", "Pigtail or field plug for a bare end of cable",
-                   count, "piece", run.row.label or "", run.row.by or _TO_ORDER,
+def _plugs(evaluation: Any) -> Iterator[Item]:
+    network = evaluation.network
+    for need in plugs_to_fit(network, evaluation.catalog):
+        yield Item(network.places[need.run.id][need.end], "plug", f"plug {need.plug}",
+                   "Pigtail or field plug for a bare end of cable",
+                   need.count, "piece", need.run.label or "", need.run.by or _TO_ORDER,
                    "strands in use")  # fmt: skip
 
 
