@@ -112,7 +112,8 @@ def evaluate(
     """Join the rows, budget all links, check everything.
 
     `progress` is called with each of `STAGES` as it begins.
-    Raises InputError where rows cannot be put together: terrain that does not fit its hop.
+    Raises InputError where rows cannot be put together: terrain that does not fit its hop,
+    paths that begin inside each other.
     """
     with garbage_collection.paused():
         return _evaluate(design, catalog, progress)
@@ -123,7 +124,7 @@ def _evaluate(
 ) -> Evaluation:
     progress("joining rows")
     network = build_network(design, catalog)
-    branches = find_branches(network)
+    branches = find_branches(network, design)
     refuse_bad_terrain(network, design)
     progress("light")
     optical = optical_budget(network.links["optical"], catalog, design.project)

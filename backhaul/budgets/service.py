@@ -10,7 +10,7 @@ from backhaul.budgets.optical import OpticalBudget
 from backhaul.budgets.radio import RadioBudget
 from backhaul.design.model import Design, Segment
 from backhaul.path.branches import Branches
-from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
+from backhaul.path.links import COPPER, FEED, RADIO, Link, LinkUse
 from backhaul.path.network import Network
 from backhaul.physics.availability import backed_up_percent, hop_target_percent, mode_at_target
 from backhaul.physics.latency import air_delay_us, fiber_delay_us
@@ -253,8 +253,7 @@ def _link_delays(network, catalog, optical, radio) -> dict[tuple, float]:
 def _path_service(path, network, branches, design, demand, load, rates, delays, hops):
     uses = network.uses[path]
     data = [use for use in uses if use.link.kind != FEED]
-    kinds = {use.link.kind for use in uses}
-    carries = bool(kinds & {OPTICAL, RADIO} or (COPPER in kinds and FEED not in kinds))
+    carries = network.carries_data(path)
     up = down = None
     narrowest = None
     if carries:

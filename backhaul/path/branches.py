@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from backhaul.design.model import Design
+from backhaul.errors import InputError, Problem
 from backhaul.path.links import LinkUse
 from backhaul.path.network import Network
 
@@ -37,49 +39,106 @@ class Branches(NamedTuple):
         return found
 
 
-def find_branches(network: Network) -> Branches:
-    """Find the branches of a design."""
-    inside: dict[tuple, tuple[str, int]] = {}
+class _Place(NamedTuple):
+    """A labelled thing inside a path: how many of the path's links lead to it."""
+
+    path: str
+    links_before: int
+    step: float
+
+
+def find_branches(network: Network, design: Design) -> Branches:
+    """Find the branches of a design.
+
+    Data grows out of data and power out of power, whatever the order of the rows. A path that runs
+    over all the links that lead to its first thing, or that backs the other up, is no branch of it.
+    Raises InputError where paths begin inside each other round a loop.
+    """
+    inside = _things_inside(network)
+    found = {path: _trunks(path, network, design, inside) for path in network.chains}
+    trunk_of: dict[str, _Place | None] = {path: None for path, trunks in found.items() if not trunks}
+    waiting = [path for path in found if path not in trunk_of]
+    while waiting:  # from the roots outwards
+        rooted = {
+            path: place for path in waiting
+            if (place := next((p for p in found[path] if p.path in trunk_of), None))
+        }
+        if not rooted:
+            raise InputError(_loops(waiting, found, network))
+        trunk_of.update(rooted)
+        waiting = [path for path in waiting if path not in rooted]
+    places = {path: trunk_of[path] for path in network.chains if trunk_of[path]}
+    children: dict[str, list[str]] = {}
+    for path, place in places.items():
+        children.setdefault(place.path, []).append(path)
+    return Branches(
+        {path: place.path for path, place in places.items()},
+        {path: place.links_before for path, place in places.items()},
+        {path: tuple(branches) for path, branches in children.items()},
+    )
+
+
+def _things_inside(network: Network) -> dict[tuple, list[_Place]]:
+    """Where every labelled thing stands, but for the first of each path."""
+    inside: dict[tuple, list[_Place]] = {}
     for path, chain in network.chains.items():
         uses = network.uses[path]
-        for place, node in enumerate(chain.nodes):
+        for number, node in enumerate(chain.nodes):
             step = node.segment.step
             for thing in dict.fromkeys((node.enters, node.leaves)):
-                if thing.label and (place or thing is not node.enters):
+                if thing.label and (number or thing is not node.enters):
                     is_before_hop = thing is not node.leaves
-                    inside.setdefault(thing.key, (path, sum(
+                    before = sum(
                         1 for use in uses
                         if use.last_step <= step and not (is_before_hop and use.first_step == step)
-                    )))  # fmt: skip
-    parent: dict[str, str] = {}
-    before: dict[str, int] = {}
-    places = {path: place for place, path in enumerate(network.chains)}
-    found = {path: trunk for path in places if (trunk := _trunk(path, network, inside))}
-    # of two paths that begin inside each other, the first is the trunk
-    for path, (trunk, count) in sorted(
-        found.items(), key=lambda item: places[item[1][0]] > places[item[0]]
-    ):
-        if path not in _with_trunks(trunk, parent):
-            parent[path], before[path] = trunk, count
-    children: dict[str, list[str]] = {}
-    for path in places:
-        if path in parent:
-            children.setdefault(parent[path], []).append(path)
-    return Branches(parent, before, {key: tuple(value) for key, value in children.items()})
+                    )
+                    inside.setdefault(thing.key, []).append(_Place(path, before, step))
+    return inside
 
 
-def _trunk(path: str, network: Network, inside: Mapping) -> tuple[str, int] | None:
-    """The path that this one begins inside of, with the links that lead there."""
+def _trunks(path: str, network: Network, design: Design, inside: Mapping) -> list[_Place]:
+    """Where other paths hold the thing that this one begins at, in the order of the paths."""
     chain = network.chains[path]
     if not chain.nodes or chain.rows[0].id != chain.nodes[0].segment.id:
-        return None
-    first = chain.nodes[0].enters
-    found = inside.get(first.key) if first.label else None
-    return found if found and found[0] != path else None
+        return []
+    own = {use.link.key for use in network.uses[path]}
+    return [
+        place for place in inside.get(chain.nodes[0].enters.key, ())
+        if place.path != path
+        and network.carries_data(place.path) == network.carries_data(path)
+        and not _back_up(path, place.path, design)
+        and not own.issuperset(
+            use.link.key for use in network.uses[place.path][: place.links_before]
+        )
+    ]  # fmt: skip
 
 
-def _with_trunks(path: str, parent: Mapping[str, str]) -> list[str]:
-    trunks = [path]
-    while trunks[-1] in parent:
-        trunks.append(parent[trunks[-1]])
-    return trunks
+def _back_up(path: str, other: str, design: Design) -> bool:
+    rows = design.paths.get(path), design.paths.get(other)
+    return any(
+        row is not None and row.backs_up == name for row, name in zip(rows, (other, path))
+    )
+
+
+def _loops(paths: list[str], found: Mapping[str, list[_Place]], network: Network) -> list[Problem]:
+    """One problem a loop, with all its members."""
+    problems, told = [], set()
+    for start in paths:
+        members = [start]
+        while (follower := found[members[-1]][0].path) not in members:
+            members.append(follower)
+        members = members[members.index(follower) :]
+        if told.intersection(members):
+            continue
+        told.update(members)
+        begins = []
+        for path in members:
+            place, row = found[path][0], network.chains[path].rows[0]
+            begins.append(f"{path} begins at {row.label} (step {place.step:g} of {place.path})")
+        problems.append(Problem(
+            network.chains[members[0]].rows[0].at("label"),
+            f"paths that begin inside each other: {'; '.join(begins)}",
+            "a path that begins outside the others",
+            "write one of them from the other end, or say in paths which backs up which",
+        ))  # fmt: skip
+    return problems

@@ -8,7 +8,7 @@ from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.findings import Finding
 from backhaul.path.chain import Chain, CutLink, Node, Plug, cut_chain, link_key, place_rows
-from backhaul.path.links import FEED, Link, LinkUse
+from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.path.ports import assign_ports
 from backhaul.path.things import Thing, row_key, terminal_key
 
@@ -36,6 +36,12 @@ class Network(NamedTuple):
         if mates is None:
             return row.path
         return tuple(dict.fromkeys(path for mate in mates for path in mate.path))
+
+
+    def carries_data(self, path: str) -> bool:
+        """Light, air, or copper with no feed beside it; else the path carries power alone."""
+        kinds = {use.link.kind for use in self.uses[path]}
+        return bool(kinds & {OPTICAL, RADIO} or (COPPER in kinds and FEED not in kinds))
 
 
 def build_network(design: Design, catalog: Any) -> Network:
