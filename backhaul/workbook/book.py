@@ -7,9 +7,9 @@ from pathlib import Path
 
 from backhaul import __version__
 from backhaul.evaluation import Evaluation
+from backhaul.safe_file import write_beside_and_rename
 from backhaul.workbook.grid import Book, Sheet
 from backhaul.workbook.plan import NAMES, Plan
-from backhaul.safe_file import write_beside_and_rename
 
 #: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
 #: refer to come first, Givens last. The order in the book is `plan.NAMES`.

@@ -1,47 +1,47 @@
-"""Chart descriptions as openpyxl charts, with the settings that its defaults lack."""
+"""Chart descriptions as chart parts, their figures read from the cells and stored beside."""
 
-from typing import TYPE_CHECKING
+from itertools import pairwise
 
 from backhaul.errors import OutputError
 from backhaul.workbook import charts
 from backhaul.workbook.axis_scale import Scale, scale
+from backhaul.workbook.chart_xml import (
+    EMU_PER_PT,
+    area,
+    axis,
+    figure,
+    outline,
+    whole,
+    words,
+)
 from backhaul.workbook.charts import Axis, Reference, Series
-from backhaul.workbook.grid import PlacedChart, Sheet
 from backhaul.workbook.layout import Layout
-from backhaul.workbook.sheet_data import ROW_PT
-from backhaul.workbook.styles import DEEP, FONT, INK, LINE, MUTED, VERDICT_SOLID
-from backhaul.workbook.text_width import column_pt
+from backhaul.workbook.sheet_data import clean, escape
+from backhaul.workbook.styles import DEEP, INK, VERDICT_SOLID
 
-if TYPE_CHECKING:
-    from openpyxl.chart._chart import ChartBase
-    from openpyxl.chart.data_source import AxDataSource, NumDataSource
-    from openpyxl.chart.series import Series as Plotted
-    from openpyxl.worksheet.worksheet import Worksheet
-
-EMU_PER_PT = 12_700
-_PAD_PT = 4
 _BAR_GAP = 45  # percent of a bar
+_OVERLAP = '<overlap val="100"/>'
+_NO_MARKER = (
+    '<marker><symbol val="none"/><spPr><a:ln><a:prstDash val="solid"/></a:ln></spPr></marker>'
+)
+_FIGURES_SHOWN = (
+    f'<dLbls>{words(8, INK)}<dLblPos val="ctr"/><showLegendKey val="0"/><showVal val="1"/>'
+    '<showCatName val="0"/><showSerName val="0"/><showPercent val="0"/></dLbls>'
+)
 
 
-def add_charts(worksheet: "Worksheet", sheet: Sheet, layout: Layout) -> None:
-    """Draw the charts of a sheet."""
-    for placed in sheet.charts:
-        drawn = _Drawing(layout, placed.chart.title).draw(placed.chart)
-        drawn.anchor = _anchor(placed, sheet)
-        worksheet.add_chart(drawn)
-
-
-def _anchor(placed: PlacedChart, sheet: Sheet) -> object:
-    from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
-
-    pad = _PAD_PT * EMU_PER_PT
-    last_width = column_pt(sheet.columns[placed.last_column - 1]) * EMU_PER_PT
-    last_height = ROW_PT * EMU_PER_PT
-    start = AnchorMarker(placed.first_column - 1, pad, placed.first_row - 1, pad)
-    end = AnchorMarker(
-        placed.last_column - 1, round(last_width - pad), placed.last_row - 1, round(last_height)
-    )
-    return TwoCellAnchor(editAs="oneCell", _from=start, to=end)
+def chart_part(layout: Layout, chart: charts.Chart) -> str:
+    """The XML of one chart."""
+    drawing = _Drawing(layout, chart.title)
+    if isinstance(chart, charts.LinesChart):
+        plots = drawing.lines(chart)
+    elif isinstance(chart, charts.VerdictBars):
+        plots = drawing.verdict_bars(chart)
+    elif isinstance(chart, charts.ProfileChart):
+        plots = drawing.profile(chart)
+    else:
+        plots = drawing.bars(chart.series, chart.categories, chart.y, chart.upright)
+    return whole(chart.title, DEEP, plots, chart.legend)
 
 
 class _Drawing:
@@ -50,229 +50,153 @@ class _Drawing:
     def __init__(self, layout: Layout, title: str) -> None:
         self._layout = layout
         self._user = f"chart {title!r}"
+        self._read: dict[Reference, tuple[list[object], str]] = {}
+        self._written: dict[Reference, str] = {}
 
-    def draw(self, chart: charts.Chart) -> "ChartBase":
-        if isinstance(chart, charts.LinesChart):
-            drawn = self._lines(chart)
-        elif isinstance(chart, charts.VerdictBars):
-            drawn = self._verdict_bars(chart)
-        elif isinstance(chart, charts.ProfileChart):
-            drawn = self._profile(chart)
-        else:
-            drawn = self._bars(chart)
-        _dress(drawn, chart.title, chart.legend)
-        return drawn
+    def lines(self, chart: charts.LinesChart) -> str:
+        series, x_values, y_values = [], [], []
+        for n, line in enumerate(chart.series):
+            if line.at is None:
+                raise OutputError(f"{self._user}: series {line.name!r} has no x")
+            points = (
+                f"<xVal>{self._labels(line.at)}</xVal><yVal>{self._figures(line.values)}</yVal>"
+            )
+            series.append(_series(n, line, _stroke(n, line) + points + '<smooth val="0"/>'))
+            x_values += self._values(line.at)
+            y_values += self._values(line.values)
+        return (
+            f'<scatterChart><scatterStyle val="lineMarker"/>{"".join(series)}{_axes(10, 20)}'
+            "</scatterChart>"
+            + axis("valAx", 10, 20, chart.x, scale(chart.x, x_values, tight=True))
+            + axis("valAx", 20, 10, chart.y, scale(chart.y, y_values), grid=True)
+        )
 
-    def _lines(self, chart: charts.LinesChart) -> "ChartBase":
-        from openpyxl.chart import ScatterChart
-
-        drawn = ScatterChart(scatterStyle="lineMarker")
-        for n, series in enumerate(chart.series):
-            if series.at is None:
-                raise OutputError(f"{self._user}: series {series.name!r} has no x")
-            line = self._series(n, series)
-            line.val, line.cat = None, None
-            line.xVal = self._labels(series.at)
-            line.yVal = self._figures(series.values)
-            drawn.series.append(line)
-        x_values = [x for series in chart.series for x in self._values(series.at)]
-        y_values = [y for series in chart.series for y in self._values(series.values)]
-        _set_axis(drawn.x_axis, chart.x, scale(chart.x, x_values, tight=True), grid=False)
-        _set_axis(drawn.y_axis, chart.y, scale(chart.y, y_values), grid=True)
-        return drawn
-
-    def _verdict_bars(self, chart: charts.VerdictBars) -> "ChartBase":
-        from openpyxl.chart.label import DataLabelList
-
+    def verdict_bars(self, chart: charts.VerdictBars) -> str:
         columns = {"pass": chart.passes, "thin": chart.thins, "fail": chart.fails}
         lines = [Series(word, ref, colour=VERDICT_SOLID[word]) for word, ref in columns.items()]
-        drawn = self._bar_chart(lines, chart.categories, chart.y, chart.upright)
-        drawn.grouping, drawn.overlap = "stacked", 100
-        for bars in drawn.series:
-            bars.dLbls = DataLabelList(
-                showVal=True,
-                showSerName=False,
-                showCatName=False,
-                showLegendKey=False,
-                showPercent=False,
-                dLblPos="ctr",
-                txPr=_words(8, INK),
-            )
-        return drawn
+        return self.bars(lines, chart.categories, chart.y, chart.upright, stacked=True)
 
-    def _bars(self, chart: charts.BarsChart) -> "ChartBase":
-        return self._bar_chart(chart.series, chart.categories, chart.y, chart.upright)
-
-    def _bar_chart(
-        self, lines: list[Series], categories: Reference, y: Axis, upright: bool
-    ) -> "ChartBase":
-        from openpyxl.chart import BarChart
-
-        drawn = BarChart(barDir="col" if upright else "bar", gapWidth=_BAR_GAP)
-        values: list[float] = []
-        for n, series in enumerate(lines):
-            bars = self._series(n, series, filled=True)
-            bars.val = self._figures(series.values)
-            bars.cat = self._labels(categories)
-            bars.invertIfNegative = False
-            bars.smooth = None
-            drawn.series.append(bars)
-            values.extend(self._values(series.values))
+    def bars(
+        self, lines: list[Series], categories: Reference, y: Axis, upright: bool, *,
+        stacked: bool = False,
+    ) -> str:
+        """Bars, one series beside or on top of the other; the first row stands on top."""
+        series, values = [], []
+        labels = _FIGURES_SHOWN if stacked else ""
+        for n, line in enumerate(lines):
+            looks = f'{_filled(n, line)}<invertIfNegative val="0"/>{labels}'
+            series.append(_series(n, line, looks + self._points(categories, line.values)))
+            values += self._values(line.values)
         if y.log and any(not isinstance(v, str) and v <= 0 for v in values):
             raise OutputError(f"{self._user}: a log axis shows figures above zero only")
-        _set_axis(drawn.x_axis, Axis(""), Scale(), grid=False)
-        _set_axis(drawn.y_axis, y, scale(y, values, with_zero=True), grid=True)
-        if not upright:  # first row on top, its axis still at the bottom
-            drawn.x_axis.scaling.orientation = "maxMin"
-            drawn.y_axis.crosses, drawn.y_axis.tickLblPos = "max", "nextTo"
-        drawn.x_axis.crosses = "min" if y.log else "autoZero"
-        return drawn
+        across = {} if upright else {"labels": "nextTo", "crosses": "max"}
+        return (
+            f'<barChart><barDir val="{"col" if upright else "bar"}"/>'
+            f'<grouping val="{"stacked" if stacked else "clustered"}"/>{"".join(series)}'
+            f'<gapWidth val="{_BAR_GAP}"/>{_OVERLAP if stacked else ""}{_axes(10, 100)}</barChart>'
+            + axis("catAx", 10, 100, Axis(""), Scale(),
+                   orientation="minMax" if upright else "maxMin",
+                   crosses="min" if y.log else "autoZero", rest='<lblOffset val="100"/>')
+            + axis("valAx", 100, 10, y, scale(y, values, with_zero=True), grid=True, **across)
+        )  # fmt: skip
 
-    def _profile(self, chart: charts.ProfileChart) -> "ChartBase":
-        from openpyxl.chart import AreaChart, LineChart
-
-        area, lines = AreaChart(grouping="standard"), LineChart(grouping="standard")
+    def profile(self, chart: charts.ProfileChart) -> str:
         areas = [Series("ground", chart.ground, colour=charts.GROUND)]
         if chart.water is not None:
             areas.append(Series("water", chart.water, colour=charts.WATER))
-        values: list[float] = []
-        for n, series in enumerate((*areas, *chart.lines)):
-            filled = n < len(areas)
-            line = self._series(n, series, filled=filled)
-            line.val, line.cat = self._figures(series.values), self._labels(chart.labels)
-            line.smooth = None if filled else False
-            (area if filled else lines).series.append(line)
-            values.extend(self._values(series.values))
-        _set_axis(area.x_axis, chart.x, Scale(), grid=False)
-        _set_axis(area.y_axis, chart.y, scale(chart.y, values), grid=True)
+        filled, drawn, values = "", "", []
+        for n, line in enumerate((*areas, *chart.lines)):
+            points = self._points(chart.labels, line.values)
+            if n < len(areas):
+                filled += _series(n, line, _filled(n, line) + points)
+            else:
+                drawn += _series(n, line, _stroke(n, line) + points + '<smooth val="0"/>')
+            values += self._values(line.values)
+        if drawn:
+            drawn = f'<lineChart><grouping val="standard"/>{drawn}{_axes(10, 100)}</lineChart>'
         labelled = [n for n, label in enumerate(self._values(chart.labels)) if label != ""]
-        every = labelled[1] - labelled[0] if len(labelled) > 1 else 1
-        area.x_axis.tickLblSkip, area.x_axis.tickMarkSkip = 1, every
-        area.x_axis.noMultiLvlLbl = True
-        area.x_axis.txPr = _words(8.5, INK)  # level text would be broken to the point spacing
-        area.y_axis.crossBetween = "midCat"
-        lines.x_axis, lines.y_axis = area.x_axis, area.y_axis
-        if chart.lines:
-            area += lines
-        return area
+        every = next((b - a for a, b in pairwise(labelled)), 1)
+        rest = (
+            f'<lblOffset val="100"/><tickLblSkip val="1"/><tickMarkSkip val="{every}"/>'
+            '<noMultiLvlLbl val="1"/>'
+        )
+        return (
+            f'<areaChart><grouping val="standard"/>{filled}{_axes(10, 100)}</areaChart>{drawn}'
+            # level text would be broken to the point spacing
+            + axis("catAx", 10, 100, chart.x, Scale(), level=False, rest=rest)
+            + axis("valAx", 100, 10, chart.y, scale(chart.y, values), grid=True,
+                   rest='<crossBetween val="midCat"/>')
+        )  # fmt: skip
 
-    def _series(self, number: int, series: Series, *, filled: bool = False) -> "Plotted":
-        from openpyxl.chart.marker import Marker
-        from openpyxl.chart.series import Series as Plotted
-        from openpyxl.chart.series import SeriesLabel
-        from openpyxl.chart.shapes import GraphicalProperties
-        from openpyxl.drawing.line import LineProperties
-
-        colour = series.colour or charts.LINE_COLOURS[number % len(charts.LINE_COLOURS)]
-        plotted = Plotted(idx=number, order=number, tx=SeriesLabel(v=series.name))
-        if filled:
-            plotted.spPr = GraphicalProperties(solidFill=colour)
-            plotted.spPr.line.noFill = True
-            return plotted
-        line = LineProperties(solidFill=colour, w=round(series.width_pt * EMU_PER_PT))
-        line.prstDash = "dash" if series.dashed else "solid"
-        plotted.spPr = GraphicalProperties(ln=line)
-        plotted.marker = Marker(symbol="none")
-        plotted.smooth = False
-        return plotted
+    def _points(self, categories: Reference, values: Reference) -> str:
+        return f"<cat>{self._labels(categories)}</cat><val>{self._figures(values)}</val>"
 
     def _values(self, reference: Reference) -> list[object]:
-        cells = self._layout.cells_of(reference, self._user)
-        found = [getattr(cell, "value", getattr(cell, "text", None)) for cell in cells]
-        if not found or None in found:
-            raise OutputError(f"{self._user}: {reference} has empty cells")
-        return found
+        return self._cells(reference)[0]
 
-    def _figures(self, reference: Reference) -> "NumDataSource":
-        from openpyxl.chart.data_source import NumData, NumDataSource, NumRef, NumVal
+    def _cells(self, reference: Reference) -> tuple[list[object], str]:
+        """Values of a range, and the number format of its first cell."""
+        if reference not in self._read:
+            cells = self._layout.cells_of(reference, self._user)
+            found = [getattr(cell, "value", getattr(cell, "text", None)) for cell in cells]
+            if not found or None in found:
+                raise OutputError(f"{self._user}: {reference} has empty cells")
+            self._read[reference] = found, getattr(cells[0], "format", "") or "General"
+        return self._read[reference]
 
+    def _figures(self, reference: Reference) -> str:
+        values, shown = self._cells(reference)
+        points = "".join([
+            f'<pt idx="{n}"><v>{figure(value)}</v></pt>'
+            for n, value in enumerate(values) if not isinstance(value, str)
+        ])  # fmt: skip
+        return (
+            f"<numRef><f>{self._address(reference)}</f><numCache>"
+            f'<formatCode>{escape(shown)}</formatCode><ptCount val="{len(values)}"/>{points}'
+            "</numCache></numRef>"
+        )
+
+    def _labels(self, reference: Reference) -> str:
+        if reference in self._written:
+            return self._written[reference]
         values = self._values(reference)
-        first = self._layout.cells_of(reference, self._user)[0]
-        shown = getattr(first, "format", "") or "General"
-        points = [
-            NumVal(idx=n, v=repr(float(value)))
-            for n, value in enumerate(values)
-            if not isinstance(value, str)
-        ]
-        cache = NumData(formatCode=shown, ptCount=len(values), pt=points)
-        address = self._layout.absolute(reference, self._user)
-        return NumDataSource(numRef=NumRef(f=address, numCache=cache))
+        if any(isinstance(value, str) for value in values):
+            points = "".join([
+                f'<pt idx="{n}"><v>{escape(clean(str(value)))}</v></pt>'
+                for n, value in enumerate(values)
+            ])  # fmt: skip
+            text = (
+                f"<strRef><f>{self._address(reference)}</f><strCache>"
+                f'<ptCount val="{len(values)}"/>{points}</strCache></strRef>'
+            )
+        else:
+            text = self._figures(reference)
+        self._written[reference] = text
+        return text
 
-    def _labels(self, reference: Reference) -> "AxDataSource":
-        from openpyxl.chart.data_source import AxDataSource, StrData, StrRef, StrVal
-
-        values = self._values(reference)
-        if not any(isinstance(value, str) for value in values):
-            return AxDataSource(numRef=self._figures(reference).numRef)
-        points = [StrVal(idx=n, v=str(value)) for n, value in enumerate(values)]
-        address = self._layout.absolute(reference, self._user)
-        cache = StrData(ptCount=len(values), pt=points)
-        return AxDataSource(strRef=StrRef(f=address, strCache=cache))
+    def _address(self, reference: Reference) -> str:
+        return escape(self._layout.absolute(reference, self._user))
 
 
-def _words(
-    size_pt: float, colour: str, *, bold: bool = False, text: str = "", level: bool = False
-) -> object:
-    from openpyxl.chart.text import RichText
-    from openpyxl.drawing.text import (
-        CharacterProperties,
-        Font,
-        Paragraph,
-        ParagraphProperties,
-        RegularTextRun,
-        RichTextProperties,
+def _axes(x: int, y: int) -> str:
+    return f'<axId val="{x}"/><axId val="{y}"/>'
+
+
+def _series(number: int, series: Series, content: str) -> str:
+    return (
+        f'<ser><idx val="{number}"/><order val="{number}"/>'
+        f"<tx><v>{escape(clean(series.name))}</v></tx>{content}</ser>"
     )
 
-    look = CharacterProperties(
-        sz=round(size_pt * 100), b=bold, solidFill=colour, latin=Font(typeface=FONT)
-    )
-    paragraph = Paragraph(pPr=ParagraphProperties(defRPr=look), endParaRPr=look)
-    if text:
-        paragraph.r = [RegularTextRun(rPr=look, t=text)]
-    return RichText(bodyPr=RichTextProperties(rot=0 if level else None), p=[paragraph])
+
+def _colour(number: int, series: Series) -> str:
+    return series.colour or charts.LINE_COLOURS[number % len(charts.LINE_COLOURS)]
 
 
-def _title(text: str, size_pt: float, colour: str, *, bold: bool) -> object:
-    from openpyxl.chart.text import Text
-    from openpyxl.chart.title import Title
-
-    return Title(tx=Text(rich=_words(size_pt, colour, bold=bold, text=text)), overlay=False)
+def _filled(number: int, series: Series) -> str:
+    return area(_colour(number, series))
 
 
-def _set_axis(axis: object, wanted: Axis, limits: Scale, *, grid: bool) -> None:
-    from openpyxl.chart.axis import ChartLines
-    from openpyxl.chart.data_source import NumFmt
-    from openpyxl.chart.shapes import GraphicalProperties
-    from openpyxl.drawing.line import LineProperties
-
-    axis.delete = False
-    axis.title = _title(wanted.title, 8.5, MUTED, bold=False) if wanted.title else None
-    axis.number_format = wanted.format
-    axis.numFmt = NumFmt(formatCode=wanted.format, sourceLinked=False)
-    axis.majorTickMark, axis.minorTickMark = "out", "none"
-    axis.tickLblPos = "low"
-    axis.crosses = "min"
-    axis.txPr = _words(8.5, INK, level=True)
-    axis.spPr = GraphicalProperties(ln=LineProperties(solidFill=MUTED, w=EMU_PER_PT * 3 // 4))
-    light = GraphicalProperties(ln=LineProperties(solidFill=LINE, w=EMU_PER_PT // 2))
-    axis.majorGridlines = ChartLines(spPr=light) if grid else None
-    axis.scaling.min, axis.scaling.max = limits.least, limits.most
-    if wanted.log:
-        axis.scaling.logBase = 10
-    elif limits.step is not None:
-        axis.majorUnit = limits.step
-
-
-def _dress(drawn: "ChartBase", title: str, legend: bool) -> None:
-    from openpyxl.chart.layout import Layout as Place
-    from openpyxl.chart.legend import Legend
-    from openpyxl.chart.shapes import GraphicalProperties
-    from openpyxl.drawing.line import LineProperties
-
-    drawn.title = _title(title, 11, DEEP, bold=True)
-    drawn.legend = Legend(legendPos="b", overlay=False, txPr=_words(8.5, INK)) if legend else None
-    drawn.roundedCorners = False
-    drawn.layout = Place()
-    frame = GraphicalProperties(solidFill="FFFFFF", ln=LineProperties(solidFill=LINE, w=6350))
-    drawn.graphical_properties = frame
-    drawn.display_blanks = "gap"
+def _stroke(number: int, series: Series) -> str:
+    dash = "dash" if series.dashed else "solid"
+    return outline(_colour(number, series), round(series.width_pt * EMU_PER_PT), dash) + _NO_MARKER

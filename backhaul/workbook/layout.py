@@ -1,7 +1,7 @@
 """Where every cell stands: sheet names that the file takes, addresses of keys, formula texts."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import NamedTuple
 
@@ -18,6 +18,7 @@ _REFERENCE = re.compile(r"\{([^{}]*)\}(?::\{([^{}]*)\})?")
 _QUOTED_TEXT = re.compile(r'"((?:[^"]|"")*)"')
 _NOT_IN_A_NAME = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
 _PLAIN_NAME = re.compile(r"[A-Za-z_][A-Za-z_]*")
+_NO_ROW = Row(())
 _NEEDS_CARE = re.compile(r"(?i)[a-z]{1,3}\d+|r\d*c\d*|true|false")
 
 
@@ -27,13 +28,6 @@ class Spot(NamedTuple):
     sheet: int
     row: int
     column: int
-
-
-class PlacedRow(NamedTuple):
-    """A row with its cells in their columns, helpers behind."""
-
-    row: Row
-    cells: list[tuple[int, SheetCell]]
 
 
 @cache
@@ -94,7 +88,10 @@ def _empty_cell(row: Row) -> SheetCell | None:
 
 
 class Layout:
-    """The placed rows of every sheet and the place of every key."""
+    """The place of every key, and the rows of every sheet with their cells in their columns.
+
+    Placed cells are made anew whenever they are asked for: of a district they would fill the memory.
+    """
 
     def __init__(self, book: Book) -> None:
         self.names = sheet_names([sheet.name for sheet in book.sheets])
@@ -103,36 +100,59 @@ class Layout:
         if len(self.numbers) < len(book.sheets):
             raise OutputError("two sheets of the book have the same name")
         self.spots: dict[str, Spot] = {}
-        self.placed = [self._place(number, sheet) for number, sheet in enumerate(book.sheets)]
+        self._sheets = book.sheets
+        self._helpers = [_by_row(sheet) for sheet in book.sheets]
+        for number, sheet in enumerate(book.sheets):
+            self._note_keys(number, sheet)
 
-    def _place(self, number: int, sheet: Sheet) -> list[PlacedRow]:
-        placed = []
+    def _note_keys(self, number: int, sheet: Sheet) -> None:
         for r, row in enumerate(sheet.rows, 1):
-            cells, column = [], 1
-            empty = _empty_cell(row)
+            column = 1
             for content in row.cells:
-                cell = as_cell(content) if content is not None else empty
-                if cell is None:
+                if not isinstance(content, tuple):
                     column += 1
                     continue
-                cells.append((column, cell))
-                if cell.key:
-                    self._note(cell.key, Spot(number, r, column))
-                column += cell.span
+                if content.key:
+                    self._note(content.key, Spot(number, r, column))
+                column += content.span
             if column - 1 > sheet.width:
                 raise OutputError(
                     f"sheet {sheet.name}, row {r}: {column - 1} columns, but it has {sheet.width}"
                 )
-            placed.append(PlacedRow(row, cells))
         for r, column, cell in sheet.helpers:
-            while len(placed) < r:
-                placed.append(PlacedRow(Row(()), []))
-            placed[r - 1].cells.append((column, cell))
             if cell.key:
                 self._note(cell.key, Spot(number, r, column))
-        if len(placed) > MAX_ROWS or sheet.width + 1 + sheet.helper_columns > MAX_COLUMNS:
+        rows, columns = self.row_count(number), sheet.width + 1 + sheet.helper_columns
+        if rows > MAX_ROWS or columns > MAX_COLUMNS:
             raise OutputError(f"sheet {sheet.name}: more rows or columns than a workbook holds")
-        return placed
+
+    def row_count(self, number: int) -> int:
+        """How many rows a sheet has, those of helpers included."""
+        return max(len(self._sheets[number].rows), max(self._helpers[number], default=0))
+
+    def rows(self, number: int) -> Iterator[tuple[Row, list[tuple[int, SheetCell]]]]:
+        """The rows of a sheet, each with its cells in their columns, helpers behind."""
+        for r in range(1, self.row_count(number) + 1):
+            yield self._row(number, r), self.cells_of_row(number, r)
+
+    def _row(self, number: int, r: int) -> Row:
+        rows = self._sheets[number].rows
+        return rows[r - 1] if r <= len(rows) else _NO_ROW
+
+    def cells_of_row(self, number: int, r: int) -> list[tuple[int, SheetCell]]:
+        """The cells of one row in their columns, helpers behind."""
+        row = self._row(number, r)
+        cells, column = [], 1
+        empty = _empty_cell(row)
+        for content in row.cells:
+            cell = as_cell(content) if content is not None else empty
+            if cell is None:
+                column += 1
+                continue
+            cells.append((column, cell))
+            column += cell.span
+        cells.extend(self._helpers[number].get(r, ()))
+        return cells
 
     def _note(self, key: str, spot: Spot) -> None:
         if key in self.spots:
@@ -210,7 +230,18 @@ class Layout:
         """The cells of a range, row by row."""
         number, top, left, bottom, right = self.range_of(reference, user)
         found: list[SheetCell | None] = []
-        for row in self.placed[number][top - 1 : bottom]:
-            by_column = dict(row.cells)
+        beside = left > self._sheets[number].width
+        for r in range(top, bottom + 1):
+            by_column = dict(
+                self._helpers[number].get(r, ()) if beside else self.cells_of_row(number, r)
+            )
             found.extend(by_column.get(column) for column in range(left, right + 1))
         return found
+
+
+def _by_row(sheet: Sheet) -> dict[int, list[tuple[int, SheetCell]]]:
+    """Helpers of a sheet by their row."""
+    rows: dict[int, list[tuple[int, SheetCell]]] = {}
+    for r, column, cell in sheet.helpers:
+        rows.setdefault(r, []).append((column, cell))
+    return rows

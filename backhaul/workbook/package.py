@@ -1,12 +1,16 @@
 """The finished file: our rows put into openpyxl's parts, the same bytes for the same input."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from io import BytesIO
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from backhaul.errors import OutputError
+from backhaul.workbook.chart_parts import chart_part
+from backhaul.workbook.chart_xml import attribute
+from backhaul.workbook.drawing_part import RELATIONS, drawing_part, relations
 from backhaul.workbook.grid import Book
+from backhaul.workbook.layout import Layout, letters
 from backhaul.workbook.sheet_data import SheetData, clean, escape
 
 _FIXED_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip can say
@@ -17,9 +21,7 @@ _DIMENSION = re.compile(r'<dimension ref="[^"]*"')
 # What may follow <mergeCells> and <hyperlinks>, in the order of CT_Worksheet (18.3.1.99).
 _AFTER_MERGED = re.compile(r"<(?:conditionalFormatting|dataValidations|printOptions|pageMargins)\b")
 _AFTER_LINKS = re.compile(r"<(?:printOptions|pageMargins)\b")
-_CHART_FRAME = re.compile(r'(<(?:\w+:)?cNvPr\b[^>]*?name="Chart )(\d+)"')
 _SHEET_PART = re.compile(r"xl/worksheets/sheet(\d+)\.xml")
-_DRAWING_PART = re.compile(r"xl/drawings/drawing(\d+)\.xml")
 _TEXTS_PART = "xl/sharedStrings.xml"
 _TEXTS_TYPE = (
     '<Override PartName="/xl/sharedStrings.xml" ContentType='
@@ -32,59 +34,100 @@ _TEXTS_RELATION = (
 _XML = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
 
 
-def attribute(text: str) -> str:
-    """Text as the value of an XML attribute.
-
-    >>> attribute('10" mast')
-    '10&quot; mast'
-    """
-    return escape(clean(text)).replace('"', "&quot;").replace("\n", "&#10;")
-
-
 def finish(
-    skeleton: bytes,
-    book: Book,
-    sheets: Sequence[SheetData],
-    texts: str,
-    descriptions: Sequence[Sequence[str]],
+    skeleton: bytes, book: Book, sheets: Sequence[SheetData], texts: str, layout: Layout
 ) -> bytes:
-    """Put rows, texts, properties and chart descriptions into the parts that openpyxl made."""
-    written: Mapping[str, str] = {
-        _TEXTS_PART: texts,
-        "docProps/core.xml": _core(book),
-        "docProps/app.xml": _app(),
-    }
-    drawings = [part for part in descriptions if part]
+    """Put rows, texts, properties and charts into the parts that openpyxl made."""
+    drawn = [number for number, sheet in enumerate(book.sheets, 1) if sheet.charts]
+    charts = sum(len(sheet.charts) for sheet in book.sheets)
     out = BytesIO()
     filled = 0
     with ZipFile(BytesIO(skeleton)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
-        for name in dict.fromkeys((*source.namelist(), _TEXTS_PART)):
-            if name in written:
-                content = written[name]
-            elif match := _SHEET_PART.fullmatch(name):
-                content = _with_rows(source.read(name).decode(), sheets[int(match[1]) - 1])
+        for name in source.namelist():
+            content: str | bytes = source.read(name)
+            if match := _SHEET_PART.fullmatch(name):
+                number = int(match[1])
+                content = _tied(content.decode(), number in drawn)
+                _write_rows(target, name, content, sheets[number - 1])
                 filled += 1
-            elif match := _DRAWING_PART.fullmatch(name):
-                content = _described(source.read(name).decode(), drawings[int(match[1]) - 1])
+                continue
+            if name == "docProps/core.xml":
+                content = _core(book)
+            elif name == "docProps/app.xml":
+                content = _app()
             elif name == "[Content_Types].xml":
-                content = _appended(source.read(name).decode(), _TEXTS_TYPE, "</Types>")
+                types = _TEXTS_TYPE + _drawing_types(len(drawn), charts)
+                content = _appended(content.decode(), types, "</Types>")
             elif name == "xl/_rels/workbook.xml.rels":
-                content = _appended(source.read(name).decode(), _TEXTS_RELATION, "</Relationships>")
-            else:
-                content = source.read(name)
-            info = ZipInfo(name, _FIXED_TIME)
-            info.compress_type = ZIP_DEFLATED
-            info.create_system = _UNIX
-            info.external_attr = _REGULAR_FILE
-            target.writestr(info, content)
+                content = _appended(content.decode(), _TEXTS_RELATION, "</Relationships>")
+            _write(target, name, content)
+        _write(target, _TEXTS_PART, texts)
+        _write_drawings(target, book, layout)
     if filled != len(sheets):
         raise OutputError(f"{filled} of {len(sheets)} sheets were found in the file")
     return out.getvalue()
 
 
-def _with_rows(part: str, data: SheetData) -> str:
-    from backhaul.workbook.layout import letters
+def _info(name: str) -> ZipInfo:
+    info = ZipInfo(name, _FIXED_TIME)
+    info.compress_type = ZIP_DEFLATED
+    info.create_system = _UNIX
+    info.external_attr = _REGULAR_FILE
+    return info
 
+
+def _write(target: ZipFile, name: str, content: str | bytes) -> None:
+    target.writestr(_info(name), content)
+
+
+def _write_rows(target: ZipFile, name: str, part: str, data: SheetData) -> None:
+    """A sheet part with its rows, piece by piece: a whole one may be long."""
+    head, tail = _around_rows(part, data)
+    with target.open(_info(name), "w") as file:
+        file.write(head.encode())
+        for piece in data.pieces:
+            file.write(piece)
+        file.write(tail.encode())
+
+
+def _write_drawings(target: ZipFile, book: Book, layout: Layout) -> None:
+    """Drawings and charts; one after the other, since there may be thousands."""
+    drawing, chart = 0, 0
+    for number, sheet in enumerate(book.sheets, 1):
+        if not sheet.charts:
+            continue
+        drawing += 1
+        place = relations("drawing", [f"/xl/drawings/drawing{drawing}.xml"])
+        _write(target, f"xl/worksheets/_rels/sheet{number}.xml.rels", place)
+        parts = []
+        for placed in sheet.charts:
+            chart += 1
+            parts.append(f"/xl/charts/chart{chart}.xml")
+            _write(target, parts[-1][1:], chart_part(layout, placed.chart))
+        _write(target, f"xl/drawings/drawing{drawing}.xml", drawing_part(sheet))
+        name = f"xl/drawings/_rels/drawing{drawing}.xml.rels"
+        _write(target, name, relations("chart", parts))
+
+
+def _drawing_types(drawings: int, charts: int) -> str:
+    kinds = (("drawings/drawing", "drawing", drawings), ("charts/chart", "drawingml.chart", charts))
+    return "".join(
+        f'<Override PartName="/xl/{part}{number}.xml" ContentType='
+        f'"application/vnd.openxmlformats-officedocument.{kind}+xml"/>'
+        for part, kind, count in kinds
+        for number in range(1, count + 1)
+    )
+
+
+def _tied(part: str, has_drawing: bool) -> str:
+    """A sheet part that names its drawing, if it has one."""
+    if not has_drawing:
+        return part
+    return part.replace("</worksheet>", f'<drawing xmlns:r="{RELATIONS}" r:id="rId1"/></worksheet>')
+
+
+def _around_rows(part: str, data: SheetData) -> tuple[str, str]:
+    """What stands before and behind the rows."""
     corner = f"A1:{letters(data.last_column)}{data.last_row}"
     part = _DIMENSION.sub(f'<dimension ref="{corner}"', part, count=1)
     part = _insert(part, _AFTER_LINKS, "hyperlinks", [_hyperlink(*link) for link in data.links])
@@ -93,11 +136,13 @@ def _with_rows(part: str, data: SheetData) -> str:
     head, found, tail = _split(part, _ROWS)
     if not found:
         raise OutputError("a sheet part has no place for its rows")
-    return head + data.xml + tail
+    return f"{head}<sheetData>", f"</sheetData>{tail}"
 
 
 def _appended(part: str, item: str, end: str) -> str:
-    return part if "sharedStrings" in part else part.replace(end, item + end)
+    if "sharedStrings" in part:
+        raise OutputError("the parts hold texts of their own")
+    return part.replace(end, item + end)
 
 
 def _hyperlink(address: str, target: str) -> str:
@@ -118,14 +163,6 @@ def _insert(part: str, before: re.Pattern, tag: str, items: list[str]) -> str:
 def _split(part: str, pattern: re.Pattern) -> tuple[str, str, str]:
     match = pattern.search(part)
     return (part[: match.start()], match[0], part[match.end() :]) if match else (part, "", "")
-
-
-def _described(part: str, descriptions: Sequence[str]) -> str:
-    def describe(match: re.Match) -> str:
-        text = descriptions[int(match[2]) - 1]
-        return f'{match[0]} descr="{attribute(text)}"' if text else match[0]
-
-    return _CHART_FRAME.sub(describe, part)
 
 
 def _core(book: Book) -> str:

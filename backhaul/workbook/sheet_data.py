@@ -6,12 +6,23 @@ The rows are therefore written here; everything else of the file comes from open
 
 import re
 from collections.abc import Callable
+from itertools import islice
 from math import isfinite
 from numbers import Integral, Real
 
 from backhaul.errors import OutputError
-from backhaul.workbook.cells import Calc, Head, Input, Link, Number, Text, ToFill, Verdict
-from backhaul.workbook.grid import Sheet
+from backhaul.workbook.cells import (
+    Calc,
+    Head,
+    Input,
+    Link,
+    Number,
+    SheetCell,
+    Text,
+    ToFill,
+    Verdict,
+)
+from backhaul.workbook.grid import Row, Sheet
 from backhaul.workbook.layout import Layout, letters
 from backhaul.workbook.styles import LOOKS, StyleNumbers, number_format, role_of
 from backhaul.workbook.text_width import column_pt, line_count
@@ -23,6 +34,7 @@ LINE_SPACING = 1.24  # line height of the standard font over its size
 ROW_MARGIN_PT = 2.5
 INDENT_PT = 7.0
 MAX_ROW_PT = 409.0
+_ROWS_A_PIECE = 500
 # XML 1.0, production 2: everything else makes an unreadable file
 _ILLEGAL = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _RISKY_START = ("=", "+", "-", "@", "\t", "'")
@@ -125,13 +137,14 @@ class SheetData:
         self.verdicts: list[tuple[int, int, int]] = []  # column, row, columns it spans
         self.typed: list[tuple[int, int, Input | ToFill]] = []
         self.last_column = 1
-        placed = layout.placed[number]
-        self.last_row = max(len(placed), 1)
-        rows = "".join(map(self._row, range(1, len(placed) + 1), placed))
-        self.xml = f"<sheetData>{rows}</sheetData>"
+        #: the rows in the coding of the file, some hundred in each piece
+        self.pieces: list[bytes] = []
+        self.last_row = max(layout.row_count(number), 1)
+        rows = enumerate(layout.rows(number), 1)
+        while part := "".join([self._row(r, *placed) for r, placed in islice(rows, _ROWS_A_PIECE)]):
+            self.pieces.append(part.encode())
 
-    def _row(self, r: int, placed: tuple) -> str:
-        row, cells = placed
+    def _row(self, r: int, row: Row, cells: list[tuple[int, SheetCell]]) -> str:
         parts = []
         lines_pt = ROW_PT
         for column, cell in cells:

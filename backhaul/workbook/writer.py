@@ -42,15 +42,10 @@ def write_book(book: Book) -> bytes:
         limit_inputs(worksheet, data, layout, number)
         for wanted in sheet.drop_downs:
             add_drop_down(worksheet, wanted, layout, number)
-        if sheet.charts:
-            from backhaul.workbook.chart_parts import add_charts
-
-            add_charts(worksheet, sheet, layout)
     _name_cells(workbook, book, layout)
     skeleton = BytesIO()
     workbook.save(skeleton)
-    descriptions = [[placed.chart.alt_text for placed in sheet.charts] for sheet in book.sheets]
-    return finish(skeleton.getvalue(), book, written, texts.xml(), descriptions)
+    return finish(skeleton.getvalue(), book, written, texts.xml(), layout)
 
 
 def _set_columns_and_view(worksheet: "Worksheet", sheet: Sheet) -> None:

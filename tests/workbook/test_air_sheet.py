@@ -56,7 +56,7 @@ def figure(found, key: str) -> float:
         return found[key]
     except KeyError:
         spot = found.book.layout.spots[key]
-        return dict(found.book.layout.placed[spot.sheet][spot.row - 1].cells)[spot.column].value
+        return dict(found.book.layout.cells_of_row(spot.sheet, spot.row))[spot.column].value
 
 
 def assert_same(found, evaluation) -> None:

@@ -233,7 +233,8 @@ def _optics(plan: Plan, uses: LightUses) -> Iterator[tuple[str, list[Field], lis
             ends.setdefault(row.part, []).append((2 * index + way, row))
     for part, places in ends.items():
         limits = _limits(optic_demands(evaluation, part, _provider([row for _, row in places])))
-        reaches = tuple(key for key in plan.givens.rows if key in _reach_keys(plan, part))
+        found = _reach_keys(plan, part)
+        reaches = tuple(key for key in plan.givens.rows if key in found)
         fields = []
         for column, name in enumerate(_OPTIC_FIELDS):
             keys = reaches if name == "channel_loss_max_db" else _figure_keys(plan, part, name)
