@@ -1,7 +1,7 @@
 """The command line: options in, one call, print, exit status."""
 
-import os
 import gc
+import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -116,7 +116,9 @@ def blank(
 @app.command()
 def parts(
     kind: Annotated[str | None, typer.Argument(help="Family or kind, such as optics.")] = None,
-    contains: Annotated[str | None, typer.Option("--with", help="Only parts with this text.")] = None,
+    contains: Annotated[
+        str | None, typer.Option("--with", help="Only parts with this text.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
     catalog: CatalogDirs = None,
 ) -> None:

@@ -11,7 +11,6 @@ import numpy as np
 
 from backhaul.formula import Cell
 
-
 #: What a cell shows where a figure cannot be had.
 NO_FIGURE = "none"
 

@@ -39,7 +39,8 @@ def write_district(folder: Path, paths: int, hop_every: int = 5) -> Path:
         )),
         "sites": (SITES, (site for number in numbers for site in _sites(number))),
         "terrain": (TERRAIN, (
-            row for number in hops for row in _terrain(number, f"H{number}", 2000 + number % 11 * 333)
+            row for number in hops
+            for row in _terrain(number, f"H{number}", 2000 + number % 11 * 333)
         )),
         "demand": (("path", "what", "count", "up_mbps", "down_mbps"), (
             {"path": f"P{number}", "what": "camera", "count": 2, "up_mbps": 8, "down_mbps": 0.2}

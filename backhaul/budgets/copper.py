@@ -12,7 +12,6 @@ from backhaul.path.links import COPPER, Link
 from backhaul.path.network import Network
 from backhaul.physics import copper
 
-
 #: Lengths are compared to this many decimals, here and in the workbook.
 DECIMALS = 6
 

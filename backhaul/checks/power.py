@@ -207,7 +207,8 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
         yield finding(
             FAIL, f"no solution: the line from {line.source.name} cannot carry "
             f"{values['load_w']:.1f} W to {names} at any current", column="length_m",
-            remedy=thicker(context, line), value=values["load_w"], unit="W", source="constant power on a line",
+            remedy=thicker(context, line), value=values["load_w"], unit="W",
+            source="constant power on a line",
         )  # fmt: skip
         return
     for load in line.loads:

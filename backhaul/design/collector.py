@@ -1,6 +1,7 @@
 """Collects what is wrong and what is worth a note while a design is read."""
 
 from collections.abc import Iterable
+
 from backhaul.design.columns import TABLES
 from backhaul.design.model import Table
 from backhaul.design.names import nearest

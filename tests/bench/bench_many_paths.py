@@ -46,7 +46,7 @@ def bare_read(folder: Path) -> float:
 
 
 def main(counts: list[int]) -> None:
-    print("design          processor      wall    peak  bare read      goal  a path beyond the start")
+    print("design          processor      wall    peak  bare read      goal  a path beyond one")
     start = None
     with tempfile.TemporaryDirectory() as folder:
         designs = [("1 path", 1, write_district(Path(folder, "one"), 1)),

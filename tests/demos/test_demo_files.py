@@ -1,4 +1,4 @@
-"""The demo workbooks are made of the CSVs beside them, and look like a design that someone keeps."""
+"""The demo workbooks are made of the CSVs beside them, and look like a design that is kept."""
 
 import csv
 import importlib.util

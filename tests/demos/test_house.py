@@ -1,4 +1,4 @@
-"""The house keeps its order: imports go one way, modules stay short, DEVELOPERS.md names what is."""
+"""Imports go one way, modules stay short, DEVELOPERS.md names what is there."""
 
 import ast
 import re

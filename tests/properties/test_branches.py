@@ -63,7 +63,8 @@ def test_trees_in_every_order(tmp_path, text, others, parents, demand):
         assert {name: served[name].demand_up_mbps for name in served} == demand, order
 
 
-@pytest.mark.parametrize(("text", "members"), [pytest.param(*loop[1:], id=loop[0]) for loop in LOOPS])
+@pytest.mark.parametrize(("text", "members"),
+                         [pytest.param(*loop[1:], id=loop[0]) for loop in LOOPS])  # fmt: skip
 def test_a_loop_is_refused_with_its_members(tmp_path, text, members):
     with pytest.raises(InputError) as caught:
         compact.run(tmp_path, text)
@@ -75,7 +76,7 @@ def test_a_loop_is_refused_with_its_members(tmp_path, text, members):
 
 
 def test_power_paths_before_the_data_change_nothing(tmp_path):
-    """A camera behind a switch that a feed supplies: its traffic runs over the hop, not the feed."""
+    """A camera behind a switch that a feed supplies: its traffic runs over the hop."""
     shutil.copytree(DEMO / "reservoir", tmp_path, dirs_exist_ok=True)
     with (tmp_path / "segments.csv").open(newline="", encoding="utf-8") as file:
         heads, *rows = csv.reader(file)

@@ -17,7 +17,7 @@ def evaluation():
 
 
 def test_positions_are_longitude_then_latitude(evaluation):
-    """RFC 7946 section 3.1.1: longitude, latitude, WGS 84, no other reference system (section 4)."""
+    """RFC 7946 section 3.1.1: longitude, latitude, WGS 84, no other reference system (sec. 4)."""
     data = geojson(evaluation)
     assert data["type"] == "FeatureCollection"
     assert "crs" not in data

@@ -24,7 +24,8 @@ def test_a_town_shares_one_cable_one_switch_and_one_trunk(town, run):
     assert found["cables"] == [{"label": "trunk", "strands": 12, "used": 2}]
     (switch,) = (source for source in found["sources"] if source["label"] == "tower-switch")
     links = [link for path in found["paths"] for link in path["links"]]
-    fed = [link["source_w"] for link in links if link["kind"] == "copper" and link["first_step"] == 6]
+    runs = [link for link in links if link["kind"] == "copper" and link["first_step"] == 6]
+    fed = [link["source_w"] for link in runs]
     assert len(fed) == ROOFS
     assert switch["used_w"] == pytest.approx(sum(fed))
     assert switch["class_w"] == ROOFS * 30  # class 4: 30 W at the source, IEEE 802.3 Table 33-11

@@ -12,7 +12,6 @@ from backhaul.physics import diffraction, geometry
 from backhaul.physics.profiles import profiles
 from backhaul.physics.spherical_earth import marginal_distance_km, spherical_loss_db
 
-
 REFERENCE = Path(__file__).parents[2] / "reference" / "radio"
 
 

@@ -38,7 +38,7 @@ def test_tilt(table):
 
 
 def test_middle_is_half_way():
-    """Against GeographicLib (Karney 2013): within 10 m, over the date line and near the poles too."""
+    """Against GeographicLib (Karney 2013): within 10 m, over the date line and near the poles."""
     earth = Geodesic.WGS84
     draw = np.random.default_rng(20)
     for latitude, longitude, azimuth in zip(
