@@ -12,11 +12,14 @@ import numpy as np
 
 from backhaul.budgets.arrays import numbers
 from backhaul.methods import Method
+from backhaul.physics import gas
 
 #: Stand-ins where nothing is typed and nothing can be looked up.
 #: Rain and gradient: the severe end of twenty places of the ITU-R maps (P.837-7 up to 103 mm/h;
 #: P.453 lowest 65 m, all but one desert coast above -393 N/km). Vapour and pressure: ITU-R P.835
-#: and P.676 standard; the warm moist case is the cautious one below 50 GHz.
+#: and P.676 standard; the warm moist case is the cautious one below 50 GHz. So much vapour does
+#: not occur at 15 °C: each figure is the worse where it counts, water lines below 50 GHz and
+#: oxygen near 60 GHz. Where the temperature is known, no more stands in than such air can hold.
 DEFAULTS = {
     "rain_rate_mm_h": 100.0,
     "dn1": -400.0,
@@ -64,7 +67,9 @@ def hop_climate(site_pairs: list[tuple[Any, Any]]) -> Climate:
         blank |= np.isnan(values[name])
     if blank.any():
         _look_up(site_pairs, blank, values, basis)
-    for name, default in DEFAULTS.items():
+    holds = gas.saturation_vapour_g_m3(temperature_c=values["temperature_c"])
+    vapour = np.fmin(DEFAULTS["vapour_g_m3"], holds)
+    for name, default in (DEFAULTS | {"vapour_g_m3": vapour}).items():
         values[name] = np.where(np.isnan(values[name]), default, values[name])
     return Climate(values, basis)
 

@@ -54,6 +54,19 @@ def dry_pressure_hpa(*, total_pressure_hpa, vapour_density_g_m3, temperature_k):
     return total_pressure_hpa - vapour_density_g_m3 * temperature_k / 216.7
 
 
+def saturation_vapour_g_m3(*, temperature_c):
+    """Water vapour in saturated air over water [g/m3]: no air holds more.
+
+    Valid: -40 to 50 C. Source: ITU-R P.453-14 saturation pressure over water (from memory).
+    >>> print(saturation_vapour_g_m3(temperature_c=20.0))
+    17.29
+    """
+    pressure_hpa = 6.1121 * np.exp(
+        (18.678 - temperature_c / 234.5) * temperature_c / (temperature_c + 257.14)
+    )
+    return pressure_hpa * 216.7 / (temperature_c + 273.15)
+
+
 def gas_loss_db(*, distance_km, gas_db_per_km):
     """Loss by gas on a hop [dB], at the mean height of the hop. Source: P.676-13 Annex 1.
 

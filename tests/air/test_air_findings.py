@@ -264,3 +264,11 @@ def test_a_hop_that_a_second_path_runs_backwards(air):
         there["distance_km"])
     assert [w["from_site"] for w in back["directions"]] == ["b", "a"]
     assert there["directions"] == back["directions"][::-1]
+
+
+@pytest.mark.parametrize("celsius, stands_in", [(10, "vapour [g/m3] 9."), (40, "vapour [g/m3] 20")])
+def test_vapour_that_stands_in_is_no_more_than_the_air_holds(hops, celsius, stands_in):
+    """Saturated air holds 9.4 g/m3 at 10 °C and 51 g/m3 at 40 °C (handbook tables)."""
+    found = hops({**ROW, "vapour_g_m3": None, "temperature_c": celsius})
+    (note,) = (f for f in found.findings("assumption") if "cautious default" in f["message"])
+    assert stands_in in note["message"]

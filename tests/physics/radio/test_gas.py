@@ -96,3 +96,11 @@ def test_chunks_join_without_a_seam():
     spots = [0, gas.HOPS_AT_ONCE - 1, gas.HOPS_AT_ONCE, f.size - 1]
     alone = gas.specific_attenuation(frequency_ghz=f[spots], **air).total_db_per_km
     np.testing.assert_allclose(whole[spots], alone, rtol=1e-12)
+
+
+@pytest.mark.parametrize("celsius, density", [
+    (0, 4.85), (10, 9.40), (20, 17.3), (30, 30.4), (40, 51.1),
+])  # fmt: skip
+def test_saturated_air(celsius, density):
+    """Absolute humidity at saturation, handbook table of meteorology (from memory), 0.5 %."""
+    assert gas.saturation_vapour_g_m3(temperature_c=celsius) == pytest.approx(density, rel=0.005)
