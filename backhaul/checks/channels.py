@@ -53,13 +53,16 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
         one, other = hops.links[index[first[worst]]], hops.links[hop]
         angle = abs((kinds[kind][0] - kinds[worst][0] + 180) % 360 - 180)
         name = one.rows[0].label or f"{one.paths[0]} step {one.first_step:g}"
-        yield on_link(
+        finding = on_link(
             "radio-channel", THIN, other, other.rows[0], "frequency_ghz",
             f"at {site} this hop and {name} are on overlapping channels {angle:.0f}° apart: "
             f"their antennas tell them apart by {found[worst]:.0f} dB",
             remedy="use another channel or antennas with narrower beams", value=found[worst],
             limit=WANTED_DB, unit="dB", source="envelope of ITU-R F.699 (from memory)",
+            paths=tuple(dict.fromkeys((*other.paths, *one.paths))),
         )  # fmt: skip
+        # each hop hears the other
+        yield finding._replace(rows=(other.rows[0].id, one.rows[0].id))
 
 
 def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:

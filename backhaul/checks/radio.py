@@ -35,6 +35,7 @@ def radio_pair(context: Context) -> Iterator[Finding]:
                 remedy="use two terminals of one kind",
             )  # fmt: skip
             continue
+        remedy = _pair_remedy(context, near, far)
         for sender, receiver, ghz, column in (
             (near, far, sent[0], "frequency_ghz"), (far, near, sent[1], "to_frequency_ghz"),
         ):  # fmt: skip
@@ -49,8 +50,7 @@ def radio_pair(context: Context) -> Iterator[Finding]:
                 yield on_link(
                     "radio-pair", FAIL, link, row, column,
                     f"{ghz:g} GHz is sent, {radio_part.part} {which} {low:g} to {high:g} GHz",
-                    remedy="choose a channel inside both sub-bands, or swap the two halves of the "
-                    "pair", value=ghz, limit=low if ghz < low else high, unit="GHz",
+                    remedy=remedy, value=ghz, limit=low if ghz < low else high, unit="GHz",
                 )  # fmt: skip
         yield from _antennas_fit(context, link, row, sent)
         if near.duplex == "TDD" and sent[0] != sent[1]:
@@ -70,6 +70,17 @@ def radio_pair(context: Context) -> Iterator[Finding]:
                 remedy=f"channels of {near.part}: {known}",
                 value=radio.hops.channel_mhz[index], unit="MHz",
             )  # fmt: skip
+
+
+def _pair_remedy(context: Context, near, far) -> str:
+    """Two like halves want the other half at one end; else channel or ends are mixed up."""
+    if near.part == far.part and near.tx_min_ghz is not None:
+        for other in context.catalog.radios.values():
+            if other.supply == near.supply and (other.tx_min_ghz, other.tx_max_ghz) == (
+                near.rx_min_ghz, near.rx_max_ghz
+            ):  # fmt: skip
+                return f"fit the other half of the pair, {other.part}, at one end"
+    return "choose a channel inside both sub-bands, or swap the two halves of the pair"
 
 
 def _antennas_fit(context: Context, link, row, sent) -> Iterator[Finding]:

@@ -272,3 +272,18 @@ def test_vapour_that_stands_in_is_no_more_than_the_air_holds(hops, celsius, stan
     found = hops({**ROW, "vapour_g_m3": None, "temperature_c": celsius})
     (note,) = (f for f in found.findings("assumption") if "cautious default" in f["message"])
     assert stands_in in note["message"]
+
+
+def test_two_hops_on_one_channel_count_for_both_paths(air):
+    """Each hears the other: rules of the project."""
+    sites = [{"site": name, "latitude": north, "longitude": east, "ground_m": 0}
+             for name, north, east in (("mast", 52.0, -3.5), ("b", 52.1, -3.5), ("c", 52.1, -3.499))
+             ]  # fmt: skip
+    found = air(sites=sites, project={"region": "US"}, segments=[
+        {"path": path, "step": 1, "kind": "radio", "part": "any-radio", "antenna": "dish-30dbi",
+         "frequency_ghz": 5.8, "channel_mhz": 40, "polarization": "H", "site": "mast",
+         "to_site": path} for path in ("b", "c")
+    ])  # fmt: skip
+    (said,) = found.findings("radio-channel", "thin")
+    assert (said["path"], set(said["paths"])) == ("c", {"b", "c"})
+    assert [path["segments"][0]["verdict"] for path in found.record["paths"]] == ["thin"] * 2
