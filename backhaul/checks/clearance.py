@@ -32,8 +32,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
             yield on_link(
                 "radio-clearance", THIN, link, row, "part",
                 f"the clearance is not known: {_why_no_clearance(radio.hops, index)}",
-                remedy="add terrain rows for the hop, or the water levels, and ground_m and the "
-                "height at both ends", limit=wanted, unit="F1", source=_P530,
+                remedy=_clearance_cells(radio.hops, index), limit=wanted, unit="F1", source=_P530,
             )  # fmt: skip
             continue
         details = {"remedy": _raise_text(clear, index), "unit": "F1", "source": _P530}
@@ -146,6 +145,22 @@ def _why_no_clearance(hops, index: int) -> str:
     if np.isnan(hops.frequency_ghz[index]).any():
         return "the frequency is not known"
     return "the terrain has no point between the ends"
+
+
+def _clearance_cells(hops, index: int) -> str:
+    """What has to be given before the clearance is known."""
+    if np.isnan(hops.distance_km[index]):
+        return "give the coordinates of both sites, or length_m"
+    if index in hops.no_profile:
+        return (
+            "add terrain rows for the hop, or the water levels, and ground_m and the height at "
+            "both ends"
+        )  # fmt: skip
+    if np.isnan(hops.height_m[index]).any():
+        return "give ground_m of both sites, height_m and to_height_m"
+    if np.isnan(hops.frequency_ghz[index]).any():
+        return "give frequency_ghz"
+    return "add terrain points between the ends"
 
 
 def _raise_text(clear, index: int) -> str:

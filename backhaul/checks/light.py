@@ -87,7 +87,8 @@ def receiver_overload(context: Context) -> Iterator[Finding]:
         receiver = link.rows[-1] if direction % 2 == 0 else link.rows[0]
         attenuator = get["attenuator_db"]
         remedy = (
-            f"fit a {attenuator:g} dB attenuator before this receiver" if attenuator > 0
+            f"fit a {attenuator:g} dB attenuator before this receiver "
+            f"({_up(get['attenuation_needed_db'])} dB or more)" if attenuator > 0
             else "no standard attenuator leaves a margin: fit optics of a shorter class"
         )  # fmt: skip
         damage = get["received_max_dbm"] > get["damage_dbm"]

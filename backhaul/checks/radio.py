@@ -18,6 +18,8 @@ from backhaul.wording import length_text
 
 #: A typed hop length may differ from the geodesic by this share: rules of the project.
 LENGTH_TOLERANCE = 0.01
+#: A loss by an obstacle or by the water from which on it is named as what to mend first [dB].
+OWN_REMEDY_DB = 6.0
 
 
 def radio_pair(context: Context) -> Iterator[Finding]:
@@ -124,11 +126,30 @@ def radio_margin(context: Context) -> Iterator[Finding]:
         yield on_link(
             "radio-margin", severity, link, row, "part",
             f"margin {margin:.1f} dB in the toughest mode ({name}){sent}, {healthy:g} dB wanted",
-            remedy=f"gain {np.ceil(10 * (healthy - margin)) / 10:.1f} dB: larger antennas, more "
-            "power within the band's rule, a narrower channel or a shorter hop", value=margin,
+            remedy=_more_margin(radio, direction, healthy - margin), value=margin,
             limit=0.0 if severity == FAIL else healthy, unit="dB",
             source="level less sensitivity, reflection and noise rise",
         )  # fmt: skip
+
+
+def _more_margin(radio, direction: int, short_db: float) -> str:
+    """What an obstacle or the water takes is to be mended first; else level has to be gained."""
+    for key, what in (
+        ("diffraction_loss_db", "clear the ray first, diffraction takes {:.1f} dB"),
+        ("reflection_loss_db", "settle the reflection first, it takes {:.1f} dB"),
+    ):
+        lost_db = radio.values[key][direction]
+        if lost_db >= short_db or lost_db > OWN_REMEDY_DB:
+            return what.format(lost_db) + f"; {_up(short_db)} dB are short"
+    return (
+        f"gain {_up(short_db)} dB: larger antennas, more power within the band's rule, a narrower "
+        "channel or a shorter hop"
+    )  # fmt: skip
+
+
+def _up(level_db: float) -> str:
+    """Rounded up, so that the gain suffices."""
+    return f"{np.ceil(round(10 * level_db, DECIMALS)) / 10:.1f}"
 
 
 def radio_availability(context: Context) -> Iterator[Finding]:

@@ -168,6 +168,11 @@ def cut_chain(
                     CutLink(kinds_of_link.RADIO, (node.segment,), near, far, step, step,
                             node.segment.id in turned)
                 )  # fmt: skip
+            elif node.segment.to_site and node.segment.to_site == node.segment.site:
+                findings.append(
+                    broken(path, node.segment, "to_site", "this hop begins and ends at "
+                           f"{node.segment.site}", "name the site of the far end")
+                )  # fmt: skip
     return Chain(path, rows, tuple(nodes), tuple(cut), tuple(findings))
 
 
