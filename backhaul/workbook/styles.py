@@ -82,6 +82,7 @@ LOOKS: dict[str, Look] = {
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
+    "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
     "helper": Look(ink=MUTED, size_pt=8, wrap=False, across="right"),
     "helper head": Look(ink=MUTED, size_pt=8, wrap=False, italic=True),
 }

@@ -1,29 +1,114 @@
-"""Givens: every input with unit and source; changing a yellow cell moves the book."""
+"""Givens: every input with unit and source; changing a yellow cell moves the book.
 
-from backhaul.workbook.cells import Input, Link
-from backhaul.workbook.grid import Sheet
+Two inputs stand in a row, so that a design of many parts fits on few pages. What the figures of
+parts and rules were read from stands once each, numbered, at the end.
+"""
+
+from collections.abc import Sequence
+
+from backhaul.workbook.cells import Input, Link, SheetCell, Text
+from backhaul.workbook.givens import Given
+from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.page_fit import Block, fit_pages
 
 #: Groups in the order in which a reader looks for them.
-_ORDER = ("Project", "Segments", "Sites", "Parts", "Rules")
+_ORDER = ("Project", "Segments", "Sites", "Demand", "Parts", "Rules")
+#: Groups whose figures stand in a cell of the design; the others were read from a document.
+_OF_THE_DESIGN = _ORDER[:4]
+_COLUMNS = (37, 25, 11, 9.5, 2, 37, 25, 11, 9.5)
+_HALF_HEAD = ("What", "Where", "Figure", "Unit")
 
 
 def build(plan: Plan) -> Sheet:
     """The sheet; built last, when all others have asked for their inputs."""
     sheet = Sheet(
-        "Givens", "Givens", (62, 14, 12, 30, 26),
+        "Givens", "Givens", _COLUMNS,
         subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
-        "charts and the answer on At a glance follow.",
+        "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
+        "the list stands at the end.",
     )
-    groups = plan.givens.groups()
-    sheet.head("What", "Figure", "Unit", "Source", "Where", repeat=True)
-    for name in sorted(groups, key=lambda group: (
-        _ORDER.index(group) if group in _ORDER else len(_ORDER), group
-    )):
-        sheet.say(name, "heading")
-        for given in groups[name]:
-            where = given.where
-            cell = Link(where, where) if where in plan.anchors else where
-            key = plan.givens.key_on_sheet(given.key)
-            sheet.row(given.label, Input(key, given.value), given.unit, given.source, cell)
-    return sheet
+    sheet.head(*_HALF_HEAD, "", *_HALF_HEAD, repeat=True)
+    return _Givens(plan, sheet).write()
+
+
+class _Givens:
+    """The sheet under construction; sources are numbered as they come up."""
+
+    def __init__(self, plan: Plan, sheet: Sheet):
+        self.plan, self.sheet = plan, sheet
+        self.sources: dict[str, int] = {}
+
+    def write(self) -> Sheet:
+        sheet, groups = self.sheet, self.plan.givens.groups()
+        first, sections = sheet.next_row, []
+        for name in sorted(groups, key=lambda group: (
+            _ORDER.index(group) if group in _ORDER else len(_ORDER), group
+        )):
+            sections.append(sheet.say(name, "heading"))
+            for part, givens in _by_part(groups[name]).items():
+                if part:
+                    sections.append(sheet.row(Text(part, "strong", 4), Text("", "plain"),
+                                              Text("", span=4)))  # fmt: skip
+                top = sheet.next_row
+                self._pairs(givens, cut=len(part) + 2 if part else 0)
+                sections.extend(range(top + 1, sheet.next_row))
+        sections.append(sheet.say("Sources", "heading"))
+        for source, number in self.sources.items():
+            sections.append(sheet.row(
+                Text(f"source {number}", "strong", key=_source_key(number)), Text(source, span=8)
+            ))  # fmt: skip
+        heads = _heads_alone(sheet, sections)
+        fit_pages(sheet, [Block(first, [row for row in sections if row not in heads],
+                                len(sheet.rows))])  # fmt: skip
+        return sheet
+
+    def _pairs(self, givens: Sequence[Given], cut: int) -> None:
+        """Two figures a row; `cut` letters of the label are said above already."""
+        for first in range(0, len(givens), 2):
+            row: list[Content] = []
+            for given in givens[first : first + 2]:
+                if row:
+                    row.append(Text("", "plain"))
+                typed = Input(self.plan.givens.key_on_sheet(given.key), given.value,
+                              format=_shown(given.value))  # fmt: skip
+                row.extend((given.label[cut:], self._where(given), typed, given.unit))
+            self.sheet.row(*row)
+
+    def _where(self, given: Given) -> SheetCell:
+        where = given.where or given.source
+        if given.group in _OF_THE_DESIGN:
+            return Link(where, where) if where in self.plan.anchors else Text(where, "text small")
+        number = self.sources.setdefault(given.source, len(self.sources) + 1)
+        file = given.where.rpartition("/")[2]
+        return Link(f"{file}, source {number}".removeprefix(", "), _source_key(number),
+                    "link small")
+
+
+def _heads_alone(sheet: Sheet, sections: Sequence[int]) -> set[int]:
+    """Rows right below a heading: no page begins with them."""
+    headings = {number for number, row in enumerate(sheet.rows, 1)
+                if len(row.cells) == 1 and row.cells[0].style == "heading"}  # fmt: skip
+    return {row for row in sections if row - 1 in headings}
+
+
+def _shown(value: float | int | str) -> str:
+    """Format of a figure: as it is, but a computed one without its long tail.
+
+    >>> _shown(19.21), _shown(6.351993409)
+    ('', '0.####')
+    """
+    return "" if isinstance(value, str) or round(value, 4) == value else "0.####"
+
+
+def _source_key(number: int) -> str:
+    return f"givens.source.{number}"
+
+
+def _by_part(givens: Sequence[Given]) -> dict[str, list[Given]]:
+    """Figures of each part together, in the order of the first of each."""
+    found: dict[str, list[Given]] = {}
+    for given in givens:
+        part = given.label.partition(": ")[0] if given.group == "Parts" else ""
+        found.setdefault(part, []).append(given)
+    return found
