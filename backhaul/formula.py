@@ -6,7 +6,9 @@ Mind two differences from Python: `-2^2` is 4 in a spreadsheet, and `^` binds to
 """
 
 import math
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
+from functools import lru_cache
 
 import numpy as np
 
@@ -85,6 +87,29 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
     def __array_function__(self, func, types, args, kwargs):
         writer = _FUNCTIONS.get(func)
         return NotImplemented if writer is None else writer(*args, **kwargs)
+
+
+def written(formula: Callable, keys: Mapping[str, str]) -> str:
+    """Text of a formula over cells: `keys` names the cell of each argument.
+
+    The formula is traced once; for other cells its text is only put together anew.
+    >>> def loss_db(*, length_km, attenuation_db_per_km): return length_km * attenuation_db_per_km
+    >>> written(loss_db, {"length_km": "run.km", "attenuation_db_per_km": "class.db_km"})
+    '{run.km}*{class.db_km}'
+    """
+    pieces = list(_traced(formula, tuple(keys)))
+    pieces[1::2] = ["{" + keys[name] + "}" for name in pieces[1::2]]
+    return "".join(pieces)
+
+
+_REFERENCE = re.compile(r"\{([^{}]*)\}")
+
+
+@lru_cache(maxsize=512)
+def _traced(formula: Callable, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Text of a formula cut at its arguments: text and names by turns."""
+    result = formula(**{name: Cell.ref(name) for name in names})
+    return tuple(_REFERENCE.split(_as_cell(result).text))
 
 
 def _where(condition, yes, no) -> Cell:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.formula import Cell
+from backhaul.formula import Cell, written
 
 #: What a cell shows where a figure cannot be had.
 NO_FIGURE = "none"
@@ -97,10 +97,10 @@ def cell_formula(term: Term, key_of: Callable[[str], str], variant: str = "") ->
     formula = term.formula_for(variant)
     if formula is None:
         return None
-    result = formula(**{name: Cell.ref(key_of(name)) for name in arguments(formula)})
+    text = written(formula, {name: key_of(name) for name in arguments(formula)})
     if term.needs:
-        result = np.where(Cell.ref(key_of(term.needs)), result, NO_FIGURE)
-    return result.text if isinstance(result, Cell) else repr(result)
+        text = np.where(Cell.ref(key_of(term.needs)), Cell(text), NO_FIGURE).text
+    return text
 
 
 def missing(terms: tuple[Term, ...], values: Mapping[str, Any]) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from backhaul.workbook.chart_xml import EMU_PER_PT, attribute
 from backhaul.workbook.grid import PlacedChart, Sheet
-from backhaul.workbook.sheet_data import ROW_PT
+from backhaul.workbook.row_height import ROW_PT
 from backhaul.workbook.text_width import column_pt
 
 RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"

@@ -181,20 +181,18 @@ class Layout:
 
     def formula(self, text: str, sheet: int, user: str) -> str:
         """A formula text with addresses in the place of keys."""
-        spots = self.spots
-
-        def resolve(match: re.Match) -> str:
-            first, last = match.groups()
-            spot = spots.get(first) or self.spot(first, user)
-            address = f"{letters(spot.column)}{spot.row}"
-            if last is not None:
-                end = self.spot(last, user)
-                if end.sheet != spot.sheet:
-                    raise OutputError(f"range from {first!r} to {last!r} leaves its sheet: {user}")
-                address += f":{letters(end.column)}{end.row}"
-            return address if spot.sheet == sheet else self.prefixes[spot.sheet] + address
-
-        resolved = _REFERENCE.sub(resolve, text)
+        pieces = text.split("{")
+        parts, begun = [pieces[0]], None
+        for piece in pieces[1:]:
+            key, _, rest = piece.partition("}")
+            spot = self.spots.get(key) or self.spot(key, user)
+            if begun is not None and begun.sheet != spot.sheet:
+                raise OutputError(f"a range to {key!r} leaves its sheet: {user}")
+            if begun is None and spot.sheet != sheet:
+                parts.append(self.prefixes[spot.sheet])
+            parts.append(f"{letters(spot.column)}{spot.row}{rest}")
+            begun = spot if rest == ":" else None
+        resolved = "".join(parts)
         if text[:1] == "=" or not text:
             raise OutputError(f"{user}: a formula text is not empty and has no '='")
         if len(resolved) > MAX_FORMULA:

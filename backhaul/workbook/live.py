@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from backhaul.findings import FAIL, PASS, THIN, worst
-from backhaul.formula import Cell
+from backhaul.formula import written
 from backhaul.terms import NO_FIGURE, Term, arguments, cell_formula
 from backhaul.workbook.cells import Calc, Number, SheetCell, Text, Verdict
 
@@ -62,7 +62,7 @@ def formula_cell(
     value = _plain(formula(**values))
     if isinstance(value, float) and not np.isfinite(value):
         return Text(NOT_KNOWN, "text right", key=key)
-    text = formula(**{name: Cell.ref(ref) for name, ref in refs.items()}).text
+    text = written(formula, refs)
     return Calc(key, text, value, unit=unit, format=number_format(digits))
 
 
@@ -72,7 +72,7 @@ def verdict_cell(
     """A live verdict; `thin` where a figure is missing."""
     if any(isinstance(v, float) and not np.isfinite(v) for v in map(_plain, values.values())):
         return Verdict(THIN, key=key)
-    text = formula(**{name: Cell.ref(ref) for name, ref in refs.items()}).text
+    text = written(formula, refs)
     return Verdict(str(_plain(formula(**values))), formula=text, key=key)
 
 

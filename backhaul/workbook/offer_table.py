@@ -10,7 +10,7 @@ from backhaul.workbook.demand_cells import limit_cell
 from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.live import number_format
 from backhaul.workbook.plan import Plan
-from backhaul.workbook.sheet_data import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT, ROW_PT
+from backhaul.workbook.row_height import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT, ROW_PT
 from backhaul.workbook.styles import LOOKS
 from backhaul.workbook.text_width import column_pt, line_count
 

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from io import BytesIO
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
+from zlib import decompress
 
 from backhaul.errors import OutputError
 from backhaul.workbook.chart_parts import chart_part
@@ -86,7 +87,7 @@ def _write_rows(target: ZipFile, name: str, part: str, data: SheetData) -> None:
     with target.open(_info(name), "w") as file:
         file.write(head.encode())
         for piece in data.pieces:
-            file.write(piece)
+            file.write(decompress(piece))
         file.write(tail.encode())
 
 

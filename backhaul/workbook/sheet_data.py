@@ -9,6 +9,7 @@ from collections.abc import Callable
 from itertools import islice
 from math import isfinite
 from numbers import Integral, Real
+from zlib import compress
 
 from backhaul.errors import OutputError
 from backhaul.workbook.cells import (
@@ -24,17 +25,14 @@ from backhaul.workbook.cells import (
 )
 from backhaul.workbook.grid import Row, Sheet
 from backhaul.workbook.layout import Layout, letters
-from backhaul.workbook.styles import LOOKS, StyleNumbers, number_format, role_of
-from backhaul.workbook.text_width import column_pt, line_count
+from backhaul.workbook.row_height import MAX_ROW_PT, ROW_PT, RowHeights
+from backhaul.workbook.styles import StyleNumbers, number_format, role_of
 
 MAX_TEXT = 32_767  # characters in a cell; more are lost without a word by spreadsheet programs
 CUT_MARK = " … [cut]"
-ROW_PT = 15.0
-LINE_SPACING = 1.24  # line height of the standard font over its size
-ROW_MARGIN_PT = 2.5
-INDENT_PT = 7.0
-MAX_ROW_PT = 409.0
+_WORDS_AT = {Text: 0, Head: 0, Link: 0, Verdict: 0, Number: 0, Input: 1, Calc: 2, ToFill: 0}
 _ROWS_A_PIECE = 500
+_QUICK = 1  # level of compression
 # XML 1.0, production 2: everything else makes an unreadable file
 _ILLEGAL = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _RISKY_START = ("=", "+", "-", "@", "\t", "'")
@@ -71,6 +69,8 @@ def stored(value: object, user: str) -> tuple[str, str]:
     (('', '2.5'), (' t="str"', 'pass'), (' t="b"', '1'))
     """
     kind = type(value)
+    if kind is float and isfinite(value):
+        return "", repr(value)
     if kind is str:
         return ' t="str"', escape(clean(value))
     if kind is bool:
@@ -121,7 +121,8 @@ class SheetData:
         self._styles = styles
         self._texts = texts
         self._name = layout.names[number]
-        self._rooms = [column_pt(width) for width in sheet.columns]
+        self._width = sheet.width
+        self._heights = RowHeights(sheet.columns)
         self._write: dict[type, Callable[[str, object, str], str]] = {
             Text: self._text,
             Head: self._text,
@@ -137,12 +138,12 @@ class SheetData:
         self.verdicts: list[tuple[int, int, int]] = []  # column, row, columns it spans
         self.typed: list[tuple[int, int, Input | ToFill]] = []
         self.last_column = 1
-        #: the rows in the coding of the file, some hundred in each piece
+        #: the rows, some hundred in each piece, compressed until they are written
         self.pieces: list[bytes] = []
         self.last_row = max(layout.row_count(number), 1)
         rows = enumerate(layout.rows(number), 1)
         while part := "".join([self._row(r, *placed) for r, placed in islice(rows, _ROWS_A_PIECE)]):
-            self.pieces.append(part.encode())
+            self.pieces.append(compress(part.encode(), _QUICK))
 
     def _row(self, r: int, row: Row, cells: list[tuple[int, SheetCell]]) -> str:
         parts = []
@@ -154,32 +155,25 @@ class SheetData:
             address = f"{letters(column)}{r}"
             parts.append(self._write[kind](address, cell, role))
             last = column + span - 1
-            self.last_column = max(self.last_column, last)
+            if last > self.last_column:
+                self.last_column = last
             if span > 1:
                 style = self._styles.number(role)
                 parts.extend(
-                    f'<c r="{letters(n)}{r}" s="{style}"/>' for n in range(column + 1, last + 1)
+                    [f'<c r="{letters(n)}{r}" s="{style}"/>' for n in range(column + 1, last + 1)]
                 )
                 self.merged.append(f"{address}:{letters(last)}{r}")
             if kind is Verdict:
                 self.verdicts.append((column, r, span))
             elif kind is Input or kind is ToFill:
                 self.typed.append((column, r, cell))
-            if row.height is None and column <= len(self._rooms):
-                words = cell.text if hasattr(cell, "text") else getattr(cell, "value", None)
+            if row.height is None and column <= self._width:
+                words = cell[_WORDS_AT[kind]]
                 if words.__class__ is str:
-                    lines_pt = max(lines_pt, self._height(words, role, column, span))
+                    lines_pt = max(lines_pt, self._heights.of(words, role, column, span))
         height = row.height or min(lines_pt, MAX_ROW_PT)
         shown = f' ht="{height:.4g}" customHeight="1"' if height != ROW_PT else ""
         return f'<row r="{r}"{shown}>{"".join(parts)}</row>' if parts or shown else ""
-
-    def _height(self, words: str, role: str, column: int, span: int) -> float:
-        look = LOOKS[role]
-        lines = 1
-        if look.wrap:
-            room = sum(self._rooms[column - 1 : column - 1 + span]) - look.indent * INDENT_PT
-            lines = line_count(words, room, look.size_pt, bold=look.bold)
-        return lines * look.size_pt * LINE_SPACING + ROW_MARGIN_PT
 
     def _text(self, address: str, cell: Text | Head, role: str) -> str:
         return self._words(address, cell.text, role)

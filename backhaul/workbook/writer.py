@@ -10,7 +10,8 @@ from backhaul.workbook.grid import HELPER_WIDTH, Book, Sheet
 from backhaul.workbook.layout import Layout, letters
 from backhaul.workbook.package import finish
 from backhaul.workbook.printing import set_up_page
-from backhaul.workbook.sheet_data import ROW_PT, SharedText, SheetData
+from backhaul.workbook.row_height import ROW_PT
+from backhaul.workbook.sheet_data import SharedText, SheetData
 from backhaul.workbook.styles import StyleNumbers
 
 if TYPE_CHECKING:

@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from backhaul.workbook.grid import Row, Sheet
-from backhaul.workbook.sheet_data import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT, ROW_PT
-from backhaul.workbook.styles import LOOKS, role_of
-from backhaul.workbook.text_width import column_pt, line_count
+from backhaul.workbook.row_height import ROW_PT, RowHeights
+from backhaul.workbook.styles import role_of
 
 #: Room on an A4 page in landscape within the margins that `printing` sets [pt]; of the height 4 pt
 #: are spared, since programs round rows differently.
@@ -25,9 +24,9 @@ class Block(NamedTuple):
 def fit_pages(sheet: Sheet, blocks: Sequence[Block]) -> None:
     """Begin a new page before a block or section that would else be torn."""
     room = PAGE_HEIGHT_PT / _scale(sheet)
-    tops = [0.0]
+    heights, tops = RowHeights(sheet.columns), [0.0]
     for row in sheet.rows:
-        tops.append(tops[-1] + _height_pt(sheet, row))
+        tops.append(tops[-1] + _height_pt(heights, row))
 
     def height(first: int, last: int) -> float:
         return tops[last] - tops[first - 1]
@@ -62,7 +61,7 @@ def _scale(sheet: Sheet) -> float:
     return min(1.0, PAGE_WIDTH_PT / (sum(sheet.columns) * PT_PER_CHARACTER))
 
 
-def _height_pt(sheet: Sheet, row: Row) -> float:
+def _height_pt(heights: RowHeights, row: Row) -> float:
     """Height that a row is given by the writer."""
     if row.height is not None:
         return row.height
@@ -72,15 +71,6 @@ def _height_pt(sheet: Sheet, row: Row) -> float:
         span = getattr(cell, "span", 1)
         if words and len(words) > 2:
             role = "text" if isinstance(cell, str) else role_of(cell, row.style)
-            height = max(height, _text_pt(sheet, words, role, column, span))
+            height = max(height, heights.of(words, role, column, span))
         column += span
     return height
-
-
-def _text_pt(sheet: Sheet, words: str, role: str, column: int, span: int) -> float:
-    look = LOOKS[role]
-    room = sum(column_pt(width) for width in sheet.columns[column - 1 : column - 1 + span])
-    lines = 1
-    if look.wrap:
-        lines = line_count(words, room - look.indent * INDENT_PT, look.size_pt, bold=look.bold)
-    return lines * look.size_pt * LINE_SPACING + ROW_MARGIN_PT
