@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.budgets.arrays import number
 from backhaul.budgets.lines import cable_temperature_c
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design
@@ -44,7 +45,7 @@ def copper_budget(network: Network, catalog: Any, design: Design) -> CopperBudge
     for link in links:
         runs = [row for row in link.rows if KINDS[row.kind].is_run]
         parts = [catalog.coppers[row.part] for row in runs]
-        lengths.append(sum(row.length_m or 0.0 for row in runs))
+        lengths.append(sum(number(row.length_m) for row in runs))
         worst.append(_warmest(runs, parts, network, design))
         parts_of.append(tuple(dict.fromkeys(row.part for row in runs)))
     temperature = np.array([item[0] for item in worst], dtype=float)

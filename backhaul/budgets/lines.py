@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from backhaul.budgets.arrays import number
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.path.links import Link
@@ -42,7 +43,7 @@ def row_resistance(
     if not kind.is_run:
         return part.ohm or 0.0, 0.0
     warm_c = cable_temperature_c(row, network, design)
-    length_m = row.length_m or 0.0
+    length_m = number(row.length_m)
     ohm_per_km = float("nan") if part.ohm_per_km is None else part.ohm_per_km
     if pairs is not None:
         ohm = copper.pairs_loop_ohm(

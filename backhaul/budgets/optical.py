@@ -53,7 +53,7 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
                 part = fibers[row.part]
                 link_classes.append(part.fiber_class)
                 link_modes.append(part.mode)
-                length += row.length_m or 0.0
+                length += number(row.length_m)
                 is_long |= part.mode == "single" and (row.length_m or 0.0) > REPAIR_RUN_M
                 runs.add(index, row, part)
             else:

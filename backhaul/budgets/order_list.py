@@ -162,11 +162,13 @@ class _Counter:
         record = getattr(self.catalog, family)[row.part]
         outdoor = self.context.is_outdoor(row)
         project = self.design.project
-        needed = needed_length_m(row, record, project, is_outdoor=outdoor)
+        needed = 0.0 if row.length_m is None else needed_length_m(row, record, project, is_outdoor=outdoor)
         made = is_factory_made(record)
         sizes = record.order_lengths_m
-        if made and (not sizes or needed > max(sizes)):
-            lengths: tuple[float, ...] = (needed,)  # plugs on both ends: made to length
+        if row.length_m is None:
+            lengths: tuple[float, ...] = ()
+        elif made and (not sizes or needed > max(sizes)):
+            lengths = (needed,)  # plugs on both ends: made to length
         else:
             lengths = tuple(cut_run(needed_m=needed, order_lengths_m=sizes).lengths_m)
         loops = 2 if outdoor and not made else 0
@@ -206,7 +208,7 @@ class _Counter:
     def _run_lines(self, runs) -> Iterator[OrderLine]:
         groups: dict[tuple, list[tuple]] = defaultdict(list)
         for family, record, run in runs:
-            length = run.lengths_m[0] if run.factory_made else None
+            length = run.lengths_m[0] if run.factory_made and run.lengths_m else None
             groups[(family, record.part, run.by, length)].append((record, run))
         for (family, part, by, length), same in groups.items():
             record = same[0][0]
@@ -300,7 +302,10 @@ def _is_structure(part: str, description: str) -> bool:
 
 def _cable_note(runs: tuple[Run, ...], record: Any) -> str:
     notes = []
-    joints = sum(len(run.lengths_m) - 1 for run in runs)
+    unknown = sum(not run.lengths_m for run in runs)
+    if unknown:
+        notes.append(f"the length of {unknown} run(s) is not given: not counted")
+    joints = sum(len(run.lengths_m) - 1 for run in runs if run.lengths_m)
     if joints:
         notes.append(f"no order length holds the longest run: {joints} joint(s) to splice")
     if not record.order_lengths_m:

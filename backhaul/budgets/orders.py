@@ -117,7 +117,7 @@ def joints_forced(row: Segment, context: Any) -> int:
     """Splices that the order lengths of a run force."""
     kind = KINDS[row.kind]
     record = getattr(context.catalog, kind.families[0])[row.part]
-    if row.by in ("existing", "client") or not record.order_lengths_m:
+    if row.length_m is None or row.by in ("existing", "client") or not record.order_lengths_m:
         return 0
     needed_m = needed_length_m(
         row, record, context.design.project, is_outdoor=context.is_outdoor(row)

@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.budgets.arrays import number
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.optical import OpticalBudget
 from backhaul.budgets.radio import RadioBudget
@@ -240,7 +241,7 @@ def _link_delays(network, catalog, optical, radio) -> dict[tuple, float]:
     delays = {}
     for link in optical.links:
         delays[link.key] = float(sum(
-            fiber_delay_us(length_km=(row.length_m or 0.0) / M_PER_KM,
+            fiber_delay_us(length_km=number(row.length_m) / M_PER_KM,
                            group_index=catalog.fibers[row.part].group_index or GROUP_INDEX)
             for row in link.rows if row.part in catalog.fibers
         ))  # fmt: skip

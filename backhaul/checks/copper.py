@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.ports import is_copper_port
 from backhaul.physics.copper import RANGES
 from backhaul.wording import length_text, rate_text
@@ -66,7 +66,13 @@ def copper_reach(context: Context) -> Iterator[Finding]:
     warmest = RANGES["cable_temperature_c"][1]
     for index, link in enumerate(budget.links):
         row = link.run
-        if np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
+        if np.isnan(budget.length_m[index]):
+            yield on_link(
+                "copper-reach", THIN, link, row, "length_m",
+                "the reach was not judged: the length of the copper is not given",
+                remedy="fill length_m", source=_REACH,
+            )  # fmt: skip
+        elif np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
             limit = budget.limit_m[index]
             have = length_text(budget.length_m[index])
             if have == length_text(limit):

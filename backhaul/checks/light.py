@@ -6,6 +6,7 @@ import numpy as np
 
 from backhaul.budgets.optical import CHANNEL
 from backhaul.checks.context import Context, on_link
+from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.optics import OVERLAP_NONE
@@ -37,14 +38,14 @@ def optical_margin(context: Context) -> Iterator[Finding]:
                 yield on_link(
                     "optical-margin", THIN, link, row, "part",
                     f"no margin can be had: {_why_no_margin(context, direction)}",
-                    remedy=_DATA_SHEET, unit="dB",
+                    remedy=_cells_to_fill(context, direction), unit="dB",
                 )  # fmt: skip
             continue
         if np.isnan(get["received_min_dbm"]):
             yield on_link(
                 "optical-margin", THIN, link, row, "part",
                 f"the lowest level cannot be had: {_why_no_level(context, direction)}",
-                remedy=_DATA_SHEET, unit="dBm",
+                remedy=_cells_to_fill(context, direction), unit="dBm",
             )  # fmt: skip
         healthy = get["healthy_margin_db"]
         if margin[direction] < round(healthy, DECIMALS):
@@ -117,7 +118,8 @@ def receiver_unknown(context: Context) -> Iterator[Finding]:
                 what = _why_no_loss(context, direction)
             yield on_link(
                 "receiver-overload", THIN, link, sender, "part",
-                f"the highest level cannot be had: {what}", remedy=_DATA_SHEET, unit="dBm",
+                f"the highest level cannot be had: {what}",
+                remedy=_cells_to_fill(context, direction), unit="dBm",
             )  # fmt: skip
         elif values["window_overlap"][direction] != OVERLAP_NONE:
             yield on_link(
@@ -171,11 +173,28 @@ def fiber_reach(context: Context) -> Iterator[Finding]:
     """fiber-reach: length of glass against the published reach of optic and fiber class."""
     budget = context.optical
     for index, link in enumerate(budget.links):
+        if np.isnan(budget.length_m[index]):
+            yield from _reach_unknown(context, link, index)
+            continue
         for end, row in ((0, link.rows[0]), (1, link.rows[-1])):
             optic = context.catalog.optics[row.part]
             if end and row.part == link.rows[0].part:
                 continue
             yield from _reach(context, link, index, row, optic)
+
+
+def _reach_unknown(context: Context, link: Link, index: int) -> Iterator[Finding]:
+    """A link with a run of no length; where no loss stands in, optical-margin says it."""
+    run = next(row for row in link.rows if KINDS[row.kind].is_run and row.length_m is None)
+    if run.measured_db is None:
+        return
+    text = f"the length of {run.label or run.part} is not given: "
+    if "multi" in context.optical.modes[index]:
+        yield on_link("fiber-reach", THIN, link, run, "length_m", text + "the reach was not judged",
+                      remedy="fill length_m")  # fmt: skip
+    else:
+        yield on_link("assumption", NOTE, link, run, "length_m",
+                      text + "reach and dispersion were not judged", remedy="fill length_m")  # fmt: skip
 
 
 def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Finding]:
@@ -266,7 +285,22 @@ def _why_no_loss(context: Context, direction: int) -> str:
     nm = context.optical.values["wavelength_nm"][direction]
     if np.isnan(nm):
         return "the nominal wavelength is not known"
+    if (row := _without_length(context, direction)) is not None:
+        return f"the length of {row.label or row.part} is not given"
     return f"no attenuation is known at {nm:g} nm for a part of the link"
+
+
+def _without_length(context: Context, direction: int):
+    """A run of the link that has neither a length nor a measured loss."""
+    return next(
+        (row for row in context.optical.links[direction // 2].rows[1:-1]
+         if KINDS[row.kind].is_run and row.length_m is None and row.measured_db is None), None
+    )  # fmt: skip
+
+
+def _cells_to_fill(context: Context, direction: int) -> str:
+    row = _without_length(context, direction)
+    return _DATA_SHEET if row is None else f"fill length_m of step {row.step:g}"
 
 
 def attenuation_range(context: Context) -> Iterator[Finding]:

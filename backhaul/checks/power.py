@@ -62,7 +62,7 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
     if isnan(values["load_w"]) or isnan(values["source_v"]) or isnan(values["loop_ohm"]):
         yield finding(
             THIN, f"the power of {what} cannot be had: {_missing(values)}",
-            remedy="give the figure in the catalogue",
+            remedy="fill length_m, or give the figure in the catalogue",
         )  # fmt: skip
         return
     if not values["solvable"]:
@@ -200,7 +200,7 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
     if any(isnan(values[key]) for key in ("load_w", "source_v", "loop_ohm")):
         yield finding(
             THIN, f"the feed of {names} cannot be computed: {_missing(values)}",
-            remedy="give the figure in the catalogue",
+            remedy="fill length_m, or give the figure in the catalogue",
         )  # fmt: skip
         return
     if not values["solvable"]:
@@ -278,7 +278,7 @@ def _missing(values) -> str:
     for key, what in (
         ("load_w", "the watts of the load are not known"),
         ("source_v", "the voltage of the source is not known"),
-        ("loop_ohm", "the resistance of the conductors is not known"),
+        ("loop_ohm", "the length of the run or the resistance of its conductors is not known"),
     ):
         if isnan(values[key]):
             return what

@@ -47,7 +47,7 @@ def fill_lists(book, catalog) -> None:
 def use_of(kind, column: str) -> int:
     """Whether a kind needs, reads or ignores a column of the segments."""
     required = {c.name for c in SEGMENTS if c.required}
-    if column in required or column in kind.required:
+    if column in required or column in kind.wanted:
         return NEEDED
     return USED if column in COMMON or column in kind.columns else UNUSED
 

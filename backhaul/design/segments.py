@@ -9,7 +9,7 @@ from backhaul.design.collector import Collector, shown
 from backhaul.design.columns import SEGMENTS
 from backhaul.design.kinds import KINDS, Kind
 from backhaul.design.model import Segment
-from backhaul.design.names import a_or_an, listed
+from backhaul.design.names import listed
 from backhaul.design.tables import Parsed, report_faults
 
 KIND_CHOICES = {"kind": tuple(KINDS)}
@@ -28,7 +28,6 @@ def read_segments(
     columns = {column.name: read.column(column.name) for column in SEGMENTS}
     kinds = columns["kind"]
     report_faults(read, collector, lambda name, place: _is_read(name, kinds[place]))
-    _require(read, kinds, collector)
     columns |= _without_unread(read, kinds, collector)
     columns["part"] = _parts(read, "part", columns["part"], kinds, catalog, collector)
     for name, families in (
@@ -53,18 +52,6 @@ def read_segments(
 
 def _is_read(column: str, kind: str | None) -> bool:
     return column in COMMON or kind is None or column in KINDS[kind].columns
-
-
-def _require(read: Parsed, kinds: Sequence[str | None], collector: Collector) -> None:
-    """The columns that a kind cannot do without are filled."""
-    for column in SEGMENTS:
-        needing = {name for name, kind in KINDS.items() if column.name in kind.required}
-        if not needing or None not in read.column(column.name):
-            continue
-        for place, kind in enumerate(kinds):
-            if kind in needing and read.is_blank(place, column.name):
-                collector.problem(read.table, read.numbers[place], column.name, "a blank",
-                                  f"{column.help}: {a_or_an(kind)} needs it")  # fmt: skip
 
 
 def _without_unread(

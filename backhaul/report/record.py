@@ -9,6 +9,7 @@ from backhaul.budgets.arrays import plain
 from backhaul.budgets.radio_extras import hop_extras
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
+from backhaul.design.kinds import KINDS
 from backhaul.evaluation import Evaluation
 from backhaul.findings import Finding
 from backhaul.methods_in_use import methods_in_use
@@ -97,7 +98,7 @@ def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
         values = columns.optical(2 * index + way)
         first, last = steps if not directions else steps[::-1]
         directions.append({"from_step": _step(first), "to_step": _step(last), **values})
-    return {"length_m": float(evaluation.optical.length_m[index]), "directions": directions}
+    return {"length_m": number(evaluation.optical.length_m[index]), "directions": directions}
 
 
 def _radio(evaluation, columns, use: LinkUse) -> dict[str, Any]:
@@ -122,7 +123,7 @@ def _copper(evaluation, columns, use: LinkUse) -> dict[str, Any]:
         if line.turned != use.turned:
             source, load = load, source
     return {
-        "length_m": float(evaluation.copper.length_m[index]),
+        "length_m": number(evaluation.copper.length_m[index]),
         "rate_mbps": number(evaluation.copper.rate_mbps[index]),
         "reach_limit_m": number(evaluation.copper.limit_m[index]),
         "source_step": _step(source), "load_step": _step(load),
@@ -137,8 +138,8 @@ def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     line = evaluation.power.by_link[use.link.key]
     keys = ("load_w", "load_v", "drop_percent", "current_a", "line_loss_w", "loop_ohm",
             "short_circuit_a", "source_w")  # fmt: skip
-    runs = sum(row.length_m or 0.0 for row in use.link.rows)
-    return {"length_m": runs, **{key: number(line.values.get(key)) for key in keys}}
+    runs = [row.length_m for row in use.link.rows if KINDS[row.kind].is_run]
+    return {"length_m": None if None in runs else sum(runs), **{key: number(line.values.get(key)) for key in keys}}
 
 
 _BODIES = {OPTICAL: _optical, RADIO: _radio, COPPER: _copper, FEED: _feed}

@@ -33,7 +33,6 @@ TEXT_CELLS = [
     (FIBER, "length_m", "6-May", ["the date '6-May'", "format the cell as a number"]),
     (FIBER, "length_m", "n/a", ["'n/a'", "leave the cell blank"]),
     (FIBER, "length_m", "=SUM(A1:A2)", ["the formula", "write its value"]),
-    (FIBER, "length_m", "", ["found a blank", "length of the run", "a fiber needs it"]),
     (FIBER, "strand", "6-May", ["the date 6-May", '"5/6" becomes 6 May', "text"]),
     (FIBER, "strand", "06/05/2026", ["the date", '"5/6" becomes 6 May']),
     (FIBER, "strand", "May-06", ["the date"]),

@@ -5,7 +5,7 @@ COPPER_DROP = Kind(
     title="Twisted-pair drop; carries power where one end sources and the other needs it",
     families=("coppers",),
     columns=("length_m", "site", "to_site", "port", "to_port", "cable_temperature_c"),
-    required=("length_m",),
+    wanted=("length_m",),
     medium=COPPER,
     is_run=True,
 )

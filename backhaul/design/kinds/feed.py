@@ -5,7 +5,7 @@ FEED_RUN = Kind(
     title="Two-conductor supply run from a supply to the device or radio after it",
     families=("feeds",),
     columns=("length_m", "site", "to_site", "cable_temperature_c"),
-    required=("length_m",),
+    wanted=("length_m",),
     medium=FEED,
     is_run=True,
 )

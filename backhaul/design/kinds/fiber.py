@@ -5,7 +5,7 @@ FIBER = Kind(
     title="Fiber run or patch cord",
     families=("fibers",),
     columns=("length_m", "strand", "site", "to_site", "extra_loss_db", "measured_db"),
-    required=("length_m",),
+    wanted=("length_m",),
     medium=LIGHT,
     is_run=True,
 )

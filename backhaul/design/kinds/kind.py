@@ -17,8 +17,8 @@ class Kind(NamedTuple):
     families: tuple[str, ...]
     #: columns that the kind reads besides path, step, kind, part, by, label, note
     columns: tuple[str, ...]
-    #: columns that must be filled
-    required: tuple[str, ...] = ()
+    #: columns without which its figures cannot be had
+    wanted: tuple[str, ...] = ()
     #: what it carries along its link; None for equipment with ports
     medium: str | None = None
     #: equipment with ports: links begin and end at it

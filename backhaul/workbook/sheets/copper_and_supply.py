@@ -23,7 +23,7 @@ from backhaul.budgets.lines import cable_temperature_c
 from backhaul.budgets.power import Line
 from backhaul.checks.safety import CAUTIONS, DEFERS, cautions_of
 from backhaul.design.kinds import KINDS
-from backhaul.findings import FAIL, PASS
+from backhaul.findings import FAIL, PASS, THIN
 from backhaul.formula import Cell
 from backhaul.path.links import COPPER, Link
 from backhaul.physics import copper
@@ -122,8 +122,9 @@ class _Drop:
             self.plan.rates[self.link.key] = (self.key("rate_mbps"), self.key("rate_mbps"))
 
     def _length(self) -> SheetCell:
-        givens = [self.plan.givens.row(row, "length_m", "length", "m", value=row.length_m or 0.0)
-                  for row in self.runs]  # fmt: skip
+        if not is_known(self.value("length_m")):
+            return Text(NOT_KNOWN, "text right", key=self.key("length_m"))
+        givens = [self.plan.givens.row(row, "length_m", "length", "m") for row in self.runs]
         formula = "+".join(f"{{{given}}}" for given in givens)
         return Calc(self.key("length_m"), formula, self.value("length_m"), format="0.0")
 
@@ -141,7 +142,7 @@ class _Drop:
         """Reach, limit and rate: the fastest common rate whose limit holds the length."""
         keys = [self.key(name) for name in ("reach_m", "limit_m", "rate_mbps")]
         candidates = self._candidates()
-        if not candidates:
+        if not candidates or not is_known(self.value("length_m")):
             return tuple(Text(NO_FIGURE, "text right", key=key) for key in keys)
         fixed = Cell.ref(self.key("fixed_length_m"))
         length = np.round(Cell.ref(self.key("length_m")), DECIMALS)
@@ -197,7 +198,9 @@ class _Drop:
     def _verdicts(self) -> list[SheetCell]:
         parts: dict[str, str] = {}
         key = self.key("reach_verdict")
-        if not is_known(self.value("common_mbps")):
+        if not is_known(self.value("length_m")):
+            reach = Verdict(THIN, key=key)
+        elif not is_known(self.value("common_mbps")):
             reach = Verdict(PASS, key=key)
         elif not self._candidates():
             reach = Verdict(FAIL, key=key)

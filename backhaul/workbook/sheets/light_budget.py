@@ -62,7 +62,13 @@ def _how(block: LinkBlock, term: Term) -> str:
 
 
 def _glass(block: LinkBlock) -> None:
-    runs = [row for row in block.items if KINDS[row.kind].is_run and row.length_m is not None]
+    runs = [row for row in block.items if KINDS[row.kind].is_run]
+    if any(row.length_m is None for row in runs):
+        block.sheet.row(
+            Text("Length of glass", span=3), Text(NOT_KNOWN, "text right", 2, key=block.glass_km),
+            Text("", span=2), "km", Text("a run has no length", "text small", 6),
+        )  # fmt: skip
+        return
     lengths = [block.plan.givens.row(row, "length_m", "length", "m") for row in runs]
     formula = f"({'+'.join(f'{{{key}}}' for key in lengths)})/1000" if lengths else "0"
     total = sum(row.length_m for row in runs) / M_PER_KM

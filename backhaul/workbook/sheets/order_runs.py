@@ -23,6 +23,11 @@ class Totals(NamedTuple):
     pack_text: str
 
 
+def _cut(line: OrderLine) -> list[Run]:
+    """The runs whose length is known."""
+    return [run for run in line.runs if run.lengths_m]
+
+
 class RunTable:
     """One block a cable: its order lengths (to be typed over), its runs, what each is cut from."""
 
@@ -34,7 +39,7 @@ class RunTable:
 
     def _is_live(self, line: OrderLine) -> bool:
         """A cable that is cut from order lengths that are known."""
-        return line.unit == METRE and bool(line.runs) and bool(self.sizes(line))
+        return line.unit == METRE and bool(_cut(line)) and bool(self.sizes(line))
 
     def sizes(self, line: OrderLine) -> list[float]:
         """Order lengths of a cable, rising [m]."""
@@ -46,7 +51,7 @@ class RunTable:
         if not self._is_live(line):
             return None
         key, sizes = f"run.{number}", self.sizes(line)
-        last = len(line.runs) - 1
+        last = len(_cut(line)) - 1
         spans = {name: f"SUM({{{key}.0.{name}}}:{{{key}.{last}.{name}}})"
                  for name in ("needed_m", "ordered_m")}  # fmt: skip
         texts, words = [], ""
@@ -90,11 +95,11 @@ class RunTable:
                                ("Needed, m", 1), ("Whole lengths", 1), ("Last length, m", 1),
                                ("Joints", 1), ("Ordered, m", 1), ("Paths", 2)))))  # fmt: skip
         refs = [Cell.ref(f"{key}.size{place}") for place in range(len(sizes))]
-        for place, run in enumerate(line.runs):
+        for place, run in enumerate(_cut(line)):
             sheet.row(*self._run(f"{key}.{place}", run, slack, loop, refs, sizes))
 
     def _count(self, key: str, place: int, line: OrderLine, sizes: list[float]) -> Calc:
-        last = len(line.runs) - 1
+        last = len(_cut(line)) - 1
         lengths = f"{{{key}.0.last_m}}:{{{key}.{last}.last_m}}"
         formula = f"COUNTIF({lengths},{{{key}.size{place}}})"
         if place == len(sizes) - 1:

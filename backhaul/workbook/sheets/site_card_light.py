@@ -8,6 +8,7 @@ from backhaul.design.kinds import KINDS
 from backhaul.path.links import Link
 from backhaul.physics import optics
 from backhaul.workbook.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.workbook.live import NOT_KNOWN
 from backhaul.workbook.sheets.cable_runs import port_text
 from backhaul.workbook.sheets.shared import any_of, is_known
 from backhaul.workbook.sheets.site_card import Card, Reading
@@ -115,8 +116,12 @@ def _limit_row(card: Card, link: Link, end: int) -> list[SheetCell]:
         value, formula = _sum(card, link, end, part, rows)
         values[part], refs[part] = value, key
         shown = "0.00" if part.endswith("db") else "0"
-        cells.append(Calc(key, formula, value, format=shown) if formula
-                     else Number(value, key=key, format=shown))  # fmt: skip
+        if not is_known(value):
+            cells.append(Text(NOT_KNOWN, "text right", key=key))
+        elif formula:
+            cells.append(Calc(key, formula, value, format=shown))
+        else:
+            cells.append(Number(value, key=key, format=shown))
     end_key = card.rule(
         f"end_pair_db.{mode}", f"first and last pair under test, {mode}-mode",
         optics.REFERENCE_PAIR_MAX_DB[mode], "dB", "ISO/IEC 14763-3, TIA-568.3-D",

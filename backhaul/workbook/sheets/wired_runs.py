@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from backhaul.budgets.arrays import number
 from backhaul.budgets.lines import cable_temperature_c, poe_pairs, row_resistance
 from backhaul.budgets.power import Line
 from backhaul.budgets.power_terms import AC
@@ -70,13 +71,13 @@ def _cells(wired: Wired, line: Line, row: Any) -> list[SheetCell | str]:
 def _run(wired, line: Line, row: Any, part: Any, pairs: int | None, ohm: float, reactance: float):
     givens = wired.plan.givens
     warm = cable_temperature_c(row, wired.evaluation.network, wired.evaluation.design)
-    values = {"length_m": row.length_m or 0.0, "temperature_c": warm,
+    values = {"length_m": number(row.length_m), "temperature_c": warm,
               "ohm_per_km": float("nan") if part.ohm_per_km is None else part.ohm_per_km}  # fmt: skip
     refs = {name: row_key(wired, line, row, name) for name in values}
     family = "coppers" if pairs else "feeds"
     cells: list[SheetCell | str] = [
-        given_cell(refs["length_m"], givens.row(row, "length_m", "length", "m",
-                                                value=values["length_m"]), values["length_m"], 1),
+        given_cell(refs["length_m"], givens.row(row, "length_m", "length", "m"),
+                   values["length_m"], 1),
         given_cell(refs["ohm_per_km"], givens.part(family, part, "ohm_per_km",
                                                    "resistance of a conductor at 20 °C", "ohm/km"),
                    part.ohm_per_km, 3),
@@ -106,7 +107,7 @@ def _reactance(wired, line: Line, row: Any, part: Any, length_key: str, reactanc
     return [given_cell(key, given, per_km, 3), formula_cell(
         supply.feed_loop_reactance_ohm, row_key(wired, line, row, "loop_reactance_ohm"),
         {"length_m": length_key, "reactance_ohm_per_km": key},
-        {"length_m": row.length_m or 0.0, "reactance_ohm_per_km": per_km}, digits=3,
+        {"length_m": number(row.length_m), "reactance_ohm_per_km": per_km}, digits=3,
     )]  # fmt: skip
 
 
