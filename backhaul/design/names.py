@@ -76,12 +76,3 @@ def listed(names: Iterable[str], most: int = 12) -> str:
     if len(names) < 2:
         return "".join(names)
     return ", ".join(names[:-1]) + " or " + names[-1]
-
-
-def a_or_an(noun: str) -> str:
-    """A noun with its article.
-
-    >>> a_or_an("optic"), a_or_an("fiber")
-    ('an optic', 'a fiber')
-    """
-    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
