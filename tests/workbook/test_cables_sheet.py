@@ -16,8 +16,8 @@ from small_designs import Typed, evaluated, rows
 import backhaul.api
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.plugs import strands_needed
-from backhaul.workbook.givens import row_key
 from backhaul.workbook.cells import Calc, Text
+from backhaul.workbook.givens import row_key
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets import cables_and_strands
 from backhaul.workbook.sheets.cable_runs import cable_runs, run_ends

@@ -39,8 +39,8 @@ def write_runs(wired: Wired) -> None:
         for n, (unit, span) in enumerate(zip(_UNITS, _SPANS, strict=True))
     ))  # fmt: skip
     for line in wired.lines:
-        for number, row in enumerate(line.link.rows):
-            name = wired.name(line.link) if number == 0 else ""
+        for index, row in enumerate(line.link.rows):
+            name = wired.name(line.link) if index == 0 else ""
             cells = [Text(cell) if isinstance(cell, str) else cell
                      for cell in (name, *_cells(wired, line, row))]  # fmt: skip
             wired.sheet.row(*(cell._replace(span=span)
