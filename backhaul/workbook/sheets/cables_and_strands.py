@@ -1,5 +1,6 @@
 """Cables and strands: every run from port to port; strands and joints of each fiber cable."""
 
+from collections.abc import Callable
 from typing import Any
 
 from backhaul.budgets.orders import (
@@ -26,9 +27,9 @@ from backhaul.workbook.sheets.cable_strands import (
     strands_of,
     way,
 )
-from backhaul.workbook.sheets.page_fit import Block, fit_pages
+from backhaul.workbook.sheets.page_flow import Part, flow
 
-_COLUMNS = (14, 18, 23, 23, 9, 9, 13, 16, 8.5, 9.5)
+_COLUMNS = (14, 17, 25, 25, 8, 9, 11, 16, 8, 9)
 _SECTIONS = (
     (LIGHT, "Fiber"), (COPPER, "Copper"), (FEED, "Feeds"),
 )  # fmt: skip
@@ -68,29 +69,30 @@ def build(plan: Plan) -> Sheet | None:
         sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
     if FEED in media:
         sheet.row(Text(f"{CAUTIONS['mains']} {DEFERS.capitalize()}.", "caution", sheet.width))
-    blocks = []
+    parts = []
     for medium, title in _SECTIONS:
         of_medium = [run for run in runs if KINDS[run.row.kind].medium == medium]
         if of_medium:
-            first = sheet.next_row
-            _schedule(plan, sheet, title, of_medium)
-            blocks.append(Block(first, (), sheet.next_row - 1))
-    first = sheet.next_row
-    _practice(sheet, media)
-    blocks.append(Block(first, (), sheet.next_row - 1))
+            parts.append(_part(sheet, _schedule, plan, sheet, title, of_medium))
     for run in runs:
         if has_schedule(run):
-            first = sheet.next_row
-            _strands(plan, sheet, run)
-            blocks.append(Block(first, (), sheet.next_row - 1))
-    fit_pages(sheet, blocks)
+            parts.append(_part(sheet, _strands, plan, sheet, run))
+    parts.append(_part(sheet, _practice, sheet, media))
+    flow(sheet, parts)
     return sheet
 
 
-def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> None:
+def _part(sheet: Sheet, write: Callable[..., int], *given: Any) -> Part:
+    """The rows that `write` adds, a blank one and a heading first; it returns that of the heads."""
+    first = sheet.next_row
+    head = write(*given)
+    return Part(first, sheet.next_row - 1, (first + 1, head), range(head + 2, sheet.next_row))
+
+
+def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> int:
     sheet.heading(title)
     is_fiber = runs[0].is_fiber
-    sheet.head(
+    head = sheet.head(
         "Run", "Part", "From", "To", Head("Length, m", "head right"),
         Head("To order, m", "head right"), "Cut from, m",
         *(("On the ends", "Strands used / free") if is_fiber else (Head("Paths", span=2),)), "By",
@@ -105,6 +107,7 @@ def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> None:
             *((_on_ends(run), _count_text(strands, run)) if is_fiber
               else (Text(", ".join(run.paths), span=2),)), run.row.by or "",
         )  # fmt: skip
+    return head
 
 
 def _on_ends(run: Run) -> str:
@@ -163,19 +166,21 @@ def _cut_from(run: Run, needed: Calc) -> SheetCell:
     return Calc(f"{run.key}.cut_from", formula, value, style="calc text")
 
 
-def _practice(sheet: Sheet, media: set) -> None:
+def _practice(sheet: Sheet, media: set) -> int:
     sheet.heading("Pulling and bending")
     sheet.row(Text("Common practice; the maker's data sheet stands before it.", "muted",
                    sheet.width))  # fmt: skip
-    sheet.row(Head("For"), Head("What", span=2), Head("Rule", span=2), Head("Read in", span=5))
+    head = sheet.row(Head("For"), Head("What", span=2), Head("Rule", span=2),
+                     Head("Read in", span=5))  # fmt: skip
     names = dict(_SECTIONS)
     for medium, what, rule, source in PRACTICE:
         if medium in media:
             sheet.row(names[medium], Text(what, span=2), Text(rule, span=2),
                       Text(f"common practice: {source}", "text small", 5))  # fmt: skip
+    return head
 
 
-def _strands(plan: Plan, sheet: Sheet, run: Run) -> None:
+def _strands(plan: Plan, sheet: Sheet, run: Run) -> int:
     strands = strands_of(plan.evaluation, run)
     used, free = counts(strands, run.record.strands)
     sites = " to ".join(dict.fromkeys(end.site for end in run.ends if end.site))
@@ -186,8 +191,10 @@ def _strands(plan: Plan, sheet: Sheet, run: Run) -> None:
     ))  # fmt: skip
     if any(len(use.row.strand) > 1 for use in run.uses):
         sheet.row(Text(PAIR_RULE, "muted", sheet.width))
-    sheet.row(Head("Strand"), Head("Colour"), Head("From port"), Head("To port"),
-              Head("Used by", span=3), Head("Joints on the way, each strand", span=3))  # fmt: skip
+    head = sheet.row(
+        Head("Strand"), Head("Colour"), Head("From port"), Head("To port"),
+        Head("Used by", span=3), Head("Joints on the way, each strand", span=3),
+    )  # fmt: skip
     for number, strand in enumerate(strands):
         key = f"{run.key}.strand{number}"
         if not strand.uses:
@@ -201,6 +208,7 @@ def _strands(plan: Plan, sheet: Sheet, run: Run) -> None:
                 strand.colour if not place else "", near, far, _user(plan, use),
                 Text(f"{before} — cable — {behind}", "text small", 3),
             )  # fmt: skip
+    return head
 
 
 def _name(strand: Strand, place: int) -> str:

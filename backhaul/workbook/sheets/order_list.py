@@ -15,7 +15,7 @@ _BY_TITLE = {
     "existing": "Already there: not ordered", "client": "Provided by the client: not ordered",
     "later": "Later: not ordered now",
 }  # fmt: skip
-_COUNT, _MONEY, _METRES = "#,##0", "#,##0.00", "#,##0.0"
+_COUNT, _MONEY, _METRES = "#,##0", "#,##0.00", "[>=1000]#,##0;#,##0.0"
 MOST_PATHS, MOST_SITES = 3, 4
 FROM_MEMORY = "from memory"
 
@@ -51,7 +51,7 @@ class _OrderSheet:
         self.plan, self.orders = plan, orders
         self.currency = plan.evaluation.design.project.currency or ""
         self.sheet = Sheet(
-            "Order list", "Order list", (25, 34, 9, 8, 9.5, 15, 11, 9, 12, 30, 14),
+            "Order list", "Order list", (25, 37, 9, 8, 9.5, 15, 11.5, 8, 12, 22, 15),
             subtitle="Each physical thing once, by part. Type prices and lead times into the "
             "yellow cells; totals follow. Parts are classes: what an equivalent must meet stands "
             "below.",
@@ -87,7 +87,7 @@ class _OrderSheet:
         price = f"Unit price, {self.currency}" if self.currency else "Unit price"
         total = f"Price, {self.currency}" if self.currency else "Price"
         heads = (section, "Description", "Needed", "Spares", "To order", "Unit, pack", price,
-                 "Lead, weeks", total, "Where used", "Figures")  # fmt: skip
+                 "Weeks", total, "Where used", "Figures")  # fmt: skip
         right = {2, 3, 4, 6, 7, 8}
         self.sheet.row(*(Text(head, "head right" if n in right else "head")
                          for n, head in enumerate(heads)))  # fmt: skip

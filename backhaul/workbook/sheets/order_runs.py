@@ -9,6 +9,7 @@ from backhaul.formula import Cell
 from backhaul.workbook.cells import Calc, Input, Number, Text
 from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.order_pages import RUN_HEAD
 
 #: Order lengths a row: columns 3 to 8 hold them.
 _SIZES_A_ROW = 6
@@ -91,9 +92,9 @@ class RunTable:
             counts = [self._count(key, place, line, sizes) for place in these]
             sheet.row("", Text("pieces of each", "text small"), *counts)
         sheet.row(*(Text(head, "head right" if 1 < n < 9 else "head", span) for n, (head, span) in
-                    enumerate((("Run", 1), ("From, to", 1), ("Length, m", 1), ("Loops", 1),
-                               ("Needed, m", 1), ("Whole lengths", 1), ("Last length, m", 1),
-                               ("Joints", 1), ("Ordered, m", 1), ("Paths", 2)))))  # fmt: skip
+                    enumerate(((RUN_HEAD, 1), ("From, to; in m", 1), ("Length", 1), ("Loops", 1),
+                               ("Needed", 1), ("Whole lengths", 1), ("Last length", 1),
+                               ("Joints", 1), ("Ordered", 1), ("Paths", 2)))))  # fmt: skip
         refs = [Cell.ref(f"{key}.size{place}") for place in range(len(sizes))]
         for place, run in enumerate(_cut(line)):
             sheet.row(*self._run(f"{key}.{place}", run, slack, loop, refs, sizes))

@@ -23,7 +23,7 @@ class Block(NamedTuple):
 
 def fit_pages(sheet: Sheet, blocks: Sequence[Block]) -> None:
     """Begin a new page before a block or section that would else be torn."""
-    room = PAGE_HEIGHT_PT / _scale(sheet)
+    room = page_room_pt(sheet)
     heights, tops = RowHeights(sheet.columns), [0.0]
     for row in sheet.rows:
         tops.append(tops[-1] + _height_pt(heights, row))
@@ -56,6 +56,17 @@ def _part(sheet: Sheet, block: Block, height, used: float, room: float) -> float
     return used
 
 
+def page_room_pt(sheet: Sheet) -> float:
+    """Height of rows that a page takes, the sheet's scale counted [pt]."""
+    return PAGE_HEIGHT_PT / _scale(sheet)
+
+
+def row_heights_pt(sheet: Sheet, rows: Sequence[Row]) -> list[float]:
+    """Heights that rows are given by the writer [pt]."""
+    heights = RowHeights(sheet.columns)
+    return [_height_pt(heights, row) for row in rows]
+
+
 def _scale(sheet: Sheet) -> float:
     """How much a sheet that is wider than the page is shrunk."""
     return min(1.0, PAGE_WIDTH_PT / (sum(sheet.columns) * PT_PER_CHARACTER))
@@ -68,6 +79,8 @@ def _height_pt(heights: RowHeights, row: Row) -> float:
     height, column = ROW_PT, 1
     for cell in row.cells:
         words = cell if isinstance(cell, str) else getattr(cell, "text", None)
+        if words is None and isinstance(getattr(cell, "value", None), str):
+            words = cell.value
         span = getattr(cell, "span", 1)
         if words and len(words) > 2:
             role = "text" if isinstance(cell, str) else role_of(cell, row.style)
