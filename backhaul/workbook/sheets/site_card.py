@@ -109,6 +109,15 @@ class Reading(NamedTuple):
     unit: str = ""
     is_bearing: bool = False
     is_tick: bool = False
+    instrument: str = ""
+
+
+class Section(NamedTuple):
+    """Rows of a part of a card: the blank one before it, its heads; whether it is never parted."""
+
+    first: int
+    head: int
+    whole: bool
 
 
 class Card:
@@ -125,19 +134,23 @@ class Card:
         self.title = name or "no site given"
         #: keys of verdicts from the first to the last
         self.verdicts: list[str] = []
-        #: rows at which a page may begin
-        self.sections: list[int] = []
+        #: parts of the card, and the row of who measured
+        self.sections: list[Section] = []
+        self.signature = 0
+        #: which cautions apply here
+        self.cautions: list[str] = []
+        #: instruments that the readings ask for
+        self.instruments: list[str] = []
 
     def key(self, name: str) -> str:
         return f"{self.prefix}.{name}"
 
-    def section(self, title: str, *heads: str | Head) -> None:
-        """Begin a part of the card."""
-        self.sheet.blank()
-        self.sections.append(self.sheet.next_row)
-        self.sheet.say(title, "heading")
-        if heads:
-            self.sheet.head(*heads)
+    def section(self, title: str, *heads: str | Head, whole: bool = False) -> None:
+        """Begin a part of the card; `whole` keeps it on one page."""
+        first = self.sheet.next_row
+        self.sheet.heading(title)
+        head = self.sheet.head(*heads) if heads else first + 1
+        self.sections.append(Section(first, head, whole))
 
     def is_live(self, link: Link) -> bool:
         """Whether a sheet before this one holds the figures of a link."""
@@ -182,8 +195,10 @@ class Card:
         formula, limits = _verdict_formula(reading)
         refs = {"reading": Cell.ref(key), **{name: Cell.ref(c.key) for name, c in limits.items()}}
         self.verdicts.append(verdict)
+        if reading.instrument:
+            self.instruments.append(reading.instrument)
         self.sheet.row(
-            reading.what, Text(reading.how, "text small"), *map(_shown, reading[3:6]),
+            reading.what, Text(reading.how, "text small"), *map(_shown, (reading.expected, reading.lowest, reading.highest)),
             reading.unit, cell, Verdict(OPEN, formula=formula(**refs).text, key=verdict),
         )  # fmt: skip
 

@@ -92,9 +92,9 @@ def read_radio(card: Card, terminals: list[Terminal]) -> None:
         setup = Setup(card, terminal)
         _read_level(card, terminal, setup)
         for what, angle, how in (
-            ("Azimuth, true", "azimuth", "Compass reading plus declination (east positive), or a "
-             "far mark; then the peak of the level"),
-            ("Tilt", "tilt", "Inclinometer on the antenna's back"),
+            ("Azimuth, true", "azimuth", "First aim by compass (magnetic azimuth above, clear of "
+             "steel), then the peak of the level; read against a far mark or by satellite compass"),
+            ("Tilt", "tilt", "Inclinometer on the antenna's back, at the peak of the level"),
         ):  # fmt: skip
             _read_angle(card, terminal, setup, what, angle, how)
 
@@ -157,6 +157,7 @@ def _read_angle(card, terminal, setup, what: str, angle: str, how: str) -> None:
         card.computed(terminal.link, low, card.key(f"{name}.lowest"), refs, values),
         card.computed(terminal.link, high, card.key(f"{name}.highest"), refs, values),
         "°", is_bearing=is_bearing,
+        instrument="compass and satellite compass or far mark" if is_bearing else "inclinometer",
     ))  # fmt: skip
 
 

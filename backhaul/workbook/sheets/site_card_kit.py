@@ -17,6 +17,7 @@ from backhaul.workbook.sheets.site_index import site_of
 _TO_ORDER = ""
 #: Characters of a link at most: not every program wraps one.
 _LINKED = 32
+MOST_LABELS = 8
 
 
 class Item(NamedTuple):
@@ -61,7 +62,7 @@ def write_kit(card: Card, items: list[Item]) -> None:
     for key in sorted(groups, key=lambda key: (bool(key[2]), _GROUPS.index(key[0]))):
         same = groups[key]
         first = same[0]
-        where = listed([item.label for item in same])
+        where = _few([item.label for item in same])
         text = "; ".join(word for word in (where, first.note) if word)
         anchor = card.plan.anchors.get(("cable", first.run)) if len(same) == 1 else None
         count = sum(item.count for item in same)
@@ -71,6 +72,13 @@ def write_kit(card: Card, items: list[Item]) -> None:
             Link(text, anchor, span=3) if anchor and len(text) <= _LINKED else Text(text, span=3),
             first.by,
         )  # fmt: skip
+
+
+def _few(labels: list[str]) -> str:
+    """Labels once each; of many the first, since Cables and strands names every run."""
+    names = list(dict.fromkeys(label for label in labels if label))
+    rest = len(names) - MOST_LABELS
+    return listed(names[:MOST_LABELS]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _once(evaluation: Any) -> Iterator[tuple[tuple, Segment]]:

@@ -184,6 +184,20 @@ def _from(card: Card, link: Link, end: int) -> str:
     return f"from {site}{wave}"
 
 
+def _strands(link: Link) -> str:
+    """The labelled cables that the light passes, and its strands there."""
+    words = [f"{row.label} strand{'s' if len(row.strand) > 1 else ''} {', '.join(row.strand)}"
+             for row in link.rows[1:-1] if row.strand and row.label]  # fmt: skip
+    return f"{'; '.join(dict.fromkeys(words))}. " if words else ""
+
+
+def _instruments(card: Card, link: Link, end: int) -> str:
+    nm = float(card.evaluation.optical.values["wavelength_nm"][2 * link.index + 1 - end])
+    mode = fiber_mode(card, link)
+    wave = f", {nm:g} nm" if is_known(nm) else ""
+    return f"light source, power meter and test cords ({mode}-mode{wave})"
+
+
 def _user(link: Link) -> str:
     return f"{link.paths[0]} {link.first_step:g}–{link.last_step:g}"
 
@@ -214,10 +228,10 @@ def _read_loss(card: Card, link: Link, end: int, limit: SheetCell) -> None:
     highest = _highest(card, link, name, source, limit, budget)
     card.read(Reading(
         name, f"Loss, {_user(link)} {_from(card, link, end)}",
-        f"Source at the far plug, meter here, {_METHOD[mode]}. Expected: the link's mean, the two "
-        "pairs at the test cords come on top",
+        f"{_strands(link)}Source at the far plug, meter here, {_METHOD[mode]}. Expected leaves out "
+        "the two pairs at the test cords, which the reading holds",
         card.figure(link, f"{source}.mean_db", card.key(f"{name}.expected"), budget["mean_db"]),
-        lowest, highest, "dB",
+        lowest, highest, "dB", instrument=_instruments(card, link, end),
     ))  # fmt: skip
 
 

@@ -235,7 +235,7 @@ def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]])
         if found:
             taken[place] = Calc(card.key(name), any_of("SUM", [key for key, _ in found]),
                                 float(sum(value for _, value in found)), format="0.0")  # fmt: skip
-    card.sheet.row("Site: from its mains, and heat to be carried off", Text(
+    card.sheet.row("Site: mains, heat to remove", Text(
         "optics come on top of what is drawn", "text small"), "", "", *taken, total, "",
         style="total",
     )  # fmt: skip
@@ -250,9 +250,9 @@ def _fault_currents(card: Card) -> None:
             line.values["short_circuit_a"], 1,
         )  # fmt: skip
         card.sheet.row(
-            f"Fault current of the feed, {_user(line)}, A",
-            Text("at the far end, at most: the breaker or fuse must clear it in time; chosen by a "
-                 "licensed electrician under local codes", "text small"),
+            f"Fault current, {_user(line)}, A",
+            Text("most at the far end: breaker or fuse must clear it in time; by a licensed "
+                 "electrician under local codes", "text small"),
             cell,
         )  # fmt: skip
 

@@ -43,7 +43,7 @@ def _setup_table(card: Card, terminals: list[Terminal]) -> None:
     card.section(
         "Radio set-up", "Terminal", "How",
         *(Head(f"{hop_name(t.link)} to {_far_site(t) or 'far end'}", "head right", 2)
-          for t in terminals),
+          for t in terminals), whole=True,
     )  # fmt: skip
     for line in zip(*(table.lines() for table in tables), strict=True):
         what, how, unit, _ = line[0]
@@ -88,7 +88,7 @@ class Setup:
             ("Transmit power", "all chains together, strongest mode", "dBm",
              self._sent("tx_power_dbm", 1)),
             ("EIRP", "strongest mode", "dBm", self._sent("eirp_dbm", 1)),
-            ("Antenna above site level", "", "m", self._at_end("above_m", height, 1)),
+            ("Antenna above ground", "", "m", self._at_end("above_m", height, 1)),
             ("Azimuth, true", "from geographic north, geodesic", "°",
              self._at_end("azimuth_deg", self.azimuth_deg(), 2)),
             ("Azimuth, magnetic", "true less declination, east positive", "°",

@@ -51,7 +51,9 @@ def read_volts(card: Card) -> None:
         names = listed([load.label or load.part for load in loads])
         if line.is_poe:
             what, how = "PoE voltage", "PoE tester in line at the load, the load at work"
+            instrument = "PoE tester"
         else:
+            instrument = "multimeter"
             what, how = "Feed voltage", "Multimeter at the terminals, the load at work"
             if line.values["current"] == AC:
                 how += "; by a licensed electrician"
@@ -60,6 +62,7 @@ def read_volts(card: Card) -> None:
             f"{how}. Expected: {'source at its lowest' if line.is_poe else 'source at nominal'}; "
             "lowest: computed at the warmest, and where the load starts",
             expected, _lowest(card, line, prefix), _highest(card, line, prefix), "V",
+            instrument=instrument,
         ))  # fmt: skip
 
 
@@ -111,10 +114,14 @@ def _read_channel(card: Card, link: Any) -> None:
                     float(getattr(budget, name)[link.index]), 1)
         for name in ("length_m", "limit_m")
     ]  # fmt: skip
+    coppers = card.evaluation.catalog.coppers
+    grade = listed([coppers[row.part].category for row in link.rows
+                    if KINDS[row.kind].is_run and row.part in coppers]) or "its category"  # fmt: skip
     card.read(Reading(
         prefix, f"Copper channel, {link.paths[0]} {link.first_step:g}–{link.last_step:g}",
-        "Cable tester, channel with cords (TIA-1152-A, IEC 61935-1). Highest: reach at the "
-        "temperature", cells[0], None, cells[1], "m",
+        f"Cable tester set to {grade}, channel with cords (TIA-1152-A, IEC 61935-1): type the "
+        "length once it passes. Highest: reach at the temperature", cells[0], None, cells[1], "m",
+        instrument=f"cable tester ({grade})",
     ))  # fmt: skip
 
 

@@ -12,10 +12,10 @@ from backhaul.design.kinds import KINDS
 from backhaul.findings import CAUTION, FAIL
 from backhaul.path.links import COPPER, FEED
 from backhaul.workbook.cells import Calc, Head, Link, Text, ToFill, Verdict
-from backhaul.workbook.grid import Sheet
+from backhaul.workbook.grid import Row, Sheet
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.cable_runs import cable_runs
-from backhaul.workbook.sheets.page_fit import Block, fit_pages
+from backhaul.workbook.sheets.page_flow import Part, flow
 from backhaul.workbook.sheets.site_card import (
     COLUMNS,
     FAILED,
@@ -27,6 +27,7 @@ from backhaul.workbook.sheets.site_card import (
     YES_KEY,
     Card,
     Reading,
+    listed,
 )
 from backhaul.workbook.sheets.site_card_aim import read_radio
 from backhaul.workbook.sheets.site_card_kit import Item, all_kit, write_kit
@@ -86,12 +87,12 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
         sheet.row(Text("The design has checks that fail: settle them before going out (To settle).",
                        "caution", sheet.width))  # fmt: skip
     sheet.blank()
-    sheet.head("Card", "", Head("Open", "head right"), Head("OK", "head right"),
-               Head("FAIL", "head right"), "", "", Head("Verdict", "head center"))  # fmt: skip
+    sheet.head(Head("Card", span=2), Head("Open", "head right"), Head("OK", "head right"),
+               Head("FAIL", "head right"), "Readings", "", Head("Verdict", "head center"))  # fmt: skip
     for card in cards:
-        link = Link(card.title, card.key("anchor"))
+        link = Link(card.title, card.key("anchor"), span=2)
         if not card.verdicts:
-            sheet.row(link, "nothing to measure")
+            sheet.row(link, Text("nothing to measure", span=6))
             continue
         area = f"{{{card.verdicts[0]}}}:{{{card.verdicts[-1]}}}"
         counts = [
@@ -101,7 +102,7 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
         ]  # fmt: skip
         formula = (f'IF({{{card.key("failed")}}}>0,"{FAILED}",'
                    f'IF({{{card.key("open")}}}>0,"{OPEN}","{OK}"))')  # fmt: skip
-        sheet.row(link, f"{len(card.verdicts)} readings", *counts, "", "",
+        sheet.row(link, *counts, Text(f"of {len(card.verdicts)}"), "",
                   Verdict(OPEN, formula=formula, key=card.key("verdict")))  # fmt: skip
 
 
@@ -115,6 +116,7 @@ def _write(card: Card, items: list[Item]) -> None:
         return
     for text in _cautions(card):
         sheet.row(Text(text, "caution", sheet.width))
+    instruments = sheet.row()
     write_kit(card, items)
     if terminals:
         write_setup(card, terminals)
@@ -128,6 +130,10 @@ def _write(card: Card, items: list[Item]) -> None:
     read_lengths(card)
     _ticks(card, bool(ends), bool(terminals))
     _signature(card)
+    if card.instruments:
+        words = listed(card.instruments)
+        sheet.rows[instruments - 1] = Row((Text(f"To measure with: {words}.", "strong",
+                                                sheet.width),))  # fmt: skip
 
 
 def _place(card: Card) -> str:
@@ -138,13 +144,14 @@ def _place(card: Card) -> str:
     if site.latitude is not None and site.longitude is not None:
         words.append(f"{site.latitude:.5f}, {site.longitude:.5f} (WGS 84)")
     if site.ground_m is not None:
-        words.append(f"level {site.ground_m:g} m")
+        words.append(f"ground {site.ground_m:g} m")
     words.append("outdoors" if site.outdoor else "indoors" if site.outdoor is False else "")
     if site.corrosivity:
         words.append(f"corrosivity {site.corrosivity} (ISO 12944-2)")
     if site.ambient_min_c is not None and site.ambient_max_c is not None:
         words.append(f"{site.ambient_min_c:g} to {site.ambient_max_c:g} °C")
-        words.append(f"enclosures {site.rise_c:g} K warmer")
+        if site.rise_c:
+            words.append(f"enclosures {site.rise_c:g} K warmer")
     return ", ".join(word for word in words if word)
 
 
@@ -164,6 +171,7 @@ def _cautions(card: Card) -> list[str]:
         "radio": bool(here.terminals),
         "explosive": bool(area),
     }  # fmt: skip
+    card.cautions = [name for name, applies in on.items() if applies]
     found = [f"{CAUTIONS[name]} {DEFERS.capitalize()}." for name, applies in on.items() if applies]
     if area:
         found[-1] = f"{card.title} is {area}. {found[-1]}"
@@ -181,13 +189,13 @@ def _ticks(card: Card, has_light: bool, has_radio: bool) -> None:
     card.read(Reading(
         "earth", "Earth bonding done and tested",
         "Protectors, screens, mast, cabinet on one earth; resistance by local codes, tested by a "
-        "licensed person", is_tick=True,
+        "licensed person", is_tick=True, instrument="earth tester",
     ))  # fmt: skip
     if has_light:
         card.read(Reading(
             "faces", "End faces inspected and clean",
             "Microscope, every plug before it is mated (IEC 61300-3-35); the far end dark",
-            is_tick=True,
+            is_tick=True, instrument="fiber microscope and cleaner",
         ))  # fmt: skip
     if has_radio:
         card.read(Reading("fixings", "Mount and fixings accepted", "By the engineer who is "
@@ -197,6 +205,7 @@ def _ticks(card: Card, has_light: bool, has_radio: bool) -> None:
 def _signature(card: Card) -> None:
     sheet = card.sheet
     sheet.blank()
+    card.signature = sheet.next_row - 1
     mirrored = card.evaluation.radio.mirror.mirrored
     if any(mirrored[terminal.link.index] for terminal in card.here.terminals):
         sheet.row("Water level at the readings, m", Text("same datum as the design", "text small"),
@@ -206,9 +215,25 @@ def _signature(card: Card) -> None:
 
 
 def _lay_out(pages: Sheet, card: Card, first: int) -> None:
-    """Begin the card on a new page and part it where its sections begin, the first left out."""
-    part = Sheet(pages.name, "", COLUMNS, rows=pages.rows[first - 1 :])
-    block = Block(1, [row - first + 1 for row in card.sections[1:]], len(part.rows))
-    fit_pages(part, [block])
-    pages.page_breaks.append(first - 1)
-    pages.page_breaks.extend(first - 1 + row for row in part.page_breaks)
+    """Lay the card on pages of its own; each page but the first names the site and its cautions."""
+    part, shift = Sheet(pages.name, "", COLUMNS, rows=pages.rows[first - 1 :]), first - 1
+    del pages.rows[shift:]
+    ends = [*(section.first - 1 for section in card.sections[1:]), shift + len(part.rows)]
+    parts = []
+    for section, end in zip(card.sections, ends, strict=bool(card.sections)):
+        last = min(end, card.signature)
+        starts = range(section.head + 2 - shift, last + 1 - shift)
+        parts.append(Part(section.first - shift, end - shift, (section.head - shift,), starts,
+                          section.whole))  # fmt: skip
+    flow(part, parts, [Row((Text(_again(card), "caution", len(COLUMNS)),))])
+    pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
+    pages.rows.extend(part.rows)
+
+
+def _again(card: Card) -> str:
+    """At the head of every page of a card but the first: the site, what to beware of."""
+    words = f"Site card, continued: {card.title}."
+    if not card.cautions:
+        return words
+    names = ", ".join(CAUTIONS[name].partition(":")[0].lower() for name in card.cautions)
+    return f"{words} Beware of {names}: the cautions on its first page hold. {DEFERS.capitalize()}."
