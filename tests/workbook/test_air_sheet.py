@@ -257,7 +257,7 @@ def test_labels_stand_at_whole_steps():
 def test_no_section_that_fits_a_page_is_torn(book):
     sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Air")
     room, used = page_fit.PAGE_HEIGHT_PT, 0.0
-    heights = [page_fit._height_pt(sheet, row) for row in sheet.rows]
+    heights = page_fit.row_heights_pt(sheet, sheet.rows)
     for number, height in enumerate(heights):
         used = height if number in sheet.page_breaks else used + height
         assert used <= room, f"row {number + 1} is beyond its page"
