@@ -6,7 +6,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import THIN, Finding
+from backhaul.findings import NOTE, THIN, Finding
+from backhaul.path.links import Link
 from backhaul.physics.antennas import discrimination_db
 from backhaul.units import MHZ_PER_GHZ
 
@@ -47,15 +48,19 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     for place, (hop, kind) in enumerate(zip(index.tolist(), kind_of.tolist(), strict=True)):
         earlier = (first < place) & (index[first] != hop)
         found = np.where(earlier, apart[kind], np.inf)
+        unknown = np.flatnonzero(np.isnan(found))
+        found = np.where(np.isnan(found), np.inf, found)
         worst = int(np.argmin(found))
+        other = hops.links[hop]
         if not found[worst] < WANTED_DB:
+            if len(unknown):
+                yield _not_compared(site, other, hops.links[index[first[unknown[0]]]])
             continue
-        one, other = hops.links[index[first[worst]]], hops.links[hop]
+        one = hops.links[index[first[worst]]]
         angle = abs((kinds[kind][0] - kinds[worst][0] + 180) % 360 - 180)
-        name = one.rows[0].label or f"{one.paths[0]} step {one.first_step:g}"
         finding = on_link(
             "radio-channel", THIN, other, other.rows[0], "frequency_ghz",
-            f"at {site} this hop and {name} are on overlapping channels {angle:.0f}° apart: "
+            f"at {site} this hop and {_name(one)} are on overlapping channels {angle:.0f}° apart: "
             f"their antennas tell them apart by {found[worst]:.0f} dB",
             remedy="use another channel or antennas with narrower beams", value=found[worst],
             limit=WANTED_DB, unit="dB", source="envelope of ITU-R F.699 (from memory)",
@@ -65,19 +70,35 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
         yield finding._replace(rows=(other.rows[0].id, one.rows[0].id))
 
 
+def _not_compared(site: str, other: Link, one: Link) -> Finding:
+    return on_link(
+        "assumption", NOTE, other, other.rows[0], "frequency_ghz",
+        f"at {site} this hop and {_name(one)} are on overlapping channels; whether their antennas "
+        "tell them apart is not known",
+        remedy="give the coordinates of their sites and the gain of their antennas",
+    )  # fmt: skip
+
+
+def _name(link: Link) -> str:
+    return link.rows[0].label or f"{link.paths[0]} step {link.first_step:g}"
+
+
 def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
-    """How far a terminal and each other are told apart by pattern [dB], infinite where they share
-    no channel. Columns: azimuth, gain, both centres, half the width."""
+    """How far a terminal and each other are told apart by pattern [dB].
+
+    Infinite where they share no channel, NaN where their directions or gains are not known.
+    Columns: azimuth, gain, both centres, half the width.
+    """
     azimuth, gain, half = others[:, 0], others[:, 1], others[:, 4]
     overlap = np.zeros(len(others), dtype=bool)
     for mine in (one[2], one[3]):
         for theirs in (others[:, 2], others[:, 3]):
             overlap |= np.round(np.abs(mine - theirs) - one[4] - half, DECIMALS) < 0
     angle = np.abs((one[0] - azimuth + 180) % 360 - 180)
-    known = overlap & ~np.isnan(angle) & ~np.isnan(gain) & ~np.isnan(one[1])
+    known = ~np.isnan(angle) & ~np.isnan(gain) & ~np.isnan(one[1])
     safe = np.where(known, angle, 0.0)
     db = np.minimum(
         discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(one[1])),
         discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(gain)),
     )
-    return np.where(known, db, np.inf)
+    return np.where(overlap, np.where(known, db, np.nan), np.inf)

@@ -52,7 +52,7 @@ def test_a_check_has_a_case_that_fires_and_one_that_does_not(file):
     with file.open(newline="", encoding="utf-8") as lines:
         rows = list(csv.DictReader(lines))
     assert {row["expect"][0] == "-" for row in rows} == {True, False}
-    assert all(row["source"] for row in rows)
+    assert all(row["source"] and None not in row for row in rows)
     assert len({row["case"] for row in rows}) == len(rows)
 
 
