@@ -5,7 +5,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from backhaul import __version__
+from backhaul import __version__, garbage_collection
 from backhaul.evaluation import Evaluation
 from backhaul.safe_file import write_beside_and_rename
 from backhaul.workbook.grid import Book, Sheet
@@ -50,6 +50,16 @@ def build_book(evaluation: Evaluation, progress: Callable[[str], None] = _unseen
         description=f"digest {evaluation.design.digest}, backhaul {__version__}",
         footer=" ".join(word for word in (project.document, project.status) if word),
     )  # fmt: skip
+
+
+def _sheets(plan: Plan) -> list[Sheet]:
+    sheets: list[Sheet] = []
+    for name in SHEETS:
+        module = importlib.import_module(f"backhaul.workbook.sheets.{name}")
+        sheet = module.build(plan)
+        if sheet is not None:
+            sheets.append(sheet)
+    return sheets
 
 
 def write_workbook(

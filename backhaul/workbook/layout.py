@@ -8,6 +8,7 @@ from typing import NamedTuple
 from backhaul.errors import OutputError
 from backhaul.workbook.cells import Head, SheetCell, Text, as_cell
 from backhaul.workbook.grid import Book, Range, Row, Sheet
+from backhaul.workbook.long_lists import MAX_ARGUMENTS, most_arguments, shortened
 from backhaul.workbook.styles import EMPTY
 
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # ECMA-376 readers' common limits
@@ -90,7 +91,7 @@ def _empty_cell(row: Row) -> SheetCell | None:
 class Layout:
     """The place of every key, and the rows of every sheet with their cells in their columns.
 
-    Placed cells are made anew whenever they are asked for: of a district they would fill the memory.
+    Placed cells are made anew whenever they are asked for: a district's would fill the memory.
     """
 
     def __init__(self, book: Book) -> None:
@@ -192,11 +193,13 @@ class Layout:
                 parts.append(self.prefixes[spot.sheet])
             parts.append(f"{letters(spot.column)}{spot.row}{rest}")
             begun = spot if rest == ":" else None
-        resolved = "".join(parts)
+        resolved = shortened("".join(parts))
         if text[:1] == "=" or not text:
             raise OutputError(f"{user}: a formula text is not empty and has no '='")
         if len(resolved) > MAX_FORMULA:
             raise OutputError(f"{user}: formula longer than {MAX_FORMULA} characters")
+        if resolved.count(",") >= MAX_ARGUMENTS and most_arguments(resolved) > MAX_ARGUMENTS:
+            raise OutputError(f"{user}: a function of more than {MAX_ARGUMENTS} arguments")
         if len(resolved) > MAX_QUOTED and any(
             len(said) > MAX_QUOTED for said in _QUOTED_TEXT.findall(resolved)
         ):

@@ -14,7 +14,7 @@ MAX_ROW_PT = 409.0
 
 
 class _Place(NamedTuple):
-    """Room for words of a role in certain columns; `surely` characters of any kind take one line."""
+    """Room for words of a role in certain columns; `surely` characters fit into one line."""
 
     surely: float
     room_pt: float

@@ -29,6 +29,7 @@ from backhaul.workbook.row_height import MAX_ROW_PT, ROW_PT, RowHeights
 from backhaul.workbook.styles import StyleNumbers, number_format, role_of
 
 MAX_TEXT = 32_767  # characters in a cell; more are lost without a word by spreadsheet programs
+MAX_LINKS = 65_530  # of a sheet, as spreadsheet programs take them; the words beyond stay
 CUT_MARK = " … [cut]"
 _WORDS_AT = {Text: 0, Head: 0, Link: 0, Verdict: 0, Number: 0, Input: 1, Calc: 2, ToFill: 0}
 _ROWS_A_PIECE = 500
@@ -216,7 +217,8 @@ class SheetData:
 
     def _link(self, address: str, cell: Link, role: str) -> str:
         target = self._layout.link_target(cell.to, f"{self._name}!{address}")
-        self.links.append((address, target))
+        if len(self.links) < MAX_LINKS:
+            self.links.append((address, target))
         return self._words(address, cell.text, role)
 
     def _to_fill(self, address: str, cell: ToFill, role: str) -> str:

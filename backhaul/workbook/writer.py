@@ -4,6 +4,7 @@ import re
 from io import BytesIO
 from typing import TYPE_CHECKING
 
+from backhaul import garbage_collection
 from backhaul.errors import OutputError
 from backhaul.workbook.cell_rules import add_drop_down, colour_verdicts, limit_inputs
 from backhaul.workbook.grid import HELPER_WIDTH, Book, Sheet
@@ -23,6 +24,11 @@ _SAFE_NAME = re.compile(r"[a-z]+(?:_[a-z0-9]+)+")  # never a cell address such a
 
 def write_book(book: Book) -> bytes:
     """The .xlsx file of a book; the same book gives the same bytes."""
+    with garbage_collection.paused():
+        return _written(book)
+
+
+def _written(book: Book) -> bytes:
     from openpyxl import Workbook
 
     layout = Layout(book)
