@@ -35,6 +35,8 @@ class Plan:
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it
     anchors: dict[Any, str] = field(default_factory=dict)
+    #: what is ordered, once Order list has been laid out
+    orders: Any = None
     #: findings by the segment that they stand on, filled when first asked for
     findings_by_row: dict[int, list[Any]] = field(default_factory=dict)
     #: checks whose verdict is live on a sheet; all others are stated as they are

@@ -282,6 +282,19 @@ def test_each_card_begins_a_page(name):
     assert {start - 1 for start in starts} <= set(sheet.page_breaks)
 
 
+@pytest.mark.parametrize("name", DEMOS)
+def test_each_page_of_a_card_names_the_site_and_defers(name):
+    sheet, site = cards(Typed(demo(name), *SHEETS).book), ""
+    assert sheet.page_breaks
+    for number in sorted(sheet.page_breaks):
+        text = sheet.rows[number].cells[0].text
+        if text.startswith("Site card: "):
+            site = text.partition(": ")[2]
+        else:
+            assert text.startswith(f"Site card, continued: {site}.")
+            assert DEFERS.capitalize() in text
+
+
 # --- kit, power, words ------------------------------------------------------------------------
 
 def test_kit_by_hand(reservoir):

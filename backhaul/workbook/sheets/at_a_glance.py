@@ -1,12 +1,20 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
+from collections import Counter
+
+from backhaul.budgets.order_lines import SECTIONS
 from backhaul.checks.safety import CAUTIONS, cautions_of
-from backhaul.findings import FAIL, PASS, THIN, worst
+from backhaul.findings import FAIL, NOTE, PASS, THIN, worst
+from backhaul.path.links import RADIO
 from backhaul.wording import rate_text
-from backhaul.workbook.cells import Calc, Link, Number, SheetCell, Text, Verdict
+from backhaul.workbook.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.workbook.charts import Axis, VerdictBars, verdict_row
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.row_height import ROW_PT
+from backhaul.workbook.sheets.page_fit import page_room_pt, row_heights_pt
+from backhaul.workbook.sheets.page_flow import Part, flow
+from backhaul.workbook.sheets.to_settle import alike, few
 
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
 SENTENCES = {
@@ -16,7 +24,12 @@ SENTENCES = {
 }
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
-MOST_PATHS_ON_ONE_PAGE = 10
+#: Findings that stand here; the rest on To settle.
+MOST_FINDINGS = 4
+#: A page is shrunk no further: 9 points become 7.
+LEAST_SCALE = 0.78
+WHOLE_PERCENT = 100.0
+US_A_MS = 1000.0
 
 
 def build(plan: Plan) -> Sheet:
@@ -24,15 +37,34 @@ def build(plan: Plan) -> Sheet:
     evaluation = plan.evaluation
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
-    sheet = Sheet("At a glance", title, (24, 11, 12, 12, 13, 13, 13, 12, 28),
-                  subtitle=_subtitle(plan),
-                  one_page=len(plan.path_verdicts) <= MOST_PATHS_ON_ONE_PAGE)  # fmt: skip
+    sheet = Sheet("At a glance", title, (19, 9, 12.5, 12.5, 12.5, 13.5, 12, 10, 37),
+                  subtitle=_subtitle(plan))  # fmt: skip
     _answer(plan, sheet)
-    _paths(plan, sheet)
-    _margins(plan, sheet)
-    _counts(plan, sheet)
+    _order(plan, sheet)
+    _settle(plan, sheet)
+    paths = _paths(plan, sheet)
+    _cautions(plan, sheet)
     _key(sheet)
+    bars = sorted(plan.margins, key=lambda m: m[4] - m[5])[:MOST_BARS]
+    chart_rows = max(9, 6 + round(0.8 * len(bars))) if bars else 0
+    chart_pt = (chart_rows + 2) * ROW_PT
+    whole = sum(row_heights_pt(sheet, sheet.rows)) + chart_pt
+    sheet.one_page = whole * LEAST_SCALE <= page_room_pt(sheet)
+    if not sheet.one_page:
+        _lay_out(sheet, paths, chart_pt)
+    if bars:
+        _margins(plan, sheet, bars, chart_rows)
     return sheet
+
+
+def _lay_out(sheet: Sheet, paths: tuple[int, int], chart_pt: float) -> None:
+    """Pages of what takes more than one: the table of paths flows, the chart is not parted."""
+    first, last = paths
+    flow(sheet, [Part(first, last, (first + 2,), range(first + 4, last + 1)),
+                 Part(last + 1, len(sheet.rows))])  # fmt: skip
+    begun = sheet.page_breaks[-1] if sheet.page_breaks else 0
+    if sum(row_heights_pt(sheet, sheet.rows[begun:])) + chart_pt > page_room_pt(sheet):
+        sheet.page_break()
 
 
 def _subtitle(plan: Plan) -> str:
@@ -62,8 +94,38 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
              style="calc lead", span=5),
         height=34,
     )  # fmt: skip
-    sheet.row(Text("Verdict of the whole design", "text small", 2),
-              Verdict(word, formula=verdict, key="glance.verdict", span=2))  # fmt: skip
+    counts = Counter(finding.severity for finding in plan.evaluation.findings)
+    words = f"{counts[FAIL]} to settle that fail, {counts[THIN]} thin, {counts[NOTE]} notes"
+    sheet.row(Text("Verdict of the whole design", "text", 2),
+              Verdict(word, formula=verdict, key="glance.verdict", span=2),
+              Text(f"As written: {words}.", "text", 5))  # fmt: skip
+
+
+def _order(plan: Plan, sheet: Sheet) -> None:
+    """What is ordered, in two lines; prices as they are filled in."""
+    if plan.orders is None:
+        return
+    lines = plan.orders.lines_by("")
+    sections = Counter(line.section for line in lines)
+    words = ", ".join(f"{section.lower()} {sections[section]}" for section in SECTIONS
+                      if sections[section])  # fmt: skip
+    sheet.heading("What to order")
+    apart = len(plan.orders.lines) - len(lines)
+    sheet.row(Link("Order list", "Order list"), Text(
+        (f"{len(lines)} lines: {words}." if lines else "Nothing.")
+        + (f" {apart} more lines are there already or come from others." if apart else ""),
+        span=sheet.width - 1,
+    ))  # fmt: skip
+    if lines:
+        currency = plan.evaluation.design.project.currency or ""
+        sheet.row(
+            "Priced so far", Calc("glance.total", "{order.total}", 0, unit=currency,
+                                  format="#,##0.00", span=2),
+            Text("Lines without a price", span=2),
+            Calc("glance.unpriced", "{order.unpriced}", len(lines), format="0"),
+            Text("Longest lead, weeks", span=2),
+            Calc("glance.lead", "{order.lead}", "not yet known", style="calc text"),
+        )  # fmt: skip
 
 
 def _worst_of_paths(paths: list[str]) -> str:
@@ -77,10 +139,13 @@ def _choose(cell: str, words: dict[str, str]) -> str:
     return f'IF({cell}="{FAIL}","{words[FAIL]}",IF({cell}="{THIN}","{words[THIN]}","{words[PASS]}"))'
 
 
-def _paths(plan: Plan, sheet: Sheet) -> None:
+def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
+    """The table; its first row, the blank one, and its last."""
+    first = sheet.next_row
     sheet.heading("Paths")
-    sheet.head("Path", "Verdict", "Up", "Down", "Demand up", "Demand down", "Of the year", "Delay",
-               "Narrowest step, purpose", repeat=True)  # fmt: skip
+    sheet.head("Path", Head("Verdict", "head center"), "Up", "Down", "Demand up", "Demand down",
+               Head("Available", "head right"), Head("Delay", "head right"),
+               "Narrowest step, purpose")  # fmt: skip
     for path, (key, word) in plan.path_verdicts.items():
         served = plan.evaluation.service.paths[path]
         row = plan.evaluation.design.paths.get(path)
@@ -93,15 +158,38 @@ def _paths(plan: Plan, sheet: Sheet) -> None:
             _rate(served.rate_up_mbps), _rate(served.rate_down_mbps),
             rate_text(round(served.demand_up_mbps, 1)) if served.has_demand else "",
             rate_text(round(served.demand_down_mbps, 1)) if served.has_demand else "",
-            Number(served.availability_percent, format="0.000", unit="%")
-            if served.availability_percent is not None else "",
-            Number(served.latency_us / 1000, format="0.00", unit="ms")
-            if served.latency_us is not None else "",
+            _available(plan, path, served.availability_percent),
+            _delay(served.latency_us),
         ]  # fmt: skip
         if not served.carries_data:
             figures = ["power only", *[""] * 5]
         sheet.row(name, Verdict(word, formula=f"{{{key}}}", key=f"glance.{_safe(path)}"), *figures,
                   "; ".join(purpose))  # fmt: skip
+    if any(served.carries_data for served in plan.evaluation.service.paths.values()):
+        sheet.say("Available: share of the year in which the hops carry the demand; faults of "
+                  "equipment and supply are not counted.", "muted")  # fmt: skip
+    return first, sheet.next_row - 1
+
+
+def _available(plan: Plan, path: str, percent: float | None) -> SheetCell | str:
+    """Availability by the hops; words where a path has none."""
+    if percent is None:
+        return ""
+    uses = plan.evaluation.network.uses.get(path, ())
+    if percent == WHOLE_PERCENT and not any(use.link.kind == RADIO for use in uses):
+        return Text("no hop", "text right")
+    return Number(percent, format="0.000", unit="%")
+
+
+def _delay(latency_us: float | None) -> SheetCell | str:
+    """A delay with no more digits than it has."""
+    if latency_us is None:
+        return ""
+    if latency_us < 1:
+        return Text("< 1 µs", "text right")
+    if latency_us < US_A_MS:
+        return Number(latency_us, format="0", unit="µs")
+    return Number(latency_us / US_A_MS, format="0.00", unit="ms")
 
 
 def _safe(path: str) -> str:
@@ -112,11 +200,8 @@ def _rate(rate: float | None) -> str:
     return "not known" if rate is None else rate_text(round(rate, 1))
 
 
-def _margins(plan: Plan, sheet: Sheet) -> None:
+def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> None:
     """Bars of the margins above what is healthy, coloured by verdict, all live."""
-    if not plan.margins:
-        return
-    shown = sorted(plan.margins, key=lambda m: m[4] - m[5])[:MOST_BARS]
     rows, verdicts = [], []
     for number, (_, label, margin_key, healthy_key, margin, healthy, _) in enumerate(shown):
         word = FAIL if round(margin, 6) < 0 else THIN if round(margin, 6) < round(healthy, 6) else PASS
@@ -133,25 +218,31 @@ def _margins(plan: Plan, sheet: Sheet) -> None:
     sheet.heading(f"{heading}, dB, after what is held back")
     text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
     sheet.chart(VerdictBars("Margins", *columns, Axis("dB", format="0"), text),
-                rows=max(8, min(4 + 2 * len(shown), 22)))  # fmt: skip
+                rows=chart_rows)  # fmt: skip
 
 
-def _counts(plan: Plan, sheet: Sheet) -> None:
-    findings = plan.evaluation.findings
-    settle = [f for f in findings if f.severity in (FAIL, THIN)]
-    sheet.heading("First on To settle" if settle else "To settle: nothing")
-    for finding in settle[:5]:
+def _settle(plan: Plan, sheet: Sheet) -> None:
+    findings = [f for f in plan.evaluation.findings if f.severity in (FAIL, THIN)]
+    groups = alike(findings)
+    sheet.heading("First on To settle" if groups else "To settle: nothing")
+    for group in groups[:MOST_FINDINGS]:
+        finding = group[0]
+        paths = few(path for each in group for path in each.paths or (each.path,))
         sheet.row(Link(finding.check, "To settle"), Verdict(finding.severity),
-                  Text(f"{finding.path or ''} {finding.message}", span=4),
-                  Text(finding.remedy or "", span=3))  # fmt: skip
-    if len(settle) > 5:
-        sheet.say(f"and {len(settle) - 5} more on To settle", "muted")
+                  Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
+                  Text(finding.remedy or "", span=2))  # fmt: skip
+    if len(groups) > MOST_FINDINGS:
+        rest = sum(map(len, groups[MOST_FINDINGS:]))
+        sheet.say(f"and {rest} more on To settle", "muted")
+
+
+def _cautions(plan: Plan, sheet: Sheet) -> None:
     cautions = [CAUTIONS[name].partition(":")[0] for name, on in cautions_of(
         plan.evaluation.context).items() if on]  # fmt: skip
     if cautions:
         sheet.blank()
         sheet.row(Text(
-            "Cautions stand on the sheets and site cards: " + ", ".join(cautions).lower()
+            "Cautions, on the sheets and cards: " + ", ".join(cautions).lower()
             + ". Local codes and licensed practice decide.", "caution", sheet.width,
         ))  # fmt: skip
 
@@ -159,7 +250,6 @@ def _counts(plan: Plan, sheet: Sheet) -> None:
 def _key(sheet: Sheet) -> None:
     sheet.blank()
     sheet.row(
-        Text("Key", "strong"), Verdict(PASS), Verdict(THIN), Verdict(FAIL),
+        Text("Key", "strong"), Verdict(PASS), Verdict(THIN), Verdict(FAIL), Verdict(NOTE),
         Text("yellow: may be typed over", "input text", 2), Text("grey: computed", "calc text", 2),
-        "white: text",
     )  # fmt: skip

@@ -22,7 +22,7 @@ FROM_MEMORY = "from memory"
 
 def build(plan: Plan) -> Sheet | None:
     """The sheet, or None where a design orders and names nothing."""
-    orders = order_list(plan.evaluation)
+    orders = plan.orders = order_list(plan.evaluation)
     if not orders.lines:
         return None
     return _OrderSheet(plan, orders).write()

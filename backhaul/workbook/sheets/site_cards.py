@@ -88,7 +88,7 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
                        "caution", sheet.width))  # fmt: skip
     sheet.blank()
     sheet.head(Head("Card", span=2), Head("Open", "head right"), Head("OK", "head right"),
-               Head("FAIL", "head right"), "Readings", "", Head("Verdict", "head center"))  # fmt: skip
+               Head("FAIL", "head right"), Head("", span=2), Head("Verdict", "head center"))  # fmt: skip
     for card in cards:
         link = Link(card.title, card.key("anchor"), span=2)
         if not card.verdicts:
@@ -102,7 +102,7 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
         ]  # fmt: skip
         formula = (f'IF({{{card.key("failed")}}}>0,"{FAILED}",'
                    f'IF({{{card.key("open")}}}>0,"{OPEN}","{OK}"))')  # fmt: skip
-        sheet.row(link, *counts, Text(f"of {len(card.verdicts)}"), "",
+        sheet.row(link, *counts, Text(f"of {len(card.verdicts)} readings", span=2),
                   Verdict(OPEN, formula=formula, key=card.key("verdict")))  # fmt: skip
 
 
