@@ -16,6 +16,7 @@ _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
 #: Units of figures that a budget needs; the rest is told in one sentence.
 _FIGURES = ("dBm", "dB", "dB/km", "dBi", "ps/nm", "W", "V", "ohm", "ohm/km", "Mb/s", "mm²")
 _YES, _NO = "yes", "no"
+_PORTS = "ports "
 
 
 def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
@@ -53,9 +54,12 @@ def _is_figure(demand: Demand) -> bool:
 
 def _phrase(demand: Demand) -> str:
     """A limit in words, with ours where it falls short."""
+    words = demand.text
+    if demand.what.startswith(_PORTS) and demand.sense == AT_LEAST:
+        words = f"at least {demand.limit:g} × port {demand.what.removeprefix(_PORTS)}"
     if demand.met is False:
-        return f"{demand.text} (ours: {demand.ours:g} {demand.unit}".rstrip() + ")"
-    return demand.text
+        return f"{words} (ours: {demand.ours:g} {demand.unit}".rstrip() + ")"
+    return words
 
 
 def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> list[Content]:
