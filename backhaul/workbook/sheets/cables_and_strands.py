@@ -77,7 +77,7 @@ def build(plan: Plan) -> Sheet | None:
     for run in runs:
         if has_schedule(run):
             parts.append(_part(sheet, _strands, plan, sheet, run))
-    parts.append(_part(sheet, _practice, sheet, media))
+    parts.append(_part(sheet, _practice, sheet, media)._replace(whole=True))
     flow(sheet, parts)
     return sheet
 

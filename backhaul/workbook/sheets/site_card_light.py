@@ -195,7 +195,7 @@ def _instruments(card: Card, link: Link, end: int) -> str:
     nm = float(card.evaluation.optical.values["wavelength_nm"][2 * link.index + 1 - end])
     mode = fiber_mode(card, link)
     wave = f", {nm:g} nm" if is_known(nm) else ""
-    return f"light source, power meter and test cords ({mode}-mode{wave})"
+    return f"optical loss test set ({mode}-mode{wave})"
 
 
 def _user(link: Link) -> str:
