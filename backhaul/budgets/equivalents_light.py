@@ -334,8 +334,11 @@ def joint_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     record = evaluation.catalog.joints[part]
     polish = "" if record.polish in (None, "none") else f"/{record.polish}"
     family = f"{record.family or ''}{polish}"
-    found = stated("family and polish", IS, family, "", family, "mates with its neighbours",
-                   "family")  # fmt: skip
+    if record.kind == "splice":
+        found = stated("kind of splice", IS, family, "", family, "", "family")
+    else:
+        found = stated("family and polish", IS, family, "", family, "mates with its neighbours",
+                       "family")  # fmt: skip
     if record.kind == "attenuator":
         return found + stated("loss", IS, record.max_db, "dB", record.max_db, "keeps overload and "
                               "margin", "max_db")  # fmt: skip

@@ -45,8 +45,9 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
         found += stated("output, lowest", AT_LEAST, record.output_min_volts or record.output_volts,
                         "V", record.output_min_volts or record.output_volts, "as budgeted",
                         "output_min_volts")  # fmt: skip
-        found += stated("output power", AT_LEAST, round(out, 1), "W", record.output_w,
-                        "what stands behind it, losses counted", "output_w")  # fmt: skip
+        if out:  # nothing is known to be drawn where a feed has no solution
+            found += stated("output power", AT_LEAST, round(out, 1), "W", record.output_w,
+                            "what stands behind it, losses counted", "output_w")  # fmt: skip
     found += _supply_demands(evaluation, record, things)
     return found + surroundings(record, sites, enclosed=KINDS["device"].enclosed)
 
@@ -202,6 +203,7 @@ def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> 
                         "nominal voltage of the run", "max_volts")  # fmt: skip
     if max(watts, default=0.0):
         found += stated("passes power", AT_LEAST, round(max(watts), 1), "W", None, "", "")
-    found += stated("resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm,
-                    "as budgeted", "ohm")  # fmt: skip
+    if record.ohm:
+        found += stated("resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm,
+                        "as budgeted", "ohm")  # fmt: skip
     return found + surroundings(record, sites, enclosed=False)

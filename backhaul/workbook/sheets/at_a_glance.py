@@ -217,7 +217,7 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> N
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
     sheet.heading(f"{heading}, dB, after what is held back")
     text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
-    sheet.chart(VerdictBars("Margins", *columns, Axis("dB", format="0"), text),
+    sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text),
                 rows=chart_rows)  # fmt: skip
 
 
