@@ -9,6 +9,7 @@ import numpy as np
 
 from backhaul.methods import Method
 from backhaul.physics import multipath, rain
+from backhaul.verdicts import DECIMALS
 
 METHODS = (
     Method("outage of a hop", "ITU-R P.530", "19 (09/2025) sec. 2.4.1 and 2.3: sum of the two"),
@@ -209,7 +210,9 @@ def mode_at_target(*, rate_mbps, margin_db, availability_percent, margin_wanted_
     1 True
     """
     wanted = np.asarray(margin_wanted_db)[..., None], np.asarray(target_percent)[..., None]
-    good = (margin_db >= wanted[0]) & (availability_percent >= wanted[1]) & ~np.isnan(rate_mbps)
+    has_margin = np.round(margin_db, DECIMALS) >= np.round(wanted[0], DECIMALS)
+    is_available = np.round(availability_percent, DECIMALS) >= np.round(wanted[1], DECIMALS)
+    good = has_margin & is_available & ~np.isnan(rate_mbps)
     fastest = np.argmax(np.where(good, rate_mbps, -np.inf), axis=-1)
     toughest = np.argmax(np.where(np.isnan(margin_db), -np.inf, margin_db), axis=-1)
     any_good = good.any(axis=-1)

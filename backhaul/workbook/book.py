@@ -32,14 +32,8 @@ def _unseen(stage: str) -> None:
 
 def build_book(evaluation: Evaluation, progress: Callable[[str], None] = _unseen) -> Book:
     """Lay out all sheets; a sheet that has nothing to say is left out."""
-    plan = Plan(evaluation)
-    sheets: list[Sheet] = []
-    for name, stage in zip(SHEETS, STAGES, strict=False):
-        progress(stage)
-        module = importlib.import_module(f"backhaul.workbook.sheets.{name}")
-        sheet = module.build(plan)
-        if sheet is not None:
-            sheets.append(sheet)
+    with garbage_collection.paused():
+        sheets = _sheets(Plan(evaluation), progress)
     sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
@@ -52,9 +46,10 @@ def build_book(evaluation: Evaluation, progress: Callable[[str], None] = _unseen
     )  # fmt: skip
 
 
-def _sheets(plan: Plan) -> list[Sheet]:
+def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
     sheets: list[Sheet] = []
-    for name in SHEETS:
+    for name, stage in zip(SHEETS, STAGES, strict=False):
+        progress(stage)
         module = importlib.import_module(f"backhaul.workbook.sheets.{name}")
         sheet = module.build(plan)
         if sheet is not None:

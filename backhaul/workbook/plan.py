@@ -28,6 +28,8 @@ class Plan:
     link_verdicts: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the live verdict cell of a path, with its word
     path_verdicts: dict[str, tuple[str, str]] = field(default_factory=dict)
+    #: key of the live rate of a path, by path and way (up, down)
+    path_rates: dict[tuple[str, str], str] = field(default_factory=dict)
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)

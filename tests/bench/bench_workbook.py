@@ -130,7 +130,9 @@ def ours(design: Path, book: Path) -> tuple[float, float]:
         [sys.executable, "-m", "backhaul", "workbook", str(design), "-o", str(book)],
         cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
     )  # fmt: skip
-    _, _, used = os.wait4(process.pid, 0)
+    _, status, used = os.wait4(process.pid, 0)
+    if os.waitstatus_to_exitcode(status) not in (0, 1):
+        raise SystemExit(f"no workbook of {design.name}: exit status {status >> 8}")
     return used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
 
 

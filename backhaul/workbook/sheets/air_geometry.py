@@ -50,16 +50,6 @@ def antenna_m(*, ground_m, above_m):
     return ground_m + above_m
 
 
-def magnetic_deg(*, azimuth_deg, declination_deg):
-    """Azimuth from magnetic north [degrees]; declination positive to the east.
-
-    >>> print(magnetic_deg(azimuth_deg=1.0, declination_deg=3.0))
-    358.0
-    """
-    turned = azimuth_deg - declination_deg
-    return turned - 360 * np.floor(turned / 360)
-
-
 def write_ends(block: HopBlock, warnings: list[str]) -> None:
     """Heights, azimuth and tilt of both ends; what to mind there."""
     block.head("Ends", block.names)
@@ -121,7 +111,7 @@ def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
         key = block.site_given(site, "declination_deg", "magnetic declination, east positive",
                                "°")  # fmt: skip
         cells.append(formula_cell(
-            magnetic_deg, block.end(way, "magnetic_azimuth_deg"),
+            geometry.magnetic_azimuth_deg, block.end(way, "magnetic_azimuth_deg"),
             {"azimuth_deg": block.end(way, "azimuth_deg"), "declination_deg": key or ""},
             {"azimuth_deg": azimuths[way],
              "declination_deg": np.nan if declination is None else declination},

@@ -15,10 +15,12 @@ from backhaul.path.links import OPTICAL, Link
 from backhaul.verdicts import at_most, margin_verdict
 from backhaul.workbook.cells import Calc, SheetCell, Text, Verdict
 from backhaul.workbook.cells import Link as CellLink
+from backhaul.workbook.givens import Givens
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.live import worst_cell
 from backhaul.workbook.offer_table import Field, OfferRows, UseRow
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.shared import any_of
 
 OPTIC_HEAD = ("Optic", "", "Launch, lowest", "Launch, highest", "Sensitivity", "Overload",
               "Penalty", "Channel limit", "Stands dispersion", "Margin", "Room to overload",
@@ -119,6 +121,15 @@ class LightUses:
                 words[check] = str(formula(**{first: pair[0], second: pair[1]}))
         return words
 
+    def _dispersion_limit(self, direction: int, shifts: Sequence[Shift]) -> str:
+        """The tighter of what both optics stand, the offered part by its own figure."""
+        ours = {shift.given for shift in shifts if shift.what == "dispersion"}
+        link = self.optical.links[direction // 2]
+        givens = [self.given(f"given.optics.{row.part}.max_dispersion_ps_nm")
+                  for row in (link.rows[0], link.rows[-1])]  # fmt: skip
+        keys = [given if given in ours else Givens.in_use(given) for given in givens if given]
+        return any_of("MIN", keys)
+
     def _by_limit(self, direction: int) -> bool:
         return self.optical.values["margin_basis"][direction] == CHANNEL
 
@@ -134,17 +145,17 @@ class LightUses:
                                             healthy=Cell.ref(f"{light}.{limit}")).text)  # fmt: skip
             elif words[check] != PASS:
                 texts.append(f'"{words[check]}"')
-        for check, value, limit, moved_value, moved_limit in (
-            ("limit", "loss_max_db", "channel_limit_db", "loss", "limit"),
-            ("dispersion", "dispersion_ps_nm", "max_dispersion_ps_nm", "", "dispersion"),
-        ):
-            if np.isnan(values[value]) or np.isnan(values[limit]) or (
-                check == "limit" and self._by_limit(direction)
-            ):  # fmt: skip
-                continue
+        limits = ("loss_max_db", "channel_limit_db")
+        if not np.isnan([values[name] for name in limits]).any() and not self._by_limit(direction):
             texts.append(at_most(
-                value=Cell(f"({{{light}.{value}}}{_without(shifts, moved_value)})"),
-                limit=Cell(f"({{{light}.{limit}}}{_without(shifts, moved_limit)})"),
+                value=Cell(f"({{{light}.loss_max_db}}{_without(shifts, 'loss')})"),
+                limit=Cell(f"({{{light}.channel_limit_db}}{_without(shifts, 'limit')})"),
+            ).text)  # fmt: skip
+        limits = ("dispersion_ps_nm", "max_dispersion_ps_nm")
+        if not np.isnan([values[name] for name in limits]).any():
+            texts.append(at_most(
+                value=Cell.ref(f"{light}.dispersion_ps_nm"),
+                limit=Cell(self._dispersion_limit(direction, shifts)),
             ).text)  # fmt: skip
         if "stated" in words:
             texts.append(f"{{light.{direction // 2}.stated}}")
@@ -194,16 +205,12 @@ def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) ->
     if uses.rows:
         sheet.heading("Every link of these optics and cables")
         sheet.row(
-            Text("Part", "head"),
-            Text("Link, direction", "head", 5),
-            *(
-                Text(head, "head right")
-                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
-            ),
-            Text("Verdict, ours", "head center"),
-            Text("Offered", "head center"),
+            Text("Part", "head"), Text("Link, direction", "head", 5),
+            *(Text(head, "head right")
+              for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")),
+            Text("Verdict, ours", "head center"), Text("Offered", "head center"),
             Text("", "head"),
-        )
+        )  # fmt: skip
         sheet.table(uses.rows)
     return [*optics.offered, *fibers.offered]
 
@@ -294,14 +301,14 @@ def _optic_shifts(plan: Plan, part: str, direction: int, sending: set[int]) -> I
             found.append(Shift(reach, 1))
         else:
             found += [Shift(key("launch_min_dbm"), 1), Shift(reach, 1, what="limit")]
-        found += [Shift(key("launch_max_dbm"), -1, what="room"),
-                  Shift(key("max_dispersion_ps_nm"), 1, what="dispersion")]  # fmt: skip
+        found.append(Shift(key("launch_max_dbm"), -1, what="room"))
     if direction ^ 1 in sending:
         if not by_limit:
             found.append(Shift(key("sensitivity_dbm"), -1))
             if form_p:
                 found.append(Shift(key("penalty_db"), -1))
         found.append(Shift(key("overload_dbm"), 1, what="room"))
+    found.append(Shift(key("max_dispersion_ps_nm"), 1, what="dispersion"))
     return (shift for shift in found if shift.given in rows)
 
 

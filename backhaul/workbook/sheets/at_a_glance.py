@@ -155,7 +155,8 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
         if served.bottleneck_step is not None:
             purpose.insert(0, f"step {served.bottleneck_step:g}")
         figures = [
-            _rate(served.rate_up_mbps), _rate(served.rate_down_mbps),
+            _rate(plan, path, "up", served.rate_up_mbps),
+            _rate(plan, path, "down", served.rate_down_mbps),
             rate_text(round(served.demand_up_mbps, 1)) if served.has_demand else "",
             rate_text(round(served.demand_down_mbps, 1)) if served.has_demand else "",
             _available(plan, path, served.availability_percent),
@@ -196,8 +197,13 @@ def _safe(path: str) -> str:
     return path.replace("{", "(").replace("}", ")")
 
 
-def _rate(rate: float | None) -> str:
-    return "not known" if rate is None else rate_text(round(rate, 1))
+def _rate(plan: Plan, path: str, way: str, rate: float | None) -> SheetCell | str:
+    """Rate of a path as Chain has it, live."""
+    key = plan.path_rates.get((path, way))
+    if key is None or rate is None:
+        return "not known" if rate is None else rate_text(round(rate, 1))
+    return Calc(f"glance.rate.{way}.{_safe(path)}", f"{{{key}}}", float(rate), format="0.0",
+                unit="Mb/s")  # fmt: skip
 
 
 def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> None:

@@ -70,7 +70,7 @@ class _Path:
             f"{row.step:g}", kind, row.part if not row.to_part else f"{row.part} / {row.to_part}",
             row.label or "", start or "", end if end and end != start else "",
             Number(row.length_m, format="0.#") if row.length_m else "", *rates,
-            Verdict(self.evaluation.row_verdicts.get(row.id, PASS)), remark,
+            Verdict(self.evaluation.verdicts_in[self.path].get(row.id, PASS)), remark,
         )  # fmt: skip
 
     def _rates(self, use: LinkUse) -> tuple[SheetCell, SheetCell]:
@@ -134,6 +134,7 @@ class _Path:
         if rate is None:
             return {}
         rate_key, verdict_key = f"{self.prefix}.rate.{way}", f"{self.prefix}.verdict.{way}"
+        self.plan.path_rates[self.path, way] = rate_key
         formula = "MIN(" + ",".join(f"{{{key}}}" for key in self.rates[way]) + ")"
         cells: list[SheetCell | str] = [
             Text(f"Rate {way}, narrowest step", span=6), "",

@@ -8,9 +8,9 @@ from backhaul.design.kinds import KINDS
 from backhaul.terms import Term
 from backhaul.units import M_PER_KM
 from backhaul.workbook.cells import Calc, SheetCell, Text
-from backhaul.workbook.live import NOT_KNOWN, term_cell
+from backhaul.workbook.live import NOT_KNOWN, number_format, term_cell
 from backhaul.workbook.sheets.light_link import LinkBlock
-from backhaul.workbook.sheets.shared import NO_LIMIT, Known, is_known
+from backhaul.workbook.sheets.shared import NO_LIMIT, Known, any_of, is_known
 
 _EXTRA_TERMS = (
     Term("dispersion_ps_nm", "Dispersion", "ps/nm", total="dispersion_ps_nm", digits=1,
@@ -104,6 +104,8 @@ def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:
         return Text(words, "text right", key=key)
     if term.total:
         return _total(block, term, way, value)
+    if term.key == "max_dispersion_ps_nm" and (keys := _dispersion_limits(block)):
+        return Calc(key, any_of("MIN", keys), float(value), format=number_format(term.digits))
     cell = term_cell(
         term, value, key_of=lambda k: block.key(way, k),
         given=_given(block, term.key, way), variant=str(block.value("margin_basis", way)),
@@ -150,8 +152,6 @@ def _given(block: LinkBlock, name: str, way: int) -> str | None:
         return givens.part("optics", sender, name, "launch, highest", "dBm")
     if name in ("sensitivity_dbm", "overload_dbm"):
         return givens.part("optics", receiver, name, name.partition("_")[0], "dBm")
-    if name == "max_dispersion_ps_nm":
-        return _dispersion_limit(block, way)
     if name == "channel_limit_db":
         classes = block.optical.classes[block.link.index]
         return givens.add(
@@ -195,15 +195,14 @@ def _of_class(block: LinkBlock, name: str, way: int) -> str | None:
                        value=float(own), key=f"{'.'.join(classes)}.{name}")  # fmt: skip
 
 
-def _dispersion_limit(block: LinkBlock, way: int) -> str | None:
-    """The tighter of what sender and receiver stand."""
-    optics = [optic for optic in (block.optics[way], block.optics[1 - way])
-              if optic.max_dispersion_ps_nm is not None]  # fmt: skip
-    if not optics:
-        return None
-    tighter = min(optics, key=lambda optic: optic.max_dispersion_ps_nm)
-    return block.plan.givens.part("optics", tighter, "max_dispersion_ps_nm",
-                                  "dispersion that it stands", "ps/nm")  # fmt: skip
+def _dispersion_limits(block: LinkBlock) -> list[str]:
+    """What the optics of both ends stand; the tighter holds."""
+    keys = [
+        block.plan.givens.part("optics", optic, "max_dispersion_ps_nm",
+                               "dispersion that it stands", "ps/nm")
+        for optic in block.optics
+    ]  # fmt: skip
+    return list(dict.fromkeys(key for key in keys if key is not None))
 
 
 def _healthy(block: LinkBlock, way: int) -> str | None:

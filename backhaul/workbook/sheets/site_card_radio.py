@@ -7,9 +7,9 @@ import numpy as np
 from backhaul.budgets.mirror import water_range_m
 from backhaul.path.links import Link
 from backhaul.physics import exposure
+from backhaul.physics.geometry import magnetic_azimuth_deg
 from backhaul.workbook.cells import Head, Number, SheetCell, Text
 from backhaul.workbook.live import NOT_KNOWN
-from backhaul.workbook.sheets.air_geometry import magnetic_deg
 from backhaul.workbook.sheets.shared import is_known
 from backhaul.workbook.sheets.site_card import Card
 from backhaul.workbook.sheets.site_index import Terminal
@@ -151,7 +151,7 @@ class Setup:
         site, azimuth = self.card.site, self.azimuth_deg()
         if site is None or site.declination_deg is None or not is_known(azimuth):
             return Text("no declination", "text right")
-        value = float(magnetic_deg(azimuth_deg=azimuth, declination_deg=site.declination_deg))
+        value = float(magnetic_azimuth_deg(azimuth_deg=azimuth, declination_deg=site.declination_deg))
         return self._at_end("magnetic_azimuth_deg", value, 2)
 
     def _mode(self) -> SheetCell:
