@@ -127,6 +127,7 @@ def _sum(cells) -> Cell:
 _FUNCTIONS: dict[Callable, Callable] = {np.where: _where, np.round: _round, np.sum: _sum}
 
 
+@lru_cache(maxsize=4096, typed=True)
 def _literal(value) -> Cell:
     if isinstance(value, str):
         return Cell('"' + value.replace('"', '""') + '"')

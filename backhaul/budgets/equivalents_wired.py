@@ -55,11 +55,14 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
 def ports_needed(evaluation: Any, things: list[Thing]) -> list[tuple[tuple, int]]:
     """Ports in use by form, rate and power: the most that one thing of a part needs."""
     most: Counter = Counter()
+    wanted = {thing.key for thing in things}
+    ports: dict[Any, list[tuple[str, Any]]] = {}
+    for (key, name), link in evaluation.network.ports_in_use.items():
+        if key in wanted:
+            ports.setdefault(key, []).append((name, link))
     for thing in things:
         used: Counter = Counter()
-        for (key, name), link in evaluation.network.ports_in_use.items():
-            if key != thing.key:
-                continue
+        for name, link in ports.get(thing.key, ()):
             port = next(p for p in evaluation.catalog.ports[thing.part] if p.port == name)
             used[(port.form, _rate(evaluation, link), _poe_words(evaluation, link, thing))] += 1
         most |= used

@@ -1,6 +1,7 @@
 """How high a row must be for its words, which spreadsheet programs do not all find out."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from backhaul.workbook.styles import LOOKS
@@ -50,3 +51,9 @@ class RowHeights:
         )
         self._places[role, column, span] = place
         return place
+
+
+@lru_cache(maxsize=32)
+def row_heights(columns: tuple[float, ...]) -> RowHeights:
+    """The heights of a sheet of these columns, found out once however often they are asked for."""
+    return RowHeights(columns)

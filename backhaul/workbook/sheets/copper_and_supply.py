@@ -14,6 +14,7 @@ A figure that cannot be had is a text cell under the same key; a line that canno
 shows "none".
 """
 
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -238,6 +239,11 @@ def _least(givens: list[str]) -> Cell:
 
 def fixed_length_formula(temperature_c: Cell, *, screened: bool) -> str:
     """Fixed cable allowed at a temperature [m]: the table of TIA-568.2-D as a sum of ramps."""
+    return _ramps(screened).replace(_TEMPERATURE.text, temperature_c.text)
+
+
+@cache
+def _ramps(screened: bool) -> str:
     first, last = copper.REFERENCE_C, copper.RANGES["cable_temperature_c"][1]
     knots = np.arange(first, last + 1, _TABLE_STEP_C)
     lengths = copper.fixed_length_m(cable_temperature_c=knots, screened=screened)
@@ -245,9 +251,10 @@ def fixed_length_formula(temperature_c: Cell, *, screened: bool) -> str:
     total: Any = float(lengths[0])
     for knot, bend in zip(knots, np.diff(slopes, prepend=0.0), strict=False):
         if round(bend, 9):
-            total = total + round(float(bend), 9) * np.maximum(temperature_c - float(knot), 0)
+            total = total + round(float(bend), 9) * np.maximum(_TEMPERATURE - float(knot), 0)
     return total.text
 
 
+_TEMPERATURE = Cell.ref("temperature_c")
 #: Rows of the table of TIA-568.2-D stand 5 °C apart.
 _TABLE_STEP_C = 5.0

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from backhaul.workbook.grid import Row, Sheet
-from backhaul.workbook.row_height import ROW_PT, RowHeights
+from backhaul.workbook.row_height import ROW_PT, RowHeights, row_heights
 from backhaul.workbook.styles import role_of
 
 #: Room on an A4 page in landscape within the margins that `printing` sets [pt]; of the height 4 pt
@@ -24,7 +24,7 @@ class Block(NamedTuple):
 def fit_pages(sheet: Sheet, blocks: Sequence[Block]) -> None:
     """Begin a new page before a block or section that would else be torn."""
     room = page_room_pt(sheet)
-    heights, tops = RowHeights(sheet.columns), [0.0]
+    heights, tops = row_heights(tuple(sheet.columns)), [0.0]
     for row in sheet.rows:
         tops.append(tops[-1] + _height_pt(heights, row))
 
@@ -63,7 +63,7 @@ def page_room_pt(sheet: Sheet) -> float:
 
 def row_heights_pt(sheet: Sheet, rows: Sequence[Row]) -> list[float]:
     """Heights that rows are given by the writer [pt]."""
-    heights = RowHeights(sheet.columns)
+    heights = row_heights(tuple(sheet.columns))
     return [_height_pt(heights, row) for row in rows]
 
 
