@@ -56,6 +56,13 @@ class Plan:
             if finding.check not in self.live_checks
         )  # fmt: skip
 
+    def link_steps(self, link: Link) -> str:
+        """A link by path and steps alone, where its title stands a click away."""
+        steps = f"step {link.first_step:g}"
+        if link.last_step != link.first_step:
+            steps = f"steps {link.first_step:g} to {link.last_step:g}"
+        return f"{', '.join(link.paths[:3])} {steps}"
+
     def link_title(self, link: Link) -> str:
         """How a link is called on every sheet.
 
@@ -66,9 +73,6 @@ class Plan:
             place = self.evaluation.network.places[row.id][end]
             name = thing.label or thing.part if thing else row.part
             ends.append(f"{name} ({place})" if place else name)
-        steps = f"step {link.first_step:g}"
-        if link.last_step != link.first_step:
-            steps = f"steps {link.first_step:g} to {link.last_step:g}"
-        return f"{', '.join(link.paths[:3])} {steps}: {ends[0]} — {ends[1]}"
+        return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
 
 

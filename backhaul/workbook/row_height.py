@@ -28,7 +28,7 @@ class RowHeights:
     """Heights that words ask for on a sheet of these column widths."""
 
     def __init__(self, columns: Sequence[float]) -> None:
-        self._rooms = [column_pt(width) for width in columns]
+        self._columns = columns
         self._places: dict[tuple[str, int, int], _Place] = {}
 
     def of(self, words: str, role: str, column: int, span: int) -> float:
@@ -41,7 +41,8 @@ class RowHeights:
 
     def _add(self, role: str, column: int, span: int) -> _Place:
         look = LOOKS[role]
-        room = sum(self._rooms[column - 1 : column - 1 + span]) - look.indent * INDENT_PT
+        width = sum(self._columns[column - 1 : column - 1 + span])  # merged: one padding
+        room = column_pt(width) - look.indent * INDENT_PT
         place = _Place(
             room / look.size_pt if look.wrap else float("inf"),
             room,

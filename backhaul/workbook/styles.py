@@ -73,6 +73,7 @@ LOOKS: dict[str, Look] = {
     "strong": _WORDS._replace(bold=True),
     "calc": _FIGURE,
     "calc text": _FIGURE._replace(across="left", wrap=True),
+    "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
     "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
     "total": _FIGURE._replace(bold=True, lines="top"),
     "total text": _WORDS._replace(bold=True, lines="top"),

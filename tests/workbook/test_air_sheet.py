@@ -256,7 +256,7 @@ def test_labels_stand_at_whole_steps():
 
 def test_no_section_that_fits_a_page_is_torn(book):
     sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Air")
-    room, used = page_fit.PAGE_HEIGHT_PT, 0.0
+    room, used = page_fit.page_room_pt(sheet), 0.0
     heights = page_fit.row_heights_pt(sheet, sheet.rows)
     for number, height in enumerate(heights):
         used = height if number in sheet.page_breaks else used + height

@@ -33,7 +33,7 @@ from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.air_budget import write_budget
 from backhaul.workbook.sheets.air_charts import write_charts, write_profile
 from backhaul.workbook.sheets.air_geometry import clearance_cell, write_ends, write_path
-from backhaul.workbook.sheets.air_hop import HopBlock
+from backhaul.workbook.sheets.air_hop import HALF, HopBlock
 from backhaul.workbook.sheets.air_in_use import summary_cells, target_cell
 from backhaul.workbook.sheets.air_modes import Direction, direction_of, write_modes
 from backhaul.workbook.sheets.page_fit import Block, fit_pages
@@ -43,7 +43,7 @@ LIVE_CHECKS = (
     "radio-margin", "radio-availability", "radio-overload", "radio-clearance", "radio-eirp",
     "radio-reflection",
 )  # fmt: skip
-_COLUMNS = (17, 8, 8.5, 11, 8.5, 10.5, 9, 8, 10, 10, 11.5, 10.5, 9.5, 10)
+_COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
     "rain, multipath occurrence, azimuth, the choice of channel, the place of the tightest point."
@@ -59,18 +59,21 @@ def build(plan: Plan) -> Sheet | None:
     sheet = Sheet(
         "Air", "Air", _COLUMNS,
         subtitle="Hops in both directions. Levels in dBm, losses in dB. Change yellow cells on "
-        f"Givens; this sheet follows. {STAYS}",
+        "Givens; this sheet follows. P.… and F.… are recommendations of ITU-R.",
     )  # fmt: skip
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
     warnings = _warnings(plan)
     blocks = []
     for link in links:
-        sheet.blank()
+        if blocks:
+            sheet.blank()
         first = sheet.next_row
         block = HopBlock(plan, sheet, link)
         _write(block, warnings)
         blocks.append(Block(first, block.sections, sheet.next_row - 1))
+    sheet.blank()
+    sheet.say(STAYS, "muted")
     fit_pages(sheet, blocks)
     return sheet
 
@@ -98,13 +101,20 @@ def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
     block.plan.anchors[block.link.key] = anchor
     sheet.row(Text(block.plan.link_title(block.link), "heading", sheet.width, key=anchor))
     directions = [direction_of(block, way) for way in (0, 1)]
-    _Result(block, directions).write()
-    write_ends(block, warnings.get(block.row.id, []))
-    write_path(block)
-    write_profile(block)
-    write_budget(block)
-    write_modes(block, 0, directions[0])
+    result = _Result(block, directions)
+
+    def outcome() -> None:
+        result.write()
+        write_ends(block)
+
+    block.beside(outcome, lambda: write_budget(block))
+    block.sections.append(sheet.next_row)
+    for text in warnings.get(block.row.id, []):
+        sheet.row(Text(text[0].upper() + text[1:], "caution", sheet.width))
+    first = block.beside(lambda: write_path(block), lambda: None)
+    write_profile(block, first)
     write_charts(block, directions)
+    write_modes(block, 0, directions[0])
     write_modes(block, 1, directions[1])
 
 
@@ -118,11 +128,11 @@ class _Result:
 
     def write(self) -> None:
         block = self.block
-        block.head("Result", tuple(f"from {name}" for name in block.names), section=False)
+        block.head("Result", tuple(f"from {name}" for name in block.names))
         summaries = [summary_cells(block, way, self.directions[way]) for way in (0, 1)]
         for label, name, unit, how in (
             ("Mode in use", "mode_at_target", "",
-             "fastest with margin and availability enough; else the toughest"),
+             "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
             ("Margin, toughest mode", "best_margin_db", "dB", ""),
@@ -142,12 +152,12 @@ class _Result:
         ), "dB", "Givens")  # fmt: skip
         block.pair("Availability, toughest mode",
                    *(summary["best_availability_percent"] for summary in summaries), "%",
-                   "rain and multipath, added; equipment and power are not in it")  # fmt: skip
+                   "by rain and multipath alone")  # fmt: skip
         block.pair("Availability wanted", *(target_cell(block, way) for way in (0, 1)), "%",
-                   "100 - (100 - wanted of the path) / hops, the strictest path")  # fmt: skip
+                   "share of the path's target")  # fmt: skip
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
-        block.pair("Level that the receiver stands", *(self._max_input(way) for way in (0, 1)),
+        block.pair("Level the receiver stands", *(self._max_input(way) for way in (0, 1)),
                    "dBm", "Givens")  # fmt: skip
         limit = Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00")
         block.pair("Reflection that needs no remedy", limit, "", "dB", "rules of the project")
@@ -182,23 +192,23 @@ class _Result:
     def _verdicts(self) -> None:
         block = self.block
         for label, judged, how in (
-            ("Margin", self._margin, "fail below 0, thin below the healthy margin"),
+            ("Margin", self._margin, "thin below the healthy margin"),
             ("Availability", self._availability, "of the toughest mode"),
             ("Overload", self._overload, ""),
-            ("EIRP", self._eirp, "at the strongest mode, further loss left out"),
+            ("EIRP", self._eirp, "in the strongest mode"),
         ):  # fmt: skip
             cells = [self._note(judged(way)) for way in (0, 1)]
             block.pair(f"{label}: verdict", *cells, "", how)
         block.pair("Clearance: verdict", self._note(clearance_cell(block)), "", "",
-                   "below, under Path")  # fmt: skip
+                   "under Path, below")  # fmt: skip
         block.pair("Reflection: verdict", self._note(self._reflection()), "", "",
-                   f"thin where the water takes more than {REFLECTION_DB:g} dB")  # fmt: skip
+                   f"thin above {REFLECTION_DB:g} dB")  # fmt: skip
         stated = block.plan.stated_verdict(block.link)
         block.pair("Everything else (To settle)",
                    self._note(Verdict(stated, key=block.key("stated"))), "", "",
-                   "pairing, band, channel, surroundings: as found")  # fmt: skip
+                   "pairing, band: as found")  # fmt: skip
         cell = worst_cell(block.key("verdict"), self.parts)
-        block.sheet.row(Text("Hop", "strong", 3), cell._replace(span=2), style="strong")
+        block.sheet.row(Text("Hop", "strong", 2), cell)
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
 
     def _note(self, cell: Verdict) -> Verdict:

@@ -43,10 +43,10 @@ def _how(block: HopBlock, term: Term) -> str:
     if term.key == "occurrence_percent":
         words.append(_method(block))
     if term.key == "rain_k":
-        words.append("for {} polarization".format(" / ".join(dict.fromkeys(
+        words.append(" / ".join(dict.fromkeys(
             "vertical" if block.radio.rain_vertical[block.direction(way)] else "horizontal"
             for way in (0, 1)
-        ))))  # fmt: skip
+        )))  # fmt: skip
     return "; ".join(filter(None, words))
 
 

@@ -13,7 +13,7 @@ from backhaul.workbook.cells import Calc, Number, Text
 from backhaul.workbook.charts import Axis, LinesChart, ProfileChart, Series
 from backhaul.workbook.grid import Range
 from backhaul.workbook.live import formula_cell
-from backhaul.workbook.sheets.air_hop import HopBlock
+from backhaul.workbook.sheets.air_hop import HALF, HopBlock
 from backhaul.workbook.sheets.air_modes import Direction
 from backhaul.workbook.sheets.shared import is_known
 
@@ -24,8 +24,8 @@ HELPER = "helper"
 #: Shortest outage that the log axis shows [minutes a year].
 LEAST_MINUTES = 0.1
 _LABELS = 10
-_PROFILE_ROWS, _ROWS = 15, 13
-_HALF = 7  # columns of the left one of two charts
+_PROFILE_ROWS, _ROWS = 14, 13
+_HALF = len(HALF)  # columns of the left one of two charts
 _LIMIT_COLOUR, _THIN_COLOUR, _WATER_COLOUR = "C05A4E", "D9A441", "4C86A8"
 
 
@@ -45,8 +45,11 @@ def write_charts(block: HopBlock, directions: list[Direction]) -> None:
         block.sheet.overlay(small[1], first, last, _HALF + 1)
 
 
-def write_profile(block: HopBlock) -> None:
-    """Ground and water, the ray at the median and the worst k, 0.6 of the Fresnel zone below it."""
+def write_profile(block: HopBlock, first: int) -> None:
+    """Ground and water, the ray at the median and the worst k, 0.6 of the Fresnel zone below it.
+
+    It stands beside the figures of the path, which begin in row `first`.
+    """
     hops, index = block.hops, block.index
     heights = [float(height) for height in hops.height_m[index]]
     frequency = float(hops.frequency_ghz[index].min())
@@ -78,13 +81,14 @@ def write_profile(block: HopBlock) -> None:
     if heads[-1] == "lowest water":
         lines.append(Series("lowest water", made[-1], colour=_WATER_COLOUR, dashed=True,
                             width_pt=1.0))  # fmt: skip
-    block.sheet.blank()
-    block.sheet.chart(ProfileChart(
+    last = first + _PROFILE_ROWS - 1
+    block.sheet.blank(max(last + 1 - block.sheet.next_row, 0))
+    block.sheet.overlay(ProfileChart(
         "Clearance: ground with cover, water at its highest with waves",
         made[0], made[1], lines, Axis(f"km from {block.names[0]}"),
         Axis("m above the datum", least=floor, step=step), f"Clearance along the hop, {title}",
         water=made[2] if wet.any() else None,
-    ), rows=_PROFILE_ROWS)  # fmt: skip
+    ), first, last, _HALF + 1)  # fmt: skip
 
 
 def _shore(wet: np.ndarray) -> np.ndarray:

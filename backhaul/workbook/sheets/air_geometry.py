@@ -50,21 +50,19 @@ def antenna_m(*, ground_m, above_m):
     return ground_m + above_m
 
 
-def write_ends(block: HopBlock, warnings: list[str]) -> None:
-    """Heights, azimuth and tilt of both ends; what to mind there."""
+def write_ends(block: HopBlock) -> None:
+    """Heights, azimuth and tilt of both ends."""
     block.head("Ends", block.names)
     _ground_and_antenna(block)
     _directions(block)
     antennas = (block.row.antenna, block.row.to_antenna or block.row.antenna)
     names = [antenna or "built in" for antenna in antennas]
-    block.pair("Antenna", *(Text(name, "text right") for name in names))
+    block.pair("Antenna", *(Text(name, "text small") for name in names))
     beams = [
         given_cell(block.end(way, "beamwidth_deg"), _beamwidth(block, way),
                float(block.hops.beamwidth_deg[block.index, way])) for way in (0, 1)
     ]  # fmt: skip
     block.pair("Beamwidth", *beams, "°", "Givens")
-    for text in warnings:
-        block.sheet.row(Text(text[0].upper() + text[1:], "caution", block.sheet.width))
 
 
 def _ground_and_antenna(block: HopBlock) -> None:
@@ -101,7 +99,7 @@ def _directions(block: HopBlock) -> None:
     values = block.radio.hop_values
     block.pair("Tilt, up positive", *(
         _hop_term(block, key, values) for key in ("tilt_deg", "to_tilt_deg")
-    ), "°", "straight line over the curved earth, as a rigger sets it")  # fmt: skip
+    ), "°", "as a rigger sets it")  # fmt: skip
 
 
 def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
@@ -172,13 +170,13 @@ def _clearance(block: HopBlock) -> None:
     points = [_Point(block, case, at_km, k) for case, at_km, k in zip(
         _CASES, (float(clear.median_at_km[index]), float(clear.worst_at_km[index])), k_factors,
         strict=True)]  # fmt: skip
-    block.pair("k", *(point.k_cell() for point in points), "", "median by P.530; worst: "
+    block.pair("k", *(point.k_cell() for point in points), "", "P.530; worst: "
                + ("typed" if block.evaluation.design.project.worst_k_factor is not None
-                  else "fit to P.530 figure 2"))  # fmt: skip
+                  else "fit to its figure 2"))  # fmt: skip
     block.pair("Tightest point, from the first end", *(point.at_cell() for point in points), "km",
-               "value: the whole profile was searched")  # fmt: skip
+               "value; whole profile searched")  # fmt: skip
     block.pair("Level there with cover, waves", *(p.obstacle_cell() for p in points), "m",
-               "terrain; water: highest level and wave crests")  # fmt: skip
+               "terrain; water highest, crests")  # fmt: skip
     for label, name, formula, unit, how in (
         ("Line between the antennas there", "ray", _ray_m, "m", ""),
         ("Earth bulge there", "bulge", _bulge_m, "m", ""),

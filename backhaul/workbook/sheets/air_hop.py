@@ -1,13 +1,17 @@
 """One hop on the Air sheet: its keys, its figures, and the rows that its sections write alike."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from backhaul.path.links import Link
-from backhaul.workbook.cells import SheetCell, Text
-from backhaul.workbook.grid import Sheet
+from backhaul.workbook.cells import SheetCell, Text, as_cell
+from backhaul.workbook.grid import Row, Sheet
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.shared import is_known, site_given
+from backhaul.workbook.styles import role_of
+
+#: Two halves of seven columns: what (2), two figures, unit, how (2); modes take all fourteen.
+HALF = (17, 15.5, 12, 12, 8.5, 12, 12)
 
 
 class HopBlock:
@@ -63,15 +67,32 @@ class HopBlock:
         """A figure of a site on Givens."""
         return site_given(self.plan, site, column, label, unit)
 
-    def head(self, title: str, columns: tuple[str, str], *, section: bool = True) -> None:
-        """Column headings of a part of the block; a page may begin here."""
-        self.sheet.blank()
-        if section:
-            self.sections.append(self.sheet.next_row)
+    def head(self, title: str, columns: tuple[str, str]) -> None:
+        """Column headings of a part of the block."""
+        if self.sheet.rows:
+            self.sheet.blank()
         self.sheet.row(
-            Text(title, "head", 3), Text(columns[0], "head right", 2),
-            Text(columns[1], "head right", 2), Text("Unit", "head"), Text("How", "head", 6),
+            Text(title, "head", 2), Text(columns[0], "head right"),
+            Text(columns[1], "head right"), Text("Unit", "head"), Text("How", "head", 2),
         )  # fmt: skip
+
+    def begin(self) -> None:
+        """An empty row, after which a page may begin."""
+        self.sheet.blank()
+        self.sections.append(self.sheet.next_row)
+
+    def beside(self, left: Callable[[], None], right: Callable[[], None]) -> int:
+        """What `left` writes, and beside it what `right` writes; returns the first row."""
+        whole, halves = self.sheet, []
+        for write in (left, right):
+            self.sheet = Sheet(whole.name, "", HALF)
+            write()
+            halves.append(self.sheet.rows)
+        self.sheet = whole
+        first = whole.next_row
+        for n in range(max(map(len, halves))):
+            whole.row(*(cell for rows in halves for cell in _half_row(rows, n)))
+        return first
 
     def pair(
         self, label: str, first: SheetCell | str, second: SheetCell | str | None = "",
@@ -80,11 +101,21 @@ class HopBlock:
         """A row with a figure in each of the two columns."""
         cells = [Text(cell) if isinstance(cell, str) else cell for cell in (first, second or "")]
         self.sheet.row(
-            Text(label, span=3), *(cell._replace(span=2) for cell in cells), unit,
-            Text(how, "text small", 6), style=style,
+            Text(label, span=2), *cells, unit,
+            Text(how.replace("ITU-R ", ""), "text small", 2), style=style,
         )  # fmt: skip
 
 
 def known_terms(values: Mapping[str, Any], place: int) -> dict[str, bool]:
     """Which terms have a figure at a place of their arrays."""
     return {key: is_known(column[place]) for key, column in values.items()}
+
+
+def _half_row(rows: list[Row], number: int) -> list[SheetCell]:
+    """A row of one half, filled up to the width of the half and styled cell by cell."""
+    row = rows[number] if number < len(rows) else Row(())
+    cells = [cell._replace(style=role_of(cell, row.style)) for cell in map(as_cell, row.cells)]
+    filled = sum(cell.span for cell in cells)
+    if filled < len(HALF):
+        cells.append(Text("", "plain", len(HALF) - filled))
+    return cells

@@ -34,7 +34,7 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
         "mode_at_target": Calc(
             block.end(way, "mode_at_target"),
             f"INDEX({mode_span(block, way, direction, 'name')},{{{key}}})", direction.names[place],
-            style="calc"),
+            style="calc word"),
         "rate_at_target_mbps": Calc(
             block.end(way, "rate_at_target_mbps"),
             f"IF(MAX({held})>0,INDEX({user},{{{key}}}),0)",

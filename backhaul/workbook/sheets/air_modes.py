@@ -103,8 +103,7 @@ def direction_of(block: HopBlock, way: int) -> Direction:
 def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
     """The table of one direction; its shares of the rate stand above it."""
     sheet = block.sheet
-    sheet.blank()
-    block.sections.append(sheet.next_row)
+    block.begin()
     sheet.row(
         Text(f"Modes from {block.names[way]}, {block.hops.channel_mhz[block.index]:g} MHz",
              "strong", sheet.width)
@@ -136,7 +135,7 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
         time_share, key=key, format="0.000")  # fmt: skip
     block.pair("Share of the rate left for users",
                Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
-               "", "", "Givens; of a time-division radio both directions together")  # fmt: skip
+               "", "", "Givens; of both ways in TDD")  # fmt: skip
     block.pair("Share of the time", cell, "", "", how)
 
 
@@ -154,7 +153,7 @@ def _time_share(block, way: int, direction: Direction, efficiency: float) -> tup
         how = "Givens"
     else:
         up = _share_up(block)
-        how = "in proportion to the demand, as designed"
+        how = "in proportion to the demand"
         if not any(block.evaluation.service.load.get(block.link.key, (0.0, 0.0))):
             how = "even, since nothing tells"
         given = block.plan.givens.add(

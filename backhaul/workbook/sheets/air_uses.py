@@ -110,7 +110,7 @@ class AirUses:
         link = self.radio.links[way.direction // 2]
         row = link.rows[0]
         places = (row.site or "first end", row.to_site or "far end")
-        name = f"{self.plan.link_title(link)}, to {places[1 - way.direction % 2]}"
+        name = f"{self.plan.link_steps(link)}, to {places[1 - way.direction % 2]}"
         anchor = self.plan.anchors.get(link.key, "")
         mode, cells = way.needed.mode if way.needed else -1, [part, Text(name, key=f"{prefix}.name",
                                                                          span=4)]  # fmt: skip

@@ -94,7 +94,7 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> lis
     """Sensitivity and power of every mode of the radios, ours and offered."""
     offered: list[str] = []
     used: list[tuple[SheetCell, ...]] = []
-    head = ("Modes of the radios", "", "On air, Mb/s", "Sensitivity", "offered", "must be", "Power",
+    head = ("Modes of the radios", "", "On air, Mb/s", "Sensitivity", "offered", "must be", "Power of part",
             "offered", "", "Margin, ours", "Margin, offered", "Keeps", "Tightest hops")  # fmt: skip
     sheet.blank()
     _head(
@@ -177,6 +177,6 @@ def _mode(plan, uses, part, channel, title, places, limit):
         Calc(f"{prefix}.margin.offered", f"MIN({now})", least, format="0.00"),
         Calc(f"{prefix}.keeps", f'IF(ROUND({{{prefix}.margin.offered}},6)>=ROUND({wanted},6),'
              '"yes","–")', word, style="calc text"),
-        Text(f"of {len(known)} direction(s)", "text small"),
+        Text(f"of {len(known)} direction{'s' * (len(known) > 1)}", "text small"),
     ]  # fmt: skip
     return cells, typed, used

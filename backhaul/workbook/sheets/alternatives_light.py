@@ -63,7 +63,7 @@ class LightUses:
         values = {name: float(column[direction]) for name, column in self.optical.values.items()
                   if isinstance(column[direction], float | np.floating)}  # fmt: skip
         anchor = self.plan.anchors.get(link.key, "")
-        name = f"{self.plan.link_title(link)}, {self._way(link, direction)}"
+        name = f"{self.plan.link_steps(link)}, {self._way(link, direction)}"
         cells: list[SheetCell | str] = [
             title, Text(name, key=f"{key}.name", span=5),
         ]  # fmt: skip

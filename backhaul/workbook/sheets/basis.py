@@ -9,6 +9,7 @@ from backhaul.methods_in_use import methods_in_use
 from backhaul.workbook.cells import Text, ToFill
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.order_pages import fit_sections
 
 _SIGN_OFF = (
     ("Document", "document"), ("Revision", "revision"), ("Date", "date"), ("Status", "status"),
@@ -26,17 +27,16 @@ def build(plan: Plan) -> Sheet:
     """The sheet."""
     evaluation = plan.evaluation
     project = evaluation.design.project
-    sheet = Sheet("Basis", "Basis", (34, 44, 30, 30), subtitle=DISCLAIMER)
+    sheet = Sheet("Basis", "Basis", (36, 52, 48, 20), subtitle=DISCLAIMER)
     sheet.heading("Sign-off")
+    design = [f"Digest of the design: {evaluation.design.digest}", f"Tool: backhaul {__version__}",
+              f"Read from: {evaluation.design.name}"]  # fmt: skip
     for label, name in _SIGN_OFF:
         value = getattr(project, name)
         fill = name in ("checked_by", "approved_by") and not value
-        sheet.row(label, ToFill() if fill else (value or ""), "", "")
+        said = design.pop(0) if design else ""
+        sheet.row(label, ToFill() if fill else (value or ""), Text(said, span=2))
     sheet.row("Signature and date", ToFill(), "", "")
-    sheet.heading("This design")
-    sheet.row("Digest of the design", evaluation.design.digest, "", "")
-    sheet.row("Tool", f"backhaul {__version__}", "", "")
-    sheet.row("Read from", evaluation.design.name, "", "")
     sheet.block(
         "Methods", ("Subject", "Document", "Edition", ""),
         [(m.subject, m.document, m.edition, "") for m in methods_in_use(evaluation)],
@@ -69,6 +69,7 @@ def build(plan: Plan) -> Sheet:
         sheet.heading("Other parts")
         for record in others:
             sheet.row(record.part, record.description or "", record.source, record.basis)
+    fit_sections(sheet)
     return sheet
 
 

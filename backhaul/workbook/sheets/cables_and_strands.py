@@ -29,7 +29,7 @@ from backhaul.workbook.sheets.cable_strands import (
 )
 from backhaul.workbook.sheets.page_flow import Part, flow
 
-_COLUMNS = (14, 17, 25, 25, 8, 9, 11, 16, 8, 9)
+_COLUMNS = (15, 20, 31, 31, 9, 9, 11, 20, 9, 9)
 _SECTIONS = (
     (LIGHT, "Fiber"), (COPPER, "Copper"), (FEED, "Feeds"),
 )  # fmt: skip
@@ -126,7 +126,7 @@ def _lengths(plan: Plan, run: Run) -> tuple[SheetCell | str, SheetCell | str, Sh
     given = plan.givens.row(row, "length_m", "length", "m")
     if given is None:
         return Text("not known", "text right"), "", ""
-    length = Calc(f"{key}.length_m", f"{{{given}}}", float(row.length_m), format="0.##")
+    length = Calc(f"{key}.length_m", f"{{{given}}}", float(row.length_m), format="General")
     if row.by in ("existing", "client"):
         return length, "", ""
     needed = _needed(plan, run, length)
@@ -139,14 +139,14 @@ def _needed(plan: Plan, run: Run, length: Calc) -> Calc:
     value = needed_length_m(run.row, run.record, project, is_outdoor=outdoors)
     key = f"{run.key}.needed_m"
     if run.is_made:
-        return Calc(key, f"{{{length.key}}}", float(value), format="0.##")
+        return Calc(key, f"{{{length.key}}}", float(value), format="General")
     slack = plan.givens.project(evaluation, "cable_slack_percent", "slack of a run", "%")
     loop = plan.givens.project(evaluation, "loop_m", "slack loop at each end outdoors", "m")
     text = run_needed_m(
         length_m=Cell.ref(length.key), slack_percent=Cell.ref(slack), loop_m=Cell.ref(loop),
         loops=2 if outdoors else 0,
     ).text  # fmt: skip
-    return Calc(key, text, float(value), format="0.##")
+    return Calc(key, text, float(value), format="General")
 
 
 def _cut_from(run: Run, needed: Calc) -> SheetCell:

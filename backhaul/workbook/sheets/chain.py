@@ -1,5 +1,6 @@
 """Chain: the segments of every path in order, what each carries, where the rate is lowest."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from backhaul.workbook.cells import Calc, Link, Number, SheetCell, Text, Verdict
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.live import worst_cell
 from backhaul.workbook.plan import Plan
+from backhaul.workbook.sheets.page_fit import Block, fit_pages
 
 _HEAD = ("Step", "Kind", "Part", "Label", "From", "To", "Length, m", "Up, Mb/s", "Down, Mb/s",
          "Verdict", "Remark")  # fmt: skip
@@ -19,12 +21,16 @@ _HEAD = ("Step", "Kind", "Part", "Label", "From", "To", "Length, m", "Up, Mb/s",
 def build(plan: Plan) -> Sheet:
     """The sheet; leaves the live verdict of every path in the plan."""
     sheet = Sheet(
-        "Chain", "Chain", (7, 11, 30, 10, 13, 13, 10, 10, 10, 10, 24),
+        "Chain", "Chain", (6, 11, 36, 15, 16, 16, 10, 10, 10, 10, 32),
         subtitle="Segments in the order in which the signal meets them. Up runs from the last site "
         "to the first. The narrowest step is marked.",
     )  # fmt: skip
+    blocks = []
     for path in plan.evaluation.network.chains:
-        _Path(plan, sheet, path).write()
+        first = sheet.next_row
+        sections = _Path(plan, sheet, path).write()
+        blocks.append(Block(first, sections, len(sheet.rows)))
+    fit_pages(sheet, blocks)
     return sheet
 
 
@@ -39,7 +45,8 @@ class _Path:
         self.prefix = f"chain.{path}".replace("{", "(").replace("}", ")")
         self.rates: dict[str, list[str]] = {"up": [], "down": []}
 
-    def write(self) -> None:
+    def write(self) -> Sequence[int]:
+        """The rows of the path; returns those at which a page may begin."""
         row = self.evaluation.design.paths.get(self.path)
         title = f"{self.path}: {row.title}" if row and row.title else self.path
         anchor = f"{self.prefix}.anchor"
@@ -48,9 +55,12 @@ class _Path:
         self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
         self.sheet.head(*_HEAD)
         told: set[int] = set()
+        first = self.sheet.next_row
         for segment in self.evaluation.network.chains[self.path].rows:
             self._segment(segment, told)
+        summary = self.sheet.next_row
         self._summary()
+        return range(first + 1, summary)
 
     def _segment(self, row: Any, told: set[int]) -> None:
         start, end = self.evaluation.network.places[row.id]
@@ -69,7 +79,7 @@ class _Path:
         self.sheet.row(
             f"{row.step:g}", kind, row.part if not row.to_part else f"{row.part} / {row.to_part}",
             row.label or "", start or "", end if end and end != start else "",
-            Number(row.length_m, format="0.#") if row.length_m else "", *rates,
+            Number(row.length_m, format="General") if row.length_m else "", *rates,
             Verdict(self.evaluation.verdicts_in[self.path].get(row.id, PASS)), remark,
         )  # fmt: skip
 

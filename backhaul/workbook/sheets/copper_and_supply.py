@@ -42,7 +42,7 @@ from backhaul.workbook.sheets.wired_plan import Wired, line_prefix
 from backhaul.workbook.sheets.wired_runs import write_runs
 
 LIVE_CHECKS = ("copper-reach", "poe-power", "feed-power", "feed-drop")
-_COLUMNS = (35, *(8.3,) * 13)
+_COLUMNS = (46, *(8.6,) * 12, 11)
 _HEADS = ("Copper drop", "Length", "Cable", "Fixed part", "Reach, 20 °C", "Limit, warm", "Rate",
           "Reach", "Power", "To settle", "Drop", "Category, ports")  # fmt: skip
 _UNITS = ("", "m", "°C", "m", "m", "m", "Mb/s", "", "", "", "", "")
@@ -114,13 +114,19 @@ class _Drop:
         self.plan.anchors[self.link.key] = anchor
         verdicts = self._verdicts()
         self.wired.sheet.row(
-            Text(self.plan.link_title(self.link), key=anchor), self._length(),
+            Text(self._title(), key=anchor), self._length(),
             Calc(self.key("temperature_c"), self.wired.temperature_formula(self.runs),
                  self._temperature(), format="0.0"),
             self._fixed(), *self._reach(), *verdicts, Text(self._words(), "text small", 3),
         )  # fmt: skip
         if is_known(self.value("rate_mbps")):
             self.plan.rates[self.link.key] = (self.key("rate_mbps"), self.key("rate_mbps"))
+
+    def _title(self) -> str:
+        link = self.link
+        ends = (thing.label or thing.part if thing else row.part
+                for thing, row in ((link.near, link.rows[0]), (link.far, link.rows[-1])))  # fmt: skip
+        return f"{self.wired.steps(link)}: {' → '.join(ends)}"
 
     def _length(self) -> SheetCell:
         if not is_known(self.value("length_m")):

@@ -18,15 +18,18 @@ from backhaul.workbook.cells import Text, Verdict
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.live import verdict_cell, worst_cell
 from backhaul.workbook.plan import Plan
-from backhaul.workbook.sheets.light_budget import write_budget
-from backhaul.workbook.sheets.light_charts import write_chart
+from backhaul.workbook.sheets.light_budget import Line, budget_lines, write_budget
+from backhaul.workbook.sheets.light_charts import level_chart
 from backhaul.workbook.sheets.light_link import LinkBlock, item_places
 from backhaul.workbook.sheets.light_rows import write_rows
 from backhaul.workbook.sheets.page_fit import Block, fit_pages
 from backhaul.workbook.sheets.shared import is_known
 
 LIVE_CHECKS = ("optical-margin", "receiver-overload", "fiber-dispersion")
-_COLUMNS = (6, 22, 19, 9, 9, 9, 9, 8.5, 8.5, 9, 8.5, 8.5, 9.5, 10.5)
+_COLUMNS = (5.5, 24, 17.5, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 10, 23)
+
+#: Of a link's heading: with room above it, which at the top of a page costs no row.
+_HEADING_PT = 25.0
 
 
 class Judged(NamedTuple):
@@ -60,13 +63,13 @@ def build(plan: Plan) -> Sheet | None:
     sheet = Sheet(
         "Light", "Light", _COLUMNS,
         subtitle="Optical links in both directions: worst, best and statistical case. Losses in "
-        "dB, levels in dBm. Change yellow cells on Givens; this sheet follows.",
+        "dB, levels in dBm. Change yellow cells on Givens; this sheet follows. "
+        "G.… are recommendations of ITU-T.",
     )  # fmt: skip
     sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
     places = item_places(plan)
     blocks = []
     for link in plan.evaluation.network.links[OPTICAL]:
-        sheet.blank()
         first = sheet.next_row
         block = LinkBlock(plan, sheet, link, places)
         _write(block)
@@ -79,39 +82,29 @@ def _write(block: LinkBlock) -> None:
     anchor = f"{block.prefix}.anchor"
     block.plan.anchors[block.link.key] = anchor
     title = block.plan.link_title(block.link)
-    block.sheet.row(Text(title, "heading", block.sheet.width, key=anchor))
+    block.sheet.row(Text(title, "heading", block.sheet.width, key=anchor), height=_HEADING_PT)
     write_rows(block)
-    write_chart(block)
-    write_budget(block)
-    _verdicts(block)
+    given, found = budget_lines(block)
+    write_budget(block, given, [*found, *_verdicts(block)], level_chart(block))
     _leave_margins(block)
 
 
-def _verdicts(block: LinkBlock) -> None:
+def _verdicts(block: LinkBlock) -> list[Line]:
     parts: dict[str, str] = {}
-    block.sections.append(block.sheet.next_row)
+    lines = []
     for judged in _JUDGED:
         cells = [_verdict(block, judged, way) for way in (0, 1)]
         parts.update((cell.key, cell.value) for cell in cells)
-        _row(block, f"{judged.label}: verdict", *cells)
+        lines.append(Line(f"{judged.label}: verdict", *cells))
     stated = block.plan.stated_verdict(block.link)
     stated_key = f"{block.prefix}.stated"
     parts[stated_key] = stated
-    _row(block, "Everything else (To settle)", Verdict(stated, key=stated_key), Text(""),
-         "optics, ports, wavelengths, connectors, strands, reach: as found")  # fmt: skip
+    lines.append(Line("Everything else (To settle)", Verdict(stated, key=stated_key), Text(""),
+                      how="ports, strands: as found"))  # fmt: skip
     key = f"{block.prefix}.verdict"
     cell = worst_cell(key, parts)
-    block.sheet.row(Text("Link", "strong", 3), cell._replace(span=2), style="strong")
     block.plan.link_verdicts[block.link.key] = (key, cell.value)
-
-
-def _row(
-    block: LinkBlock, label: str, first: Verdict, second: Verdict | Text, how: str = ""
-) -> None:
-    block.sheet.row(
-        Text(label, span=3), first._replace(span=2), second._replace(span=2), "",
-        Text(how, "text small", 6),
-    )  # fmt: skip
+    return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
 
 
 def _verdict(block: LinkBlock, judged: Judged, way: int) -> Verdict:

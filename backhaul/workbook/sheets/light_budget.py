@@ -1,6 +1,6 @@
 """The budget of an optical link line by line, both directions side by side, live."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 from backhaul.budgets.optical import on_class
 from backhaul.budgets.optical_terms import DIRECTION_TERMS
@@ -8,6 +8,7 @@ from backhaul.design.kinds import KINDS
 from backhaul.terms import Term
 from backhaul.units import M_PER_KM
 from backhaul.workbook.cells import Calc, SheetCell, Text
+from backhaul.workbook.charts import LinesChart
 from backhaul.workbook.live import NOT_KNOWN, number_format, term_cell
 from backhaul.workbook.sheets.light_link import LinkBlock
 from backhaul.workbook.sheets.shared import NO_LIMIT, Known, any_of, is_known
@@ -15,7 +16,7 @@ from backhaul.workbook.sheets.shared import NO_LIMIT, Known, any_of, is_known
 _EXTRA_TERMS = (
     Term("dispersion_ps_nm", "Dispersion", "ps/nm", total="dispersion_ps_nm", digits=1,
          source="ITU-T G.652 (11/2016)"),
-    Term("max_dispersion_ps_nm", "Dispersion that the optic stands", "ps/nm", digits=1),
+    Term("max_dispersion_ps_nm", "Dispersion the optic stands", "ps/nm", digits=1),
 )  # fmt: skip
 _LIMITS = ("overload_dbm", "channel_limit_db", "max_dispersion_ps_nm")
 #: What follows from a limit: where there is none, so is this.
@@ -29,67 +30,93 @@ _FROM_LAUNCH = (
 )  # fmt: skip
 _ATTENUATOR = ("attenuator_size_db", "attenuator_helps")
 _YES_NO = ("attenuator_helps",)
+_GIVENS = "Givens"
 
 
-def write_budget(block: LinkBlock) -> None:
-    """All terms of both directions."""
-    sheet = block.sheet
-    sheet.blank()
-    block.sections.append(sheet.next_row)
-    sheet.row(
-        Text("Line", "head", 3), Text(block.way(0), "head right", 2),
-        Text(block.way(1), "head right", 2), Text("Unit", "head"), Text("How", "head", 6),
-    )  # fmt: skip
-    _glass(block)
-    _cable_sections(block)
+#: Columns of the two halves: what, both directions, unit, how.
+_HALVES = ((2, 1, 1, 1, 2), (3, 1, 1, 1, 1))
+_CHART_ROWS = 8
+
+
+class Line(NamedTuple):
+    """A figure in both directions, with its unit and where it comes from."""
+
+    label: str
+    first: SheetCell
+    second: SheetCell
+    unit: str = ""
+    how: str = ""
+
+
+def budget_lines(block: LinkBlock) -> tuple[list[Line], list[Line]]:
+    """All terms of both directions: what goes in, and what comes out."""
+    given, found = [_glass(block), _cable_sections(block)], []
     for term in (*DIRECTION_TERMS, *_EXTRA_TERMS):
-        pair = [_cell(block, term, way) for way in (0, 1)]
-        how = _how(block, term)
-        sheet.row(
-            Text(term.label, span=3), *(cell._replace(span=2) for cell in pair), term.unit,
-            Text(how, "text small", 6),
-        )  # fmt: skip
+        line = Line(term.label, *(_cell(block, term, way) for way in (0, 1)), term.unit,
+                    _how(block, term))  # fmt: skip
+        (given if line.how == _GIVENS else found).append(line)
+    return given, found
+
+
+def write_budget(
+    block: LinkBlock, given: list[Line], found: list[Line], chart: LinesChart | None
+) -> None:
+    """What goes in on the left and the chart below it, what comes out on the right."""
+    sheet = block.sheet
+    block.sections.append(sheet.next_row)
+    sheet.row(*(
+        Text(text, style, span) for title, spans in zip(("Given", "Found"), _HALVES, strict=True)
+        for text, style, span in zip(
+            (title, block.way(0), block.way(1), "Unit", "How"),
+            ("head", "head right", "head right", "head", "head"), spans, strict=True)
+    ))  # fmt: skip
+    rows = max(len(found), len(given) + (_CHART_ROWS + 1 if chart else 0))
+    top = sheet.next_row + len(given) + 1
+    for n in range(rows):
+        sheet.row(*(cell for lines, spans in zip((given, found), _HALVES, strict=True)
+                    for cell in _half_row(lines, n, spans)))  # fmt: skip
+    if chart:
+        sheet.overlay(chart, top, len(sheet.rows), 1, sum(_HALVES[0]))
+
+
+def _half_row(lines: list[Line], number: int, spans: tuple[int, ...]) -> list[SheetCell]:
+    if number >= len(lines):
+        return [Text("", "plain", sum(spans))]
+    label, first, second, unit, how = lines[number]
+    cells = (Text(label), first, second, Text(unit), Text(how, "text small"))
+    return [cell._replace(span=span) for cell, span in zip(cells, spans, strict=True)]
 
 
 def _how(block: LinkBlock, term: Term) -> str:
     if not term.source:
-        return "Givens" if term.formula is None and not term.total else ""
+        return _GIVENS if term.formula is None and not term.total else ""
     forms = {part[len("form P") :].lstrip(": "): part[: len("form P")]
              for part in term.source.split("; ") if part.startswith("form ")}  # fmt: skip
     mine = {f"form {block.value('budget_form', way)}" for way in (0, 1)}
     named = [f"{form}: {text}" for text, form in forms.items() if form in mine]
-    return "; ".join(named) or term.source
+    return ("; ".join(named) or term.source).replace("ITU-T ", "")
 
 
-def _glass(block: LinkBlock) -> None:
+def _glass(block: LinkBlock) -> Line:
     runs = [row for row in block.items if KINDS[row.kind].is_run]
     if any(row.length_m is None for row in runs):
-        block.sheet.row(
-            Text("Length of glass", span=3), Text(NOT_KNOWN, "text right", 2, key=block.glass_km),
-            Text("", span=2), "km", Text("a run has no length", "text small", 6),
-        )  # fmt: skip
-        return
+        return Line("Length of glass", Text(NOT_KNOWN, "text right", key=block.glass_km),
+                    Text(""), "km", "a run has no length")  # fmt: skip
     lengths = [block.plan.givens.row(row, "length_m", "length", "m") for row in runs]
     formula = f"({'+'.join(f'{{{key}}}' for key in lengths)})/1000" if lengths else "0"
     total = sum(row.length_m for row in runs) / M_PER_KM
-    block.sheet.row(
-        Text("Length of glass", span=3),
-        Calc(block.glass_km, formula, total, format="0.000", span=2), Text("", span=2), "km",
-        Text("all runs of the link", "text small", 6),
-    )  # fmt: skip
+    return Line("Length of glass", Calc(block.glass_km, formula, total, format="0.000"), Text(""),
+                "km", "all runs of the link")  # fmt: skip
 
 
-def _cable_sections(block: LinkBlock) -> None:
+def _cable_sections(block: LinkBlock) -> Line:
     splices = [row for row in block.items if KINDS[row.kind].divides_run]
     counts = [block.plan.givens.row(row, "count", "count", "", value=_count(row))
               for row in splices]  # fmt: skip
     total = sum(_count(row) for row in splices) + 1
     formula = "+".join([*(f"{{{key}}}" for key in counts), "1"])
-    block.sheet.row(
-        Text("Sections of cable", span=3),
-        Calc(block.cable_sections, formula, total, format="0", span=2), Text("", span=2), "",
-        Text("splices of the link and one", "text small", 6),
-    )  # fmt: skip
+    return Line("Sections of cable", Calc(block.cable_sections, formula, total, format="0"),
+                Text(""), "", "splices + 1")  # fmt: skip
 
 
 def _count(row: Any) -> int:

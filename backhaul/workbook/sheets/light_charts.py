@@ -8,14 +8,13 @@ from backhaul.workbook.grid import Range
 from backhaul.workbook.sheets.light_link import LinkBlock
 from backhaul.workbook.sheets.shared import is_known
 
-_ROWS = 12
 _SENSITIVITY, _OVERLOAD = "C05A4E", "D9A441"
 
 
-def write_chart(block: LinkBlock) -> None:
-    """The chart of one link; none where a level is not known."""
+def level_chart(block: LinkBlock) -> LinesChart | None:
+    """The chart of one link; None where a level is not known."""
     if not all(is_known(block.value("received_min_dbm", way)) for way in (0, 1)):
-        return
+        return None
     lengths = [_length_km(block, row) for row in block.items]
     title, axis = block.plan.link_title(block.link), "km from the first end"
     if not sum(lengths):  # measured losses without lengths: one row after the other
@@ -24,12 +23,10 @@ def write_chart(block: LinkBlock) -> None:
     total = round(sum(lengths), 6) or 1.0
     series = [_line(block, way, lengths, total, title) for way in (0, 1)]
     series += _limits(block, total)
-    block.sheet.blank()
-    block.sections.append(block.sheet.next_row)
-    block.sheet.chart(LinesChart(
+    return LinesChart(
         "Level along the fiber, worst case", Axis(axis, least=0.0, most=total), Axis("dBm"), series,
         f"Level along the fiber in both directions, {title}",
-    ), rows=_ROWS)  # fmt: skip
+    )  # fmt: skip
 
 
 def _length_km(block: LinkBlock, row: Any) -> float:

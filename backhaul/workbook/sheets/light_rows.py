@@ -10,7 +10,7 @@ from backhaul.workbook.live import term_cell
 from backhaul.workbook.sheets.light_link import LinkBlock
 from backhaul.workbook.sheets.shared import is_known
 
-_HEADS = ("Step", "Part", "Way", "Length, count", "Each, highest", "Each, lowest", "Each, mean",
+_HEADS = ("Step", "Part", "Way", "Length", "Each, highest", "Each, lowest", "Each, mean",
           "Spread", "Further", "Highest", "Lowest", "Mean", "Variance", "Dispersion")  # fmt: skip
 _UNITS = ("", "", "", "km, pcs", "dB (/km)", "dB (/km)", "dB (/km)", "dB", "dB", "dB", "dB",
           "dB", "dB²", "ps/nm")  # fmt: skip

@@ -51,7 +51,7 @@ class _OrderSheet:
         self.plan, self.orders = plan, orders
         self.currency = plan.evaluation.design.project.currency or ""
         self.sheet = Sheet(
-            "Order list", "Order list", (25, 37, 9, 8, 9.5, 15, 11.5, 8, 12, 22, 15),
+            "Order list", "Order list", (25, 43, 9.5, 8.5, 10, 13, 11.5, 8, 12, 21.5, 16),
             subtitle="Each physical thing once, by part. Type prices and lead times into the "
             "yellow cells; totals follow. Parts are classes: what an equivalent must meet stands "
             "below.",
@@ -84,7 +84,7 @@ class _OrderSheet:
             ))  # fmt: skip
 
     def _head(self, section: str) -> None:
-        price = f"Unit price, {self.currency}" if self.currency else "Unit price"
+        price = f"Each, {self.currency}" if self.currency else "Each"
         total = f"Price, {self.currency}" if self.currency else "Price"
         heads = (section, "Description", "Needed", "Spares", "To order", "Unit, pack", price,
                  "Weeks", total, "Where used", "Figures")  # fmt: skip
@@ -136,7 +136,7 @@ class _OrderSheet:
             Text(line.part, "strong"), words, needed, spares, ordered, pack,
             ToFill(f"{key}.unit_price", format=_MONEY, least=0,
                    note=f"Price of one {line.unit}, as ordered"),
-            ToFill(f"{key}.lead_weeks", format="0.#", least=0, note="Weeks from order to site"),
+            ToFill(f"{key}.lead_weeks", format="General", least=0, note="Weeks from order to site"),
             price, Text(where_used(line.places), "text small"), _basis(line),
         ]  # fmt: skip
 
@@ -200,5 +200,5 @@ class _OrderSheet:
 def _basis(line: OrderLine) -> Content:
     """Where the figures of a part come from; what comes from memory is to be seen."""
     memory = FROM_MEMORY in line.source and line.basis != FROM_MEMORY
-    words = f"{line.basis}, in part {FROM_MEMORY}" if memory else line.basis
+    words = f"{line.basis}, memory" if memory else line.basis
     return Text(words, "text small")

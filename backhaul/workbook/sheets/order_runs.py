@@ -87,7 +87,7 @@ class RunTable:
         for start in range(0, len(sizes), _SIZES_A_ROW):
             these = range(start, min(start + _SIZES_A_ROW, len(sizes)))
             sheet.row("", Text("sizes, rising", "text small"), *(
-                Input(f"{key}.size{place}", sizes[place], format="0.##", least=0) for place in these
+                Input(f"{key}.size{place}", sizes[place], format="General", least=0) for place in these
             ))  # fmt: skip
             counts = [self._count(key, place, line, sizes) for place in these]
             sheet.row("", Text("pieces of each", "text small"), *counts)
@@ -131,9 +131,9 @@ class RunTable:
             length, Number(run.loops, key=f"{key}.loops", format="0"),
             Calc(f"{key}.needed_m", needed.text, run.needed_m, format="0.0"),
             Calc(f"{key}.whole", whole.text, joints, format="0"),
-            Calc(f"{key}.last_m", text, run.lengths_m[-1], format="0.##"),
+            Calc(f"{key}.last_m", text, run.lengths_m[-1], format="General"),
             Calc(f"{key}.joints", f"{{{key}.whole}}", joints, format="0"),
             Calc(f"{key}.ordered_m", f"{{{key}.whole}}*{{{refs[-1].text[1:-1]}}}+{{{key}.last_m}}",
-                 sum(run.lengths_m), format="0.##"),
+                 sum(run.lengths_m), format="General"),
             Text(", ".join(place.paths), "text small", 2),
         ]  # fmt: skip

@@ -15,7 +15,7 @@ from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.shared import is_known
 from backhaul.workbook.sheets.site_index import SiteIndex
 
-COLUMNS = (29, 49, 11, 10, 10, 8.5, 11, 9.5)
+COLUMNS = (37, 74, 12, 11, 11, 8.5, 13, 10.5)
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"
 YES, NO = "yes", "no"
 YES_KEY, NO_KEY = "card.answer.yes", "card.answer.no"

@@ -68,7 +68,7 @@ def write_kit(card: Card, items: list[Item]) -> None:
         count = sum(item.count for item in same)
         card.sheet.row(
             first.part, Text(first.description, "text small"),
-            Number(float(count), format="0.##") if count else "", first.unit,
+            Number(float(count), format="General") if count else "", first.unit,
             Link(text, anchor, span=3) if anchor and len(text) <= _LINKED else Text(text, span=3),
             first.by,
         )  # fmt: skip

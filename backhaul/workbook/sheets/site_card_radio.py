@@ -130,7 +130,7 @@ class Setup:
     def _number(self, value: Any) -> SheetCell:
         if not is_known(value):
             return Text(NOT_KNOWN, "text right")
-        return Number(float(value), format="0.###")
+        return Number(float(value), format="General")
 
     def _sent(self, term: str, digits: int) -> SheetCell:
         return self.card.figure(self.link, f"{self.terminal.sends}.{term}",

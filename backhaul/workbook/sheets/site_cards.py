@@ -120,9 +120,8 @@ def _write(card: Card, items: list[Item]) -> None:
     write_kit(card, items)
     if terminals:
         write_setup(card, terminals)
-    write_power(card)
+        write_power(card)
     limits = limit_rows(card, ends)
-    write_light_limits(card, limits)
     card.section("What to measure", *_READING_HEAD)
     read_light(card, ends, limits)
     read_radio(card, terminals)
@@ -130,6 +129,9 @@ def _write(card: Card, items: list[Item]) -> None:
     read_lengths(card)
     _ticks(card, bool(ends), bool(terminals))
     _signature(card)
+    if not terminals:
+        write_power(card)
+    write_light_limits(card, limits)
     if card.instruments:
         words = listed(card.instruments)
         sheet.rows[instruments - 1] = Row((Text(f"To measure with: {words}.", "strong",

@@ -49,11 +49,14 @@ class Wired:
         below = self.evaluation.power.from_source.get(thing.key, ())
         return [self.key(line, "source_w") for line in below]
 
+    def steps(self, link: Link) -> str:
+        """The link by path and steps."""
+        more = " …" if len(link.paths) > 1 else ""
+        return f"{link.paths[0]} {link.first_step:g}–{link.last_step:g}{more}"
+
     def name(self, link: Link) -> SheetCell:
         """The link by path and steps, leading to its row."""
-        steps = f"{link.first_step:g}–{link.last_step:g}"
-        more = " …" if len(link.paths) > 1 else ""
-        text = f"{link.paths[0]} {steps}{more}"
+        text = self.steps(link)
         anchor = self.plan.anchors.get(link.key)
         return Jump(text, anchor) if anchor else Text(text)
 
