@@ -12,7 +12,7 @@ from backhaul.workbook.charts import Axis, VerdictBars, verdict_row
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.row_height import ROW_PT
-from backhaul.workbook.sheets.page_fit import page_room_pt, row_heights_pt
+from backhaul.workbook.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.workbook.sheets.page_flow import Part, flow
 from backhaul.workbook.sheets.to_settle import alike, few
 
@@ -37,7 +37,7 @@ def build(plan: Plan) -> Sheet:
     evaluation = plan.evaluation
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
-    sheet = Sheet("At a glance", title, (19, 9, 12.5, 12.5, 12.5, 13.5, 12, 10, 37),
+    sheet = Sheet("At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50),
                   subtitle=_subtitle(plan))  # fmt: skip
     _answer(plan, sheet)
     _order(plan, sheet)
@@ -49,7 +49,7 @@ def build(plan: Plan) -> Sheet:
     chart_rows = max(9, 6 + round(0.8 * len(bars))) if bars else 0
     chart_pt = (chart_rows + 2) * ROW_PT
     whole = sum(row_heights_pt(sheet, sheet.rows)) + chart_pt
-    sheet.one_page = whole * LEAST_SCALE <= page_room_pt(sheet)
+    sheet.one_page = whole * LEAST_SCALE <= PAGE_HEIGHT_PT
     if not sheet.one_page:
         _lay_out(sheet, paths, chart_pt)
     if bars:
