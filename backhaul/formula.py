@@ -33,6 +33,9 @@ _CALL = {
 }  # fmt: skip
 
 
+_HASHED = (float, int, str)  # and what derives from them; an array of one figure has no hash
+
+
 class Cell(np.lib.mixins.NDArrayOperatorsMixin):
     """A spreadsheet expression under construction.
 
@@ -128,6 +131,10 @@ _FUNCTIONS: dict[Callable, Callable] = {np.where: _where, np.round: _round, np.s
 
 
 @lru_cache(maxsize=4096, typed=True)
+def _known_literal(value) -> Cell:
+    return _literal(value)
+
+
 def _literal(value) -> Cell:
     if isinstance(value, str):
         return Cell('"' + value.replace('"', '""') + '"')
@@ -143,7 +150,9 @@ def _literal(value) -> Cell:
 
 
 def _as_cell(value) -> Cell:
-    return value if isinstance(value, Cell) else _literal(value)
+    if isinstance(value, Cell):
+        return value
+    return _known_literal(value) if isinstance(value, _HASHED) else _literal(value)
 
 
 def _bracketed(value, weakest: int) -> str:
