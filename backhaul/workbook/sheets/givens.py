@@ -10,13 +10,13 @@ from backhaul.workbook.cells import Input, Link, SheetCell, Text
 from backhaul.workbook.givens import Given
 from backhaul.workbook.grid import Content, Sheet
 from backhaul.workbook.plan import Plan
-from backhaul.workbook.sheets.page_fit import Block, fit_pages
+from backhaul.workbook.sheets.page_flow import Part, flow
 
 #: Groups in the order in which a reader looks for them.
 _ORDER = ("Project", "Segments", "Sites", "Demand", "Parts", "Rules")
 #: Groups whose figures stand in a cell of the design; the others were read from a document.
 _OF_THE_DESIGN = _ORDER[:4]
-_COLUMNS = (37, 25, 11, 9.5, 2, 37, 25, 11, 9.5)
+_COLUMNS = (41, 27, 11, 9, 1.5, 41, 27, 11, 9)
 _HALF_HEAD = ("What", "Where", "Figure", "Unit")
 
 
@@ -28,7 +28,8 @@ def build(plan: Plan) -> Sheet:
         "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
         "the list stands at the end.",
     )
-    sheet.head(*_HALF_HEAD, "", *_HALF_HEAD, repeat=True)
+    head = sheet.head(*_HALF_HEAD, "", *_HALF_HEAD)
+    sheet.frozen = (head, 0)
     return _Givens(plan, sheet).write()
 
 
@@ -41,26 +42,26 @@ class _Givens:
 
     def write(self) -> Sheet:
         sheet, groups = self.sheet, self.plan.givens.groups()
-        first, sections = sheet.next_row, []
+        head = sheet.rows[-1]
+        parts = []
         for name in sorted(groups, key=lambda group: (
             _ORDER.index(group) if group in _ORDER else len(_ORDER), group
         )):
-            sections.append(sheet.say(name, "heading"))
+            first = sheet.say(name, "heading")
             for part, givens in _by_part(groups[name]).items():
+                heads = [first]
                 if part:
-                    sections.append(sheet.row(Text(part, "strong", 4), Text("", "plain"),
-                                              Text("", span=4)))  # fmt: skip
-                top = sheet.next_row
+                    heads = [sheet.row(Text(part, "strong", 4), Text("", "plain"),
+                                       Text("", span=4))]  # fmt: skip
                 self._pairs(givens, cut=len(part) + 2 if part else 0)
-                sections.extend(range(top + 1, sheet.next_row))
-        sections.append(sheet.say("Sources", "heading"))
+                parts.append(_flowing(sheet, first, heads))
+                first = sheet.next_row
+        first = sheet.say("Sources", "heading")
         for source, number in self.sources.items():
-            sections.append(sheet.row(
-                Text(f"source {number}", "strong", key=_source_key(number)), Text(source, span=8)
-            ))  # fmt: skip
-        heads = _heads_alone(sheet, sections)
-        fit_pages(sheet, [Block(first, [row for row in sections if row not in heads],
-                                len(sheet.rows))])  # fmt: skip
+            sheet.row(Text(f"source {number}", "strong", key=_source_key(number)),
+                      Text(source, span=8))  # fmt: skip
+        parts.append(_flowing(sheet, first, [first]))
+        flow(sheet, parts, top=(head,))
         return sheet
 
     def _pairs(self, givens: Sequence[Given], cut: int) -> None:
@@ -85,11 +86,10 @@ class _Givens:
                     "link small")
 
 
-def _heads_alone(sheet: Sheet, sections: Sequence[int]) -> set[int]:
-    """Rows right below a heading: no page begins with them."""
-    headings = {number for number, row in enumerate(sheet.rows, 1)
-                if len(row.cells) == 1 and row.cells[0].style == "heading"}  # fmt: skip
-    return {row for row in sections if row - 1 in headings}
+def _flowing(sheet: Sheet, first: int, heads: Sequence[int]) -> Part:
+    """Rows from `first` to the last so far; `heads` are said again where they go on."""
+    last = len(sheet.rows)
+    return Part(first, last, heads, range(heads[-1] + 2, last + 1))
 
 
 def _shown(value: float | int | str) -> str:

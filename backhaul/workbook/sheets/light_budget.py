@@ -35,7 +35,9 @@ _GIVENS = "Givens"
 
 #: Columns of the two halves: what, both directions, unit, how.
 _HALVES = ((2, 1, 1, 1, 2), (3, 1, 1, 1, 1))
-_CHART_ROWS = 8
+#: Rows of the chart: what a page leaves beside a link of so many rows; more than one page, more.
+_LEAST_CHART, _MOST_CHART, _CHART_OF_MANY = 8, 12, 14
+_ITEMS_A_PAGE = 6
 
 
 class Line(NamedTuple):
@@ -70,13 +72,20 @@ def write_budget(
             (title, block.way(0), block.way(1), "Unit", "How"),
             ("head", "head right", "head right", "head", "head"), spans, strict=True)
     ))  # fmt: skip
-    rows = max(len(found), len(given) + (_CHART_ROWS + 1 if chart else 0))
+    rows = max(len(found), len(given) + (_chart_rows(block) + 1 if chart else 0))
     top = sheet.next_row + len(given) + 1
     for n in range(rows):
         sheet.row(*(cell for lines, spans in zip((given, found), _HALVES, strict=True)
                     for cell in _half_row(lines, n, spans)))  # fmt: skip
     if chart:
         sheet.overlay(chart, top, len(sheet.rows), 1, sum(_HALVES[0]))
+
+
+def _chart_rows(block: LinkBlock) -> int:
+    spare = _ITEMS_A_PAGE - len(block.items)
+    if spare < 0:
+        return _CHART_OF_MANY
+    return min(max(3 + 2 * spare, _LEAST_CHART), _MOST_CHART)
 
 
 def _half_row(lines: list[Line], number: int, spans: tuple[int, ...]) -> list[SheetCell]:

@@ -146,9 +146,10 @@ class Card:
         return f"{self.prefix}.{name}"
 
     def section(self, title: str, *heads: str | Head, whole: bool = False) -> None:
-        """Begin a part of the card; `whole` keeps it on one page."""
+        """Begin a part of the card; `whole` keeps it on one page. Without a title, its heads tell."""
         first = self.sheet.next_row
-        self.sheet.heading(title)
+        if title:
+            self.sheet.heading(title)
         head = self.sheet.head(*heads) if heads else first + 1
         self.sections.append(Section(first, head, whole))
 
@@ -198,13 +199,16 @@ class Card:
         if reading.instrument:
             self.instruments.append(reading.instrument)
         self.sheet.row(
-            reading.what, Text(reading.how, "text small"), *map(_shown, (reading.expected, reading.lowest, reading.highest)),
+            reading.what, Text(reading.how, "text small"),
+            *(_shown(limit, reading.is_tick)
+              for limit in (reading.expected, reading.lowest, reading.highest)),
             reading.unit, cell, Verdict(OPEN, formula=formula(**refs).text, key=verdict),
         )  # fmt: skip
 
 
-def _shown(cell: SheetCell | None) -> SheetCell:
-    return Text("", "text") if cell is None else cell
+def _shown(cell: SheetCell | None, is_tick: bool) -> SheetCell:
+    """A figure, a dash where a reading has no such limit."""
+    return cell or (Text("", "text") if is_tick else Text("–", "text right"))
 
 
 def _verdict_formula(reading: Reading) -> tuple[Callable, dict[str, Any]]:

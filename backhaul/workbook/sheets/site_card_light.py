@@ -98,7 +98,7 @@ def write_light_limits(card: Card, rows: dict[tuple, list[SheetCell]]) -> None:
     """The table from which the loss limits follow."""
     if rows:
         card.section(
-            "How the loss limits are made, in dB", "From the far optic", "What is added",
+            "", "Loss limits, in dB, how made", "What is added",
             *(Head(text, "head right") for text in
               ("Runs", "Pairs", "Splices", "Ends", "Atten.", "Limit")),
         )  # fmt: skip
