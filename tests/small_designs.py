@@ -121,7 +121,7 @@ class Typed:
         """Type values into cells by key and recalculate."""
         import openpyxl
 
-        book = openpyxl.load_workbook(BytesIO(self.data))
+        book = openpyxl.load_workbook(BytesIO(recalculation.without_merged(self.data)))
         for key, value in values.items():
             sheet, address = self.place(key)
             book[sheet][address].value = value
