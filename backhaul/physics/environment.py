@@ -12,7 +12,7 @@ from backhaul.methods import Method
 METHODS = (
     Method("corrosivity", "ISO 12944-2; ISO 9223", "2017; 2012"),
     Method("degree of protection", "IEC 60529", "1989 with A2:2013"),
-    Method("radio power in explosive air", "IEC 60079-0", "2017"),
+    Method("radio power in explosive air", "IEC 60079-0", "2017 table 5, in part from memory"),
     Method("optical radiation in explosive air", "IEC 60079-28", "2015"),
 )
 

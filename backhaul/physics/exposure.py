@@ -11,7 +11,6 @@ from backhaul.methods import Method
 METHODS = (
     Method("radio exposure", "ICNIRP guidelines", "2020, table 5 (whole body), from memory"),
     Method("radio exposure", "47 CFR 1.1310", "table 1; OET Bulletin 65 far-field formula"),
-    Method("radio power in explosive air", "IEC 60079-0", "2017 table 5, in part from memory"),
 )
 RANGES = {
     "icnirp_frequency_ghz": (0.4, 300.0),

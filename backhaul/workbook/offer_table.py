@@ -74,7 +74,8 @@ class OfferRows:
                             float(given[name].value))  # fmt: skip
                 self.in_use.append((used, Text(given[name].label, "helper head")))
         height = _row_height(self.sheet, uses)
-        self.sheet.row(*ours, *self._results(prefix, uses, "ours"), height=height)
+        named = max(height, _name_height(self.sheet, part))
+        self.sheet.row(*ours, *self._results(prefix, uses, "ours"), height=named)
         self.sheet.row(*must, "", "", "", "")
         self.sheet.row(*offered, *self._results(prefix, uses, "offered"), height=height)
         self.sheet.row("", Text("change", "text small"), *[""] * self.columns,
@@ -119,6 +120,14 @@ def _row_height(sheet: Sheet, uses: Sequence[UseRow]) -> float:
     unknown = any(use.ours is None for use in uses)
     high = LOOKS["text"].size_pt * 2 if unknown else 0.0
     return max(ROW_PT, max(lines * look.size_pt, high) * LINE_SPACING + ROW_MARGIN_PT)
+
+
+def _name_height(sheet: Sheet, part: Content) -> float:
+    """Height that holds the name of the part in the first column [pt]."""
+    look = LOOKS["text"]
+    name = part if isinstance(part, str) else getattr(part, "text", "")
+    lines = line_count(name, column_pt(sheet.columns[0]) - look.indent * INDENT_PT, look.size_pt)
+    return lines * look.size_pt * LINE_SPACING + ROW_MARGIN_PT
 
 
 def _least(prefix: str, which: str, name: str, uses: Sequence[UseRow]) -> Content:

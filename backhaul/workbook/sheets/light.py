@@ -94,7 +94,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     lines = []
     for judged in _JUDGED:
         cells = [_verdict(block, judged, way) for way in (0, 1)]
-        parts.update((cell.key, cell.value) for cell in cells)
+        parts.update((cell.key, cell.value) for cell in cells if isinstance(cell, Verdict))
         lines.append(Line(f"{judged.label}: verdict", *cells))
     stated = block.plan.stated_verdict(block.link)
     stated_key = f"{block.prefix}.stated"
@@ -107,13 +107,15 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
 
 
-def _verdict(block: LinkBlock, judged: Judged, way: int) -> Verdict:
+def _verdict(block: LinkBlock, judged: Judged, way: int) -> Verdict | Text:
     key = block.key(way, judged.name)
     now = {name: float(block.value(term, way)) for name, term in judged.terms.items()}
     blank = not all(map(is_known, now.values()))
     no_overlap = block.value("window_overlap", way) == 0  # a finding of its own
     by_channel = judged.name == "limit_verdict" and block.value("margin_basis", way) == "channel"
-    if by_channel or (blank and (judged.blank_passes or no_overlap)):
+    if blank and no_overlap:
+        return Text("no overlap", "text right", key=key)
+    if by_channel or (blank and judged.blank_passes):
         return Verdict(PASS, key=key)
     refs = {name: block.key(way, term) for name, term in judged.terms.items()}
     return verdict_cell(judged.formula, key, refs, now)

@@ -66,10 +66,12 @@ def write_budget(
     """What goes in on the left and the chart below it, what comes out on the right."""
     sheet = block.sheet
     block.sections.append(sheet.next_row)
+    # these heads may begin a page, so they name the link too
+    name = f"{block.link.paths[0]} {block.link.first_step:g} to {block.link.last_step:g}"
     sheet.row(*(
         Text(text, style, span) for title, spans in zip(("Given", "Found"), _HALVES, strict=True)
         for text, style, span in zip(
-            (title, block.way(0), block.way(1), "Unit", "How"),
+            (f"{title}, {name}", block.way(0), block.way(1), "Unit", "How"),
             ("head", "head right", "head right", "head", "head"), spans, strict=True)
     ))  # fmt: skip
     rows = max(len(found), len(given) + (_chart_rows(block) + 1 if chart else 0))
