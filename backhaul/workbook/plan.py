@@ -30,6 +30,8 @@ class Plan:
     path_verdicts: dict[str, tuple[str, str]] = field(default_factory=dict)
     #: key of the live rate of a path, by path and way (up, down)
     path_rates: dict[tuple[str, str], str] = field(default_factory=dict)
+    #: key of the count of offered figures in use, where there is a sheet to type them
+    offered_count: str = ""
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)

@@ -11,6 +11,7 @@ from small_designs import Typed, changed_catalog, evaluated, rows
 from backhaul.budgets.equivalents_air import needed_mode
 from backhaul.catalog import load_catalog
 from backhaul.findings import worst
+from backhaul.workbook.book import SHEETS as ALL_SHEETS
 
 SHEETS = ("light", "air", "alternatives", "givens")
 LIGHT = (
@@ -85,6 +86,15 @@ def test_an_offered_optic(tmp_path, lines, field, column, value):
     assert found[f"{part}.verdict.ours"] == light_verdict(base)
     assert found[f"{part}.verdict.offered"] == light_verdict(changed)
     assert found["alternatives.count"] == 1
+
+
+def test_at_a_glance_says_that_offered_figures_count(tmp_path):
+    base = evaluated(tmp_path / "d", rows("p", *LIGHT))
+    book = Typed(base, *ALL_SHEETS)
+    assert "Offered" not in book.typed({})["glance.written"]
+    assert "Offered figures counted: 1." in book.typed(
+        {"alt.optics.1000base-lx10.offered.0": -8.0}
+    )["glance.written"]
 
 
 def test_an_offered_channel_limit(tmp_path):

@@ -13,6 +13,7 @@ from backhaul.workbook.sheets.alternatives_light import write_light
 from backhaul.workbook.sheets.order_pages import fit_sections
 
 _MOST_COUNTED = 200
+COUNT_KEY = "alternatives.count"
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -30,6 +31,7 @@ def build(plan: Plan) -> Sheet | None:
     if not offered:
         return None
     _count(sheet, place, offered)
+    plan.offered_count = COUNT_KEY
     fit_sections(sheet)
     return sheet
 
@@ -49,7 +51,7 @@ def _count(sheet: Sheet, place: int, offered: list[str]) -> None:
     keys = offered[:_MOST_COUNTED]
     formula = "COUNT(" + ",".join(f"{{{key}}}" for key in keys) + ")"
     row = Row((Text("Offered figures in use", "strong", 2),
-               Calc("alternatives.count", formula, 0, format="0"),
+               Calc(COUNT_KEY, formula, 0, format="0"),
                Text("0: the book shows the design as it was drawn up. Limits under “must be” hold "
                     "with all other figures as in the book. The verdict is of the levels alone: "
                     "form, plugs, wavelengths, temperature and what else an equivalent must meet "

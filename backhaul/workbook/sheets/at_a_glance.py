@@ -98,7 +98,16 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
     words = f"{counts[FAIL]} to settle that fail, {counts[THIN]} thin, {counts[NOTE]} notes"
     sheet.row(Text("Verdict of the whole design", "text", 2),
               Verdict(word, formula=verdict, key="glance.verdict", span=2),
-              Text(f"As written: {words}.", "text", 5))  # fmt: skip
+              _as_written(plan, f"As written: {words}."))  # fmt: skip
+
+
+def _as_written(plan: Plan, words: str) -> Text | Calc:
+    """The count of findings, and that the answer is that of other parts where some are typed in."""
+    if not plan.offered_count:
+        return Text(words, "text", 5)
+    count = f"{{{plan.offered_count}}}"
+    formula = f'"{words}"&IF({count}>0," Offered figures counted: "&{count}&".","")'
+    return Calc("glance.written", formula, words, style="calc text", span=5)
 
 
 def _order(plan: Plan, sheet: Sheet) -> None:
