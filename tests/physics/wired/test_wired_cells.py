@@ -23,6 +23,7 @@ VALUES = {
     "needed_db": (7.5, 0.0), "size_db": (10.0, 0.0), "margin_db": (9.0, -1.0),
     "mean_db": (5.0, 3.2), "variance_db2": (0.04, 0.09), "sigma_db": (0.14, 0.04),
     "splices": (3, 0), "sigma_db_per_km": (0.02, 0.03), "sections": (4, 1),
+    "glass_km": (4.0, 9.5),
     "tx_min_nm": (1260.0, 1480.0), "tx_max_nm": (1360.0, 1500.0), "rx_min_nm": (1270.0, 1260.0),
     "rx_max_nm": (1355.0, 1600.0), "pairs": (2, 4), "end_pair_db": (0.5, 0.3),
     "wavelength_nm": (1310.0, 1550.0), "zero_dispersion_nm": (1300.0, 1324.0),
