@@ -190,7 +190,8 @@ def test_without_reactance_alternating_current_is_direct_current(source_v, loop_
         assert one == pytest.approx(other, rel=1e-6)
 
 
-@given(voltages, resistances, st.floats(0, 20, allow_subnormal=False), st.floats(0.2, 1), st.floats(0.01, 0.9999))
+@given(voltages, resistances, st.floats(0, 20, allow_subnormal=False), st.floats(0.2, 1),
+       st.floats(0.01, 0.9999))  # fmt: skip
 def test_alternating_current_against_phasors(source_v, loop_ohm, reactance_ohm, pf, share):
     """Kirchhoff with complex numbers: what arrives, plus current times impedance, is the source."""
     impedance = complex(loop_ohm, reactance_ohm)
