@@ -95,7 +95,7 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
         height=34,
     )  # fmt: skip
     counts = Counter(finding.severity for finding in plan.evaluation.findings)
-    words = f"{counts[FAIL]} to settle that fail, {counts[THIN]} thin, {counts[NOTE]} notes"
+    words = f"{counts[FAIL]} fail, {counts[THIN]} thin, {counts[NOTE]} notes"
     sheet.row(Text("Verdict of the whole design", "text", 2),
               Verdict(word, formula=verdict, key="glance.verdict", span=2),
               _as_written(plan, f"As written: {words}."))  # fmt: skip
