@@ -166,6 +166,7 @@ def _evaluated(design: Path, catalog_dirs: list[Path] | None, progress):
 
 def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
     from backhaul.errors import InputError
+    from backhaul.evaluation import unwatched
     from backhaul.report import many
     from backhaul.report.progress import ProgressBar
 
@@ -174,7 +175,7 @@ def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) ->
         for design in designs:
             progress(design.name)
             try:
-                outcomes.append((design, _evaluated(design, catalog, lambda stage: None)))
+                outcomes.append((design, _evaluated(design, catalog, unwatched)))
             except InputError as error:
                 outcomes.append((design, error))
     if as_json:

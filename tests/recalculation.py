@@ -18,6 +18,8 @@ from pathlib import Path
 from typing import NamedTuple
 from zipfile import ZIP_DEFLATED, ZipFile
 
+from book_reading import load
+
 Values = dict[str, dict[str, object]]
 
 # Functions that gave the same result in every program tried; INT, ABS and the rest of the
@@ -39,7 +41,6 @@ _PROFILE = (
     '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>'
 )
 _CELL = re.compile(r"<c\b([^>]*)>(<f\b[^>]*>[^<]*</f>)<v>([^<]*)</v></c>")
-_MERGED = re.compile(rb"<mergeCells\b.*?</mergeCells>", re.DOTALL)
 _FORMULA_AT = re.compile(r'<c\b[^>]*?\br="(\w+)"[^>]*><f\b')
 _TYPE = re.compile(r'\bt="(\w+)"')
 
@@ -106,12 +107,12 @@ def poison(data: bytes) -> bytes:
 
 def stored_values(data: bytes) -> Values:
     """The value beside every formula, as it stands in the file."""
-    values = _load(data, values=True)
+    values = load(data, values=True)
     return {
         sheet.title: {
             cell.coordinate: values[sheet.title][cell.coordinate].value for cell in _formulas(sheet)
         }
-        for sheet in _load(data)
+        for sheet in load(data)
     }
 
 
@@ -181,7 +182,7 @@ def recalculate(book: bytes | Path, engine: str = "office") -> Values:
 
 
 def _computed(changed: bytes, original: bytes, engine: str) -> Values:
-    values = _load(ENGINES[engine](changed), values=True)
+    values = load(ENGINES[engine](changed), values=True)
     return {
         sheet.title: {address: sheet[address].value for address in addresses}
         for sheet, addresses in zip(values, _formula_addresses(original), strict=True)
@@ -203,7 +204,7 @@ def compare(data: bytes, tolerance: float = 1e-9, engine: str = "formualizer") -
     computed = _computed(poison(data), data, engine)
     stored = stored_values(data)
     found = []
-    for sheet in _load(data):
+    for sheet in load(data):
         for cell in _formulas(sheet):
             ours = stored[sheet.title][cell.coordinate]
             theirs = computed[sheet.title][cell.coordinate]
@@ -225,7 +226,7 @@ def _agree(ours: object, theirs: object, tolerance: float) -> bool:
 
 def formula_count(data: bytes) -> int:
     """How many formula cells the workbook has."""
-    return sum(1 for sheet in _load(data) for _ in _formulas(sheet))
+    return sum(1 for sheet in load(data) for _ in _formulas(sheet))
 
 
 def unsafe_functions(
@@ -233,7 +234,7 @@ def unsafe_functions(
 ) -> list[tuple[str, str, str]]:
     """(sheet, address, function) of every function outside the list."""
     found = []
-    for sheet in _load(data):
+    for sheet in load(data):
         for cell in _formulas(sheet):
             for token in _tokens(cell.value):
                 if token.type == "FUNC" and token.subtype == "OPEN":
@@ -247,7 +248,7 @@ def literals(data: bytes) -> list[Literal]:
     """Every number written into a formula: each should be a constant of a published formula."""
     return [
         Literal(sheet.title, cell.coordinate, cell.value, token.value)
-        for sheet in _load(data)
+        for sheet in load(data)
         for cell in _formulas(sheet)
         for token in _tokens(cell.value)
         if token.type == "OPERAND" and token.subtype == "NUMBER"
@@ -259,7 +260,7 @@ def empty_references(data: bytes, by_hand: Collection[str] = ("backhaul to fill"
 
     A range may hold empty cells, as a sum over a column with gaps does, but not only those.
     """
-    book = _load(data)
+    book = load(data)
     found = []
     for sheet in book:
         for cell in _formulas(sheet):
@@ -284,7 +285,7 @@ def blanks(data: bytes) -> list[Unsettled]:
     )
     empty_text = set(_empty_texts(data))
     found = []
-    for sheet in _load(data):
+    for sheet in load(data):
         frame = frames[sheet.title]
         for cell in _formulas(sheet):
             inside = cell.row <= frame.shape[0] and cell.column <= frame.shape[1]
@@ -295,36 +296,13 @@ def blanks(data: bytes) -> list[Unsettled]:
 
 
 def _empty_texts(data: bytes) -> Iterator[tuple[str, str]]:
-    names = [sheet.title for sheet in _load(data)]
+    names = [sheet.title for sheet in load(data)]
     with ZipFile(BytesIO(data)) as parts:
         for number, name in enumerate(names, 1):
             part = parts.read(f"xl/worksheets/sheet{number}.xml").decode()
             for cell in _CELL.finditer(part):
                 if cell[3] == "" and 't="str"' in cell[1]:
                     yield name, re.search(r'\br="(\w+)"', cell[1])[1]
-
-
-def _load(data: bytes, *, values: bool = False) -> object:
-    return _loaded(data, values)
-
-
-@functools.lru_cache(maxsize=8)
-def _loaded(data: bytes, values: bool) -> object:
-    import openpyxl
-
-    return openpyxl.load_workbook(BytesIO(without_merged(data)), data_only=values)
-
-
-def without_merged(data: bytes) -> bytes:
-    """The workbook without merged cells: openpyxl takes most of its time to draw their borders."""
-    out = BytesIO()
-    with ZipFile(BytesIO(data)) as source, ZipFile(out, "w") as target:
-        for name in source.namelist():
-            part = source.read(name)
-            if name.startswith("xl/worksheets/sheet"):
-                part = _MERGED.sub(b"", part)
-            target.writestr(name, part)
-    return out.getvalue()
 
 
 def _formulas(sheet: object) -> Iterator[object]:

@@ -7,6 +7,7 @@ from io import BytesIO, StringIO
 from pathlib import Path
 
 import recalculation
+from book_reading import without_merged
 
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.order_list import order_list
@@ -121,7 +122,7 @@ class Typed:
         """Type values into cells by key and recalculate."""
         import openpyxl
 
-        book = openpyxl.load_workbook(BytesIO(recalculation.without_merged(self.data)))
+        book = openpyxl.load_workbook(BytesIO(without_merged(self.data)))
         for key, value in values.items():
             sheet, address = self.place(key)
             book[sheet][address].value = value

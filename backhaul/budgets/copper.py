@@ -12,9 +12,7 @@ from backhaul.design.model import Design
 from backhaul.path.links import COPPER, Link
 from backhaul.path.network import Network
 from backhaul.physics import copper
-
-#: Lengths are compared to this many decimals, here and in the workbook.
-DECIMALS = 6
+from backhaul.verdicts import DECIMALS
 
 
 class CopperBudget(NamedTuple):

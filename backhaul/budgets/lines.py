@@ -37,7 +37,10 @@ def poe_pairs(line: Any) -> int:
 def row_resistance(
     row: Segment, network: Network, catalog: Any, design: Design, *, pairs: int | None
 ) -> tuple[float, float]:
-    """Loop resistance and reactance of one row [ohm]; `pairs` of a twisted pair, None for a feed."""
+    """Loop resistance and reactance of one row [ohm].
+
+    pairs: those of twisted pairs that carry the power, None for a feed.
+    """
     kind = KINDS[row.kind]
     part = getattr(catalog, kind.families[0])[row.part]
     if not kind.is_run:

@@ -162,7 +162,9 @@ class _Counter:
         record = getattr(self.catalog, family)[row.part]
         outdoor = self.context.is_outdoor(row)
         project = self.design.project
-        needed = 0.0 if row.length_m is None else needed_length_m(row, record, project, is_outdoor=outdoor)
+        needed = 0.0
+        if row.length_m is not None:
+            needed = needed_length_m(row, record, project, is_outdoor=outdoor)
         made = is_factory_made(record)
         sizes = record.order_lengths_m
         if row.length_m is None:

@@ -6,10 +6,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
-from backhaul.checks.hops import DECIMALS
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.physics.free_space import conducted_limit_dbm
 from backhaul.units import MHZ_PER_GHZ
+from backhaul.verdicts import DECIMALS
 
 LICENCE = "eirp_limit_dbm of the row"
 #: Ends the note of every rule in the catalogue; what stands before it is the rule's own condition.

@@ -8,10 +8,10 @@ from backhaul.budgets.hop_profiles import NO_LEVEL as NO_LEVEL_TEXT
 from backhaul.budgets.mirror import FLOODED, NO_HEIGHT, NO_LEVEL, UNSEEN
 from backhaul.budgets.mirror_remedies import CHANGES_M, mirror_remedies
 from backhaul.checks.context import Context, on_link
-from backhaul.checks.hops import DECIMALS
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.physics import geometry
 from backhaul.physics.water import WATER_TEMPERATURE_C
+from backhaul.verdicts import DECIMALS
 
 #: A reflection that takes more than this is worth a remedy [dB]: rules of the project.
 REFLECTION_DB = 3.0

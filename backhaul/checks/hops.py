@@ -4,8 +4,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-DECIMALS = 6
-
 
 def directions(radio) -> Iterator[tuple]:
     """Direction, row and link of both ways of every hop."""

@@ -10,10 +10,9 @@ from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.optics import OVERLAP_NONE
+from backhaul.verdicts import DECIMALS
 from backhaul.wording import length_text, rate_text
 
-#: Figures are compared to this many decimals, here and in the workbook.
-DECIMALS = 6
 _DATA_SHEET = (
     "take the figures from the data sheet of the optic or cable to be bought, in a catalogue of "
     "your own"
@@ -194,7 +193,8 @@ def _reach_unknown(context: Context, link: Link, index: int) -> Iterator[Finding
                       remedy="fill length_m")  # fmt: skip
     else:
         yield on_link("assumption", NOTE, link, run, "length_m",
-                      text + "reach and dispersion were not judged", remedy="fill length_m")  # fmt: skip
+                      text + "reach and dispersion were not judged",
+                      remedy="fill length_m")  # fmt: skip
 
 
 def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Finding]:

@@ -7,9 +7,8 @@ from backhaul.checks.context import Context, plain_value
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import FEED, RADIO
 from backhaul.units import PERCENT
+from backhaul.verdicts import DECIMALS
 from backhaul.wording import rate_text
-
-DECIMALS = 6
 
 
 def path_rate(context: Context) -> Iterator[Finding]:

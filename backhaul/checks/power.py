@@ -17,9 +17,7 @@ from backhaul.checks.power_limits import (
 )
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.path.things import Thing
-
-#: Figures are compared to this many decimals, here and in the workbook.
-DECIMALS = 6
+from backhaul.verdicts import DECIMALS
 
 
 def poe_power(context: Context) -> Iterator[Finding]:

@@ -6,14 +6,13 @@ from backhaul.budgets.lines import poe_pairs
 from backhaul.budgets.power import Line
 from backhaul.budgets.power_remedies import longest_copper_m, thicker_feed
 from backhaul.checks.context import Context
+from backhaul.path.ports import PASSIVE
 from backhaul.physics.supply import POE_CLASSES
+from backhaul.verdicts import DECIMALS
 
 #: Comparisons of power allow this much [W]: rules of the project.
 ALLOWANCE_W = 0.1
-#: Figures are compared to this many decimals, here and in the workbook.
-DECIMALS = 6
-PASSIVE = "passive"
-#: Pairs of a twisted-pair cable.
+#: Pairs of a twisted-pair cable: ISO/IEC 11801-1.
 MOST_PAIRS = 4
 
 
@@ -39,9 +38,9 @@ def stronger(line: Line) -> str:
     """The class of source that settles it."""
     need_w = line.values["source_w"]
     if line.source_port.poe_class != PASSIVE:
-        for name in range(1, 9):
-            if not is_above(need_w, POE_CLASSES[name].source_w):
-                power_w = POE_CLASSES[name].source_w
+        for name, poe_class in POE_CLASSES.items():
+            if name and not is_above(need_w, poe_class.source_w):  # 0: a load that names no class
+                power_w = poe_class.source_w
                 return f"use a port or injector of class {name} ({power_w:g} W) or higher"
     return f"use a source of {np.ceil(need_w):g} W or more, or shorten the copper"
 

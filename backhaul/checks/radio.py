@@ -6,7 +6,6 @@ import numpy as np
 
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.hops import (
-    DECIMALS,
     best_of_modes,
     directions,
     from_site,
@@ -14,11 +13,13 @@ from backhaul.checks.hops import (
 )
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.physics import availability
+from backhaul.verdicts import DECIMALS
 from backhaul.wording import length_text
 
 #: A typed hop length may differ from the geodesic by this share: rules of the project.
 LENGTH_TOLERANCE = 0.01
-#: A loss by an obstacle or by the water from which on it is named as what to mend first [dB].
+#: A loss by an obstacle or by the water from which on it is named as what to mend first [dB]: half
+#: the field strength; rules of the project.
 OWN_REMEDY_DB = 6.0
 
 

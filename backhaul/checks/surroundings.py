@@ -15,6 +15,7 @@ from backhaul.path.things import row_key
 from backhaul.physics.environment import OUTDOOR_IP, corrosivity_rank, ip_meets
 from backhaul.physics.geometry import geodesic, sphere_distance_km
 from backhaul.units import M_PER_KM
+from backhaul.verdicts import DECIMALS
 from backhaul.wording import length_text
 
 #: A run may fall short of the straight line between its sites by this much: coordinates are
@@ -25,8 +26,6 @@ STRAIGHT_LINE_TOLERANCE_M = 2.0
 SPHERE_TOLERANCE = 1.01
 #: Cords in a channel, both ends together [m]: TIA-568.2-D, ISO/IEC 11801-1.
 CORDS_M = 10.0
-#: Figures are compared to this many decimals.
-DECIMALS = 6
 
 
 def _on(placed: Placed, check: str, severity: str, message: str, **details) -> Finding:

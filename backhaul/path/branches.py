@@ -56,7 +56,9 @@ def find_branches(network: Network, design: Design) -> Branches:
     """
     inside = _things_inside(network)
     found = {path: _trunks(path, network, design, inside) for path in network.chains}
-    trunk_of: dict[str, _Place | None] = {path: None for path, trunks in found.items() if not trunks}
+    trunk_of: dict[str, _Place | None] = {
+        path: None for path, trunks in found.items() if not trunks
+    }
     waiting = [path for path in found if path not in trunk_of]
     while waiting:  # from the roots outwards
         rooted = {

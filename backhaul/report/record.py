@@ -139,7 +139,10 @@ def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     keys = ("load_w", "load_v", "drop_percent", "current_a", "line_loss_w", "loop_ohm",
             "short_circuit_a", "source_w")  # fmt: skip
     runs = [row.length_m for row in use.link.rows if KINDS[row.kind].is_run]
-    return {"length_m": None if None in runs else sum(runs), **{key: number(line.values.get(key)) for key in keys}}
+    return {
+        "length_m": None if None in runs else sum(runs),
+        **{key: number(line.values.get(key)) for key in keys},
+    }
 
 
 _BODIES = {OPTICAL: _optical, RADIO: _radio, COPPER: _copper, FEED: _feed}

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from backhaul import __version__, garbage_collection
-from backhaul.evaluation import Evaluation
+from backhaul.evaluation import Evaluation, unwatched
 from backhaul.safe_file import write_beside_and_rename
 from backhaul.workbook.grid import Book, Sheet
 from backhaul.workbook.plan import NAMES, Plan
@@ -26,11 +26,7 @@ NO_DATE = datetime(2000, 1, 1)
 STAGES = (*(f"sheet {name.replace('_', ' ')}" for name in SHEETS), "writing the file")
 
 
-def _unseen(stage: str) -> None:
-    """Nobody watches."""
-
-
-def build_book(evaluation: Evaluation, progress: Callable[[str], None] = _unseen) -> Book:
+def build_book(evaluation: Evaluation, progress: Callable[[str], None] = unwatched) -> Book:
     """Lay out all sheets; a sheet that has nothing to say is left out."""
     with garbage_collection.paused():
         sheets = _sheets(Plan(evaluation), progress)
@@ -59,7 +55,7 @@ def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
 
 def write_workbook(
     evaluation: Evaluation, path: Path, *, source: Path | None = None,
-    progress: Callable[[str], None] = _unseen,
+    progress: Callable[[str], None] = unwatched,
 ) -> None:  # fmt: skip
     """Write the workbook of an evaluation; `progress` is called with each of `STAGES`.
 

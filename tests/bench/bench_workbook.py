@@ -27,7 +27,7 @@ from typing import NamedTuple
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "tests"))  # for `import recalculation`
 
-from recalculation import without_merged  # noqa: E402
+from book_reading import without_merged  # noqa: E402
 
 PATH, SHARED = "tower", ("sites", "project")
 RUNS, MANY_CELLS = 3, 100_000  # of a book with more cells one run

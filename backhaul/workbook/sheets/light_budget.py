@@ -1,10 +1,14 @@
 """The budget of an optical link line by line, both directions side by side, live."""
 
+from functools import reduce
+from operator import add
 from typing import Any, NamedTuple
 
 from backhaul.budgets.optical import on_class
 from backhaul.budgets.optical_terms import DIRECTION_TERMS
 from backhaul.design.kinds import KINDS
+from backhaul.formula import Cell
+from backhaul.physics.optics import cable_sections
 from backhaul.terms import Term
 from backhaul.units import M_PER_KM
 from backhaul.workbook.cells import Calc, SheetCell, Text
@@ -114,18 +118,25 @@ def _glass(block: LinkBlock) -> Line:
         return Line("Length of glass", Text(NOT_KNOWN, "text right", key=block.glass_km),
                     Text(""), "km", "a run has no length")  # fmt: skip
     lengths = [block.plan.givens.row(row, "length_m", "length", "m") for row in runs]
-    formula = f"({'+'.join(f'{{{key}}}' for key in lengths)})/1000" if lengths else "0"
-    total = sum(row.length_m for row in runs) / M_PER_KM
+    formula = _glass_km([Cell.ref(key) for key in lengths]).text if lengths else "0"
+    total = _glass_km([row.length_m for row in runs]) if runs else 0.0
     return Line("Length of glass", Calc(block.glass_km, formula, total, format="0.000"), Text(""),
                 "km", "all runs of the link")  # fmt: skip
+
+
+def _glass_km(lengths_m: list[Any]) -> Any:
+    """Length of all glass [km], of figures or of cells."""
+    return reduce(add, lengths_m) / M_PER_KM
 
 
 def _cable_sections(block: LinkBlock) -> Line:
     splices = [row for row in block.items if KINDS[row.kind].divides_run]
     counts = [block.plan.givens.row(row, "count", "count", "", value=_count(row))
               for row in splices]  # fmt: skip
-    total = sum(_count(row) for row in splices) + 1
-    formula = "+".join([*(f"{{{key}}}" for key in counts), "1"])
+    total = cable_sections(splices=sum(_count(row) for row in splices))
+    formula = "1"
+    if counts:
+        formula = cable_sections(splices=reduce(add, map(Cell.ref, counts))).text
     return Line("Sections of cable", Calc(block.cable_sections, formula, total, format="0"),
                 Text(""), "", "splices + 1")  # fmt: skip
 
