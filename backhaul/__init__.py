@@ -1,10 +1,10 @@
 """Budget of a whole fiber-plus-radio path: light, air, copper and supply.
 
-    import backhaul
-    design = backhaul.read_design("demo/reservoir")
-    evaluation = backhaul.evaluate(design)
-    backhaul.write_workbook(evaluation, "reservoir.xlsx")
-    evaluation.frame()                       # pandas: one row a link and direction
+import backhaul
+design = backhaul.read_design("demo/reservoir")
+evaluation = backhaul.evaluate(design)
+backhaul.write_workbook(evaluation, "reservoir.xlsx")
+evaluation.frame()                       # pandas: one row a link and direction
 """
 
 __version__ = "0.1.0"

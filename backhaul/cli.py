@@ -233,6 +233,7 @@ def main() -> None:
             raise
         typer.echo(
             f"this is a fault of backhaul, not of the design: {type(fault).__name__}: {fault}; "
-            "set BACKHAUL_TRACEBACK=1 to see where", err=True,
-        )  # fmt: skip
+            "set BACKHAUL_TRACEBACK=1 to see where",
+            err=True,
+        )
         sys.exit(2)

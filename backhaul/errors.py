@@ -1,8 +1,8 @@
 """All exceptions of the package.
 
-    BackhaulError
-    ├── InputError      what a designer wrote cannot be used: exit status 2, all problems at once
-    └── OutputError     what was computed cannot be written: exit status 2, the old file stays
+BackhaulError
+├── InputError      what a designer wrote cannot be used: exit status 2, all problems at once
+└── OutputError     what was computed cannot be written: exit status 2, the old file stays
 """
 
 from collections.abc import Iterable

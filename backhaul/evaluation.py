@@ -119,9 +119,7 @@ def evaluate(
         return _evaluate(design, catalog, progress)
 
 
-def _evaluate(
-    design: Design, catalog: Any, progress: Callable[[str], None]
-) -> Evaluation:
+def _evaluate(design: Design, catalog: Any, progress: Callable[[str], None]) -> Evaluation:
     progress("joining rows")
     network = build_network(design, catalog)
     branches = find_branches(network, design)
@@ -137,9 +135,17 @@ def _evaluate(
     progress("rates")
     served = service(network, branches, design, catalog, optical, copper, radio)
     context = Context(
-        design=design, catalog=catalog, network=network, optical=optical, copper=copper,
-        power=power, radio=radio, branches=branches, service=served,
-        placed=place_things(network, design, catalog), sources=power_sources(power, network),
-    )  # fmt: skip
+        design=design,
+        catalog=catalog,
+        network=network,
+        optical=optical,
+        copper=copper,
+        power=power,
+        radio=radio,
+        branches=branches,
+        service=served,
+        placed=place_things(network, design, catalog),
+        sources=power_sources(power, network),
+    )
     progress("checks")
     return Evaluation(context, run_checks(context))

@@ -16,21 +16,44 @@ import numpy as np
 _COMPARE, _ADD, _MULTIPLY, _POWER, _SIGN, _ATOM = 1, 3, 4, 5, 6, 9
 
 _INFIX = {
-    np.add: ("+", _ADD), np.subtract: ("-", _ADD),
-    np.multiply: ("*", _MULTIPLY), np.divide: ("/", _MULTIPLY), np.power: ("^", _POWER),
-    np.equal: ("=", _COMPARE), np.not_equal: ("<>", _COMPARE),
-    np.less: ("<", _COMPARE), np.less_equal: ("<=", _COMPARE),
-    np.greater: (">", _COMPARE), np.greater_equal: (">=", _COMPARE),
-}  # fmt: skip
+    np.add: ("+", _ADD),
+    np.subtract: ("-", _ADD),
+    np.multiply: ("*", _MULTIPLY),
+    np.divide: ("/", _MULTIPLY),
+    np.power: ("^", _POWER),
+    np.equal: ("=", _COMPARE),
+    np.not_equal: ("<>", _COMPARE),
+    np.less: ("<", _COMPARE),
+    np.less_equal: ("<=", _COMPARE),
+    np.greater: (">", _COMPARE),
+    np.greater_equal: (">=", _COMPARE),
+}
 _CALL = {
-    np.log10: "LOG10", np.log: "LN", np.exp: "EXP", np.sqrt: "SQRT", np.absolute: "ABS",
-    np.minimum: "MIN", np.maximum: "MAX", np.floor: "INT",
-    np.sin: "SIN", np.cos: "COS", np.tan: "TAN",
-    np.arcsin: "ASIN", np.arccos: "ACOS", np.arctan: "ATAN",
-    np.radians: "RADIANS", np.deg2rad: "RADIANS", np.degrees: "DEGREES", np.rad2deg: "DEGREES",
-    np.logical_and: "AND", np.logical_or: "OR", np.logical_not: "NOT",
-    np.bitwise_and: "AND", np.bitwise_or: "OR", np.invert: "NOT",
-}  # fmt: skip
+    np.log10: "LOG10",
+    np.log: "LN",
+    np.exp: "EXP",
+    np.sqrt: "SQRT",
+    np.absolute: "ABS",
+    np.minimum: "MIN",
+    np.maximum: "MAX",
+    np.floor: "INT",
+    np.sin: "SIN",
+    np.cos: "COS",
+    np.tan: "TAN",
+    np.arcsin: "ASIN",
+    np.arccos: "ACOS",
+    np.arctan: "ATAN",
+    np.radians: "RADIANS",
+    np.deg2rad: "RADIANS",
+    np.degrees: "DEGREES",
+    np.rad2deg: "DEGREES",
+    np.logical_and: "AND",
+    np.logical_or: "OR",
+    np.logical_not: "NOT",
+    np.bitwise_and: "AND",
+    np.bitwise_or: "OR",
+    np.invert: "NOT",
+}
 
 
 _HASHED = (float, int, str)  # and what derives from them; an array of one figure has no hash

@@ -55,10 +55,17 @@ def _mode(path: Path) -> int:
 
 def _same_file(path: Path, source: Path) -> bool:
     try:
-        return path.exists() and source.exists() and (
-            path.samefile(source)
-            or (source.is_dir() and path.resolve().is_relative_to(source.resolve())
-                and path.suffix.lower() == ".csv")
+        return (
+            path.exists()
+            and source.exists()
+            and (
+                path.samefile(source)
+                or (
+                    source.is_dir()
+                    and path.resolve().is_relative_to(source.resolve())
+                    and path.suffix.lower() == ".csv"
+                )
+            )
         )
     except OSError:
         return False

@@ -59,10 +59,14 @@ def add_sheet(book: Workbook, source: Path) -> None:
             cell.border = Border(top=LINE if is_new else HAIR)
             cell.font = Font(name=FONT, color="9C2A10" if "FAULT" in str(cell.value) else None)
             cell.alignment = Alignment(
-                wrap_text=name in WRAPPED, vertical="top",
-                horizontal="left" if name in TEXT_COLUMNS | {"value"} else
-                "center" if name == "step" else None,
-            )  # fmt: skip
+                wrap_text=name in WRAPPED,
+                vertical="top",
+                horizontal="left"
+                if name in TEXT_COLUMNS | {"value"}
+                else "center"
+                if name == "step"
+                else None,
+            )
             if name in TEXT_COLUMNS:
                 cell.number_format = "@"
             elif isinstance(cell.value, date):

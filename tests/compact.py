@@ -22,9 +22,12 @@ from backhaul.evaluation import Evaluation, evaluate
 
 OWN_PARTS = Path(__file__).parent / "cases" / "catalog"
 _FIRST_COLUMN = {
-    "site": ("sites", "site"), "project": ("project", None), "demand": ("demand", "path"),
-    "paths": ("paths", "path"), "terrain": ("terrain", "label"),
-}  # fmt: skip
+    "site": ("sites", "site"),
+    "project": ("project", None),
+    "demand": ("demand", "path"),
+    "paths": ("paths", "path"),
+    "terrain": ("terrain", "label"),
+}
 
 
 def segments(text: str) -> list[dict[str, str]]:

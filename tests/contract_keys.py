@@ -38,9 +38,7 @@ MODE = (
 ).split()
 SOURCE = "label site part limit_w used_w class_w".split()
 CABLE = "label strands used".split()
-FINDING = (
-    "check severity path paths step where message remedy value limit unit source"
-).split()
+FINDING = ("check severity path paths step where message remedy value limit unit source").split()
 
 
 def missing_keys(data: dict) -> list[tuple[str, str]]:
@@ -51,8 +49,12 @@ def missing_keys(data: dict) -> list[tuple[str, str]]:
         found.extend((where, key) for key in keys if key not in record)
 
     look(data, TOP, "top")
-    for name, keys in (("methods", METHOD), ("sources", SOURCE), ("cables", CABLE),
-                       ("findings", FINDING)):  # fmt: skip
+    for name, keys in (
+        ("methods", METHOD),
+        ("sources", SOURCE),
+        ("cables", CABLE),
+        ("findings", FINDING),
+    ):
         for record in data[name]:
             look(record, keys, name)
     for path in data["paths"]:

@@ -63,8 +63,12 @@ def keys(book) -> list[str]:
 
 
 def words(book) -> list[str]:
-    return [cell if isinstance(cell, str) else cell.text for row in cards(book).rows
-            for cell in row.cells if isinstance(cell, str | Text)]  # fmt: skip
+    return [
+        cell if isinstance(cell, str) else cell.text
+        for row in cards(book).rows
+        for cell in row.cells
+        if isinstance(cell, str | Text)
+    ]
 
 
 def card_words(book, site: str) -> str:

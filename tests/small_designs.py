@@ -21,15 +21,44 @@ from backhaul.workbook.writer import write_book
 
 CATALOGS = Path(__file__).parents[1] / "catalogs"
 SITES = [
-    {"site": "works", "latitude": "52.1", "longitude": "-3.5", "ground_m": "88",
-     "ambient_min_c": "5", "ambient_max_c": "30", "outdoor": "no"},
-    {"site": "crest", "latitude": "52.108", "longitude": "-3.512", "ground_m": "106",
-     "ambient_min_c": "-15", "ambient_max_c": "32", "outdoor": "yes", "rain_rate_mm_h": "32",
-     "dn1": "-180", "vapour_g_m3": "8", "temperature_c": "10", "pressure_hpa": "1000"},
-    {"site": "tower", "latitude": "52.115", "longitude": "-3.525", "ground_m": "106",
-     "ambient_min_c": "-15", "ambient_max_c": "32", "outdoor": "yes", "rain_rate_mm_h": "32",
-     "dn1": "-180", "vapour_g_m3": "8", "temperature_c": "10", "pressure_hpa": "1000"},
-]  # fmt: skip
+    {
+        "site": "works",
+        "latitude": "52.1",
+        "longitude": "-3.5",
+        "ground_m": "88",
+        "ambient_min_c": "5",
+        "ambient_max_c": "30",
+        "outdoor": "no",
+    },
+    {
+        "site": "crest",
+        "latitude": "52.108",
+        "longitude": "-3.512",
+        "ground_m": "106",
+        "ambient_min_c": "-15",
+        "ambient_max_c": "32",
+        "outdoor": "yes",
+        "rain_rate_mm_h": "32",
+        "dn1": "-180",
+        "vapour_g_m3": "8",
+        "temperature_c": "10",
+        "pressure_hpa": "1000",
+    },
+    {
+        "site": "tower",
+        "latitude": "52.115",
+        "longitude": "-3.525",
+        "ground_m": "106",
+        "ambient_min_c": "-15",
+        "ambient_max_c": "32",
+        "outdoor": "yes",
+        "rain_rate_mm_h": "32",
+        "dn1": "-180",
+        "vapour_g_m3": "8",
+        "temperature_c": "10",
+        "pressure_hpa": "1000",
+    },
+]
 
 LIGHT = (
     "device switch-12-sfp site=works label=SW1",
@@ -66,8 +95,14 @@ def write_table(folder: Path, name: str, table: list[dict[str, str]]) -> None:
     (folder / f"{name}.csv").write_text(out.getvalue(), encoding="utf-8")
 
 
-def evaluated(folder: Path, segments: list[dict[str, str]], *, catalogs: tuple[Path, ...] = (),
-              project: dict[str, str] | None = None, **tables) -> Evaluation:  # fmt: skip
+def evaluated(
+    folder: Path,
+    segments: list[dict[str, str]],
+    *,
+    catalogs: tuple[Path, ...] = (),
+    project: dict[str, str] | None = None,
+    **tables,
+) -> Evaluation:
     """Write a design and evaluate it."""
     folder.mkdir(exist_ok=True)
     write_table(folder, "segments", segments)
@@ -80,8 +115,15 @@ def evaluated(folder: Path, segments: list[dict[str, str]], *, catalogs: tuple[P
     return evaluate(read_design(folder, catalog), catalog)
 
 
-def changed_catalog(folder: Path, file: str, part: str, *, shift: dict[str, float] | None = None,
-                    copy: str = "", **figures: float) -> Path:  # fmt: skip
+def changed_catalog(
+    folder: Path,
+    file: str,
+    part: str,
+    *,
+    shift: dict[str, float] | None = None,
+    copy: str = "",
+    **figures: float,
+) -> Path:
     """A user's own catalogue: our rows of a part with some figures changed or shifted; with a
     name to `copy` to, the rows as they were stand under that name, too."""
     folder.mkdir(exist_ok=True)

@@ -14,11 +14,22 @@ Tables = dict[str, list[Row]]
 
 SWITCH = "t-switch-poe"
 #: optics by the partner that they mate with, single-mode
-PAIRS = (("t-p", "t-p"), ("t-p-wide", "t-p-wide"), ("t-bx-d", "t-bx-u"), ("t-bx-u", "t-bx-d"),
-         ("t-p-limit", "t-p-limit"), ("t-long", "t-long"), ("t-hot", "t-hot"))  # fmt: skip
+PAIRS = (
+    ("t-p", "t-p"),
+    ("t-p-wide", "t-p-wide"),
+    ("t-bx-d", "t-bx-u"),
+    ("t-bx-u", "t-bx-d"),
+    ("t-p-limit", "t-p-limit"),
+    ("t-long", "t-long"),
+    ("t-hot", "t-hot"),
+)
 FIBERS = ("t-sm", "t-sm-in", "t-sm-plain")
-JOINTS = (("connector", "t-lc"), ("connector", "t-lossy"), ("splice", "t-fusion"),
-          ("attenuator", "t-att-5"))  # fmt: skip
+JOINTS = (
+    ("connector", "t-lc"),
+    ("connector", "t-lossy"),
+    ("splice", "t-fusion"),
+    ("attenuator", "t-att-5"),
+)
 
 
 @st.composite
@@ -30,9 +41,13 @@ def optical_links(draw, start: str, end: str) -> list[Row]:
     for number in range(runs):
         if number or draw(st.booleans()):
             rows.append(draw(joints()))
-        rows.append(draw(fibers()) | {
-            "site": start, "to_site": end if number == 0 else start,
-        })  # fmt: skip
+        rows.append(
+            draw(fibers())
+            | {
+                "site": start,
+                "to_site": end if number == 0 else start,
+            }
+        )
         start = end
     if draw(st.booleans()):
         rows.append(draw(joints()))
@@ -44,8 +59,11 @@ def optical_links(draw, start: str, end: str) -> list[Row]:
 
 @st.composite
 def fibers(draw) -> Row:
-    row = {"kind": "fiber", "part": draw(st.sampled_from(FIBERS)),
-           "length_m": draw(st.integers(1, 30_000))}  # fmt: skip
+    row = {
+        "kind": "fiber",
+        "part": draw(st.sampled_from(FIBERS)),
+        "length_m": draw(st.integers(1, 30_000)),
+    }
     if draw(st.integers(0, 5)) == 0:
         row["extra_loss_db"] = draw(st.integers(0, 8)) / 4
     if draw(st.integers(0, 7)) == 0:
@@ -62,8 +80,13 @@ def joints(draw) -> Row:
 @st.composite
 def copper_links(draw, start: str, end: str) -> list[Row]:
     """A drop, perhaps between protectors."""
-    run = {"kind": "copper", "part": draw(st.sampled_from(("t-cat5e", "t-cat6a-s"))),
-           "length_m": draw(st.integers(1, 120)), "site": start, "to_site": end}  # fmt: skip
+    run = {
+        "kind": "copper",
+        "part": draw(st.sampled_from(("t-cat5e", "t-cat6a-s"))),
+        "length_m": draw(st.integers(1, 120)),
+        "site": start,
+        "to_site": end,
+    }
     if draw(st.booleans()):
         run["cable_temperature_c"] = draw(st.integers(0, 70))
     if not draw(st.booleans()):
@@ -76,10 +99,15 @@ def copper_links(draw, start: str, end: str) -> list[Row]:
 def hops(draw, start: str, end: str) -> list[Row]:
     """A hop between two drops; a terminal has one port for copper."""
     hop = {
-        "kind": "radio", "part": "t-radio", "site": start, "to_site": end,
-        "frequency_ghz": draw(st.sampled_from((5.3, 5.5, 5.7))), "channel_mhz": 40,
-        "height_m": draw(st.integers(2, 60)), "to_height_m": draw(st.integers(2, 60)),
-    }  # fmt: skip
+        "kind": "radio",
+        "part": "t-radio",
+        "site": start,
+        "to_site": end,
+        "frequency_ghz": draw(st.sampled_from((5.3, 5.5, 5.7))),
+        "channel_mhz": 40,
+        "height_m": draw(st.integers(2, 60)),
+        "to_height_m": draw(st.integers(2, 60)),
+    }
     if draw(st.booleans()):
         hop["extra_loss_db"] = draw(st.integers(0, 50))
     return [hop]
@@ -108,8 +136,13 @@ def paths(draw, name: str = "P", only: tuple[str, ...] = ("light", "copper", "ai
         "sites": [draw(sites(number)) for number in range(place + 1)],
     }
     if draw(st.booleans()):
-        tables["demand"] = [{"path": name, "up_mbps": draw(st.integers(0, 1200)),
-                             "down_mbps": draw(st.integers(0, 1200))}]  # fmt: skip
+        tables["demand"] = [
+            {
+                "path": name,
+                "up_mbps": draw(st.integers(0, 1200)),
+                "down_mbps": draw(st.integers(0, 1200)),
+            }
+        ]
     return tables
 
 
@@ -117,14 +150,20 @@ def paths(draw, name: str = "P", only: tuple[str, ...] = ("light", "copper", "ai
 def sites(draw, number: int) -> Row:
     """A site some kilometres from the one before; climate given, so that no map is asked."""
     return {
-        "site": f"S{number}", "latitude": 45 + number * 0.02, "longitude": 5,
-        "ground_m": draw(st.integers(0, 200)), "outdoor": draw(st.sampled_from(("yes", "no", ""))),
+        "site": f"S{number}",
+        "latitude": 45 + number * 0.02,
+        "longitude": 5,
+        "ground_m": draw(st.integers(0, 200)),
+        "outdoor": draw(st.sampled_from(("yes", "no", ""))),
         "ambient_min_c": draw(st.sampled_from((-45, -10, 5, ""))),
         "ambient_max_c": draw(st.sampled_from((20, 45, 60, ""))),
         "corrosivity": draw(st.sampled_from(("C2", "C5", "CX", ""))),
-        "rain_rate_mm_h": 30, "dn1": -250, "vapour_g_m3": 9, "temperature_c": 11,
+        "rain_rate_mm_h": 30,
+        "dn1": -250,
+        "vapour_g_m3": 9,
+        "temperature_c": 11,
         "pressure_hpa": 1000,
-    }  # fmt: skip
+    }
 
 
 def numbered(rows: list[Row], path: str) -> list[Row]:
@@ -144,8 +183,9 @@ def turned(rows: list[Row], path: str) -> list[Row]:
             for near, far in _ENDS:
                 values = row.pop(near, None), row.pop(far, None)
                 row |= {
-                    key: value for key, value in ((far, values[0]), (near, values[1]))
+                    key: value
+                    for key, value in ((far, values[0]), (near, values[1]))
                     if value is not None
-                }  # fmt: skip
+                }
         swapped.append(row)
     return numbered(swapped, path)

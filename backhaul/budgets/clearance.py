@@ -57,10 +57,11 @@ def hop_clearances(hops: Hops, worst_k: np.ndarray) -> Clearances:
         return Clearances(*columns, case)
     index = hops.profiled
     heights = {
-        "profile": hops.profile, "height1_m": hops.height_m[index, 0],
+        "profile": hops.profile,
+        "height1_m": hops.height_m[index, 0],
         "height2_m": hops.height_m[index, 1],
         "frequency_ghz": hops.frequency_ghz[index].min(axis=1),
-    }  # fmt: skip
+    }
     median = worst_clearance(k_factor=geometry.MEDIAN_K_FACTOR, **heights)
     worst = worst_clearance(k_factor=worst_k[index], **heights)
     case[index] = _case(hops, worst_k[index], heights)
@@ -71,15 +72,20 @@ def hop_clearances(hops: Hops, worst_k: np.ndarray) -> Clearances:
         needed_raise(k_factor=k, fraction_f1=share, **heights)
         for k, share in (
             (geometry.MEDIAN_K_FACTOR, geometry.MEDIAN_CLEARANCE_F1),
-            (worst_k[index], wanted), (worst_k[index], stricter),
+            (worst_k[index], wanted),
+            (worst_k[index], stricter),
         )
     )
     found = (
-        median.ratio, median.at_km, worst.ratio, worst.at_km,
+        median.ratio,
+        median.at_km,
+        worst.ratio,
+        worst.at_km,
         np.maximum(median_raise.both_m, worst_raise.both_m),
         np.maximum(median_raise.second_m, one_raise.second_m),
-        np.maximum(median_raise.first_m, one_raise.first_m), wanted,
-    )  # fmt: skip
+        np.maximum(median_raise.first_m, one_raise.first_m),
+        wanted,
+    )
     for column, values in zip(columns, found, strict=True):
         column[index] = values
     return Clearances(*columns, case)

@@ -30,9 +30,12 @@ DEFAULTS = {
 #: Looked up only, or left blank: without them the quick method of P.530-17 serves.
 OPTIONAL = ("roughness_m", "log_k", "dn75")
 CLIMATE_LABELS = {
-    "rain_rate_mm_h": "rain rate [mm/h]", "dn1": "dN1 [N/km]", "vapour_g_m3": "vapour [g/m3]",
-    "temperature_c": "temperature [°C]", "pressure_hpa": "pressure [hPa]",
-}  # fmt: skip
+    "rain_rate_mm_h": "rain rate [mm/h]",
+    "dn1": "dN1 [N/km]",
+    "vapour_g_m3": "vapour [g/m3]",
+    "temperature_c": "temperature [°C]",
+    "pressure_hpa": "pressure [hPa]",
+}
 TYPED, LOOKED_UP, DEFAULT = "typed", "looked up", "default"
 
 MAP_METHODS = (
@@ -54,10 +57,16 @@ def hop_climate(site_pairs: list[tuple[Any, Any]]) -> Climate:
     """Climate of hops between pairs of sites (None where a site is not known)."""
     values, basis = {}, {}
     for name in (*DEFAULTS, *OPTIONAL):
-        ends = np.array([
-            [np.nan if site is None or getattr(site, name) is None else getattr(site, name)
-             for site in pair] for pair in site_pairs
-        ], dtype=float).reshape(-1, 2)  # fmt: skip
+        ends = np.array(
+            [
+                [
+                    np.nan if site is None or getattr(site, name) is None else getattr(site, name)
+                    for site in pair
+                ]
+                for pair in site_pairs
+            ],
+            dtype=float,
+        ).reshape(-1, 2)
         known = ~np.isnan(ends)
         total = np.where(known, ends, 0.0).sum(axis=1)
         values[name] = np.where(known.any(axis=1), total / np.maximum(known.sum(axis=1), 1), np.nan)
@@ -82,10 +91,16 @@ def climate_package_is_installed() -> bool:
 def _look_up(site_pairs, blank, values, basis) -> None:
     from backhaul.physics.geometry import geodesic
 
-    known = np.array([
-        all(site is not None and site.latitude is not None and site.longitude is not None
-            for site in pair) for pair in site_pairs
-    ], dtype=bool)  # fmt: skip
+    known = np.array(
+        [
+            all(
+                site is not None and site.latitude is not None and site.longitude is not None
+                for site in pair
+            )
+            for pair in site_pairs
+        ],
+        dtype=bool,
+    )
     wanted = np.flatnonzero(blank & known)
     if not len(wanted) or not climate_package_is_installed():
         return
@@ -119,9 +134,11 @@ def read_maps(latitude: np.ndarray, longitude: np.ndarray) -> dict[str, np.ndarr
         kelvin = _plain(itu1510.surface_mean_temperature(latitude, longitude))
     np.seterr(**state)
     return {
-        "rain_rate_mm_h": rain, "dn1": gradient, "vapour_g_m3": vapour,
+        "rain_rate_mm_h": rain,
+        "dn1": gradient,
+        "vapour_g_m3": vapour,
         "temperature_c": kelvin - 273.15,
-    }  # fmt: skip
+    }
 
 
 def _plain(values: Any) -> np.ndarray:

@@ -54,12 +54,23 @@ def copper_budget(network: Network, catalog: Any, design: Design) -> CopperBudge
         for index, link in enumerate(links)
     ]
     rate, common, limit, published, near, far = (
-        np.array(column, dtype=float) for column in zip(*results, strict=True)
-    ) if results else (np.zeros(0),) * 6  # fmt: skip
+        (np.array(column, dtype=float) for column in zip(*results, strict=True))
+        if results
+        else (np.zeros(0),) * 6
+    )
     return CopperBudget(
-        links, np.array(lengths, dtype=float), temperature, screened, np.asarray(fixed), rate,
-        common, limit, published, near, far,
-    )  # fmt: skip
+        links,
+        np.array(lengths, dtype=float),
+        temperature,
+        screened,
+        np.asarray(fixed),
+        rate,
+        common,
+        limit,
+        published,
+        near,
+        far,
+    )
 
 
 def _warmest(runs, parts, network: Network, design: Design) -> tuple[float, bool]:
@@ -70,9 +81,12 @@ def _warmest(runs, parts, network: Network, design: Design) -> tuple[float, bool
     ]
     if len(set(found)) == 1:
         return found[0]
-    return min(found, key=lambda item: float(
-        copper.fixed_length_m(cable_temperature_c=item[0], screened=item[1])
-    ))  # fmt: skip
+    return min(
+        found,
+        key=lambda item: float(
+            copper.fixed_length_m(cable_temperature_c=item[0], screened=item[1])
+        ),
+    )
 
 
 def reach_table(catalog: Any) -> Mapping[tuple[str, float], float]:
@@ -87,12 +101,11 @@ def reach_table(catalog: Any) -> Mapping[tuple[str, float], float]:
 def _best(link: Link, catalog, reach, parts, length_m, fixed_m):
     """Fastest rate that the ports share and the length allows, with its limit."""
     lists = [
-        set(port.rates_mbps) for port in (link.near_port, link.far_port)
+        set(port.rates_mbps)
+        for port in (link.near_port, link.far_port)
         if port is not None and port.rates_mbps
-    ]  # fmt: skip
-    rates = set.intersection(*lists) if lists else {
-        rate for part, rate in reach if part in parts
-    }  # fmt: skip
+    ]
+    rates = set.intersection(*lists) if lists else {rate for part, rate in reach if part in parts}
     for row in link.rows:
         if KINDS[row.kind].protects and (passes := catalog.protectors[row.part].rates_mbps):
             rates &= set(passes)

@@ -83,9 +83,16 @@ def rounded_down(*, value, digits):
 
 
 def limit_of(
-    what: str, sense: str, needs: list[Need], *, unit: str, ours: Any, field: str, why: str = "",
+    what: str,
+    sense: str,
+    needs: list[Need],
+    *,
+    unit: str,
+    ours: Any,
+    field: str,
+    why: str = "",
     digits: int = 2,
-) -> list[Demand]:  # fmt: skip
+) -> list[Demand]:
     """The strictest of what several links ask for; nothing where none asks."""
     needs = [need for need in needs if need.value == need.value]
     if not needs:
@@ -99,9 +106,15 @@ def limit_of(
 
 
 def stated(
-    what: str, sense: str, limit: float | str | None, unit: str = "", ours: Any = None,
-    why: str = "", field: str = "", digits: int = 2,
-) -> list[Demand]:  # fmt: skip
+    what: str,
+    sense: str,
+    limit: float | str | None,
+    unit: str = "",
+    ours: Any = None,
+    why: str = "",
+    field: str = "",
+    digits: int = 2,
+) -> list[Demand]:
     """A limit that stands as it is; nothing where it is not known."""
     if limit is None or limit == "" or limit != limit:
         return []
@@ -110,19 +123,37 @@ def stated(
 
 def surroundings(
     record: Any, sites: list[Any], *, enclosed: bool, enclosure: bool = True
-) -> list[Demand]:  # fmt: skip
+) -> list[Demand]:
     """Temperature, protection and finish that the sites of a part ask for."""
     found: list[Demand] = []
     coldest = min((s.ambient_min_c for s in sites if s.ambient_min_c is not None), default=None)
     warmest = max(
-        (s.ambient_max_c + (s.rise_c if enclosed else 0.0) for s in sites
-         if s.ambient_max_c is not None), default=None,
-    )  # fmt: skip
+        (
+            s.ambient_max_c + (s.rise_c if enclosed else 0.0)
+            for s in sites
+            if s.ambient_max_c is not None
+        ),
+        default=None,
+    )
     rise = ", enclosure counted" if enclosed and any(s.rise_c for s in sites) else ""
-    found += stated("works down to", AT_MOST, coldest, "°C", getattr(record, "temp_min_c", None),
-                    "coldest of its sites", "temp_min_c")  # fmt: skip
-    found += stated("works up to", AT_LEAST, warmest, "°C", getattr(record, "temp_max_c", None),
-                    f"warmest of its sites{rise}", "temp_max_c")  # fmt: skip
+    found += stated(
+        "works down to",
+        AT_MOST,
+        coldest,
+        "°C",
+        getattr(record, "temp_min_c", None),
+        "coldest of its sites",
+        "temp_min_c",
+    )
+    found += stated(
+        "works up to",
+        AT_LEAST,
+        warmest,
+        "°C",
+        getattr(record, "temp_max_c", None),
+        f"warmest of its sites{rise}",
+        "temp_max_c",
+    )
     if not enclosure:
         return found
     outdoors = [site for site in sites if site.outdoor]
@@ -140,8 +171,15 @@ def surroundings(
         )
     categories = sorted({s.corrosivity for s in sites if s.corrosivity}, key=_category)
     if categories and hasattr(record, "corrosivity"):
-        found += stated("corrosivity category", AT_LEAST, categories[-1], "", record.corrosivity,
-                        "harshest of its sites (ISO 12944-2)", "corrosivity")  # fmt: skip
+        found += stated(
+            "corrosivity category",
+            AT_LEAST,
+            categories[-1],
+            "",
+            record.corrosivity,
+            "harshest of its sites (ISO 12944-2)",
+            "corrosivity",
+        )
     return found
 
 

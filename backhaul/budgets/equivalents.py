@@ -16,9 +16,13 @@ from backhaul.budgets.order_lines import OrderLine
 from backhaul.design.kinds import KINDS
 
 _WITH_SITES = {
-    "devices": device_demands, "coppers": copper_demands, "feeds": feed_demands,
-    "protectors": protector_demands, "radios": radio_demands, "antennas": antenna_demands,
-}  # fmt: skip
+    "devices": device_demands,
+    "coppers": copper_demands,
+    "feeds": feed_demands,
+    "protectors": protector_demands,
+    "radios": radio_demands,
+    "antennas": antenna_demands,
+}
 
 
 def demands(evaluation: Any, line: OrderLine) -> tuple[Demand, ...]:

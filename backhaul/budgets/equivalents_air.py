@@ -100,10 +100,14 @@ def _availability(evaluation: Any, directions, modes, margin_db: np.ndarray) -> 
     names = [term.key for term in MODE_TERMS]
     after = MODE_TERMS[names.index("margin_db") + 1 :]
     count = len(radio.mode_start) - 1
-    givens = {key: np.asarray(column)[directions] for key, column in radio.values.items()
-              if np.shape(column) == (count,)}  # fmt: skip
-    givens |= {key: radio.modes[key][modes]
-               for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")}  # fmt: skip
+    givens = {
+        key: np.asarray(column)[directions]
+        for key, column in radio.values.items()
+        if np.shape(column) == (count,)
+    }
+    givens |= {
+        key: radio.modes[key][modes] for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
+    }
     return np.asarray(compute(after, {**givens, "margin_db": margin_db})["availability_percent"])
 
 
@@ -130,8 +134,9 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     record, radio = evaluation.catalog.radios[part], evaluation.radio
     ends = list(radio_ends(evaluation, part, by))
     found = _channels(evaluation, record, [d for d, _ in ends])
-    found += stated("duplex", IS, record.duplex, "", record.duplex,
-                    "both ends of a hop of one kind", "duplex")  # fmt: skip
+    found += stated(
+        "duplex", IS, record.duplex, "", record.duplex, "both ends of a hop of one kind", "duplex"
+    )
     sent = [n for d, _ in ends if (n := needed_mode(evaluation, d)) is not None]
     heard = [n for d, _ in ends if (n := needed_mode(evaluation, d ^ 1)) is not None]
     for needed in _worst(heard):
@@ -140,27 +145,54 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
         limit = float(rounded_down(value=ours + needed.slack_db, digits=1))
         found += stated(
             f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
-            f"({radio.modes['name'][mode]} or like)", AT_MOST, limit, "dBm", ours,
-            f"margin {needed.needed_db:.1f} dB for what the path carries, its availability "
-            "counted", "sensitivity_dbm", 1,
-        )  # fmt: skip
+            f"({radio.modes['name'][mode]} or like)",
+            AT_MOST,
+            limit,
+            "dBm",
+            ours,
+            f"margin {needed.needed_db:.1f} dB for what the path carries, its availability counted",
+            "sensitivity_dbm",
+            1,
+        )
     for needed in _worst(sent):
         ours = float(radio.modes["mode_power_dbm"][needed.mode])
         limit = float(rounded_up(value=ours - needed.slack_db, digits=1))
-        found += stated("power in that mode, all chains", AT_LEAST, limit, "dBm", ours,
-                        "other figures as in the book", "tx_power_dbm", 1)  # fmt: skip
+        found += stated(
+            "power in that mode, all chains",
+            AT_LEAST,
+            limit,
+            "dBm",
+            ours,
+            "other figures as in the book",
+            "tx_power_dbm",
+            1,
+        )
     eirp = [float(radio.values["eirp_dbm"][d]) for d, _ in ends]
     eirp = [value for value in eirp if value == value]
     if eirp:
         highest = float(rounded_down(value=max(eirp), digits=1))
-        found += stated("EIRP, set on site", AT_MOST, highest, "dBm", highest,
-                        "as judged by the rule of the band; local rules decide", "")  # fmt: skip
+        found += stated(
+            "EIRP, set on site",
+            AT_MOST,
+            highest,
+            "dBm",
+            highest,
+            "as judged by the rule of the band; local rules decide",
+            "",
+        )
     level = [float(radio.values["received_dbm"][d ^ 1]) for d, _ in ends]
     level = [value for value in level if value == value]
     if level:
-        found += stated("stands at its input", AT_LEAST,
-                        float(rounded_up(value=max(level), digits=1)), "dBm", record.max_input_dbm,
-                        "level in clear air", "max_input_dbm", 1)  # fmt: skip
+        found += stated(
+            "stands at its input",
+            AT_LEAST,
+            float(rounded_up(value=max(level), digits=1)),
+            "dBm",
+            record.max_input_dbm,
+            "level in clear air",
+            "max_input_dbm",
+            1,
+        )
     found += _rate(evaluation, [d for d, _ in ends])
     found += _power(evaluation, record, part, by)
     return found + surroundings(record, sites, enclosed=False)
@@ -186,13 +218,21 @@ def _channels(evaluation: Any, record: Any, directions: list[int]) -> list[Deman
         ours = None
         if record.frequency_min_ghz is not None and record.frequency_max_ghz is not None:
             ours = f"{record.frequency_min_ghz:g} to {record.frequency_max_ghz:g} GHz"
-        found += stated("frequency", COVERS, f"{min(low):.6g} to {max(high):.6g} GHz", "", ours,
-                        "channels as planned", "frequency_min_ghz")  # fmt: skip
+        found += stated(
+            "frequency",
+            COVERS,
+            f"{min(low):.6g} to {max(high):.6g} GHz",
+            "",
+            ours,
+            "channels as planned",
+            "frequency_min_ghz",
+        )
     widths = [width for width in widths if width == width]
     if widths:
         words = ", ".join(f"{width:g}" for width in widths)
-        found += stated("channel", IS, f"{words} MHz", "", f"{words} MHz", "as planned",
-                        "channel_mhz")  # fmt: skip
+        found += stated(
+            "channel", IS, f"{words} MHz", "", f"{words} MHz", "as planned", "channel_mhz"
+        )
     return found
 
 
@@ -233,10 +273,12 @@ def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
         found += stated("port", IS, words, "", words, "in use", "")
     if record.supply not in (None, "", "none"):
         volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
-        found += stated("supply", IS, f"{record.supply}{volts}", "", f"{record.supply}{volts}", "",
-                        "supply")  # fmt: skip
-    return found + stated("own power", AT_MOST, record.watts, "W", record.watts, "as budgeted",
-                          "watts")  # fmt: skip
+        found += stated(
+            "supply", IS, f"{record.supply}{volts}", "", f"{record.supply}{volts}", "", "supply"
+        )
+    return found + stated(
+        "own power", AT_MOST, record.watts, "W", record.watts, "as budgeted", "watts"
+    )
 
 
 def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
@@ -255,12 +297,26 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
                 slack.append(needed.slack_db)
     found: list[Demand] = []
     if low:
-        found += stated("frequency", COVERS, f"{min(low):.6g} to {max(high):.6g} GHz", "", None,
-                        "channels as planned", "frequency_min_ghz")  # fmt: skip
+        found += stated(
+            "frequency",
+            COVERS,
+            f"{min(low):.6g} to {max(high):.6g} GHz",
+            "",
+            None,
+            "channels as planned",
+            "frequency_min_ghz",
+        )
     if slack:
-        found += stated("gain", AT_LEAST,
-                        float(rounded_up(value=record.gain_dbi - min(slack), digits=1)), "dBi",
-                        record.gain_dbi, "the far end as in the book", "gain_dbi", 1)  # fmt: skip
+        found += stated(
+            "gain",
+            AT_LEAST,
+            float(rounded_up(value=record.gain_dbi - min(slack), digits=1)),
+            "dBi",
+            record.gain_dbi,
+            "the far end as in the book",
+            "gain_dbi",
+            1,
+        )
         found += stated(
             "gain",
             AT_MOST,
@@ -271,6 +327,13 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "gain_dbi",
             1,
         )
-    found += stated("beamwidth", AT_LEAST, record.beamwidth_deg, "°", record.beamwidth_deg,
-                    "sway and interference were judged with ours", "beamwidth_deg")  # fmt: skip
+    found += stated(
+        "beamwidth",
+        AT_LEAST,
+        record.beamwidth_deg,
+        "°",
+        record.beamwidth_deg,
+        "sway and interference were judged with ours",
+        "beamwidth_deg",
+    )
     return found + surroundings(record, sites, enclosed=False)

@@ -143,17 +143,33 @@ def optic_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     record, optical = evaluation.catalog.optics[part], evaluation.optical
     ends = list(optic_ends(evaluation, part, by))
     found: list[Demand] = []
-    found += stated("rate", IS, record.rate_mbps / 1000, "Gb/s", record.rate_mbps / 1000,
-                    "the far optic and both ports run at it", "rate_mbps")  # fmt: skip
-    cages = sorted({port.form for _, row, _, link in ends
-                    if (port := _port(link, row)) is not None})  # fmt: skip
-    found += stated("form", IS, record.form, "", record.form,
-                    f"goes into {', '.join(cages)}" if cages else "", "form")  # fmt: skip
+    found += stated(
+        "rate",
+        IS,
+        record.rate_mbps / 1000,
+        "Gb/s",
+        record.rate_mbps / 1000,
+        "the far optic and both ports run at it",
+        "rate_mbps",
+    )
+    cages = sorted(
+        {port.form for _, row, _, link in ends if (port := _port(link, row)) is not None}
+    )
+    found += stated(
+        "form",
+        IS,
+        record.form,
+        "",
+        record.form,
+        f"goes into {', '.join(cages)}" if cages else "",
+        "form",
+    )
     plug = f"{record.receptacle or ''}/{record.polish or ''}".strip("/")
     found += stated("receptacle", IS, plug, "", plug, "mates with its cord", "receptacle")
     found += stated("strands", IS, record.strands, "", record.strands, "", "strands")
-    found += stated("fiber", IS, f"{record.fiber_mode}-mode", "", f"{record.fiber_mode}-mode", "",
-                    "fiber_mode")  # fmt: skip
+    found += stated(
+        "fiber", IS, f"{record.fiber_mode}-mode", "", f"{record.fiber_mode}-mode", "", "fiber_mode"
+    )
     found += _windows(record, [partner for _, _, partner, _ in ends])
     found += _levels(optical, record, [direction for direction, *_ in ends])
     return found
@@ -169,15 +185,27 @@ def _windows(record: Any, partners: list[Any]) -> list[Demand]:
     high = min((p.rx_max_nm for p in partners if p.rx_max_nm is not None), default=None)
     if low is not None and high is not None:
         nominal = f"; loss is read at {record.tx_nominal_nm:g} nm" if record.tx_nominal_nm else ""
-        found += stated("sends", WITHIN, window_text(low, high), "",
-                        window_text(record.tx_min_nm, record.tx_max_nm),
-                        f"what its partner hears{nominal}", "tx_min_nm")  # fmt: skip
+        found += stated(
+            "sends",
+            WITHIN,
+            window_text(low, high),
+            "",
+            window_text(record.tx_min_nm, record.tx_max_nm),
+            f"what its partner hears{nominal}",
+            "tx_min_nm",
+        )
     low = min((p.tx_min_nm for p in partners if p.tx_min_nm is not None), default=None)
     high = max((p.tx_max_nm for p in partners if p.tx_max_nm is not None), default=None)
     if low is not None and high is not None:
-        found += stated("hears", COVERS, window_text(low, high), "",
-                        window_text(record.rx_min_nm, record.rx_max_nm), "what its partner sends",
-                        "rx_min_nm")  # fmt: skip
+        found += stated(
+            "hears",
+            COVERS,
+            window_text(low, high),
+            "",
+            window_text(record.rx_min_nm, record.rx_max_nm),
+            "what its partner sends",
+            "rx_min_nm",
+        )
     return found
 
 
@@ -194,7 +222,7 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
     limits = needs(by_limit, channel_limit_needed_db) + needs(
         [d for d in by_power if not np.isnan(optical.values["channel_limit_db"][d])],
         channel_limit_to_hold_db,
-    )  # fmt: skip
+    )
     tightest = min(
         (
             float(optical.values["channel_limit_db"][d])
@@ -213,27 +241,75 @@ def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
         return pick((value for value in figures if value == value), default=blank)
 
     return [
-        *limit_of("launch, lowest", AT_LEAST, needs(by_power, launch_needed_dbm), unit="dBm",
-                  ours=ours("launch_min_dbm", by_power, min, record.launch_min_dbm),
-                  field="launch_min_dbm", why=_HELD),
-        *limit_of("launch, highest", AT_MOST, needs(sends, launch_allowed_dbm), unit="dBm",
-                  ours=record.launch_max_dbm, field="launch_max_dbm",
-                  why="overload of the far receiver"),
-        *limit_of("sensitivity", AT_MOST, needs(heard, sensitivity_allowed_dbm), unit="dBm",
-                  ours=record.sensitivity_dbm, field="sensitivity_dbm", why=_HELD),
-        *limit_of("overload", AT_LEAST, needs([d ^ 1 for d in sends], overload_needed_dbm),
-                  unit="dBm", ours=record.overload_dbm, field="overload_dbm",
-                  why="highest launch of the far optic, lowest loss"),
-        *limit_of("penalty", AT_MOST, needs(penalised, penalty_allowed_db), unit="dB",
-                  ours=ours("penalty_db", penalised, max, record.penalty_db), field="penalty_db",
-                  why=_HELD),
-        *limit_of("channel limit, where the maker states one", AT_LEAST, limits, unit="dB",
-                  ours=tightest, field="channel_loss_max_db", why="highest loss of its links"),
-        *(limit_of("stands dispersion of", AT_LEAST,
-                   needs(dispersed, dispersion_needed_ps_nm), unit="ps/nm", ours=stands,
-                   field="max_dispersion_ps_nm", why="worst over its wavelength range", digits=1)
-          if stands is not None else ()),
-    ]  # fmt: skip
+        *limit_of(
+            "launch, lowest",
+            AT_LEAST,
+            needs(by_power, launch_needed_dbm),
+            unit="dBm",
+            ours=ours("launch_min_dbm", by_power, min, record.launch_min_dbm),
+            field="launch_min_dbm",
+            why=_HELD,
+        ),
+        *limit_of(
+            "launch, highest",
+            AT_MOST,
+            needs(sends, launch_allowed_dbm),
+            unit="dBm",
+            ours=record.launch_max_dbm,
+            field="launch_max_dbm",
+            why="overload of the far receiver",
+        ),
+        *limit_of(
+            "sensitivity",
+            AT_MOST,
+            needs(heard, sensitivity_allowed_dbm),
+            unit="dBm",
+            ours=record.sensitivity_dbm,
+            field="sensitivity_dbm",
+            why=_HELD,
+        ),
+        *limit_of(
+            "overload",
+            AT_LEAST,
+            needs([d ^ 1 for d in sends], overload_needed_dbm),
+            unit="dBm",
+            ours=record.overload_dbm,
+            field="overload_dbm",
+            why="highest launch of the far optic, lowest loss",
+        ),
+        *limit_of(
+            "penalty",
+            AT_MOST,
+            needs(penalised, penalty_allowed_db),
+            unit="dB",
+            ours=ours("penalty_db", penalised, max, record.penalty_db),
+            field="penalty_db",
+            why=_HELD,
+        ),
+        *limit_of(
+            "channel limit, where the maker states one",
+            AT_LEAST,
+            limits,
+            unit="dB",
+            ours=tightest,
+            field="channel_loss_max_db",
+            why="highest loss of its links",
+        ),
+        *(
+            limit_of(
+                "stands dispersion of",
+                AT_LEAST,
+                needs(dispersed, dispersion_needed_ps_nm),
+                unit="ps/nm",
+                ours=stands,
+                field="max_dispersion_ps_nm",
+                why="worst over its wavelength range",
+                digits=1,
+            )
+            if stands is not None
+            else ()
+        ),
+    ]
 
 
 def _shared(evaluation: Any, table: str, part: str, by: str, amount: str):
@@ -280,14 +356,27 @@ def _spread_needs(evaluation, table, part, by, amount, term, formulas) -> list[t
 def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     """What an equivalent of a fiber cable or cord must meet."""
     record, optical = evaluation.catalog.fibers[part], evaluation.optical
-    found = stated("fiber", IS, f"{record.mode}-mode, class {record.fiber_class}", "",
-                   f"{record.mode}-mode, class {record.fiber_class}",
-                   "optics and the rest of the link", "fiber_class")  # fmt: skip
+    found = stated(
+        "fiber",
+        IS,
+        f"{record.mode}-mode, class {record.fiber_class}",
+        "",
+        f"{record.mode}-mode, class {record.fiber_class}",
+        "optics and the rest of the link",
+        "fiber_class",
+    )
     found += stated("core", IS, record.core_um, "µm", record.core_um, "", "core_um")
     plugs = " and ".join(end for end in (record.end_a, record.end_b) if end)
     found += stated("plugs", IS, plugs, "", plugs, "mates at both ends", "end_a")
-    found += stated("strands", AT_LEAST, strands_used(evaluation, part, by), "", record.strands,
-                    "strands in use or named, spare ones not counted", "strands")  # fmt: skip
+    found += stated(
+        "strands",
+        AT_LEAST,
+        strands_used(evaluation, part, by),
+        "",
+        record.strands,
+        "strands in use or named, spare ones not counted",
+        "strands",
+    )
     if is_factory_made(record):
         return found
     formulas = (attenuation_allowed_db_per_km, attenuation_in_limit_db_per_km)
@@ -300,10 +389,16 @@ def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
         by_nm[nm].append(need)
         ours[nm] = need.values["attenuation_max_db_per_km"]
     for nm, needs in sorted(by_nm.items()):
-        found += limit_of(f"attenuation at {nm:g} nm", AT_MOST, needs, unit="dB/km", ours=ours[nm],
-                          field=f"max_db_km_{nm:g}", digits=3,
-                          why=f"what the margin leaves on its links; class {record.fiber_class} "
-                          "holds besides")  # fmt: skip
+        found += limit_of(
+            f"attenuation at {nm:g} nm",
+            AT_MOST,
+            needs,
+            unit="dB/km",
+            ours=ours[nm],
+            field=f"max_db_km_{nm:g}",
+            digits=3,
+            why=f"what the margin leaves on its links; class {record.fiber_class} holds besides",
+        )
     return found
 
 
@@ -337,13 +432,28 @@ def joint_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     if record.kind == "splice":
         found = stated("kind of splice", IS, family, "", family, "", "family")
     else:
-        found = stated("family and polish", IS, family, "", family, "mates with its neighbours",
-                       "family")  # fmt: skip
+        found = stated(
+            "family and polish", IS, family, "", family, "mates with its neighbours", "family"
+        )
     if record.kind == "attenuator":
-        return found + stated("loss", IS, record.max_db, "dB", record.max_db, "keeps overload and "
-                              "margin", "max_db")  # fmt: skip
-    needs = _spread_needs(evaluation, "joints", part, by, "count", "each_max_db",
-                          (joint_allowed_db, joint_in_limit_db))  # fmt: skip
-    return found + limit_of("loss of each, highest", AT_MOST, [need for _, need in needs],
-                            unit="dB", ours=record.max_db, field="max_db",
-                            why="what the margin leaves, all of them alike")  # fmt: skip
+        return found + stated(
+            "loss", IS, record.max_db, "dB", record.max_db, "keeps overload and margin", "max_db"
+        )
+    needs = _spread_needs(
+        evaluation,
+        "joints",
+        part,
+        by,
+        "count",
+        "each_max_db",
+        (joint_allowed_db, joint_in_limit_db),
+    )
+    return found + limit_of(
+        "loss of each, highest",
+        AT_MOST,
+        [need for _, need in needs],
+        unit="dB",
+        ours=record.max_db,
+        field="max_db",
+        why="what the margin leaves, all of them alike",
+    )

@@ -17,8 +17,11 @@ _NONE = (None, "", "none")
 
 def things_of(evaluation: Any, part: str, by: str) -> list[Thing]:
     """Equipment of one part and provider."""
-    return [thing for thing in evaluation.network.things.values()
-            if thing.part == part and (thing.segment.by or "") == by]  # fmt: skip
+    return [
+        thing
+        for thing in evaluation.network.things.values()
+        if thing.part == part and (thing.segment.by or "") == by
+    ]
 
 
 def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
@@ -28,26 +31,63 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
     found: list[Demand] = []
     for (form, rate, poe), count in ports_needed(evaluation, things):
         what = f"ports {form}" + (f" at {rate_text(rate)}" if rate else "")
-        found += stated(what + (f", {poe}" if poe else ""), AT_LEAST, count, "",
-                        _ports_like(evaluation, part, form, rate, poe), "in use")  # fmt: skip
+        found += stated(
+            what + (f", {poe}" if poe else ""),
+            AT_LEAST,
+            count,
+            "",
+            _ports_like(evaluation, part, form, rate, poe),
+            "in use",
+        )
     lines = [line for thing in things for line in power.from_source.get(thing.key, ())]
-    poe = max((sum(own_class(line) for line in power.from_source.get(thing.key, ())
-                   if line.is_poe) for thing in things), default=0.0)  # fmt: skip
+    poe = max(
+        (
+            sum(own_class(line) for line in power.from_source.get(thing.key, ()) if line.is_poe)
+            for thing in things
+        ),
+        default=0.0,
+    )
     if poe:
-        found += stated("PoE budget", AT_LEAST, round(poe, 1), "W", record.poe_budget_w,
-                        "sum by class of what it feeds", "poe_budget_w")  # fmt: skip
-    out = max((sum(_drawn(line) for line in power.from_source.get(thing.key, ())
-                   if not line.is_poe) for thing in things), default=0.0)  # fmt: skip
+        found += stated(
+            "PoE budget",
+            AT_LEAST,
+            round(poe, 1),
+            "W",
+            record.poe_budget_w,
+            "sum by class of what it feeds",
+            "poe_budget_w",
+        )
+    out = max(
+        (
+            sum(_drawn(line) for line in power.from_source.get(thing.key, ()) if not line.is_poe)
+            for thing in things
+        ),
+        default=0.0,
+    )
     if any(not line.is_poe for line in lines):
         found += stated("output", IS, record.output, "", record.output, "", "output")
-        found += stated("output, nominal", IS, record.output_volts, "V", record.output_volts, "",
-                        "output_volts")  # fmt: skip
-        found += stated("output, lowest", AT_LEAST, record.output_min_volts or record.output_volts,
-                        "V", record.output_min_volts or record.output_volts, "as budgeted",
-                        "output_min_volts")  # fmt: skip
+        found += stated(
+            "output, nominal", IS, record.output_volts, "V", record.output_volts, "", "output_volts"
+        )
+        found += stated(
+            "output, lowest",
+            AT_LEAST,
+            record.output_min_volts or record.output_volts,
+            "V",
+            record.output_min_volts or record.output_volts,
+            "as budgeted",
+            "output_min_volts",
+        )
         if out:  # nothing is known to be drawn where a feed has no solution
-            found += stated("output power", AT_LEAST, round(out, 1), "W", record.output_w,
-                            "what stands behind it, losses counted", "output_w")  # fmt: skip
+            found += stated(
+                "output power",
+                AT_LEAST,
+                round(out, 1),
+                "W",
+                record.output_w,
+                "what stands behind it, losses counted",
+                "output_w",
+            )
     found += _supply_demands(evaluation, record, things)
     return found + surroundings(record, sites, enclosed=KINDS["device"].enclosed)
 
@@ -79,18 +119,23 @@ def _poe_words(evaluation: Any, link: Any, thing: Thing) -> str:
     if line is None or not line.is_poe:
         return ""
     port = line.load_port
-    kind = f"class {port.poe_class}" if str(port.poe_class or "").isdigit() else (
-        port.poe_class or "PoE")  # fmt: skip
+    kind = (
+        f"class {port.poe_class}"
+        if str(port.poe_class or "").isdigit()
+        else (port.poe_class or "PoE")
+    )
     return f"PoE {'source' if line.source is thing else 'load'} {kind}"
 
 
 def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) -> int:
     """Ports of our part of a form and rate, sourcing where a source is needed."""
     return sum(
-        1 for port in evaluation.catalog.ports.get(part, ())
-        if port.form == form and (not rate or rate in port.rates_mbps)
+        1
+        for port in evaluation.catalog.ports.get(part, ())
+        if port.form == form
+        and (not rate or rate in port.rates_mbps)
         and ("source" not in poe or port.poe == "source")
-    )  # fmt: skip
+    )
 
 
 def _drawn(line: Line) -> float:
@@ -111,11 +156,25 @@ def _supply_demands(evaluation: Any, record: Any, things: list[Thing]) -> list[D
     arriving = [volts for volts in arriving if volts == volts]
     if arriving:
         ours = getattr(record, "supply_min_volts", None)
-        found += stated("starts and runs from", AT_MOST, int(10 * min(arriving)) / 10, "V", ours,
-                        "lowest voltage that arrives", "supply_min_volts")  # fmt: skip
+        found += stated(
+            "starts and runs from",
+            AT_MOST,
+            int(10 * min(arriving)) / 10,
+            "V",
+            ours,
+            "lowest voltage that arrives",
+            "supply_min_volts",
+        )
     if record.watts is not None and lines:
-        found += stated("own power", AT_MOST, record.watts, "W", record.watts,
-                        "as budgeted on its line", "watts")  # fmt: skip
+        found += stated(
+            "own power",
+            AT_MOST,
+            record.watts,
+            "W",
+            record.watts,
+            "as budgeted on its line",
+            "watts",
+        )
     return found
 
 
@@ -134,9 +193,14 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
         if line is not None:
             pairs.add(poe_pairs(line))
     if rates:
-        found += stated("carries", AT_LEAST, f"{rate_text(max(rates))} over "
-                        f"{length_text(max(metres))}", "", None,
-                        "channel of its longest link, temperature counted")  # fmt: skip
+        found += stated(
+            "carries",
+            AT_LEAST,
+            f"{rate_text(max(rates))} over {length_text(max(metres))}",
+            "",
+            None,
+            "channel of its longest link, temperature counted",
+        )
     if pairs:
         found += stated(
             "conductor, 20 °C",
@@ -148,8 +212,9 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
             "ohm_per_km",
         )
     if record.screened:
-        found += stated("screen", IS, "screened", "", "screened", "heat and reach were judged so",
-                        "screened")  # fmt: skip
+        found += stated(
+            "screen", IS, "screened", "", "screened", "heat and reach were judged so", "screened"
+        )
     if is_cord(record):
         found += stated("plugs", IS, "RJ45 on both ends", "", "RJ45 on both ends", "", "")
     return found + run_surroundings(record, sites)
@@ -158,18 +223,34 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
 def feed_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
     """Conductors and jacket that an equivalent feed cable must have."""
     record = evaluation.catalog.feeds[part]
-    found = stated("conductors", AT_LEAST, record.area_mm2, "mm²", record.area_mm2,
-                   "two, copper", "area_mm2")  # fmt: skip
-    found += stated("conductor, 20 °C", AT_MOST, record.ohm_per_km, "ohm/km", record.ohm_per_km,
-                    "as budgeted for voltage and drop", "ohm_per_km")  # fmt: skip
+    found = stated(
+        "conductors", AT_LEAST, record.area_mm2, "mm²", record.area_mm2, "two, copper", "area_mm2"
+    )
+    found += stated(
+        "conductor, 20 °C",
+        AT_MOST,
+        record.ohm_per_km,
+        "ohm/km",
+        record.ohm_per_km,
+        "as budgeted for voltage and drop",
+        "ohm_per_km",
+    )
     volts = [
-        line.values["nominal_v"] for line in evaluation.power.lines
+        line.values["nominal_v"]
+        for line in evaluation.power.lines
         if not line.is_poe and any(row.part == part for row in line.link.rows)
-    ]  # fmt: skip
+    ]
     volts = [v for v in volts if v == v]
     if volts:
-        found += stated("insulated for", AT_LEAST, max(volts), "V", None,
-                        "nominal; protection and installation by local code", "")  # fmt: skip
+        found += stated(
+            "insulated for",
+            AT_LEAST,
+            max(volts),
+            "V",
+            None,
+            "nominal; protection and installation by local code",
+            "",
+        )
     return found + run_surroundings(record, sites)
 
 
@@ -177,8 +258,15 @@ def run_surroundings(record: Any, sites: list[Any]) -> list[Demand]:
     """Jacket and temperature of a run: outdoors where either end is."""
     found: list[Demand] = []
     if any(site.outdoor for site in sites):
-        found += stated("jacket", IS, "for outdoors", "", "for outdoors" if record.outdoor else
-                        "for indoors", "a site of it is outdoors", "outdoor")  # fmt: skip
+        found += stated(
+            "jacket",
+            IS,
+            "for outdoors",
+            "",
+            "for outdoors" if record.outdoor else "for indoors",
+            "a site of it is outdoors",
+            "outdoor",
+        )
     return found + surroundings(record, sites, enclosed=False, enclosure=False)
 
 
@@ -198,15 +286,30 @@ def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> 
                 volts.append(line.values["nominal_v"])
                 watts.append(_drawn(line))
     if max(rates, default=0.0):
-        found += stated("passes", AT_LEAST, max(rates) / 1000, "Gb/s",
-                        max(record.rates_mbps, default=0) / 1000, "", "rates_mbps")  # fmt: skip
+        found += stated(
+            "passes",
+            AT_LEAST,
+            max(rates) / 1000,
+            "Gb/s",
+            max(record.rates_mbps, default=0) / 1000,
+            "",
+            "rates_mbps",
+        )
     volts = [v for v in volts if v == v]
     if volts:
-        found += stated("works at", AT_LEAST, max(volts), "V", record.max_volts,
-                        "nominal voltage of the run", "max_volts")  # fmt: skip
+        found += stated(
+            "works at",
+            AT_LEAST,
+            max(volts),
+            "V",
+            record.max_volts,
+            "nominal voltage of the run",
+            "max_volts",
+        )
     if max(watts, default=0.0):
         found += stated("passes power", AT_LEAST, round(max(watts), 1), "W", None, "", "")
     if record.ohm:
-        found += stated("resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm,
-                        "as budgeted", "ohm")  # fmt: skip
+        found += stated(
+            "resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm, "as budgeted", "ohm"
+        )
     return found + surroundings(record, sites, enclosed=False)

@@ -64,13 +64,12 @@ def hop_profiles(links, rows, design: Design, distance_km: np.ndarray) -> HopPro
             start_m = number(getattr(design.sites.get(row.site), "ground_m", None))
             profiled.append(index)
             flat.append(
-                _open_water(distance_km[index], crest, water[index]) if terrain is None
+                _open_water(distance_km[index], crest, water[index])
+                if terrain is None
                 else _terrain(terrain, distance_km[index], crest, start_m)
-            )  # fmt: skip
+            )
     if not profiled:
-        return HopProfiles(
-            water, np.zeros(0, dtype=int), None, np.zeros(0, dtype="<U5"), reasons
-        )  # fmt: skip
+        return HopProfiles(water, np.zeros(0, dtype=int), None, np.zeros(0, dtype="<U5"), reasons)
     km, ground, cover, surface = (np.concatenate(column) for column in zip(*flat, strict=True))
     made = profiles(
         distance_km=km, ground_m=ground, cover_m=cover, count=[len(part[0]) for part in flat]

@@ -59,12 +59,16 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
     assumed: dict[int, list[str]] = {}
     radios = [(catalog.radios[row.part], catalog.radios[row.to_part or row.part]) for row in rows]
     antennas = [_antennas(row, pair, catalog) for row, pair in zip(rows, radios, strict=True)]
-    place = geodesic(
-        latitude1=numbers(_of(a, "latitude") for a, _ in pairs),
-        longitude1=numbers(_of(a, "longitude") for a, _ in pairs),
-        latitude2=numbers(_of(b, "latitude") for _, b in pairs),
-        longitude2=numbers(_of(b, "longitude") for _, b in pairs),
-    ) if rows else None  # fmt: skip
+    place = (
+        geodesic(
+            latitude1=numbers(_of(a, "latitude") for a, _ in pairs),
+            longitude1=numbers(_of(a, "longitude") for a, _ in pairs),
+            latitude2=numbers(_of(b, "latitude") for _, b in pairs),
+            longitude2=numbers(_of(b, "longitude") for _, b in pairs),
+        )
+        if rows
+        else None
+    )
     empty = np.zeros(0)
     geodesic_km = place.distance_km if place else empty
     typed_km = numbers(row.length_m for row in rows) / M_PER_KM
@@ -77,19 +81,31 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
     frequency = _frequencies(rows, radios, assumed)
     made = hop_profiles(links, rows, design, distance)
     return Hops(
-        links=links, rows=rows, site_pairs=pairs, radios=radios,
-        gain_dbi=_column(antennas, 0), beamwidth_deg=_column(antennas, 1),
-        diameter_m=_column(antennas, 2), geodesic_km=geodesic_km, distance_km=distance,
+        links=links,
+        rows=rows,
+        site_pairs=pairs,
+        radios=radios,
+        gain_dbi=_column(antennas, 0),
+        beamwidth_deg=_column(antennas, 1),
+        diameter_m=_column(antennas, 2),
+        geodesic_km=geodesic_km,
+        distance_km=distance,
         azimuth_deg=place.azimuth_deg if place else empty,
         to_azimuth_deg=place.to_azimuth_deg if place else empty,
         middle_latitude=place.middle_latitude if place else empty,
-        ground_m=ground, height_m=ground + above, frequency_ghz=frequency,
+        ground_m=ground,
+        height_m=ground + above,
+        frequency_ghz=frequency,
         channel_mhz=_channels(rows, radios, catalog, assumed),
         is_vertical=np.array([row.polarization == "V" for row in rows], dtype=bool),
         is_either=np.array([row.polarization not in ("V", "H") for row in rows], dtype=bool),
-        water=made.water, profiled=made.profiled, profile=made.profile, surface=made.surface,
-        no_profile=made.reasons, assumed=assumed,
-    )  # fmt: skip
+        water=made.water,
+        profiled=made.profiled,
+        profile=made.profile,
+        surface=made.surface,
+        no_profile=made.reasons,
+        assumed=assumed,
+    )
 
 
 def _of(record: Any, name: str) -> Any:

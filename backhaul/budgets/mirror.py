@@ -22,8 +22,12 @@ from backhaul.physics.water import (
 CURVE_POINTS = 121
 
 DRY, NO_LEVEL, NO_HEIGHT, FLOODED, UNSEEN = (
-    "dry", "no water level", "no height", "flooded", "beyond the horizon"
-)  # fmt: skip
+    "dry",
+    "no water level",
+    "no height",
+    "flooded",
+    "beyond the horizon",
+)
 
 
 class Mirror(NamedTuple):
@@ -52,9 +56,13 @@ class Mirror(NamedTuple):
 
 
 def water_mirror(
-    hops: Hops, worst_k: np.ndarray, project: Project, *, only: np.ndarray | None = None,
+    hops: Hops,
+    worst_k: np.ndarray,
+    project: Project,
+    *,
+    only: np.ndarray | None = None,
     shores: Shores | None = None,
-) -> Mirror:  # fmt: skip
+) -> Mirror:
     """Sweep the two rays of every hop over water, at both frequencies, at the worse polarization.
 
     The water is taken as calm; `waves_loss_db` is the loss at the same place with the waves.
@@ -83,8 +91,11 @@ def water_mirror(
     with_waves = _with_waves(own, deep, best, deviation)
     flat = deep.mirrored[best]
     for name, values in (
-        ("loss_db", deep.fade_db), ("at_water_m", deep.water_m), ("at_k", deep.k_factor),
-        ("at_km", deep.distance1_km), ("grazing_deg", deep.grazing_deg),
+        ("loss_db", deep.fade_db),
+        ("at_water_m", deep.water_m),
+        ("at_k", deep.k_factor),
+        ("at_km", deep.distance1_km),
+        ("grazing_deg", deep.grazing_deg),
         ("null_spacing_m", deep.null_spacing2_m),
         ("diversity_spacing_m", deep.diversity_spacing2_m),
     ):
@@ -118,7 +129,8 @@ def _unknown(hops: Hops, project: Project) -> np.ndarray:
     why[flooded] = FLOODED
     above = np.where((known & ~flooded)[:, None], hops.height_m - levels[0], 1.0)
     horizon = marginal_distance_km(
-        height1_m=above[:, 0], height2_m=above[:, 1],
+        height1_m=above[:, 0],
+        height2_m=above[:, 1],
         radius_km=max(water_levels.OTHER_K_FACTORS) * EARTH_RADIUS_KM,
     )
     why[known & ~flooded & (hops.distance_km >= horizon)] = UNSEEN
@@ -143,15 +155,21 @@ def _entries(hops: Hops, over: np.ndarray, worst_k: np.ndarray, project: Project
     low, high = water_range_m(project)
     beam = np.where(np.isnan(hops.beamwidth_deg), np.inf, hops.beamwidth_deg)
     return water_levels.hops_over_water(
-        distance_km=hops.distance_km[hop], height1_m=hops.height_m[hop, 0],
-        height2_m=hops.height_m[hop, 1], water_low_m=low, water_high_m=high,
-        worst_k_factor=worst_k[hop], frequency_ghz=np.concatenate(frequencies),
-        vertical=np.concatenate(verticals), temperature_c=WATER_TEMPERATURE_C,
+        distance_km=hops.distance_km[hop],
+        height1_m=hops.height_m[hop, 0],
+        height2_m=hops.height_m[hop, 1],
+        water_low_m=low,
+        water_high_m=high,
+        worst_k_factor=worst_k[hop],
+        frequency_ghz=np.concatenate(frequencies),
+        vertical=np.concatenate(verticals),
+        temperature_c=WATER_TEMPERATURE_C,
         salinity_g_per_kg=np.where(
             hops.water[hop] == SEA, SEA_SALINITY_G_PER_KG, FRESH_SALINITY_G_PER_KG
         ),
-        beamwidth1_deg=beam[hop, 0], beamwidth2_deg=beam[hop, 1],
-    ), owner  # fmt: skip
+        beamwidth1_deg=beam[hop, 0],
+        beamwidth2_deg=beam[hop, 1],
+    ), owner
 
 
 def _deepest_of_each(fade_db: np.ndarray, owner: np.ndarray, count: int) -> np.ndarray:
@@ -163,20 +181,24 @@ def _deepest_of_each(fade_db: np.ndarray, owner: np.ndarray, count: int) -> np.n
 def _with_waves(own, deep, best, deviation_m: float) -> np.ndarray:
     """Loss where the calm water takes most, with the stated waves [dB]."""
     level = np.where(deep.mirrored[best], deep.water_m[best], own.water_high_m)
-    rays = rays_at(
-        own, np.where(deep.mirrored[best], deep.k_factor[best], 1.0), level, deviation_m
-    )  # fmt: skip
+    rays = rays_at(own, np.where(deep.mirrored[best], deep.k_factor[best], 1.0), level, deviation_m)
     return np.maximum(-rays.level_db, 0.0)
 
 
 def rays_at(own, k_factor, level_m, deviation_m: float = 0.0):
     """Two rays of swept hops at given levels; all broadcast."""
     return two_ray(
-        distance_km=own.distance_km, height1_m=own.height1_m - level_m,
-        height2_m=own.height2_m - level_m, k_factor=k_factor, frequency_ghz=own.frequency_ghz,
-        vertical=own.vertical, permittivity=own.permittivity, deviation_m=deviation_m,
-        beamwidth1_deg=own.beamwidth1_deg, beamwidth2_deg=own.beamwidth2_deg,
-    )  # fmt: skip
+        distance_km=own.distance_km,
+        height1_m=own.height1_m - level_m,
+        height2_m=own.height2_m - level_m,
+        k_factor=k_factor,
+        frequency_ghz=own.frequency_ghz,
+        vertical=own.vertical,
+        permittivity=own.permittivity,
+        deviation_m=deviation_m,
+        beamwidth1_deg=own.beamwidth1_deg,
+        beamwidth2_deg=own.beamwidth2_deg,
+    )
 
 
 class MirrorCurve(NamedTuple):
@@ -202,9 +224,9 @@ def mirror_curve(budget, index: int, *, points: int = CURVE_POINTS) -> MirrorCur
     place = int(np.searchsorted(mirror.hop, index))
     own = mirror.swept.at(np.array([place]))
     low, high = float(own.water_low_m[0]), float(own.water_high_m[0])
-    water = np.unique(np.append(
-        np.linspace(low, high, points if high > low else 1), mirror.at_water_m[index]
-    ))  # fmt: skip
+    water = np.unique(
+        np.append(np.linspace(low, high, points if high > low else 1), mirror.at_water_m[index])
+    )
     k = np.array([own.worst_k_factor[0], *water_levels.OTHER_K_FACTORS])
     shown = []
     for deviation in (0.0, mirror.deviation_m):

@@ -10,10 +10,16 @@ from backhaul.physics.profiles import signed_raise
 from backhaul.physics.water_levels import OTHER_K_FACTORS, deepest_fade_with_two
 
 #: Changes of an antenna's height that are tried [m]: what a mast usually leaves room for.
-CHANGES_M = tuple(sorted(
-    (sign * step for step in (*np.arange(0.5, 5.25, 0.5), *np.arange(6.0, 10.5, 1.0))
-     for sign in (1, -1)), key=lambda change: (abs(change), -change),
-))  # fmt: skip
+CHANGES_M = tuple(
+    sorted(
+        (
+            sign * step
+            for step in (*np.arange(0.5, 5.25, 0.5), *np.arange(6.0, 10.5, 1.0))
+            for sign in (1, -1)
+        ),
+        key=lambda change: (abs(change), -change),
+    )
+)
 #: A dish is not mounted lower over its ground than this [m] (common practice).
 LOWEST_MOUNT_M = 2.0
 #: Tries of a hop that the quick search proposes and the full sweep has to confirm.
@@ -51,9 +57,14 @@ def mirror_remedies(budget: Any, project: Any, indices: np.ndarray, *, allowed_d
         rest = np.flatnonzero(np.isnan(found))
         if len(rest):
             found[rest], left[rest] = _search(
-                budget, project, indices[rest], own.at(rest), room[way][indices[rest]], moved,
+                budget,
+                project,
+                indices[rest],
+                own.at(rest),
+                room[way][indices[rest]],
+                moved,
                 allowed_db,
-            )  # fmt: skip
+            )
             end[rest[~np.isnan(found[rest])]] = way
     spacing = mirror.diversity_spacing_m[indices]
     spaced = np.full(len(indices), np.nan)
@@ -82,9 +93,12 @@ def _search(budget, project, indices, own, room, moved, allowed_db):
         tried = hops.height_m.copy()
         tried[indices[pending]] += changes[choice][:, None] * moved
         swept = water_mirror(
-            hops._replace(height_m=tried), budget.worst_k, project, only=indices[pending],
+            hops._replace(height_m=tried),
+            budget.worst_k,
+            project,
+            only=indices[pending],
             shores=mirror.shores,
-        ).loss_db[indices[pending]]  # fmt: skip
+        ).loss_db[indices[pending]]
         holds = swept <= allowed_db
         found[pending[holds]], left[pending[holds]] = changes[choice][holds], swept[holds]
         fades[pending, choice] = np.inf
@@ -99,10 +113,11 @@ def lowering_room_m(budget: Any) -> dict[str, np.ndarray]:
         return room
     index = hops.profiled
     common = {
-        "profile": hops.profile, "height1_m": hops.height_m[index, 0],
+        "profile": hops.profile,
+        "height1_m": hops.height_m[index, 0],
         "height2_m": hops.height_m[index, 1],
         "frequency_ghz": hops.frequency_ghz[index].min(axis=1),
-    }  # fmt: skip
+    }
     median, worst = (
         signed_raise(k_factor=k, fraction_f1=share, **common)
         for k, share in (

@@ -102,9 +102,11 @@ def _attenuator(values: Mapping[str, Any]) -> np.ndarray:
 
 
 _TOTALS = {
-    "loss_max_db": "loss_max_db", "loss_min_db": "loss_min_db",
-    "mean_db": "loss_mean_db", "variance_db2": "variance_db2",
-}  # fmt: skip
+    "loss_max_db": "loss_max_db",
+    "loss_min_db": "loss_min_db",
+    "mean_db": "loss_mean_db",
+    "variance_db2": "variance_db2",
+}
 
 
 class _Rows:
@@ -191,10 +193,11 @@ def _read(columns: Mapping[int, float], wavelength_nm: float | None) -> float:
     ordered = sorted(columns)
     return float(
         glass.attenuation_db_per_km(
-            wavelength_nm=wavelength_nm, column_nm=ordered,
+            wavelength_nm=wavelength_nm,
+            column_nm=ordered,
             column_db_per_km=[columns[nm] for nm in ordered],
         )
-    )  # fmt: skip
+    )
 
 
 def _joints(joints: _Rows) -> dict[str, Any]:

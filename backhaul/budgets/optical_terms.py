@@ -13,9 +13,7 @@ def _length_km(*, length_m):
 
 
 def _run_max_db(*, length_km, attenuation_max_db_per_km, extra_loss_db):
-    loss = optics.run_loss_db(
-        length_km=length_km, attenuation_db_per_km=attenuation_max_db_per_km
-    )
+    loss = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_max_db_per_km)
     return loss + extra_loss_db
 
 
@@ -24,9 +22,7 @@ def _run_min_db(*, length_km, attenuation_min_db_per_km):
 
 
 def _run_mean_db(*, length_km, attenuation_mean_db_per_km, extra_loss_db):
-    loss = optics.run_loss_db(
-        length_km=length_km, attenuation_db_per_km=attenuation_mean_db_per_km
-    )
+    loss = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_mean_db_per_km)
     return loss + extra_loss_db
 
 
@@ -62,16 +58,20 @@ def _statistical_power_margin_db(
     *, launch_min_dbm, sensitivity_dbm, penalty_db, statistical_loss_db, repair_allowance_db
 ):
     return optics.power_margin_db(
-        launch_min_dbm=launch_min_dbm, sensitivity_dbm=sensitivity_dbm, penalty_db=penalty_db,
-        loss_max_db=statistical_loss_db, repair_allowance_db=repair_allowance_db,
-    )  # fmt: skip
+        launch_min_dbm=launch_min_dbm,
+        sensitivity_dbm=sensitivity_dbm,
+        penalty_db=penalty_db,
+        loss_max_db=statistical_loss_db,
+        repair_allowance_db=repair_allowance_db,
+    )
 
 
 def _statistical_channel_margin_db(*, channel_limit_db, statistical_loss_db, repair_allowance_db):
     return optics.channel_margin_db(
-        channel_limit_db=channel_limit_db, loss_max_db=statistical_loss_db,
+        channel_limit_db=channel_limit_db,
+        loss_max_db=statistical_loss_db,
         repair_allowance_db=repair_allowance_db,
-    )  # fmt: skip
+    )
 
 
 def _helps(*, attenuation_needed_db, attenuator_size_db, margin_db):
@@ -97,16 +97,40 @@ RUN_TERMS = (
     Term("glass_km", "Length of the whole link", "km", digits=3),
     Term("sections", "Sections of cable", digits=0),
     Term("dispersion_ps_per_nm_km", "Dispersion, worst", "ps/(nm km)"),
-    Term("loss_max_db", "Loss, highest", "dB",
-         {"length": _run_max_db, "measured": _measured_max_db}, by="loss_basis", source=_G652),
-    Term("loss_min_db", "Loss, lowest", "dB",
-         {"length": _run_min_db, "measured": _measured_min_db}, by="loss_basis", source=_G652),
-    Term("loss_mean_db", "Loss, mean", "dB",
-         {"length": _run_mean_db, "measured": _measured_max_db}, by="loss_basis", source=_G957),
+    Term(
+        "loss_max_db",
+        "Loss, highest",
+        "dB",
+        {"length": _run_max_db, "measured": _measured_max_db},
+        by="loss_basis",
+        source=_G652,
+    ),
+    Term(
+        "loss_min_db",
+        "Loss, lowest",
+        "dB",
+        {"length": _run_min_db, "measured": _measured_min_db},
+        by="loss_basis",
+        source=_G652,
+    ),
+    Term(
+        "loss_mean_db",
+        "Loss, mean",
+        "dB",
+        {"length": _run_mean_db, "measured": _measured_max_db},
+        by="loss_basis",
+        source=_G957,
+    ),
     Term("variance_db2", "Variance", "dB²", optics.run_variance_db2, source=_G957, digits=5),
-    Term("dispersion_ps_nm", "Dispersion", "ps/nm", fiber.run_dispersion_ps_per_nm,
-         source="ITU-T G.652 (11/2016)", digits=1),
-)  # fmt: skip
+    Term(
+        "dispersion_ps_nm",
+        "Dispersion",
+        "ps/nm",
+        fiber.run_dispersion_ps_per_nm,
+        source="ITU-T G.652 (11/2016)",
+        digits=1,
+    ),
+)
 
 #: Mated pairs, splices, attenuators.
 JOINT_TERMS = (
@@ -138,18 +162,38 @@ DIRECTION_TERMS = (
     Term("variance_db2", "Variance", "dB²", total="variance_db2", source=_G957, digits=5),
     Term("received_min_dbm", "Received, lowest", "dBm", _received_min_dbm),
     Term("received_max_dbm", "Received, highest", "dBm", _received_max_dbm),
-    Term("margin_db", "Margin", "dB",
-         {"power": optics.power_margin_db, "channel": optics.channel_margin_db},
-         by="margin_basis",
-         source="form P: IEEE 802.3 Clauses 38, 59, ITU-T G.957; form C: Clauses 52, 87, 88, 114"),
+    Term(
+        "margin_db",
+        "Margin",
+        "dB",
+        {"power": optics.power_margin_db, "channel": optics.channel_margin_db},
+        by="margin_basis",
+        source="form P: IEEE 802.3 Clauses 38, 59, ITU-T G.957; form C: Clauses 52, 87, 88, 114",
+    ),
     Term("overload_margin_db", "Distance to overload", "dB", optics.overload_margin_db),
     Term("attenuation_needed_db", "Attenuation needed", "dB", optics.attenuation_needed_db),
-    Term("attenuator_size_db", "Attenuator, next size", "dB", _size, digits=0,
-         source="standard sizes, common practice"),
+    Term(
+        "attenuator_size_db",
+        "Attenuator, next size",
+        "dB",
+        _size,
+        digits=0,
+        source="standard sizes, common practice",
+    ),
     Term("attenuator_helps", "Attenuator helps", "", _helps),
-    Term("statistical_loss_db", "Loss, mean + 3 sigma", "dB", optics.statistical_loss_db,
-         source=_G957),
-    Term("statistical_margin_db", "Margin, mean + 3 sigma", "dB",
-         {"power": _statistical_power_margin_db, "channel": _statistical_channel_margin_db},
-         by="margin_basis", source=_G957),
-)  # fmt: skip
+    Term(
+        "statistical_loss_db",
+        "Loss, mean + 3 sigma",
+        "dB",
+        optics.statistical_loss_db,
+        source=_G957,
+    ),
+    Term(
+        "statistical_margin_db",
+        "Margin, mean + 3 sigma",
+        "dB",
+        {"power": _statistical_power_margin_db, "channel": _statistical_channel_margin_db},
+        by="margin_basis",
+        source=_G957,
+    ),
+)

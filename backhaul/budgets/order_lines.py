@@ -6,17 +6,46 @@ from typing import NamedTuple
 from backhaul.design.model import Segment
 
 (
-    DEVICES, OPTICS, CABLES, CORDS, JOINTS, RADIOS, ANTENNAS, COPPERS, FEEDS, PROTECTORS, WORK,
+    DEVICES,
+    OPTICS,
+    CABLES,
+    CORDS,
+    JOINTS,
+    RADIOS,
+    ANTENNAS,
+    COPPERS,
+    FEEDS,
+    PROTECTORS,
+    WORK,
     EXTRAS,
 ) = (
-    "Devices and supplies", "Optics", "Fiber cable", "Cords and assemblies",
-    "Connectors and attenuators", "Radios", "Antennas", "Copper cable", "Feed cable",
-    "Surge protectors", "Work on site", "Extras",
-)  # fmt: skip
+    "Devices and supplies",
+    "Optics",
+    "Fiber cable",
+    "Cords and assemblies",
+    "Connectors and attenuators",
+    "Radios",
+    "Antennas",
+    "Copper cable",
+    "Feed cable",
+    "Surge protectors",
+    "Work on site",
+    "Extras",
+)
 SECTIONS = (
-    DEVICES, OPTICS, CABLES, CORDS, JOINTS, RADIOS, ANTENNAS, COPPERS, FEEDS, PROTECTORS, WORK,
+    DEVICES,
+    OPTICS,
+    CABLES,
+    CORDS,
+    JOINTS,
+    RADIOS,
+    ANTENNAS,
+    COPPERS,
+    FEEDS,
+    PROTECTORS,
+    WORK,
     EXTRAS,
-)  # fmt: skip
+)
 PIECE, METRE, PAIR, SPLICE = "piece", "m", "mated pair", "splice"
 TO_ORDER = ""
 

@@ -101,8 +101,12 @@ class _Counter:
                 items.extend(self._terminals(rows))
             else:
                 items.append(self._piece(rows))
-        lines = [*self._piece_lines(items), *self._run_lines(runs), *self._plug_lines(),
-                 *self._extras()]  # fmt: skip
+        lines = [
+            *self._piece_lines(items),
+            *self._run_lines(runs),
+            *self._plug_lines(),
+            *self._extras(),
+        ]
         lines.sort(key=lambda line: (line.by != TO_ORDER, line.by, SECTIONS.index(line.section)))
         return OrderList(tuple(lines), tuple(self._pairs()), self.spare_percent)
 
@@ -117,8 +121,12 @@ class _Counter:
         kind = KINDS[row.kind]
         family = kind.families[0]
         record = getattr(self.catalog, family)[row.part]
-        section = {"devices": DEVICES, "optics": OPTICS, "joints": JOINTS,
-                   "protectors": PROTECTORS}[family]  # fmt: skip
+        section = {
+            "devices": DEVICES,
+            "optics": OPTICS,
+            "joints": JOINTS,
+            "protectors": PROTECTORS,
+        }[family]
         count, unit, note = 1, PIECE, ""
         if kind.per_strand:
             each = 1 if row.count is None else row.count
@@ -130,8 +138,17 @@ class _Counter:
                 unit, note = PAIR, "mated pairs, one a strand: order the adaptors; plugs apart"
             else:
                 note = "one a strand"
-        return _Item(section, family, record, row.by or TO_ORDER, count, unit,
-                     section != WORK, self._place(rows), note)  # fmt: skip
+        return _Item(
+            section,
+            family,
+            record,
+            row.by or TO_ORDER,
+            count,
+            unit,
+            section != WORK,
+            self._place(rows),
+            note,
+        )
 
     def _terminals(self, rows: list[Segment]) -> Iterator[_Item]:
         """The terminals of a hop, each once, and their antennas."""
@@ -153,8 +170,9 @@ class _Counter:
                 ):
                     if name:
                         record = getattr(self.catalog, family)[name]
-                        yield _Item(section, family, record, row.by or TO_ORDER, 1, PIECE, True,
-                                    place)  # fmt: skip
+                        yield _Item(
+                            section, family, record, row.by or TO_ORDER, 1, PIECE, True, place
+                        )
 
     def _run(self, rows: list[Segment]) -> tuple[str, Any, Run]:
         row = rows[0]
@@ -204,8 +222,14 @@ class _Counter:
         ordered = rest.pop("to_order", None)
         if ordered is None:
             ordered = needed + spares
-        return OrderLine(needed=needed, spares=spares, spared=spared, by=by,
-                         to_order=ordered if by == TO_ORDER else 0, **rest)  # fmt: skip
+        return OrderLine(
+            needed=needed,
+            spares=spares,
+            spared=spared,
+            by=by,
+            to_order=ordered if by == TO_ORDER else 0,
+            **rest,
+        )
 
     def _run_lines(self, runs) -> Iterator[OrderLine]:
         groups: dict[tuple, list[tuple]] = defaultdict(list)
@@ -216,24 +240,38 @@ class _Counter:
             record = same[0][0]
             these = tuple(run for _, run in same)
             common = {
-                "family": family, "part": part, "description": record.description or "", "by": by,
-                "places": tuple(run.place for run in these), "source": record.source,
-                "basis": record.basis, "runs": these,
-            }  # fmt: skip
+                "family": family,
+                "part": part,
+                "description": record.description or "",
+                "by": by,
+                "places": tuple(run.place for run in these),
+                "source": record.source,
+                "basis": record.basis,
+                "runs": these,
+            }
             if length is None:
                 yield self._line(
-                    section=_CABLE_SECTION[family], unit=METRE, spared=False,
+                    section=_CABLE_SECTION[family],
+                    unit=METRE,
+                    spared=False,
                     needed=round(sum(run.needed_m for run in these), 6),
                     to_order=sum(metres for run in these for metres in run.lengths_m),
-                    note=_cable_note(these, record), **common,
-                )  # fmt: skip
+                    note=_cable_note(these, record),
+                    **common,
+                )
             else:
                 made = length not in record.order_lengths_m
                 yield self._line(
-                    section=CORDS, unit=PIECE, spared=is_cord(record), needed=len(these),
-                    length_m=length, note="made to length: longer than any that is stocked"
-                    if made and record.order_lengths_m else "", **common,
-                )  # fmt: skip
+                    section=CORDS,
+                    unit=PIECE,
+                    spared=is_cord(record),
+                    needed=len(these),
+                    length_m=length,
+                    note="made to length: longer than any that is stocked"
+                    if made and record.order_lengths_m
+                    else "",
+                    **common,
+                )
 
     def _plug_lines(self) -> Iterator[OrderLine]:
         groups: dict[tuple, list[PlugNeed]] = defaultdict(list)
@@ -241,13 +279,19 @@ class _Counter:
             groups[(need.plug, need.run.by or TO_ORDER)].append(need)
         for (plug, by), needs in groups.items():
             yield self._line(
-                section=JOINTS, family="", part=f"plug {plug}", by=by, unit=PIECE, spared=True,
+                section=JOINTS,
+                family="",
+                part=f"plug {plug}",
+                by=by,
+                unit=PIECE,
+                spared=True,
                 description="Pigtail or field plug for a bare end of cable",
                 needed=sum(need.count for need in needs),
                 places=tuple(self._place(self.rows[row_key(need.run)]) for need in needs),
-                source="counted from the chain", basis="computed",
+                source="counted from the chain",
+                basis="computed",
                 note="strands in use only; a pigtail takes a splice",
-            )  # fmt: skip
+            )
 
     def _extras(self) -> Iterator[OrderLine]:
         groups: dict[tuple, list[Any]] = defaultdict(list)
@@ -313,8 +357,9 @@ def _cable_note(runs: tuple[Run, ...], record: Any) -> str:
     if not record.order_lengths_m:
         notes.append("order lengths not known: the exact length stands here")
     elif len(runs) > 1 and runs[0].by == TO_ORDER:
-        packed = packed_lengths_m([run.needed_m for run in runs if len(run.lengths_m) == 1],
-                                  record.order_lengths_m)  # fmt: skip
+        packed = packed_lengths_m(
+            [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
+        )
         alone = sum(run.lengths_m[0] for run in runs if len(run.lengths_m) == 1)
         if packed and sum(packed) < alone:
             notes.append(f"cut from shared lengths, {reels(packed)} would do")

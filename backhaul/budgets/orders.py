@@ -96,9 +96,11 @@ def needed_length_m(row: Segment, record: Any, project: Any, *, is_outdoor: bool
     if is_factory_made(record):
         return length_m
     return run_needed_m(
-        length_m=length_m, slack_percent=project.cable_slack_percent, loop_m=project.loop_m,
+        length_m=length_m,
+        slack_percent=project.cable_slack_percent,
+        loop_m=project.loop_m,
         loops=2 if is_outdoor else 0,
-    )  # fmt: skip
+    )
 
 
 def is_factory_made(record: Any) -> bool:

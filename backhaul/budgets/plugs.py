@@ -54,9 +54,10 @@ def end_faces(link: Link, place: int, catalog: Any) -> tuple[str, str]:
 
     def misses(order: tuple[str, str]) -> int:
         return sum(
-            _family(face) != _family(other) for face, other in zip(order, beside, strict=True)
+            _family(face) != _family(other)
+            for face, other in zip(order, beside, strict=True)
             if other is not None
-        )  # fmt: skip
+        )
 
     turned = ends[::-1]
     return turned if misses(turned) < misses(ends) else ends

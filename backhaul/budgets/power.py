@@ -32,8 +32,16 @@ class Line:
 
     __slots__ = ("link", "source", "loads", "source_port", "load_port", "values", "depth", "turned")
 
-    def __init__(self, *, link: Link, source: Thing, loads: list[Thing], source_port, load_port,
-                 turned: bool = False):  # fmt: skip
+    def __init__(
+        self,
+        *,
+        link: Link,
+        source: Thing,
+        loads: list[Thing],
+        source_port,
+        load_port,
+        turned: bool = False,
+    ):
         self.link = link
         self.source = source
         self.loads = loads
@@ -76,14 +84,19 @@ def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
     for _ in range(_ROUNDS if passing else 1):
         loads.clear()
         for depth in sorted({line.depth for line in lines}):
-            _compute_depth([line for line in lines if line.depth == depth], givens, from_source,
-                           loads)  # fmt: skip
+            _compute_depth(
+                [line for line in lines if line.depth == depth], givens, from_source, loads
+            )
         if not _carry_down(passing, givens, to_load):
             break
     return PowerBudget(
-        tuple(lines), {line.link.key: line for line in lines}, dict(from_source), dict(to_load),
-        loads, tuple(looped),
-    )  # fmt: skip
+        tuple(lines),
+        {line.link.key: line for line in lines},
+        dict(from_source),
+        dict(to_load),
+        loads,
+        tuple(looped),
+    )
 
 
 def behind(budget: PowerBudget, line: Line) -> list[Thing]:
@@ -111,8 +124,14 @@ def _poe_lines(network: Network):
             (True, link.far, link.near, link.far_port, link.near_port),
         ):
             if powers(source_port, load_port):
-                yield Line(link=link, source=source, loads=[load], source_port=source_port,
-                           load_port=load_port, turned=turned)  # fmt: skip
+                yield Line(
+                    link=link,
+                    source=source,
+                    loads=[load],
+                    source_port=source_port,
+                    load_port=load_port,
+                    turned=turned,
+                )
                 break
 
 
@@ -168,10 +187,14 @@ def _line_givens(line: Line, network: Network, catalog: Any, design: Design) -> 
         if current == AC:  # the lowest of several: a little more drop than by their sum
             factor = min((load.record.power_factor or 1.0 for load in line.loads), default=1.0)
     return {
-        "source_v": number(source_v), "nominal_v": number(nominal_v), "loop_ohm": ohm,
-        "loop_reactance_ohm": reactance if current == AC else 0.0, "power_factor": factor,
-        "current": current, "passes_on": passes_on,
-    }  # fmt: skip
+        "source_v": number(source_v),
+        "nominal_v": number(nominal_v),
+        "loop_ohm": ohm,
+        "loop_reactance_ohm": reactance if current == AC else 0.0,
+        "power_factor": factor,
+        "current": current,
+        "passes_on": passes_on,
+    }
 
 
 def _arriving_volts(record: Any, poe_class: Any) -> float | None:
@@ -197,24 +220,30 @@ def _compute_depth(lines, givens, from_source, loads) -> None:
     for place, line in enumerate(lines):
         needs.extend((place, load) for load in line.loads)
     own = np.array([_own_watts(load, lines[place]) for place, load in needs])
-    passed = np.array([
-        sum(_drawn(below) for below in from_source.get(load.key, ())) for _, load in needs
-    ])  # fmt: skip
+    passed = np.array(
+        [sum(_drawn(below) for below in from_source.get(load.key, ())) for _, load in needs]
+    )
     efficiency = numbers(
         (getattr(load.record, "efficiency", None) for _, load in needs), blank=DEFAULT_EFFICIENCY
     )
-    values = compute(
-        LOAD_TERMS, {"own_w": own, "passed_on_w": passed, "efficiency": efficiency}
-    )
+    values = compute(LOAD_TERMS, {"own_w": own, "passed_on_w": passed, "efficiency": efficiency})
     for index, (_, load) in enumerate(needs):
-        loads[load.key] = {key: float(values[key][index]) for key in
-                           ("own_w", "passed_on_w", "efficiency", "load_w")}  # fmt: skip
+        loads[load.key] = {
+            key: float(values[key][index])
+            for key in ("own_w", "passed_on_w", "efficiency", "load_w")
+        }
     places = np.array([place for place, _ in needs], dtype=int)
     line_givens = {
         key: np.array([givens[id(line)][key] for line in lines])
-        for key in ("source_v", "nominal_v", "loop_ohm", "loop_reactance_ohm", "power_factor",
-                    "current")
-    }  # fmt: skip
+        for key in (
+            "source_v",
+            "nominal_v",
+            "loop_ohm",
+            "loop_reactance_ohm",
+            "power_factor",
+            "current",
+        )
+    }
     line_givens["load_w"] = np.bincount(places, weights=values["load_w"], minlength=len(lines))
     computed = compute(LINE_TERMS, line_givens)
     columns = {key: np.asarray(column).tolist() for key, column in computed.items()}
@@ -234,9 +263,10 @@ def _carry_down(passing, givens, to_load) -> bool:
     moved = False
     for line in passing:
         arriving = [
-            above.values["load_v"] for above in to_load.get(line.source.key, ())
+            above.values["load_v"]
+            for above in to_load.get(line.source.key, ())
             if above.values["current"] != AC
-        ]  # fmt: skip
+        ]
         arriving = [volts for volts in arriving if volts == volts]
         if arriving:
             volts = min(arriving)
@@ -266,10 +296,14 @@ def power_sources(budget: PowerBudget, network: Network) -> tuple[dict[str, Any]
             if not some:
                 continue
             name = "poe_budget_w" if is_poe else "output_w"
-            rows.append({
-                "thing": thing, "lines": some, "is_poe": is_poe,
-                "limit_w": getattr(thing.record, name, None),
-                "used_w": float(sum(_drawn(line) for line in some)),
-                "class_w": float(sum(own_class(line) for line in some)) if is_poe else None,
-            })  # fmt: skip
+            rows.append(
+                {
+                    "thing": thing,
+                    "lines": some,
+                    "is_poe": is_poe,
+                    "limit_w": getattr(thing.record, name, None),
+                    "used_w": float(sum(_drawn(line) for line in some)),
+                    "class_w": float(sum(own_class(line) for line in some)) if is_poe else None,
+                }
+            )
     return tuple(rows)

@@ -24,9 +24,7 @@ class ThickerFeed(NamedTuple):
     drop_percent: float
 
 
-def thicker_feed(
-    line: Line, network: Network, catalog: Any, design: Design
-) -> ThickerFeed | None:  # fmt: skip
+def thicker_feed(line: Line, network: Network, catalog: Any, design: Design) -> ThickerFeed | None:
     """The smallest feed of the catalogue on which the loads start and the drop is healthy."""
     parts = {row.part for row in line.link.rows if KINDS[row.kind].is_run}
     if len(parts) != 1:
@@ -36,9 +34,10 @@ def thicker_feed(
     for part in _thicker(own, catalog):
         values = _with(line, part.part, network, catalog, design)
         if (
-            values["solvable"] and round(values["load_v"] - least_v, _DECIMALS) >= 0
+            values["solvable"]
+            and round(values["load_v"] - least_v, _DECIMALS) >= 0
             and round(values["drop_percent"], _DECIMALS) <= design.project.feed_drop_percent
-        ):  # fmt: skip
+        ):
             return ThickerFeed(part.part, values["drop_percent"])
     return None
 
@@ -46,13 +45,15 @@ def thicker_feed(
 def _thicker(own: Any, catalog: Any) -> list[Any]:
     return sorted(
         (
-            part for part in catalog.feeds.values()
+            part
+            for part in catalog.feeds.values()
             if None not in (part.ohm_per_km, part.area_mm2, own.ohm_per_km)
-            and part.ohm_per_km < own.ohm_per_km and part.outdoor == own.outdoor
+            and part.ohm_per_km < own.ohm_per_km
+            and part.outdoor == own.outdoor
             and (_GAUGE in part.part.lower()) == (_GAUGE in own.part.lower())
         ),
         key=lambda part: part.area_mm2,
-    )  # fmt: skip
+    )
 
 
 def _with(line: Line, part: str, network, catalog, design) -> dict[str, Any]:

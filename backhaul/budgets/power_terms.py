@@ -21,9 +21,12 @@ def _nominal_dc_v(*, nominal_v, loop_ohm, load_w):
 
 def _nominal_ac_v(*, nominal_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
     return supply.ac_load_v(
-        source_v=nominal_v, loop_ohm=loop_ohm, loop_reactance_ohm=loop_reactance_ohm,
-        load_w=load_w, load_var=load_var,
-    )  # fmt: skip
+        source_v=nominal_v,
+        loop_ohm=loop_ohm,
+        loop_reactance_ohm=loop_reactance_ohm,
+        load_w=load_w,
+        load_var=load_var,
+    )
 
 
 def _drop_percent(*, nominal_v, nominal_load_v):
@@ -53,17 +56,42 @@ LINE_TERMS = (
     Term("power_factor", "Power factor"),
     Term("load_w", "Load", "W", total="load_w"),
     Term("load_var", "Reactive power", "var", _reactive_var),
-    Term("solvable", "The line can carry it", "",
-         {DC: supply.dc_solvable, AC: supply.ac_solvable}, by="current", source=_CONSTANT),
-    Term("load_v", "Voltage at the load, lowest", "V",
-         {DC: supply.dc_load_v, AC: supply.ac_load_v}, by="current", needs="solvable",
-         source=_CONSTANT),
-    Term("current_a", "Current", "A", {DC: supply.dc_current_a, AC: supply.ac_current_a},
-         by="current", needs="solvable", digits=3),
+    Term(
+        "solvable",
+        "The line can carry it",
+        "",
+        {DC: supply.dc_solvable, AC: supply.ac_solvable},
+        by="current",
+        source=_CONSTANT,
+    ),
+    Term(
+        "load_v",
+        "Voltage at the load, lowest",
+        "V",
+        {DC: supply.dc_load_v, AC: supply.ac_load_v},
+        by="current",
+        needs="solvable",
+        source=_CONSTANT,
+    ),
+    Term(
+        "current_a",
+        "Current",
+        "A",
+        {DC: supply.dc_current_a, AC: supply.ac_current_a},
+        by="current",
+        needs="solvable",
+        digits=3,
+    ),
     Term("line_loss_w", "Lost in the line", "W", supply.line_loss_w, needs="solvable"),
     Term("source_w", "Drawn from the source", "W", _source_w, needs="solvable"),
-    Term("nominal_load_v", "Voltage at the load, nominal", "V",
-         {DC: _nominal_dc_v, AC: _nominal_ac_v}, by="current", needs="solvable"),
+    Term(
+        "nominal_load_v",
+        "Voltage at the load, nominal",
+        "V",
+        {DC: _nominal_dc_v, AC: _nominal_ac_v},
+        by="current",
+        needs="solvable",
+    ),
     Term("drop_percent", "Voltage drop", "%", _drop_percent, needs="solvable"),
     Term("short_circuit_a", "Fault current at the load", "A", _short_circuit_a, digits=1),
-)  # fmt: skip
+)

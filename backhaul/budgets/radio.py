@@ -49,29 +49,50 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     clearance = hop_clearances(hops, worst_k)
     mirror = water_mirror(hops, worst_k, design.project)
     diffraction = _diffraction(hops)
-    hop_values = compute(HOP_TERMS, {
-        "distance_km": hops.distance_km, "frequency_ghz": hops.frequency_ghz[:, 0],
-        "height_m": hops.height_m[:, 0], "far_height_m": hops.height_m[:, 1],
-    })  # fmt: skip
+    hop_values = compute(
+        HOP_TERMS,
+        {
+            "distance_km": hops.distance_km,
+            "frequency_ghz": hops.frequency_ghz[:, 0],
+            "height_m": hops.height_m[:, 0],
+            "far_height_m": hops.height_m[:, 1],
+        },
+    )
     hop_values["diffraction_loss_db"] = diffraction
     modes, start, strongest = _modes(hops, catalog)
     givens, method, vertical = _direction_givens(hops, climate, diffraction, mirror, design)
     givens["tx_power_dbm"] = strongest
     values = compute(DIRECTION_TERMS, givens)
-    beside = {
-        key: np.asarray(values[key])[modes["direction"]] for key in _DIRECTION_KEYS_OF_MODES
-    }
+    beside = {key: np.asarray(values[key])[modes["direction"]] for key in _DIRECTION_KEYS_OF_MODES}
     mode_values = compute(MODE_TERMS, {**modes, **beside})
     return RadioBudget(
-        links, hops, climate, hop_values, values, mode_values, start, clearance, mirror, worst_k,
-        method, vertical,
-    )  # fmt: skip
+        links,
+        hops,
+        climate,
+        hop_values,
+        values,
+        mode_values,
+        start,
+        clearance,
+        mirror,
+        worst_k,
+        method,
+        vertical,
+    )
 
 
 _DIRECTION_KEYS_OF_MODES = (
-    "received_dbm", "tx_power_dbm", "reflection_loss_db", "noise_rise_db", "rain_0_01_db",
-    "frequency_exponent", "occurrence_percent", "transition_db", "transition_q", "year_gain_db",
-)  # fmt: skip
+    "received_dbm",
+    "tx_power_dbm",
+    "reflection_loss_db",
+    "noise_rise_db",
+    "rain_0_01_db",
+    "frequency_exponent",
+    "occurrence_percent",
+    "transition_db",
+    "transition_q",
+    "year_gain_db",
+)
 
 
 def _worst_k(hops: Hops, design: Design) -> np.ndarray:
@@ -93,14 +114,18 @@ def _diffraction(hops: Hops) -> np.ndarray:
     wet = np.add.reduceat((hops.surface == SEA).astype(float), hops.profile.start)
     known = ~np.isnan(hops.height_m[index]).any(axis=1)
     ways = (0, 1) if (hops.frequency_ghz[:, 0] != hops.frequency_ghz[:, 1]).any() else (0,)
-    found = [delta_bullington(
-        profile=hops.profile,
-        height1_m=np.nan_to_num(hops.height_m[index, 0]),
-        height2_m=np.nan_to_num(hops.height_m[index, 1]),
-        frequency_ghz=hops.frequency_ghz[index, way], vertical=hops.is_vertical[index],
-        sea_share=wet / hops.profile.count,
-        radius_km=geometry.MEDIAN_K_FACTOR * geometry.EARTH_RADIUS_KM,
-    ).loss_db for way in ways]  # fmt: skip
+    found = [
+        delta_bullington(
+            profile=hops.profile,
+            height1_m=np.nan_to_num(hops.height_m[index, 0]),
+            height2_m=np.nan_to_num(hops.height_m[index, 1]),
+            frequency_ghz=hops.frequency_ghz[index, way],
+            vertical=hops.is_vertical[index],
+            sea_share=wet / hops.profile.count,
+            radius_km=geometry.MEDIAN_K_FACTOR * geometry.EARTH_RADIUS_KM,
+        ).loss_db
+        for way in ways
+    ]
     loss[index] = np.where(known, np.max(found, axis=0), np.nan)
     return loss
 
@@ -130,9 +155,12 @@ def _modes(hops: Hops, catalog: Any):
     strongest = np.where(counts > 0, np.nan, numbers(silent))
     np.fmax.at(strongest, direction, power)
     modes = {
-        "direction": direction, "name": names, "rate_mbps": flat("rate_mbps"),
-        "mode_power_dbm": power, "sensitivity_dbm": flat("sensitivity_dbm"),
-    }  # fmt: skip
+        "direction": direction,
+        "name": names,
+        "rate_mbps": flat("rate_mbps"),
+        "mode_power_dbm": power,
+        "sensitivity_dbm": flat("sensitivity_dbm"),
+    }
     return modes, np.concatenate([[0], np.cumsum(counts)]).astype(int), strongest
 
 
@@ -148,19 +176,26 @@ class CommonModes(NamedTuple):
 def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> CommonModes:
     heard = {
         mode.mode: mode.sensitivity_dbm
-        for mode in catalog.radio_modes.get(receiver.part, ()) if mode.channel_mhz == channel_mhz
-    }  # fmt: skip
+        for mode in catalog.radio_modes.get(receiver.part, ())
+        if mode.channel_mhz == channel_mhz
+    }
     modes = sorted(
-        (mode for mode in catalog.radio_modes.get(sender.part, ())
-         if mode.channel_mhz == channel_mhz and mode.mode in heard),
+        (
+            mode
+            for mode in catalog.radio_modes.get(sender.part, ())
+            if mode.channel_mhz == channel_mhz and mode.mode in heard
+        ),
         key=lambda mode: mode.rate_mbps,
-    )  # fmt: skip
+    )
     return CommonModes(
-        tuple(mode.mode for mode in modes), numbers(mode.rate_mbps for mode in modes),
-        numbers(sender.tx_power_dbm if mode.tx_power_dbm is None else mode.tx_power_dbm
-                for mode in modes),
+        tuple(mode.mode for mode in modes),
+        numbers(mode.rate_mbps for mode in modes),
+        numbers(
+            sender.tx_power_dbm if mode.tx_power_dbm is None else mode.tx_power_dbm
+            for mode in modes
+        ),
         numbers(heard[mode.mode] for mode in modes),
-    )  # fmt: skip
+    )
 
 
 def _direction_givens(hops, climate, diffraction, mirror, design):
@@ -172,45 +207,64 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
 
     frequency = hops.frequency_ghz.reshape(-1)
     climate_values = {key: both(values) for key, values in climate.values.items()}
-    attenuation = gas.hop_attenuation(
-        frequency_ghz=np.nan_to_num(frequency, nan=1.0),
-        total_pressure_hpa=climate_values["pressure_hpa"],
-        vapour_density_g_m3=climate_values["vapour_g_m3"],
-        temperature_c=climate_values["temperature_c"],
-        channel_mhz=np.nan_to_num(both(hops.channel_mhz)),
-    ).total_db_per_km if count else np.zeros(0)  # fmt: skip
+    attenuation = (
+        gas.hop_attenuation(
+            frequency_ghz=np.nan_to_num(frequency, nan=1.0),
+            total_pressure_hpa=climate_values["pressure_hpa"],
+            vapour_density_g_m3=climate_values["vapour_g_m3"],
+            temperature_c=climate_values["temperature_c"],
+            channel_mhz=np.nan_to_num(both(hops.channel_mhz)),
+        ).total_db_per_km
+        if count
+        else np.zeros(0)
+    )
     rain_coefficients, rain_vertical = _rain(hops, climate_values)
     heights = [both(hops.height_m[:, end]) for end in (0, 1)]
-    occurrence = multipath.occurrence(
-        distance_km=np.nan_to_num(both(hops.distance_km), nan=1.0),
-        frequency_ghz=np.nan_to_num(frequency, nan=1.0),
-        height1_m=np.nan_to_num(heights[0]), height2_m=np.nan_to_num(heights[1]),
-        dn1_n_per_km=climate_values["dn1"], roughness_m=climate_values["roughness_m"],
-        log_k=climate_values["log_k"], dn75=climate_values["dn75"],
-        terrain_m=both(mean_terrain_m(hops)),
-    ) if count else multipath.Occurrence(*np.zeros((2, 0)), np.zeros(0, dtype=int))  # fmt: skip
+    occurrence = (
+        multipath.occurrence(
+            distance_km=np.nan_to_num(both(hops.distance_km), nan=1.0),
+            frequency_ghz=np.nan_to_num(frequency, nan=1.0),
+            height1_m=np.nan_to_num(heights[0]),
+            height2_m=np.nan_to_num(heights[1]),
+            dn1_n_per_km=climate_values["dn1"],
+            roughness_m=climate_values["roughness_m"],
+            log_k=climate_values["log_k"],
+            dn75=climate_values["dn75"],
+            terrain_m=both(mean_terrain_m(hops)),
+        )
+        if count
+        else multipath.Occurrence(*np.zeros((2, 0)), np.zeros(0, dtype=int))
+    )
     gains = hops.gain_dbi
     extra = numbers((row.extra_loss_db for row in hops.rows), blank=0.0)
     distance = both(hops.distance_km)
-    return {
-        "distance_km": distance,
-        "frequency_ghz": frequency,
-        "tx_gain_dbi": gains.reshape(-1),
-        "rx_gain_dbi": gains[:, ::-1].reshape(-1),
-        "extra_loss_db": both(extra),
-        "gas_db_per_km": np.where(np.isnan(frequency), np.nan, attenuation),
-        "diffraction_loss_db": both(np.nan_to_num(diffraction)),
-        "reflection_loss_db": both(np.nan_to_num(mirror.loss_db)),
-        "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
-        "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
-        "rain_k": rain_coefficients[0],
-        "rain_alpha": rain_coefficients[1],
-        "occurrence_percent": occurrence.percent,
-        "latitude_deg": np.nan_to_num(both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
-        "inclination_mrad": np.nan_to_num(np.asarray(multipath.inclination_mrad(
-            distance_km=distance, height1_m=heights[0], height2_m=heights[1]
-        ))),
-    }, occurrence.method[::2], rain_vertical  # fmt: skip
+    return (
+        {
+            "distance_km": distance,
+            "frequency_ghz": frequency,
+            "tx_gain_dbi": gains.reshape(-1),
+            "rx_gain_dbi": gains[:, ::-1].reshape(-1),
+            "extra_loss_db": both(extra),
+            "gas_db_per_km": np.where(np.isnan(frequency), np.nan, attenuation),
+            "diffraction_loss_db": both(np.nan_to_num(diffraction)),
+            "reflection_loss_db": both(np.nan_to_num(mirror.loss_db)),
+            "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
+            "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
+            "rain_k": rain_coefficients[0],
+            "rain_alpha": rain_coefficients[1],
+            "occurrence_percent": occurrence.percent,
+            "latitude_deg": np.nan_to_num(both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
+            "inclination_mrad": np.nan_to_num(
+                np.asarray(
+                    multipath.inclination_mrad(
+                        distance_km=distance, height1_m=heights[0], height2_m=heights[1]
+                    )
+                )
+            ),
+        },
+        occurrence.method[::2],
+        rain_vertical,
+    )
 
 
 #: Where no coordinates are given: the latitude at which the worst month weighs most in the year
@@ -232,13 +286,17 @@ def _rain(hops: Hops, climate_values: Mapping[str, np.ndarray]):
         filled = np.nan_to_num(frequency, nan=1.0)
         k, alpha = rain.coefficients(frequency_ghz=filled, tilt_deg=tilt)
         found.append((k, alpha))
-        losses.append(rain.exceeded_0_01_db(
-            rain_db_per_km=rain.specific_attenuation_db_per_km(
-                k=k, alpha=alpha, rain_mm_per_h=rate
-            ), distance_km=distance, distance_factor=rain.distance_factor(
-                distance_km=distance, frequency_ghz=filled, alpha=alpha, rain_mm_per_h=rate
-            ),
-        ))  # fmt: skip
+        losses.append(
+            rain.exceeded_0_01_db(
+                rain_db_per_km=rain.specific_attenuation_db_per_km(
+                    k=k, alpha=alpha, rain_mm_per_h=rate
+                ),
+                distance_km=distance,
+                distance_factor=rain.distance_factor(
+                    distance_km=distance, frequency_ghz=filled, alpha=alpha, rain_mm_per_h=rate
+                ),
+            )
+        )
     either, vertical = np.repeat(hops.is_either, 2), np.repeat(hops.is_vertical, 2)
     vertical = np.where(either, losses[1] > losses[0], vertical).astype(bool)
     return [np.where(vertical, v, h) for h, v in zip(*found, strict=True)], vertical

@@ -20,16 +20,15 @@ def hop_extras(radio: Any) -> dict[str, Any]:
         for end in (0, 1)
     ]
     either = [
-        np.where(np.isnan(own), other, own)
-        for own, other in (declination, declination[::-1])
+        np.where(np.isnan(own), other, own) for own, other in (declination, declination[::-1])
     ]
     return {
-        "azimuth_magnetic_deg": np.asarray(magnetic_azimuth_deg(
-            azimuth_deg=hops.azimuth_deg, declination_deg=either[0]
-        )),
-        "to_azimuth_magnetic_deg": np.asarray(magnetic_azimuth_deg(
-            azimuth_deg=hops.to_azimuth_deg, declination_deg=either[1]
-        )),
+        "azimuth_magnetic_deg": np.asarray(
+            magnetic_azimuth_deg(azimuth_deg=hops.azimuth_deg, declination_deg=either[0])
+        ),
+        "to_azimuth_magnetic_deg": np.asarray(
+            magnetic_azimuth_deg(azimuth_deg=hops.to_azimuth_deg, declination_deg=either[1])
+        ),
         "reflection_loss_waves_db": mirror.waves_loss_db,
         "reflection_at_km": mirror.at_km,
         "null_spacing_m": mirror.null_spacing_m,
@@ -39,4 +38,4 @@ def hop_extras(radio: Any) -> dict[str, Any]:
         "rain_polarization": [
             "vertical" if vertical else "horizontal" for vertical in radio.rain_vertical[::2]
         ],
-    }  # fmt: skip
+    }

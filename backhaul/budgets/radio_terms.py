@@ -32,9 +32,11 @@ def _rain_db_per_km(*, rain_k, rain_alpha, rain_rate_mm_h):
 
 def _distance_factor(*, distance_km, frequency_ghz, rain_alpha, rain_rate_mm_h):
     return rain.distance_factor(
-        distance_km=distance_km, frequency_ghz=frequency_ghz, alpha=rain_alpha,
+        distance_km=distance_km,
+        frequency_ghz=frequency_ghz,
+        alpha=rain_alpha,
         rain_mm_per_h=rain_rate_mm_h,
-    )  # fmt: skip
+    )
 
 
 def _rain_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
@@ -48,14 +50,20 @@ def _transition_db(*, occurrence_percent):
 
 
 def _mode_margin_db(
-    *, received_dbm, mode_power_dbm, tx_power_dbm, sensitivity_dbm, reflection_loss_db,
+    *,
+    received_dbm,
+    mode_power_dbm,
+    tx_power_dbm,
+    sensitivity_dbm,
+    reflection_loss_db,
     noise_rise_db,
-):  # fmt: skip
+):
     return free_space.margin_db(
         received_dbm=received_dbm + (mode_power_dbm - tx_power_dbm),
-        sensitivity_dbm=sensitivity_dbm, reflection_loss_db=reflection_loss_db,
+        sensitivity_dbm=sensitivity_dbm,
+        reflection_loss_db=reflection_loss_db,
         noise_rise_db=noise_rise_db,
-    )  # fmt: skip
+    )
 
 
 def _rain_outage_percent(*, margin_db, rain_0_01_db, frequency_exponent):
@@ -120,24 +128,59 @@ DIRECTION_TERMS = (
     Term("rain_k", "k", source="ITU-R P.838-3", digits=6),
     Term("rain_alpha", "alpha", source="ITU-R P.838-3", digits=5),
     Term("rain_db_per_km", "Rain", "dB/km", _rain_db_per_km, source="ITU-R P.838-3", digits=3),
-    Term("distance_factor", "Share of the path in rain", "", _distance_factor,
-         source=_P530_RAIN, digits=4),
+    Term(
+        "distance_factor",
+        "Share of the path in rain",
+        "",
+        _distance_factor,
+        source=_P530_RAIN,
+        digits=4,
+    ),
     Term("rain_0_01_db", "Rain, 0.01 % of the year", "dB", _rain_0_01_db, source=_P530_RAIN),
-    Term("frequency_exponent", "C0 of the time law", "", rain.frequency_exponent,
-         source=_P530_RAIN, digits=4),
-    Term("occurrence_percent", "Multipath occurrence, worst month", "%", source=_P530_FADING,
-         digits=4),
-    Term("transition_db", "Fade where the deep law begins", "dB", _transition_db,
-         source=_P530_FADING),
-    Term("transition_percent", "Time of that fade", "%", multipath.transition_percent,
-         source=_P530_FADING, digits=5),
-    Term("transition_q", "q of the shallow law", "", multipath.transition_q,
-         source=_P530_FADING, digits=4),
+    Term(
+        "frequency_exponent",
+        "C0 of the time law",
+        "",
+        rain.frequency_exponent,
+        source=_P530_RAIN,
+        digits=4,
+    ),
+    Term(
+        "occurrence_percent",
+        "Multipath occurrence, worst month",
+        "%",
+        source=_P530_FADING,
+        digits=4,
+    ),
+    Term(
+        "transition_db", "Fade where the deep law begins", "dB", _transition_db, source=_P530_FADING
+    ),
+    Term(
+        "transition_percent",
+        "Time of that fade",
+        "%",
+        multipath.transition_percent,
+        source=_P530_FADING,
+        digits=5,
+    ),
+    Term(
+        "transition_q",
+        "q of the shallow law",
+        "",
+        multipath.transition_q,
+        source=_P530_FADING,
+        digits=4,
+    ),
     Term("latitude_deg", "Latitude, middle of the path", "degrees"),
     Term("inclination_mrad", "Inclination of the path", "mrad", digits=3),
-    Term("year_gain_db", "Worst month to year", "dB", multipath.year_gain_db,
-         source="ITU-R P.530-17 sec. 2.3.4"),
-)  # fmt: skip
+    Term(
+        "year_gain_db",
+        "Worst month to year",
+        "dB",
+        multipath.year_gain_db,
+        source="ITU-R P.530-17 sec. 2.3.4",
+    ),
+)
 
 #: One mode in one direction; terms of the direction stand beside it.
 MODE_TERMS = (
@@ -145,17 +188,30 @@ MODE_TERMS = (
     Term("mode_power_dbm", "Power", "dBm"),
     Term("sensitivity_dbm", "Sensitivity", "dBm"),
     Term("margin_db", "Margin", "dB", _mode_margin_db),
-    Term("rain_outage_percent", "Rain outage", "%", _rain_outage_percent, source=_P530_RAIN,
-         digits=5),
+    Term(
+        "rain_outage_percent", "Rain outage", "%", _rain_outage_percent, source=_P530_RAIN, digits=5
+    ),
     Term("fade_db", "Fade that it stands", "dB", _fade_db),
     Term("shallow_q", "q of the mode", "", _shallow_q, source=_P530_FADING, digits=4),
-    Term("multipath_month_percent", "Multipath, worst month", "%", _multipath_month_percent,
-         source=_P530_FADING, digits=5),
-    Term("multipath_outage_percent", "Multipath outage", "%", _multipath_outage_percent,
-         source="ITU-R P.530-17 sec. 2.3.4", digits=5),
+    Term(
+        "multipath_month_percent",
+        "Multipath, worst month",
+        "%",
+        _multipath_month_percent,
+        source=_P530_FADING,
+        digits=5,
+    ),
+    Term(
+        "multipath_outage_percent",
+        "Multipath outage",
+        "%",
+        _multipath_outage_percent,
+        source="ITU-R P.530-17 sec. 2.3.4",
+        digits=5,
+    ),
     Term("availability_percent", "Availability", "%", _availability_percent, digits=4),
     Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
-)  # fmt: skip
+)
 
 #: Geometry in the middle of a hop.
 HOP_TERMS = (
@@ -164,15 +220,31 @@ HOP_TERMS = (
     Term("height_m", "Antenna, first end", "m", digits=1),
     Term("far_height_m", "Antenna, far end", "m", digits=1),
     Term("half_km", "Half way", "km", lambda *, distance_km: distance_km / 2, digits=3),
-    Term("earth_bulge_mid_m", "Earth bulge half way, k = 4/3", "m",
-         lambda *, half_km: geometry.earth_bulge_m(
-             distance1_km=half_km, distance2_km=half_km, k_factor=geometry.MEDIAN_K_FACTOR)),
-    Term("fresnel_mid_m", "First Fresnel radius half way", "m",
-         lambda *, half_km, frequency_ghz: geometry.fresnel_radius_m(
-             distance1_km=half_km, distance2_km=half_km, frequency_ghz=frequency_ghz),
-         source="ITU-R P.526 sec. 2.1"),
+    Term(
+        "earth_bulge_mid_m",
+        "Earth bulge half way, k = 4/3",
+        "m",
+        lambda *, half_km: geometry.earth_bulge_m(
+            distance1_km=half_km, distance2_km=half_km, k_factor=geometry.MEDIAN_K_FACTOR
+        ),
+    ),
+    Term(
+        "fresnel_mid_m",
+        "First Fresnel radius half way",
+        "m",
+        lambda *, half_km, frequency_ghz: geometry.fresnel_radius_m(
+            distance1_km=half_km, distance2_km=half_km, frequency_ghz=frequency_ghz
+        ),
+        source="ITU-R P.526 sec. 2.1",
+    ),
     Term("tilt_deg", "Tilt, first end", "degrees", geometry.tilt_deg, digits=3),
-    Term("to_tilt_deg", "Tilt, far end", "degrees",
-         lambda *, distance_km, height_m, far_height_m: geometry.tilt_deg(
-             distance_km=distance_km, height_m=far_height_m, far_height_m=height_m), digits=3),
-)  # fmt: skip
+    Term(
+        "to_tilt_deg",
+        "Tilt, far end",
+        "degrees",
+        lambda *, distance_km, height_m, far_height_m: geometry.tilt_deg(
+            distance_km=distance_km, height_m=far_height_m, far_height_m=height_m
+        ),
+        digits=3,
+    ),
+)

@@ -75,9 +75,14 @@ class Service(NamedTuple):
 
 
 def service(
-    network: Network, branches: Branches, design: Design, catalog: Any, optical: OpticalBudget,
-    copper: CopperBudget, radio: RadioBudget,
-) -> Service:  # fmt: skip
+    network: Network,
+    branches: Branches,
+    design: Design,
+    catalog: Any,
+    optical: OpticalBudget,
+    copper: CopperBudget,
+    radio: RadioBudget,
+) -> Service:
     """Rates, load and availability of all links and paths of a design."""
     demand = path_demand(network, design)
     load = _link_loads(network, branches, demand)
@@ -85,10 +90,11 @@ def service(
     rates = _link_rates(network, catalog, optical, copper, hop_service)
     delays = _link_delays(network, catalog, optical, radio)
     paths = {
-        path: _path_service(path, network, branches, design, demand, load, rates, delays,
-                            hop_service)
+        path: _path_service(
+            path, network, branches, design, demand, load, rates, delays, hop_service
+        )
         for path in network.chains
-    }  # fmt: skip
+    }
     return Service(hop_service, _with_backup(paths, design), load, rates)
 
 
@@ -119,8 +125,9 @@ def path_demand(network: Network, design: Design) -> dict[str, tuple[float, floa
         up, down = demand.get(row.path, (0.0, 0.0))
         count = 1.0 if row.count is None else row.count
         demand[row.path] = (
-            up + count * (row.up_mbps or 0.0), down + count * (row.down_mbps or 0.0)
-        )  # fmt: skip
+            up + count * (row.up_mbps or 0.0),
+            down + count * (row.down_mbps or 0.0),
+        )
     return demand
 
 
@@ -147,27 +154,34 @@ def _link_loads(network, branches, demand) -> dict[tuple, Load]:
 def _hop_service(network, design, radio: RadioBudget, load) -> HopService:
     links = radio.links
     hops_of_path = {
-        path: sum(1 for use in uses if use.link.kind == RADIO) for path, uses in
-        network.uses.items()
-    }  # fmt: skip
-    target = np.array([
-        max(
-            hop_target_percent(path_target_percent=target_percent(path, design),
-                               hops=hops_of_path[path])
-            for path in link.paths
-        ) for link in links
-    ], dtype=float)  # fmt: skip
+        path: sum(1 for use in uses if use.link.kind == RADIO)
+        for path, uses in network.uses.items()
+    }
+    target = np.array(
+        [
+            max(
+                hop_target_percent(
+                    path_target_percent=target_percent(path, design), hops=hops_of_path[path]
+                )
+                for path in link.paths
+            )
+            for link in links
+        ],
+        dtype=float,
+    )
     target = np.repeat(target, 2)
-    share = np.array([_user_share(link, index, radio, load) for index, link in enumerate(links)],
-                     dtype=float).reshape(-1)  # fmt: skip
+    share = np.array(
+        [_user_share(link, index, radio, load) for index, link in enumerate(links)], dtype=float
+    ).reshape(-1)
     modes = radio.modes
     user = modes["rate_mbps"] * share[modes["direction"]]
     count = len(target)
     width = int(np.diff(radio.mode_start).max()) if count else 0
     if not width:
         blank = np.full(count, np.nan)
-        return HopService(target, np.full(count, -1), np.zeros(count, dtype=bool), blank, user,
-                          blank.copy())  # fmt: skip
+        return HopService(
+            target, np.full(count, -1), np.zeros(count, dtype=bool), blank, user, blank.copy()
+        )
     place = np.arange(width)[None, :] + radio.mode_start[:-1, None]
     inside = place < radio.mode_start[1:, None]
     place = np.where(inside, place, 0)
@@ -177,24 +191,28 @@ def _hop_service(network, design, radio: RadioBudget, load) -> HopService:
 
     margin, available = padded(modes["margin_db"]), padded(modes["availability_percent"])
     index, reached = mode_at_target(
-        rate_mbps=padded(modes["rate_mbps"]), margin_db=margin, availability_percent=available,
-        margin_wanted_db=design.project.radio_margin_db, target_percent=target,
-    )  # fmt: skip
+        rate_mbps=padded(modes["rate_mbps"]),
+        margin_db=margin,
+        availability_percent=available,
+        margin_wanted_db=design.project.radio_margin_db,
+        target_percent=target,
+    )
     has_modes = inside.any(axis=1)
     toughest_known = ~np.isnan(margin).all(axis=1)
     mode = np.where(has_modes, place[np.arange(count), index], -1)
     reached = np.asarray(reached) & has_modes & toughest_known
     in_use = np.where(mode >= 0, user[mode], np.nan)
-    needed = np.array([
-        load.get(link.key, Load(0.0, 0.0)) for link in links
-    ], dtype=float).reshape(-1)  # fmt: skip
+    needed = np.array([load.get(link.key, Load(0.0, 0.0)) for link in links], dtype=float).reshape(
+        -1
+    )
     enough = padded(user) >= needed[:, None] - _RATE_TOLERANCE
     unloaded = needed[:, None] <= 0
     candidates = np.where(enough | unloaded, available, np.nan)
     carried = np.where(
-        np.isnan(available).all(axis=1), np.nan,
+        np.isnan(available).all(axis=1),
+        np.nan,
         np.where(np.isnan(candidates).all(axis=1), 0.0, _nanmax(candidates)),
-    )  # fmt: skip
+    )
     rate = np.where(reached, in_use, np.where(toughest_known & has_modes, 0.0, np.nan))
     return HopService(target, mode, reached, rate, user, carried)
 
@@ -240,11 +258,16 @@ def _link_delays(network, catalog, optical, radio) -> dict[tuple, float]:
     """One-way delay of every link [us]; copper drops are too short to count."""
     delays = {}
     for link in optical.links:
-        delays[link.key] = float(sum(
-            fiber_delay_us(length_km=number(row.length_m) / M_PER_KM,
-                           group_index=catalog.fibers[row.part].group_index or GROUP_INDEX)
-            for row in link.rows if row.part in catalog.fibers
-        ))  # fmt: skip
+        delays[link.key] = float(
+            sum(
+                fiber_delay_us(
+                    length_km=number(row.length_m) / M_PER_KM,
+                    group_index=catalog.fibers[row.part].group_index or GROUP_INDEX,
+                )
+                for row in link.rows
+                if row.part in catalog.fibers
+            )
+        )
     for index, link in enumerate(radio.links):
         air = float(air_delay_us(distance_km=radio.hops.distance_km[index]))
         delays[link.key] = air + (radio.hops.radios[index][0].latency_us or 0.0)
@@ -272,14 +295,18 @@ def _path_service(path, network, branches, design, demand, load, rates, delays, 
     added = [demand[name] for name in branches.below(path) if name in demand]
     latency = sum(delays.get(use.link.key, 0.0) for use in uses)
     return PathService(
-        path=path, rate_up_mbps=up, rate_down_mbps=down, bottleneck_step=narrowest,
+        path=path,
+        rate_up_mbps=up,
+        rate_down_mbps=down,
+        bottleneck_step=narrowest,
         demand_up_mbps=own[0] + sum(item[0] for item in added),
         demand_down_mbps=own[1] + sum(item[1] for item in added),
         has_demand=path in demand or bool(added),
         latency_us=latency if carries and latency == latency else None,
         availability_percent=_availability(path, network, branches, hops) if carries else None,
-        target_percent=target_percent(path, design), carries_data=carries,
-    )  # fmt: skip
+        target_percent=target_percent(path, design),
+        carries_data=carries,
+    )
 
 
 def narrow_row(use: LinkUse, network: Network) -> Segment:
@@ -304,8 +331,9 @@ def _strain(item) -> tuple[float, float]:
     up, down, load_up, load_down, _ = item
     shares = [
         float("inf") if not rate > 0 else needed / rate
-        for needed, rate in ((load_up, up), (load_down, down)) if needed > 0 or rate != rate
-    ]  # fmt: skip
+        for needed, rate in ((load_up, up), (load_down, down))
+        if needed > 0 or rate != rate
+    ]
     lowest = min(up, down) if up == up and down == down else -1.0
     return (max(shares, default=0.0), -lowest)
 

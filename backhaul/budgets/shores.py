@@ -23,9 +23,13 @@ class Shores:
             wet, cover = ~land[points], profile.cover_m[points]
             blocks = inside & (~wet | (cover > 0))
             self._strips[int(hops.profiled[place])] = (
-                (km[1:] + km[:-1]) / 2, wet, km[blocks], wet[blocks],
-                np.where(wet, cover, profile.surface_m[points])[blocks], km[-1],
-            )  # fmt: skip
+                (km[1:] + km[:-1]) / 2,
+                wet,
+                km[blocks],
+                wet[blocks],
+                np.where(wet, cover, profile.surface_m[points])[blocks],
+                km[-1],
+            )
 
     def __len__(self) -> int:
         return len(self._strips)
@@ -49,9 +53,13 @@ class Shores:
                 if strip is not None:
                     at = order[edges[own] : edges[own + 1]]
                     result[at] = _is_mirror(
-                        strip, height1_m[own], height2_m[own], k_factor[at], level_m[at],
+                        strip,
+                        height1_m[own],
+                        height2_m[own],
+                        k_factor[at],
+                        level_m[at],
                         distance1_km[at],
-                    )  # fmt: skip
+                    )
             return result
 
         return reflects

@@ -61,20 +61,60 @@ from backhaul.checks.surroundings import (
 from backhaul.findings import Finding
 
 CHECKS = (
-    reading_notes, chain, alike,
-    optics_speed, optics_port, optics_wavelength, strand_count, strands_taken,
+    reading_notes,
+    chain,
+    alike,
+    optics_speed,
+    optics_port,
+    optics_wavelength,
+    strand_count,
+    strands_taken,
     strand_label,
-    fiber_mode, joint_mode, fiber_reach, conditioning_cord, connectors, fiber_dispersion,
-    dispersion_unknown, optical_margin, receiver_overload, receiver_unknown, attenuation_range,
+    fiber_mode,
+    joint_mode,
+    fiber_reach,
+    conditioning_cord,
+    connectors,
+    fiber_dispersion,
+    dispersion_unknown,
+    optical_margin,
+    receiver_overload,
+    receiver_unknown,
+    attenuation_range,
     fiber_joints,
-    radio_pair, radio_band, radio_margin, radio_overload, radio_clearance, radio_reflection,
-    radio_availability, radio_channel, hop_length, hop_assumptions, hop_unknowns, hop_ranges,
-    copper_rate, copper_reach, copper_ports,
-    poe_type, poe_power, poe_budget, feed_power, feed_drop, feed_protection, plugged_in_on_site,
-    temperature, corrosion, environment, surge, run_length,
-    path_rate, path_availability, backup_shared,
-    safety, mast,
-)  # fmt: skip
+    radio_pair,
+    radio_band,
+    radio_margin,
+    radio_overload,
+    radio_clearance,
+    radio_reflection,
+    radio_availability,
+    radio_channel,
+    hop_length,
+    hop_assumptions,
+    hop_unknowns,
+    hop_ranges,
+    copper_rate,
+    copper_reach,
+    copper_ports,
+    poe_type,
+    poe_power,
+    poe_budget,
+    feed_power,
+    feed_drop,
+    feed_protection,
+    plugged_in_on_site,
+    temperature,
+    corrosion,
+    environment,
+    surge,
+    run_length,
+    path_rate,
+    path_availability,
+    backup_shared,
+    safety,
+    mast,
+)
 
 
 def run_checks(context: Context) -> tuple[Finding, ...]:
@@ -87,10 +127,14 @@ def run_checks(context: Context) -> tuple[Finding, ...]:
                 (finding.check, finding.severity, finding.where, finding.message), finding
             )
     mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
-    return tuple(sorted(
-        (_for_all_rows(finding, mates) for finding in found.values()) if mates else found.values(),
-        key=lambda f: (f.rank, order.get(f.path, -1), f.step if f.step is not None else -1.0),
-    ))  # fmt: skip
+    return tuple(
+        sorted(
+            (_for_all_rows(finding, mates) for finding in found.values())
+            if mates
+            else found.values(),
+            key=lambda f: (f.rank, order.get(f.path, -1), f.step if f.step is not None else -1.0),
+        )
+    )
 
 
 def _for_all_rows(finding: Finding, mates: dict) -> Finding:

@@ -17,11 +17,15 @@ def backup_shared(context: Context) -> Iterator[Finding]:
         shared = _shared(context.network, path, row.backs_up)
         if shared:
             yield Finding(
-                "backup-shared", THIN,
+                "backup-shared",
+                THIN,
                 f"{path} backs up {row.backs_up}, yet both hang on {', '.join(shared)}: one cut "
-                "takes both", path=path, paths=(path, row.backs_up), where=row.at("backs_up"),
+                "takes both",
+                path=path,
+                paths=(path, row.backs_up),
+                where=row.at("backs_up"),
                 remedy="lead one of the two over a route and equipment of its own",
-            )  # fmt: skip
+            )
 
 
 def _shared(network: Network, path: str, other: str) -> list[str]:
@@ -53,9 +57,12 @@ def _end_keys(network: Network, path: str) -> set[tuple]:
 def _masts(network: Network, path: str) -> set[str]:
     """Sites at which a hop of the path has a terminal, but for those at its ends."""
     sites = {
-        site for row in network.chains[path].rows if KINDS[row.kind].medium == AIR and row.to_site
-        for site in (row.site, row.to_site) if site
-    }  # fmt: skip
+        site
+        for row in network.chains[path].rows
+        if KINDS[row.kind].medium == AIR and row.to_site
+        for site in (row.site, row.to_site)
+        if site
+    }
     rows = network.chains[path].rows
     return sites - {network.places[rows[0].id][0], network.places[rows[-1].id][1]}
 

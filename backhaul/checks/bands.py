@@ -64,9 +64,7 @@ def judge(context: Context, direction: int) -> list[Judged]:
     return judge_all(context, (direction,))[0]
 
 
-def judge_all(
-    context: Context, directions: tuple[int, ...] | None = None
-) -> list[list[Judged]]:  # fmt: skip
+def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> list[list[Judged]]:
     """Every rule that covers the channel of each direction, all directions if None.
 
     A licence stands before the bands. A direction whose frequency is not known has no rule.
@@ -104,17 +102,20 @@ def _covering(bands, ghz: float, width_mhz: float) -> list:
     """Bands that take the whole channel."""
     half = 0.0 if width_mhz != width_mhz else width_mhz / 2 / MHZ_PER_GHZ
     return [
-        band for band in bands
+        band
+        for band in bands
         if band.frequency_min_ghz <= round(ghz - half, 9)
         and round(ghz + half, 9) <= band.frequency_max_ghz
-    ]  # fmt: skip
+    ]
 
 
 def ruling(judged: list[Judged]) -> Judged | None:
     """The rule that allows with the most to spare, else the one that comes nearest."""
-    pool = [rule for rule in judged if rule.allows] or [
-        rule for rule in judged if rule.gain_ok
-    ] or judged
+    pool = (
+        [rule for rule in judged if rule.allows]
+        or [rule for rule in judged if rule.gain_ok]
+        or judged
+    )
     return max(pool, key=lambda rule: rule.limit_dbm, default=None)
 
 
@@ -126,10 +127,14 @@ def radio_band(context: Context) -> Iterator[Finding]:
         row = link.rows[0]
         if region is None and row.eirp_limit_dbm is None:
             yield on_link(
-                "assumption", NOTE, link, row, "frequency_ghz",
+                "assumption",
+                NOTE,
+                link,
+                row,
+                "frequency_ghz",
                 "no region is given: the rule of the band was not checked; local rules decide",
                 remedy="set region in project, or eirp_limit_dbm from the licence",
-            )  # fmt: skip
+            )
             continue
         conditions = []
         for way in (0, 1):
@@ -140,9 +145,14 @@ def radio_band(context: Context) -> Iterator[Finding]:
                 conditions.append(_condition(ruling(judged)))
         for condition in dict.fromkeys(filter(None, conditions)):
             yield on_link(
-                "assumption", NOTE, link, row, "frequency_ghz", condition,
+                "assumption",
+                NOTE,
+                link,
+                row,
+                "frequency_ghz",
+                condition,
                 remedy="see to it that the hop meets it; local rules decide",
-            )  # fmt: skip
+            )
 
 
 def _condition(rule: Judged) -> str:
@@ -164,12 +174,19 @@ def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Fin
         if direction % 2 and ghz == radio.values["frequency_ghz"][direction - 1]:
             return  # said of the other end
         yield on_link(
-            "radio-band", FAIL, link, row, column,
+            "radio-band",
+            FAIL,
+            link,
+            row,
+            column,
             f"no band of {context.design.project.region} in the catalogue takes a channel of "
             f"{radio.hops.channel_mhz[direction // 2]:g} MHz at {ghz:g} GHz",
             remedy="choose a channel inside a band, or type eirp_limit_dbm from a licence; local "
-            "rules decide", value=ghz, unit="GHz", source="bands.csv",
-        )  # fmt: skip
+            "rules decide",
+            value=ghz,
+            unit="GHz",
+            source="bands.csv",
+        )
         return
     eirp = rules[0].eirp_dbm
     if eirp != eirp or any(rule.allows for rule in rules):
@@ -179,18 +196,33 @@ def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Fin
         least = min(rule.record.gain_min_dbi for rule in rules)
         gain = radio.values["tx_gain_dbi"][direction]
         yield on_link(
-            "radio-band", FAIL, link, row, "antenna",
+            "radio-band",
+            FAIL,
+            link,
+            row,
+            "antenna",
             f"the antenna at {site} has {gain:.1f} dBi, the rule asks for {least:g} dBi or more "
-            f"({best.rule})", remedy="use a larger antenna; local rules decide", value=gain,
-            limit=least, unit="dBi", source=best.rule,
-        )  # fmt: skip
+            f"({best.rule})",
+            remedy="use a larger antenna; local rules decide",
+            value=gain,
+            limit=least,
+            unit="dBi",
+            source=best.rule,
+        )
         return
     yield on_link(
-        "radio-eirp", FAIL, link, row, "tx_power_dbm",
+        "radio-eirp",
+        FAIL,
+        link,
+        row,
+        "tx_power_dbm",
         f"EIRP {eirp:.1f} dBm sent from {site}, at most {best.limit_dbm:.1f} dBm ({best.rule})",
-        remedy=_less_power(context, direction, row, best), value=eirp, limit=best.limit_dbm,
-        unit="dBm", source=best.rule,
-    )  # fmt: skip
+        remedy=_less_power(context, direction, row, best),
+        value=eirp,
+        limit=best.limit_dbm,
+        unit="dBm",
+        source=best.rule,
+    )
 
 
 def _less_power(context: Context, direction: int, row, best: Judged) -> str:

@@ -28,7 +28,11 @@ def alike(context: Context) -> Iterator[Finding]:
             continue
         paths = tuple(dict.fromkeys(path for thing in things for path in thing.paths))
         yield on_thing(
-            "assumption", NOTE, things[1], "label",
+            "assumption",
+            NOTE,
+            things[1],
+            "label",
             f"{len(things)} rows of {part} at {site} have no label: taken as {len(things)} devices",
-            paths=paths, remedy="give rows of one device one label, and others labels of their own",
-        )  # fmt: skip
+            paths=paths,
+            remedy="give rows of one device one label, and others labels of their own",
+        )

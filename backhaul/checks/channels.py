@@ -59,24 +59,35 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
         one = hops.links[index[first[worst]]]
         angle = abs((kinds[kind][0] - kinds[worst][0] + 180) % 360 - 180)
         finding = on_link(
-            "radio-channel", THIN, other, other.rows[0], "frequency_ghz",
+            "radio-channel",
+            THIN,
+            other,
+            other.rows[0],
+            "frequency_ghz",
             f"at {site} this hop and {_name(one)} are on overlapping channels {angle:.0f}° apart: "
             f"their antennas tell them apart by {found[worst]:.0f} dB",
-            remedy="use another channel or antennas with narrower beams", value=found[worst],
-            limit=WANTED_DB, unit="dB", source="envelope of ITU-R F.699 (from memory)",
+            remedy="use another channel or antennas with narrower beams",
+            value=found[worst],
+            limit=WANTED_DB,
+            unit="dB",
+            source="envelope of ITU-R F.699 (from memory)",
             paths=tuple(dict.fromkeys((*other.paths, *one.paths))),
-        )  # fmt: skip
+        )
         # each hop hears the other
         yield finding._replace(rows=(other.rows[0].id, one.rows[0].id))
 
 
 def _not_compared(site: str, other: Link, one: Link) -> Finding:
     return on_link(
-        "assumption", NOTE, other, other.rows[0], "frequency_ghz",
+        "assumption",
+        NOTE,
+        other,
+        other.rows[0],
+        "frequency_ghz",
         f"at {site} this hop and {_name(one)} are on overlapping channels; whether their antennas "
         "tell them apart is not known",
         remedy="give the coordinates of their sites and the gain of their antennas",
-    )  # fmt: skip
+    )
 
 
 def _name(link: Link) -> str:

@@ -30,41 +30,72 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
         median, worst = float(clear.median[index]), float(clear.worst[index])
         if median != median or worst != worst:
             yield on_link(
-                "radio-clearance", THIN, link, row, "part",
+                "radio-clearance",
+                THIN,
+                link,
+                row,
+                "part",
                 f"the clearance is not known: {_why_no_clearance(radio.hops, index)}",
-                remedy=_clearance_cells(radio.hops, index), limit=wanted, unit="F1", source=_P530,
-            )  # fmt: skip
+                remedy=_clearance_cells(radio.hops, index),
+                limit=wanted,
+                unit="F1",
+                source=_P530,
+            )
             continue
         details = {"remedy": _raise_text(clear, index), "unit": "F1", "source": _P530}
         if round(median, DECIMALS) < wanted:
             yield on_link(
-                "radio-clearance", FAIL, link, row, "to_height_m",
+                "radio-clearance",
+                FAIL,
+                link,
+                row,
+                "to_height_m",
                 f"{median:.2f} of the first Fresnel radius is clear at k = 4/3, "
                 f"{clear.median_at_km[index]:.2f} km from the first end; {wanted:g} is needed",
-                value=median, limit=wanted, **details,
-            )  # fmt: skip
+                value=median,
+                limit=wanted,
+                **details,
+            )
         elif round(worst, DECIMALS) < 0:
             yield on_link(
-                "radio-clearance", FAIL, link, row, "to_height_m",
+                "radio-clearance",
+                FAIL,
+                link,
+                row,
+                "to_height_m",
                 f"the ray is blocked at k = {radio.worst_k[index]:.2f}, "
-                f"{clear.worst_at_km[index]:.2f} km from the first end", value=worst, limit=0.0,
+                f"{clear.worst_at_km[index]:.2f} km from the first end",
+                value=worst,
+                limit=0.0,
                 **details,
-            )  # fmt: skip
+            )
         elif round(median, DECIMALS) < geometry.MEDIAN_CLEARANCE_F1:
             yield on_link(
-                "radio-clearance", THIN, link, row, "to_height_m",
+                "radio-clearance",
+                THIN,
+                link,
+                row,
+                "to_height_m",
                 f"{median:.2f} F1 is clear at k = 4/3, {clear.median_at_km[index]:.2f} km from "
-                "the first end; P.530 asks for 1 F1", value=median,
-                limit=geometry.MEDIAN_CLEARANCE_F1, **details,
-            )  # fmt: skip
+                "the first end; P.530 asks for 1 F1",
+                value=median,
+                limit=geometry.MEDIAN_CLEARANCE_F1,
+                **details,
+            )
         elif round(worst, DECIMALS) < clear.wanted_worst_f1[index]:
             yield on_link(
-                "radio-clearance", THIN, link, row, "to_height_m",
+                "radio-clearance",
+                THIN,
+                link,
+                row,
+                "to_height_m",
                 f"{worst:.2f} F1 is clear at k = {radio.worst_k[index]:.2f}, "
                 f"{clear.worst_at_km[index]:.2f} km from the first end; P.530 asks for "
-                f"{clear.wanted_worst_f1[index]:g} F1 ({clear.case[index]})", value=worst,
-                limit=clear.wanted_worst_f1[index], **details,
-            )  # fmt: skip
+                f"{clear.wanted_worst_f1[index]:g} F1 ({clear.case[index]})",
+                value=worst,
+                limit=clear.wanted_worst_f1[index],
+                **details,
+            )
 
 
 def radio_reflection(context: Context) -> Iterator[Finding]:
@@ -75,10 +106,16 @@ def radio_reflection(context: Context) -> Iterator[Finding]:
         link = radio.links[index]
         text, remedy = _NOT_KNOWN[str(mirror.unknown[index])]
         yield on_link(
-            "radio-reflection", THIN, link, link.rows[0], "to_height_m",
-            f"the reflection off the water is not known: {text}", remedy=remedy,
-            limit=REFLECTION_DB, unit="dB",
-        )  # fmt: skip
+            "radio-reflection",
+            THIN,
+            link,
+            link.rows[0],
+            "to_height_m",
+            f"the reflection off the water is not known: {text}",
+            remedy=remedy,
+            limit=REFLECTION_DB,
+            unit="dB",
+        )
     deep = np.flatnonzero(np.nan_to_num(mirror.loss_db) > REFLECTION_DB)
     if not len(deep):
         return
@@ -89,16 +126,22 @@ def radio_reflection(context: Context) -> Iterator[Finding]:
         if mirror.deviation_m > 0:
             waves = f"; with the stated waves {mirror.waves_loss_db[index]:.1f} dB there"
         yield on_link(
-            "radio-reflection", THIN, link, link.rows[0], "to_height_m",
+            "radio-reflection",
+            THIN,
+            link,
+            link.rows[0],
+            "to_height_m",
             f"the reflection off the water takes up to {mirror.loss_db[index]:.1f} dB, at water "
             f"level {mirror.at_water_m[index]:.2f} m and k = {mirror.at_k[index]:.2f}, "
             f"{mirror.at_km[index]:.2f} km from the first end; nulls lie "
             f"{mirror.null_spacing_m[index]:.1f} m of far antenna height apart{waves}",
-            remedy=_mirror_text(remedies, place), value=mirror.loss_db[index],
-            limit=REFLECTION_DB, unit="dB",
+            remedy=_mirror_text(remedies, place),
+            value=mirror.loss_db[index],
+            limit=REFLECTION_DB,
+            unit="dB",
             source="two rays on the curved earth, ITU-R P.530 sec. 6.1; P.527-6, "
             f"{radio.hops.water[index]} water at {WATER_TEMPERATURE_C:g} °C, calm",
-        )  # fmt: skip
+        )
 
 
 _NOT_KNOWN = {
@@ -132,7 +175,8 @@ def _mirror_text(remedies, place: int) -> str:
     left = remedies.spacing_loss_db[place]
     return (
         f"no change of heights within {max(CHANGES_M):g} m keeps off the null over the whole "
-        f"range: {second}" + (f" (leaves {left:.1f} dB)" if left == left else "")
+        f"range: {second}"
+        + (f" (leaves {left:.1f} dB)" if left == left else "")
         + ", larger antennas that tell the rays apart, or screen the reflection"
     )
 
@@ -155,7 +199,7 @@ def _clearance_cells(hops, index: int) -> str:
         return (
             "add terrain rows for the hop, or the water levels, and ground_m and the height at "
             "both ends"
-        )  # fmt: skip
+        )
     if np.isnan(hops.height_m[index]).any():
         return "give ground_m of both sites, height_m and to_height_m"
     if np.isnan(hops.frequency_ghz[index]).any():
@@ -165,9 +209,7 @@ def _clearance_cells(hops, index: int) -> str:
 
 def _raise_text(clear, index: int) -> str:
     both = clear.raise_both_m[index]
-    one, end = min(
-        (clear.raise_far_m[index], "far"), (clear.raise_first_m[index], "first")
-    )
+    one, end = min((clear.raise_far_m[index], "far"), (clear.raise_first_m[index], "first"))
     if clear.raise_far_m[index] <= ONE_END_AT_MOST * both:
         one, end = clear.raise_far_m[index], "far"
     if one > ONE_END_AT_MOST * both:

@@ -45,33 +45,64 @@ class Context(NamedTuple):
 
 
 def on_thing(
-    check: str, severity: str, thing: Thing, column: str, message: str, *,
-    paths: tuple[str, ...] = (), **details: Any,
-) -> Finding:  # fmt: skip
+    check: str,
+    severity: str,
+    thing: Thing,
+    column: str,
+    message: str,
+    *,
+    paths: tuple[str, ...] = (),
+    **details: Any,
+) -> Finding:
     """A finding on equipment, which counts for every path that it stands in."""
     finding = on_row(
-        check, severity, thing.segment, column, message, paths=paths or tuple(thing.paths),
+        check,
+        severity,
+        thing.segment,
+        column,
+        message,
+        paths=paths or tuple(thing.paths),
         **details,
     )
     return finding._replace(rows=tuple(thing.row_ids))
 
 
 def on_row(
-    check: str, severity: str, row: Segment, column: str, message: str, *,
-    paths: tuple[str, ...] = (), remedy: str | None = None, value: Any = None, limit: Any = None,
-    unit: str | None = None, source: str | None = None,
-) -> Finding:  # fmt: skip
+    check: str,
+    severity: str,
+    row: Segment,
+    column: str,
+    message: str,
+    *,
+    paths: tuple[str, ...] = (),
+    remedy: str | None = None,
+    value: Any = None,
+    limit: Any = None,
+    unit: str | None = None,
+    source: str | None = None,
+) -> Finding:
     """A finding at a cell of a row; `paths` are all that it counts for, the row's own if blank."""
     paths = paths or row.path
     return Finding(
-        check, severity, message, path=paths[0], paths=paths, step=row.step, where=row.at(column),
-        remedy=remedy, value=plain_value(value), limit=plain_value(limit), unit=unit,
-        source=source, rows=(row.id,),
-    )  # fmt: skip
+        check,
+        severity,
+        message,
+        path=paths[0],
+        paths=paths,
+        step=row.step,
+        where=row.at(column),
+        remedy=remedy,
+        value=plain_value(value),
+        limit=plain_value(limit),
+        unit=unit,
+        source=source,
+        rows=(row.id,),
+    )
 
 
-def on_link(check: str, severity: str, link: Link, row: Segment, column: str, message: str,
-            **details) -> Finding:  # fmt: skip
+def on_link(
+    check: str, severity: str, link: Link, row: Segment, column: str, message: str, **details
+) -> Finding:
     """A finding on a link, at a cell of one of its rows."""
     details.setdefault("paths", link.paths)
     return on_row(check, severity, row, column, message, **details)

@@ -26,38 +26,57 @@ def copper_rate(context: Context) -> Iterator[Finding]:
                 f"{thing.part} {port.port} ({_rates(port)})" for thing, port in ports
             )
             yield on_link(
-                "copper-rate", FAIL, link, row, "part",
+                "copper-rate",
+                FAIL,
+                link,
+                row,
+                "part",
                 f"no rate that {offers} and what lies between share",
                 remedy="use ports that list one rate",
-            )  # fmt: skip
+            )
             continue
         rate = budget.rate_mbps[index]
         for (thing, port), best, plug in zip(
-            ports, (budget.near_best_mbps[index], budget.far_best_mbps[index]),
-            (link.near_plug, link.far_plug), strict=True,
-        ):  # fmt: skip
+            ports,
+            (budget.near_best_mbps[index], budget.far_best_mbps[index]),
+            (link.near_plug, link.far_plug),
+            strict=True,
+        ):
             if rate < best:
                 yield on_link(
-                    "copper-rate", NOTE, link, plug.row, plug.column,
+                    "copper-rate",
+                    NOTE,
+                    link,
+                    plug.row,
+                    plug.column,
                     f"port {port.port} of {thing.part} could run {rate_text(best)}, this link "
                     f"holds it at {rate_text(rate)}",
                     remedy="fit a port, injector or cable of the higher rate if it is wanted",
-                    value=rate, limit=best, unit="Mb/s",
-                )  # fmt: skip
+                    value=rate,
+                    limit=best,
+                    unit="Mb/s",
+                )
 
 
 def copper_ports(context: Context) -> Iterator[Finding]:
     """optics-port: a copper run named into a port that takes no copper."""
     for link in context.copper.links:
         for plug, thing, port in (
-            (link.near_plug, link.near, link.near_port), (link.far_plug, link.far, link.far_port),
-        ):  # fmt: skip
+            (link.near_plug, link.near, link.near_port),
+            (link.far_plug, link.far, link.far_port),
+        ):
             if port is not None and not is_copper_port(port):
                 yield on_link(
-                    "optics-port", FAIL, link, plug.row, plug.column,
+                    "optics-port",
+                    FAIL,
+                    link,
+                    plug.row,
+                    plug.column,
                     f"port {port.port} of {thing.part} is a cage for {port.form}, not for copper",
-                    remedy="name an rj45 port", value=port.form, limit="rj45",
-                )  # fmt: skip
+                    remedy="name an rj45 port",
+                    value=port.form,
+                    limit="rj45",
+                )
 
 
 def copper_reach(context: Context) -> Iterator[Finding]:
@@ -68,42 +87,69 @@ def copper_reach(context: Context) -> Iterator[Finding]:
         row = link.run
         if np.isnan(budget.length_m[index]):
             yield on_link(
-                "copper-reach", THIN, link, row, "length_m",
+                "copper-reach",
+                THIN,
+                link,
+                row,
+                "length_m",
                 "the reach was not judged: the length of the copper is not given",
-                remedy="fill length_m", source=_REACH,
-            )  # fmt: skip
+                remedy="fill length_m",
+                source=_REACH,
+            )
         elif np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
             limit = budget.limit_m[index]
             have = length_text(budget.length_m[index])
             if have == length_text(limit):
                 have = f"{budget.length_m[index]:.6g} m"
-            reach = "not specified on this category" if np.isnan(limit) else (
-                f"good for {length_text(limit)} at {budget.temperature_c[index]:g} °C"
-            )  # fmt: skip
+            reach = (
+                "not specified on this category"
+                if np.isnan(limit)
+                else (f"good for {length_text(limit)} at {budget.temperature_c[index]:g} °C")
+            )
             yield on_link(
-                "copper-reach", FAIL, link, row, "length_m",
+                "copper-reach",
+                FAIL,
+                link,
+                row,
+                "length_m",
                 f"{have} of copper, {reach}",
                 remedy="shorten the channel, use a higher category or screened cable, or go on "
-                "in fiber", value=budget.length_m[index], limit=limit, unit="m", source=_REACH,
-            )  # fmt: skip
+                "in fiber",
+                value=budget.length_m[index],
+                limit=limit,
+                unit="m",
+                source=_REACH,
+            )
         elif budget.rate_mbps[index] < budget.common_mbps[index]:
             yield on_link(
-                "copper-rate", NOTE, link, row, "length_m",
+                "copper-rate",
+                NOTE,
+                link,
+                row,
+                "length_m",
                 f"{length_text(budget.length_m[index])} of this category hold the link at "
                 f"{rate_text(budget.rate_mbps[index])}; both ports could run "
                 f"{rate_text(budget.common_mbps[index])}",
                 remedy="shorten the channel or use a higher category if the rate is wanted",
-                value=budget.rate_mbps[index], limit=budget.common_mbps[index], unit="Mb/s",
+                value=budget.rate_mbps[index],
+                limit=budget.common_mbps[index],
+                unit="Mb/s",
                 source=_REACH,
-            )  # fmt: skip
+            )
         if budget.temperature_c[index] > warmest:
             yield on_link(
-                "out-of-range", NOTE, link, row, "cable_temperature_c",
+                "out-of-range",
+                NOTE,
+                link,
+                row,
+                "cable_temperature_c",
                 f"{budget.temperature_c[index]:g} °C is beyond the published table "
                 f"(to {warmest:g} °C); its last slope was carried on",
-                value=budget.temperature_c[index], limit=warmest, unit="°C",
+                value=budget.temperature_c[index],
+                limit=warmest,
+                unit="°C",
                 source="TIA-568.2-D Annex (informative)",
-            )  # fmt: skip
+            )
 
 
 def _rates(port) -> str:

@@ -26,29 +26,45 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
         for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
             if part.mode != before.mode:
                 yield on_link(
-                    "fiber-mode", FAIL, link, row, "part",
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    row,
+                    "part",
                     f"{part.part} is {part.mode}-mode, the fiber before it {before.mode}-mode",
                     remedy="use one mode from optic to optic",
-                )  # fmt: skip
+                )
             elif part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
                 yield on_link(
-                    "fiber-mode", FAIL, link, row, "part",
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    row,
+                    "part",
                     f"core {_core(part):g} um after core {_core(before):g} um",
-                    remedy="use one core from optic to optic", value=_core(part),
-                    limit=_core(before), unit="um", source=_CORE_SOURCE,
-                )  # fmt: skip
+                    remedy="use one core from optic to optic",
+                    value=_core(part),
+                    limit=_core(before),
+                    unit="um",
+                    source=_CORE_SOURCE,
+                )
         for row in (link.rows[0], link.rows[-1]):
             optic = context.catalog.optics[row.part]
             for fiber_row, part in glass:
                 if _mode_fits(context, optic, part):
                     continue
                 yield on_link(
-                    "fiber-mode", FAIL, link, fiber_row, "part",
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    fiber_row,
+                    "part",
                     f"{optic.part} works on {optic.fiber_mode}-mode fiber, {part.part} is "
                     f"{part.mode}-mode ({part.fiber_class})",
                     remedy=f"use {optic.fiber_mode}-mode cable and cords, or optics for "
-                    f"{part.fiber_class}", source="IEEE 802.3, medium of the optic",
-                )  # fmt: skip
+                    f"{part.fiber_class}",
+                    source="IEEE 802.3, medium of the optic",
+                )
                 break
 
 
@@ -63,10 +79,14 @@ def joint_mode(context: Context) -> Iterator[Finding]:
             part = context.catalog.joints.get(row.part)
             if part is not None and not KINDS[row.kind].is_run and part.mode not in (None, mode):
                 yield on_link(
-                    "fiber-mode", FAIL, link, row, "part",
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    row,
+                    "part",
                     f"{part.part} is made for {part.mode}-mode fiber, the link is {mode}-mode",
                     remedy=f"use a joint for {mode}-mode fiber",
-                )  # fmt: skip
+                )
 
 
 def _core(part: Any) -> float | None:
@@ -88,27 +108,35 @@ def conditioning_cord(context: Context) -> Iterator[Finding]:
             if any(_CONDITIONING.search(f"{part.part} {part.description}") for part in cord):
                 continue
             needing = [
-                part.fiber_class for part in glass
+                part.fiber_class
+                for part in glass
                 if (reach := context.catalog.optic_reach.get((optic.part, part.fiber_class)))
-                is not None and reach.conditioning_cord
-            ]  # fmt: skip
+                is not None
+                and reach.conditioning_cord
+            ]
             if needing:
                 yield on_link(
-                    "conditioning-cord", THIN, link, row, "part",
+                    "conditioning-cord",
+                    THIN,
+                    link,
+                    row,
+                    "part",
                     f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
                     "is there",
                     remedy=_conditioning_remedy(context, optic, needing[0]),
                     source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (from memory)",
-                )  # fmt: skip
+                )
 
 
 def _conditioning_remedy(context: Context, optic: Any, fiber_class: str) -> str:
     """The cord of the catalogue that fits the optic and the fiber."""
     for part in context.catalog.fibers.values():
         plug = f"{optic.receptacle}/{optic.polish}"
-        if part.fiber_class == fiber_class and part.end_a == plug and (
-            _CONDITIONING.search(part.part)
-        ):  # fmt: skip
+        if (
+            part.fiber_class == fiber_class
+            and part.end_a == plug
+            and (_CONDITIONING.search(part.part))
+        ):
             return f"a cord like {part.part} beside the optic, at both ends"
     return "begin the link with a cord whose name or description says conditioning, at both ends"
 
@@ -199,17 +227,26 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             bare = next_row if face is not None else row
             if KINDS[bare.kind].is_run:
                 yield on_link(
-                    "assumption", NOTE, link, bare, "part",
+                    "assumption",
+                    NOTE,
+                    link,
+                    bare,
+                    "part",
                     f"the bare end beside {known.row.part} is taken as terminated on site with "
                     f"{known.family}/{known.polish or 'UPC'}",
                     remedy="add a cord or a terminated assembly if it is not",
-                )  # fmt: skip
+                )
         elif KINDS[row.kind].is_run and KINDS[next_row.kind].is_run:
             yield on_link(
-                "assumption", NOTE, link, next_row, "part",
+                "assumption",
+                NOTE,
+                link,
+                next_row,
+                "part",
                 f"{row.part} meets {next_row.part} at a bare end with no joint between: no loss "
-                "was counted for it", remedy="add a splice or connector row between the two",
-            )  # fmt: skip
+                "was counted for it",
+                remedy="add a splice or connector row between the two",
+            )
         return
     plugs = {face.what, other.what}
     where = next_row if KINDS[next_row.kind].is_run or face.what == "receptacle" else row
@@ -217,26 +254,42 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
     between = f"({face.row.part} and {other.row.part})"
     if face.family != other.family:
         yield on_link(
-            "connector-family", FAIL, link, where, "part", f"{pair} {between}",
+            "connector-family",
+            FAIL,
+            link,
+            where,
+            "part",
+            f"{pair} {between}",
             remedy=f"use a cord with {face.family} on one end and {other.family} on the other, "
-            "or one family", value=other.family, limit=face.family,
+            "or one family",
+            value=other.family,
+            limit=face.family,
             source="IEC 61754 families do not intermate (from memory)",
-        )  # fmt: skip
+        )
     elif plugs == {"plug"}:
         yield on_link(
-            "connector-family", FAIL, link, where, "part",
+            "connector-family",
+            FAIL,
+            link,
+            where,
+            "part",
             f"two plugs face each other {between}, with no mated pair between them",
             remedy="add a connector row between them",
-        )  # fmt: skip
+        )
     angled = _is_angled(face.polish), _is_angled(other.polish)
     if None not in angled and angled[0] != angled[1]:
         yield on_link(
-            "connector-polish", FAIL, link, where, "part",
+            "connector-polish",
+            FAIL,
+            link,
+            where,
+            "part",
             f"{pair} {between}: an angled face on a flat one leaves a gap, whatever the margin",
             remedy="use a cord or pair of one polish; angled only with angled",
-            value=other.polish, limit=face.polish,
+            value=other.polish,
+            limit=face.polish,
             source="IEC 61755; common practice: a hard error",
-        )  # fmt: skip
+        )
 
 
 def strand_label(context: Context) -> Iterator[Finding]:
@@ -247,31 +300,47 @@ def strand_label(context: Context) -> Iterator[Finding]:
         for row, before in zip(named[1:], named, strict=False):
             if set(row.strand) != set(before.strand):
                 yield on_link(
-                    "strand-label", FAIL, link, row, "strand",
+                    "strand-label",
+                    FAIL,
+                    link,
+                    row,
+                    "strand",
                     f"strand {'/'.join(row.strand)} here, {'/'.join(before.strand)} before it",
                     remedy="name the same strands from optic to optic, or mend the patching",
-                )  # fmt: skip
+                )
         for row in named:
             strands = context.catalog.fibers[row.part].strands
-            beyond = [s for s in row.strand if s.isdigit() and strands and not
-                      1 <= int(s) <= strands]  # fmt: skip
+            beyond = [
+                s for s in row.strand if s.isdigit() and strands and not 1 <= int(s) <= strands
+            ]
             if beyond:
                 yield on_link(
-                    "strand-label", FAIL, link, row, "strand",
+                    "strand-label",
+                    FAIL,
+                    link,
+                    row,
+                    "strand",
                     f"strand {', '.join(beyond)} of a cable with {strands:g}",
-                    remedy=f"name strands 1 to {strands:g}", value=int(beyond[0]), limit=strands,
-                )  # fmt: skip
+                    remedy=f"name strands 1 to {strands:g}",
+                    value=int(beyond[0]),
+                    limit=strands,
+                )
             if not row.label:
                 continue
             for strand in dict.fromkeys(row.strand):
                 other = users[row_key(row)].setdefault(strand, link)
                 if other is not link:
                     yield on_link(
-                        "strand-label", FAIL, link, row, "strand",
+                        "strand-label",
+                        FAIL,
+                        link,
+                        row,
+                        "strand",
                         f"strand {strand} of {row.label} is used by path {other.paths[0]}, step "
-                        f"{other.first_step:g}, too", remedy="name a free strand",
+                        f"{other.first_step:g}, too",
+                        remedy="name a free strand",
                         paths=tuple(dict.fromkeys((*link.paths, *other.paths))),
-                    )  # fmt: skip
+                    )
 
 
 def _runs(link: Link) -> list:

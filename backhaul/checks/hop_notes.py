@@ -31,13 +31,19 @@ def hop_assumptions(context: Context) -> Iterator[Finding]:
         for index in np.flatnonzero(np.any(list(stood_in.values()), axis=0)):
             link = radio.links[index]
             named = ", ".join(
-                f"{label} {values[name][index]:.4g}" for name, label in CLIMATE_LABELS.items()
+                f"{label} {values[name][index]:.4g}"
+                for name, label in CLIMATE_LABELS.items()
                 if stood_in[name][index]
-            )  # fmt: skip
+            )
             yield on_link(
-                "assumption", NOTE, link, link.rows[0], "site", f"climate by {words}: {named}",
+                "assumption",
+                NOTE,
+                link,
+                link.rows[0],
+                "site",
+                f"climate by {words}: {named}",
                 remedy="type the climate at one of the two sites",
-            )  # fmt: skip
+            )
 
 
 def hop_unknowns(context: Context) -> Iterator[Finding]:
@@ -49,18 +55,26 @@ def hop_unknowns(context: Context) -> Iterator[Finding]:
         link = context.radio.links[index]
         if no_place[index]:
             yield on_link(
-                "assumption", NOTE, link, link.rows[0], "site",
+                "assumption",
+                NOTE,
+                link,
+                link.rows[0],
+                "site",
                 "latitude and longitude of a site are missing: no azimuth; the worst month is "
                 "weighed as at the equator, the cautious case",
                 remedy="give the coordinates of both sites",
-            )  # fmt: skip
+            )
         if no_height[index]:
             yield on_link(
-                "assumption", NOTE, link, link.rows[0], "height_m",
+                "assumption",
+                NOTE,
+                link,
+                link.rows[0],
+                "height_m",
                 "ground_m of a site or the height of an antenna is missing: no tilt, and no loss "
                 "by diffraction is counted; multipath is computed for level antennas at 0 m",
                 remedy="give ground_m of both sites, height_m and to_height_m",
-            )  # fmt: skip
+            )
 
 
 def hop_ranges(context: Context) -> Iterator[Finding]:
@@ -76,20 +90,25 @@ def hop_ranges(context: Context) -> Iterator[Finding]:
 
 def _rain_ranges(radio) -> Iterator[Finding]:
     for key, unit, column in (
-        ("distance_km", "km", "length_m"), ("frequency_ghz", "GHz", "frequency_ghz"),
-    ):  # fmt: skip
+        ("distance_km", "km", "length_m"),
+        ("frequency_ghz", "GHz", "frequency_ghz"),
+    ):
         low, high = rain.RANGES[key]
         values = radio.values[key][::2]
         for index in np.flatnonzero((values < low) | (values > high)):
             nil = key == "frequency_ghz" and values[index] < low
             yield _note(
-                radio, index, column,
+                radio,
+                index,
+                column,
                 f"{values[index]:g} {unit} lies outside {low:g} to {high:g} {unit}, for which the "
                 "rain method is published; "
                 + ("rain is taken as nil" if nil else "it was computed all the same"),
-                value=values[index], limit=low if values[index] < low else high, unit=unit,
+                value=values[index],
+                limit=low if values[index] < low else high,
+                unit=unit,
                 source=_RAIN,
-            )  # fmt: skip
+            )
 
 
 def _fading_ranges(radio) -> Iterator[Finding]:
@@ -100,12 +119,17 @@ def _fading_ranges(radio) -> Iterator[Finding]:
     for index in np.flatnonzero(counted & ((frequency > highest) | (frequency < lowest))):
         limit = highest if frequency[index] > highest else lowest[index]
         yield _note(
-            radio, index, "frequency_ghz",
+            radio,
+            index,
+            "frequency_ghz",
             f"{frequency[index]:g} GHz over {distance[index]:.1f} km lies outside "
             f"{lowest[index]:.2g} to {highest:g} GHz, for which the multipath method is "
-            "published; it was computed all the same", value=frequency[index], limit=limit,
-            unit="GHz", source=_FADING,
-        )  # fmt: skip
+            "published; it was computed all the same",
+            value=frequency[index],
+            limit=limit,
+            unit="GHz",
+            source=_FADING,
+        )
 
 
 def _time_ranges(context: Context) -> Iterator[Finding]:
@@ -120,8 +144,9 @@ def _time_ranges(context: Context) -> Iterator[Finding]:
     margin = radio.modes["margin_db"][picked]
     bound = np.where(
         (radio.values["rain_0_01_db"] > 0) & (margin >= 0) & ~np.isnan(outage),
-        rain.outage_bound(outage_percent=np.nan_to_num(outage, nan=low * 10)), 0,
-    )  # fmt: skip
+        rain.outage_bound(outage_percent=np.nan_to_num(outage, nan=low * 10)),
+        0,
+    )
     for index in np.flatnonzero((bound.reshape(-1, 2) != 0).any(axis=1)):
         pair = bound[2 * index : 2 * index + 2]
         direction = 2 * index + int(np.argmax(pair) if pair.max() > 0 else np.argmin(pair))
@@ -131,10 +156,16 @@ def _time_ranges(context: Context) -> Iterator[Finding]:
         else:
             text, limit = f"less than {low:g} % of the year, better than the figure", low
         yield _note(
-            radio, index, "part",
+            radio,
+            index,
+            "part",
             f"rain stops the mode in use ({name}) {text}: the method holds from {low:g} to "
-            f"{high:g} %", value=outage[direction], limit=limit, unit="%", source=_RAIN,
-        )  # fmt: skip
+            f"{high:g} %",
+            value=outage[direction],
+            limit=limit,
+            unit="%",
+            source=_RAIN,
+        )
 
 
 def _wet_snow(radio) -> Iterator[Finding]:
@@ -142,16 +173,20 @@ def _wet_snow(radio) -> Iterator[Finding]:
     latitude = hops.middle_latitude
     known = ~np.isnan(latitude) & ~np.isnan(hops.height_m).any(axis=1)
     possible = rain.wet_snow_possible(
-        height1_m=np.nan_to_num(hops.height_m[:, 0]), height2_m=np.nan_to_num(hops.height_m[:, 1]),
+        height1_m=np.nan_to_num(hops.height_m[:, 0]),
+        height2_m=np.nan_to_num(hops.height_m[:, 1]),
         rain_height_m=rain.rain_height_m(latitude_deg=np.nan_to_num(latitude)),
     )
     rainy = np.nan_to_num(radio.values["rain_0_01_db"][::2]) >= RAIN_OF_NOTE_DB
     for index in np.flatnonzero(known & possible & rainy):
         yield _note(
-            radio, index, "part",
+            radio,
+            index,
+            "part",
             "melting snow can take more than rain at this latitude and height; the combined "
-            "method of P.530 is not computed", source="ITU-R P.530-18 sec. 2.4.2",
-        )  # fmt: skip
+            "method of P.530 is not computed",
+            source="ITU-R P.530-18 sec. 2.4.2",
+        )
 
 
 def _note(radio, index, column: str, message: str, **details) -> Finding:

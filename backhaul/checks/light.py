@@ -35,39 +35,61 @@ def optical_margin(context: Context) -> Iterator[Finding]:
         if np.isnan(get["margin_db"]):
             if get["window_overlap"] != OVERLAP_NONE:
                 yield on_link(
-                    "optical-margin", THIN, link, row, "part",
+                    "optical-margin",
+                    THIN,
+                    link,
+                    row,
+                    "part",
                     f"no margin can be had: {_why_no_margin(context, direction)}",
-                    remedy=_cells_to_fill(context, direction), unit="dB",
-                )  # fmt: skip
+                    remedy=_cells_to_fill(context, direction),
+                    unit="dB",
+                )
             continue
         if np.isnan(get["received_min_dbm"]):
             yield on_link(
-                "optical-margin", THIN, link, row, "part",
+                "optical-margin",
+                THIN,
+                link,
+                row,
+                "part",
                 f"the lowest level cannot be had: {_why_no_level(context, direction)}",
-                remedy=_cells_to_fill(context, direction), unit="dBm",
-            )  # fmt: skip
+                remedy=_cells_to_fill(context, direction),
+                unit="dBm",
+            )
         healthy = get["healthy_margin_db"]
         if margin[direction] < round(healthy, DECIMALS):
             severity = FAIL if margin[direction] < 0 else THIN
             yield on_link(
-                "optical-margin", severity, link, row, "part",
+                "optical-margin",
+                severity,
+                link,
+                row,
+                "part",
                 f"margin {get['margin_db']:.2f} dB at {get['wavelength_nm']:g} nm "
                 f"({get['margin_basis']}), {healthy:g} dB wanted; loss {get['loss_max_db']:.2f} dB",
                 remedy=f"save {_up(healthy - get['margin_db'])} dB: fewer or better joints, a "
-                "shorter run, or an optic with more reach", value=get["margin_db"],
-                limit=0.0 if severity == FAIL else healthy, unit="dB",
+                "shorter run, or an optic with more reach",
+                value=get["margin_db"],
+                limit=0.0 if severity == FAIL else healthy,
+                unit="dB",
                 source="IEEE 802.3 budget, form " + str(get["budget_form"]),
-            )  # fmt: skip
+            )
         if over[direction]:
             yield on_link(
-                "optical-margin", FAIL, link, row, "part",
+                "optical-margin",
+                FAIL,
+                link,
+                row,
+                "part",
                 f"loss {get['loss_max_db']:.2f} dB is above the channel limit "
                 f"{get['channel_limit_db']:g} dB of this optic on this fiber",
                 remedy=f"save {_up(get['loss_max_db'] - get['channel_limit_db'])} dB, or fit an "
-                "optic with a larger channel limit", value=get["loss_max_db"],
-                limit=get["channel_limit_db"], unit="dB",
+                "optic with a larger channel limit",
+                value=get["loss_max_db"],
+                limit=get["channel_limit_db"],
+                unit="dB",
                 source="published channel limit, optic_reach.csv",
-            )  # fmt: skip
+            )
 
 
 def _up(saving_db: float) -> str:
@@ -88,19 +110,26 @@ def receiver_overload(context: Context) -> Iterator[Finding]:
         attenuator = get["attenuator_db"]
         remedy = (
             f"fit a {attenuator:g} dB attenuator before this receiver "
-            f"({_up(get['attenuation_needed_db'])} dB or more)" if attenuator > 0
+            f"({_up(get['attenuation_needed_db'])} dB or more)"
+            if attenuator > 0
             else "no standard attenuator leaves a margin: fit optics of a shorter class"
-        )  # fmt: skip
+        )
         damage = get["received_max_dbm"] > get["damage_dbm"]
         yield on_link(
-            "receiver-overload", severity, link, receiver, "part",
+            "receiver-overload",
+            severity,
+            link,
+            receiver,
+            "part",
             f"up to {get['received_max_dbm']:.2f} dBm arrive at {receiver.part}, overload at "
             f"{get['overload_dbm']:g} dBm"
             + (f"; above {get['damage_dbm']:g} dBm the receiver is damaged" if damage else ""),
-            remedy=remedy, value=get["overload_margin_db"],
-            limit=0.0 if severity == FAIL else get["wanted_overload_margin_db"], unit="dB",
+            remedy=remedy,
+            value=get["overload_margin_db"],
+            limit=0.0 if severity == FAIL else get["wanted_overload_margin_db"],
+            unit="dB",
             source="receive table of the optic's standard",
-        )  # fmt: skip
+        )
 
 
 def receiver_unknown(context: Context) -> Iterator[Finding]:
@@ -116,17 +145,26 @@ def receiver_unknown(context: Context) -> Iterator[Finding]:
             if not np.isnan(values["launch_max_dbm"][direction]):
                 what = _why_no_loss(context, direction)
             yield on_link(
-                "receiver-overload", THIN, link, sender, "part",
+                "receiver-overload",
+                THIN,
+                link,
+                sender,
+                "part",
                 f"the highest level cannot be had: {what}",
-                remedy=_cells_to_fill(context, direction), unit="dBm",
-            )  # fmt: skip
+                remedy=_cells_to_fill(context, direction),
+                unit="dBm",
+            )
         elif values["window_overlap"][direction] != OVERLAP_NONE:
             yield on_link(
-                "assumption", NOTE, link, receiver, "part",
+                "assumption",
+                NOTE,
+                link,
+                receiver,
+                "part",
                 f"no overload is published for {receiver.part}: up to "
                 f"{values['received_max_dbm'][direction]:.2f} dBm arrive unjudged",
                 remedy=_DATA_SHEET,
-            )  # fmt: skip
+            )
 
 
 def dispersion_unknown(context: Context) -> Iterator[Finding]:
@@ -145,10 +183,14 @@ def dispersion_unknown(context: Context) -> Iterator[Finding]:
         if part.zero_dispersion_min_nm is not None and part.dispersion_slope_ps_nm2_km is not None:
             what = f"the wavelengths of {sender_row(link, direction).part} are not known"
         yield on_link(
-            "assumption", NOTE, link, runs["rows"][item], "part",
+            "assumption",
+            NOTE,
+            link,
+            runs["rows"][item],
+            "part",
             f"the dispersion of {part.part} cannot be had: {what}; it was not judged",
             remedy=_DATA_SHEET,
-        )  # fmt: skip
+        )
 
 
 def fiber_dispersion(context: Context) -> Iterator[Finding]:
@@ -160,12 +202,18 @@ def fiber_dispersion(context: Context) -> Iterator[Finding]:
         row = sender_row(link, direction)
         have, most = values["dispersion_ps_nm"][direction], limit[direction]
         yield on_link(
-            "fiber-dispersion", FAIL, link, row, "part",
+            "fiber-dispersion",
+            FAIL,
+            link,
+            row,
+            "part",
             f"{have:.0f} ps/nm of dispersion, the optic stands {most:g} ps/nm",
             remedy="fit an optic near 1310 nm or one with a larger dispersion tolerance",
-            value=have, limit=most, unit="ps/nm",
+            value=have,
+            limit=most,
+            unit="ps/nm",
             source="ITU-T G.652 (11/2016); table of the optic",
-        )  # fmt: skip
+        )
 
 
 def fiber_reach(context: Context) -> Iterator[Finding]:
@@ -189,12 +237,25 @@ def _reach_unknown(context: Context, link: Link, index: int) -> Iterator[Finding
         return
     text = f"the length of {run.label or run.part} is not given: "
     if "multi" in context.optical.modes[index]:
-        yield on_link("fiber-reach", THIN, link, run, "length_m", text + "the reach was not judged",
-                      remedy="fill length_m")  # fmt: skip
+        yield on_link(
+            "fiber-reach",
+            THIN,
+            link,
+            run,
+            "length_m",
+            text + "the reach was not judged",
+            remedy="fill length_m",
+        )
     else:
-        yield on_link("assumption", NOTE, link, run, "length_m",
-                      text + "reach and dispersion were not judged",
-                      remedy="fill length_m")  # fmt: skip
+        yield on_link(
+            "assumption",
+            NOTE,
+            link,
+            run,
+            "length_m",
+            text + "reach and dispersion were not judged",
+            remedy="fill length_m",
+        )
 
 
 def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Finding]:
@@ -208,12 +269,16 @@ def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Fin
         if reach is None and multi and optic.fiber_mode == "multi":
             known = [c for part, c in context.catalog.optic_reach if part == optic.part]
             yield on_link(
-                "fiber-reach", FAIL, link, row, "part",
+                "fiber-reach",
+                FAIL,
+                link,
+                row,
+                "part",
                 f"{optic.part} is not specified on {name}",
                 remedy="use a fiber class that it is specified on: "
                 + (", ".join(known) or "none in the catalogue"),
                 source="optic_reach.csv",
-            )  # fmt: skip
+            )
             return
         if reach is not None and reach.reach_m is not None:
             reaches.append((reach.reach_m, name))
@@ -226,29 +291,39 @@ def _reach(context: Context, link: Link, index: int, row, optic) -> Iterator[Fin
             return  # optical-margin or fiber-dispersion says it
         severity = FAIL if multi else THIN
         yield on_link(
-            "fiber-reach", severity, link, row, "part",
+            "fiber-reach",
+            severity,
+            link,
+            row,
+            "part",
             f"{length_text(length_m)} of glass, {optic.part} is specified to "
             f"{length_text(reach_m)} on {name}",
-            remedy=_longer_class(context, optic, name, length_m) if severity == FAIL else
-            "margin and dispersion decide: have the maker confirm this length",
-            value=length_m, limit=reach_m, unit="m", source="IEEE 802.3 reach, optic_reach.csv",
-        )  # fmt: skip
+            remedy=_longer_class(context, optic, name, length_m)
+            if severity == FAIL
+            else "margin and dispersion decide: have the maker confirm this length",
+            value=length_m,
+            limit=reach_m,
+            unit="m",
+            source="IEEE 802.3 reach, optic_reach.csv",
+        )
 
 
 def _longer_class(context: Context, optic, fiber_class: str, length_m: float) -> str:
     """Optics of the same rate and form that are specified over the length on this class."""
     catalog = context.catalog
     longer = [
-        part for (part, name), reach in catalog.optic_reach.items()
-        if name == fiber_class and (reach.reach_m or 0.0) >= length_m
+        part
+        for (part, name), reach in catalog.optic_reach.items()
+        if name == fiber_class
+        and (reach.reach_m or 0.0) >= length_m
         and (other := catalog.optics.get(part)) is not None
         and (other.rate_mbps, other.form) == (optic.rate_mbps, optic.form)
-    ]  # fmt: skip
+    ]
     if not longer:
         return (
             f"shorten the run or lay single-mode: no {rate_text(optic.rate_mbps)} optic of the "
             f"catalogue is specified over it on {fiber_class}"
-        )  # fmt: skip
+        )
     return f"shorten the run or fit {' or '.join(longer[:2])}"
 
 
@@ -293,9 +368,13 @@ def _why_no_loss(context: Context, direction: int) -> str:
 def _without_length(context: Context, direction: int):
     """A run of the link that has neither a length nor a measured loss."""
     return next(
-        (row for row in context.optical.links[direction // 2].rows[1:-1]
-         if KINDS[row.kind].is_run and row.length_m is None and row.measured_db is None), None
-    )  # fmt: skip
+        (
+            row
+            for row in context.optical.links[direction // 2].rows[1:-1]
+            if KINDS[row.kind].is_run and row.length_m is None and row.measured_db is None
+        ),
+        None,
+    )
 
 
 def _cells_to_fill(context: Context, direction: int) -> str:
@@ -317,14 +396,18 @@ def attenuation_range(context: Context) -> Iterator[Finding]:
         if np.isnan(nm):
             reach = "at a wavelength that is not known"
         yield on_link(
-            "out-of-range", NOTE, link, row, "part", f"{row.part} has no attenuation {reach}",
+            "out-of-range",
+            NOTE,
+            link,
+            row,
+            "part",
+            f"{row.part} has no attenuation {reach}",
             remedy="add the column to the cable in your catalogue, or type measured_db",
-            value=nm, unit="nm",
-        )  # fmt: skip
+            value=nm,
+            unit="nm",
+        )
 
 
 def sender_row(link: Link, direction: int):
     """Row of the optic that sends in this direction."""
     return link.rows[0] if direction % 2 == 0 else link.rows[-1]
-
-

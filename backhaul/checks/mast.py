@@ -47,26 +47,40 @@ def _sway(context: Context, index: int, link, sites, sway) -> Iterator[Finding]:
             continue
         lost = sway[end] > limit * beam
         yield on_link(
-            "safety", CAUTION, link, row, "antenna" if end == 0 else "to_antenna",
+            "safety",
+            CAUTION,
+            link,
+            row,
+            "antenna" if end == 0 else "to_antenna",
             f"{sites[end].site} sways by {sway[end]:g} degrees, the beam is {beam:g} degrees wide: "
-            + ("the far end drops out of the main lobe" if lost else
-               "more than a quarter of it"),
+            + ("the far end drops out of the main lobe" if lost else "more than a quarter of it"),
             remedy=f"a stiffer mount (at most {antennas.LARGEST_SWAY_PER_BEAMWIDTH * beam:.2g} "
-            f"degrees) or a wider beam; {DEFERS}", value=sway[end],
-            limit=antennas.LARGEST_SWAY_PER_BEAMWIDTH * beam, unit="degrees", source=_PRACTICE,
-        )  # fmt: skip
+            f"degrees) or a wider beam; {DEFERS}",
+            value=sway[end],
+            limit=antennas.LARGEST_SWAY_PER_BEAMWIDTH * beam,
+            unit="degrees",
+            source=_PRACTICE,
+        )
     loss = pointing_loss_db(hops, index)
     if loss == loss:
         names = " and ".join(
-            f"{site.site} ({deg:g} degrees)" for site, deg in zip(sites, sway, strict=True)
+            f"{site.site} ({deg:g} degrees)"
+            for site, deg in zip(sites, sway, strict=True)
             if deg == deg and deg > 0
-        )  # fmt: skip
+        )
         yield on_link(
-            "safety", CAUTION, link, row, "part",
+            "safety",
+            CAUTION,
+            link,
+            row,
+            "part",
             f"sway at {names} takes {loss:.1f} dB off the margin while it lasts; it is not in the "
-            "budget", remedy=DEFERS, value=loss, unit="dB",
+            "budget",
+            remedy=DEFERS,
+            value=loss,
+            unit="dB",
             source="12 (angle / beamwidth)^2 dB in the main lobe, common practice",
-        )  # fmt: skip
+        )
 
 
 def _wind(hops, index: int, link, site, end: int) -> Iterator[Finding]:
@@ -77,8 +91,15 @@ def _wind(hops, index: int, link, site, end: int) -> Iterator[Finding]:
     arm = link.rows[0].height_m if end == 0 else link.rows[0].to_height_m
     moment = f", {force * arm / 1000:.1f} kNm about a pole {arm:g} m tall" if arm else ""
     yield on_link(
-        "safety", CAUTION, link, link.rows[0], "height_m" if end == 0 else "to_height_m",
+        "safety",
+        CAUTION,
+        link,
+        link.rows[0],
+        "height_m" if end == 0 else "to_height_m",
         f"wind of {site.wind_m_s:g} m/s pushes the {diameter:g} m dish at {site.site} with "
-        f"{force:.0f} N{moment}; ice, side force and mounts come on top", remedy=DEFERS,
-        value=force, unit="N", source="drag 1.4, air 1.25 kg/m3 as in EN 1991-1-4 (from memory)",
-    )  # fmt: skip
+        f"{force:.0f} N{moment}; ice, side force and mounts come on top",
+        remedy=DEFERS,
+        value=force,
+        unit="N",
+        source="drag 1.4, air 1.25 kg/m3 as in EN 1991-1-4 (from memory)",
+    )

@@ -19,40 +19,61 @@ def optics_speed(context: Context) -> Iterator[Finding]:
         a, b = _optics(context, link)
         if a.rate_mbps != b.rate_mbps:
             yield on_link(
-                "optics-speed", FAIL, link, link.rows[-1], "part",
+                "optics-speed",
+                FAIL,
+                link,
+                link.rows[-1],
+                "part",
                 f"{a.part} runs at {rate_text(a.rate_mbps)}, its partner {b.part} at "
                 f"{rate_text(b.rate_mbps)}; on fiber they do not negotiate",
-                remedy="fit two optics of one rate that both ports list", value=b.rate_mbps,
-                limit=a.rate_mbps, unit="Mb/s",
+                remedy="fit two optics of one rate that both ports list",
+                value=b.rate_mbps,
+                limit=a.rate_mbps,
+                unit="Mb/s",
                 source="IEEE 802.3: 1000BASE-X and 10GBASE-R do not negotiate on fiber "
-                       "(from memory)",
-            )  # fmt: skip
+                "(from memory)",
+            )
 
 
 def optics_port(context: Context) -> Iterator[Finding]:
     """optics-port: an optic in a port that does not take its form or its rate."""
     for link in context.network.links[OPTICAL]:
         for optic, plug, thing, port in zip(
-            _optics(context, link), (link.near_plug, link.far_plug), (link.near, link.far),
-            (link.near_port, link.far_port), strict=True,
-        ):  # fmt: skip
+            _optics(context, link),
+            (link.near_plug, link.far_plug),
+            (link.near, link.far),
+            (link.near_port, link.far_port),
+            strict=True,
+        ):
             if port is None or thing is None:
                 continue
             if not cage_takes(port, optic):
                 yield on_link(
-                    "optics-port", FAIL, link, plug.row, plug.column,
+                    "optics-port",
+                    FAIL,
+                    link,
+                    plug.row,
+                    plug.column,
                     f"{optic.part} is a {optic.form}; port {port.port} of {thing.part} takes "
-                    f"{port.form}", remedy=f"use a port that takes {optic.form}",
-                    value=optic.form, limit=port.form,
-                )  # fmt: skip
+                    f"{port.form}",
+                    remedy=f"use a port that takes {optic.form}",
+                    value=optic.form,
+                    limit=port.form,
+                )
             elif not lists_rate(port, optic.rate_mbps):
                 listed = ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
                 yield on_link(
-                    "optics-port", FAIL, link, plug.row, plug.column,
+                    "optics-port",
+                    FAIL,
+                    link,
+                    plug.row,
+                    plug.column,
                     f"{optic.part} runs at {rate_text(optic.rate_mbps)}; port {port.port} of "
-                    f"{thing.part} lists {listed}", remedy="fit an optic of a listed rate at both "
-                    "ends, or use another port", value=optic.rate_mbps, unit="Mb/s",
-                )  # fmt: skip
+                    f"{thing.part} lists {listed}",
+                    remedy="fit an optic of a listed rate at both ends, or use another port",
+                    value=optic.rate_mbps,
+                    unit="Mb/s",
+                )
 
 
 def optics_wavelength(context: Context) -> Iterator[Finding]:
@@ -70,15 +91,21 @@ def optics_wavelength(context: Context) -> Iterator[Finding]:
             sent = window_text(sender.tx_min_nm, sender.tx_max_nm)
             heard = window_text(receiver.rx_min_nm, receiver.rx_max_nm)
             row = link.rows[0] if way == 0 else link.rows[-1]
-            message = (
-                f"{sender.part} sends {sent}, {receiver.part} hears {heard}: "
-                + ("no light is heard" if blind else "part of the range is outside")
+            message = f"{sender.part} sends {sent}, {receiver.part} hears {heard}: " + (
+                "no light is heard" if blind else "part of the range is outside"
             )
             yield on_link(
-                "optics-wavelength", FAIL if blind else THIN, link, row, "part", message,
-                remedy=_wavelength_remedy(a, b, context, blind), value=sender.tx_nominal_nm,
-                unit="nm", source="receive window of the optic's standard",
-            )  # fmt: skip
+                "optics-wavelength",
+                FAIL if blind else THIN,
+                link,
+                row,
+                "part",
+                message,
+                remedy=_wavelength_remedy(a, b, context, blind),
+                value=sender.tx_nominal_nm,
+                unit="nm",
+                source="receive window of the optic's standard",
+            )
             if blind and a.part == b.part:
                 break
 
@@ -89,11 +116,17 @@ def strand_count(context: Context) -> Iterator[Finding]:
         a, b = _optics(context, link)
         if a.strands and b.strands and a.strands != b.strands:
             yield on_link(
-                "strand-count", FAIL, link, link.rows[-1], "part",
+                "strand-count",
+                FAIL,
+                link,
+                link.rows[-1],
+                "part",
                 f"{a.part} works on {a.strands:g} strand(s), {b.part} on {b.strands:g}",
                 remedy="fit two optics of one kind: both duplex, or a pair on a single fiber",
-                value=b.strands, limit=a.strands, unit="strands",
-            )  # fmt: skip
+                value=b.strands,
+                limit=a.strands,
+                unit="strands",
+            )
         needed = max(a.strands or 1, b.strands or 1)
         for row in link.rows[1:-1]:
             if not KINDS[row.kind].is_run:
@@ -101,18 +134,30 @@ def strand_count(context: Context) -> Iterator[Finding]:
             part = context.catalog.fibers[row.part]
             if row.strand and len(row.strand) != needed:
                 yield on_link(
-                    "strand-count", FAIL, link, row, "strand",
+                    "strand-count",
+                    FAIL,
+                    link,
+                    row,
+                    "strand",
                     f"{len(row.strand)} strand(s) named, the optics need {needed:g}",
-                    remedy=f"name {needed:g} strand(s)", value=len(row.strand), limit=needed,
+                    remedy=f"name {needed:g} strand(s)",
+                    value=len(row.strand),
+                    limit=needed,
                     unit="strands",
-                )  # fmt: skip
+                )
             elif part.strands and part.strands < needed:
                 yield on_link(
-                    "strand-count", FAIL, link, row, "part",
+                    "strand-count",
+                    FAIL,
+                    link,
+                    row,
+                    "part",
                     f"{row.part} has {part.strands:g} strand(s), the optics need {needed:g}",
                     remedy="choose a cable with more strands, or optics for a single fiber",
-                    value=part.strands, limit=needed, unit="strands",
-                )  # fmt: skip
+                    value=part.strands,
+                    limit=needed,
+                    unit="strands",
+                )
 
 
 def strands_taken(context: Context) -> Iterator[Finding]:
@@ -130,17 +175,25 @@ def strands_taken(context: Context) -> Iterator[Finding]:
         paths = tuple(dict.fromkeys(path for used, _ in users.values() for path in used.paths))
         if strands and len(users) > strands:
             yield on_link(
-                "strand-count", FAIL, link, row, "label",
+                "strand-count",
+                FAIL,
+                link,
+                row,
+                "label",
                 f"the links over {row.label} want {len(users)} strands, it has {strands:g}",
-                remedy="choose a cable with more strands", value=len(users), limit=strands,
-                unit="strands", paths=paths,
-            )  # fmt: skip
+                remedy="choose a cable with more strands",
+                value=len(users),
+                limit=strands,
+                unit="strands",
+                paths=paths,
+            )
 
 
 def _optics(context: Context, link: Link):
     return (
-        context.catalog.optics[link.rows[0].part], context.catalog.optics[link.rows[-1].part],
-    )  # fmt: skip
+        context.catalog.optics[link.rows[0].part],
+        context.catalog.optics[link.rows[-1].part],
+    )
 
 
 def _wavelength_remedy(a, b, context: Context, blind: bool) -> str:
@@ -158,11 +211,15 @@ def partner_of(optic, context: Context) -> str | None:
     """The catalogue's optic that hears and is heard by this one, of the same rate and strands."""
     for other in context.catalog.optics.values():
         if (
-            other.part != optic.part and other.rate_mbps == optic.rate_mbps
-            and other.strands == optic.strands and _inside(optic, other) and _inside(other, optic)
-            and other.fiber_mode == optic.fiber_mode and other.form == optic.form
+            other.part != optic.part
+            and other.rate_mbps == optic.rate_mbps
+            and other.strands == optic.strands
+            and _inside(optic, other)
+            and _inside(other, optic)
+            and other.fiber_mode == optic.fiber_mode
+            and other.form == optic.form
             and other.tx_nominal_nm != optic.tx_nominal_nm
-        ):  # fmt: skip
+        ):
             return other.part
     return None
 
@@ -172,5 +229,3 @@ def _inside(sender, receiver) -> bool:
     if any(limit is None for limit in limits):
         return False
     return receiver.rx_min_nm <= sender.tx_min_nm and sender.tx_max_nm <= receiver.rx_max_nm
-
-

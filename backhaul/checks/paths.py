@@ -37,14 +37,20 @@ def path_rate(context: Context) -> Iterator[Finding]:
         if not rate > 0 and use.link.kind == RADIO:
             carries, remedy = _nothing(context, use, way)
         found[key] = Finding(
-            "path-rate", severity,
+            "path-rate",
+            severity,
             f"{rate_text(needed)} run {way} over step {row.step:g}, which carries {carries}",
-            path=path, paths=(path,), step=row.step, where=row.at("part"),
+            path=path,
+            paths=(path,),
+            step=row.step,
+            where=row.at("part"),
             remedy=remedy,
             value=plain_value(needed),
-            limit=plain_value(rate if severity == FAIL else rate * share), unit="Mb/s",
-            source="demand table; headroom, common practice", rows=(row.id,),
-        )  # fmt: skip
+            limit=plain_value(rate if severity == FAIL else rate * share),
+            unit="Mb/s",
+            source="demand table; headroom, common practice",
+            rows=(row.id,),
+        )
     yield from found.values()
 
 
@@ -56,7 +62,7 @@ def _nothing(context: Context, use, way: str) -> tuple[str, str]:
     return (
         "nothing: no mode has the margin and the availability that are wanted",
         "settle the margin and the availability of the hop first",
-    )  # fmt: skip
+    )
 
 
 def _narrowest(context: Context, path: str, share: float):
@@ -81,22 +87,34 @@ def path_availability(context: Context) -> Iterator[Finding]:
     """path-availability: share of the year in which the path carries its demand."""
     for path, served in context.service.paths.items():
         hops = [
-            use for use in context.branches.uses_to_root(path, context.network)
+            use
+            for use in context.branches.uses_to_root(path, context.network)
             if use.link.kind == RADIO
-        ]  # fmt: skip
+        ]
         if not served.carries_data or not hops:
             continue
         if served.availability_percent is None:
-            yield _finding(context, path, THIN, hops, "the availability of the path cannot be had",
-                           "give what the hop's findings ask for", served)  # fmt: skip
+            yield _finding(
+                context,
+                path,
+                THIN,
+                hops,
+                "the availability of the path cannot be had",
+                "give what the hop's findings ask for",
+                served,
+            )
         elif round(served.availability_percent, DECIMALS) < served.target_percent:
             what = "carries its demand" if served.has_demand else "holds"
             yield _finding(
-                context, path, FAIL, hops,
+                context,
+                path,
+                FAIL,
+                hops,
                 f"the path {what} {served.availability_percent:.4f} % of the year, "
                 f"{served.target_percent:g} % is wanted" + _together(served),
-                "more margin at the hop, a shorter hop, or a lower band", served,
-            )  # fmt: skip
+                "more margin at the hop, a shorter hop, or a lower band",
+                served,
+            )
 
 
 def _together(served: PathService) -> str:
@@ -105,8 +123,9 @@ def _together(served: PathService) -> str:
     return f"; together with {', '.join(served.backup)}: {served.with_backup_percent:.4f} %"
 
 
-def _finding(context: Context, path: str, severity: str, hops, message: str, remedy: str,
-             served: PathService) -> Finding:  # fmt: skip
+def _finding(
+    context: Context, path: str, severity: str, hops, message: str, remedy: str, served: PathService
+) -> Finding:
     """At the hop that is out the longest; at the first row where that hop is another path's."""
     carried = context.service.hops.carried_percent
     worst = min(hops, key=lambda use: min(carried[2 * use.link.index : 2 * use.link.index + 2]))
@@ -115,8 +134,17 @@ def _finding(context: Context, path: str, severity: str, hops, message: str, rem
         row = context.network.chains[path].rows[0]
         step = row.step
     return Finding(
-        "path-availability", severity, message, path=path, paths=(path,), step=step,
-        where=row.at("part"), remedy=remedy, value=plain_value(served.availability_percent),
-        limit=served.target_percent, unit="%",
-        source="ITU-R P.530, hops multiplied, propagation only", rows=(row.id,),
-    )  # fmt: skip
+        "path-availability",
+        severity,
+        message,
+        path=path,
+        paths=(path,),
+        step=step,
+        where=row.at("part"),
+        remedy=remedy,
+        value=plain_value(served.availability_percent),
+        limit=served.target_percent,
+        unit="%",
+        source="ITU-R P.530, hops multiplied, propagation only",
+        rows=(row.id,),
+    )

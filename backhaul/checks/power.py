@@ -32,11 +32,15 @@ def poe_power(context: Context) -> Iterator[Finding]:
         if not needs[thing.part] or thing.key in context.power.to_load:
             continue
         yield on_thing(
-            "poe-power", FAIL, thing, "part", f"nothing feeds {thing.name}",
+            "poe-power",
+            FAIL,
+            thing,
+            "part",
+            f"nothing feeds {thing.name}",
             paths=_dark(context, (), [thing]),
             remedy="add the copper from a port that sources PoE, or its injector",
             source="IEEE 802.3 Clauses 33, 145",
-        )  # fmt: skip
+        )
 
 
 def _needs_poe(context: Context, thing: Thing) -> bool:
@@ -53,38 +57,57 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
     what = f"{load.name} from {source.name}"
 
     def finding(severity, message, **details):
-        return on_row("poe-power", severity, line.link.run, "part", message,
-                      paths=_dark_paths(context, line),
-                      source="IEEE 802.3 Clauses 33, 145; constant power on a line", **details)
+        return on_row(
+            "poe-power",
+            severity,
+            line.link.run,
+            "part",
+            message,
+            paths=_dark_paths(context, line),
+            source="IEEE 802.3 Clauses 33, 145; constant power on a line",
+            **details,
+        )
 
     if isnan(values["load_w"]) or isnan(values["source_v"]) or isnan(values["loop_ohm"]):
         yield finding(
-            THIN, f"the power of {what} cannot be had: {_missing(values)}",
+            THIN,
+            f"the power of {what} cannot be had: {_missing(values)}",
             remedy="fill length_m, or give the figure in the catalogue",
-        )  # fmt: skip
+        )
         return
     if not values["solvable"]:
         most = values["source_v"] ** 2 / (4 * values["loop_ohm"])
         yield finding(
-            FAIL, f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
-            f"{most:.1f} W at any current", remedy=shorter(context, line), value=values["load_w"],
-            limit=most, unit="W",
-        )  # fmt: skip
+            FAIL,
+            f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
+            f"{most:.1f} W at any current",
+            remedy=shorter(context, line),
+            value=values["load_w"],
+            limit=most,
+            unit="W",
+        )
         return
     limit = source_limit_w(line)
     if limit is not None and is_above(values["source_w"], limit):
         yield finding(
-            FAIL, f"{what} draws {values['source_w']:.1f} W, the port gives {limit:g} W",
-            remedy=stronger(line), value=values["source_w"], limit=limit, unit="W",
-        )  # fmt: skip
+            FAIL,
+            f"{what} draws {values['source_w']:.1f} W, the port gives {limit:g} W",
+            remedy=stronger(line),
+            value=values["source_w"],
+            limit=limit,
+            unit="W",
+        )
     least = load_min_v(line)
     if least is not None and is_below(values["load_v"], least):
         yield finding(
-            FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
+            FAIL,
+            f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
             f"needs {least:g} V",
             remedy=shorter(context, line),
-            value=values["load_v"], limit=least, unit="V",
-        )  # fmt: skip
+            value=values["load_v"],
+            limit=least,
+            unit="V",
+        )
 
 
 def poe_type(context: Context) -> Iterator[Finding]:
@@ -100,19 +123,23 @@ def poe_type(context: Context) -> Iterator[Finding]:
             if load.poe == "load" and passive != (load.poe_class == PASSIVE):
                 message = (
                     f"a passive feed into {load_thing.part}, which expects a classified source"
-                    if passive else
-                    f"{load_thing.part} takes a passive feed; a classified source never turns on"
-                )  # fmt: skip
+                    if passive
+                    else f"{load_thing.part} takes a passive feed; a classified source never turns on"
+                )
             elif passive and load.poe != "load":
                 message = f"a passive feed, always live, into a data port of {load_thing.part}"
             else:
                 continue
             yield on_row(
-                "poe-type", FAIL, link.run, "part", message,
+                "poe-type",
+                FAIL,
+                link.run,
+                "part",
+                message,
                 paths=_dark(context, link.paths, [load_thing]),
                 remedy="use a source and a load of one kind",
                 source="IEEE 802.3 detection; passive feeds have none, common practice",
-            )  # fmt: skip
+            )
 
 
 def poe_budget(context: Context) -> Iterator[Finding]:
@@ -125,20 +152,31 @@ def poe_budget(context: Context) -> Iterator[Finding]:
         if not computed and not is_above(class_w, limit):
             continue
         thing, lines = source["thing"], source["lines"]
-        paths = tuple(dict.fromkeys(
-            path for line in lines for path in (_dark_paths(context, line) if computed
-                                                else line.link.paths)
-        ))  # fmt: skip
+        paths = tuple(
+            dict.fromkeys(
+                path
+                for line in lines
+                for path in (_dark_paths(context, line) if computed else line.link.paths)
+            )
+        )
         yield on_thing(
-            "poe-budget", FAIL if computed else THIN, thing, "part",
+            "poe-budget",
+            FAIL if computed else THIN,
+            thing,
+            "part",
             f"{thing.name}: its loads draw {used:.1f} W"
-            + (f", above its {limit:g} W" if computed else f" and fit, but their classes set "
-               f"aside {class_w:g} W of {limit:g} W"),
+            + (
+                f", above its {limit:g} W"
+                if computed
+                else f" and fit, but their classes set aside {class_w:g} W of {limit:g} W"
+            ),
             paths=tuple(dict.fromkeys((*thing.paths, *paths))),
             remedy="spread the loads, or use a source with a larger budget",
-            value=used if computed else class_w, limit=limit, unit="W",
+            value=used if computed else class_w,
+            limit=limit,
+            unit="W",
             source="IEEE 802.3 class powers",
-        )  # fmt: skip
+        )
 
 
 def sources(context: Context) -> tuple[dict, ...]:
@@ -157,20 +195,31 @@ def feed_power(context: Context) -> Iterator[Finding]:
         if source["is_poe"] or limit is None or not is_above(used, limit):
             continue
         line = source["lines"][0]
-        paths = tuple(dict.fromkeys(
-            path for each in source["lines"] for path in _dark_paths(context, each)
-        ))  # fmt: skip
+        paths = tuple(
+            dict.fromkeys(path for each in source["lines"] for path in _dark_paths(context, each))
+        )
         yield on_row(
-            "feed-power", FAIL, line.link.run, "part",
+            "feed-power",
+            FAIL,
+            line.link.run,
+            "part",
             f"{source['thing'].name} gives {limit:g} W, its feeds draw {used:.1f} W",
-            paths=paths, remedy="use a larger supply, or a second one", value=used, limit=limit,
+            paths=paths,
+            remedy="use a larger supply, or a second one",
+            value=used,
+            limit=limit,
             unit="W",
-        )  # fmt: skip
+        )
     for thing in context.power.looped:
         yield on_thing(
-            "feed-power", FAIL, thing, "part", f"{thing.name} feeds itself round a loop",
-            paths=_dark(context, (), [thing]), remedy="take one of its feeds away",
-        )  # fmt: skip
+            "feed-power",
+            FAIL,
+            thing,
+            "part",
+            f"{thing.name} feeds itself round a loop",
+            paths=_dark(context, (), [thing]),
+            remedy="take one of its feeds away",
+        )
 
 
 def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
@@ -178,46 +227,66 @@ def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
     names = ", ".join(load.name for load in line.loads)
 
     def finding(severity, message, column="part", **details):
-        return on_row("feed-power", severity, line.link.run, column, message,
-                      paths=_dark_paths(context, line), **details)
+        return on_row(
+            "feed-power",
+            severity,
+            line.link.run,
+            column,
+            message,
+            paths=_dark_paths(context, line),
+            **details,
+        )
 
     output = getattr(line.source.record, "output", None)
     if output not in ("AC", "DC"):
         yield finding(
-            FAIL, f"{line.source.name} has no output for a feed",
+            FAIL,
+            f"{line.source.name} has no output for a feed",
             remedy="begin the feed at a supply",
-        )  # fmt: skip
+        )
         return
     for load in line.loads:
         if load.record.supply in ("AC", "DC") and load.record.supply != output:
             yield finding(
-                FAIL, f"{load.name} takes {load.record.supply}, {line.source.name} gives {output}",
+                FAIL,
+                f"{load.name} takes {load.record.supply}, {line.source.name} gives {output}",
                 remedy="use a supply of the other kind, or a converter at the load",
-                value=load.record.supply, limit=output,
-            )  # fmt: skip
+                value=load.record.supply,
+                limit=output,
+            )
     if any(isnan(values[key]) for key in ("load_w", "source_v", "loop_ohm")):
         yield finding(
-            THIN, f"the feed of {names} cannot be computed: {_missing(values)}",
+            THIN,
+            f"the feed of {names} cannot be computed: {_missing(values)}",
             remedy="fill length_m, or give the figure in the catalogue",
-        )  # fmt: skip
+        )
         return
     if not values["solvable"]:
         yield finding(
-            FAIL, f"no solution: the line from {line.source.name} cannot carry "
-            f"{values['load_w']:.1f} W to {names} at any current", column="length_m",
-            remedy=thicker(context, line), value=values["load_w"], unit="W",
+            FAIL,
+            f"no solution: the line from {line.source.name} cannot carry "
+            f"{values['load_w']:.1f} W to {names} at any current",
+            column="length_m",
+            remedy=thicker(context, line),
+            value=values["load_w"],
+            unit="W",
             source="constant power on a line",
-        )  # fmt: skip
+        )
         return
     for load in line.loads:
         least = load.record.supply_min_volts
         if least is not None and is_below(values["load_v"], least):
             yield finding(
-                FAIL, f"{values['load_v']:.2f} V arrive at {load.name} from "
-                f"{line.source.name}, it needs {least:g} V", column="length_m",
-                remedy=thicker(context, line), value=values["load_v"],
-                limit=least, unit="V", source="constant power on a line",
-            )  # fmt: skip
+                FAIL,
+                f"{values['load_v']:.2f} V arrive at {load.name} from "
+                f"{line.source.name}, it needs {least:g} V",
+                column="length_m",
+                remedy=thicker(context, line),
+                value=values["load_v"],
+                limit=least,
+                unit="V",
+                source="constant power on a line",
+            )
 
 
 def feed_drop(context: Context) -> Iterator[Finding]:
@@ -227,11 +296,18 @@ def feed_drop(context: Context) -> Iterator[Finding]:
         drop = line.values.get("drop_percent", nan)
         if not line.is_poe and round(drop, DECIMALS) > limit:
             yield on_link(
-                "feed-drop", THIN, line.link, line.link.run, "part",
+                "feed-drop",
+                THIN,
+                line.link,
+                line.link.run,
+                "part",
                 f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
-                remedy=thicker(context, line), value=drop, limit=limit, unit="%",
+                remedy=thicker(context, line),
+                value=drop,
+                limit=limit,
+                unit="%",
                 source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
-            )  # fmt: skip
+            )
 
 
 def feed_protection(context: Context) -> Iterator[Finding]:
@@ -240,12 +316,18 @@ def feed_protection(context: Context) -> Iterator[Finding]:
         if line.is_poe or isnan(line.values.get("short_circuit_a", nan)):
             continue
         yield on_link(
-            "feed-protection", CAUTION, line.link, line.link.run, "part",
+            "feed-protection",
+            CAUTION,
+            line.link,
+            line.link.run,
+            "part",
             f"a short at the far end draws at most {line.values['short_circuit_a']:.1f} A: the "
             "breaker or fuse must clear that in time",
             remedy="protection is chosen by a licensed electrician under local codes",
-            value=line.values["short_circuit_a"], unit="A", source="Ohm's law",
-        )  # fmt: skip
+            value=line.values["short_circuit_a"],
+            unit="A",
+            source="Ohm's law",
+        )
 
 
 def plugged_in_on_site(context: Context) -> Iterator[Finding]:
@@ -255,10 +337,13 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
             volts = getattr(thing.record, "supply_volts", None)
             what = f"{volts:g} V {thing.record.supply}" if volts else thing.record.supply
             yield on_thing(
-                "assumption", NOTE, thing, "part",
+                "assumption",
+                NOTE,
+                thing,
+                "part",
                 f"{thing.name} is taken as plugged in on site ({what})",
                 remedy="add a feed row if a run of its own brings the power",
-            )  # fmt: skip
+            )
 
 
 def _dark_paths(context: Context, line: Line) -> tuple[str, ...]:

@@ -63,11 +63,11 @@ def thicker(context: Context, line: Line) -> str:
         return (
             "a higher voltage, or a supply nearer to the load: no thicker feed of the catalogue "
             "suffices"
-        )  # fmt: skip
+        )
     return (
         f"use {found.part} or thicker ({found.drop_percent:.1f} % lost), a higher voltage, or a "
         "supply nearer to the load"
-    )  # fmt: skip
+    )
 
 
 def is_above(watts: float, limit_w: float) -> bool:

@@ -33,15 +33,20 @@ def radio_pair(context: Context) -> Iterator[Finding]:
         sent = frequencies[index]
         if near.duplex != far.duplex:
             yield on_link(
-                "radio-pair", FAIL, link, row, "to_part",
+                "radio-pair",
+                FAIL,
+                link,
+                row,
+                "to_part",
                 f"{near.part} is {near.duplex}, {far.part} is {far.duplex}",
                 remedy="use two terminals of one kind",
-            )  # fmt: skip
+            )
             continue
         remedy = _pair_remedy(context, near, far)
         for sender, receiver, ghz, column in (
-            (near, far, sent[0], "frequency_ghz"), (far, near, sent[1], "to_frequency_ghz"),
-        ):  # fmt: skip
+            (near, far, sent[0], "frequency_ghz"),
+            (far, near, sent[1], "to_frequency_ghz"),
+        ):
             for which, radio_part, low, high in (
                 ("sends", sender, sender.tx_min_ghz, sender.tx_max_ghz),
                 ("hears", receiver, receiver.rx_min_ghz, receiver.rx_max_ghz),
@@ -51,28 +56,46 @@ def radio_pair(context: Context) -> Iterator[Finding]:
                 if low is None or high is None or ghz != ghz or low <= ghz <= high:
                     continue
                 yield on_link(
-                    "radio-pair", FAIL, link, row, column,
+                    "radio-pair",
+                    FAIL,
+                    link,
+                    row,
+                    column,
                     f"{ghz:g} GHz is sent, {radio_part.part} {which} {low:g} to {high:g} GHz",
-                    remedy=remedy, value=ghz, limit=low if ghz < low else high, unit="GHz",
-                )  # fmt: skip
+                    remedy=remedy,
+                    value=ghz,
+                    limit=low if ghz < low else high,
+                    unit="GHz",
+                )
         yield from _antennas_fit(context, link, row, sent)
         if near.duplex == "TDD" and sent[0] != sent[1]:
             yield on_link(
-                "radio-pair", FAIL, link, row, "to_frequency_ghz",
+                "radio-pair",
+                FAIL,
+                link,
+                row,
+                "to_frequency_ghz",
                 f"a time-division pair on two channels: {sent[0]:g} and {sent[1]:g} GHz",
-                remedy="give one frequency for both ends", value=sent[1], limit=sent[0],
+                remedy="give one frequency for both ends",
+                value=sent[1],
+                limit=sent[0],
                 unit="GHz",
-            )  # fmt: skip
+            )
         if radio.mode_start[2 * index] == radio.mode_start[2 * index + 1]:
             widths = {m.channel_mhz for m in context.catalog.radio_modes.get(near.part, ())}
             known = ", ".join(f"{w:g}" for w in sorted(widths)) or "none in the catalogue"
             yield on_link(
-                "radio-pair", FAIL, link, row, "channel_mhz",
+                "radio-pair",
+                FAIL,
+                link,
+                row,
+                "channel_mhz",
                 f"{near.part} and {far.part} share no mode at "
                 f"{radio.hops.channel_mhz[index]:g} MHz",
                 remedy=f"channels of {near.part}: {known}",
-                value=radio.hops.channel_mhz[index], unit="MHz",
-            )  # fmt: skip
+                value=radio.hops.channel_mhz[index],
+                unit="MHz",
+            )
 
 
 def _pair_remedy(context: Context, near, far) -> str:
@@ -80,8 +103,9 @@ def _pair_remedy(context: Context, near, far) -> str:
     if near.part == far.part and near.tx_min_ghz is not None:
         for other in context.catalog.radios.values():
             if other.supply == near.supply and (other.tx_min_ghz, other.tx_max_ghz) == (
-                near.rx_min_ghz, near.rx_max_ghz
-            ):  # fmt: skip
+                near.rx_min_ghz,
+                near.rx_max_ghz,
+            ):
                 return f"fit the other half of the pair, {other.part}, at one end"
     return "choose a channel inside both sub-bands, or swap the two halves of the pair"
 
@@ -96,11 +120,18 @@ def _antennas_fit(context: Context, link, row, sent) -> Iterator[Finding]:
         for ghz in dict.fromkeys(sent):
             if (low is not None and ghz < low) or (high is not None and ghz > high):
                 yield on_link(
-                    "radio-pair", FAIL, link, row, column,
+                    "radio-pair",
+                    FAIL,
+                    link,
+                    row,
+                    column,
                     f"{name} is an antenna for {low:g} to {high:g} GHz, the hop runs at {ghz:g} "
-                    "GHz", remedy="choose an antenna of the hop's band", value=ghz,
-                    limit=low if low is not None and ghz < low else high, unit="GHz",
-                )  # fmt: skip
+                    "GHz",
+                    remedy="choose an antenna of the hop's band",
+                    value=ghz,
+                    limit=low if low is not None and ghz < low else high,
+                    unit="GHz",
+                )
 
 
 def radio_margin(context: Context) -> Iterator[Finding]:
@@ -117,20 +148,31 @@ def radio_margin(context: Context) -> Iterator[Finding]:
         sent = from_site(row, direction)
         if margin != margin:
             yield on_link(
-                "radio-margin", THIN, link, row, "part",
+                "radio-margin",
+                THIN,
+                link,
+                row,
+                "part",
                 f"no margin can be had{sent}: {unknown_level(radio, direction)}",
-                remedy="give the figure", unit="dB",
-            )  # fmt: skip
+                remedy="give the figure",
+                unit="dB",
+            )
             continue
         severity = FAIL if round(margin, DECIMALS) < 0 else THIN
         name = radio.modes["name"][start + int(np.nanargmax(radio.modes["margin_db"][start:stop]))]
         yield on_link(
-            "radio-margin", severity, link, row, "part",
+            "radio-margin",
+            severity,
+            link,
+            row,
+            "part",
             f"margin {margin:.1f} dB in the toughest mode ({name}){sent}, {healthy:g} dB wanted",
-            remedy=_more_margin(radio, direction, healthy - margin), value=margin,
-            limit=0.0 if severity == FAIL else healthy, unit="dB",
+            remedy=_more_margin(radio, direction, healthy - margin),
+            value=margin,
+            limit=0.0 if severity == FAIL else healthy,
+            unit="dB",
             source="level less sensitivity, reflection and noise rise",
-        )  # fmt: skip
+        )
 
 
 def _more_margin(radio, direction: int, short_db: float) -> str:
@@ -145,7 +187,7 @@ def _more_margin(radio, direction: int, short_db: float) -> str:
     return (
         f"gain {_up(short_db)} dB: larger antennas, more power within the band's rule, a narrower "
         "channel or a shorter hop"
-    )  # fmt: skip
+    )
 
 
 def _up(level_db: float) -> str:
@@ -161,11 +203,20 @@ def radio_availability(context: Context) -> Iterator[Finding]:
     if not len(short):
         return
     values = radio.values
-    needed = availability.needed_margin_db(target_percent=target[short], fading=availability.Fading(
-        *(values[key][short] for key in (
-            "rain_0_01_db", "frequency_exponent", "occurrence_percent", "year_gain_db"
-        ))
-    ))  # fmt: skip
+    needed = availability.needed_margin_db(
+        target_percent=target[short],
+        fading=availability.Fading(
+            *(
+                values[key][short]
+                for key in (
+                    "rain_0_01_db",
+                    "frequency_exponent",
+                    "occurrence_percent",
+                    "year_gain_db",
+                )
+            )
+        ),
+    )
     more = needed - best_of_modes(radio, "margin_db")[short]
     for place, direction in enumerate(short.tolist()):
         link = radio.links[direction // 2]
@@ -174,14 +225,21 @@ def radio_availability(context: Context) -> Iterator[Finding]:
             remedy = (
                 f"gain {np.ceil(10 * more[place]) / 10:.1f} dB of margin, a shorter hop, or a "
                 "lower band"
-            )  # fmt: skip
+            )
         yield on_link(
-            "radio-availability", FAIL, link, link.rows[0], "part",
+            "radio-availability",
+            FAIL,
+            link,
+            link.rows[0],
+            "part",
             f"{best[direction]:.4f} % of the year in the toughest mode"
             f"{from_site(link.rows[0], direction)}, {target[direction]:.4f} % wanted",
-            remedy=remedy, value=best[direction], limit=target[direction], unit="%",
+            remedy=remedy,
+            value=best[direction],
+            limit=target[direction],
+            unit="%",
             source="ITU-R P.530: rain and multipath, added",
-        )  # fmt: skip
+        )
 
 
 def radio_overload(context: Context) -> Iterator[Finding]:
@@ -193,13 +251,20 @@ def radio_overload(context: Context) -> Iterator[Finding]:
         level = levels[direction]
         if receiver.max_input_dbm is not None and level > receiver.max_input_dbm:
             yield on_link(
-                "radio-overload", FAIL, link, row, "part",
+                "radio-overload",
+                FAIL,
+                link,
+                row,
+                "part",
                 f"{level:.1f} dBm arrive at {receiver.part}{from_site(row, direction)}, it stands "
                 f"{receiver.max_input_dbm:g} dBm",
                 remedy=f"lower the power by "
                 f"{np.ceil(10 * (level - receiver.max_input_dbm)) / 10:.1f} dB or use smaller "
-                "antennas", value=level, limit=receiver.max_input_dbm, unit="dBm",
-            )  # fmt: skip
+                "antennas",
+                value=level,
+                limit=receiver.max_input_dbm,
+                unit="dBm",
+            )
 
 
 def hop_length(context: Context) -> Iterator[Finding]:
@@ -209,9 +274,16 @@ def hop_length(context: Context) -> Iterator[Finding]:
         row = link.rows[0]
         if row.length_m and abs(row.length_m - straight) > LENGTH_TOLERANCE * straight:
             yield on_link(
-                "run-length", THIN, link, row, "length_m",
+                "run-length",
+                THIN,
+                link,
+                row,
+                "length_m",
                 f"{length_text(row.length_m)} typed, {row.site} and {row.to_site} lie "
-                f"{length_text(straight)} apart", remedy="leave length_m blank, or mend the "
-                "coordinates", value=row.length_m, limit=straight, unit="m",
+                f"{length_text(straight)} apart",
+                remedy="leave length_m blank, or mend the coordinates",
+                value=row.length_m,
+                limit=straight,
+                unit="m",
                 source="WGS 84 geodesic",
-            )  # fmt: skip
+            )

@@ -34,12 +34,13 @@ def cautions_of(context: Context) -> dict[str, bool]:
     return {
         "laser": bool(context.optical.links),
         "height": bool(context.radio.links),
-        "mains": any("AC" in (thing.record.supply, getattr(thing.record, "output", None))
-                     for thing in things),
+        "mains": any(
+            "AC" in (thing.record.supply, getattr(thing.record, "output", None)) for thing in things
+        ),
         "lightning": outdoors and bool(wired or context.radio.links),
         "radio": bool(context.radio.links),
         "explosive": any(site.hazardous_area for site in sites),
-    }  # fmt: skip
+    }
 
 
 def safety(context: Context) -> Iterator[Finding]:
@@ -66,11 +67,18 @@ def _exposure(context: Context) -> Iterator[Finding]:
     for index in np.flatnonzero(known.max(axis=1, initial=-1.0) >= 0).tolist():
         link, worst = radio.links[index], 2 * index + way[index]
         yield on_link(
-            "safety", CAUTION, link, link.rows[0], "tx_power_dbm",
+            "safety",
+            CAUTION,
+            link,
+            link.rows[0],
+            "tx_power_dbm",
             f"stay {distance[worst]:.1f} m away in front of the antennas: beyond, the level for "
-            f"the public is met at {eirp[worst]:.1f} dBm EIRP", remedy=DEFERS,
-            value=distance[worst], unit="m", source="ICNIRP 2020; 47 CFR 1.1310 (far field)",
-        )  # fmt: skip
+            f"the public is met at {eirp[worst]:.1f} dBm EIRP",
+            remedy=DEFERS,
+            value=distance[worst],
+            unit="m",
+            source="ICNIRP 2020; 47 CFR 1.1310 (far field)",
+        )
 
 
 def _explosive_air(context: Context) -> Iterator[Finding]:
@@ -87,10 +95,17 @@ def _explosive_air(context: Context) -> Iterator[Finding]:
         if watts == watts and threshold is not None:
             relation = "above" if watts > threshold.value else "below"
             yield on_link(
-                "safety", CAUTION, link, row, "site",
+                "safety",
+                CAUTION,
+                link,
+                row,
+                "site",
                 f"{site.site} is {site.hazardous_area}: EIRP {watts:.1f} W is {relation} the "
                 f"threshold of {threshold.value:g} W for its gas group",
                 remedy="whether equipment may stand there is for the licensed assessment of the "
-                "area", value=watts, limit=threshold.value, unit="W",
+                "area",
+                value=watts,
+                limit=threshold.value,
+                unit="W",
                 source="IEC 60079-0:2017 Table 5",
-            )  # fmt: skip
+            )

@@ -44,23 +44,35 @@ def temperature(context: Context) -> Iterator[Finding]:
             continue
         for site in placed.sites:
             rise = site.rise_c if KINDS[placed.row.kind].enclosed else 0.0
-            if high is not None and site.ambient_max_c is not None and (
-                round(site.ambient_max_c + rise, DECIMALS) > high
+            if (
+                high is not None
+                and site.ambient_max_c is not None
+                and (round(site.ambient_max_c + rise, DECIMALS) > high)
             ):
                 yield _on(
-                    placed, "temperature", FAIL,
+                    placed,
+                    "temperature",
+                    FAIL,
                     f"up to {site.ambient_max_c + rise:g} °C at {site.site}, {record.part} stands "
-                    f"{high:g} °C", remedy="use a part of a wider temperature class, shade or "
-                    "ventilate the enclosure", value=site.ambient_max_c + rise, limit=high,
+                    f"{high:g} °C",
+                    remedy="use a part of a wider temperature class, shade or "
+                    "ventilate the enclosure",
+                    value=site.ambient_max_c + rise,
+                    limit=high,
                     unit="°C",
-                )  # fmt: skip
+                )
             if low is not None and site.ambient_min_c is not None and site.ambient_min_c < low:
                 yield _on(
-                    placed, "temperature", FAIL,
+                    placed,
+                    "temperature",
+                    FAIL,
                     f"down to {site.ambient_min_c:g} °C at {site.site}, {record.part} stands "
-                    f"{low:g} °C", remedy="use a part of a wider temperature class, or heat the "
-                    "enclosure", value=site.ambient_min_c, limit=low, unit="°C",
-                )  # fmt: skip
+                    f"{low:g} °C",
+                    remedy="use a part of a wider temperature class, or heat the enclosure",
+                    value=site.ambient_min_c,
+                    limit=low,
+                    unit="°C",
+                )
 
 
 def corrosion(context: Context) -> Iterator[Finding]:
@@ -74,11 +86,16 @@ def corrosion(context: Context) -> Iterator[Finding]:
         for site in placed.sites:
             if site.corrosivity and corrosivity_rank(site.corrosivity) > corrosivity_rank(rated):
                 yield _on(
-                    placed, "corrosion", THIN,
+                    placed,
+                    "corrosion",
+                    THIN,
                     f"{site.site} is {site.corrosivity}, {placed.record.part} is made for {rated}",
                     remedy="choose a finish for the category, or an enclosure that keeps the air "
-                    "out", value=site.corrosivity, limit=rated, source="ISO 12944-2:2017",
-                )  # fmt: skip
+                    "out",
+                    value=site.corrosivity,
+                    limit=rated,
+                    source="ISO 12944-2:2017",
+                )
 
 
 def environment(context: Context) -> Iterator[Finding]:
@@ -93,16 +110,23 @@ def environment(context: Context) -> Iterator[Finding]:
         code = getattr(record, "ip_code", None)
         if code and ip_meets(rated=code, needed=OUTDOOR_IP) is False:
             yield _on(
-                placed, "environment", THIN, f"{record.part} is {code}, {name} is outdoors",
+                placed,
+                "environment",
+                THIN,
+                f"{record.part} is {code}, {name} is outdoors",
                 remedy=f"put it in an enclosure of {OUTDOOR_IP} or better, or choose one",
-                value=code, limit=OUTDOOR_IP, source="IEC 60529; common practice",
-            )  # fmt: skip
+                value=code,
+                limit=OUTDOOR_IP,
+                source="IEC 60529; common practice",
+            )
         if KINDS[placed.row.kind].is_run and record.outdoor is False:
             yield _on(
-                placed, "environment", THIN,
+                placed,
+                "environment",
+                THIN,
                 f"{record.part} is indoor cable, {name} is outdoors",
                 remedy="use outdoor cable, or a duct that keeps sun and water off",
-            )  # fmt: skip
+            )
 
 
 def surge(context: Context) -> Iterator[Finding]:
@@ -115,23 +139,27 @@ def surge(context: Context) -> Iterator[Finding]:
             tails = [not section or _is_tail(context, section) for section in sections]
             for index, section in enumerate(sections):
                 missing = [
-                    end for end, is_open in
-                    (("first", index == 0), ("far", index + 1 == len(sections))) if is_open
-                ]  # fmt: skip
+                    end
+                    for end, is_open in (("first", index == 0), ("far", index + 1 == len(sections)))
+                    if is_open
+                ]
                 # cords between a protector and their equipment, beside a run that is protected
                 if len(missing) == 1 and tails[index] and not all(tails):
                     continue
                 outdoors = [row for row in section if context.is_outdoor(row)]
                 if missing and outdoors:
                     yield on_row(
-                        "surge", THIN, outdoors[0], "part",
+                        "surge",
+                        THIN,
+                        outdoors[0],
+                        "part",
                         f"this {outdoors[0].kind} goes outdoors with no surge protector at its "
                         + " and its ".join(f"{end} end" for end in missing),
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
                         source="IEC 61643-21, IEC 62305-4 (from memory)",
-                    )  # fmt: skip
+                    )
 
 
 def _sections(link) -> list[list[Segment]]:
@@ -168,12 +196,19 @@ def run_length(context: Context) -> Iterator[Finding]:
         row = runs[place]
         start, end = context.network.places[row.id]
         yield on_row(
-            "run-length", THIN, row, "length_m",
+            "run-length",
+            THIN,
+            row,
+            "length_m",
             f"{length_text(row.length_m)} of {row.kind}, {start} and {end} lie "
-            f"{length_text(straight)} apart", paths=context.network.paths_of(row),
-            remedy="mend the length or the coordinates", value=row.length_m, limit=straight,
-            unit="m", source="WGS 84 geodesic",
-        )  # fmt: skip
+            f"{length_text(straight)} apart",
+            paths=context.network.paths_of(row),
+            remedy="mend the length or the coordinates",
+            value=row.length_m,
+            limit=straight,
+            unit="m",
+            source="WGS 84 geodesic",
+        )
 
 
 def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, float]]:
@@ -189,8 +224,9 @@ def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, floa
     most = sphere_distance_km(**columns) * M_PER_KM * SPHERE_TOLERANCE
     doubtful = np.flatnonzero(lengths < most)
     exact = geodesic(**{name: column[doubtful] for name, column in columns.items()})
-    for place, straight in zip(doubtful.tolist(), (exact.distance_km * M_PER_KM).tolist(),
-                               strict=True):  # fmt: skip
+    for place, straight in zip(
+        doubtful.tolist(), (exact.distance_km * M_PER_KM).tolist(), strict=True
+    ):
         if lengths[place] < straight - STRAIGHT_LINE_TOLERANCE_M:
             yield place, straight
 
@@ -209,13 +245,20 @@ def fiber_joints(context: Context) -> Iterator[Finding]:
             continue
         have = sum(
             1 if row.count is None else row.count
-            for row in link.rows if KINDS[row.kind].divides_run
-        )  # fmt: skip
+            for row in link.rows
+            if KINDS[row.kind].divides_run
+        )
         if have < forced:
             yield on_row(
-                "fiber-joints", THIN, longest, "length_m",
+                "fiber-joints",
+                THIN,
+                longest,
+                "length_m",
                 f"the order lengths of {longest.part} force {forced} splice(s), {have} on the link",
-                paths=link.paths, remedy=f"add {forced - have} splice(s), or order one length "
-                "that holds the run", value=have, limit=forced, unit="splices",
+                paths=link.paths,
+                remedy=f"add {forced - have} splice(s), or order one length that holds the run",
+                value=have,
+                limit=forced,
+                unit="splices",
                 source="common practice: a joint between any two order lengths",
-            )  # fmt: skip
+            )

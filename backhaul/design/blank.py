@@ -7,11 +7,27 @@ from pathlib import Path
 
 from backhaul.design.blank_example import EXAMPLE
 from backhaul.design.blank_lists import (
-    CHOICES, KINDS_LIST, NEEDED, UNUSED, USE_LIST, fill_lists, part_list_formula,
-)  # fmt: skip
+    CHOICES,
+    KINDS_LIST,
+    NEEDED,
+    UNUSED,
+    USE_LIST,
+    fill_lists,
+    part_list_formula,
+)
 from backhaul.design.columns import (
-    CHOICE, INTEGER, LIST, NAME, NUMBER, SEGMENTS, SETTINGS, TABLES, TEXT, YES_NO, Column,
-)  # fmt: skip
+    CHOICE,
+    INTEGER,
+    LIST,
+    NAME,
+    NUMBER,
+    SEGMENTS,
+    SETTINGS,
+    TABLES,
+    TEXT,
+    YES_NO,
+    Column,
+)
 from backhaul.design.faults import needs
 from backhaul.design.grid import column_letters
 from backhaul.design.kinds import KINDS
@@ -23,30 +39,57 @@ ROWS = 1000  # rows that have drop-downs and checks; more may be filled in
 SITES_LIST, PATHS_LIST = "sites_list", "paths_list"
 #: where a cell names something that another sheet holds
 FROM_LISTS = {
-    "site": SITES_LIST, "to_site": SITES_LIST, "to_part": "radios_list", "region": "regions_list",
-    "antenna": "antennas_list", "to_antenna": "antennas_list", "backs_up": PATHS_LIST,
-}  # fmt: skip
-WIDE = {"note": 34, "part": 28, "title": 34, "help": 70, "description": 40, "value": 30,
-        "setting": 24, "to_part": 24, "label": 16, "what": 24}  # fmt: skip
+    "site": SITES_LIST,
+    "to_site": SITES_LIST,
+    "to_part": "radios_list",
+    "region": "regions_list",
+    "antenna": "antennas_list",
+    "to_antenna": "antennas_list",
+    "backs_up": PATHS_LIST,
+}
+WIDE = {
+    "note": 34,
+    "part": 28,
+    "title": 34,
+    "help": 70,
+    "description": 40,
+    "value": 30,
+    "setting": 24,
+    "to_part": 24,
+    "label": 16,
+    "what": 24,
+}
 HEAD_FILL, UNUSED_FILL, NEEDED_FILL, VALUE_FILL = "1F4E5F", "D0D0D0", "FFE699", "FFFBE6"
 VALUE_COLOUR = "1F3FBF"
 NOT_LISTED = "That name is not in the list. Keep it if it is in a catalogue of your own."
 HELP = (
     ("How to fill in this design", True),
     ("Only the sheet segments is needed; each of the others sharpens the result.", False),
-    ("segments: one row a piece, in the order in which the signal meets them, from the first site "
-     "to the last. Rows with the same path are one path; step rises along it.", False),
-    ("Choose the kind first: the drop-down of part then lists the parts of that kind, columns that "
-     "the kind does not read turn grey, and cells that it cannot do without turn yellow.", False),
+    (
+        "segments: one row a piece, in the order in which the signal meets them, from the first site "
+        "to the last. Rows with the same path are one path; step rises along it.",
+        False,
+    ),
+    (
+        "Choose the kind first: the drop-down of part then lists the parts of that kind, columns that "
+        "the kind does not read turn grey, and cells that it cannot do without turn yellow.",
+        False,
+    ),
     ("Heads carry the units. Write numbers alone: 96, not 96 m; 99.9, not 99.9 %.", False),
     ("strand, port and label are text: 5/6 stays 5/6. Keep that format when pasting.", False),
-    ("label names one physical thing: rows with one label are one thing, counted once, and agree "
-     "in all but path, step, strand, port and note.", False),
+    (
+        "label names one physical thing: rows with one label are one thing, counted once, and agree "
+        "in all but path, step, strand, port and note.",
+        False,
+    ),
     ("sites, if filled, must hold every site that segments names.", False),
     ("terrain: one row a point, from the first end of a hop to the far end.", False),
     ("Delete what is not needed. Columns and sheets of your own are ignored with a note.", False),
-    ("A design is no work order. Laser light, height, mains, lightning, radio exposure and "
-     "explosive air can hurt: local codes and licensed practice stand before it.", False),
+    (
+        "A design is no work order. Laser light, height, mains, lightning, radio exposure and "
+        "explosive air can hurt: local codes and licensed practice stand before it.",
+        False,
+    ),
 )
 
 
@@ -228,8 +271,9 @@ def _shade_segments(sheet) -> None:
     last = column_letters(len(SEGMENTS))
     use = f"INDEX({USE_LIST},MATCH($C2,{KINDS_LIST},0),COLUMN())"
     for level, colour, more in (
-        (UNUSED, UNUSED_FILL, ""), (NEEDED, NEEDED_FILL, ',LEN(TRIM(A2))=0'),
-    ):  # fmt: skip
+        (UNUSED, UNUSED_FILL, ""),
+        (NEEDED, NEEDED_FILL, ",LEN(TRIM(A2))=0"),
+    ):
         formula = f"AND(ISNUMBER(MATCH($C2,{KINDS_LIST},0)),IFERROR({use},1)={level}{more})"
         rule = FormulaRule(formula=[formula], fill=PatternFill("solid", bgColor=colour))
         sheet.conditional_formatting.add(f"A2:{last}{ROWS}", rule)

@@ -3,8 +3,13 @@
 from collections.abc import Iterable, Sequence
 
 from backhaul.design.columns import (
-    CORROSIVITY, POLARIZATIONS, PROVIDERS, SEGMENTS, SURFACES, WATERS,
-)  # fmt: skip
+    CORROSIVITY,
+    POLARIZATIONS,
+    PROVIDERS,
+    SEGMENTS,
+    SURFACES,
+    WATERS,
+)
 from backhaul.design.grid import column_letters
 from backhaul.design.kinds import KINDS
 from backhaul.design.segments import COMMON, parts_for
@@ -13,13 +18,19 @@ SHEET = "lists"
 UNUSED, USED, NEEDED = 0, 1, 2
 #: a name ends in _list so that it cannot be the address of a cell
 KINDS_LIST, PARTS_LIST, PART_KINDS_LIST, USE_LIST = (
-    "kinds_list", "parts_list", "part_kinds_list", "use_list",
-)  # fmt: skip
+    "kinds_list",
+    "parts_list",
+    "part_kinds_list",
+    "use_list",
+)
 CHOICES = {
-    "polarization": ("polarization_list", POLARIZATIONS), "by": ("by_list", PROVIDERS),
-    "surface": ("surface_list", SURFACES), "water": ("water_list", WATERS),
-    "corrosivity": ("corrosivity_list", CORROSIVITY), "outdoor": ("yes_no_list", ("yes", "no")),
-}  # fmt: skip
+    "polarization": ("polarization_list", POLARIZATIONS),
+    "by": ("by_list", PROVIDERS),
+    "surface": ("surface_list", SURFACES),
+    "water": ("water_list", WATERS),
+    "corrosivity": ("corrosivity_list", CORROSIVITY),
+    "outdoor": ("yes_no_list", ("yes", "no")),
+}
 
 
 def fill_lists(book, catalog) -> None:
@@ -74,4 +85,3 @@ def _name(book, name: str, first: int, last: int, count: int) -> None:
 
     area = f"{SHEET}!${column_letters(first)}$2:${column_letters(last)}${max(count, 1) + 1}"
     book.defined_names[name] = DefinedName(name, attr_text=area)
-

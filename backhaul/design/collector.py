@@ -69,9 +69,17 @@ class Collector:
         self._problems.append((place, Problem(where, found, needed, remedy)))
 
     def note(
-        self, table: Table, row: int, column: str, message: str, *, check: str = "ignored",
-        group: object = None, where: str | None = None, segment: int | None = None,
-    ) -> None:  # fmt: skip
+        self,
+        table: Table,
+        row: int,
+        column: str,
+        message: str,
+        *,
+        check: str = "ignored",
+        group: object = None,
+        where: str | None = None,
+        segment: int | None = None,
+    ) -> None:
         """Something read otherwise than written; notes of one group become one finding."""
         key = group if group is not None else (table.name, row, column, message)
         noted = self._notes.get(key)
@@ -104,8 +112,14 @@ class Collector:
             self._problems.sort(key=lambda entry: entry[0])
             problems = list(dict.fromkeys(problem for _, problem in self._problems))
             if self._beyond:
-                problems.append(Problem("elsewhere", f"{self._beyond:,} problems more", "none",
-                                        "mend those above first"))  # fmt: skip
+                problems.append(
+                    Problem(
+                        "elsewhere",
+                        f"{self._beyond:,} problems more",
+                        "none",
+                        "mend those above first",
+                    )
+                )
             raise InputError(problems)
 
     def notes(self) -> tuple[Finding, ...]:

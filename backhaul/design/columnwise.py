@@ -119,8 +119,10 @@ def dialect_of(numbers: Sequence[Sequence], decimal_comma: bool) -> Dialect:
     if not decimal_comma:
         return Dialect()
     different = {
-        cell for column in numbers for cell in set(column)
+        cell
+        for column in numbers
+        for cell in set(column)
         if isinstance(cell, str) and len(cell) <= _LONGEST_NUMBER
-    }  # fmt: skip
+    }
     comma = any(map(_COMMA_NUMBER.fullmatch, different))
     return Dialect(True, mixed=comma and any(map(_POINT_NUMBER.fullmatch, different)))

@@ -39,16 +39,24 @@ def read_csv(path: Path, name: str, collector: Collector) -> Grid | None:
         return None
     columns, numbers = found
     if len(columns) * len(numbers) > MAX_CELLS:
-        return refuse(f"{len(columns) * len(numbers):,} cells", f"at most {MAX_CELLS:,}",
-                      "delete columns that are no part of the design")  # fmt: skip
+        return refuse(
+            f"{len(columns) * len(numbers):,} cells",
+            f"at most {MAX_CELLS:,}",
+            "delete columns that are no part of the design",
+        )
     if not columns:
         return refuse("nothing but blanks", "a row of heads and rows below it")
     if offset:
         numbers = [number + offset for number in numbers]
     return Grid(
-        name, path.name, False, numbers, columns, decimal_comma=separator != ",",
+        name,
+        path.name,
+        False,
+        numbers,
+        columns,
+        decimal_comma=separator != ",",
         remarks=(remark,) if remark else (),
-    )  # fmt: skip
+    )
 
 
 class _Refusal:
@@ -83,8 +91,11 @@ def _decode(data: bytes, refuse: _Refusal) -> tuple[str | None, str]:
             text = data.decode("cp1252")
             remark = "not UTF-8; read as Windows-1252"
         except UnicodeDecodeError:
-            refuse("bytes that are text in no usual encoding", "text in UTF-8",
-                   "save it as CSV in UTF-8")  # fmt: skip
+            refuse(
+                "bytes that are text in no usual encoding",
+                "text in UTF-8",
+                "save it as CSV in UTF-8",
+            )
             return None, ""
     if "\0" in text:
         line = text.count("\n", 0, text.index("\0")) + 1
@@ -103,9 +114,11 @@ def _separator(text: str, name: str) -> str:
 
     def score(separator: str) -> tuple[int, int]:
         cells = [
-            squash(cell) for line in head.splitlines() for cell in line.split(separator)
+            squash(cell)
+            for line in head.splitlines()
+            for cell in line.split(separator)
             if len(cell) < 200
-        ]  # fmt: skip
+        ]
         return sum(cell.strip('"') in known for cell in cells), len(cells)
 
     return max(SEPARATORS, key=score)
@@ -140,8 +153,11 @@ def _rows(
     """Columns of all rows that hold anything, and the line on which each row begins."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     if text.count(separator) > 2 * MAX_CELLS:
-        return refuse(f"{text.count(separator):,} cells", f"at most {MAX_CELLS:,}",
-                      "delete columns that are no part of the design")  # fmt: skip
+        return refuse(
+            f"{text.count(separator):,} cells",
+            f"at most {MAX_CELLS:,}",
+            "delete columns that are no part of the design",
+        )
     try:
         rows = list(reader)
         if reader.line_num == len(rows):

@@ -29,8 +29,11 @@ def digest_of(design: Design, segments: Mapping[str, Sequence]) -> str:
     _add_records(sha, "extras", design.extras)
     for key in sorted(design.terrain, key=repr):
         profile = design.terrain[key]
-        columns = {name: getattr(profile, name).tolist() for name in profile._fields
-                   if name not in NOT_INPUT}  # fmt: skip
+        columns = {
+            name: getattr(profile, name).tolist()
+            for name in profile._fields
+            if name not in NOT_INPUT
+        }
         _add(sha, f"terrain {key!r}", columns)
     return sha.hexdigest()[:LETTERS]
 

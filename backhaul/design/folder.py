@@ -16,10 +16,11 @@ def designs_in(folder: Path) -> list[Path]:
         return []
     entries = sorted(folder.iterdir(), key=lambda entry: entry.name.lower())
     return [
-        entry for entry in entries
+        entry
+        for entry in entries
         if not entry.name.startswith((".", "~$"))
         and (entry.suffix.lower() == _SHEET or (entry.is_dir() and _is_design(entry)))
-    ]  # fmt: skip
+    ]
 
 
 def _is_design(folder: Path) -> bool:

@@ -13,11 +13,47 @@ from backhaul.design.names import listed, squash
 HEAD_ROWS = 20  # a title and an address may stand above a table
 BRACKETS = re.compile(r"[(\[{][^)\]}]*[)\]}]")
 #: suffixes of our columns, and units that people use in their place
-OUR_UNITS = ("mm_h", "m_s", "g_m3", "db", "dbm", "ghz", "mhz", "mbps", "percent", "hpa", "deg",
-             "m", "c")  # fmt: skip
-OTHER_UNITS = ("", "ft", "feet", "km", "in", "yd", "miles", "w", "mw", "f", "k", "kbps", "gbps",
-               "ghz", "mhz", "khz", "m", "c", "db", "dbm", "kmh", "mph", "knots",
-               "mbar")  # fmt: skip
+OUR_UNITS = (
+    "mm_h",
+    "m_s",
+    "g_m3",
+    "db",
+    "dbm",
+    "ghz",
+    "mhz",
+    "mbps",
+    "percent",
+    "hpa",
+    "deg",
+    "m",
+    "c",
+)
+OTHER_UNITS = (
+    "",
+    "ft",
+    "feet",
+    "km",
+    "in",
+    "yd",
+    "miles",
+    "w",
+    "mw",
+    "f",
+    "k",
+    "kbps",
+    "gbps",
+    "ghz",
+    "mhz",
+    "khz",
+    "m",
+    "c",
+    "db",
+    "dbm",
+    "kmh",
+    "mph",
+    "knots",
+    "mbar",
+)
 
 
 def find_heads(
@@ -35,11 +71,12 @@ def find_heads(
     where = grid.name if grid.is_sheet else grid.file
     if best is None:
         collector.file_problem(
-            where, f"no heads in the first {HEAD_ROWS} rows",
-            "a row with the heads " + listed([c.name for c in columns if c.required] or
-                                             [c.name for c in columns], most=8),
+            where,
+            f"no heads in the first {HEAD_ROWS} rows",
+            "a row with the heads "
+            + listed([c.name for c in columns if c.required] or [c.name for c in columns], most=8),
             table=grid.name,
-        )  # fmt: skip
+        )
         return None
     return _place_heads(grid, best, known, columns, collector)
 
@@ -61,9 +98,12 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
                 others.append((place, str(text.shown if isinstance(text, Odd) else text).strip()))
         elif name in places:
             collector.file_problem(
-                cell(place), f"the head {shown(text)} again, first at {cell(places[name])}",
-                "each head once", "delete or rename one of them", grid.name,
-            )  # fmt: skip
+                cell(place),
+                f"the head {shown(text)} again, first at {cell(places[name])}",
+                "each head once",
+                "delete or rename one of them",
+                grid.name,
+            )
         else:
             places[name] = place
     mistaken = other_units(columns)
@@ -73,23 +113,29 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
             continue
         if meant and meant not in places:
             collector.file_problem(
-                cell(place), f"the head {shown(text)}", f"the head '{meant}'",
-                "give the values in that unit and name the column so", grid.name,
-            )  # fmt: skip
+                cell(place),
+                f"the head {shown(text)}",
+                f"the head '{meant}'",
+                "give the values in that unit and name the column so",
+                grid.name,
+            )
         else:
             free = [column.name for column in columns if column.name not in places]
             close = collector.nearest(text, free)
-            collector.note(Table(grid.name, grid.file), row_number, "",
-                           f"the column {shown(text)} is none of this table's and was ignored"
-                           + (f"; {close}" if close else ""),
-                           where=cell(place),
-                           group=("column", grid.file, grid.name, text))  # fmt: skip
+            collector.note(
+                Table(grid.name, grid.file),
+                row_number,
+                "",
+                f"the column {shown(text)} is none of this table's and was ignored"
+                + (f"; {close}" if close else ""),
+                where=cell(place),
+                group=("column", grid.file, grid.name, text),
+            )
     missing = [column.name for column in columns if column.required and column.name not in places]
     for name in missing:
         close = collector.nearest(name, [text for _, text in others])
         where = f"{grid.name}!{row_number}" if grid.is_sheet else f"{grid.file}:{row_number}"
-        collector.file_problem(where, f"no column '{name}'", f"the head '{name}'", close,
-                               grid.name)  # fmt: skip
+        collector.file_problem(where, f"no column '{name}'", f"the head '{name}'", close, grid.name)
         usable = False
     return (head, places) if usable else None
 

@@ -8,13 +8,22 @@ from backhaul.design.model import Segment
 from backhaul.design.names import listed, plain
 
 #: what may differ between rows of one thing
-FREE = frozenset(("path", "step", "strand", "port", "to_port", "note", "label",
-                  "id", "row", "table"))  # fmt: skip
-ENDS = (("site", "to_site"), ("part", "to_part"), ("height_m", "to_height_m"),
-        ("antenna", "to_antenna"), ("frequency_ghz", "to_frequency_ghz"))  # fmt: skip
+FREE = frozenset(
+    ("path", "step", "strand", "port", "to_port", "note", "label", "id", "row", "table")
+)
+ENDS = (
+    ("site", "to_site"),
+    ("part", "to_part"),
+    ("height_m", "to_height_m"),
+    ("antenna", "to_antenna"),
+    ("frequency_ghz", "to_frequency_ghz"),
+)
 #: a blank at the far end means the same as at the first
-SAME_IF_BLANK = (("part", "to_part"), ("antenna", "to_antenna"),
-                 ("frequency_ghz", "to_frequency_ghz"))  # fmt: skip
+SAME_IF_BLANK = (
+    ("part", "to_part"),
+    ("antenna", "to_antenna"),
+    ("frequency_ghz", "to_frequency_ghz"),
+)
 BLANK_IS = {"count": 1, "extra_loss_db": 0.0}
 COMPARED = tuple(name for name in Segment._fields if name not in FREE and name != "kind")
 
@@ -42,10 +51,13 @@ def _check_one(rows: list[Segment], faulty: Faulty, collector: Collector) -> Non
     for row in rows:
         if row.kind != first.kind:
             collector.problem(
-                row.table, row.row, "kind",
+                row.table,
+                row.row,
+                "kind",
                 f"a {row.kind} labelled {shown(row.label)}, at {first.at('kind')} a {first.kind}",
-                "one label for one thing", "give one of them another label",
-            )  # fmt: skip
+                "one label for one thing",
+                "give one of them another label",
+            )
     terminals: list[Segment] = []
     if KINDS[first.kind].medium == AIR:
         terminals = [row for row in alike if row.to_site is None]
@@ -101,12 +113,14 @@ def _compare(
         if row.id in faulty.get(own, ()) or first.id in faulty.get(name, ()):
             continue
         collector.problem(
-            row.table, row.row, own,
+            row.table,
+            row.row,
+            own,
             f"{_value(meant[own])} for the thing labelled {shown(row.label)}, "
             f"at {first.at(name)} {_value(reference[name])}",
             "the same wherever the label stands",
             "mend one of them, or give one another label",
-        )  # fmt: skip
+        )
 
 
 def _value(value: object) -> str:
@@ -115,9 +129,7 @@ def _value(value: object) -> str:
     return shown(plain(value) if isinstance(value, float) else value)
 
 
-def _check_terminals(
-    terminals: list[Segment], hop: Segment | None, collector: Collector
-) -> None:  # fmt: skip
+def _check_terminals(terminals: list[Segment], hop: Segment | None, collector: Collector) -> None:
     """A terminal alone is one end of the hop of its label: the same part at that site."""
     known: dict[str | None, tuple[str, str]] = {}
     if hop is not None:
@@ -127,17 +139,21 @@ def _check_terminals(
     for row in terminals:
         if hop is not None and row.site not in known:
             collector.problem(
-                row.table, row.row, "site",
+                row.table,
+                row.row,
+                "site",
                 f"{_value(row.site)} for a terminal of the hop {shown(row.label)} "
                 f"at {hop.at('site')}",
                 "one of its ends: " + listed([s for s in (hop.site, hop.to_site) if s]),
-            )  # fmt: skip
+            )
             continue
         part, where = known.setdefault(row.site, (row.part, row.at("part")))
         if row.part != part and part and row.part:
             collector.problem(
-                row.table, row.row, "part",
+                row.table,
+                row.row,
+                "part",
                 f"{_value(row.part)} for the terminal of {shown(row.label)} at "
                 f"{_value(row.site)}, at {where} {_value(part)}",
                 "the same part wherever the terminal stands",
-            )  # fmt: skip
+            )

@@ -16,9 +16,7 @@ _THOUSANDS = re.compile(
 )
 _SPACED_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}([\u00a0\u2007\u2009\u202f]\d{3})+([.,]\d+)?")
 _THREE_DIGITS = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
-_WITH_UNIT = re.compile(
-    r"([-+]?\d+(?:[.,]\d+)?)\s*([^\W\d_°%µ][\w/²³.]*|°\s*[CF]?|%|µ\w+|[\"'′″])"
-)
+_WITH_UNIT = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*([^\W\d_°%µ][\w/²³.]*|°\s*[CF]?|%|µ\w+|[\"'′″])")
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 DATE_TEXT = re.compile(
     rf"\d{{1,2}}[-/ .]{_MONTH}(?:[-/ .]\d{{2,4}})?|{_MONTH}[-/ ]\d{{1,4}}"
@@ -101,14 +99,20 @@ def _unclear(text: str, column: Column) -> Fault:
     if len(separators) == 1 and separators[0] in ".,":
         whole, decimal = text.replace(separators[0], ""), text.replace(separators[0], ".")
         decimal = decimal.rstrip("0").rstrip(".")
-        return Fault(shown(text), f"{needs(column)}: this may be {whole} or {decimal}",
-                     f"write {whole} or {decimal}")  # fmt: skip
+        return Fault(
+            shown(text),
+            f"{needs(column)}: this may be {whole} or {decimal}",
+            f"write {whole} or {decimal}",
+        )
     before, after = text, ""
     if len(set(separators)) > 1 and separators[-1] in ".,":
         before, _, after = text.rpartition(separators[-1])
     digits = "".join(sign for sign in before if sign.isdigit() or sign == "-")
-    return Fault(shown(text), f"{needs(column)} without thousands separators",
-                 f"write {digits}.{after}" if after else f"write {digits}")  # fmt: skip
+    return Fault(
+        shown(text),
+        f"{needs(column)} without thousands separators",
+        f"write {digits}.{after}" if after else f"write {digits}",
+    )
 
 
 def _odd_number(cell: Odd, column: Column) -> Fault:
@@ -117,23 +121,28 @@ def _odd_number(cell: Odd, column: Column) -> Fault:
     if cell.what == PERCENT:
         return _percent(cell.shown, column)
     if cell.what == DATE:
-        return Fault(f"the date {cell.shown}", needs(column),
-                     "a spreadsheet took the entry for a date: format the cell as a number and "
-                     "write it again")  # fmt: skip
+        return Fault(
+            f"the date {cell.shown}",
+            needs(column),
+            "a spreadsheet took the entry for a date: format the cell as a number and "
+            "write it again",
+        )
     return Fault(shown(cell.shown), needs(column))
 
 
 def _percent(text: str, column: Column) -> Fault:
     number = text.rstrip("% \u00a0")
-    return Fault(shown(text), needs(column),
-                 f"write {number} in a cell without a percent format")  # fmt: skip
+    return Fault(shown(text), needs(column), f"write {number} in a cell without a percent format")
 
 
 def _no_number(text: str, column: Column) -> Fault:
     if DATE_TEXT.fullmatch(text):
-        return Fault(f"the date {shown(text)}", needs(column),
-                     "a spreadsheet took the entry for a date: format the cell as a number and "
-                     "write it again")  # fmt: skip
+        return Fault(
+            f"the date {shown(text)}",
+            needs(column),
+            "a spreadsheet took the entry for a date: format the cell as a number and "
+            "write it again",
+        )
     if text.casefold() in _NUMBER_WORDS:
         return Fault(shown(text), needs(column), "leave the cell blank")
     if text[0] == "=":

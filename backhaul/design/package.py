@@ -16,9 +16,18 @@ MAX_LETTERS = 100_000  # of one cell; a spreadsheet program allows 32,767
 CHUNK = 1 << 18
 ZIP, OLE, PDF = b"PK", b"\xd0\xcf\x11\xe0", b"%PDF"
 BROKEN = (
-    zipfile.BadZipFile, zipfile.LargeZipFile, EOFError, NotImplementedError, RuntimeError,
-    ValueError, KeyError, IndexError, OverflowError, UnicodeError, expat.ExpatError,
-)  # fmt: skip
+    zipfile.BadZipFile,
+    zipfile.LargeZipFile,
+    EOFError,
+    NotImplementedError,
+    RuntimeError,
+    ValueError,
+    KeyError,
+    IndexError,
+    OverflowError,
+    UnicodeError,
+    expat.ExpatError,
+)
 
 
 class Refused(Exception):
@@ -35,8 +44,11 @@ class Package:
     def __init__(self, path: Path):
         size = path.stat().st_size
         if size > MAX_FILE_BYTES:
-            raise Refused(f"a file of {size / 2**20:.0f} MiB",
-                          f"at most {MAX_FILE_BYTES >> 20} MiB", "split the design")  # fmt: skip
+            raise Refused(
+                f"a file of {size / 2**20:.0f} MiB",
+                f"at most {MAX_FILE_BYTES >> 20} MiB",
+                "split the design",
+            )
         data = path.read_bytes()
         _recognise(data)
         try:
@@ -64,14 +76,18 @@ class Package:
     def _recognise_kind(self) -> None:
         if "[content_types].xml" in self._infos:
             if any(name.endswith((".bin",)) and "workbook" in name for name in self._infos):
-                raise Refused("a binary workbook (.xlsb)", "a workbook in .xlsx",
-                              "save it as .xlsx")  # fmt: skip
+                raise Refused(
+                    "a binary workbook (.xlsb)", "a workbook in .xlsx", "save it as .xlsx"
+                )
             if any(name.startswith("word/") for name in self._infos):
                 raise Refused("a text document", "a workbook in .xlsx")
             return
         if "content.xml" in self._infos:
-            raise Refused("an OpenDocument file", "a workbook in .xlsx",
-                          "open it in a spreadsheet program and save it as .xlsx")  # fmt: skip
+            raise Refused(
+                "an OpenDocument file",
+                "a workbook in .xlsx",
+                "open it in a spreadsheet program and save it as .xlsx",
+            )
         raise Refused("a zip file that is no workbook", "a workbook in .xlsx")
 
 
@@ -82,17 +98,26 @@ def _recognise(data: bytes) -> None:
     if not data.strip():
         raise Refused("an empty file", "a workbook in .xlsx")
     if data.startswith(OLE):
-        raise Refused("an old workbook (.xls) or one with a password", "a workbook in .xlsx "
-                      "without a password", "save it as .xlsx, without a password")  # fmt: skip
+        raise Refused(
+            "an old workbook (.xls) or one with a password",
+            "a workbook in .xlsx without a password",
+            "save it as .xlsx, without a password",
+        )
     if data.startswith(PDF):
         raise Refused("a PDF", "a workbook in .xlsx")
     head = data[:2000]
     if head.lstrip().lower().startswith((b"<html", b"<!doctype html", b"<table")):
-        raise Refused("a web page", "a workbook in .xlsx", "open it in a spreadsheet program and "
-                      "save it as .xlsx")  # fmt: skip
+        raise Refused(
+            "a web page",
+            "a workbook in .xlsx",
+            "open it in a spreadsheet program and save it as .xlsx",
+        )
     if head.lstrip(b"\xef\xbb\xbf").lstrip().startswith(b"<?xml"):
-        raise Refused("an XML file", "a workbook in .xlsx", "open it in a spreadsheet program and "
-                      "save it as .xlsx")  # fmt: skip
+        raise Refused(
+            "an XML file",
+            "a workbook in .xlsx",
+            "open it in a spreadsheet program and save it as .xlsx",
+        )
     if b"\0" not in head and any(separator in head for separator in (b",", b";", b"\t")):
         raise Refused("text, perhaps a CSV", "a workbook in .xlsx", "if it is a CSV, name it .csv")
     raise Refused("something else than a workbook", "a workbook in .xlsx, a .csv or a folder")
@@ -107,15 +132,18 @@ def _cap_sizes(infos: list[zipfile.ZipInfo]) -> None:
     total = sum(info.file_size for info in infos)
     largest = max((info.file_size for info in infos), default=0)
     if total > MAX_ALL_BYTES or largest > MAX_PART_BYTES:
-        raise Refused(f"a workbook that unpacks to {total / 2**20:,.0f} MiB",
-                      f"at most {MAX_ALL_BYTES >> 20} MiB",
-                      "delete what is not part of the design, or split it")  # fmt: skip
+        raise Refused(
+            f"a workbook that unpacks to {total / 2**20:,.0f} MiB",
+            f"at most {MAX_ALL_BYTES >> 20} MiB",
+            "delete what is not part of the design, or split it",
+        )
 
 
 def _damaged(what: str = "") -> Refused:
     found = "a damaged workbook" + (f" ({what})" if what else "")
-    return Refused(found, "a whole .xlsx file",
-                   "open it in a spreadsheet program and save it again")  # fmt: skip
+    return Refused(
+        found, "a whole .xlsx file", "open it in a spreadsheet program and save it again"
+    )
 
 
 def parse_part(
@@ -164,9 +192,11 @@ def _cap_tags(package: Package, name: str) -> None:
         while chunk := stream.read(CHUNK):
             tags += chunk.count(b"<")
             if tags > MAX_TAGS:
-                raise Refused(f"more than {MAX_TAGS:,} marks in the part '{name}'",
-                              "a design of at most some 100,000 rows",
-                              "delete rows and columns that are only formatted")  # fmt: skip
+                raise Refused(
+                    f"more than {MAX_TAGS:,} marks in the part '{name}'",
+                    "a design of at most some 100,000 rows",
+                    "delete rows and columns that are only formatted",
+                )
 
 
 def long_text() -> Refused:
@@ -180,14 +210,20 @@ class Stop(Exception):
 
 def _refuse_utf16(first: bytes, name: str) -> None:
     if first.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in first[:4]:
-        raise Refused(f"a part in UTF-16, '{name}'", "a workbook in UTF-8",
-                      "open it in a spreadsheet program and save it again")  # fmt: skip
+        raise Refused(
+            f"a part in UTF-16, '{name}'",
+            "a workbook in UTF-8",
+            "open it in a spreadsheet program and save it again",
+        )
 
 
 def _doctype(name: str):
     def refuse(*_) -> None:
-        raise Refused(f"a DOCTYPE in the part '{name}'", "a workbook without one",
-                      "open it in a spreadsheet program and save it again")  # fmt: skip
+        raise Refused(
+            f"a DOCTYPE in the part '{name}'",
+            "a workbook without one",
+            "open it in a spreadsheet program and save it again",
+        )
 
     return refuse
 
@@ -195,7 +231,10 @@ def _doctype(name: str):
 def _declared(name: str):
     def check(_version, encoding, _standalone) -> None:
         if encoding and encoding.lower() not in ("utf-8", "utf8", "us-ascii", "ascii"):
-            raise Refused(f"the encoding {encoding} in the part '{name}'", "a workbook in UTF-8",
-                          "open it in a spreadsheet program and save it again")  # fmt: skip
+            raise Refused(
+                f"the encoding {encoding} in the part '{name}'",
+                "a workbook in UTF-8",
+                "open it in a spreadsheet program and save it again",
+            )
 
     return check

@@ -12,8 +12,13 @@ from backhaul.design.labels import check_labels
 from backhaul.design.model import Design, Project
 from backhaul.design.segments import KIND_CHOICES, path_names, read_segments
 from backhaul.design.small_tables import (
-    SETTING, read_demand, read_extras, read_paths, read_project, read_sites,
-)  # fmt: skip
+    SETTING,
+    read_demand,
+    read_extras,
+    read_paths,
+    read_project,
+    read_sites,
+)
 from backhaul.design.sources import read_grids
 from backhaul.design.tables import Parsed, parse_table, report_faults
 from backhaul.design.terrain import read_terrain
@@ -63,8 +68,9 @@ def _design(
     if not segments and tables.get("segments") is not None:
         table = tables["segments"].table
         where = table.file if table.letters is None else table.name
-        collector.file_problem(where, "no segments below the heads", "one row a segment",
-                               table="segments")  # fmt: skip
+        collector.file_problem(
+            where, "no segments below the heads", "one row a segment", table="segments"
+        )
     if not segments:  # what other tables say of paths and hops cannot be looked up
         return Design(project=project, sites=sites, segments=(), paths={}), columns
     check_labels(segments, tables["segments"].faulty, collector)

@@ -31,12 +31,12 @@ def read_segments(
     columns |= _without_unread(read, kinds, collector)
     columns["part"] = _parts(read, "part", columns["part"], kinds, catalog, collector)
     for name, families in (
-        ("to_part", RADIOS), ("antenna", ANTENNAS), ("to_antenna", ANTENNAS),
-    ):  # fmt: skip
+        ("to_part", RADIOS),
+        ("antenna", ANTENNAS),
+        ("to_antenna", ANTENNAS),
+    ):
         if name in read.filled:
-            columns[name] = _parts(
-                read, name, columns[name], kinds, catalog, collector, families
-            )
+            columns[name] = _parts(read, name, columns[name], kinds, catalog, collector, families)
     if sites is not None:
         for name in ("site", "to_site"):
             _check_sites(read, name, columns[name], sites, collector)
@@ -71,9 +71,14 @@ def _without_unread(
         for place, kind in enumerate(kinds):
             if (values[place] is not None or place in faults) and not _is_read(name, kind):
                 cleared[name][place] = None
-                collector.note(read.table, read.numbers[place], name,
-                               f"{name} is not read for the kind {kind} and was ignored",
-                               group=("unread", kind, name), segment=place)  # fmt: skip
+                collector.note(
+                    read.table,
+                    read.numbers[place],
+                    name,
+                    f"{name} is not read for the kind {kind} and was ignored",
+                    group=("unread", kind, name),
+                    segment=place,
+                )
     return cleared
 
 
@@ -89,9 +94,10 @@ class _Lookup(dict):
         """Names that a row of that kind may hold in this column."""
         if kind not in self._known:
             self._known[kind] = (
-                list(getattr(self.catalog, self.families[0])) if self.families
+                list(getattr(self.catalog, self.families[0]))
+                if self.families
                 else parts_for(self.catalog, KINDS[kind])
-            )  # fmt: skip
+            )
         return self._known[kind]
 
     def __missing__(self, key: tuple[str, str]) -> str | None:
@@ -120,9 +126,11 @@ def find_part(catalog, families: tuple[str, ...], name: str):
 def parts_for(catalog, kind: Kind) -> list[str]:
     """Names of the parts that a row of that kind may name."""
     return [
-        part for family in kind.families for part, record in getattr(catalog, family).items()
+        part
+        for family in kind.families
+        for part, record in getattr(catalog, family).items()
         if not _is_of_other_kind(record, kind.name)
-    ]  # fmt: skip
+    ]
 
 
 def _is_of_other_kind(record, kind: str) -> bool:
@@ -132,9 +140,14 @@ def _is_of_other_kind(record, kind: str) -> bool:
 
 
 def _parts(
-    read: Parsed, name: str, written: Sequence[str | None], kinds: Sequence[str | None],
-    catalog, collector: Collector, families: tuple[str, ...] | None = None,
-) -> list[str | None]:  # fmt: skip
+    read: Parsed,
+    name: str,
+    written: Sequence[str | None],
+    kinds: Sequence[str | None],
+    catalog,
+    collector: Collector,
+    families: tuple[str, ...] | None = None,
+) -> list[str | None]:
     """A column of parts by the catalogue's names; unknown ones become problems."""
     lookup = _Lookup(catalog, families)
     found = list(map(lookup.__getitem__, zip(kinds, written)))
@@ -147,9 +160,14 @@ def _parts(
 
 
 def _unknown_part(
-    read: Parsed, place: int, name: str, kind: str, text: str, lookup: _Lookup,
+    read: Parsed,
+    place: int,
+    name: str,
+    kind: str,
+    text: str,
+    lookup: _Lookup,
     collector: Collector,
-) -> None:  # fmt: skip
+) -> None:
     what = {"to_part": "radio", "antenna": "antenna", "to_antenna": "antenna"}.get(name, kind)
     found = shown(text)
     if known_as := _known_as(lookup.catalog, text):
@@ -159,8 +177,9 @@ def _unknown_part(
     if not remedy and len(known) <= 12:
         remedy = f"known: {listed(known)}"
     remedy = remedy or f"see them with: backhaul parts {what}"
-    collector.problem(read.table, read.numbers[place], name, found,
-                      f"a part of the catalogues for {what}", remedy)  # fmt: skip
+    collector.problem(
+        read.table, read.numbers[place], name, found, f"a part of the catalogues for {what}", remedy
+    )
 
 
 def _known_as(catalog, name: str) -> str:
@@ -173,18 +192,26 @@ def _known_as(catalog, name: str) -> str:
 
 
 def _check_sites(
-    read: Parsed, name: str, values: Sequence[str | None], sites: Collection[str],
+    read: Parsed,
+    name: str,
+    values: Sequence[str | None],
+    sites: Collection[str],
     collector: Collector,
-) -> None:  # fmt: skip
+) -> None:
     """Every site named is in the sites table."""
     unknown = set(values) - set(sites) - {None}
     if not unknown:
         return
     for place, value in enumerate(values):
         if value in unknown:
-            collector.problem(read.table, read.numbers[place], name, f"the site {shown(value)}",
-                              "a site of the sites table",
-                              collector.nearest(value, sites))  # fmt: skip
+            collector.problem(
+                read.table,
+                read.numbers[place],
+                name,
+                f"the site {shown(value)}",
+                "a site of the sites table",
+                collector.nearest(value, sites),
+            )
 
 
 def _check_steps(read: Parsed, collector: Collector) -> None:
@@ -201,9 +228,13 @@ def _check_steps(read: Parsed, collector: Collector) -> None:
             other = first.setdefault((path, step), place)
             if other != place:
                 where = read.table.cell(read.numbers[other], "step")
-                collector.problem(read.table, read.numbers[place], "step",
-                                  f"step {step:g} of path '{path}' again, first at {where}",
-                                  "each step once in a path")  # fmt: skip
+                collector.problem(
+                    read.table,
+                    read.numbers[place],
+                    "step",
+                    f"step {step:g} of path '{path}' again, first at {where}",
+                    "each step once in a path",
+                )
 
 
 def path_names(segments: tuple[Segment, ...]) -> dict[str, None]:

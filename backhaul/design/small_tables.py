@@ -36,14 +36,25 @@ def read_project(read: Parsed, catalog, collector: Collector) -> Project:
             continue
         if column.name in rows:
             first = read.table.cell(rows[column.name], "setting")
-            collector.problem(read.table, row, "setting", f"{shown(name)} again, first at {first}",
-                              "each setting once")  # fmt: skip
+            collector.problem(
+                read.table,
+                row,
+                "setting",
+                f"{shown(name)} again, first at {first}",
+                "each setting once",
+            )
             continue
         rows[column.name] = row
         value = parser(column, dialect=read.dialect)(cells[place])
         if isinstance(value, Remarked):
-            collector.note(read.table, row, "value", value.message, check="assumption",
-                           group=("comma", read.table.file, "project"))  # fmt: skip
+            collector.note(
+                read.table,
+                row,
+                "value",
+                value.message,
+                check="assumption",
+                group=("comma", read.table.file, "project"),
+            )
             value = value.value
         if isinstance(value, Fault):
             remedy = collector.nearest(*value.unknown) if value.unknown else value.remedy
@@ -53,20 +64,36 @@ def read_project(read: Parsed, catalog, collector: Collector) -> Project:
     _check_region(values, read.table, rows, catalog, collector)
     low, high = values.get("water_low_m"), values.get("water_high_m")
     if low is not None and high is not None and low > high:
-        collector.problem(read.table, rows["water_low_m"], "value", f"water_low_m {low:g}",
-                          f"at most water_high_m, {high:g}", "swap them")  # fmt: skip
+        collector.problem(
+            read.table,
+            rows["water_low_m"],
+            "value",
+            f"water_low_m {low:g}",
+            f"at most water_high_m, {high:g}",
+            "swap them",
+        )
     return Project(**values, typed=frozenset(values), table=read.table, rows=rows)
 
 
 def _unknown_setting(table: Table, row: int, name: str, mistaken, collector: Collector) -> None:
     meant = mistaken.get(squash(name))
     if meant:
-        collector.problem(table, row, "setting", f"the setting {shown(name)}",
-                          f"'{meant}'", "give the value in that unit")  # fmt: skip
+        collector.problem(
+            table,
+            row,
+            "setting",
+            f"the setting {shown(name)}",
+            f"'{meant}'",
+            "give the value in that unit",
+        )
         return
     close = collector.nearest(name, [column.name for column in SETTINGS])
-    collector.note(table, row, "setting", f"no setting is called {shown(name)}; it was ignored"
-                   + (f"; {close}" if close else ""))  # fmt: skip
+    collector.note(
+        table,
+        row,
+        "setting",
+        f"no setting is called {shown(name)}; it was ignored" + (f"; {close}" if close else ""),
+    )
 
 
 def _check_region(values, table, rows, catalog, collector: Collector) -> None:
@@ -77,9 +104,14 @@ def _check_region(values, table, rows, catalog, collector: Collector) -> None:
     by_squash = {squash(name): name for name in regions}
     known = region if region in regions else by_squash.get(squash(region))
     if known is None:
-        collector.problem(table, rows["region"], "value", shown(region),
-                          f"a region of bands.csv: {listed(sorted(regions))}",
-                          collector.nearest(region, regions))  # fmt: skip
+        collector.problem(
+            table,
+            rows["region"],
+            "value",
+            shown(region),
+            f"a region of bands.csv: {listed(sorted(regions))}",
+            collector.nearest(region, regions),
+        )
     else:
         values["region"] = known
 
@@ -96,12 +128,19 @@ def read_sites(read: Parsed, collector: Collector) -> dict[str, Site]:
         sites[site.site] = site
         low, high = site.ambient_min_c, site.ambient_max_c
         if low is not None and high is not None and low > high:
-            collector.problem(read.table, site.row, "ambient_min_c", f"'{low:g}'",
-                              f"at most ambient_max_c, {high:g}", "swap them")  # fmt: skip
+            collector.problem(
+                read.table,
+                site.row,
+                "ambient_min_c",
+                f"'{low:g}'",
+                f"at most ambient_max_c, {high:g}",
+                "swap them",
+            )
         for one, other in (("latitude", "longitude"), ("longitude", "latitude")):
             if read.is_blank(place, one) and not read.is_blank(place, other):
-                collector.problem(read.table, site.row, one, "a blank beside a "
-                                  f"{other}", "both or neither")  # fmt: skip
+                collector.problem(
+                    read.table, site.row, one, f"a blank beside a {other}", "both or neither"
+                )
     return sites
 
 
@@ -119,8 +158,13 @@ def read_paths(read: Parsed, known: Collection[str], collector: Collector) -> di
         if path.backs_up is not None:
             check_path(read.table, path.row, "backs_up", path.backs_up, known, collector)
             if path.backs_up == path.path:
-                collector.problem(read.table, path.row, "backs_up", shown(path.path),
-                                  "another path than the row's own")  # fmt: skip
+                collector.problem(
+                    read.table,
+                    path.row,
+                    "backs_up",
+                    shown(path.path),
+                    "another path than the row's own",
+                )
     return paths
 
 
@@ -147,15 +191,21 @@ def check_path(
     remedy = collector.nearest(name, known)
     if set(name) & set(" ;/+"):
         remedy = "a blank, ;, / or + in the path column of segments separates two paths"
-    collector.problem(table, row, column, f"the path {shown(name)}",
-                      "a path that segments has", remedy)  # fmt: skip
+    collector.problem(
+        table, row, column, f"the path {shown(name)}", "a path that segments has", remedy
+    )
     return False
 
 
 def _twice(read: Parsed, place: int, column: str, name: str, first: int, collector) -> None:
     where = read.table.cell(first, column)
-    collector.problem(read.table, read.numbers[place], column,
-                      f"{shown(name)} again, first at {where}", f"each {column} once")  # fmt: skip
+    collector.problem(
+        read.table,
+        read.numbers[place],
+        column,
+        f"{shown(name)} again, first at {where}",
+        f"each {column} once",
+    )
 
 
 def _records(read: Parsed, record: type, filled: Mapping[str, object] | None = None):

@@ -34,8 +34,9 @@ def _grids(source: Path, collector: Collector) -> dict[str, Grid]:
     if source.is_dir():
         return _folder(source, collector)
     if not source.exists():
-        collector.file_problem(str(source), "no such file or folder", FORMS,
-                               _siblings(source, collector))  # fmt: skip
+        collector.file_problem(
+            str(source), "no such file or folder", FORMS, _siblings(source, collector)
+        )
         return {}
     if not source.is_file():
         collector.file_problem(str(source), "neither a file nor a folder", FORMS)
@@ -63,9 +64,10 @@ def _siblings(source: Path, collector: Collector) -> str:
 def _folder(source: Path, collector: Collector) -> dict[str, Grid]:
     """All CSVs of a folder whose names are those of tables."""
     files = sorted(
-        each for _, each in zip(range(MAX_FILES), source.iterdir())
+        each
+        for _, each in zip(range(MAX_FILES), source.iterdir())
         if each.suffix.lower() in CSV_SUFFIXES
-    )  # fmt: skip
+    )
     grids: dict[str, Grid] = {}
     taken: dict[str, str] = {}
     for file in files:
@@ -74,8 +76,13 @@ def _folder(source: Path, collector: Collector) -> dict[str, Grid]:
             if file.suffix.lower() != ".txt":
                 _ignored("file", file.name, collector)
         elif name in taken:
-            collector.file_problem(file.name, f"a second table '{name}', first {taken[name]}",
-                                   "one file a table", "remove one of them", name)  # fmt: skip
+            collector.file_problem(
+                file.name,
+                f"a second table '{name}', first {taken[name]}",
+                "one file a table",
+                "remove one of them",
+                name,
+            )
         else:
             taken[name] = file.name
             grid = read_csv(file, name, collector)
@@ -83,8 +90,9 @@ def _folder(source: Path, collector: Collector) -> dict[str, Grid]:
                 grids[name] = grid
     if "segments" not in taken:
         close = collector.nearest("segments.csv", [file.name for file in files])
-        collector.file_problem(source.name or str(source), "no segments.csv in the folder",
-                               "at least that one", close)  # fmt: skip
+        collector.file_problem(
+            source.name or str(source), "no segments.csv in the folder", "at least that one", close
+        )
     return grids
 
 
@@ -99,19 +107,32 @@ def _choose(sheets: list[Grid] | None, file: str, collector: Collector) -> dict[
             if squash(sheet.name) not in HELPER_SHEETS:
                 _ignored("sheet", sheet.name, collector)
         elif name in grids:
-            collector.file_problem(sheet.name, f"a second sheet '{name}'",
-                                   "one sheet a table", "remove one of them", name)  # fmt: skip
+            collector.file_problem(
+                sheet.name,
+                f"a second sheet '{name}'",
+                "one sheet a table",
+                "remove one of them",
+                name,
+            )
         else:
             grids[name] = sheet._replace(name=name)
     if "segments" not in grids:
         close = collector.nearest("segments", [sheet.name for sheet in sheets])
-        collector.file_problem(file, "no sheet named segments",
-                               f"sheets named {listed(TABLE_NAMES)}; segments at least",
-                               close)  # fmt: skip
+        collector.file_problem(
+            file,
+            "no sheet named segments",
+            f"sheets named {listed(TABLE_NAMES)}; segments at least",
+            close,
+        )
     # an empty optional sheet is as none; the reader of heads speaks of an empty segments sheet
     return {name: grid for name, grid in grids.items() if grid.numbers or name == "segments"}
 
 
 def _ignored(what: str, name: str, collector: Collector) -> None:
-    collector.note(Table("", ""), 0, "", f"the {what} {shown(name)} is no table of a design and "
-                   "was ignored", where=name)  # fmt: skip
+    collector.note(
+        Table("", ""),
+        0,
+        "",
+        f"the {what} {shown(name)} is no table of a design and was ignored",
+        where=name,
+    )

@@ -82,8 +82,14 @@ def parse_table(
         if faults:
             faulty[column.name] = faults
         for place, message in remarks.items():
-            collector.note(table, numbers[place], column.name, message, check="assumption",
-                           group=("comma", table.file, table.name))  # fmt: skip
+            collector.note(
+                table,
+                numbers[place],
+                column.name,
+                message,
+                check="assumption",
+                group=("comma", table.file, table.name),
+            )
     read = Parsed(table, numbers, parsed, filled, faulty, dialect)
     _require(read, columns, collector)
     return read
@@ -132,8 +138,9 @@ def _require(read: Parsed, columns: Sequence[Column], collector: Collector) -> N
             bad = read.faulty.get(column.name, ())
             for place, value in enumerate(values):
                 if value is None and place not in bad:
-                    collector.problem(read.table, read.numbers[place], column.name, "a blank",
-                                      needs(column))  # fmt: skip
+                    collector.problem(
+                        read.table, read.numbers[place], column.name, "a blank", needs(column)
+                    )
 
 
 def _remark_on_grid(grid: Grid, table: Table, numbers, places, collector: Collector) -> None:
@@ -144,16 +151,25 @@ def _remark_on_grid(grid: Grid, table: Table, numbers, places, collector: Collec
         collector.note(table, 0, "", "the sheet is hidden; it was read", where=grid.name)
     hidden = sorted(set(grid.hidden_rows) & set(numbers))
     if hidden:
-        collector.note(table, hidden[0], "", f"{len(hidden)} hidden rows were read as all others",
-                       where=f"{grid.name}!{hidden[0]}")  # fmt: skip
+        collector.note(
+            table,
+            hidden[0],
+            "",
+            f"{len(hidden)} hidden rows were read as all others",
+            where=f"{grid.name}!{hidden[0]}",
+        )
     by_place = {place + 1: name for name, place in places.items()}
     rows = set(numbers)
     for row, number in grid.external:
         if row in rows and number in by_place:
-            collector.note(table, row, by_place[number],
-                           "the value comes from another workbook; read as last saved",
-                           check="assumption",
-                           group=("external", table.file, table.name))  # fmt: skip
+            collector.note(
+                table,
+                row,
+                by_place[number],
+                "the value comes from another workbook; read as last saved",
+                check="assumption",
+                group=("external", table.file, table.name),
+            )
 
 
 def _refuse_merges(grid: Grid, head_row: int, places, collector: Collector) -> None:
@@ -163,6 +179,9 @@ def _refuse_merges(grid: Grid, head_row: int, places, collector: Collector) -> N
         columns = wanted & set(range(merge.first_column, merge.last_column + 1))
         if columns and merge.last_row >= head_row:
             collector.file_problem(
-                f"{grid.name}!{merge.text}", "merged cells", "one value in each cell",
-                "unmerge them and fill every cell", grid.name,
-            )  # fmt: skip
+                f"{grid.name}!{merge.text}",
+                "merged cells",
+                "one value in each cell",
+                "unmerge them and fill every cell",
+                grid.name,
+            )

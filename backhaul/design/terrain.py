@@ -32,10 +32,12 @@ def read_terrain(
         key = ("label", hop.label) if hop.label is not None else (hop.path[0], hop.step)
         if written.setdefault(key, given) != given:
             collector.problem(
-                read.table, read.numbers[place], "label" if label is not None else "path",
+                read.table,
+                read.numbers[place],
+                "label" if label is not None else "path",
                 "a second profile of the hop at " + hop.at("step"),
                 "one profile a hop, named in one way",
-            )  # fmt: skip
+            )
             continue
         places.setdefault(key, []).append(place)
     return {key: _profile(read, rows, collector) for key, rows in places.items()}
@@ -77,8 +79,11 @@ class _Hops:
             column = "step" if path in known else "path"
             remedy = f"its hop is step {steps[0]}" if steps else ""
         if other is not None:
-            found += f", a {other.kind} without a far end" if other.kind == "radio" else (
-                f", a {other.kind}")  # fmt: skip
+            found += (
+                f", a {other.kind} without a far end"
+                if other.kind == "radio"
+                else (f", a {other.kind}")
+            )
         collector.problem(read.table, row, column, found, needed, remedy)
 
 
@@ -89,8 +94,13 @@ def _is_named(read: Parsed, place: int, label, path, step, collector: Collector)
     if read.is_blank(place, "label"):
         for name in ("path", "step"):
             if read.is_blank(place, name):
-                collector.problem(read.table, read.numbers[place], name, "a blank",
-                                  "path and step of the hop, or its label")  # fmt: skip
+                collector.problem(
+                    read.table,
+                    read.numbers[place],
+                    name,
+                    "a blank",
+                    "path and step of the hop, or its label",
+                )
     return False
 
 
@@ -108,17 +118,36 @@ def _profile(read: Parsed, rows: list[int], collector: Collector) -> Terrain:
         one, two = read.column("distance_m")[before], read.column("distance_m")[after]
         if one is not None and two is not None and two <= one:
             where = read.table.cell(read.numbers[before], "distance_m")
-            collector.problem(read.table, read.numbers[after], "distance_m", f"'{plain(two)}'",
-                              f"more than at {where}, '{plain(one)}': distances rise")  # fmt: skip
+            collector.problem(
+                read.table,
+                read.numbers[after],
+                "distance_m",
+                f"'{plain(two)}'",
+                f"more than at {where}, '{plain(one)}': distances rise",
+            )
     for place, kind in zip(rows, surface):
         if kind == LAND and read.is_blank(place, "ground_m"):
-            collector.problem(read.table, read.numbers[place], "ground_m", "a blank on land",
-                              "the level of the ground in m",
-                              "or the surface: sea or fresh")  # fmt: skip
+            collector.problem(
+                read.table,
+                read.numbers[place],
+                "ground_m",
+                "a blank on land",
+                "the level of the ground in m",
+                "or the surface: sea or fresh",
+            )
     if len(rows) == 1:
-        collector.problem(read.table, read.numbers[rows[0]], "distance_m", "a profile of one point",
-                          "two points or more, from end to end")  # fmt: skip
+        collector.problem(
+            read.table,
+            read.numbers[rows[0]],
+            "distance_m",
+            "a profile of one point",
+            "two points or more, from end to end",
+        )
     return Terrain(
-        distance, ground, numbers("cover_m", 0.0), np.array(surface, dtype="<U5"),
-        read.numbers[rows[0]], read.table,
-    )  # fmt: skip
+        distance,
+        ground,
+        numbers("cover_m", 0.0),
+        np.array(surface, dtype="<U5"),
+        read.numbers[rows[0]],
+        read.table,
+    )

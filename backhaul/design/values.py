@@ -15,7 +15,7 @@ from backhaul.design.columns import (
     TEXT,
     YES_NO,
     Column,
-)  # fmt: skip
+)
 from backhaul.design.faults import POINTS_ONLY, Dialect, Fault, needs
 from backhaul.design.grid import BOOLEAN, ERROR, NO_VALUE, Odd
 from backhaul.design.grid import DATE as DATE_CELL
@@ -33,9 +33,14 @@ MISTAKEN_FOR_DATES = frozenset(
 YES = frozenset(("yes", "y", "true", "1", "x"))
 NO = frozenset(("no", "n", "false", "0"))
 OTHER_WORDS = {
-    "hv": "VH", "v/h": "VH", "vertical": "V", "horizontal": "H", "seawater": "sea",
-    "freshwater": "fresh", "ground": "land",
-}  # fmt: skip
+    "hv": "VH",
+    "v/h": "VH",
+    "vertical": "V",
+    "horizontal": "H",
+    "seawater": "sea",
+    "freshwater": "fresh",
+    "ground": "land",
+}
 _ERROR_TEXT = re.compile(
     r"#(REF!|N/A|VALUE!|DIV/0!|NAME\?|NUM!|NULL!|SPILL!|CALC!)|Err:\d{3}|#{3,}"
 )
@@ -47,14 +52,19 @@ _NO_NAMES = frozenset(("-", "--", "–", "—", "n/a", "?"))
 Parse = Callable[[object], object]
 
 
-def parser(
-    column: Column, choices: tuple[str, ...] = (), dialect: Dialect = POINTS_ONLY
-) -> Parse:
+def parser(column: Column, choices: tuple[str, ...] = (), dialect: Dialect = POINTS_ONLY) -> Parse:
     """The function that reads one cell of a column: a value, None, `Fault` or `Remarked`."""
     make = {
-        NUMBER: read_number, INTEGER: read_integer, TEXT: _text, NAME: _name, LIST: _list,
-        YES_NO: _yes_no, CHOICE: _choice, DATE: _date, RAW: _raw,
-    }[column.type]  # fmt: skip
+        NUMBER: read_number,
+        INTEGER: read_integer,
+        TEXT: _text,
+        NAME: _name,
+        LIST: _list,
+        YES_NO: _yes_no,
+        CHOICE: _choice,
+        DATE: _date,
+        RAW: _raw,
+    }[column.type]
 
     def parse(cell: object) -> object:
         if cell is None:
@@ -69,8 +79,11 @@ def parser(
             if cell.what == ERROR:
                 return Fault(f"the error {cell.shown}", needs(column), "mend the formula")
             if cell.what == NO_VALUE:
-                return Fault(f"the formula {shown(cell.shown)} without a value", needs(column),
-                             "open the file in a spreadsheet program and save it")  # fmt: skip
+                return Fault(
+                    f"the formula {shown(cell.shown)} without a value",
+                    needs(column),
+                    "open the file in a spreadsheet program and save it",
+                )
         return make(cell, column, choices or column.choices, dialect)
 
     return parse
@@ -136,12 +149,18 @@ def _odd_name(cell: Odd, column: Column) -> Fault:
         example = {"strand": '"5/6" becomes 6 May', "path": '"1/2" becomes 1 February'}.get(
             column.name, '"1-2" becomes 1 February'
         )
-        return Fault(f"the date {cell.shown}", needs(column),
-                     f"a spreadsheet took the entry for a date ({example}): format the cell as "
-                     "text and write it again")  # fmt: skip
+        return Fault(
+            f"the date {cell.shown}",
+            needs(column),
+            f"a spreadsheet took the entry for a date ({example}): format the cell as "
+            "text and write it again",
+        )
     if cell.what == BOOLEAN:
-        return Fault(f"the logical value {cell.shown}", needs(column),
-                     "format the cell as text and write it again")  # fmt: skip
+        return Fault(
+            f"the logical value {cell.shown}",
+            needs(column),
+            "format the cell as text and write it again",
+        )
     return Fault(shown(cell.shown), needs(column), "format the cell as text and write it again")
 
 

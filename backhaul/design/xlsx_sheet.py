@@ -4,12 +4,27 @@ import re
 from datetime import datetime, timedelta
 
 from backhaul.design.grid import (
-    BOOLEAN, DATE, ERROR, MAX_CELLS, MAX_COLUMNS, MAX_ROWS, NO_VALUE, PERCENT, Grid, Merge, Odd,
+    BOOLEAN,
+    DATE,
+    ERROR,
+    MAX_CELLS,
+    MAX_COLUMNS,
+    MAX_ROWS,
+    NO_VALUE,
+    PERCENT,
+    Grid,
+    Merge,
+    Odd,
     in_columns,
-)  # fmt: skip
+)
 from backhaul.design.package import (
-    MAX_LETTERS, Package, Refused, Stop, long_text, parse_part,
-)  # fmt: skip
+    MAX_LETTERS,
+    Package,
+    Refused,
+    Stop,
+    long_text,
+    parse_part,
+)
 
 MAX_MERGES = 10_000
 _RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7}))?")
@@ -22,22 +37,37 @@ MAX_SERIAL = 2_958_465  # 31 December 9999
 
 
 def read_sheet(
-    package: Package, part: str, title: str, file: str, strings: list[str],
-    styles: dict[int, str], epoch: datetime,
-) -> Grid:  # fmt: skip
+    package: Package,
+    part: str,
+    title: str,
+    file: str,
+    strings: list[str],
+    styles: dict[int, str],
+    epoch: datetime,
+) -> Grid:
     """The rows of a sheet that hold a value; `strings` and `styles` are the workbook's."""
     reader = _Reader(title, strings, styles, epoch)
     parse_part(package, part, reader.start, reader.end, reader.text)
     numbers, rows = reader.numbers, reader.rows
     if any(a >= b for a, b in zip(numbers, numbers[1:])):
-        raise Refused(f"rows out of order in the sheet '{title}'", "a whole .xlsx file",
-                      "open it in a spreadsheet program and save it again")  # fmt: skip
+        raise Refused(
+            f"rows out of order in the sheet '{title}'",
+            "a whole .xlsx file",
+            "open it in a spreadsheet program and save it again",
+        )
     return Grid(
-        title, file, True, numbers, in_columns(rows), merges=tuple(reader.merges),
-        hidden_rows=tuple(reader.hidden), external=tuple(reader.external),
+        title,
+        file,
+        True,
+        numbers,
+        in_columns(rows),
+        merges=tuple(reader.merges),
+        hidden_rows=tuple(reader.hidden),
+        external=tuple(reader.external),
         remarks=(f"hidden columns of the sheet {title} were read as all others",)
-        if reader.hidden_columns else (),
-    )  # fmt: skip
+        if reader.hidden_columns
+        else (),
+    )
 
 
 def column_number(letters: str) -> int:
@@ -135,8 +165,11 @@ class _Reader:
             self.rows.append(self.row)
             self.row = []
             if self.row_number > 1_048_576 or len(self.rows) > MAX_ROWS:
-                raise Refused(f"more than {MAX_ROWS:,} rows in the sheet '{self.title}'",
-                              f"at most {MAX_ROWS:,}", "split the design")  # fmt: skip
+                raise Refused(
+                    f"more than {MAX_ROWS:,} rows in the sheet '{self.title}'",
+                    f"at most {MAX_ROWS:,}",
+                    "split the design",
+                )
 
     def _start_cell(self, attributes: dict) -> None:
         reference = attributes.get("r")
@@ -199,9 +232,11 @@ class _Reader:
     def _put(self, cell: object) -> None:
         row, column = self.row, self.column
         if column > MAX_COLUMNS:
-            raise Refused(f"a value in row {self.row_number}, column {column} of the sheet "
-                          f"'{self.title}'", f"at most {MAX_COLUMNS} columns",
-                          "delete what lies so far out")  # fmt: skip
+            raise Refused(
+                f"a value in row {self.row_number}, column {column} of the sheet '{self.title}'",
+                f"at most {MAX_COLUMNS} columns",
+                "delete what lies so far out",
+            )
         self.cells += 1
         if self.cells > MAX_CELLS:
             raise Refused(f"more than {MAX_CELLS:,} cells", f"at most {MAX_CELLS:,}")
@@ -223,8 +258,13 @@ class _Reader:
         if len(self.merges) == MAX_MERGES:
             raise Stop
         self.merges.append(
-            Merge(int(found[2]), int(found[4]), column_number(found[1]), column_number(found[3]),
-                  reference)  # fmt: skip
+            Merge(
+                int(found[2]),
+                int(found[4]),
+                column_number(found[1]),
+                column_number(found[3]),
+                reference,
+            )
         )
 
 

@@ -98,8 +98,11 @@ def _sheets(package: Package, workbook: str):
             epoch = EPOCH_1904
 
     if workbook not in package:
-        raise Refused(f"no part {shown(workbook)}", "a workbook in .xlsx",
-                      "open it in a spreadsheet program and save it again")  # fmt: skip
+        raise Refused(
+            f"no part {shown(workbook)}",
+            "a workbook in .xlsx",
+            "open it in a spreadsheet program and save it again",
+        )
     parse_part(package, workbook, start)
     return sheets, epoch
 

@@ -62,7 +62,8 @@ def find_branches(network: Network, design: Design) -> Branches:
     waiting = [path for path in found if path not in trunk_of]
     while waiting:  # from the roots outwards
         rooted = {
-            path: place for path in waiting
+            path: place
+            for path in waiting
             if (place := next((p for p in found[path] if p.path in trunk_of), None))
         }
         if not rooted:
@@ -91,7 +92,8 @@ def _things_inside(network: Network) -> dict[tuple, list[_Place]]:
                 if thing.label and (number or thing is not node.enters):
                     is_before_hop = thing is not node.leaves
                     before = sum(
-                        1 for use in uses
+                        1
+                        for use in uses
                         if use.last_step <= step and not (is_before_hop and use.first_step == step)
                     )
                     inside.setdefault(thing.key, []).append(_Place(path, before, step))
@@ -105,21 +107,20 @@ def _trunks(path: str, network: Network, design: Design, inside: Mapping) -> lis
         return []
     own = {use.link.key for use in network.uses[path]}
     return [
-        place for place in inside.get(chain.nodes[0].enters.key, ())
+        place
+        for place in inside.get(chain.nodes[0].enters.key, ())
         if place.path != path
         and network.carries_data(place.path) == network.carries_data(path)
         and not _back_up(path, place.path, design)
         and not own.issuperset(
             use.link.key for use in network.uses[place.path][: place.links_before]
         )
-    ]  # fmt: skip
+    ]
 
 
 def _back_up(path: str, other: str, design: Design) -> bool:
     rows = design.paths.get(path), design.paths.get(other)
-    return any(
-        row is not None and row.backs_up == name for row, name in zip(rows, (other, path))
-    )
+    return any(row is not None and row.backs_up == name for row, name in zip(rows, (other, path)))
 
 
 def _loops(paths: list[str], found: Mapping[str, list[_Place]], network: Network) -> list[Problem]:
@@ -137,10 +138,12 @@ def _loops(paths: list[str], found: Mapping[str, list[_Place]], network: Network
         for path in members:
             place, row = found[path][0], network.chains[path].rows[0]
             begins.append(f"{path} begins at {row.label} (step {place.step:g} of {place.path})")
-        problems.append(Problem(
-            network.chains[members[0]].rows[0].at("label"),
-            f"paths that begin inside each other: {'; '.join(begins)}",
-            "a path that begins outside the others",
-            "write one of them from the other end, or say in paths which backs up which",
-        ))  # fmt: skip
+        problems.append(
+            Problem(
+                network.chains[members[0]].rows[0].at("label"),
+                f"paths that begin inside each other: {'; '.join(begins)}",
+                "a path that begins outside the others",
+                "write one of them from the other end, or say in paths which backs up which",
+            )
+        )
     return problems

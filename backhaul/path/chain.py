@@ -14,8 +14,10 @@ from backhaul.path import links as kinds_of_link
 from backhaul.path.things import Thing, row_key
 
 _LINK_OF_MEDIUM = {
-    LIGHT: kinds_of_link.OPTICAL, COPPER: kinds_of_link.COPPER, FEED: kinds_of_link.FEED,
-}  # fmt: skip
+    LIGHT: kinds_of_link.OPTICAL,
+    COPPER: kinds_of_link.COPPER,
+    FEED: kinds_of_link.FEED,
+}
 
 
 class Plug(NamedTuple):
@@ -73,9 +75,16 @@ class Chain(NamedTuple):
 def broken(path: str, row: Segment, column: str, message: str, remedy: str) -> Finding:
     """A `chain-broken` finding at a cell of a row."""
     return Finding(
-        "chain-broken", FAIL, message, path=path, paths=(path,), step=row.step,
-        where=row.at(column), remedy=remedy, rows=(row.id,),
-    )  # fmt: skip
+        "chain-broken",
+        FAIL,
+        message,
+        path=path,
+        paths=(path,),
+        step=row.step,
+        where=row.at(column),
+        remedy=remedy,
+        rows=(row.id,),
+    )
 
 
 def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding], set[int]]:
@@ -97,15 +106,26 @@ def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding]
                     turned.add(row.id)
                 else:
                     findings.append(
-                        broken(path, row, "site", f"the {row.kind} runs from {start} to {end}, but "
-                               f"the path stands at {here}", "swap site and to_site of this row")
-                    )  # fmt: skip
+                        broken(
+                            path,
+                            row,
+                            "site",
+                            f"the {row.kind} runs from {start} to {end}, but "
+                            f"the path stands at {here}",
+                            "swap site and to_site of this row",
+                        )
+                    )
                 start, end = end, start
             elif not _bring_to(start, rows, placed, open_from) and here:
                 findings.append(
-                    broken(path, row, "site", f"the path stands at {here}, this {row.kind} begins "
-                           f"at {start}", f"add the run from {here} to {start}, or mend the site")
-                )  # fmt: skip
+                    broken(
+                        path,
+                        row,
+                        "site",
+                        f"the path stands at {here}, this {row.kind} begins at {start}",
+                        f"add the run from {here} to {start}, or mend the site",
+                    )
+                )
         if start or end:
             open_from = len(placed)
         start = start or here
@@ -122,9 +142,10 @@ def _bring_to(site: str, rows, placed: list[list[str | None]], open_from: int) -
     Where no row before names a site, rows with no run between stand at `site` too.
     """
     runs = [
-        place for place in range(open_from, len(placed))
+        place
+        for place in range(open_from, len(placed))
         if KINDS[rows[place].kind].is_run and not rows[place].to_site
-    ]  # fmt: skip
+    ]
     longest = max(runs, key=lambda place: rows[place].length_m or 0.0, default=None)
     if longest is None:
         is_known = any(start for start, _ in placed)
@@ -154,9 +175,14 @@ def cut_chain(
         elif stretch.before and stretch.after:
             before, after = stretch.before.segment, stretch.after.segment
             findings.append(
-                broken(path, after, "kind", f"nothing joins {before.part} (step {before.step:g}) "
-                       f"and {after.part}", "add the copper, feed or optics and fiber between them")
-            )  # fmt: skip
+                broken(
+                    path,
+                    after,
+                    "kind",
+                    f"nothing joins {before.part} (step {before.step:g}) and {after.part}",
+                    "add the copper, feed or optics and fiber between them",
+                )
+            )
         if stretch.after:
             node = stretch.after
             nodes.append(node)
@@ -165,14 +191,26 @@ def cut_chain(
                 hop = (node.enters, node.leaves)
                 near, far = hop[::-1] if node.segment.id in turned else hop
                 cut.append(
-                    CutLink(kinds_of_link.RADIO, (node.segment,), near, far, step, step,
-                            node.segment.id in turned)
-                )  # fmt: skip
+                    CutLink(
+                        kinds_of_link.RADIO,
+                        (node.segment,),
+                        near,
+                        far,
+                        step,
+                        step,
+                        node.segment.id in turned,
+                    )
+                )
             elif node.segment.to_site and node.segment.to_site == node.segment.site:
                 findings.append(
-                    broken(path, node.segment, "to_site", "this hop begins and ends at "
-                           f"{node.segment.site}", "name the site of the far end")
-                )  # fmt: skip
+                    broken(
+                        path,
+                        node.segment,
+                        "to_site",
+                        f"this hop begins and ends at {node.segment.site}",
+                        "name the site of the far end",
+                    )
+                )
     return Chain(path, rows, tuple(nodes), tuple(cut), tuple(findings))
 
 
@@ -202,9 +240,14 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
     if len(media) > 1:
         odd = next(row for row in rows if medium_of(row) != medium_of(rows[0]))
         findings.append(
-            broken(path, odd, "kind", f"{rows[0].kind} and {odd.kind} follow each other with no "
-                   "equipment between them", "add the device whose ports they are plugged into")
-        )  # fmt: skip
+            broken(
+                path,
+                odd,
+                "kind",
+                f"{rows[0].kind} and {odd.kind} follow each other with no equipment between them",
+                "add the device whose ports they are plugged into",
+            )
+        )
         return
     medium = media.pop()
     if medium == LIGHT:
@@ -214,24 +257,39 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
     for node, row, side in ((stretch.before, rows[0], "begins"), (stretch.after, rows[-1], "ends")):
         if node is None:
             findings.append(
-                broken(path, row, "kind", f"this {row.kind} {side} at no port",
-                       f"add the device that it {side} at")
-            )  # fmt: skip
+                broken(
+                    path,
+                    row,
+                    "kind",
+                    f"this {row.kind} {side} at no port",
+                    f"add the device that it {side} at",
+                )
+            )
     if not runs:
         findings.append(
-            broken(path, rows[0], "kind", "a protector stands alone, with no run beside it",
-                   "add the run that it protects")
-        )  # fmt: skip
+            broken(
+                path,
+                rows[0],
+                "kind",
+                "a protector stands alone, with no run beside it",
+                "add the run that it protects",
+            )
+        )
     elif stretch.before and stretch.after:
         first, last = runs[0], runs[-1]
         near = ("to_port", first.to_port) if first.id in turned else ("port", first.port)
         far = ("port", last.port) if last.id in turned else ("to_port", last.to_port)
         yield CutLink(
-            _LINK_OF_MEDIUM[medium], rows, stretch.before.leaves, stretch.after.enters,
-            stretch.before.segment.step, stretch.after.segment.step, False,
+            _LINK_OF_MEDIUM[medium],
+            rows,
+            stretch.before.leaves,
+            stretch.after.enters,
+            stretch.before.segment.step,
+            stretch.after.segment.step,
+            False,
             _plug(Plug(first, *near), stretch.before.exit),
             _plug(Plug(last, *far), stretch.after.entry),
-        )  # fmt: skip
+        )
 
 
 def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Segment]:
@@ -243,10 +301,17 @@ def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Seg
             yield row
             continue
         findings.append(
-            broken(path, row, "part", f"{row.part} is made for a {medium_of(row)} run, beside it "
-                   f"is {run.part} ({run.kind})", "take it away: fiber needs none"
-                   if medium == LIGHT else f"use a protector for a {run.kind} run")
-        )  # fmt: skip
+            broken(
+                path,
+                row,
+                "part",
+                f"{row.part} is made for a {medium_of(row)} run, beside it "
+                f"is {run.part} ({run.kind})",
+                "take it away: fiber needs none"
+                if medium == LIGHT
+                else f"use a protector for a {run.kind} run",
+            )
+        )
 
 
 def _plug(own: Plug, of_equipment: Plug | None) -> Plug:
@@ -266,40 +331,67 @@ def _cut_light(path, stretch, turned, findings) -> Iterator[CutLink]:
         return
     for outside in (*rows[: ends[0]], *rows[ends[-1] + 1 :]):
         findings.append(
-            broken(path, outside, "kind", f"this {outside.kind} stands outside the two optics",
-                   "put it between the optics")
-        )  # fmt: skip
+            broken(
+                path,
+                outside,
+                "kind",
+                f"this {outside.kind} stands outside the two optics",
+                "put it between the optics",
+            )
+        )
     if len(ends) % 2:
         findings.append(
-            broken(path, rows[ends[-1]], "kind", "this optic has no partner",
-                   "add the optic at the other end")
-        )  # fmt: skip
+            broken(
+                path,
+                rows[ends[-1]],
+                "kind",
+                "this optic has no partner",
+                "add the optic at the other end",
+            )
+        )
     pairs = list(zip(ends[::2], ends[1::2], strict=False))
     for (_, first_last), (second_first, _) in zip(pairs, pairs[1:], strict=False):
         for row in rows[first_last + 1 : second_first + 1]:
             findings.append(
-                broken(path, row, "kind", "two optical links follow each other with no equipment "
-                       "between them", "add the device whose ports the two optics are in")
-            )  # fmt: skip
+                broken(
+                    path,
+                    row,
+                    "kind",
+                    "two optical links follow each other with no equipment between them",
+                    "add the device whose ports the two optics are in",
+                )
+            )
             break
     for index, (first, last) in enumerate(pairs):
         before = stretch.before if index == 0 else None
         after = stretch.after if index == len(pairs) - 1 else None
         near, far = before and before.leaves, after and after.enters
         yield CutLink(
-            kinds_of_link.OPTICAL, rows[first : last + 1], near, far, rows[first].step,
-            rows[last].step, False,
+            kinds_of_link.OPTICAL,
+            rows[first : last + 1],
+            near,
+            far,
+            rows[first].step,
+            rows[last].step,
+            False,
             _plug(Plug(rows[first], "port", rows[first].port), before and before.exit),
             _plug(Plug(rows[last], "port", rows[last].port), after and after.entry),
-        )  # fmt: skip
+        )
         for row, node in ((rows[first], near), (rows[last], far)):
             if node is None and len(pairs) == 1:
                 findings.append(
-                    Finding("assumption", NOTE, f"{row.part} stands in no device: its port was "
-                            "not checked", path=path, paths=(path,), step=row.step,
-                            where=row.at("kind"), remedy="add the device beside it",
-                            rows=(row.id,))
-                )  # fmt: skip
+                    Finding(
+                        "assumption",
+                        NOTE,
+                        f"{row.part} stands in no device: its port was not checked",
+                        path=path,
+                        paths=(path,),
+                        step=row.step,
+                        where=row.at("kind"),
+                        remedy="add the device beside it",
+                        rows=(row.id,),
+                    )
+                )
 
 
 def link_key(cut: CutLink) -> tuple:

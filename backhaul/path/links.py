@@ -19,12 +19,23 @@ class Link:
     """
 
     __slots__ = (
-        "kind", "key", "rows", "near", "far", "loads", "near_port", "far_port", "near_plug",
-        "far_plug", "uses", "index",
-    )  # fmt: skip
+        "kind",
+        "key",
+        "rows",
+        "near",
+        "far",
+        "loads",
+        "near_port",
+        "far_port",
+        "near_plug",
+        "far_plug",
+        "uses",
+        "index",
+    )
 
-    def __init__(self, *, kind: str, key, rows: tuple[Segment, ...], near, far, near_plug=None,
-                 far_plug=None):  # fmt: skip
+    def __init__(
+        self, *, kind: str, key, rows: tuple[Segment, ...], near, far, near_plug=None, far_plug=None
+    ):
         self.kind = kind
         self.key = key
         self.rows = rows

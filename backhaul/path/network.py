@@ -37,7 +37,6 @@ class Network(NamedTuple):
             return row.path
         return tuple(dict.fromkeys(path for mate in mates for path in mate.path))
 
-
     def carries_data(self, path: str) -> bool:
         """Light, air, or copper with no feed beside it; else the path carries power alone."""
         kinds = {use.link.kind for use in self.uses[path]}
@@ -123,9 +122,13 @@ class _Builder:
         if not row.to_site:
             return Node(row, near, near, near_plug, near_plug)
         far = self._thing(
-            terminal_key(row, site=row.to_site, end="far"), path, row,
-            row.to_part or row.part, row.to_site, "far",
-        )  # fmt: skip
+            terminal_key(row, site=row.to_site, end="far"),
+            path,
+            row,
+            row.to_part or row.part,
+            row.to_site,
+            "far",
+        )
         far_plug = Plug(row, "to_port", row.to_port)
         if is_turned:
             return Node(row, far, near, far_plug, near_plug)
@@ -136,8 +139,9 @@ class _Builder:
         if thing is None:
             family = KINDS[row.kind].families[0]
             record = getattr(self.catalog, family)[part]
-            thing = Thing(key=key, label=row.label, part=part, record=record, segment=row,
-                          site=site, end=end)  # fmt: skip
+            thing = Thing(
+                key=key, label=row.label, part=part, record=record, segment=row, site=site, end=end
+            )
             self.things[key] = thing
         thing.paths.setdefault(path, row.step)
         thing.row_ids[row.id] = None
@@ -148,8 +152,15 @@ class _Builder:
         link = self.links.get(key)
         is_turned = cut.turned
         if link is None:
-            link = Link(kind=cut.kind, key=key, rows=cut.rows, near=cut.near, far=cut.far,
-                        near_plug=cut.near_plug, far_plug=cut.far_plug)  # fmt: skip
+            link = Link(
+                kind=cut.kind,
+                key=key,
+                rows=cut.rows,
+                near=cut.near,
+                far=cut.far,
+                near_plug=cut.near_plug,
+                far_plug=cut.far_plug,
+            )
             self.links[key] = link
         else:
             is_swapped = cut.near is not link.near and (
@@ -163,7 +174,8 @@ class _Builder:
             far = cut.near if is_swapped else cut.far
             if cut.kind == FEED and far is not None and far not in link.loads:
                 link.loads.append(far)
-        use = LinkUse(link, path, cut.first_step, cut.last_step, is_turned,
-                      tuple(row.id for row in cut.rows))  # fmt: skip
+        use = LinkUse(
+            link, path, cut.first_step, cut.last_step, is_turned, tuple(row.id for row in cut.rows)
+        )
         link.uses.append(use)
         return use

@@ -28,12 +28,21 @@ def place_things(network: Network, design: Design, catalog: Any) -> tuple[Placed
     for thing in network.things.values():
         if thing.site in sites:
             column = "to_part" if thing.end == "far" and thing.segment.to_part else "part"
-            found.append(Placed(thing.segment, thing.record, (sites[thing.site],),
-                                tuple(thing.paths), tuple(thing.row_ids), column))  # fmt: skip
+            found.append(
+                Placed(
+                    thing.segment,
+                    thing.record,
+                    (sites[thing.site],),
+                    tuple(thing.paths),
+                    tuple(thing.row_ids),
+                    column,
+                )
+            )
     records = {
-        name: getattr(catalog, kind.families[0]) for name, kind in KINDS.items()
+        name: getattr(catalog, kind.families[0])
+        for name, kind in KINDS.items()
         if not kind.has_ports
-    }  # fmt: skip
+    }
     seen = set()
     for row in design.segments:
         if row.kind not in records:
@@ -47,6 +56,7 @@ def place_things(network: Network, design: Design, catalog: Any) -> tuple[Placed
             sites[name] for name in ((start,) if start == end else (start, end)) if name in sites
         )
         if places:
-            found.append(Placed(row, records[row.kind][row.part], places, network.paths_of(row),
-                                (row.id,)))  # fmt: skip
+            found.append(
+                Placed(row, records[row.kind][row.part], places, network.paths_of(row), (row.id,))
+            )
     return tuple(found)

@@ -52,10 +52,7 @@ def best_common_rate(near: Any, far: Any) -> float | None:
 
 def powers(source: Any, load: Any) -> bool:
     """True where one port sources what the other needs, by kind of power and not yet by watts."""
-    return (
-        source is not None and load is not None
-        and source.poe == "source" and load.poe == "load"
-    )  # fmt: skip
+    return source is not None and load is not None and source.poe == "source" and load.poe == "load"
 
 
 def assign_ports(links: tuple[Link, ...], catalog: Any) -> tuple[dict, list[Finding]]:
@@ -98,8 +95,13 @@ class _Board:
             port = next((p for p in ports if p.port.lower() == wanted.lower()), None)
             if port is None:
                 listed = ", ".join(p.port for p in ports) or "none"
-                self._fail(link, row, column, f"{thing.part} has no port {wanted}",
-                           f"use one of its ports: {listed}")  # fmt: skip
+                self._fail(
+                    link,
+                    row,
+                    column,
+                    f"{thing.part} has no port {wanted}",
+                    f"use one of its ports: {listed}",
+                )
                 continue
             self._take(link, side, thing, row, column, port)
 
@@ -139,19 +141,23 @@ class _Board:
         if len(near) == len(far) == 1:
             return [((0, 0, 0), 0, 0)]
         return sorted(
-            ((_fit(link, a[0], b[0], self.catalog), n, f)
-             for n, a in enumerate(near) for f, b in enumerate(far)),
+            (
+                (_fit(link, a[0], b[0], self.catalog), n, f)
+                for n, a in enumerate(near)
+                for f, b in enumerate(far)
+            ),
             key=lambda item: (tuple(-score for score in item[0]), item[1], item[2]),
-        )  # fmt: skip
+        )
 
     def _free(self, thing: Thing, link: Link, side: str) -> list[list[Any]]:
         """The first free port of every group of like ports that fits."""
         what = (thing.part, _end_row(link, side).part if link.kind == OPTICAL else None)
         if what not in self.fitting:
             self.fitting[what] = [
-                group for group in _grouped(self.catalog.ports.get(thing.part, ()))
+                group
+                for group in _grouped(self.catalog.ports.get(thing.part, ()))
                 if _takes(group[0], link, side, self.catalog)
-            ]  # fmt: skip
+            ]
         free = []
         for group in self.fitting[what]:
             port = next((p for p in group if (thing.key, p.port) not in self.in_use), None)
@@ -166,11 +172,13 @@ class _Board:
         if holder is not None and self.users[place] != user:
             other = _end_row(holder, "near" if holder.near is thing else "far")
             self._fail(
-                link, row, column,
+                link,
+                row,
+                column,
                 f"port {port.port} of {thing.name} is taken by {other.part} (path "
                 f"{holder.paths[0]}, step {other.step:g})",
                 "name another port",
-            )  # fmt: skip
+            )
         self.in_use.setdefault(place, link)
         self.users.setdefault(place, user)
         self.held[(thing.key, user)] = port
@@ -196,24 +204,49 @@ class _Board:
 
     def _note_choice(self, link, thing, row, column, port) -> None:
         self.findings.append(
-            Finding("assumption", NOTE, f"port {port.port} of {thing.name} was taken; others that "
-                    "fit differ from it", path=link.paths[0], paths=link.paths, step=row.step,
-                    where=row.at(column), remedy="name the port", rows=(row.id,))
-        )  # fmt: skip
+            Finding(
+                "assumption",
+                NOTE,
+                f"port {port.port} of {thing.name} was taken; others that fit differ from it",
+                path=link.paths[0],
+                paths=link.paths,
+                step=row.step,
+                where=row.at(column),
+                remedy="name the port",
+                rows=(row.id,),
+            )
+        )
 
     def _fail(self, link, row, column, message, remedy) -> None:
         self.findings.append(
-            Finding("optics-port", FAIL, message, path=link.paths[0], paths=link.paths,
-                    step=row.step, where=row.at(column), remedy=remedy, rows=(row.id,))
-        )  # fmt: skip
+            Finding(
+                "optics-port",
+                FAIL,
+                message,
+                path=link.paths[0],
+                paths=link.paths,
+                step=row.step,
+                where=row.at(column),
+                remedy=remedy,
+                rows=(row.id,),
+            )
+        )
 
 
 def _grouped(ports) -> list[list[Any]]:
     """Ports alike in all but their name, in the catalogue's order."""
     groups: dict[tuple, list[Any]] = {}
     for port in ports:
-        alike = (port.form, port.rates_mbps, port.poe, port.poe_class, port.poe_pairs, port.volts,
-                 port.watts, port.min_volts)  # fmt: skip
+        alike = (
+            port.form,
+            port.rates_mbps,
+            port.poe,
+            port.poe_class,
+            port.poe_pairs,
+            port.volts,
+            port.watts,
+            port.min_volts,
+        )
         groups.setdefault(alike, []).append(port)
     return list(groups.values())
 
@@ -243,9 +276,10 @@ def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, f
     """How well two ports go together: power first, then rate, then no power left unused."""
     if link.kind == OPTICAL:
         exact = sum(
-            1 for side, port in (("near", near), ("far", far)) if port is not None
-            and _form(port) == _form(catalog.optics[_end_row(link, side).part])
-        )  # fmt: skip
+            1
+            for side, port in (("near", near), ("far", far))
+            if port is not None and _form(port) == _form(catalog.optics[_end_row(link, side).part])
+        )
         return (0, 0, exact)
     loads = sum(1 for port in (near, far) if port is not None and port.poe == "load")
     power, is_powered = (0 if loads else 1), False
@@ -254,9 +288,7 @@ def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, f
             is_powered = True
             is_alike = (source.poe_class == PASSIVE) == (load.poe_class == PASSIVE)
             power = 1 if not is_alike else 3 if _is_enough(source, load, thing) else 2
-    unused = -sum(
-        1 for p in (near, far) if p is not None and p.poe == "source" and not is_powered
-    )
+    unused = -sum(1 for p in (near, far) if p is not None and p.poe == "source" and not is_powered)
     return (power, best_common_rate(near, far) or 0, unused)
 
 

@@ -48,10 +48,13 @@ def refuse_bad_terrain(network: Network, design: Design) -> None:
             continue
         last = float(terrain.distance_m[-1])
         if abs(last - length * M_PER_KM) > LENGTH_TOLERANCE * length * M_PER_KM:
-            problems.append(Problem(
-                terrain.at("distance_m"), f"terrain that ends at {last:g} m",
-                f"terrain over the whole hop of {length * M_PER_KM:.0f} m, within 1 %",
-                "add the points up to the far end, or mend the coordinates",
-            ))  # fmt: skip
+            problems.append(
+                Problem(
+                    terrain.at("distance_m"),
+                    f"terrain that ends at {last:g} m",
+                    f"terrain over the whole hop of {length * M_PER_KM:.0f} m, within 1 %",
+                    "add the points up to the far end, or mend the coordinates",
+                )
+            )
     if problems:
         raise InputError(problems)

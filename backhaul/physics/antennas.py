@@ -17,9 +17,16 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "dish_gain_dbi", "dish_beamwidth_deg", "far_field_m", "pointing_loss_db",
-    "main_lobe_discrimination_db", "discrimination_db", "wind_pressure_pa", "wind_force_n",
-    "polarization_loss_db", "sway_loss_db",
+    "dish_gain_dbi",
+    "dish_beamwidth_deg",
+    "far_field_m",
+    "pointing_loss_db",
+    "main_lobe_discrimination_db",
+    "discrimination_db",
+    "wind_pressure_pa",
+    "wind_force_n",
+    "polarization_loss_db",
+    "sway_loss_db",
 )
 
 APERTURE_EFFICIENCY = 0.55  # common practice: 0.5 to 0.65

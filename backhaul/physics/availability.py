@@ -17,8 +17,12 @@ METHODS = (
 RANGES = {"margin_db": (0.0, 80.0)}
 
 CELL_FORMULAS = (
-    "hop_outage_percent", "availability_percent", "minutes_per_year", "hop_target_percent",
-    "two_in_series_percent", "backed_up_percent",
+    "hop_outage_percent",
+    "availability_percent",
+    "minutes_per_year",
+    "hop_target_percent",
+    "two_in_series_percent",
+    "backed_up_percent",
 )
 
 MINUTES_PER_YEAR = 525_960  # 365.25 days
@@ -129,10 +133,15 @@ def outage(*, margin_db, fading):
     if margin_db.size > POINTS_AT_ONCE and len(margin_db) > 1:
         return _outage_in_parts(margin_db, fading)
     fails = margin_db < 0
-    by_rain = np.where(fails, 100.0, rain.outage_percent(
-        margin_db=margin_db, exceeded_0_01_db=fading.exceeded_0_01_db,
-        frequency_exponent=fading.frequency_exponent,
-    ))
+    by_rain = np.where(
+        fails,
+        100.0,
+        rain.outage_percent(
+            margin_db=margin_db,
+            exceeded_0_01_db=fading.exceeded_0_01_db,
+            frequency_exponent=fading.frequency_exponent,
+        ),
+    )
     by_multipath = np.where(fails, 100.0, _multipath_percent(margin_db, fading))
     total = hop_outage_percent(rain_percent=by_rain, multipath_year_percent=by_multipath)
     bound = np.where(fails, 0, rain.outage_bound(outage_percent=by_rain))
@@ -148,17 +157,13 @@ def _multipath_percent(margin_db, fading):
             percent = np.zeros_like(margin_db)
             if some.any():
                 gain = np.broadcast_to(fading.year_gain_db, occurrence.shape)
-                kept = fading._replace(
-                    occurrence_percent=occurrence[some], year_gain_db=gain[some]
-                )
+                kept = fading._replace(occurrence_percent=occurrence[some], year_gain_db=gain[some])
                 percent[some] = _multipath_percent(margin_db[some], kept)
             return percent
     worst_month = multipath.fading_percent(
         occurrence_percent=fading.occurrence_percent, fade_db=margin_db
     )
-    year = multipath.year_percent(
-        worst_month_percent=worst_month, year_gain_db=fading.year_gain_db
-    )
+    year = multipath.year_percent(worst_month_percent=worst_month, year_gain_db=fading.year_gain_db)
     return np.minimum(year, 100.0)
 
 
@@ -170,10 +175,15 @@ def _outage_in_parts(margin_db, fading):
     whole = Outage(*(np.empty(shape) for _ in range(4)), np.empty(shape, dtype=int))
     for begin in range(0, hops, step):
         own = slice(begin, begin + step)
-        part = outage(margin_db=margin_db[own], fading=Fading(*(
-            part[own] if np.ndim(part) == margin_db.ndim and len(part) == hops else part
-            for part in fading
-        )))
+        part = outage(
+            margin_db=margin_db[own],
+            fading=Fading(
+                *(
+                    part[own] if np.ndim(part) == margin_db.ndim and len(part) == hops else part
+                    for part in fading
+                )
+            ),
+        )
         for column, piece in zip(whole, part):
             column[own] = piece
     return whole

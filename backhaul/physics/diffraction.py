@@ -67,15 +67,15 @@ def bullington_loss_db(*, profile, surface_m, height1_m, height2_m, frequency_gh
     bulged = surface_m + profile.spread(500.0 / radius_km) * d * d2
     h1, h2 = profile.spread(height1_m), profile.spread(height2_m)
 
-    slope1 = profile.largest((bulged - h1) / near)                       # S_tim
-    direct = (height2_m - height1_m) / length                            # S_tr
+    slope1 = profile.largest((bulged - h1) / near)  # S_tim
+    direct = (height2_m - height1_m) / length  # S_tr
     sight = slope1 < direct
     above = bulged - (h1 * d2 + h2 * d) / profile.spread(length)
     nu_sight = profile.largest(
         above * np.sqrt(0.002 * profile.spread(length / wave) / (near * far))
     )
 
-    slope2 = profile.largest((bulged - h2) / far)                        # S_rim
+    slope2 = profile.largest((bulged - h2) / far)  # S_rim
     slope1, slope2 = (np.where(sight, 1.0, slope) for slope in (slope1, slope2))
     fold = (height2_m - height1_m + slope2 * length) / (slope1 + slope2)  # d_b
     fold = np.where(sight, length / 2, fold)
@@ -126,7 +126,13 @@ class Diffraction(NamedTuple):
 
 
 def delta_bullington(
-    *, profile, height1_m, height2_m, frequency_ghz, vertical, sea_share=0.0,
+    *,
+    profile,
+    height1_m,
+    height2_m,
+    frequency_ghz,
+    vertical,
+    sea_share=0.0,
     radius_km=EFFECTIVE_RADIUS_KM,
 ):
     """Diffraction loss of each profile [dB]: L = La + max(Lsph - Ls, 0).
@@ -149,15 +155,18 @@ def delta_bullington(
     real = bullington_loss_db(
         surface_m=profile.surface_m, height1_m=height1_m, height2_m=height2_m, **common
     )
-    smooth1, smooth2 = smooth_heights_m(
-        profile=profile, height1_m=height1_m, height2_m=height2_m
-    )
+    smooth1, smooth2 = smooth_heights_m(profile=profile, height1_m=height1_m, height2_m=height2_m)
     above1, above2 = height1_m - smooth1, height2_m - smooth2
     smooth = bullington_loss_db(
         surface_m=np.zeros_like(profile.ground_m), height1_m=above1, height2_m=above2, **common
     )
     sphere = spherical_loss_db(
-        distance_km=profile.length_km, height1_m=above1, height2_m=above2,
-        frequency_ghz=frequency_ghz, vertical=vertical, sea_share=sea_share, radius_km=radius_km,
+        distance_km=profile.length_km,
+        height1_m=above1,
+        height2_m=above2,
+        frequency_ghz=frequency_ghz,
+        vertical=vertical,
+        sea_share=sea_share,
+        radius_km=radius_km,
     )
     return Diffraction(real + np.maximum(sphere - smooth, 0.0), real, smooth, sphere)

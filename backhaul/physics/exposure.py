@@ -19,8 +19,13 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "icnirp_public_w_m2", "icnirp_occupational_w_m2", "cfr_public_w_m2", "cfr_occupational_w_m2",
-    "compliance_distance_m", "power_density_w_m2", "eirp_w",
+    "icnirp_public_w_m2",
+    "icnirp_occupational_w_m2",
+    "cfr_public_w_m2",
+    "cfr_occupational_w_m2",
+    "compliance_distance_m",
+    "power_density_w_m2",
+    "eirp_w",
 )
 
 GROUND_REFLECTION = 2.56  # OET Bulletin 65 worst case: field x 1.6 (from memory)

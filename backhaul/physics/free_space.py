@@ -12,8 +12,15 @@ METHODS = (
 RANGES = {"frequency_ghz": (0.9, 100.0)}
 
 CELL_FORMULAS = (
-    "wavelength_m", "free_space_loss_db", "conducted_power_dbm", "eirp_dbm", "received_dbm",
-    "noise_floor_dbm", "signal_to_noise_db", "margin_db", "power_density_dbm_mhz",
+    "wavelength_m",
+    "free_space_loss_db",
+    "conducted_power_dbm",
+    "eirp_dbm",
+    "received_dbm",
+    "noise_floor_dbm",
+    "signal_to_noise_db",
+    "margin_db",
+    "power_density_dbm_mhz",
     "conducted_limit_dbm",
 )
 
@@ -109,8 +116,14 @@ def power_density_dbm_mhz(*, power_dbm, bandwidth_mhz):
 
 
 def conducted_limit_dbm(
-    *, conducted_max_dbm, eirp_max_dbm, psd_max_dbm_mhz, gain_dbi, gain_free_dbi,
-    back_off_db_per_db, channel_mhz,
+    *,
+    conducted_max_dbm,
+    eirp_max_dbm,
+    psd_max_dbm_mhz,
+    gain_dbi,
+    gain_free_dbi,
+    back_off_db_per_db,
+    channel_mhz,
 ):
     """Highest conducted power that a band rule allows with this antenna [dBm].
 

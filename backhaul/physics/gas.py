@@ -76,9 +76,7 @@ def gas_loss_db(*, distance_km, gas_db_per_km):
     return distance_km * gas_db_per_km
 
 
-def specific_attenuation(
-    *, frequency_ghz, dry_pressure_hpa, vapour_density_g_m3, temperature_k
-):
+def specific_attenuation(*, frequency_ghz, dry_pressure_hpa, vapour_density_g_m3, temperature_k):
     """Specific attenuation by oxygen and by water vapour [dB/km] of each hop.
 
     dry_pressure_hpa: without the vapour's share. Source: ITU-R P.676-13 Annex 1 eqs. (1)-(9).
@@ -87,10 +85,12 @@ def specific_attenuation(
     >>> print(a.oxygen_db_per_km[1], a.water_vapour_db_per_km[1])
     14.96160 0.15722
     """
-    inputs = np.broadcast_arrays(*(
-        np.atleast_1d(np.asarray(x, dtype=float))
-        for x in (frequency_ghz, dry_pressure_hpa, vapour_density_g_m3, temperature_k)
-    ))
+    inputs = np.broadcast_arrays(
+        *(
+            np.atleast_1d(np.asarray(x, dtype=float))
+            for x in (frequency_ghz, dry_pressure_hpa, vapour_density_g_m3, temperature_k)
+        )
+    )
     shape = inputs[0].shape
     f, p, rho, t = (x.ravel() for x in inputs)
     e = vapour_pressure_hpa(vapour_density_g_m3=rho, temperature_k=t)
@@ -98,9 +98,7 @@ def specific_attenuation(
     for begin in range(0, f.size, HOPS_AT_ONCE):
         part = slice(begin, begin + HOPS_AT_ONCE)
         oxygen[part], water[part] = _line_sums(f[part], p[part], e[part], 300 / t[part])
-    return Attenuation(
-        (0.1820 * f * oxygen).reshape(shape), (0.1820 * f * water).reshape(shape)
-    )
+    return Attenuation((0.1820 * f * oxygen).reshape(shape), (0.1820 * f * water).reshape(shape))
 
 
 def _line_sums(f, p, e, theta):
@@ -109,15 +107,20 @@ def _line_sums(f, p, e, theta):
     Lines stand in columns, so that arrays are lines by hops.
     """
     f0, a1, a2, a3, a5, a6 = _OXYGEN
-    strength = np.exp(a2 * (1 - theta)) * (a1 / f0)                              # eq. (3)
-    width2 = a3**2 * (1e-4 * (p * theta**0.8 + 1.1 * e * theta)) ** 2            # eq. (6a)
-    width2 += 2.25e-6                                                            # eq. (6b), Zeeman
-    delta = a5 + a6 * theta                                                      # eq. (7)
+    strength = np.exp(a2 * (1 - theta)) * (a1 / f0)  # eq. (3)
+    width2 = a3**2 * (1e-4 * (p * theta**0.8 + 1.1 * e * theta)) ** 2  # eq. (6a)
+    width2 += 2.25e-6  # eq. (6b), Zeeman
+    delta = a5 + a6 * theta  # eq. (7)
     delta *= 1e-4 * (p + e) * theta**0.8
     oxygen = 1e-7 * p * theta**3 * _sum_of_shapes(f, f0, strength, width2, delta)
-    d = 5.6e-4 * (p + e) * theta**0.8                                            # eq. (9)
-    oxygen += f * p * theta**2 * (                                               # eq. (8)
-        6.14e-5 / (d * (1 + (f / d) ** 2)) + 1.4e-12 * p * theta**1.5 / (1 + 1.9e-5 * f**1.5)
+    d = 5.6e-4 * (p + e) * theta**0.8  # eq. (9)
+    oxygen += (
+        f
+        * p
+        * theta**2
+        * (  # eq. (8)
+            6.14e-5 / (d * (1 + (f / d) ** 2)) + 1.4e-12 * p * theta**1.5 / (1 + 1.9e-5 * f**1.5)
+        )
     )
 
     f0, b1, b2, b3, b4, b5, b6 = _WATER
@@ -164,16 +167,20 @@ def hop_attenuation(
     >>> print(a.total_db_per_km[0])
     0.00914
     """
-    f, total, rho, celsius, width = np.broadcast_arrays(*np.atleast_1d(
-        frequency_ghz, total_pressure_hpa, vapour_density_g_m3, temperature_c, channel_mhz
-    ))
+    f, total, rho, celsius, width = np.broadcast_arrays(
+        *np.atleast_1d(
+            frequency_ghz, total_pressure_hpa, vapour_density_g_m3, temperature_c, channel_mhz
+        )
+    )
     kelvin = celsius + 273.15
     dry = dry_pressure_hpa(total_pressure_hpa=total, vapour_density_g_m3=rho, temperature_k=kelvin)
     offsets = (0.0, -0.5, 0.5) if np.any(width) else (0.0,)
     spots = [
         specific_attenuation(
-            frequency_ghz=f + offset * width * 1e-3, dry_pressure_hpa=dry,
-            vapour_density_g_m3=rho, temperature_k=kelvin,
+            frequency_ghz=f + offset * width * 1e-3,
+            dry_pressure_hpa=dry,
+            vapour_density_g_m3=rho,
+            temperature_k=kelvin,
         )
         for offset in offsets
     ]

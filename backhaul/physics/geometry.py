@@ -19,9 +19,17 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "k_factor", "worst_k_factor", "effective_earth_radius_km", "earth_bulge_m",
-    "fresnel_radius_m", "ray_height_m", "radio_horizon_km", "tilt_deg", "clearance_ratio",
-    "magnetic_azimuth_deg", "sphere_distance_km",
+    "k_factor",
+    "worst_k_factor",
+    "effective_earth_radius_km",
+    "earth_bulge_m",
+    "fresnel_radius_m",
+    "ray_height_m",
+    "radio_horizon_km",
+    "tilt_deg",
+    "clearance_ratio",
+    "magnetic_azimuth_deg",
+    "sphere_distance_km",
 )
 
 EARTH_RADIUS_KM = 6371.0  # mean radius, ITU-R P.310
@@ -84,7 +92,11 @@ def fresnel_radius_m(*, distance1_km, distance2_km, frequency_ghz, zone=1):
     16.389
     """
     return np.sqrt(
-        zone * SPEED_OF_LIGHT_M_S * 1e-6 * distance1_km * distance2_km
+        zone
+        * SPEED_OF_LIGHT_M_S
+        * 1e-6
+        * distance1_km
+        * distance2_km
         / (frequency_ghz * (distance1_km + distance2_km))
     )
 
@@ -148,7 +160,8 @@ def sphere_distance_km(*, latitude1, longitude1, latitude2, longitude2):
     """
     half_chord_squared = (
         np.sin(np.radians(latitude2 - latitude1) / 2) ** 2
-        + np.cos(np.radians(latitude1)) * np.cos(np.radians(latitude2))
+        + np.cos(np.radians(latitude1))
+        * np.cos(np.radians(latitude2))
         * np.sin(np.radians(longitude2 - longitude1) / 2) ** 2
     )
     return 2 * EARTH_RADIUS_KM * np.arcsin(np.sqrt(np.minimum(half_chord_squared, 1)))

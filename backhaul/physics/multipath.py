@@ -22,10 +22,23 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "detailed_factor", "quick_factor", "detailed_occurrence_percent", "quick_occurrence_percent",
-    "inclination_mrad", "path_height_m", "surface_reflection", "log_k_occurrence_percent",
-    "deep_fading_percent", "transition_db", "transition_percent", "transition_q",
-    "shallow_q", "shallow_fading_percent", "year_gain_db", "year_percent", "lowest_frequency_ghz",
+    "detailed_factor",
+    "quick_factor",
+    "detailed_occurrence_percent",
+    "quick_occurrence_percent",
+    "inclination_mrad",
+    "path_height_m",
+    "surface_reflection",
+    "log_k_occurrence_percent",
+    "deep_fading_percent",
+    "transition_db",
+    "transition_percent",
+    "transition_q",
+    "shallow_q",
+    "shallow_fading_percent",
+    "year_gain_db",
+    "year_percent",
+    "lowest_frequency_ghz",
 )
 
 NO_MULTIPATH_KM = 5.0  # P.530-18 and -19 sec. 2.3.1
@@ -82,7 +95,10 @@ def detailed_occurrence_percent(
     10.4491
     """
     return (
-        factor * distance_km**3.4 * (1 + inclination_mrad) ** -1.03 * frequency_ghz**0.8
+        factor
+        * distance_km**3.4
+        * (1 + inclination_mrad) ** -1.03
+        * frequency_ghz**0.8
         * 10 ** (-0.00076 * lower_height_m)
     )
 
@@ -97,7 +113,10 @@ def quick_occurrence_percent(
     12.5841
     """
     return (
-        factor * distance_km**3.1 * (1 + inclination_mrad) ** -1.29 * frequency_ghz**0.8
+        factor
+        * distance_km**3.1
+        * (1 + inclination_mrad) ** -1.29
+        * frequency_ghz**0.8
         * 10 ** (-0.00089 * lower_height_m)
     )
 
@@ -123,7 +142,13 @@ def surface_reflection(*, dn75, distance_km, frequency_ghz, path_height_m):
 
 
 def log_k_occurrence_percent(
-    *, log_k, surface_reflection, distance_km, frequency_ghz, inclination_mrad, lower_height_m,
+    *,
+    log_k,
+    surface_reflection,
+    distance_km,
+    frequency_ghz,
+    inclination_mrad,
+    lower_height_m,
     path_height_m,
 ):
     """Multipath occurrence p0 of the worst month [%]. Source: P.530-19 sec. 2.3.1.
@@ -136,9 +161,14 @@ def log_k_occurrence_percent(
     x = np.minimum(np.maximum((path_height_m - 147) / 125, -20), 20)
     tanh = 1 - 2 / (np.exp(2 * x) + 1)
     return (
-        10**log_k * distance_km**3.51 * (frequency_ghz**2 + 13) ** 0.447
-        * 10 ** (
-            -0.376 * tanh - 0.334 * inclination_mrad**0.39 - 0.00027 * lower_height_m
+        10**log_k
+        * distance_km**3.51
+        * (frequency_ghz**2 + 13) ** 0.447
+        * 10
+        ** (
+            -0.376 * tanh
+            - 0.334 * inclination_mrad**0.39
+            - 0.00027 * lower_height_m
             + 17.85 * surface_reflection
         )
     )
@@ -236,7 +266,9 @@ def year_gain_db(*, latitude_deg, distance_km, inclination_mrad):
     swing = np.abs(np.cos(np.radians(2 * latitude_deg))) ** 0.7
     inner = np.where(np.abs(latitude_deg) <= 45, 1.1 + swing, 1.1 - swing)
     gain = (
-        10.5 - 5.6 * np.log10(inner) - 2.7 * np.log10(distance_km)
+        10.5
+        - 5.6 * np.log10(inner)
+        - 2.7 * np.log10(distance_km)
         + 1.7 * np.log10(1 + inclination_mrad)
     )
     return np.minimum(gain, 10.8)
@@ -260,8 +292,16 @@ class Occurrence(NamedTuple):
 
 
 def occurrence(
-    *, distance_km, frequency_ghz, height1_m, height2_m, dn1_n_per_km,
-    roughness_m=np.nan, log_k=np.nan, dn75=np.nan, terrain_m=np.nan,
+    *,
+    distance_km,
+    frequency_ghz,
+    height1_m,
+    height2_m,
+    dn1_n_per_km,
+    roughness_m=np.nan,
+    log_k=np.nan,
+    dn75=np.nan,
+    terrain_m=np.nan,
 ):
     """Multipath occurrence p0 of each hop [% of the worst month], by what is known of the place.
 
@@ -273,14 +313,26 @@ def occurrence(
     >>> print(o.percent[0], METHOD_NAMES[o.method[0]], o.percent[1], METHOD_NAMES[o.method[1]])
     10.4491 P.530-17 detailed 0.0 none
     """
-    d, f, h1, h2, dn1, rough, log_k, dn75, terrain = np.broadcast_arrays(*(
-        np.atleast_1d(np.asarray(x, dtype=float)) for x in (
-            distance_km, frequency_ghz, height1_m, height2_m, dn1_n_per_km, roughness_m,
-            log_k, dn75, terrain_m,
+    d, f, h1, h2, dn1, rough, log_k, dn75, terrain = np.broadcast_arrays(
+        *(
+            np.atleast_1d(np.asarray(x, dtype=float))
+            for x in (
+                distance_km,
+                frequency_ghz,
+                height1_m,
+                height2_m,
+                dn1_n_per_km,
+                roughness_m,
+                log_k,
+                dn75,
+                terrain_m,
+            )
         )
-    ))
+    )
     hop = {
-        "distance_km": d, "frequency_ghz": f, "lower_height_m": np.minimum(h1, h2),
+        "distance_km": d,
+        "frequency_ghz": f,
+        "lower_height_m": np.minimum(h1, h2),
         "inclination_mrad": inclination_mrad(distance_km=d, height1_m=h1, height2_m=h2),
     }
     short = d <= NO_MULTIPATH_KM
@@ -296,13 +348,11 @@ def occurrence(
     )
     factor = np.where(detailed, full_k, quick_k)
     if maps.any():
-        log_k, dn75, terrain = (np.where(maps, x, y) for x, y in (
-            (log_k, -4.5), (dn75, 1.0), (terrain, 0.0)
-        ))
-        over = path_height_m(distance_km=d, height1_m=h1, height2_m=h2, terrain_m=terrain)
-        v_sr = surface_reflection(
-            dn75=dn75, distance_km=d, frequency_ghz=f, path_height_m=over
+        log_k, dn75, terrain = (
+            np.where(maps, x, y) for x, y in ((log_k, -4.5), (dn75, 1.0), (terrain, 0.0))
         )
+        over = path_height_m(distance_km=d, height1_m=h1, height2_m=h2, terrain_m=terrain)
+        v_sr = surface_reflection(dn75=dn75, distance_km=d, frequency_ghz=f, path_height_m=over)
         by_maps = log_k_occurrence_percent(
             log_k=log_k, surface_reflection=v_sr, path_height_m=over, **hop
         )

@@ -7,9 +7,7 @@ import numpy as np
 from backhaul.methods import Method
 from backhaul.physics import geometry
 
-METHODS = (
-    Method("clearance", "ITU-R P.530", "19 (09/2025) sec. 2.2.2, rules from memory"),
-)
+METHODS = (Method("clearance", "ITU-R P.530", "19 (09/2025) sec. 2.2.2, rules from memory"),)
 RANGES = {"points": (2, 1000)}  # ITU-R P.1812 and P.452 ask for 50 to 1000 (from memory)
 CELL_FORMULAS = ()
 
@@ -103,8 +101,10 @@ def _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor):
     d1 = profile.distance_km
     d2 = profile.spread(profile.length_km) - d1
     ray = geometry.ray_height_m(
-        distance1_km=d1, distance2_km=d2,
-        height1_m=profile.spread(height1_m), height2_m=profile.spread(height2_m),
+        distance1_km=d1,
+        distance2_km=d2,
+        height1_m=profile.spread(height1_m),
+        height2_m=profile.spread(height2_m),
     )
     bulge = geometry.earth_bulge_m(
         distance1_km=d1, distance2_km=d2, k_factor=profile.spread(k_factor)
@@ -158,8 +158,12 @@ def needed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, frac
     8.58 17.16
     """
     signed = signed_raise(
-        profile=profile, height1_m=height1_m, height2_m=height2_m, frequency_ghz=frequency_ghz,
-        k_factor=k_factor, fraction_f1=fraction_f1,
+        profile=profile,
+        height1_m=height1_m,
+        height2_m=height2_m,
+        frequency_ghz=frequency_ghz,
+        k_factor=k_factor,
+        fraction_f1=fraction_f1,
     )
     return Raise(*(np.maximum(value, 0.0) for value in signed))
 
@@ -193,8 +197,12 @@ def rule_raise(*, profile, height1_m, height2_m, frequency_ghz, worst_k_factor, 
     >>> print(r.both_m[0])
     5.02
     """
-    hop = {"profile": profile, "height1_m": height1_m, "height2_m": height2_m,
-           "frequency_ghz": frequency_ghz}
+    hop = {
+        "profile": profile,
+        "height1_m": height1_m,
+        "height2_m": height2_m,
+        "frequency_ghz": frequency_ghz,
+    }
     median = needed_raise(
         **hop, k_factor=geometry.MEDIAN_K_FACTOR, fraction_f1=geometry.MEDIAN_CLEARANCE_F1
     )

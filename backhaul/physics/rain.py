@@ -20,10 +20,20 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "polarized_k", "polarized_alpha", "specific_attenuation_db_per_km", "distance_factor",
-    "exceeded_0_01_db", "frequency_exponent", "exceeded_db", "outage_percent", "outage_bound",
-    "scaled_to_frequency_db", "vertical_from_horizontal_db", "horizontal_from_vertical_db",
-    "worst_month_percent", "year_percent",
+    "polarized_k",
+    "polarized_alpha",
+    "specific_attenuation_db_per_km",
+    "distance_factor",
+    "exceeded_0_01_db",
+    "frequency_exponent",
+    "exceeded_db",
+    "outage_percent",
+    "outage_bound",
+    "scaled_to_frequency_db",
+    "vertical_from_horizontal_db",
+    "horizontal_from_vertical_db",
+    "worst_month_percent",
+    "year_percent",
 )
 
 HORIZONTAL_DEG, CIRCULAR_DEG, VERTICAL_DEG = 0.0, 45.0, 90.0
@@ -33,20 +43,46 @@ SMALLEST_DB = 1e-9  # stands for no rain or no margin, keeps logarithms finite
 
 # ITU-R P.838-3 tables 1 to 4: (a, b, c) of each bell, then slope m and constant c.
 K_H = (
-    ((-5.33980, -0.10008, 1.13098), (-0.35351, 1.26970, 0.45400),
-     (-0.23789, 0.86036, 0.15354), (-0.94158, 0.64552, 0.16817)), -0.18961, 0.71147,
+    (
+        (-5.33980, -0.10008, 1.13098),
+        (-0.35351, 1.26970, 0.45400),
+        (-0.23789, 0.86036, 0.15354),
+        (-0.94158, 0.64552, 0.16817),
+    ),
+    -0.18961,
+    0.71147,
 )
 K_V = (
-    ((-3.80595, 0.56934, 0.81061), (-3.44965, -0.22911, 0.51059),
-     (-0.39902, 0.73042, 0.11899), (0.50167, 1.07319, 0.27195)), -0.16398, 0.63297,
+    (
+        (-3.80595, 0.56934, 0.81061),
+        (-3.44965, -0.22911, 0.51059),
+        (-0.39902, 0.73042, 0.11899),
+        (0.50167, 1.07319, 0.27195),
+    ),
+    -0.16398,
+    0.63297,
 )
 ALPHA_H = (
-    ((-0.14318, 1.82442, -0.55187), (0.29591, 0.77564, 0.19822), (0.32177, 0.63773, 0.13164),
-     (-5.37610, -0.96230, 1.47828), (16.1721, -3.29980, 3.43990)), 0.67849, -1.95537,
+    (
+        (-0.14318, 1.82442, -0.55187),
+        (0.29591, 0.77564, 0.19822),
+        (0.32177, 0.63773, 0.13164),
+        (-5.37610, -0.96230, 1.47828),
+        (16.1721, -3.29980, 3.43990),
+    ),
+    0.67849,
+    -1.95537,
 )
 ALPHA_V = (
-    ((-0.07771, 2.33840, -0.76284), (0.56727, 0.95545, 0.54039), (-0.20238, 1.14520, 0.26809),
-     (-48.2991, 0.791669, 0.116226), (48.5833, 0.791459, 0.116479)), -0.053739, 0.83433,
+    (
+        (-0.07771, 2.33840, -0.76284),
+        (0.56727, 0.95545, 0.54039),
+        (-0.20238, 1.14520, 0.26809),
+        (-48.2991, 0.791669, 0.116226),
+        (48.5833, 0.791459, 0.116479),
+    ),
+    -0.053739,
+    0.83433,
 )
 
 
@@ -71,13 +107,13 @@ def coefficients(*, frequency_ghz, tilt_deg, elevation_deg=0.0):
     frequency_ghz = np.asarray(frequency_ghz, dtype=float)
     log_f = np.log10(np.maximum(frequency_ghz, FREQUENCY_MIN_GHZ))
     pair = {
-        "k_h": 10 ** _fit(log_f, K_H), "k_v": 10 ** _fit(log_f, K_V),
-        "tilt_deg": tilt_deg, "elevation_deg": elevation_deg,
+        "k_h": 10 ** _fit(log_f, K_H),
+        "k_v": 10 ** _fit(log_f, K_V),
+        "tilt_deg": tilt_deg,
+        "elevation_deg": elevation_deg,
     }
     k = polarized_k(**pair)
-    alpha = polarized_alpha(
-        **pair, alpha_h=_fit(log_f, ALPHA_H), alpha_v=_fit(log_f, ALPHA_V), k=k
-    )
+    alpha = polarized_alpha(**pair, alpha_h=_fit(log_f, ALPHA_H), alpha_v=_fit(log_f, ALPHA_V), k=k)
     return np.where(frequency_ghz < FREQUENCY_MIN_GHZ, 0.0, k), alpha
 
 
@@ -120,10 +156,9 @@ def distance_factor(*, distance_km, frequency_ghz, alpha, rain_mm_per_h):
     >>> print(distance_factor(distance_km=2, frequency_ghz=38, alpha=0.88156, rain_mm_per_h=42.0))
     1.0246
     """
-    denominator = (
-        0.477 * distance_km**0.633 * rain_mm_per_h ** (0.073 * alpha) * frequency_ghz**0.123
-        - 10.579 * (1 - np.exp(-0.024 * distance_km))
-    )
+    denominator = 0.477 * distance_km**0.633 * rain_mm_per_h ** (
+        0.073 * alpha
+    ) * frequency_ghz**0.123 - 10.579 * (1 - np.exp(-0.024 * distance_km))
     return 1 / np.maximum(denominator, 1 / LARGEST_DISTANCE_FACTOR)
 
 

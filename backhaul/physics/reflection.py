@@ -23,7 +23,11 @@ METHODS = (
 RANGES = {"grazing_deg": (0.0, 10.0)}  # long flat paths; steeper ones see rough water, not this
 
 CELL_FORMULAS = (
-    "path_difference_m", "grazing_deg", "divergence", "null_spacing_m", "diversity_spacing_m",
+    "path_difference_m",
+    "grazing_deg",
+    "divergence",
+    "null_spacing_m",
+    "diversity_spacing_m",
     "reflected_angle_deg",
 )
 
@@ -56,8 +60,11 @@ def divergence(*, distance1_km, distance2_km, radius_km, grazing_deg):
     >>> print(divergence(distance1_km=5, distance2_km=5, radius_km=8494.667, grazing_deg=0.326912))
     0.95210
     """
-    spread = 2 * distance1_km * distance2_km / (
-        radius_km * (distance1_km + distance2_km) * np.sin(np.radians(grazing_deg))
+    spread = (
+        2
+        * distance1_km
+        * distance2_km
+        / (radius_km * (distance1_km + distance2_km) * np.sin(np.radians(grazing_deg)))
     )
     return 1 / np.sqrt(1 + spread)
 
@@ -106,8 +113,17 @@ class TwoRay(NamedTuple):
 
 
 def two_ray(
-    *, distance_km, height1_m, height2_m, k_factor, frequency_ghz, vertical, permittivity,
-    deviation_m=0.0, beamwidth1_deg=np.inf, beamwidth2_deg=np.inf,
+    *,
+    distance_km,
+    height1_m,
+    height2_m,
+    k_factor,
+    frequency_ghz,
+    vertical,
+    permittivity,
+    deviation_m=0.0,
+    beamwidth1_deg=np.inf,
+    beamwidth2_deg=np.inf,
 ):
     """Field of a hop over water relative to free space.
 
@@ -128,30 +144,37 @@ def two_ray(
     seen = above & (distance_km < horizon)
     # where they do not see each other, any finite geometry; masked below
     h1, h2 = (np.where(seen, h, 1e4) for h in (h1, h2))
-    d1 = tangent_point_km(
-        distance_km=distance_km, height1_m=h1, height2_m=h2, radius_km=radius_km
-    )
+    d1 = tangent_point_km(distance_km=distance_km, height1_m=h1, height2_m=h2, radius_km=radius_km)
     d2 = distance_km - d1
     effective1 = h1 - 500 * d1**2 / radius_km
     effective2 = h2 - 500 * d2**2 / radius_km
-    psi = np.maximum(grazing_deg(
-        effective1_m=effective1, effective2_m=effective2, distance1_km=d1, distance2_km=d2
-    ), 1e-9)
+    psi = np.maximum(
+        grazing_deg(
+            effective1_m=effective1, effective2_m=effective2, distance1_km=d1, distance2_km=d2
+        ),
+        1e-9,
+    )
     wave_m = wavelength_m(frequency_ghz=np.asarray(frequency_ghz, dtype=float))
-    delta = path_difference_m(
-        effective1_m=effective1, effective2_m=effective2, distance_km=distance_km
-    ) / wave_m
+    delta = (
+        path_difference_m(effective1_m=effective1, effective2_m=effective2, distance_km=distance_km)
+        / wave_m
+    )
     rho = water.reflection_coefficient(
         grazing_deg=psi, permittivity=permittivity, vertical=vertical
     )
-    rough = water.rough_factor(roughness_parameter=water.roughness_parameter(
-        deviation_m=deviation_m, grazing_deg=psi, wavelength_m=wave_m
-    ))
+    rough = water.rough_factor(
+        roughness_parameter=water.roughness_parameter(
+            deviation_m=deviation_m, grazing_deg=psi, wavelength_m=wave_m
+        )
+    )
     aside_db = _aside_db(effective2, distance_km, beamwidth1_deg) + _aside_db(
         effective1, distance_km, beamwidth2_deg
     )
-    amplitude = np.abs(rho) * rough * 10 ** (-aside_db / 20) * divergence(
-        distance1_km=d1, distance2_km=d2, radius_km=radius_km, grazing_deg=psi
+    amplitude = (
+        np.abs(rho)
+        * rough
+        * 10 ** (-aside_db / 20)
+        * divergence(distance1_km=d1, distance2_km=d2, radius_km=radius_km, grazing_deg=psi)
     )
     # arg rho is near pi for both polarizations: counted from 0 to 2 pi it does not jump
     phase = 2 * np.pi * delta - np.angle(rho) % (2 * np.pi)
@@ -165,6 +188,4 @@ def _aside_db(far_effective_m, distance_km, beamwidth_deg):
     angle = reflected_angle_deg(far_effective_m=far_effective_m, distance_km=distance_km)
     wide = np.isinf(beamwidth_deg)
     beam = np.where(wide, 360.0, beamwidth_deg)
-    return np.where(
-        wide, 0.0, main_lobe_discrimination_db(angle_deg=angle, beamwidth_deg=beam)
-    )
+    return np.where(wide, 0.0, main_lobe_discrimination_db(angle_deg=angle, beamwidth_deg=beam))

@@ -19,9 +19,11 @@ def _first_term_db(distance_km, height1_m, height2_m, frequency_ghz, vertical, r
     """Loss by the first term of the residue series [dB]; P.526-15 sec. 3.1.1."""
     permittivity, conductivity = ground
     loss_term = 18 * conductivity / frequency_ghz
-    k_h = 0.036 * (radius_km * frequency_ghz) ** (-1 / 3) * (
-        (permittivity - 1) ** 2 + loss_term**2
-    ) ** -0.25
+    k_h = (
+        0.036
+        * (radius_km * frequency_ghz) ** (-1 / 3)
+        * ((permittivity - 1) ** 2 + loss_term**2) ** -0.25
+    )
     k = np.where(vertical, k_h * np.sqrt(permittivity**2 + loss_term**2), k_h)
     beta = (1 + 1.6 * k**2 + 0.67 * k**4) / (1 + 4.5 * k**2 + 1.53 * k**4)
     x = 21.88 * beta * (frequency_ghz / radius_km**2) ** (1 / 3) * distance_km
@@ -92,16 +94,20 @@ def spherical_loss_db(
     h1 = np.maximum(height1_m, LOWEST_ANTENNA_M)
     h2 = np.maximum(height2_m, LOWEST_ANTENNA_M)
     d = distance_km
-    given = {"distance_km": d, "height1_m": h1, "height2_m": h2, "frequency_ghz": frequency_ghz,
-             "vertical": vertical, "sea_share": sea_share}
+    given = {
+        "distance_km": d,
+        "height1_m": h1,
+        "height2_m": h2,
+        "frequency_ghz": frequency_ghz,
+        "vertical": vertical,
+        "sea_share": sea_share,
+    }
     beyond = d >= marginal_distance_km(height1_m=h1, height2_m=h2, radius_km=radius_km)
     far_loss = first_term_loss_db(radius_km=radius_km, **given)
 
     d1 = tangent_point_km(distance_km=d, height1_m=h1, height2_m=h2, radius_km=radius_km)
     d2 = d - d1
-    clear = (
-        (h1 - 500 * d1**2 / radius_km) * d2 + (h2 - 500 * d2**2 / radius_km) * d1
-    ) / d
+    clear = ((h1 - 500 * d1**2 / radius_km) * d2 + (h2 - 500 * d2**2 / radius_km) * d1) / d
     wave_m = wavelength_m(frequency_ghz=frequency_ghz)
     needed = 17.456 * np.sqrt(np.maximum(d1 * d2 * wave_m / d, 1e-12))
     fitted_km = 500 * (d / (np.sqrt(h1) + np.sqrt(h2))) ** 2

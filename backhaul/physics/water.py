@@ -15,7 +15,11 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "roughness_parameter", "rough_factor", "smooth_height_m", "wave_deviation_m", "wave_crest_m",
+    "roughness_parameter",
+    "rough_factor",
+    "smooth_height_m",
+    "wave_deviation_m",
+    "wave_crest_m",
 )
 
 SEA_SALINITY_G_PER_KG = 35.0  # mean ocean; ITU-R P.527 uses it for sea water
@@ -57,16 +61,14 @@ def permittivity(*, frequency_ghz, temperature_c=WATER_TEMPERATURE_C, salinity_g
     static = static * np.exp(-3.33330e-3 * s + 4.74868e-6 * s**2)
     middle = middle * np.exp(-6.28908e-3 * s + 1.76032e-4 * s**2 - 9.22144e-5 * t * s)
     far = far * (1 + s * (-2.04265e-3 + 1.57883e-4 * t))
-    f1 = f1 * (1 + s * (
-        2.3232e-3 - 7.9208e-5 * t + 3.6764e-6 * t**2 - 3.5594e-7 * t**3 + 8.9795e-9 * t**4
-    ))
+    f1 = f1 * (
+        1 + s * (2.3232e-3 - 7.9208e-5 * t + 3.6764e-6 * t**2 - 3.5594e-7 * t**3 + 8.9795e-9 * t**4)
+    )
     f2 = f2 * (1 + s * (-1.99723e-2 + 1.81176e-4 * t))
     x1, x2 = frequency_ghz / f1, frequency_ghz / f2
     real = (static - middle) / (1 + x1**2) + (middle - far) / (1 + x2**2) + far
     loss = x1 * (static - middle) / (1 + x1**2) + x2 * (middle - far) / (1 + x2**2)
-    loss = loss + 18 * conductivity_s_m(
-        temperature_c=t, salinity_g_per_kg=s
-    ) / frequency_ghz
+    loss = loss + 18 * conductivity_s_m(temperature_c=t, salinity_g_per_kg=s) / frequency_ghz
     return real - 1j * loss
 
 

@@ -45,20 +45,43 @@ class Hops(NamedTuple):
 
 
 def hops_over_water(
-    *, distance_km, height1_m, height2_m, water_low_m, water_high_m, worst_k_factor, frequency_ghz,
-    vertical, salinity_g_per_kg, temperature_c=water.WATER_TEMPERATURE_C, deviation_m=0.0,
-    beamwidth1_deg=np.inf, beamwidth2_deg=np.inf,
+    *,
+    distance_km,
+    height1_m,
+    height2_m,
+    water_low_m,
+    water_high_m,
+    worst_k_factor,
+    frequency_ghz,
+    vertical,
+    salinity_g_per_kg,
+    temperature_c=water.WATER_TEMPERATURE_C,
+    deviation_m=0.0,
+    beamwidth1_deg=np.inf,
+    beamwidth2_deg=np.inf,
 ):
     """Hops as arrays of one length, with the permittivity of their water.
 
     deviation_m: 0 for calm water, a quarter of the significant wave height for rough.
     salinity_g_per_kg: 35 for sea, 0 for fresh water.
     """
-    parts = np.broadcast_arrays(*np.atleast_1d(
-        distance_km, height1_m, height2_m, water_low_m, water_high_m, worst_k_factor,
-        frequency_ghz, vertical, salinity_g_per_kg, temperature_c, deviation_m, beamwidth1_deg,
-        beamwidth2_deg,
-    ))
+    parts = np.broadcast_arrays(
+        *np.atleast_1d(
+            distance_km,
+            height1_m,
+            height2_m,
+            water_low_m,
+            water_high_m,
+            worst_k_factor,
+            frequency_ghz,
+            vertical,
+            salinity_g_per_kg,
+            temperature_c,
+            deviation_m,
+            beamwidth1_deg,
+            beamwidth2_deg,
+        )
+    )
     eps = water.permittivity(
         frequency_ghz=parts[6], salinity_g_per_kg=parts[8], temperature_c=parts[9]
     )
@@ -126,16 +149,16 @@ def level_curve(hops, *, points=61):
 def _k_factors(hops):
     """k to sweep [hop, k]."""
     count = hops.distance_km.size
-    return np.column_stack(
-        [hops.worst_k_factor] + [np.full(count, k) for k in OTHER_K_FACTORS]
-    )
+    return np.column_stack([hops.worst_k_factor] + [np.full(count, k) for k in OTHER_K_FACTORS])
 
 
 def _steps(hops):
     """Number of steps of the level, by the change of the flat-earth path difference."""
     span = hops.water_high_m - hops.water_low_m
-    per_m = 2 * (hops.height1_m + hops.height2_m - 2 * hops.water_low_m) / (
-        1000 * hops.distance_km * wavelength_m(frequency_ghz=hops.frequency_ghz)
+    per_m = (
+        2
+        * (hops.height1_m + hops.height2_m - 2 * hops.water_low_m)
+        / (1000 * hops.distance_km * wavelength_m(frequency_ghz=hops.frequency_ghz))
     )
     wanted = np.ceil(STEPS_PER_CYCLE * np.abs(span * per_m))
     wanted = np.where(np.isfinite(wanted), wanted, FEWEST_STEPS)
@@ -146,10 +169,16 @@ def _rays(hops, owner, k_factor, level_m):
     """Two rays of hop `owner` at each level."""
     own = hops.at(owner)
     return two_ray(
-        distance_km=own.distance_km, height1_m=own.height1_m - level_m,
-        height2_m=own.height2_m - level_m, k_factor=k_factor, frequency_ghz=own.frequency_ghz,
-        vertical=own.vertical, permittivity=own.permittivity, deviation_m=own.deviation_m,
-        beamwidth1_deg=own.beamwidth1_deg, beamwidth2_deg=own.beamwidth2_deg,
+        distance_km=own.distance_km,
+        height1_m=own.height1_m - level_m,
+        height2_m=own.height2_m - level_m,
+        k_factor=k_factor,
+        frequency_ghz=own.frequency_ghz,
+        vertical=own.vertical,
+        permittivity=own.permittivity,
+        deviation_m=own.deviation_m,
+        beamwidth1_deg=own.beamwidth1_deg,
+        beamwidth2_deg=own.beamwidth2_deg,
     )
 
 
@@ -171,9 +200,9 @@ def _deepest(hops, steps, index, reflects):
     rays = _rays(hops, owner, k, level)
     null_owner, null_k, null_level = _nulls(hops, owner, k, level, place, rays.phase_rad)
     at_nulls = _rays(hops, null_owner, null_k, null_level)
-    owner, k, level = (np.concatenate(pair) for pair in (
-        (owner, null_owner), (k, null_k), (level, null_level)
-    ))
+    owner, k, level = (
+        np.concatenate(pair) for pair in ((owner, null_owner), (k, null_k), (level, null_level))
+    )
     rays = type(rays)(*(np.concatenate(pair) for pair in zip(rays, at_nulls)))
 
     loss = np.where(np.isnan(rays.level_db), -np.inf, -rays.level_db)
@@ -202,11 +231,23 @@ def _deepest(hops, steps, index, reflects):
         for far in (best.effective2_m, best.effective1_m)
     ]
     return DeepestFade(
-        *(pick(values) for values in (
-            np.maximum(-best.level_db, 0.0), level, k, best.distance1_km, best.grazing_deg,
-            best.path_difference_wavelengths, *spacings,
-        )), step, flooded, unseen & ~flooded, known,
-    )  # fmt: skip
+        *(
+            pick(values)
+            for values in (
+                np.maximum(-best.level_db, 0.0),
+                level,
+                k,
+                best.distance1_km,
+                best.grazing_deg,
+                best.path_difference_wavelengths,
+                *spacings,
+            )
+        ),
+        step,
+        flooded,
+        unseen & ~flooded,
+        known,
+    )
 
 
 def _closer(hops, index, reflects, level, k, loss, step):
@@ -216,7 +257,8 @@ def _closer(hops, index, reflects, level, k, loss, step):
     shares = np.linspace(-1, 1, 2 * CLOSER_POINTS + 1)
     for _ in range(CLOSER_ROUNDS):
         tried = np.clip(
-            level[:, None] + step[:, None] * shares, hops.water_low_m[:, None],
+            level[:, None] + step[:, None] * shares,
+            hops.water_low_m[:, None],
             hops.water_high_m[:, None],
         )
         owner, many_k = np.repeat(hop, shares.size), np.repeat(k, shares.size)

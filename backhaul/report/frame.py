@@ -11,9 +11,17 @@ if TYPE_CHECKING:
 #: Columns of every row, then those of each kind of link; a figure that a kind lacks is NaN.
 _LINK = ("kind", "first_step", "last_step", "verdict", "length_m", "distance_km")
 _DIRECTION = (
-    "wavelength_nm", "loss_max_db", "margin_db", "margin_basis", "overload_margin_db",
-    "statistical_margin_db", "eirp_dbm", "received_dbm", "mode_at_target", "rate_at_target_mbps",
-)  # fmt: skip
+    "wavelength_nm",
+    "loss_max_db",
+    "margin_db",
+    "margin_basis",
+    "overload_margin_db",
+    "statistical_margin_db",
+    "eirp_dbm",
+    "received_dbm",
+    "mode_at_target",
+    "rate_at_target_mbps",
+)
 _WIRED = ("rate_mbps", "source_w", "load_w", "load_v", "current_a", "drop_percent")
 
 
@@ -32,9 +40,10 @@ def frame(evaluation: Evaluation) -> "pandas.DataFrame":
                     modes = direction["modes"]
                     margins = [m["margin_db"] for m in modes if m["margin_db"] is not None]
                     shares = [
-                        m["availability_percent"] for m in modes
+                        m["availability_percent"]
+                        for m in modes
                         if m["availability_percent"] is not None
-                    ]  # fmt: skip
+                    ]
                     row["margin_db"] = max(margins, default=None)
                     row["availability_percent"] = max(shares, default=None)
                     row["clearance_ratio"] = link["clearance_ratio"]

@@ -51,9 +51,14 @@ def _sites(evaluation: Evaluation):
         if point is not None:
             yield _feature(
                 {"type": "Point", "coordinates": list(point)},
-                {"what": "site", "name": name, "verdict": worst(at_site.get(name, ())),
-                 "ground_m": site.ground_m, "outdoor": site.outdoor},
-            )  # fmt: skip
+                {
+                    "what": "site",
+                    "name": name,
+                    "verdict": worst(at_site.get(name, ())),
+                    "ground_m": site.ground_m,
+                    "outdoor": site.outdoor,
+                },
+            )
 
 
 def _hops(evaluation: Evaluation):
@@ -66,19 +71,26 @@ def _hops(evaluation: Evaluation):
             continue
         start, stop = evaluation.radio.mode_start[2 * index : 2 * index + 2].tolist()
         margins = evaluation.radio.modes["margin_db"][start:stop]
-        yield _feature(line, {
-            "what": "hop", "name": row.label or f"{link.paths[0]} step {link.first_step:g}",
-            "paths": list(link.paths), "verdict": evaluation.link_verdict(link),
-            "part": row.part, "from": row.site, "to": row.to_site,
-            "distance_km": number(hops.distance_km[index]),
-            "azimuth_deg": number(hops.azimuth_deg[index]),
-            "to_azimuth_deg": number(hops.to_azimuth_deg[index]),
-            "frequency_ghz": number(hops.frequency_ghz[index, 0]),
-            "margin_db": number(margins.max()) if len(margins) else None,
-            "rate_mbps": number(service.user_rate_mbps[2 * index]),
-            "to_rate_mbps": number(service.user_rate_mbps[2 * index + 1]),
-            "clearance_ratio_median_k": number(evaluation.radio.clearance.median[index]),
-        })  # fmt: skip
+        yield _feature(
+            line,
+            {
+                "what": "hop",
+                "name": row.label or f"{link.paths[0]} step {link.first_step:g}",
+                "paths": list(link.paths),
+                "verdict": evaluation.link_verdict(link),
+                "part": row.part,
+                "from": row.site,
+                "to": row.to_site,
+                "distance_km": number(hops.distance_km[index]),
+                "azimuth_deg": number(hops.azimuth_deg[index]),
+                "to_azimuth_deg": number(hops.to_azimuth_deg[index]),
+                "frequency_ghz": number(hops.frequency_ghz[index, 0]),
+                "margin_db": number(margins.max()) if len(margins) else None,
+                "rate_mbps": number(service.user_rate_mbps[2 * index]),
+                "to_rate_mbps": number(service.user_rate_mbps[2 * index + 1]),
+                "clearance_ratio_median_k": number(evaluation.radio.clearance.median[index]),
+            },
+        )
 
 
 def _runs(evaluation: Evaluation):
@@ -92,11 +104,19 @@ def _runs(evaluation: Evaluation):
             continue
         if row.label:
             told.add(row.label)
-        yield _feature(line, {
-            "what": row.kind, "name": row.label or f"{row.path[0]} step {row.step:g}",
-            "paths": list(row.path), "verdict": evaluation.row_verdicts.get(row.id, "pass"),
-            "part": row.part, "from": start, "to": end, "length_m": row.length_m,
-        })  # fmt: skip
+        yield _feature(
+            line,
+            {
+                "what": row.kind,
+                "name": row.label or f"{row.path[0]} step {row.step:g}",
+                "paths": list(row.path),
+                "verdict": evaluation.row_verdicts.get(row.id, "pass"),
+                "part": row.part,
+                "from": start,
+                "to": end,
+                "length_m": row.length_m,
+            },
+        )
 
 
 def _line(start, end) -> dict[str, Any] | None:

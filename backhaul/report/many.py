@@ -29,16 +29,16 @@ def table(outcomes: list[Outcome]) -> Iterator[Line]:
         verdict = verdict_of(result)
         if isinstance(result, InputError):
             first = str(result.problems[0])
-            yield (f"{path.name:<{width}}  {verdict:<8}  {'':>5}  {'':>4}  {'':>4}  {first}",
-                   FAIL)  # fmt: skip
+            yield (f"{path.name:<{width}}  {verdict:<8}  {'':>5}  {'':>4}  {'':>4}  {first}", FAIL)
             continue
         counts = [sum(1 for f in result.findings if f.severity == s) for s in (FAIL, THIN)]
         settle = next((f for f in result.findings if f.severity in (FAIL, THIN)), None)
         first = f"{settle.check}: {settle.message}" if settle else ""
         yield (
             f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "
-            f"{counts[0]:>4}  {counts[1]:>4}  {first}", verdict,
-        )  # fmt: skip
+            f"{counts[0]:>4}  {counts[1]:>4}  {first}",
+            verdict,
+        )
 
 
 def records(outcomes: list[Outcome]) -> dict[str, Any]:
@@ -49,10 +49,11 @@ def records(outcomes: list[Outcome]) -> dict[str, Any]:
         "format": 1,
         "designs": [
             {"design": path.name, "problems": [problem._asdict() for problem in result.problems]}
-            if isinstance(result, InputError) else {"design": path.name, **record(result)}
+            if isinstance(result, InputError)
+            else {"design": path.name, **record(result)}
             for path, result in outcomes
         ],
-    }  # fmt: skip
+    }
 
 
 def exit_status(outcomes: list[Outcome], *, strict: bool) -> int:

@@ -10,10 +10,25 @@ from backhaul.evaluation import Evaluation
 from backhaul.safe_file import write_beside_and_rename
 
 COLUMNS = (
-    "section", "part", "description", "by", "needed", "spares", "to_order", "unit", "pack",
-    "unit_price", "currency", "lead_weeks", "must_meet", "paths", "sites", "note", "source",
+    "section",
+    "part",
+    "description",
+    "by",
+    "needed",
+    "spares",
+    "to_order",
+    "unit",
+    "pack",
+    "unit_price",
+    "currency",
+    "lead_weeks",
+    "must_meet",
+    "paths",
+    "sites",
+    "note",
+    "source",
     "basis",
-)  # fmt: skip
+)
 #: A text that begins so is taken for a formula by spreadsheet programs.
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
@@ -38,10 +53,25 @@ def order_csv(evaluation: Evaluation) -> str:
         sites = dict.fromkeys(site for place in line.places for site in place.sites)
         must = "; ".join(demand.text for demand in demands(evaluation, line)) if not line.by else ""
         row = (
-            line.section, line.part, line.description, line.by, _figure(line.needed), line.spares,
-            _figure(line.to_order), line.unit, line.pack, "", currency, "", must,
-            ", ".join(paths), ", ".join(sites), line.note, line.source, line.basis,
-        )  # fmt: skip
+            line.section,
+            line.part,
+            line.description,
+            line.by,
+            _figure(line.needed),
+            line.spares,
+            _figure(line.to_order),
+            line.unit,
+            line.pack,
+            "",
+            currency,
+            "",
+            must,
+            ", ".join(paths),
+            ", ".join(sites),
+            line.note,
+            line.source,
+            line.basis,
+        )
         writer.writerow(safe_text(cell) if isinstance(cell, str) else cell for cell in row)
     return out.getvalue()
 

@@ -51,8 +51,9 @@ def _family(name: str) -> str:
     found = names.get(normal(name)) or names.get(normal(f"{name}s"))
     if found is None:
         close = ", ".join(nearest(name, list(names))) or ", ".join(names)
-        raise InputError([Problem("parts", f"'{name}'", "a family of the catalogues",
-                                  f"nearest: {close}")])  # fmt: skip
+        raise InputError(
+            [Problem("parts", f"'{name}'", "a family of the catalogues", f"nearest: {close}")]
+        )
     return found
 
 
@@ -61,9 +62,10 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
     if not rows:
         return
     names = [
-        name for name in rows[0]
+        name
+        for name in rows[0]
         if name not in _HIDDEN and any(row[name] not in (None, (), {}) for row in rows)
-    ]  # fmt: skip
+    ]
     cells = [[_text(row[name]) for name in names] for row in rows]
     widths = [
         min(max(len(name), *(len(line[i]) for line in cells)), _WIDEST)
@@ -73,10 +75,12 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
     while shown < len(names) and sum(widths[: shown + 1]) + 2 * shown <= width:
         shown += 1
     for line in [names, *cells]:
-        typer.echo("  ".join(
-            text[:_WIDEST].ljust(size)
-            for text, size in zip(line[:shown], widths[:shown], strict=True)
-        ).rstrip())  # fmt: skip
+        typer.echo(
+            "  ".join(
+                text[:_WIDEST].ljust(size)
+                for text, size in zip(line[:shown], widths[:shown], strict=True)
+            ).rstrip()
+        )
     if shown < len(names):
         typer.echo(f"not shown for width: {', '.join(names[shown:])} (--json has all)")
 

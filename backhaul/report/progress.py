@@ -15,8 +15,14 @@ class ProgressBar:
     Where that stream is no terminal nothing is drawn.
     """
 
-    def __init__(self, stages: int, stream: TextIO | None = None, *, wait_s: float = WAIT_S,
-                 clock: Callable[[], float] = time.monotonic):  # fmt: skip
+    def __init__(
+        self,
+        stages: int,
+        stream: TextIO | None = None,
+        *,
+        wait_s: float = WAIT_S,
+        clock: Callable[[], float] = time.monotonic,
+    ):
         self._stages = stages
         self._stream = sys.stderr if stream is None else stream
         self._clock = clock
@@ -32,9 +38,7 @@ class ProgressBar:
         if self._bar is None:
             import typer
 
-            self._bar = typer.progressbar(
-                length=self._stages, file=self._stream, show_eta=False
-            )
+            self._bar = typer.progressbar(length=self._stages, file=self._stream, show_eta=False)
         self._bar.label = f"{stage:<{_LABEL}}"
         self._bar.update(done - self._bar.pos)
         self._bar.render_progress()

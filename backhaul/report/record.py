@@ -46,11 +46,19 @@ def record_in_turn(evaluation: Evaluation) -> dict[str, Any]:
 
 def finding_record(finding: Finding) -> dict[str, Any]:
     return {
-        "check": finding.check, "severity": finding.severity, "path": finding.path,
-        "paths": list(finding.paths), "step": _step(finding.step), "where": finding.where,
-        "message": finding.message, "remedy": finding.remedy, "value": finding.value,
-        "limit": finding.limit, "unit": finding.unit, "source": finding.source,
-    }  # fmt: skip
+        "check": finding.check,
+        "severity": finding.severity,
+        "path": finding.path,
+        "paths": list(finding.paths),
+        "step": _step(finding.step),
+        "where": finding.where,
+        "message": finding.message,
+        "remedy": finding.remedy,
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "source": finding.source,
+    }
 
 
 def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[str, Any]:
@@ -73,19 +81,24 @@ def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[
         "availability_with_backup_percent": served.with_backup_percent,
         "branch_of": evaluation.branches.parent.get(path),
         "segments": [
-            {"step": _step(segment.step), "kind": segment.kind,
-             "verdict": verdicts.get(segment.id, "pass")}
+            {
+                "step": _step(segment.step),
+                "kind": segment.kind,
+                "verdict": verdicts.get(segment.id, "pass"),
+            }
             for segment in evaluation.network.chains[path].rows
         ],
         "links": [_link_record(evaluation, columns, use) for use in evaluation.network.uses[path]],
-    }  # fmt: skip
+    }
 
 
 def _link_record(evaluation: Evaluation, columns: "_Columns", use: LinkUse) -> dict[str, Any]:
     record = {
-        "kind": use.link.kind, "first_step": _step(use.first_step),
-        "last_step": _step(use.last_step), "verdict": evaluation.use_verdict(use),
-    }  # fmt: skip
+        "kind": use.link.kind,
+        "first_step": _step(use.first_step),
+        "last_step": _step(use.last_step),
+        "verdict": evaluation.use_verdict(use),
+    }
     record.update(_BODIES[use.link.kind](evaluation, columns, use))
     return record
 
@@ -126,18 +139,29 @@ def _copper(evaluation, columns, use: LinkUse) -> dict[str, Any]:
         "length_m": number(evaluation.copper.length_m[index]),
         "rate_mbps": number(evaluation.copper.rate_mbps[index]),
         "reach_limit_m": number(evaluation.copper.limit_m[index]),
-        "source_step": _step(source), "load_step": _step(load),
-        "source_w": number(values.get("source_w")), "load_w": number(values.get("load_w")),
-        "load_v": number(values.get("load_v")), "current_a": number(values.get("current_a")),
+        "source_step": _step(source),
+        "load_step": _step(load),
+        "source_w": number(values.get("source_w")),
+        "load_w": number(values.get("load_w")),
+        "load_v": number(values.get("load_v")),
+        "current_a": number(values.get("current_a")),
         "line_loss_w": number(values.get("line_loss_w")),
         "loop_ohm": number(values.get("loop_ohm")),
-    }  # fmt: skip
+    }
 
 
 def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     line = evaluation.power.by_link[use.link.key]
-    keys = ("load_w", "load_v", "drop_percent", "current_a", "line_loss_w", "loop_ohm",
-            "short_circuit_a", "source_w")  # fmt: skip
+    keys = (
+        "load_w",
+        "load_v",
+        "drop_percent",
+        "current_a",
+        "line_loss_w",
+        "loop_ohm",
+        "short_circuit_a",
+        "source_w",
+    )
     runs = [row.length_m for row in use.link.rows if KINDS[row.kind].is_run]
     return {
         "length_m": None if None in runs else sum(runs),
@@ -149,32 +173,55 @@ _BODIES = {OPTICAL: _optical, RADIO: _radio, COPPER: _copper, FEED: _feed}
 
 
 _MODE_KEYS = (
-    "mode", "rate_mbps", "sensitivity_dbm", "margin_db", "rain_outage_percent",
-    "multipath_outage_percent", "availability_percent", "outage_minutes_year", "user_rate_mbps",
-)  # fmt: skip
+    "mode",
+    "rate_mbps",
+    "sensitivity_dbm",
+    "margin_db",
+    "rain_outage_percent",
+    "multipath_outage_percent",
+    "availability_percent",
+    "outage_minutes_year",
+    "user_rate_mbps",
+)
 
 
 class _Columns:
     """Columns of the budgets as plain lists, converted once."""
 
     _OPTICAL = (
-        "wavelength_nm", "launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm",
-        "loss_max_db", "loss_min_db", "penalty_db", "received_min_dbm", "received_max_dbm",
-        "margin_db", "margin_basis", "overload_margin_db", "attenuator_db", "dispersion_ps_nm",
-        "statistical_loss_db", "statistical_margin_db", "channel_limit_db", "repair_allowance_db",
-    )  # fmt: skip
+        "wavelength_nm",
+        "launch_min_dbm",
+        "launch_max_dbm",
+        "sensitivity_dbm",
+        "overload_dbm",
+        "loss_max_db",
+        "loss_min_db",
+        "penalty_db",
+        "received_min_dbm",
+        "received_max_dbm",
+        "margin_db",
+        "margin_basis",
+        "overload_margin_db",
+        "attenuator_db",
+        "dispersion_ps_nm",
+        "statistical_loss_db",
+        "statistical_margin_db",
+        "channel_limit_db",
+        "repair_allowance_db",
+    )
 
     _STATED = {
-        "launch_min_dbm": "stated_launch_min_dbm", "launch_max_dbm": "stated_launch_max_dbm",
-    }  # fmt: skip
+        "launch_min_dbm": "stated_launch_min_dbm",
+        "launch_max_dbm": "stated_launch_max_dbm",
+    }
 
     def __init__(self, evaluation: Evaluation):
         self.evaluation = evaluation
         values = evaluation.optical.values
         # launch powers are the part's, whether its light is heard or not
-        self._optical = list(zip(
-            *(plain(values[self._STATED.get(key, key)]) for key in self._OPTICAL), strict=True
-        ))  # fmt: skip
+        self._optical = list(
+            zip(*(plain(values[self._STATED.get(key, key)]) for key in self._OPTICAL), strict=True)
+        )
         self._radio_lists()
 
     def optical(self, direction: int) -> dict[str, Any]:
@@ -184,18 +231,23 @@ class _Columns:
         radio = self.evaluation.radio
         hops, clear, mirror = radio.hops, radio.clearance, radio.mirror
         by_hop = {
-            "distance_km": hops.distance_km, "azimuth_deg": hops.azimuth_deg,
-            "to_azimuth_deg": hops.to_azimuth_deg, "tilt_deg": radio.hop_values["tilt_deg"],
+            "distance_km": hops.distance_km,
+            "azimuth_deg": hops.azimuth_deg,
+            "to_azimuth_deg": hops.to_azimuth_deg,
+            "tilt_deg": radio.hop_values["tilt_deg"],
             "to_tilt_deg": radio.hop_values["to_tilt_deg"],
             "diffraction_loss_db": radio.hop_values["diffraction_loss_db"],
             "earth_bulge_mid_m": radio.hop_values["earth_bulge_mid_m"],
             "fresnel_mid_m": radio.hop_values["fresnel_mid_m"],
             **clear.reported(radio.worst_k),
-            "reflection_loss_db": mirror.loss_db, "reflection_at_water_m": mirror.at_water_m,
+            "reflection_loss_db": mirror.loss_db,
+            "reflection_at_water_m": mirror.at_water_m,
             "reflection_k": mirror.at_k,
-            "clearance_ratio_median_k": clear.median, "clearance_ratio_worst_k": clear.worst,
-            "worst_k_factor": radio.worst_k, **hop_extras(radio),
-        }  # fmt: skip
+            "clearance_ratio_median_k": clear.median,
+            "clearance_ratio_worst_k": clear.worst,
+            "worst_k_factor": radio.worst_k,
+            **hop_extras(radio),
+        }
         self._hop_keys = tuple(by_hop)
         self._by_hop = list(zip(*(plain(column) for column in by_hop.values()), strict=True))
         self._by_way = list(zip(*(plain(radio.values[key]) for key in self._WAY_KEYS), strict=True))
@@ -203,15 +255,25 @@ class _Columns:
         service = self.evaluation.service.hops
         self._mode_names = list(modes["name"])
         self._modes = [
-            dict(zip(_MODE_KEYS, row, strict=True)) for row in zip(
+            dict(zip(_MODE_KEYS, row, strict=True))
+            for row in zip(
                 self._mode_names,
-                *(plain(modes[key]) for key in (
-                    "rate_mbps", "sensitivity_dbm", "margin_db", "rain_outage_percent",
-                    "multipath_outage_percent", "availability_percent", "outage_minutes",
-                )),
-                plain(service.mode_user_rate_mbps), strict=True,
+                *(
+                    plain(modes[key])
+                    for key in (
+                        "rate_mbps",
+                        "sensitivity_dbm",
+                        "margin_db",
+                        "rain_outage_percent",
+                        "multipath_outage_percent",
+                        "availability_percent",
+                        "outage_minutes",
+                    )
+                ),
+                plain(service.mode_user_rate_mbps),
+                strict=True,
             )
-        ]  # fmt: skip
+        ]
         self._mode_start = radio.mode_start.tolist()
         self._rules = [ruling(rules) for rules in judge_all(self.evaluation.context)]
         self._eirp = plain(radio.values["eirp_dbm"])
@@ -222,9 +284,14 @@ class _Columns:
 
     #: figures that differ by direction where a pair has two frequencies
     _WAY_KEYS = (
-        "frequency_ghz", "free_space_loss_db", "gas_loss_db", "rain_rate_mm_h", "rain_k",
-        "rain_alpha", "rain_0_01_db",
-    )  # fmt: skip
+        "frequency_ghz",
+        "free_space_loss_db",
+        "gas_loss_db",
+        "rain_rate_mm_h",
+        "rain_k",
+        "rain_alpha",
+        "rain_0_01_db",
+    )
     _ENDS = ("azimuth_deg", "tilt_deg", "azimuth_magnetic_deg")
     _PLACES = ("clearance_at_km", "reflection_at_km")
 
@@ -245,7 +312,8 @@ class _Columns:
         mode = self._mode_in_use[direction]
         rule = self._rules[direction]
         return {
-            "from_site": site, "eirp_dbm": self._eirp[direction],
+            "from_site": site,
+            "eirp_dbm": self._eirp[direction],
             "received_dbm": self._received[direction],
             "modes": self._modes[start:stop],
             "mode_at_target": self._mode_names[mode] if mode >= 0 else None,
@@ -253,16 +321,21 @@ class _Columns:
             "target_percent": self._target[direction],
             "band_rule": rule.rule if rule else None,
             "eirp_limit_dbm": number(rule.limit_dbm) if rule else None,
-        }  # fmt: skip
+        }
 
 
 def source_records(evaluation: Evaluation) -> list[dict[str, Any]]:
     return [
-        {"label": source["thing"].label, "site": source["thing"].site,
-         "part": source["thing"].part, "limit_w": source["limit_w"], "used_w": source["used_w"],
-         "class_w": source["class_w"]}
+        {
+            "label": source["thing"].label,
+            "site": source["thing"].site,
+            "part": source["thing"].part,
+            "limit_w": source["limit_w"],
+            "used_w": source["used_w"],
+            "class_w": source["class_w"],
+        }
         for source in sources(evaluation.context)
-    ]  # fmt: skip
+    ]
 
 
 def cable_records(evaluation: Evaluation) -> list[dict[str, Any]]:
@@ -280,10 +353,13 @@ def cable_records(evaluation: Evaluation) -> list[dict[str, Any]]:
             names = row.strand or tuple(f"{link.index}.{n}" for n in range(int(needed)))
             used.setdefault(key, set()).update(names)
     return [
-        {"label": row.label, "strands": evaluation.catalog.fibers[row.part].strands,
-         "used": len(used[key])}
+        {
+            "label": row.label,
+            "strands": evaluation.catalog.fibers[row.part].strands,
+            "used": len(used[key]),
+        }
         for key, row in cables.items()
-    ]  # fmt: skip
+    ]
 
 
 def fiber_rows(link: Link, evaluation: Evaluation) -> Iterator[Any]:
@@ -309,6 +385,3 @@ def _step(step: float | None) -> float | int | None:
     if step is None:
         return None
     return int(step) if step == int(step) else step
-
-
-

@@ -45,8 +45,9 @@ def _many_paths(evaluation: Evaluation, paths: list[str], width: int) -> Iterato
     counts = {verdict: sum(1 for v in verdicts.values() if v == verdict) for verdict in order}
     yield (
         f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
-        f"(--all lists them)", "",
-    )  # fmt: skip
+        f"(--all lists them)",
+        "",
+    )
 
 
 _MANY = 40
@@ -86,8 +87,10 @@ def _path(evaluation: Evaluation, path: str, width: int) -> Iterator[Line]:
 def _path_line(evaluation: Evaluation, path: str) -> str:
     served = evaluation.service.paths[path]
     row = evaluation.design.paths.get(path)
-    words = [f"{path}{f' ({row.title})' if row and row.title else ''}: "
-             f"{MARKS[evaluation.path_verdicts[path]]}"]  # fmt: skip
+    words = [
+        f"{path}{f' ({row.title})' if row and row.title else ''}: "
+        f"{MARKS[evaluation.path_verdicts[path]]}"
+    ]
     if served.carries_data:
         rates = [
             f"{rate_text(round(rate, 1))} {way}" if rate is not None else f"? {way}"
@@ -150,9 +153,10 @@ def _link_words(evaluation: Evaluation, use: LinkUse) -> str:
         modes = evaluation.radio.modes["margin_db"]
         best = [
             modes[evaluation.radio.mode_start[d] : evaluation.radio.mode_start[d + 1]].max(
-                initial=float("-inf"))
+                initial=float("-inf")
+            )
             for d in (2 * index, 2 * index + 1)
-        ]  # fmt: skip
+        ]
         words = f"{distance:.2f} km" if distance == distance else "distance not known"
         if all(margin > float("-inf") for margin in best):
             words += f", margin {min(best):.1f} dB"
@@ -196,9 +200,7 @@ def _findings(evaluation: Evaluation, width: int, everything: bool) -> Iterator[
         yield name, ""
         shown = group if everything else group[:_FEW]
         for finding in shown:
-            place = " ".join(
-                word for word in (finding.path, finding.where) if word
-            )
+            place = " ".join(word for word in (finding.path, finding.where) if word)
             yield from _wrapped(f"{place + ': ' if place else ''}{finding.message}", width, "  - ")
         if len(group) > len(shown):
             yield f"  … and {len(group) - len(shown)} more (--all lists them)", ""

@@ -14,9 +14,19 @@ from backhaul.workbook.plan import NAMES, Plan
 #: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
 #: refer to come first, Givens last. The order in the book is `plan.NAMES`.
 SHEETS = (
-    "light", "air", "copper_and_supply", "alternatives", "chain", "order_list",
-    "cables_and_strands", "site_cards", "to_settle", "at_a_glance", "basis", "givens",
-)  # fmt: skip
+    "light",
+    "air",
+    "copper_and_supply",
+    "alternatives",
+    "chain",
+    "order_list",
+    "cables_and_strands",
+    "site_cards",
+    "to_settle",
+    "at_a_glance",
+    "basis",
+    "givens",
+)
 
 #: Where a design has no date, the file still needs one that does not change with the clock.
 NO_DATE = datetime(2000, 1, 1)
@@ -34,12 +44,17 @@ def build_book(evaluation: Evaluation, progress: Callable[[str], None] = unwatch
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
     return Book(
-        sheets, title=title, created=_date(project.date), subject="Backhaul budget workbook",
-        author=project.prepared_by or "", revision=project.revision or "",
-        date=project.date or "", keywords=f"backhaul {__version__}",
+        sheets,
+        title=title,
+        created=_date(project.date),
+        subject="Backhaul budget workbook",
+        author=project.prepared_by or "",
+        revision=project.revision or "",
+        date=project.date or "",
+        keywords=f"backhaul {__version__}",
         description=f"digest {evaluation.design.digest}, backhaul {__version__}",
         footer=" ".join(word for word in (project.document, project.status) if word),
-    )  # fmt: skip
+    )
 
 
 def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
@@ -54,9 +69,12 @@ def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
 
 
 def write_workbook(
-    evaluation: Evaluation, path: Path, *, source: Path | None = None,
+    evaluation: Evaluation,
+    path: Path,
+    *,
+    source: Path | None = None,
     progress: Callable[[str], None] = unwatched,
-) -> None:  # fmt: skip
+) -> None:
     """Write the workbook of an evaluation; `progress` is called with each of `STAGES`.
 
     An existing file is replaced only by a whole one. Raises OutputError where the file cannot be

@@ -77,7 +77,12 @@ class _Drawing:
         return self.bars(lines, chart.categories, chart.y, chart.upright, stacked=True)
 
     def bars(
-        self, lines: list[Series], categories: Reference, y: Axis, upright: bool, *,
+        self,
+        lines: list[Series],
+        categories: Reference,
+        y: Axis,
+        upright: bool,
+        *,
         stacked: bool = False,
     ) -> str:
         """Bars, one series beside or on top of the other; the first row stands on top."""
@@ -94,11 +99,18 @@ class _Drawing:
             f'<barChart><barDir val="{"col" if upright else "bar"}"/>'
             f'<grouping val="{"stacked" if stacked else "clustered"}"/>{"".join(series)}'
             f'<gapWidth val="{_BAR_GAP}"/>{_OVERLAP if stacked else ""}{_axes(10, 100)}</barChart>'
-            + axis("catAx", 10, 100, Axis(""), Scale(),
-                   orientation="minMax" if upright else "maxMin",
-                   crosses="min" if y.log else "autoZero", rest='<lblOffset val="100"/>')
+            + axis(
+                "catAx",
+                10,
+                100,
+                Axis(""),
+                Scale(),
+                orientation="minMax" if upright else "maxMin",
+                crosses="min" if y.log else "autoZero",
+                rest='<lblOffset val="100"/>',
+            )
             + axis("valAx", 100, 10, y, scale(y, values, with_zero=True), grid=True, **across)
-        )  # fmt: skip
+        )
 
     def profile(self, chart: charts.ProfileChart) -> str:
         areas = [Series("ground", chart.ground, colour=charts.GROUND)]
@@ -124,9 +136,16 @@ class _Drawing:
             f'<areaChart><grouping val="standard"/>{filled}{_axes(10, 100)}</areaChart>{drawn}'
             # level text would be broken to the point spacing
             + axis("catAx", 10, 100, chart.x, Scale(), level=False, rest=rest)
-            + axis("valAx", 100, 10, chart.y, scale(chart.y, values), grid=True,
-                   rest='<crossBetween val="midCat"/>')
-        )  # fmt: skip
+            + axis(
+                "valAx",
+                100,
+                10,
+                chart.y,
+                scale(chart.y, values),
+                grid=True,
+                rest='<crossBetween val="midCat"/>',
+            )
+        )
 
     def _points(self, categories: Reference, values: Reference) -> str:
         return f"<cat>{self._labels(categories)}</cat><val>{self._figures(values)}</val>"
@@ -146,10 +165,13 @@ class _Drawing:
 
     def _figures(self, reference: Reference) -> str:
         values, shown = self._cells(reference)
-        points = "".join([
-            f'<pt idx="{n}"><v>{figure(value)}</v></pt>'
-            for n, value in enumerate(values) if not isinstance(value, str)
-        ])  # fmt: skip
+        points = "".join(
+            [
+                f'<pt idx="{n}"><v>{figure(value)}</v></pt>'
+                for n, value in enumerate(values)
+                if not isinstance(value, str)
+            ]
+        )
         return (
             f"<numRef><f>{self._address(reference)}</f><numCache>"
             f'<formatCode>{escape(shown)}</formatCode><ptCount val="{len(values)}"/>{points}'
@@ -161,10 +183,12 @@ class _Drawing:
             return self._written[reference]
         values = self._values(reference)
         if any(isinstance(value, str) for value in values):
-            points = "".join([
-                f'<pt idx="{n}"><v>{escape(clean(str(value)))}</v></pt>'
-                for n, value in enumerate(values)
-            ])  # fmt: skip
+            points = "".join(
+                [
+                    f'<pt idx="{n}"><v>{escape(clean(str(value)))}</v></pt>'
+                    for n, value in enumerate(values)
+                ]
+            )
             text = (
                 f"<strRef><f>{self._address(reference)}</f><strCache>"
                 f'<ptCount val="{len(values)}"/>{points}</strCache></strRef>'

@@ -103,7 +103,7 @@ def axis(
         f'<majorTickMark val="out"/><minorTickMark val="none"/><tickLblPos val="{labels}"/>'
         f"{outline(MUTED, EMU_PER_PT * 3 // 4)}{words(LABEL_PT, INK, level=level)}"
         f'<crossAx val="{crossing}"/><crosses val="{crosses}"/>{rest}{step}</{tag}>'
-    )  # fmt: skip
+    )
 
 
 def whole(name: str, name_look: str, plots: str, legend: bool) -> str:
@@ -121,4 +121,4 @@ def whole(name: str, name_look: str, plots: str, legend: bool) -> str:
         f"<plotArea><layout/>{plots}</plotArea>{shown}"
         '<plotVisOnly val="1"/><dispBlanksAs val="gap"/></chart>'
         f'{frame}<a:prstDash val="solid"/></a:ln></spPr></chartSpace>'
-    )  # fmt: skip
+    )

@@ -23,8 +23,13 @@ def drawing_part(sheet: Sheet) -> str:
 def _frame(number: int, placed: PlacedChart, sheet: Sheet) -> str:
     last_width = column_pt(sheet.columns[placed.last_column - 1]) * EMU_PER_PT
     start = _corner("from", placed.first_column, _PAD_EMU, placed.first_row, _PAD_EMU)
-    end = _corner("to", placed.last_column, round(last_width - _PAD_EMU), placed.last_row,
-                  round(ROW_PT * EMU_PER_PT))  # fmt: skip
+    end = _corner(
+        "to",
+        placed.last_column,
+        round(last_width - _PAD_EMU),
+        placed.last_row,
+        round(ROW_PT * EMU_PER_PT),
+    )
     said = placed.chart.alt_text
     described = f' descr="{attribute(said)}"' if said else ""
     return (

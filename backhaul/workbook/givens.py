@@ -17,13 +17,19 @@ class Given(NamedTuple):
 
 #: Figures that a supplier's data sheet may replace on Alternatives: ends of names by family.
 OFFERED = {
-    "optics": ("launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm",
-               "penalty_db", "max_dispersion_ps_nm"),
+    "optics": (
+        "launch_min_dbm",
+        "launch_max_dbm",
+        "sensitivity_dbm",
+        "overload_dbm",
+        "penalty_db",
+        "max_dispersion_ps_nm",
+    ),
     "fibers": (".max", ".mean", ".min"),
     "radios": ("tx_power_dbm", "antenna_dbi"),
     "radio_modes": (".sensitivity_dbm", ".tx_power_dbm"),
     "antennas": ("gain_dbi",),
-}  # fmt: skip
+}
 _CHANNEL_LIMITS = "given.reach."
 
 
@@ -71,7 +77,14 @@ class Givens:
         return key if key in self.replaced else self.in_use(key)
 
     def add(
-        self, key: str, *, group: str, label: str, value: Any, unit: str = "", source: str = "",
+        self,
+        key: str,
+        *,
+        group: str,
+        label: str,
+        value: Any,
+        unit: str = "",
+        source: str = "",
         where: str = "",
     ) -> str | None:
         """Register an input; returns the key of what is in use, None where there is no figure."""
@@ -94,29 +107,46 @@ class Givens:
         project = evaluation.design.project
         typed = setting in project.typed
         return self.add(
-            f"given.project.{setting}", group="Project", label=label,
-            value=getattr(project, setting), unit=unit,
+            f"given.project.{setting}",
+            group="Project",
+            label=label,
+            value=getattr(project, setting),
+            unit=unit,
             source="typed in the design" if typed else "default of the tool",
             where=project.at(setting) if typed else "",
-        )  # fmt: skip
+        )
 
     def row(self, row: Any, column: str, label: str, unit: str, value: Any = None) -> str | None:
         """A figure of a segment row."""
         value = getattr(row, column) if value is None else value
         return self.add(
-            row_key(row, column), group="Segments",
-            label=f"{row.path[0]} step {row.step:g} {row.part}: {label}", value=value, unit=unit,
-            source=row.at(column), where=row.at(column),
-        )  # fmt: skip
+            row_key(row, column),
+            group="Segments",
+            label=f"{row.path[0]} step {row.step:g} {row.part}: {label}",
+            value=value,
+            unit=unit,
+            source=row.at(column),
+            where=row.at(column),
+        )
 
     def part(
-        self, family: str, record: Any, name: str, label: str, unit: str, value: Any = None,
+        self,
+        family: str,
+        record: Any,
+        name: str,
+        label: str,
+        unit: str,
+        value: Any = None,
         key: str = "",
     ) -> str | None:
         """A figure of a part of the catalogues."""
         value = getattr(record, name) if value is None else value
         return self.add(
-            f"given.{family}.{record.part}.{key or name}", group="Parts",
-            label=f"{record.part}: {label}", value=value, unit=unit,
-            source=f"{record.source} ({record.basis})", where=f"catalogs/{family}.csv",
-        )  # fmt: skip
+            f"given.{family}.{record.part}.{key or name}",
+            group="Parts",
+            label=f"{record.part}: {label}",
+            value=value,
+            unit=unit,
+            source=f"{record.source} ({record.basis})",
+            where=f"catalogs/{family}.csv",
+        )

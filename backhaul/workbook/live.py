@@ -23,8 +23,13 @@ def number_format(digits: int) -> str:
 
 
 def term_cell(
-    term: Term, value: Any, *, key_of: Callable[[str], str], given: str | None = None,
-    variant: str = "", known: Mapping[str, bool] | None = None,
+    term: Term,
+    value: Any,
+    *,
+    key_of: Callable[[str], str],
+    given: str | None = None,
+    variant: str = "",
+    known: Mapping[str, bool] | None = None,
 ) -> SheetCell:
     """The cell of one term of one link.
 
@@ -55,8 +60,13 @@ def _plain(value: Any) -> Any:
 
 
 def formula_cell(
-    formula: Callable, key: str, refs: Mapping[str, str], values: Mapping[str, Any], *,
-    digits: int = 2, unit: str = "",
+    formula: Callable,
+    key: str,
+    refs: Mapping[str, str],
+    values: Mapping[str, Any],
+    *,
+    digits: int = 2,
+    unit: str = "",
 ) -> SheetCell:
     """A cell of any formula: `refs` are keys of cells, `values` their figures now."""
     value = _plain(formula(**values))
@@ -90,6 +100,7 @@ def worst_formula(keys: list[str]) -> str:
     >>> worst_formula(["a", "b"])
     'IF(OR({a}="fail",{b}="fail"),"fail",IF(OR({a}="thin",{b}="thin"),"thin","pass"))'
     """
+
     def any_is(word: str) -> str:
         tests = [f'{{{key}}}="{word}"' for key in keys]
         groups = [",".join(tests[i : i + 200]) for i in range(0, len(tests), 200)]

@@ -51,8 +51,14 @@ class OfferRows:
         self.in_use: list[tuple[SheetCell | str, ...]] = []
         self.offered: list[str] = []
 
-    def write(self, prefix: str, part: Content, words: str, fields: Sequence[Field],
-              uses: Sequence[UseRow]) -> None:  # fmt: skip
+    def write(
+        self,
+        prefix: str,
+        part: Content,
+        words: str,
+        fields: Sequence[Field],
+        uses: Sequence[UseRow],
+    ) -> None:
         """Four rows: ours, must be, offered, and the change that the offer makes."""
         given = self.plan.givens.rows
         ours: list[Content] = [part, "ours", *[""] * self.columns]
@@ -69,17 +75,25 @@ class OfferRows:
             if field.demand is not None and field.demand.sense in (AT_LEAST, AT_MOST):
                 must[place] = limit_cell(field.demand, f"{prefix}.must.{field.column}", sign=True)
             for name in field.givens:
-                used = Calc(self.plan.givens.in_use(name),
-                            f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{name}}})",
-                            float(given[name].value))  # fmt: skip
+                used = Calc(
+                    self.plan.givens.in_use(name),
+                    f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{name}}})",
+                    float(given[name].value),
+                )
                 self.in_use.append((used, Text(given[name].label, "helper head")))
         height = _row_height(self.sheet, uses)
         named = max(height, _name_height(self.sheet, part))
         self.sheet.row(*ours, *self._results(prefix, uses, "ours"), height=named)
         self.sheet.row(*must, "", "", "", "")
         self.sheet.row(*offered, *self._results(prefix, uses, "offered"), height=height)
-        self.sheet.row("", Text("change", "text small"), *[""] * self.columns,
-                       *self._change(prefix, uses), "", "")  # fmt: skip
+        self.sheet.row(
+            "",
+            Text("change", "text small"),
+            *[""] * self.columns,
+            *self._change(prefix, uses),
+            "",
+            "",
+        )
 
     def _results(self, prefix: str, uses: Sequence[UseRow], which: str) -> list[Content]:
         if not uses:
@@ -98,12 +112,20 @@ class OfferRows:
 
     def _change(self, prefix: str, uses: Sequence[UseRow]) -> list[Content]:
         cells: list[Content] = []
-        for name, known in (("margin", any(u.ours is not None for u in uses)),
-                            ("room", any(u.room is not None for u in uses))):  # fmt: skip
-            cells.append(Calc(
-                f"{prefix}.change.{name}", f"{{{prefix}.{name}.offered}}-{{{prefix}.{name}.ours}}",
-                0.0, format="+0.00;-0.00;0.00",
-            ) if known else "")  # fmt: skip
+        for name, known in (
+            ("margin", any(u.ours is not None for u in uses)),
+            ("room", any(u.room is not None for u in uses)),
+        ):
+            cells.append(
+                Calc(
+                    f"{prefix}.change.{name}",
+                    f"{{{prefix}.{name}.offered}}-{{{prefix}.{name}.ours}}",
+                    0.0,
+                    format="+0.00;-0.00;0.00",
+                )
+                if known
+                else ""
+            )
         return cells
 
     def finish(self, title: str) -> None:
@@ -137,8 +159,9 @@ def _least(prefix: str, which: str, name: str, uses: Sequence[UseRow]) -> Conten
     if not known:
         return Text("not known", "text right")
     first, last = (getattr(uses[n], f"{attribute}_key") for n in (0, -1))
-    return Calc(f"{prefix}.{name}.{which}", f"MIN({{{first}}}:{{{last}}})", min(known),
-                format="0.00")  # fmt: skip
+    return Calc(
+        f"{prefix}.{name}.{which}", f"MIN({{{first}}}:{{{last}}})", min(known), format="0.00"
+    )
 
 
 def _worst_name(prefix: str, which: str, uses: Sequence[UseRow]) -> Content:
@@ -149,6 +172,9 @@ def _worst_name(prefix: str, which: str, uses: Sequence[UseRow]) -> Content:
     names = f"{{{uses[0].name_key}}}:{{{uses[-1].name_key}}}"
     span = f"{{{first}}}:{{{last}}}"
     least = min(known, key=lambda use: use.ours)
-    return Calc(f"{prefix}.worst.{which}",
-                f"INDEX({names},MATCH({{{prefix}.margin.{which}}},{span},0))", least.name,
-                style="text small")  # fmt: skip
+    return Calc(
+        f"{prefix}.worst.{which}",
+        f"INDEX({names},MATCH({{{prefix}.margin.{which}}},{span},0))",
+        least.name,
+        style="text small",
+    )

@@ -9,9 +9,19 @@ from backhaul.path.links import Link
 from backhaul.workbook.givens import Givens
 
 NAMES = (
-    "At a glance", "To settle", "Chain", "Light", "Air", "Copper and supply", "Order list",
-    "Alternatives", "Cables and strands", "Site cards", "Givens", "Basis",
-)  # fmt: skip
+    "At a glance",
+    "To settle",
+    "Chain",
+    "Light",
+    "Air",
+    "Copper and supply",
+    "Order list",
+    "Alternatives",
+    "Cables and strands",
+    "Site cards",
+    "Givens",
+    "Basis",
+)
 
 
 @dataclass(slots=True)
@@ -53,10 +63,11 @@ class Plan:
                 for row in finding.rows:
                     self.findings_by_row.setdefault(row, []).append(finding)
         return worst(
-            finding.severity for row in link.row_ids
+            finding.severity
+            for row in link.row_ids
             for finding in self.findings_by_row.get(row, ())
             if finding.check not in self.live_checks
-        )  # fmt: skip
+        )
 
     def link_steps(self, link: Link) -> str:
         """A link by path and steps alone, where its title stands a click away."""
@@ -76,5 +87,3 @@ class Plan:
             name = thing.label or thing.part if thing else row.part
             ends.append(f"{name} ({place})" if place else name)
         return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
-
-

@@ -16,9 +16,12 @@ CATALOG = Path(__file__).parent / "catalog"
 
 #: Mild and complete, so that nothing is looked up.
 CLIMATE = {
-    "rain_rate_mm_h": 30, "dn1": -200, "vapour_g_m3": 7.5, "temperature_c": 15,
+    "rain_rate_mm_h": 30,
+    "dn1": -200,
+    "vapour_g_m3": 7.5,
+    "temperature_c": 15,
     "pressure_hpa": 1013.25,
-}  # fmt: skip
+}
 
 
 def write_design(folder: Path, **tables) -> Path:
@@ -44,16 +47,19 @@ class Result:
         self.evaluation = evaluation
         self.record = record(evaluation)
         self.hops = [
-            link for path in self.record["paths"] for link in path["links"]
+            link
+            for path in self.record["paths"]
+            for link in path["links"]
             if link["kind"] == "radio"
-        ]  # fmt: skip
+        ]
         self.hop = self.hops[0]
 
     def findings(self, check: str, severity: str | None = None) -> list[dict]:
         return [
-            finding for finding in self.record["findings"]
+            finding
+            for finding in self.record["findings"]
             if finding["check"] == check and severity in (None, finding["severity"])
-        ]  # fmt: skip
+        ]
 
 
 @pytest.fixture(scope="session")
@@ -65,9 +71,11 @@ def catalog():
 @pytest.fixture
 def air(tmp_path, catalog):
     """Evaluate a design given as tables."""
+
     def run(**tables) -> Result:
         folder = write_design(tmp_path / "d", **tables)
         return Result(evaluate(read_design(folder, catalog), catalog))
+
     return run
 
 
@@ -78,27 +86,61 @@ def hops(air):
     Keys that start with `near_` or `far_` belong to a site, those of CLIMATE to both, `terrain`
     is a list of (distance_m, ground_m, cover_m, surface).
     """
+
     def run(*rows: dict, **project) -> Result:
         segments, sites, terrain = [], [], []
         for number, given in enumerate(rows):
-            row = {"part": "any-radio", "antenna": "dish-30dbi", "frequency_ghz": 5.8,
-                   "channel_mhz": 40, "polarization": "H", "height_m": 20, "to_height_m": 20,
-                   "near_ground_m": 0, "far_ground_m": 0, **CLIMATE, **given}  # fmt: skip
+            row = {
+                "part": "any-radio",
+                "antenna": "dish-30dbi",
+                "frequency_ghz": 5.8,
+                "channel_mhz": 40,
+                "polarization": "H",
+                "height_m": 20,
+                "to_height_m": 20,
+                "near_ground_m": 0,
+                "far_ground_m": 0,
+                **CLIMATE,
+                **given,
+            }
             points = row.pop("terrain", ())
-            climate = {key: row.pop(key) for key in [*CLIMATE, "roughness_m", "log_k", "dn75",
-                                                     "wind_m_s", "sway_deg"] if key in row}
+            climate = {
+                key: row.pop(key)
+                for key in [*CLIMATE, "roughness_m", "log_k", "dn75", "wind_m_s", "sway_deg"]
+                if key in row
+            }
             for end in ("near", "far"):
-                own = {key.removeprefix(f"{end}_"): row.pop(key) for key in list(row)
-                       if key.startswith(f"{end}_")}
+                own = {
+                    key.removeprefix(f"{end}_"): row.pop(key)
+                    for key in list(row)
+                    if key.startswith(f"{end}_")
+                }
                 sites.append({"site": f"{end}{number}", **climate, **own})
             path = f"p{number}"
-            segments.append({"path": path, "step": 1, "kind": "radio", "site": f"near{number}",
-                             "to_site": f"far{number}", **row})
+            segments.append(
+                {
+                    "path": path,
+                    "step": 1,
+                    "kind": "radio",
+                    "site": f"near{number}",
+                    "to_site": f"far{number}",
+                    **row,
+                }
+            )
             for distance, ground, cover, surface in points:
-                terrain.append({"path": path, "step": 1, "distance_m": distance,
-                                "ground_m": ground, "cover_m": cover, "surface": surface})
+                terrain.append(
+                    {
+                        "path": path,
+                        "step": 1,
+                        "distance_m": distance,
+                        "ground_m": ground,
+                        "cover_m": cover,
+                        "surface": surface,
+                    }
+                )
         tables = {"segments": segments, "sites": sites, "project": {"region": "US", **project}}
         return air(**tables, **({"terrain": terrain} if terrain else {}))
+
     return run
 
 

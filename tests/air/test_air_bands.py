@@ -10,26 +10,29 @@ import pytest
 ROW = {"length_m": 1500}
 
 
-@pytest.mark.parametrize("region, ghz, channel, antenna, limit", [
-    ("US", 5.20, 40, "dish-34dbi", 53.0),
-    ("US", 5.20, 40, "dish-23dbi", 53.0),
-    ("US", 5.20, 40, "dish-17dbi", 47.0),
-    ("US", 5.20, 10, "dish-17dbi", 44.0),  # 17 dBm/MHz x 10 MHz = 27 dBm, + 17 dBi
-    ("US", 5.60, 40, "dish-23dbi", 30.0),
-    ("US", 5.60, 10, "dish-17dbi", 27.0),  # 11 dBm/MHz x 10 MHz = 21 dBm, back-off 11, + 17 dBi
-    ("US", 5.80, 40, "dish-34dbi", 64.0),
-    ("US", 60.48, 2160, "dish-38dbi", 56.0),
-    ("US", 60.48, 2160, "dish-43dbi", 66.0),
-    ("US", 60.48, 2160, "dish-17dbi", 40.0),
-    ("US", 60.48, 2160, "dish-30dbi", 40.0),
-    ("US", 60.48, 2160, "dish-0.44deg", 82.0),
-    ("CEPT", 5.60, 40, "dish-23dbi", 30.0),
-    ("CEPT", 5.60, 10, "dish-23dbi", 27.0),  # 17 dBm/MHz EIRP x 10 MHz
-    ("CEPT", 5.80, 40, "dish-23dbi", 36.0),
-    ("CEPT", 5.80, 10, "dish-23dbi", 33.0),
-    ("CEPT", 60.48, 2160, "dish-38dbi", 55.0),
-    ("CEPT", 60.48, 2160, "dish-17dbi", 40.0),
-])
+@pytest.mark.parametrize(
+    "region, ghz, channel, antenna, limit",
+    [
+        ("US", 5.20, 40, "dish-34dbi", 53.0),
+        ("US", 5.20, 40, "dish-23dbi", 53.0),
+        ("US", 5.20, 40, "dish-17dbi", 47.0),
+        ("US", 5.20, 10, "dish-17dbi", 44.0),  # 17 dBm/MHz x 10 MHz = 27 dBm, + 17 dBi
+        ("US", 5.60, 40, "dish-23dbi", 30.0),
+        ("US", 5.60, 10, "dish-17dbi", 27.0),  # 11 dBm/MHz x 10 MHz = 21 dBm, back-off 11, + 17 dBi
+        ("US", 5.80, 40, "dish-34dbi", 64.0),
+        ("US", 60.48, 2160, "dish-38dbi", 56.0),
+        ("US", 60.48, 2160, "dish-43dbi", 66.0),
+        ("US", 60.48, 2160, "dish-17dbi", 40.0),
+        ("US", 60.48, 2160, "dish-30dbi", 40.0),
+        ("US", 60.48, 2160, "dish-0.44deg", 82.0),
+        ("CEPT", 5.60, 40, "dish-23dbi", 30.0),
+        ("CEPT", 5.60, 10, "dish-23dbi", 27.0),  # 17 dBm/MHz EIRP x 10 MHz
+        ("CEPT", 5.80, 40, "dish-23dbi", 36.0),
+        ("CEPT", 5.80, 10, "dish-23dbi", 33.0),
+        ("CEPT", 60.48, 2160, "dish-38dbi", 55.0),
+        ("CEPT", 60.48, 2160, "dish-17dbi", 40.0),
+    ],
+)
 def test_limit_in_eirp(hops, region, ghz, channel, antenna, limit):
     """At the limit no finding, a tenth of a dB over it one that names limit and rule."""
     gain = float(antenna.removeprefix("dish-").removesuffix("dbi").replace("0.44deg", "51"))
@@ -86,8 +89,10 @@ def test_licence_stands_before_the_bands(hops):
 
 def test_channel_must_lie_inside_the_band(hops):
     """5725 to 5850 MHz: a 40 MHz channel fits at 5745 MHz, not at 5740 MHz (47 CFR 15.407)."""
-    inside, across = (hops({**ROW, "frequency_ghz": f, "channel_mhz": 40, "tx_power_dbm": 0})
-                      for f in (5.745, 5.740))
+    inside, across = (
+        hops({**ROW, "frequency_ghz": f, "channel_mhz": 40, "tx_power_dbm": 0})
+        for f in (5.745, 5.740)
+    )
     assert inside.findings("radio-band") == []
     assert across.findings("radio-band", "fail")
 
@@ -117,4 +122,5 @@ def test_radar_detection_is_told_where_the_rule_asks_for_it(hops):
 def test_indoor_band_is_no_band_for_a_hop(hops):
     """CEPT 5150-5350 MHz is for indoor use (ECC/DEC/(04)08)."""
     assert hops({**ROW, "frequency_ghz": 5.2, "tx_power_dbm": -10}, region="CEPT").findings(
-        "radio-band", "fail")
+        "radio-band", "fail"
+    )

@@ -19,16 +19,27 @@ def hill(height_m=20.0, length_m=40 * KM, wide_m=0.0):
 
 
 def row(height_m, **more):
-    return {"length_m": 40 * KM, "frequency_ghz": 6.5, "height_m": height_m,
-            "to_height_m": height_m, "terrain": hill(), **more}
+    return {
+        "length_m": 40 * KM,
+        "frequency_ghz": 6.5,
+        "height_m": height_m,
+        "to_height_m": height_m,
+        "terrain": hill(),
+        **more,
+    }
 
 
-@pytest.mark.parametrize("more, needed_m", [
-    ({}, 65.02),
-    ({"terrain": hill(wide_m=6000)}, None),
-    ({"near_latitude": 5, "far_latitude": 5, "near_longitude": 0, "far_longitude": 0.36127},
-     75.03),
-])
+@pytest.mark.parametrize(
+    "more, needed_m",
+    [
+        ({}, 65.02),
+        ({"terrain": hill(wide_m=6000)}, None),
+        (
+            {"near_latitude": 5, "far_latitude": 5, "near_longitude": 0, "far_longitude": 0.36127},
+            75.03,
+        ),
+    ],
+)
 def test_worked_rule(hops, more, needed_m):
     if needed_m is None:  # a plateau 6 km wide: 0.3 F1 at its edges and middle
         needed_m = 68.58
@@ -53,10 +64,20 @@ def test_clearance_by_hand(hops):
     assert hop["clearance_at_km"] == pytest.approx(20)
 
 
-@pytest.mark.parametrize("terrain", [
-    hill(), hill(wide_m=6000), hill(45.0),
-    [(0, 5, 9, "land"), (9 * KM, 31, 12, "land"), (30 * KM, 3, 0, "sea"), (40 * KM, 2, 7, "land")],
-])
+@pytest.mark.parametrize(
+    "terrain",
+    [
+        hill(),
+        hill(wide_m=6000),
+        hill(45.0),
+        [
+            (0, 5, 9, "land"),
+            (9 * KM, 31, 12, "land"),
+            (30 * KM, 3, 0, "sea"),
+            (40 * KM, 2, 7, "land"),
+        ],
+    ],
+)
 @pytest.mark.parametrize("height_m", [25, 58.3, 61])
 def test_the_remedy_settles_it(hops, terrain, height_m):
     import re
@@ -90,11 +111,20 @@ def test_water_stands_at_its_crest(hops):
     """104 + 0.93 * 0.4 = 104.372 m, whatever bed the terrain gives; 2 km, 5.8 GHz, F1 5.084 m,
     bulge 0.059 m at 4/3."""
     for bed in (20, 103):
-        hop = hops({"length_m": 2000, "near_ground_m": 90, "far_ground_m": 90, "terrain": [
-            (0, 106, 0, "land"), (1000, bed, 0, "fresh"), (2000, 106, 0, "land")]},
-            water_high_m=104, water_low_m=96, wave_height_m=0.4).hop
+        hop = hops(
+            {
+                "length_m": 2000,
+                "near_ground_m": 90,
+                "far_ground_m": 90,
+                "terrain": [(0, 106, 0, "land"), (1000, bed, 0, "fresh"), (2000, 106, 0, "land")],
+            },
+            water_high_m=104,
+            water_low_m=96,
+            wave_height_m=0.4,
+        ).hop
         assert hop["clearance_ratio_median_k"] == pytest.approx(
-            (110 - 104.372 - 0.0589) / 5.0837, abs=2e-4)
+            (110 - 104.372 - 0.0589) / 5.0837, abs=2e-4
+        )
 
 
 def test_terrain_off_by_a_percent_is_scaled(hops):
@@ -132,20 +162,26 @@ def test_diffraction_of_a_lone_edge(hops):
     high = hops(row(90)).hop
     assert high["diffraction_loss_db"] == pytest.approx(0, abs=1e-9)
     assert high["directions"][0]["received_dbm"] - level == pytest.approx(
-        hop["diffraction_loss_db"])
+        hop["diffraction_loss_db"]
+    )
 
 
-@pytest.mark.parametrize("missing, says", [
-    ({"terrain": ()}, "neither terrain nor a water level"),
-    ({"near_ground_m": None}, "ground_m of a site"),
-    ({"to_height_m": None}, "height of an antenna"),
-    ({"terrain": [(0, 0, 0, "land"), (40 * KM, 0, 0, "land")]}, "no point between"),
-    ({"terrain": [(0, 0, 0, "land"), (20 * KM, 0, 0, "sea"), (40 * KM, 0, 0, "land")]},
-     "water_high_m is not given"),
-])
+@pytest.mark.parametrize(
+    "missing, says",
+    [
+        ({"terrain": ()}, "neither terrain nor a water level"),
+        ({"near_ground_m": None}, "ground_m of a site"),
+        ({"to_height_m": None}, "height of an antenna"),
+        ({"terrain": [(0, 0, 0, "land"), (40 * KM, 0, 0, "land")]}, "no point between"),
+        (
+            {"terrain": [(0, 0, 0, "land"), (20 * KM, 0, 0, "sea"), (40 * KM, 0, 0, "land")]},
+            "water_high_m is not given",
+        ),
+    ],
+)
 def test_unknown_clearance_is_thin_and_says_why(hops, missing, says):
     found = hops(row(66, **missing))
     assert found.hop["clearance_ratio"] is None
-    thin, = found.findings("radio-clearance")
+    (thin,) = found.findings("radio-clearance")
     assert thin["severity"] == "thin" and says in thin["message"]
     assert found.hop["verdict"] != "pass"

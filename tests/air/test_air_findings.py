@@ -8,31 +8,65 @@ ROW = {"length_m": 3000}
 
 
 def place(latitude, longitude, **far):
-    return {"near_latitude": 52.0, "near_longitude": -3.5, "far_latitude": latitude,
-            "far_longitude": longitude, **far}
+    return {
+        "near_latitude": 52.0,
+        "near_longitude": -3.5,
+        "far_latitude": latitude,
+        "far_longitude": longitude,
+        **far,
+    }
 
 
-@pytest.mark.parametrize("row, says", [
-    ({"part": "radio-18ghz-low", "to_part": "radio-18ghz-low", "frequency_ghz": 18.0,
-      "to_frequency_ghz": 19.0, "channel_mhz": 55, "antenna": "dish-18ghz-0.6m"}, "sends"),
-    ({"part": "radio-18ghz-low", "to_part": "radio-18ghz-high", "frequency_ghz": 18.0,
-      "channel_mhz": 55, "antenna": "dish-18ghz-0.6m"}, "sends"),
-    ({"to_part": "any-radio-fdd"}, "is TDD"),
-    ({"to_frequency_ghz": 5.84}, "two channels"),
-    ({"channel_mhz": 80}, "share no mode"),
-    ({"antenna": "dish-18ghz-0.6m"}, "antenna for 17.7 to 19.7 GHz"),
-])
+@pytest.mark.parametrize(
+    "row, says",
+    [
+        (
+            {
+                "part": "radio-18ghz-low",
+                "to_part": "radio-18ghz-low",
+                "frequency_ghz": 18.0,
+                "to_frequency_ghz": 19.0,
+                "channel_mhz": 55,
+                "antenna": "dish-18ghz-0.6m",
+            },
+            "sends",
+        ),
+        (
+            {
+                "part": "radio-18ghz-low",
+                "to_part": "radio-18ghz-high",
+                "frequency_ghz": 18.0,
+                "channel_mhz": 55,
+                "antenna": "dish-18ghz-0.6m",
+            },
+            "sends",
+        ),
+        ({"to_part": "any-radio-fdd"}, "is TDD"),
+        ({"to_frequency_ghz": 5.84}, "two channels"),
+        ({"channel_mhz": 80}, "share no mode"),
+        ({"antenna": "dish-18ghz-0.6m"}, "antenna for 17.7 to 19.7 GHz"),
+    ],
+)
 def test_terminals_that_do_not_pair(hops, row, says):
     found = hops({**ROW, **row}).findings("radio-pair", "fail")
     assert any(says in f["message"] for f in found)
 
 
-@pytest.mark.parametrize("row", [
-    {"part": "radio-18ghz-low", "to_part": "radio-18ghz-high", "frequency_ghz": 18.0,
-     "to_frequency_ghz": 19.0, "channel_mhz": 55, "antenna": "dish-18ghz-0.6m"},
-    {"part": "any-radio-fdd", "to_frequency_ghz": 5.84},
-    {"to_antenna": "dish-23dbi"},
-])
+@pytest.mark.parametrize(
+    "row",
+    [
+        {
+            "part": "radio-18ghz-low",
+            "to_part": "radio-18ghz-high",
+            "frequency_ghz": 18.0,
+            "to_frequency_ghz": 19.0,
+            "channel_mhz": 55,
+            "antenna": "dish-18ghz-0.6m",
+        },
+        {"part": "any-radio-fdd", "to_frequency_ghz": 5.84},
+        {"to_antenna": "dish-23dbi"},
+    ],
+)
 def test_terminals_that_pair(hops, row):
     assert hops({**ROW, **row}).findings("radio-pair") == []
 
@@ -42,7 +76,8 @@ def test_margin_is_level_less_sensitivity_and_allowances(hops):
     for way in found.hop["directions"]:
         for mode, sensitivity, power in zip(way["modes"], (-90, -75, -60), (20, 18, 15)):
             assert mode["margin_db"] == pytest.approx(
-                way["received_dbm"] + power - 20 - sensitivity - 4)
+                way["received_dbm"] + power - 20 - sensitivity - 4
+            )
 
 
 def test_row_power_holds_every_mode_down(hops):
@@ -74,8 +109,14 @@ def test_mode_in_use_is_the_fastest_with_margin_and_availability(hops):
 
 def test_availability_short_of_target_fails_and_its_remedy_settles_it(hops):
     """2 km, 38 GHz, 42 mm/h: A0.01 22.118 dB (rain table); 99.99 % needs 22.075 dB."""
-    row = {"length_m": 2000, "frequency_ghz": 38, "rain_rate_mm_h": 42, "extra_loss_db": 25,
-           "antenna": "dish-30dbi", "tx_power_dbm": 20}
+    row = {
+        "length_m": 2000,
+        "frequency_ghz": 38,
+        "rain_rate_mm_h": 42,
+        "extra_loss_db": 25,
+        "antenna": "dish-30dbi",
+        "tx_power_dbm": 20,
+    }
     import re
 
     project = {"availability_percent": 99.99, "region": ""}
@@ -92,15 +133,25 @@ def test_minutes_a_year(hops):
     """99.999 % is 5.2596 minutes of 365.25 days."""
     mode = hops({**ROW, "rain_rate_mm_h": 60}).hop["directions"][0]["modes"][0]
     assert mode["outage_minutes_year"] == pytest.approx(
-        (100 - mode["availability_percent"]) / 100 * 525_960, abs=1e-6)
+        (100 - mode["availability_percent"]) / 100 * 525_960, abs=1e-6
+    )
 
 
 def test_rain_beyond_the_range_is_told(hops):
     better = hops(ROW).findings("out-of-range", "note")
     assert any("better than the figure" in f["message"] for f in better)
-    soaked = hops({"length_m": 20000, "frequency_ghz": 60, "rain_rate_mm_h": 120,
-                   "antenna": "dish-0.44deg", "extra_loss_db": -0.0, "vapour_g_m3": 1,
-                   "part": "any-radio"}, region="")
+    soaked = hops(
+        {
+            "length_m": 20000,
+            "frequency_ghz": 60,
+            "rain_rate_mm_h": 120,
+            "antenna": "dish-0.44deg",
+            "extra_loss_db": -0.0,
+            "vapour_g_m3": 1,
+            "part": "any-radio",
+        },
+        region="",
+    )
     assert soaked.findings("radio-margin", "fail")
 
 
@@ -122,8 +173,14 @@ def test_hop_of_length_and_heights_alone(hops):
     """No coordinates, no ground: loss and margin stand, azimuth, tilt and clearance do not."""
     found = hops({"length_m": 4000, "near_ground_m": None, "far_ground_m": None})
     hop = found.hop
-    for key in ("azimuth_deg", "to_azimuth_deg", "tilt_deg", "to_tilt_deg", "clearance_ratio",
-                "diffraction_loss_db"):
+    for key in (
+        "azimuth_deg",
+        "to_azimuth_deg",
+        "tilt_deg",
+        "to_tilt_deg",
+        "clearance_ratio",
+        "diffraction_loss_db",
+    ):
         assert hop[key] is None
     assert hop["free_space_loss_db"] == pytest.approx(119.757, abs=1e-3)
     assert hop["directions"][0]["modes"][0]["margin_db"] is not None
@@ -132,10 +189,13 @@ def test_hop_of_length_and_heights_alone(hops):
     assert hop["verdict"] == "thin"
 
 
-@pytest.mark.parametrize("row, says", [
-    ({"antenna": None}, "antenna at the sending end"),
-    ({"length_m": None}, "distance is not known"),
-])
+@pytest.mark.parametrize(
+    "row, says",
+    [
+        ({"antenna": None}, "antenna at the sending end"),
+        ({"length_m": None}, "distance is not known"),
+    ],
+)
 def test_unknown_margin_is_thin_and_says_why(hops, row, says):
     found = hops({**ROW, **row})
     way = found.hop["directions"][0]
@@ -145,8 +205,9 @@ def test_unknown_margin_is_thin_and_says_why(hops, row, says):
 
 
 def test_magnetic_azimuth(hops):
-    hop = hops({**place(52.05, -3.52), "near_declination_deg": -1.5,
-                "far_declination_deg": -1.4}).hop
+    hop = hops(
+        {**place(52.05, -3.52), "near_declination_deg": -1.5, "far_declination_deg": -1.4}
+    ).hop
     assert hop["azimuth_magnetic_deg"] == pytest.approx(hop["azimuth_deg"] + 1.5)
     assert hop["to_azimuth_magnetic_deg"] == pytest.approx(hop["to_azimuth_deg"] + 1.4)
 
@@ -171,8 +232,13 @@ def test_exposure_distance(hops, table):
     public = [(e, r) for e, s, r in zip(t["EIRP_dBm"], t["S_W_per_m2"], t["r_m"]) if s == 10]
     assert public
     for eirp, metres in public:
-        found = hops({**ROW, "antenna": "dish-0.44deg" if eirp > 60 else "dish-38dbi",
-                      "tx_power_dbm": eirp - (51 if eirp > 60 else 38)})
+        found = hops(
+            {
+                **ROW,
+                "antenna": "dish-0.44deg" if eirp > 60 else "dish-38dbi",
+                "tx_power_dbm": eirp - (51 if eirp > 60 else 38),
+            }
+        )
         caution = [f for f in found.findings("safety", "caution") if f["unit"] == "m"]
         assert caution[0]["value"] == pytest.approx(metres, abs=5e-4)
         assert "local codes" in caution[0]["remedy"]
@@ -186,10 +252,15 @@ def test_explosive_air_names_the_threshold(hops):
     assert "licensed" in told[0]["remedy"]
 
 
-@pytest.mark.parametrize("ghz, km, says", [
-    (0.7, 3, "rain is taken as nil"), (80, 12, "multipath method"), (5.8, 70, "rain method"),
-    (0.4, 20, "multipath method"),
-])
+@pytest.mark.parametrize(
+    "ghz, km, says",
+    [
+        (0.7, 3, "rain is taken as nil"),
+        (80, 12, "multipath method"),
+        (5.8, 70, "rain method"),
+        (0.4, 20, "multipath method"),
+    ],
+)
 def test_stretched_methods_are_told(hops, ghz, km, says):
     found = hops({"length_m": km * 1000, "frequency_ghz": ghz, "antenna": "dish-0.44deg"})
     assert any(says in f["message"] for f in found.findings("out-of-range", "note"))
@@ -199,7 +270,8 @@ def test_multipath_method_by_what_is_given(hops):
     row = {"length_m": 30000}
     flat = [(0, 10, 0, "land"), (15000, 10, 0, "land"), (30000, 10, 0, "land")]
     for more, method in (
-        ({}, "P.530-17 quick"), ({"roughness_m": 40}, "P.530-17 detailed"),
+        ({}, "P.530-17 quick"),
+        ({"roughness_m": 40}, "P.530-17 detailed"),
         ({"roughness_m": 40, "log_k": -4.5, "dn75": 8}, "P.530-19"),
         ({"log_k": -4.5, "dn75": 8, "terrain": flat}, "P.530-19"),
         ({"length_m": 5000}, "none"),
@@ -222,8 +294,16 @@ def test_climate_is_the_mean_of_two_sites(hops):
 
 
 def test_blank_climate_is_noted(hops):
-    found = hops({**ROW, "rain_rate_mm_h": None, "dn1": None, "vapour_g_m3": None,
-                  "temperature_c": None, "pressure_hpa": None})
+    found = hops(
+        {
+            **ROW,
+            "rain_rate_mm_h": None,
+            "dn1": None,
+            "vapour_g_m3": None,
+            "temperature_c": None,
+            "pressure_hpa": None,
+        }
+    )
     note = [f for f in found.findings("assumption", "note") if "climate" in f["message"]]
     assert "cautious default" in note[0]["message"] and "rain rate" in note[0]["message"]
 
@@ -238,22 +318,51 @@ def test_blank_climate_is_looked_up(hops):
     assert any("ITU-R maps" in f["message"] for f in found.findings("assumption"))
 
 
-
 def test_a_hop_that_a_second_path_runs_backwards(air):
     """One labelled hop in two paths, ends either way round: each record begins at its own end."""
-    climate = {"rain_rate_mm_h": 30, "dn1": -200, "vapour_g_m3": 7.5, "temperature_c": 15,
-               "pressure_hpa": 1013.25}
-    common = {"step": 1, "kind": "radio", "part": "any-radio-fdd", "label": "H1",
-              "antenna": "dish-30dbi", "channel_mhz": 40, "polarization": "H"}
+    climate = {
+        "rain_rate_mm_h": 30,
+        "dn1": -200,
+        "vapour_g_m3": 7.5,
+        "temperature_c": 15,
+        "pressure_hpa": 1013.25,
+    }
+    common = {
+        "step": 1,
+        "kind": "radio",
+        "part": "any-radio-fdd",
+        "label": "H1",
+        "antenna": "dish-30dbi",
+        "channel_mhz": 40,
+        "polarization": "H",
+    }
     there, back = air(
         project={"region": "US", "water_low_m": -2, "water_high_m": 1},
-        sites=[{"site": "a", "latitude": 52, "longitude": -3.5, "ground_m": 0, **climate},
-               {"site": "b", "latitude": 52.05, "longitude": -3.45, "ground_m": 5, **climate}],
+        sites=[
+            {"site": "a", "latitude": 52, "longitude": -3.5, "ground_m": 0, **climate},
+            {"site": "b", "latitude": 52.05, "longitude": -3.45, "ground_m": 5, **climate},
+        ],
         segments=[
-            {"path": "p", "site": "a", "to_site": "b", "height_m": 20, "to_height_m": 10,
-             "frequency_ghz": 5.75, "to_frequency_ghz": 5.81, **common},
-            {"path": "q", "site": "b", "to_site": "a", "height_m": 10, "to_height_m": 20,
-             "frequency_ghz": 5.81, "to_frequency_ghz": 5.75, **common},
+            {
+                "path": "p",
+                "site": "a",
+                "to_site": "b",
+                "height_m": 20,
+                "to_height_m": 10,
+                "frequency_ghz": 5.75,
+                "to_frequency_ghz": 5.81,
+                **common,
+            },
+            {
+                "path": "q",
+                "site": "b",
+                "to_site": "a",
+                "height_m": 10,
+                "to_height_m": 20,
+                "frequency_ghz": 5.81,
+                "to_frequency_ghz": 5.75,
+                **common,
+            },
         ],
     ).hops
     for key in ("azimuth_deg", "tilt_deg"):
@@ -261,7 +370,8 @@ def test_a_hop_that_a_second_path_runs_backwards(air):
     assert (there["frequency_ghz"], back["frequency_ghz"]) == (5.75, 5.81)
     assert back["free_space_loss_db"] > there["free_space_loss_db"]
     assert there["reflection_at_km"] + back["reflection_at_km"] == pytest.approx(
-        there["distance_km"])
+        there["distance_km"]
+    )
     assert [w["from_site"] for w in back["directions"]] == ["b", "a"]
     assert there["directions"] == back["directions"][::-1]
 
@@ -276,14 +386,29 @@ def test_vapour_that_stands_in_is_no_more_than_the_air_holds(hops, celsius, stan
 
 def test_two_hops_on_one_channel_count_for_both_paths(air):
     """Each hears the other: rules of the project."""
-    sites = [{"site": name, "latitude": north, "longitude": east, "ground_m": 0}
-             for name, north, east in (("mast", 52.0, -3.5), ("b", 52.1, -3.5), ("c", 52.1, -3.499))
-             ]  # fmt: skip
-    found = air(sites=sites, project={"region": "US"}, segments=[
-        {"path": path, "step": 1, "kind": "radio", "part": "any-radio", "antenna": "dish-30dbi",
-         "frequency_ghz": 5.8, "channel_mhz": 40, "polarization": "H", "site": "mast",
-         "to_site": path} for path in ("b", "c")
-    ])  # fmt: skip
+    sites = [
+        {"site": name, "latitude": north, "longitude": east, "ground_m": 0}
+        for name, north, east in (("mast", 52.0, -3.5), ("b", 52.1, -3.5), ("c", 52.1, -3.499))
+    ]
+    found = air(
+        sites=sites,
+        project={"region": "US"},
+        segments=[
+            {
+                "path": path,
+                "step": 1,
+                "kind": "radio",
+                "part": "any-radio",
+                "antenna": "dish-30dbi",
+                "frequency_ghz": 5.8,
+                "channel_mhz": 40,
+                "polarization": "H",
+                "site": "mast",
+                "to_site": path,
+            }
+            for path in ("b", "c")
+        ],
+    )
     (said,) = found.findings("radio-channel", "thin")
     assert (said["path"], set(said["paths"])) == ("c", {"b", "c"})
     assert [path["segments"][0]["verdict"] for path in found.record["paths"]] == ["thin"] * 2

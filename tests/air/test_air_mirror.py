@@ -44,13 +44,15 @@ def test_blank_low_water_is_the_high_one(hops):
 
 
 def test_margin_holds_the_reflection(hops):
-    dry = hops({**SEA, "terrain": shore((0, -30, 0, "land"), (6, -30, 0, "land"),
-                                        (12, -30, 0, "land"))})
+    dry = hops(
+        {**SEA, "terrain": shore((0, -30, 0, "land"), (6, -30, 0, "land"), (12, -30, 0, "land"))}
+    )
     wet = hops(SEA, **TIDE)
     modes = [found.hop["directions"][0]["modes"][0]["margin_db"] for found in (dry, wet)]
     assert dry.hop["reflection_loss_db"] == 0
     assert modes[0] - modes[1] == pytest.approx(
-        wet.hop["reflection_loss_db"] + wet.hop["diffraction_loss_db"])
+        wet.hop["reflection_loss_db"] + wet.hop["diffraction_loss_db"]
+    )
 
 
 def test_waves_stand_beside_the_calm(hops):
@@ -63,8 +65,15 @@ def test_waves_stand_beside_the_calm(hops):
 def test_land_under_the_point_of_reflection_breaks_the_mirror(hops):
     """The point lies at 12 h1' / (h1' + h2') km, 6.3 to 6.8 km from the first end."""
     water = shore((0, 0, 0, "land"), (3, 0, 0, "sea"), (9, 0, 0, "sea"), (12, 0, 0, "land"))
-    island = shore((0, 0, 0, "land"), (3, 0, 0, "sea"), (5.9, 0, 0, "sea"), (6, 3, 0, "land"),
-                   (7.4, 3, 0, "land"), (7.5, 0, 0, "sea"), (12, 0, 0, "land"))
+    island = shore(
+        (0, 0, 0, "land"),
+        (3, 0, 0, "sea"),
+        (5.9, 0, 0, "sea"),
+        (6, 3, 0, "land"),
+        (7.4, 3, 0, "land"),
+        (7.5, 0, 0, "sea"),
+        (12, 0, 0, "land"),
+    )
     open_sea = hops({**SEA, "terrain": water}, **TIDE).hop
     assert 5.9 < open_sea["reflection_at_km"] < 7.4
     assert open_sea["reflection_loss_db"] > 20
@@ -79,25 +88,48 @@ def test_a_screen_on_either_leg_breaks_the_mirror(hops):
     """Antennas at 30 m: 1.5 km from the point of reflection half way the reflected ray passes
     7 m over the water, the direct one 27 m: a wall of 14 m takes the one and leaves the other."""
     for place in (4.5, 7.5):
-        points = [(0, 0, 0, "land"), (1, 0, 0, "sea"), (place, 0, 14, "land"),
-                  (place - 0.1, 0, 0, "sea"), (place + 0.1, 0, 0, "sea"),
-                  (11, 0, 0, "sea"), (12, 0, 0, "land")]
-        found = hops({**SEA, "height_m": 30, "to_height_m": 30, "terrain": shore(*sorted(points))},
-                     water_low_m=-1, water_high_m=1)
-        bare = hops({**SEA, "height_m": 30, "to_height_m": 30, "terrain": shore(
-            *((x, g, 0, s) for x, g, c, s in sorted(points)))}, water_low_m=-1, water_high_m=1)
+        points = [
+            (0, 0, 0, "land"),
+            (1, 0, 0, "sea"),
+            (place, 0, 14, "land"),
+            (place - 0.1, 0, 0, "sea"),
+            (place + 0.1, 0, 0, "sea"),
+            (11, 0, 0, "sea"),
+            (12, 0, 0, "land"),
+        ]
+        found = hops(
+            {**SEA, "height_m": 30, "to_height_m": 30, "terrain": shore(*sorted(points))},
+            water_low_m=-1,
+            water_high_m=1,
+        )
+        bare = hops(
+            {
+                **SEA,
+                "height_m": 30,
+                "to_height_m": 30,
+                "terrain": shore(*((x, g, 0, s) for x, g, c, s in sorted(points))),
+            },
+            water_low_m=-1,
+            water_high_m=1,
+        )
         assert bare.hop["reflection_loss_db"] > 10
         assert found.hop["reflection_loss_db"] == 0
 
 
-@pytest.mark.parametrize("given, project, says", [
-    ({"to_height_m": 1.5}, TIDE, "does not stand above the highest water"),
-    ({"to_height_m": None}, TIDE, "height of an antenna"),
-    ({"near_ground_m": None}, TIDE, "ground_m of a site"),
-    ({"length_m": 60 * KM, "height_m": 3, "to_height_m": 3}, TIDE, "do not see each other"),
-    ({"terrain": shore((0, 0, 0, "land"), (6, None, 0, "sea"), (12, 0, 0, "land"))}, {},
-     "water_high_m is not given"),
-])
+@pytest.mark.parametrize(
+    "given, project, says",
+    [
+        ({"to_height_m": 1.5}, TIDE, "does not stand above the highest water"),
+        ({"to_height_m": None}, TIDE, "height of an antenna"),
+        ({"near_ground_m": None}, TIDE, "ground_m of a site"),
+        ({"length_m": 60 * KM, "height_m": 3, "to_height_m": 3}, TIDE, "do not see each other"),
+        (
+            {"terrain": shore((0, 0, 0, "land"), (6, None, 0, "sea"), (12, 0, 0, "land"))},
+            {},
+            "water_high_m is not given",
+        ),
+    ],
+)
 def test_unknown_mirror_is_null_and_says_why(hops, given, project, says):
     found = hops({**SEA, **given}, **project)
     assert found.hop["reflection_loss_db"] is None
@@ -109,31 +141,57 @@ def test_hop_not_known_to_be_over_water_has_no_figure(hops):
     assert hop["reflection_loss_db"] is None and hop["directions"][0]["modes"][0]["margin_db"]
 
 
-@pytest.mark.parametrize("given, project", [
-    (SEA, {"water_low_m": -2.5, "water_high_m": 0}),
-    ({"length_m": 5 * KM, "height_m": 20, "to_height_m": 14},
-     {"water_low_m": 0, "water_high_m": 1}),
-    ({"length_m": 2 * KM, "height_m": 14, "to_height_m": 16, "terrain": shore(
-        (0, 5, 0, "land"), (0.2, 0, 0, "fresh"), (1.9, 0, 0, "fresh"), (2, 6, 0, "land"))},
-     {"water_low_m": 0, "water_high_m": 1}),
-    ({"length_m": 8 * KM, "height_m": 22, "to_height_m": 33},
-     {"water_low_m": 0, "water_high_m": 2}),
-    ({"length_m": 5 * KM, "height_m": 39, "to_height_m": 30},
-     {"water_low_m": 0, "water_high_m": 1}),
-    ({"length_m": 20 * KM, "height_m": 26, "to_height_m": 7},
-     {"water_low_m": 0, "water_high_m": 2.5}),
-])
+@pytest.mark.parametrize(
+    "given, project",
+    [
+        (SEA, {"water_low_m": -2.5, "water_high_m": 0}),
+        (
+            {"length_m": 5 * KM, "height_m": 20, "to_height_m": 14},
+            {"water_low_m": 0, "water_high_m": 1},
+        ),
+        (
+            {
+                "length_m": 2 * KM,
+                "height_m": 14,
+                "to_height_m": 16,
+                "terrain": shore(
+                    (0, 5, 0, "land"), (0.2, 0, 0, "fresh"), (1.9, 0, 0, "fresh"), (2, 6, 0, "land")
+                ),
+            },
+            {"water_low_m": 0, "water_high_m": 1},
+        ),
+        (
+            {"length_m": 8 * KM, "height_m": 22, "to_height_m": 33},
+            {"water_low_m": 0, "water_high_m": 2},
+        ),
+        (
+            {"length_m": 5 * KM, "height_m": 39, "to_height_m": 30},
+            {"water_low_m": 0, "water_high_m": 1},
+        ),
+        (
+            {"length_m": 20 * KM, "height_m": 26, "to_height_m": 7},
+            {"water_low_m": 0, "water_high_m": 2.5},
+        ),
+    ],
+)
 def test_the_height_remedy_settles_it(hops, given, project):
     found = hops(given, **project)
     remedy = found.findings("radio-reflection", "thin")[0]["remedy"]
     told = re.match(
         r"(raise|lower) (the far antenna|the first antenna|both antennas) by ([\d.]+) m, which "
-        r"leaves ([\d.]+) dB", remedy)
+        r"leaves ([\d.]+) dB",
+        remedy,
+    )
     by = float(told[3]) * (1 if told[1] == "raise" else -1)
-    near, far = {"the far antenna": (0, by), "the first antenna": (by, 0),
-                 "both antennas": (by, by)}[told[2]]
-    mended = hops({**given, "height_m": given["height_m"] + near,
-                   "to_height_m": given["to_height_m"] + far}, **project)
+    near, far = {
+        "the far antenna": (0, by),
+        "the first antenna": (by, 0),
+        "both antennas": (by, by),
+    }[told[2]]
+    mended = hops(
+        {**given, "height_m": given["height_m"] + near, "to_height_m": given["to_height_m"] + far},
+        **project,
+    )
     assert mended.hop["reflection_loss_db"] == pytest.approx(float(told[4]), abs=0.051)
     assert mended.findings("radio-reflection") == []
     if by < 0:
@@ -159,10 +217,17 @@ def test_antennas_that_tell_the_rays_apart(hops):
 
 
 def test_fresh_water_is_not_sea(hops):
-    row = {"length_m": 1000, "frequency_ghz": 5.8, "height_m": 30, "to_height_m": 30,
-           "polarization": "V"}
-    losses = [hops(row, water=kind, water_high_m=1, water_low_m=-1).hop["reflection_loss_db"]
-              for kind in ("sea", "fresh")]
+    row = {
+        "length_m": 1000,
+        "frequency_ghz": 5.8,
+        "height_m": 30,
+        "to_height_m": 30,
+        "polarization": "V",
+    }
+    losses = [
+        hops(row, water=kind, water_high_m=1, water_low_m=-1).hop["reflection_loss_db"]
+        for kind in ("sea", "fresh")
+    ]
     assert losses[0] != losses[1]
 
 

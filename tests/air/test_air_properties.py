@@ -1,6 +1,5 @@
 """Properties of hops that need no reference value, through the whole tool."""
 
-
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
@@ -17,14 +16,27 @@ polarization = st.sampled_from(["H", "V", "VH"])
 def hop(draw):
     """A hop over land with hills and woods."""
     length = draw(distance)
-    shares = sorted(draw(st.lists(st.floats(0.02, 0.98), min_size=1, max_size=5, unique_by=(
-        lambda share: round(share, 3)))))
+    shares = sorted(
+        draw(
+            st.lists(
+                st.floats(0.02, 0.98),
+                min_size=1,
+                max_size=5,
+                unique_by=(lambda share: round(share, 3)),
+            )
+        )
+    )
     points = [(0, 0, 0, "land")]
-    points += [(round(length * s, 2), draw(st.integers(-5, 30)), draw(st.integers(0, 15)), "land")
-               for s in shares]
+    points += [
+        (round(length * s, 2), draw(st.integers(-5, 30)), draw(st.integers(0, 15)), "land")
+        for s in shares
+    ]
     return {
-        "length_m": length, "frequency_ghz": draw(band), "polarization": draw(polarization),
-        "height_m": draw(height), "to_height_m": draw(height),
+        "length_m": length,
+        "frequency_ghz": draw(band),
+        "polarization": draw(polarization),
+        "height_m": draw(height),
+        "to_height_m": draw(height),
         "terrain": [*points, (length, 0, 0, "land")],
     }
 
@@ -65,8 +77,14 @@ def test_more_rain_never_raises_availability(hops, row, less, more):
 def test_turned_round_a_hop_swaps_its_ends(hops, row):
     there, back = hops(row).hop, hops(turned(row)).hop
     assert back["tilt_deg"] == pytest.approx(there["to_tilt_deg"], abs=1e-9)
-    for key in ("free_space_loss_db", "gas_loss_db", "diffraction_loss_db", "rain_0_01_db",
-                "clearance_ratio_median_k", "clearance_ratio_worst_k"):
+    for key in (
+        "free_space_loss_db",
+        "gas_loss_db",
+        "diffraction_loss_db",
+        "rain_0_01_db",
+        "clearance_ratio_median_k",
+        "clearance_ratio_worst_k",
+    ):
         assert back[key] == pytest.approx(there[key], rel=1e-6, abs=1e-6)
     for one, other in zip(there["directions"], reversed(back["directions"])):
         assert one["received_dbm"] == pytest.approx(other["received_dbm"], abs=1e-6)
@@ -80,15 +98,17 @@ def test_turned_round_the_mirror_is_the_same(hops, row, low, span):
     assert (there["reflection_loss_db"] is None) == (back["reflection_loss_db"] is None)
     if there["reflection_loss_db"] is not None:
         assert there["reflection_loss_db"] == pytest.approx(
-            back["reflection_loss_db"], rel=1e-3, abs=1e-3)
+            back["reflection_loss_db"], rel=1e-3, abs=1e-3
+        )
 
 
 @EXAMPLES
 @given(row=hop(), by=st.floats(0, 40))
 def test_raising_both_antennas_never_worsens_clearance(hops, row, by):
     low = clear_of(hops(row))
-    high = clear_of(hops({**row, "height_m": row["height_m"] + by,
-                          "to_height_m": row["to_height_m"] + by}))
+    high = clear_of(
+        hops({**row, "height_m": row["height_m"] + by, "to_height_m": row["to_height_m"] + by})
+    )
     assert all(b >= a - 1e-9 for a, b in zip(low, high))
 
 
@@ -123,8 +143,12 @@ def test_water_that_rises_by_nothing_changes_nothing(hops, row, level):
 @given(row=hop(), rise=st.floats(0, 10))
 def test_one_datum_for_all(hops, row, rise):
     """Ground, terrain and antennas lifted together leave clearance and diffraction alone."""
-    lifted = dict(row, near_ground_m=rise, far_ground_m=rise, terrain=[
-        (x, g + rise, c, s) for x, g, c, s in row["terrain"]])
+    lifted = dict(
+        row,
+        near_ground_m=rise,
+        far_ground_m=rise,
+        terrain=[(x, g + rise, c, s) for x, g, c, s in row["terrain"]],
+    )
     one, other = hops(row).hop, hops(lifted).hop
     for key in ("clearance_ratio", "diffraction_loss_db", "tilt_deg"):
         assert one[key] == pytest.approx(other[key], rel=1e-6, abs=1e-6)
@@ -147,8 +171,12 @@ def test_many_hops_are_what_each_is_alone(hops):
     """One pass over many hops gives each its own figures."""
     rows = [
         {"length_m": 1000 * km, "frequency_ghz": f, "height_m": h, "polarization": p}
-        for km, f, h, p in ((2, 5.8, 12, "H"), (9, 60.5, 30, "V"), (25, 7, 60, "VH"),
-                            (40, 18, 80, "V"))
+        for km, f, h, p in (
+            (2, 5.8, 12, "H"),
+            (9, 60.5, 30, "V"),
+            (25, 7, 60, "VH"),
+            (40, 18, 80, "V"),
+        )
     ]
     project = {"water_low_m": -2, "water_high_m": 1, "wave_height_m": 0.5}
     together = hops(*rows, **project).hops

@@ -32,8 +32,10 @@ def checked(folder: Path) -> tuple[float, float, float]:
     begun = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, "-m", "backhaul", "check", str(folder), "--json"],
-        cwd=ROOT, stdout=subprocess.DEVNULL, env=environment,
-    )  # fmt: skip
+        cwd=ROOT,
+        stdout=subprocess.DEVNULL,
+        env=environment,
+    )
     _, _, used = os.wait4(process.pid, 0)
     wall = time.perf_counter() - begun
     return used.ru_utime + used.ru_stime, wall, used.ru_maxrss / 1024
@@ -51,8 +53,10 @@ def main(counts: list[int]) -> None:
     print("design          processor      wall    peak  bare read      goal  a path beyond one")
     start = None
     with tempfile.TemporaryDirectory() as folder:
-        designs = [("1 path", 1, write_district(Path(folder, "one"), 1)),
-                   ("town of 12", 12, write_town(Path(folder, "town")))]  # fmt: skip
+        designs = [
+            ("1 path", 1, write_district(Path(folder, "one"), 1)),
+            ("town of 12", 12, write_town(Path(folder, "town"))),
+        ]
         designs += [
             (f"{count} paths", count, write_district(Path(folder, f"d{count}"), count))
             for count in counts
@@ -63,8 +67,11 @@ def main(counts: list[int]) -> None:
             start = cpu if start is None else start
             goal = READS * read + MS_A_PATH * count / 1000
             each = f"{(cpu - start) / count * 1000:8.3f} ms" if count > 1 else ""
-            print(f"{name:<14} {cpu:8.2f} s {wall:7.2f} s {mib:4.0f} MiB {read:8.3f} s "
-                  f"{goal:7.2f} s {each}", flush=True)  # fmt: skip
+            print(
+                f"{name:<14} {cpu:8.2f} s {wall:7.2f} s {mib:4.0f} MiB {read:8.3f} s "
+                f"{goal:7.2f} s {each}",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

@@ -16,12 +16,28 @@ from pathlib import Path
 
 REPEATS = 3
 KINDS = (
-    {"part": "radio-5ghz-he-ext", "antenna": "dish-5ghz-0.6m", "frequency_ghz": 5.8,
-     "channel_mhz": 40, "polarization": "V"},
-    {"part": "radio-18ghz-low", "to_part": "radio-18ghz-high", "antenna": "dish-18ghz-0.6m",
-     "frequency_ghz": 18.0, "to_frequency_ghz": 19.0, "channel_mhz": 55, "polarization": "H"},
-    {"part": "radio-60ghz-sc-int", "frequency_ghz": 60.48, "channel_mhz": 2160,
-     "polarization": "VH"},
+    {
+        "part": "radio-5ghz-he-ext",
+        "antenna": "dish-5ghz-0.6m",
+        "frequency_ghz": 5.8,
+        "channel_mhz": 40,
+        "polarization": "V",
+    },
+    {
+        "part": "radio-18ghz-low",
+        "to_part": "radio-18ghz-high",
+        "antenna": "dish-18ghz-0.6m",
+        "frequency_ghz": 18.0,
+        "to_frequency_ghz": 19.0,
+        "channel_mhz": 55,
+        "polarization": "H",
+    },
+    {
+        "part": "radio-60ghz-sc-int",
+        "frequency_ghz": 60.48,
+        "channel_mhz": 2160,
+        "polarization": "VH",
+    },
 )
 WATER = {"water_low_m": -3, "water_high_m": 2, "wave_height_m": 1}
 
@@ -33,16 +49,31 @@ def write_design(folder: Path, hops: int, project: dict) -> None:
         latitude, longitude = 40 + 15 * rng.random(), 20 * rng.random() - 5
         reach = 0.02 + 0.1 * rng.random()
         for end, step in (("a", 0.0), ("b", reach)):
-            sites.append({
-                "site": f"s{place}{end}", "latitude": round(latitude + step, 6),
-                "longitude": round(longitude + step, 6), "ground_m": rng.randint(0, 50),
-                "rain_rate_mm_h": rng.randint(30, 60), "dn1": -200, "vapour_g_m3": 8,
-                "temperature_c": 12, "pressure_hpa": 1005,
-            })
-        segments.append({
-            "path": f"p{place}", "step": 1, "kind": "radio", "site": f"s{place}a",
-            "to_site": f"s{place}b", "height_m": 30, "to_height_m": 30, **KINDS[place % 3],
-        })
+            sites.append(
+                {
+                    "site": f"s{place}{end}",
+                    "latitude": round(latitude + step, 6),
+                    "longitude": round(longitude + step, 6),
+                    "ground_m": rng.randint(0, 50),
+                    "rain_rate_mm_h": rng.randint(30, 60),
+                    "dn1": -200,
+                    "vapour_g_m3": 8,
+                    "temperature_c": 12,
+                    "pressure_hpa": 1005,
+                }
+            )
+        segments.append(
+            {
+                "path": f"p{place}",
+                "step": 1,
+                "kind": "radio",
+                "site": f"s{place}a",
+                "to_site": f"s{place}b",
+                "height_m": 30,
+                "to_height_m": 30,
+                **KINDS[place % 3],
+            }
+        )
     settings = [{"setting": k, "value": v} for k, v in {"region": "US", **project}.items()]
     for name, rows in (("segments", segments), ("sites", sites), ("project", settings)):
         with open(folder / f"{name}.csv", "w", newline="", encoding="utf-8") as file:
@@ -61,7 +92,8 @@ def seconds(folder: Path) -> tuple[float, float]:
         start = time.perf_counter()
         subprocess.run(
             [sys.executable, "-m", "backhaul", "check", str(folder), "--json"],
-            stdout=subprocess.DEVNULL, check=False,
+            stdout=subprocess.DEVNULL,
+            check=False,
         )
         clock = time.perf_counter() - start
         after = resource.getrusage(resource.RUSAGE_CHILDREN)

@@ -47,8 +47,14 @@ def median_s(*command: str) -> float:
     times = []
     for _ in range(RUNS):
         start = time.perf_counter()
-        subprocess.run(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-                       check=False, env=ENVIRONMENT)  # fmt: skip
+        subprocess.run(
+            command,
+            cwd=ROOT,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            check=False,
+            env=ENVIRONMENT,
+        )
         times.append(time.perf_counter() - start)
     return statistics.median(times)
 
@@ -75,19 +81,29 @@ def main() -> None:
     python, tool = sys.executable, (sys.executable, "-m", "backhaul")
     with tempfile.TemporaryDirectory() as folder:
         out, cells = Path(folder) / "out.xlsx", Path(folder) / "cells.json"
-        subprocess.run((*tool, "workbook", str(DEMO), "-o", str(out)), cwd=ROOT, check=True,
-                       capture_output=True)  # fmt: skip
+        subprocess.run(
+            (*tool, "workbook", str(DEMO), "-o", str(out)),
+            cwd=ROOT,
+            check=True,
+            capture_output=True,
+        )
         count = dump_cells(out, cells)
         rows = (
             ("--help", 1.4, (*tool, "--help"), (python, "-c", "import typer, rich")),
             ("check", 1.6, (*tool, "check", str(DEMO)), (python, "-c", "import typer, numpy")),
-            (f"workbook, {count} cells", 1.6, (*tool, "workbook", str(DEMO), "-o", str(out)),
-             (python, "-c", BARE_WRITER, str(cells), str(Path(folder) / "bare.xlsx"))),
-        )  # fmt: skip
+            (
+                f"workbook, {count} cells",
+                1.6,
+                (*tool, "workbook", str(DEMO), "-o", str(out)),
+                (python, "-c", BARE_WRITER, str(cells), str(Path(folder) / "bare.xlsx")),
+            ),
+        )
         for name, goal, ours, bare in rows:
             mine, base = median_s(*ours), median_s(*bare)
-            print(f"{name:<24} {mine:.3f} s against {base:.3f} s: ratio {mine / base:.2f} "
-                  f"(goal {goal})")  # fmt: skip
+            print(
+                f"{name:<24} {mine:.3f} s against {base:.3f} s: ratio {mine / base:.2f} "
+                f"(goal {goal})"
+            )
 
 
 if __name__ == "__main__":

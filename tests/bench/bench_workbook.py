@@ -133,8 +133,11 @@ def ours(design: Path, book: Path) -> tuple[float, float]:
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
     process = subprocess.Popen(
         [sys.executable, "-m", "backhaul", "workbook", str(design), "-o", str(book)],
-        cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        cwd=ROOT,
+        env=environment,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     _, status, used = os.wait4(process.pid, 0)
     if os.waitstatus_to_exitcode(status) not in (0, 1):
         raise SystemExit(f"no workbook of {design.name}: exit status {status >> 8}")
@@ -145,8 +148,10 @@ def bare(cells: Path, book: Path) -> float:
     """Processor seconds of the bare writer."""
     done = subprocess.run(
         [sys.executable, "-c", BARE_WRITER, str(cells), str(book)],
-        stdout=subprocess.PIPE, check=True, text=True,
-    )  # fmt: skip
+        stdout=subprocess.PIPE,
+        check=True,
+        text=True,
+    )
     return float(done.stdout)
 
 

@@ -40,7 +40,9 @@ def computed(sheet: Sheet, layout: Layout) -> list[tuple[bool, str, str]]:
             live = _is_live(cell, layout, givens)
             if live is not None and (live or heads.get(column, "") not in GIVEN_COLUMNS):
                 shown = getattr(cell, "value", getattr(cell, "text", ""))
-                found.append((live, f"{words[:40]} | {heads.get(column, '')[:30]}", str(shown)[:30]))
+                found.append(
+                    (live, f"{words[:40]} | {heads.get(column, '')[:30]}", str(shown)[:30])
+                )
     return found
 
 
@@ -72,10 +74,14 @@ def main(designs: list[Path], *, verbose: bool) -> None:
             total.update(computed=len(found), live=live)
             print(f"{sheet.name:<22} {len(found):>8} {live:>6} {_share(live, len(found))}")
             if verbose:
-                for (words, shown), count in Counter(one[1:] for one in found if not one[0]).items():
+                for (words, shown), count in Counter(
+                    one[1:] for one in found if not one[0]
+                ).items():
                     print(f"      {count:>3} x {words}: {shown}")
-        print(f"{'all':<22} {total['computed']:>8} {total['live']:>6} "
-              f"{_share(total['live'], total['computed'])}")  # fmt: skip
+        print(
+            f"{'all':<22} {total['computed']:>8} {total['live']:>6} "
+            f"{_share(total['live'], total['computed'])}"
+        )
 
 
 def _share(live: int, computed: int) -> str:
@@ -84,5 +90,7 @@ def _share(live: int, computed: int) -> str:
 
 if __name__ == "__main__":
     names = [Path(text) for text in sys.argv[1:] if text != "-v"]
-    main(names or [ROOT / "demo" / name for name in ("reservoir", "estuary")],
-         verbose="-v" in sys.argv)  # fmt: skip
+    main(
+        names or [ROOT / "demo" / name for name in ("reservoir", "estuary")],
+        verbose="-v" in sys.argv,
+    )

@@ -59,8 +59,9 @@ def test_a_check_has_a_case_that_fires_and_one_that_does_not(file):
 def test_every_check_has_its_file():
     """The docstring of a check begins with the names of the findings that it yields."""
     names = {
-        name for check in CHECKS
+        name
+        for check in CHECKS
         for name in re.findall(r"[a-z]+(?:-[a-z]+)*", check.__doc__.partition(":")[0])
         if "-" in name or ":" in check.__doc__ and " " not in check.__doc__.partition(":")[0]
-    }  # fmt: skip
+    }
     assert names <= {file.stem for file in FILES}

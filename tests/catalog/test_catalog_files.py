@@ -72,8 +72,9 @@ def test_a_row_with_an_edition_from_memory_says_so(catalog):
     for family in ("optics", "optic_reach"):
         for row in catalog.rows(family):
             if row.record.basis == "standard":
-                assert "memory" not in row.record.source.replace(
-                    "damage level from memory", ""), row  # fmt: skip
+                assert "memory" not in row.record.source.replace("damage level from memory", ""), (
+                    row
+                )
 
 
 def test_names_of_the_trade_are_there(catalog):

@@ -11,9 +11,12 @@ MULTI_CLASSES = ("OM1", "OM2", "OM3", "OM4", "OM5", "FDDI 62.5", "50/400")
 #: name of the published table -> ours, where it is not the lower case of it
 RENAMED = {
     "1000BASE-LX (SMF)": "1000base-lx",
-    **{f"10G-bidi-{km}km-{end} (trade)": f"10g-bidi-{km}km-{end.lower()}"
-       for km in (10, 20, 40) for end in "DU"},
-}  # fmt: skip
+    **{
+        f"10G-bidi-{km}km-{end} (trade)": f"10g-bidi-{km}km-{end.lower()}"
+        for km in (10, 20, 40)
+        for end in "DU"
+    },
+}
 #: not ours: the multimode launch of LX is a column of optic_reach; no point-to-point optics
 LEFT_OUT = ("1000BASE-LX (MMF)", "GPON B+ OLT", "GPON B+ ONU")
 FIBER_CLASSES = {"62.5 um FDDI grade": "FDDI 62.5", "50 um 400": "50/400"}
@@ -30,8 +33,9 @@ def figure(text):
     return float(text) if text else None
 
 
-OPTICS = [row for row in table("wired/optical_interfaces.csv")
-          if row["optic_class"] not in LEFT_OUT]  # fmt: skip
+OPTICS = [
+    row for row in table("wired/optical_interfaces.csv") if row["optic_class"] not in LEFT_OUT
+]
 
 
 @pytest.mark.parametrize("published", OPTICS, ids=lambda row: row["optic_class"])
@@ -39,14 +43,19 @@ def test_optic_is_as_published(published, catalog):
     name = published["optic_class"]
     optic = catalog.optics[RENAMED.get(name, name.lower())]
     for ours, theirs in {
-        "tx_min_nm": "tx_wavelength_min_nm", "tx_max_nm": "tx_wavelength_max_nm",
-        "rx_min_nm": "rx_wavelength_min_nm", "rx_max_nm": "rx_wavelength_max_nm",
-        "launch_min_dbm": "tx_power_min_dbm", "launch_max_dbm": "tx_power_max_dbm",
-        "sensitivity_dbm": "rx_sensitivity_dbm", "overload_dbm": "rx_overload_dbm",
-        "damage_dbm": "rx_damage_dbm", "penalty_db": "penalty_allocation_db",
+        "tx_min_nm": "tx_wavelength_min_nm",
+        "tx_max_nm": "tx_wavelength_max_nm",
+        "rx_min_nm": "rx_wavelength_min_nm",
+        "rx_max_nm": "rx_wavelength_max_nm",
+        "launch_min_dbm": "tx_power_min_dbm",
+        "launch_max_dbm": "tx_power_max_dbm",
+        "sensitivity_dbm": "rx_sensitivity_dbm",
+        "overload_dbm": "rx_overload_dbm",
+        "damage_dbm": "rx_damage_dbm",
+        "penalty_db": "penalty_allocation_db",
         "max_dispersion_ps_nm": "chromatic_dispersion_max_ps_per_nm",
         "strands": "fibre_count",
-    }.items():  # fmt: skip
+    }.items():
         assert getattr(optic, ours) == figure(published[theirs]), ours
     assert optic.budget_form == published["budget_form"]
     assert optic.laser_class == published["laser_class_iec60825_1"]
@@ -130,8 +139,12 @@ def test_every_optic_knows_every_single_mode_class_or_its_multimode_classes(cata
 
 def test_powers_are_whole_or_wholly_blank(catalog):
     for part, optic in catalog.optics.items():
-        powers = (optic.launch_min_dbm, optic.launch_max_dbm, optic.sensitivity_dbm,
-                  optic.overload_dbm)  # fmt: skip
+        powers = (
+            optic.launch_min_dbm,
+            optic.launch_max_dbm,
+            optic.sensitivity_dbm,
+            optic.overload_dbm,
+        )
         if part.startswith("10gbase-br"):
             assert powers == (None,) * 4, "not verified, IEEE 802.3cp"
         else:
@@ -171,7 +184,9 @@ def test_industrial_optics_differ_only_in_temperature_and_power(catalog):
 def attenuation_cases():
     for row in table("catalog/fiber_attenuation.csv"):
         if row["kind"] == "standard maximum, cabled" and row["fibre_class"] in (
-            *SINGLE_CLASSES, *MULTI_CLASSES):  # fmt: skip
+            *SINGLE_CLASSES,
+            *MULTI_CLASSES,
+        ):
             yield row
 
 
@@ -209,9 +224,13 @@ def test_fiber_class_is_as_published(published, catalog):
 
 def test_blank_typical_and_least_attenuation_are_filled(lay_over):
     """The contract: a blank typical is the maximum, a blank minimum is 0."""
-    catalog = lay_over({"fibers.csv": "part,mode,fiber_class,max_db_km_1310,max_db_km_1550,"
-                        "typical_db_km_1310,min_db_km_1550,source,basis\n"
-                        "mine,single,OS2,0.4,0.3,0.36,0.2,x,demo\n"})  # fmt: skip
+    catalog = lay_over(
+        {
+            "fibers.csv": "part,mode,fiber_class,max_db_km_1310,max_db_km_1550,"
+            "typical_db_km_1310,min_db_km_1550,source,basis\n"
+            "mine,single,OS2,0.4,0.3,0.36,0.2,x,demo\n"
+        }
+    )
     mine = catalog.fibers["mine"]
     assert mine.typical_db_km == {1310: 0.36, 1550: 0.3}
     assert mine.min_db_km == {1310: 0, 1550: 0.2}
@@ -226,8 +245,9 @@ def test_cords_and_assemblies_have_ends_and_lengths(catalog):
         assert cable.order_lengths_m == tuple(sorted(cable.order_lengths_m)) != (), part
         for end in ends:
             family, _, polish = end.partition("/")
-            assert any(j.family == family and j.polish == polish
-                       for j in catalog.joints.values()), end  # fmt: skip
+            assert any(
+                j.family == family and j.polish == polish for j in catalog.joints.values()
+            ), end
 
 
 def joint_value(item):
@@ -236,8 +256,11 @@ def joint_value(item):
 
 
 def test_pairs_and_splices_are_as_published(catalog):
-    (pair,) = [float(r["value"]) for r in table("catalog/joints.csv")
-               if r["item"] == "mated pair" and r["quantity"] == "insertion loss max"]  # fmt: skip
+    (pair,) = [
+        float(r["value"])
+        for r in table("catalog/joints.csv")
+        if r["item"] == "mated pair" and r["quantity"] == "insertion loss max"
+    ]
     (splice,) = joint_value("splice")
     for part, joint in catalog.joints.items():
         if joint.kind == "connector":

@@ -29,11 +29,13 @@ def test_a_part_named_replaces_its_row_and_nothing_else(lay_over, catalog):
 
 
 def test_all_rows_of_the_part_go(lay_over, catalog):
-    laid = lay_over({
-        "ports.csv": "part,port,form,rates_mbps,source,basis\n"
-                     "Switch-24-1G,up 1,sfp+,1000/10000,x,demo\n",
-        "optic_reach.csv": "part,fiber_class,reach_m,source,basis\n1000base-sx,om3,300,x,demo\n",
-    })  # fmt: skip
+    laid = lay_over(
+        {
+            "ports.csv": "part,port,form,rates_mbps,source,basis\n"
+            "Switch-24-1G,up 1,sfp+,1000/10000,x,demo\n",
+            "optic_reach.csv": "part,fiber_class,reach_m,source,basis\n1000base-sx,om3,300,x,demo\n",
+        }
+    )
     (port,) = laid.ports["switch-24-1g"]
     assert (port.part, port.port, port.rates_mbps) == ("switch-24-1g", "up 1", (1000, 10000))
     assert laid.ports["switch-8-1g"] == catalog.ports["switch-8-1g"]
@@ -42,12 +44,14 @@ def test_all_rows_of_the_part_go(lay_over, catalog):
 
 
 def test_rows_find_parts_of_other_files(lay_over):
-    laid = lay_over({
-        "devices.csv": "part,supply,watts,source,basis\nMy Switch,DC,9,x,demo\n",
-        "ports.csv": "part,port,form,source,basis\nmy-switch,1,rj45,x,demo\n",
-        "fibers.csv": "part,mode,fibre class,source,basis\nf,single,My Class,x,demo\n",
-        "optic_reach.csv": "part,fiber_class,reach_m,source,basis\n10gbase-lr,myclass,9,x,demo\n",
-    })  # fmt: skip
+    laid = lay_over(
+        {
+            "devices.csv": "part,supply,watts,source,basis\nMy Switch,DC,9,x,demo\n",
+            "ports.csv": "part,port,form,source,basis\nmy-switch,1,rj45,x,demo\n",
+            "fibers.csv": "part,mode,fibre class,source,basis\nf,single,My Class,x,demo\n",
+            "optic_reach.csv": "part,fiber_class,reach_m,source,basis\n10gbase-lr,myclass,9,x,demo\n",
+        }
+    )
     assert [port.port for port in laid.ports["My Switch"]] == ["1"]
     assert laid.find("devices", "my_switch").part == "My Switch"
     assert laid.optic_reach["10gbase-lr", "My Class"].reach_m == 9
@@ -55,8 +59,12 @@ def test_rows_find_parts_of_other_files(lay_over):
 
 
 def test_a_cable_may_have_a_reach_of_its_own(lay_over):
-    laid = lay_over({"copper_reach.csv": "part,rate_mbps,category,reach_m,source,basis\n"
-                     "cat6-out,1000,cat 6,80,x,demo\n"})  # fmt: skip
+    laid = lay_over(
+        {
+            "copper_reach.csv": "part,rate_mbps,category,reach_m,source,basis\n"
+            "cat6-out,1000,cat 6,80,x,demo\n"
+        }
+    )
     assert [row.reach_m for row in laid.copper_reach["cat6-out"]] == [80]
 
 
@@ -80,48 +88,72 @@ def test_the_last_folder_lies_on_top(tmp_path):
         (GOOD.replace(",", ";").replace("-9", "-9,0"), "utf-8"),
         (GOOD.replace(",", "\t").replace("-9", "-9,0"), "utf-8"),
         (GOOD.replace("\n", "\n\n"), "utf-8"),
-        (GOOD.replace("fiber_mode", "Fibre Mode").replace("launch_min_dbm", "Launch-Min dBm"),
-         "utf-8"),
+        (
+            GOOD.replace("fiber_mode", "Fibre Mode").replace("launch_min_dbm", "Launch-Min dBm"),
+            "utf-8",
+        ),
         (GOOD.replace("single", "SM").replace("data sheet\n", "Data-Sheet\n"), "utf-8"),
     ],
     ids=["byte order mark", "CRLF", "semicolon", "tab", "blank lines", "spellings", "choices"],
-)  # fmt: skip
+)
 def test_forms_that_are_read_alike(content, encoding, lay_over):
     mine = lay_over({"Optics.CSV": content}, encoding=encoding).optics["mine"]
     assert (mine.launch_min_dbm, mine.fiber_mode, mine.basis) == (-9, "single", "data sheet")
 
 
 FAULTS = {
-    "not a number": (JOINTS + "a,connector,0.5 dB,x,demo\n",
-                     ["joints.csv:2 max_db: found '0.5 dB'; needed a number in dB from 0 to 60"]),
+    "not a number": (
+        JOINTS + "a,connector,0.5 dB,x,demo\n",
+        ["joints.csv:2 max_db: found '0.5 dB'; needed a number in dB from 0 to 60"],
+    ),
     "out of range": (JOINTS + "a,connector,-1,x,demo\n", ["joints.csv:2 max_db: found '-1'"]),
-    "not finite": (JOINTS + "a,connector,nan,x,demo\nb,connector,inf,x,demo\n",
-                   [":2 max_db: found 'nan'", ":3 max_db: found 'inf'"]),
+    "not finite": (
+        JOINTS + "a,connector,nan,x,demo\nb,connector,inf,x,demo\n",
+        [":2 max_db: found 'nan'", ":3 max_db: found 'inf'"],
+    ),
     "digits of Python": (JOINTS + "a,connector,1_0,x,demo\n", [":2 max_db: found '1_0'"]),
-    "decimal comma among commas": (JOINTS + 'a,connector,"0,5",x,demo\n',
-                                   [":2 max_db: found '0,5'"]),
-    "thousands or decimals": (JOINTS.replace(",", ";") + "a;connector;1,250;x;demo\n",
-                              [":2 max_db: found '1,250'"]),
-    "not a choice": (JOINTS + "a,plug,0.5,x,demo\n",
-                     [":2 kind: found 'plug'; needed one of connector, splice, attenuator"]),
+    "decimal comma among commas": (
+        JOINTS + 'a,connector,"0,5",x,demo\n',
+        [":2 max_db: found '0,5'"],
+    ),
+    "thousands or decimals": (
+        JOINTS.replace(",", ";") + "a;connector;1,250;x;demo\n",
+        [":2 max_db: found '1,250'"],
+    ),
+    "not a choice": (
+        JOINTS + "a,plug,0.5,x,demo\n",
+        [":2 kind: found 'plug'; needed one of connector, splice, attenuator"],
+    ),
     "no source": (JOINTS + "a,connector,0.5,,demo\n", [":2 source: found nothing; needed text"]),
-    "unknown basis": (JOINTS + "a,connector,0.5,x,hearsay\n",
-                      [":2 basis: found 'hearsay'; needed one of standard, computed"]),
+    "unknown basis": (
+        JOINTS + "a,connector,0.5,x,hearsay\n",
+        [":2 basis: found 'hearsay'; needed one of standard, computed"],
+    ),
     "no part": (JOINTS + ",connector,0.5,x,demo\n", [":2 part: found nothing"]),
-    "no column": ("part,kind,max_db,source\na,connector,0.5,x\n",
-                  ["joints.csv:1: found no column basis"]),
-    "a column twice": (JOINTS.replace("source", "max-db,source") + "a,connector,1,2,x,demo\n",
-                       ["joints.csv:1 max-db: found the column twice"]),
-    "a part twice": (JOINTS + "a,connector,0.5,x,demo\nA,connector,0.6,x,demo\n",
-                     [":3 part: found A again; needed one row, as in line 2"]),
+    "no column": (
+        "part,kind,max_db,source\na,connector,0.5,x\n",
+        ["joints.csv:1: found no column basis"],
+    ),
+    "a column twice": (
+        JOINTS.replace("source", "max-db,source") + "a,connector,1,2,x,demo\n",
+        ["joints.csv:1 max-db: found the column twice"],
+    ),
+    "a part twice": (
+        JOINTS + "a,connector,0.5,x,demo\nA,connector,0.6,x,demo\n",
+        [":3 part: found A again; needed one row, as in line 2"],
+    ),
     "too many cells": (JOINTS + "a,connector,0.5,x,demo,more\n", [":2: found 6 cells"]),
     "open quote": (JOINTS + 'a,"connector,0.5,x,demo\n', ["needed well-formed CSV"]),
     "empty": ("", ["joints.csv: found an empty file"]),
-    "falling limits": (JOINTS.replace("max_db", "max_db,min_db") + "a,connector,0.3,0.5,x,demo\n",
-                       [":2 max_db: found 0.3; needed at least min_db = 0.5"]),
-    "all at once": (JOINTS + "a,plug,x,x,\nb,connector,99,x,demo\n",
-                    [":2 kind", ":2 max_db", ":2 basis", ":3 max_db"]),
-}  # fmt: skip
+    "falling limits": (
+        JOINTS.replace("max_db", "max_db,min_db") + "a,connector,0.3,0.5,x,demo\n",
+        [":2 max_db: found 0.3; needed at least min_db = 0.5"],
+    ),
+    "all at once": (
+        JOINTS + "a,plug,x,x,\nb,connector,99,x,demo\n",
+        [":2 kind", ":2 max_db", ":2 basis", ":3 max_db"],
+    ),
+}
 
 
 @pytest.mark.parametrize(("content", "expected"), FAULTS.values(), ids=FAULTS)
@@ -134,10 +166,14 @@ def test_a_fault_says_where_what_and_what_is_needed(content, expected, lay_over)
 
 @pytest.mark.parametrize(
     ("start", "what"),
-    [(b"PK\x03\x04rest", "a spreadsheet or zip file"), (b"\xd0\xcf\x11\xe0rest", "office file"),
-     (GOOD.encode("utf-16"), "UTF-16"), (b"part,source\n\xe4,x\n", "not UTF-8")],
+    [
+        (b"PK\x03\x04rest", "a spreadsheet or zip file"),
+        (b"\xd0\xcf\x11\xe0rest", "office file"),
+        (GOOD.encode("utf-16"), "UTF-16"),
+        (b"part,source\n\xe4,x\n", "not UTF-8"),
+    ],
     ids=["xlsx", "xls", "utf-16", "latin-1"],
-)  # fmt: skip
+)
 def test_what_is_no_csv_is_said_plainly(start, what, tmp_path):
     (tmp_path / "joints.csv").write_bytes(start)
     with pytest.raises(InputError, match=what) as raised:
@@ -147,17 +183,27 @@ def test_what_is_no_csv_is_said_plainly(start, what, tmp_path):
 
 
 REFERENCES = {
-    "port of nothing": ({"ports.csv": "part,port,source,basis\nswitch-8-1gg,1,x,demo\n"},
-                        "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv"
-                        + " or radios.csv; nearest: switch-8-1g"),
-    "modes of nothing": ({"radio_modes.csv": "part,channel_mhz,mode,rate_mbps,sensitivity_dbm,"
-                          "source,basis\nzzz,20,a,10,-80,x,demo\n"},
-                         "found 'zzz'; needed a part of radios.csv; add it to radios.csv"),
-    "reach of nothing": ({"optic_reach.csv": "part,fiber_class,source,basis\n10gbase-lx,OS2,x,"
-                          "demo\n"}, "found '10gbase-lx'; needed a part of optics.csv; nearest: "),
-    "no such class": ({"optic_reach.csv": "part,fiber_class,source,basis\n10gbase-lr,OS3,x,demo\n"},
-                      "fiber_class: found 'OS3'; needed a fiber_class of fibers.csv; nearest: OS"),
-}  # fmt: skip
+    "port of nothing": (
+        {"ports.csv": "part,port,source,basis\nswitch-8-1gg,1,x,demo\n"},
+        "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv"
+        + " or radios.csv; nearest: switch-8-1g",
+    ),
+    "modes of nothing": (
+        {
+            "radio_modes.csv": "part,channel_mhz,mode,rate_mbps,sensitivity_dbm,"
+            "source,basis\nzzz,20,a,10,-80,x,demo\n"
+        },
+        "found 'zzz'; needed a part of radios.csv; add it to radios.csv",
+    ),
+    "reach of nothing": (
+        {"optic_reach.csv": "part,fiber_class,source,basis\n10gbase-lx,OS2,x,demo\n"},
+        "found '10gbase-lx'; needed a part of optics.csv; nearest: ",
+    ),
+    "no such class": (
+        {"optic_reach.csv": "part,fiber_class,source,basis\n10gbase-lr,OS3,x,demo\n"},
+        "fiber_class: found 'OS3'; needed a fiber_class of fibers.csv; nearest: OS",
+    ),
+}
 
 
 @pytest.mark.parametrize(("files", "expected"), REFERENCES.values(), ids=REFERENCES)
@@ -167,19 +213,26 @@ def test_rows_must_speak_of_something(files, expected, lay_over):
 
 
 def test_faults_of_all_files_come_together(lay_over):
-    found = problems_of(lay_over, {
-        "joints.csv": JOINTS + "a,plug,0.5,x,demo\n",
-        "optics.csv": GOOD.replace("-9", "low"),
-        "ports.csv": "part,port,source,basis\nnothing-like-it,1,x,demo\n",
-    })  # fmt: skip
+    found = problems_of(
+        lay_over,
+        {
+            "joints.csv": JOINTS + "a,plug,0.5,x,demo\n",
+            "optics.csv": GOOD.replace("-9", "low"),
+            "ports.csv": "part,port,source,basis\nnothing-like-it,1,x,demo\n",
+        },
+    )
     assert len(found) == 3
 
 
 def test_unread_columns_and_files_are_noted(lay_over):
-    laid = lay_over({
-        "joints.csv": JOINTS.replace("\n", ",price,min db\n") + "a,connector,0.5,x,demo,9,0.1\n",
-        "joint.csv": "whatever", "notes.csv": "whatever",
-    })  # fmt: skip
+    laid = lay_over(
+        {
+            "joints.csv": JOINTS.replace("\n", ",price,min db\n")
+            + "a,connector,0.5,x,demo,9,0.1\n",
+            "joint.csv": "whatever",
+            "notes.csv": "whatever",
+        }
+    )
     assert laid.joints["a"].min_db == 0.1
     assert [(note.check, note.severity, note.where) for note in laid.notes] == [
         ("ignored", "note", "mine/joint.csv"),
@@ -204,6 +257,7 @@ def test_a_blank_is_none_and_a_limit_that_is_blank_is_no_limit(lay_over):
 
 def test_a_long_note_with_commas_and_line_breaks_keeps_the_lines_right(lay_over):
     content = JOINTS.replace("\n", ",note\n") + (
-        'a,connector,0.5,x,demo,"two, lines\nin a cell"\nb,connector,much,x,demo,\n')  # fmt: skip
+        'a,connector,0.5,x,demo,"two, lines\nin a cell"\nb,connector,much,x,demo,\n'
+    )
     (found,) = problems_of(lay_over, {"joints.csv": content})
     assert "mine/joints.csv:4 max_db" in found

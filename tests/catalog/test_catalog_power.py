@@ -14,8 +14,11 @@ def table(name):
 
 
 #: a class that the standard does not run on has no row; single pair is another cabling
-REACH = [row for row in table("catalog/copper_reach.csv")
-         if "BASE-T" in row["phy"] and "T1L" not in row["phy"]]  # fmt: skip
+REACH = [
+    row
+    for row in table("catalog/copper_reach.csv")
+    if "BASE-T" in row["phy"] and "T1L" not in row["phy"]
+]
 
 
 @pytest.mark.parametrize("published", REACH, ids=lambda row: f"{row['phy']} {row['category']}")
@@ -28,8 +31,13 @@ def test_copper_reach_is_as_published(published, catalog):
 
 def test_cables_join_their_category(catalog):
     assert {row.rate_mbps: row.reach_m for row in catalog.copper_reach["cat6-out"]} == {
-        10: 100, 100: 100, 1000: 100, 2500: 100, 5000: 100, 10000: 55,
-    }  # fmt: skip
+        10: 100,
+        100: 100,
+        1000: 100,
+        2500: 100,
+        5000: 100,
+        10000: 55,
+    }
     assert 10000 not in {row.rate_mbps for row in catalog.copper_reach["cat5e"]}
     assert set(catalog.copper_reach) == set(catalog.coppers)
     assert all(catalog.copper_reach.values())
@@ -87,7 +95,8 @@ def test_what_a_load_needs_is_within_its_class(catalog):
                 need = own.watts if port.watts is None else port.watts
                 # what a PoE-fed switch passes on comes on top of its own
                 passed = (getattr(own, "poe_budget_w", None) or 0) / (
-                    getattr(own, "efficiency", None) or 1)  # fmt: skip
+                    getattr(own, "efficiency", None) or 1
+                )
                 assert need + passed <= float(CLASSES[port.poe_class]["pd_power_w"]), part
 
 
@@ -139,7 +148,11 @@ def test_batteries_are_counted_in_cells(catalog):
 
 
 def test_protectors_cover_every_rate_of_copper(catalog):
-    rates = {rate for protector in catalog.protectors.values()
-             if protector.for_ == "copper" for rate in protector.rates_mbps}  # fmt: skip
+    rates = {
+        rate
+        for protector in catalog.protectors.values()
+        if protector.for_ == "copper"
+        for rate in protector.rates_mbps
+    }
     assert rates == {row.record.rate_mbps for row in catalog.rows("copper_reach")}
     assert {p.supply for p in catalog.protectors.values() if p.for_ == "feed"} == {"AC", "DC"}

@@ -20,10 +20,13 @@ def table(name):
 
 
 PUBLISHED_RATES = {
-    (row["family"], int(row["bandwidth_MHz"]), int(row["mcs"]), int(row["streams"])):
-        (float(row["rate_Mbps"]), float(row["min_sensitivity_dBm"]))
-    for row in table("radio/computed_wlan_rates.csv") if row["guard_interval_us"] == "0.8"
-}  # fmt: skip
+    (row["family"], int(row["bandwidth_MHz"]), int(row["mcs"]), int(row["streams"])): (
+        float(row["rate_Mbps"]),
+        float(row["min_sensitivity_dBm"]),
+    )
+    for row in table("radio/computed_wlan_rates.csv")
+    if row["guard_interval_us"] == "0.8"
+}
 
 
 def wlan_modes(catalog):
@@ -52,11 +55,16 @@ def test_modes_follow_the_numerology(catalog):
     checked = 0
     for _, mode, family, index, streams in wlan_modes(catalog):
         scheme = index % 8 if family == "HT" else index
-        assert wlan.mode_exists(family=family, channel_mhz=mode.channel_mhz, index=scheme,
-                                streams=streams), mode  # fmt: skip
+        assert wlan.mode_exists(
+            family=family, channel_mhz=mode.channel_mhz, index=scheme, streams=streams
+        ), mode
         assert mode.rate_mbps == wlan.mode_rate_mbps(
-            family=family, channel_mhz=mode.channel_mhz, index=scheme, streams=streams,
-            guard_interval_us=0.8)  # fmt: skip
+            family=family,
+            channel_mhz=mode.channel_mhz,
+            index=scheme,
+            streams=streams,
+            guard_interval_us=0.8,
+        )
         doublings = round(math.log2(mode.channel_mhz / 20))
         assert mode.sensitivity_dbm == wlan.SCHEMES[scheme].sensitivity_dbm + 3 * doublings
         checked += 1
@@ -66,16 +74,21 @@ def test_modes_follow_the_numerology(catalog):
 def test_every_mode_that_exists_is_there(catalog):
     """No hole in the ladder: each width has all indices that the standard has for two streams."""
     for part, modes in catalog.radio_modes.items():
-        ours = {(m.channel_mhz, i % 8 if f == "HT" else i)
-                for p, m, f, i, _ in wlan_modes(catalog) if p == part}  # fmt: skip
+        ours = {
+            (m.channel_mhz, i % 8 if f == "HT" else i)
+            for p, m, f, i, _ in wlan_modes(catalog)
+            if p == part
+        }
         if not ours:
             continue
         family = modes[0].mode.partition("-")[0]
         widths = {width for width, _ in ours}
         assert ours == {
-            (width, index) for width in widths for index in range(wlan.FAMILIES[family].indices)
+            (width, index)
+            for width in widths
+            for index in range(wlan.FAMILIES[family].indices)
             if wlan.mode_exists(family=family, channel_mhz=width, index=index, streams=2)
-        }, part  # fmt: skip
+        }, part
 
 
 def test_single_carrier_modes_follow_the_numerology(catalog):
@@ -86,8 +99,9 @@ def test_single_carrier_modes_follow_the_numerology(catalog):
         assert set(printed) <= set(modes)
         for index, mode in modes.items():
             bits, code_rate, repetition, sensitivity = wlan.SINGLE_CARRIER[index]
-            rate = wlan.single_carrier_rate_mbps(bits=bits, code_rate=float(code_rate),
-                                                 repetition=repetition)  # fmt: skip
+            rate = wlan.single_carrier_rate_mbps(
+                bits=bits, code_rate=float(code_rate), repetition=repetition
+            )
             assert mode.rate_mbps == pytest.approx(printed.get(index, rate), abs=0.05)
             assert mode.rate_mbps == pytest.approx(rate, abs=0.05)
             assert mode.sensitivity_dbm == sensitivity
@@ -96,11 +110,17 @@ def test_single_carrier_modes_follow_the_numerology(catalog):
 
 #: bit, code rate and SNR of the licensed ladder: typical of the trade, as radio_modes.csv says
 LADDER = {
-    "4QAM": (2, 0.80, 7.5), "16QAM": (4, 0.80, 14), "32QAM": (5, 0.85, 17.5),
-    "64QAM": (6, 0.87, 21), "128QAM": (7, 0.90, 24.5), "256QAM": (8, 0.92, 27.5),
-    "512QAM": (9, 0.93, 30.5), "1024QAM": (10, 0.94, 33.5), "2048QAM": (11, 0.95, 37),
+    "4QAM": (2, 0.80, 7.5),
+    "16QAM": (4, 0.80, 14),
+    "32QAM": (5, 0.85, 17.5),
+    "64QAM": (6, 0.87, 21),
+    "128QAM": (7, 0.90, 24.5),
+    "256QAM": (8, 0.92, 27.5),
+    "512QAM": (9, 0.93, 30.5),
+    "1024QAM": (10, 0.94, 33.5),
+    "2048QAM": (11, 0.95, 37),
     "4096QAM": (12, 0.95, 40),
-}  # fmt: skip
+}
 
 
 def test_licensed_modes_are_what_their_source_says(catalog):
@@ -172,18 +192,23 @@ def test_dish_gain_follows_the_formula(catalog):
     assert len(dishes) > 20
     for dish in dishes:
         assert 0.5 <= dish.aperture_efficiency <= 0.65
-        gain = antennas.dish_gain_dbi(diameter_m=dish.diameter_m, frequency_ghz=dish.reference_ghz,
-                                      efficiency=dish.aperture_efficiency)  # fmt: skip
+        gain = antennas.dish_gain_dbi(
+            diameter_m=dish.diameter_m,
+            frequency_ghz=dish.reference_ghz,
+            efficiency=dish.aperture_efficiency,
+        )
         assert dish.gain_dbi == pytest.approx(float(gain), abs=0.0501)
         beam = antennas.dish_beamwidth_deg(
-            diameter_m=dish.diameter_m, frequency_ghz=dish.reference_ghz)  # fmt: skip
+            diameter_m=dish.diameter_m, frequency_ghz=dish.reference_ghz
+        )
         assert dish.beamwidth_deg == pytest.approx(float(beam), abs=0.00501)
 
 
 def test_dishes_are_as_the_computed_table(catalog):
     """The rows of the reference pack that have the diameter, frequency and efficiency of ours."""
-    ours = {(a.diameter_m, a.reference_ghz, a.aperture_efficiency): a
-            for a in catalog.antennas.values()}  # fmt: skip
+    ours = {
+        (a.diameter_m, a.reference_ghz, a.aperture_efficiency): a for a in catalog.antennas.values()
+    }
     checked = 0
     for row in table("radio/computed_dishes.csv"):
         dish = ours.get((float(row["diameter_m"]), float(row["f_GHz"]), float(row["efficiency"])))
@@ -195,9 +220,10 @@ def test_dishes_are_as_the_computed_table(catalog):
 
 
 @pytest.mark.parametrize(
-    "case", table("catalog/band_limits.csv"),
+    "case",
+    table("catalog/band_limits.csv"),
     ids=lambda r: f"{r['region']} {r['frequency_ghz']} GHz {r['gain_dbi']} dBi",
-)  # fmt: skip
+)
 def test_band_limits_are_as_worked(case, catalog):
     """The most of all rows that allow it, as README.md says how the columns are read."""
     ghz, width, gain = (float(case[key]) for key in ("frequency_ghz", "channel_mhz", "gain_dbi"))
@@ -213,11 +239,17 @@ def test_band_limits_are_as_worked(case, catalog):
         conducted = _or(band.conducted_max_dbm, math.inf)
         density = _or(band.psd_max_dbm_mhz, math.inf)
         of_eirp = band.conducted_max_dbm is None
-        limit = gain + float(conducted_limit_dbm(
-            conducted_max_dbm=conducted, eirp_max_dbm=_or(band.eirp_max_dbm, math.inf),
-            psd_max_dbm_mhz=math.inf if of_eirp else density, gain_dbi=gain,
-            gain_free_dbi=_or(band.gain_free_dbi, 1000.0),
-            back_off_db_per_db=_or(band.back_off_db_per_db, 0.0), channel_mhz=width))  # fmt: skip
+        limit = gain + float(
+            conducted_limit_dbm(
+                conducted_max_dbm=conducted,
+                eirp_max_dbm=_or(band.eirp_max_dbm, math.inf),
+                psd_max_dbm_mhz=math.inf if of_eirp else density,
+                gain_dbi=gain,
+                gain_free_dbi=_or(band.gain_free_dbi, 1000.0),
+                back_off_db_per_db=_or(band.back_off_db_per_db, 0.0),
+                channel_mhz=width,
+            )
+        )
         if of_eirp:
             limit = min(limit, density + 10 * math.log10(width))
         best = limit if best is None else max(best, limit)

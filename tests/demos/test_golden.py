@@ -57,13 +57,20 @@ def outcome():
 def test_reservoir_passes_with_one_thin_place(outcome):
     found = outcome["reservoir"]
     assert found["exit"] == 0
-    to_settle = [(f["severity"], f["check"], f["path"], f["step"]) for f in found["findings"]
-                 if f["severity"] in ("fail", "thin")]  # fmt: skip
+    to_settle = [
+        (f["severity"], f["check"], f["path"], f["step"])
+        for f in found["findings"]
+        if f["severity"] in ("fail", "thin")
+    ]
     assert to_settle == [("thin", "radio-reflection", "tower", 15)]
     assert {p["path"]: p["verdict"] for p in found["paths"]} == {
-        "tower": "thin", "tower-gauge": "pass", "crest": "pass", "power-crest": "pass",
-        "power-tower": "pass", "power-radio": "pass",
-    }  # fmt: skip
+        "tower": "thin",
+        "tower-gauge": "pass",
+        "crest": "pass",
+        "power-crest": "pass",
+        "power-tower": "pass",
+        "power-radio": "pass",
+    }
 
 
 def test_reservoir_climate_is_typed_in(outcome):
@@ -78,8 +85,11 @@ def test_strict_does_not_let_a_thin_place_through():
 @pytest.mark.parametrize(("check", "severity", "path"), ESTUARY)
 def test_estuary_shows_the_fault(outcome, check, severity, path):
     assert outcome["estuary"]["exit"] == 1
-    found = [f for f in outcome["estuary"]["findings"]
-             if f["check"] == check and f["severity"] == severity and path in f["paths"]]  # fmt: skip
+    found = [
+        f
+        for f in outcome["estuary"]["findings"]
+        if f["check"] == check and f["severity"] == severity and path in f["paths"]
+    ]
     assert found
     assert all(f["remedy"] and f["where"] for f in found)
 
@@ -88,8 +98,11 @@ def test_estuary_has_no_fault_that_it_does_not_tell(outcome):
     """Besides the faults of the notes: what follows from the blocked, mirrored hop."""
     follows = {("radio-availability", "fail"), ("path-availability", "fail")}
     told = {(check, severity) for check, severity, _ in ESTUARY} | follows
-    found = {(f["check"], f["severity"]) for f in outcome["estuary"]["findings"]
-             if f["severity"] in ("fail", "thin")}  # fmt: skip
+    found = {
+        (f["check"], f["severity"])
+        for f in outcome["estuary"]["findings"]
+        if f["severity"] in ("fail", "thin")
+    }
     assert found <= told
 
 
@@ -105,8 +118,14 @@ def test_the_attenuator_settles_the_overload(outcome, tmp_path):
         if file.stem == "segments":
             head, *lines = text.splitlines()
             row = dict.fromkeys(head.split(","), "")
-            row |= {"path": "sluice", "step": "9.5", "kind": "attenuator", "count": "1",
-                    "part": "attenuator-lc-upc-10", "site": "Sluice cabinet"}  # fmt: skip
+            row |= {
+                "path": "sluice",
+                "step": "9.5",
+                "kind": "attenuator",
+                "count": "1",
+                "part": "attenuator-lc-upc-10",
+                "site": "Sluice cabinet",
+            }
             text = "\n".join([head, *lines, ",".join(row.values())]) + "\n"
         (mended / file.name).write_text(text, encoding="utf-8")
     checks = {(f["check"], f["path"]) for f in checked(mended)["findings"]}
@@ -119,7 +138,7 @@ def test_both_forms_say_the_same(outcome, name):
     folder, book = (
         {**found, "findings": [f | {"where": None} for f in found["findings"]]}
         for found in (outcome[name], outcome[f"{name}.xlsx"])
-    )  # fmt: skip
+    )
     assert folder["digest"] == book["digest"]
     assert folder == book
 

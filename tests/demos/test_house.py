@@ -24,9 +24,19 @@ LAYERS = (
     {"path"},
     {"design", "catalog"},
     {"physics"},
-    {"formula", "terms", "findings", "methods", "units", "errors", "verdicts", "wording",
-     "safe_file", "garbage_collection"},
-)  # fmt: skip
+    {
+        "formula",
+        "terms",
+        "findings",
+        "methods",
+        "units",
+        "errors",
+        "verdicts",
+        "wording",
+        "safe_file",
+        "garbage_collection",
+    },
+)
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 #: The one way up: `Evaluation.frame()` fetches the table when it is called.
 UPWARD = {("evaluation.py", "report")}

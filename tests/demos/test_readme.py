@@ -41,10 +41,14 @@ def sessions() -> list[tuple[str, list[str]]]:
 def output_of(command: str) -> list[str]:
     """What a command prints on a terminal of the README's width."""
     result = subprocess.run(
-        [sys.executable, "-m", "backhaul", *command.split()], cwd=ROOT, capture_output=True,
-        text=True, encoding="utf-8", check=False,
+        [sys.executable, "-m", "backhaul", *command.split()],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
         env={**os.environ, "COLUMNS": WIDTH, "PYTHONIOENCODING": "utf-8"},
-    )  # fmt: skip
+    )
     return [line.rstrip() for line in result.stdout.splitlines()]
 
 
@@ -137,7 +141,7 @@ def test_ci_runs_the_two_commands_of_the_readme():
     assert [len(lines) for lines in commands] == [1, 1]
     shown = subprocess.run(
         [ROOT / ".ci" / "run", "--show"], capture_output=True, text=True, check=True
-    )  # fmt: skip
+    )
     assert shown.stdout.splitlines() == [line for lines in commands for line in lines]
     assert os.access(ROOT / ".ci" / "run", os.X_OK)
 

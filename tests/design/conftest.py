@@ -11,20 +11,49 @@ from backhaul.catalog.names import normal
 from backhaul.design.read import read_design
 from backhaul.errors import InputError
 
-SEGMENT_HEADS = ("path", "step", "kind", "site", "to_site", "part", "length_m", "count", "strand",
-                 "label", "note")  # fmt: skip
+SEGMENT_HEADS = (
+    "path",
+    "step",
+    "kind",
+    "site",
+    "to_site",
+    "part",
+    "length_m",
+    "count",
+    "strand",
+    "label",
+    "note",
+)
 #: reservoir: works to crest by fiber, crest to valve tower by radio (invented, for the tests)
 SEGMENTS = [
     {"path": "crest", "step": 1, "kind": "device", "site": "Works", "part": "switch-8"},
     {"path": "crest", "step": 2, "kind": "optic", "site": "Works", "part": "1000base-lx10"},
-    {"path": "crest", "step": 3, "kind": "fiber", "site": "Works", "to_site": "Crest",
-     "part": "os2-12", "length_m": 1200.5, "strand": "1/2", "label": "F1"},
+    {
+        "path": "crest",
+        "step": 3,
+        "kind": "fiber",
+        "site": "Works",
+        "to_site": "Crest",
+        "part": "os2-12",
+        "length_m": 1200.5,
+        "strand": "1/2",
+        "label": "F1",
+    },
     {"path": "crest", "step": 4, "kind": "splice", "part": "fusion", "count": 2},
     {"path": "crest", "step": 5, "kind": "optic", "site": "Crest", "part": "1000base-lx10"},
     {"path": "crest", "step": 6, "kind": "device", "site": "Crest", "part": "switch-8"},
-    {"path": "crest", "step": 7, "kind": "radio", "site": "Crest", "to_site": "Tower",
-     "part": "radio-60", "height_m": 6, "to_height_m": 9.5, "label": "H1"},
-]  # fmt: skip
+    {
+        "path": "crest",
+        "step": 7,
+        "kind": "radio",
+        "site": "Crest",
+        "to_site": "Tower",
+        "part": "radio-60",
+        "height_m": 6,
+        "to_height_m": 9.5,
+        "label": "H1",
+    },
+]
 
 
 class SmallCatalog:
@@ -36,9 +65,10 @@ class SmallCatalog:
 
         self.fibers = parts("os2-12", "os2-24", "om3-12")
         self.joints = (
-            parts("lc-upc", "sc-apc", kind="connector") | parts("fusion", kind="splice")
+            parts("lc-upc", "sc-apc", kind="connector")
+            | parts("fusion", kind="splice")
             | parts("5db-lc", kind="attenuator")
-        )  # fmt: skip
+        )
         self.optics = parts("1000base-lx10", "1000base-bx10-d", "1000base-bx10-u")
         self.devices = parts("switch-8", "camera")
         self.radios = parts("radio-60", "radio-5")

@@ -87,9 +87,7 @@ def flipped(book: bytes) -> bytes:
 
 def with_doctype(xml: bytes) -> bytes:
     body = re.sub(rb"^<\?xml[^>]*\?>\s*", b"", xml)
-    entities = "".join(
-        f'<!ENTITY e{n + 1} "{f"&e{n};" * 10}">' for n in range(9)
-    )
+    entities = "".join(f'<!ENTITY e{n + 1} "{f"&e{n};" * 10}">' for n in range(9))
     return f'<!DOCTYPE w [<!ENTITY e0 "ha">{entities}]>'.encode() + body
 
 
@@ -107,12 +105,18 @@ def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "html", b"<html><table><tr><td>1</td></tr></table></html>", ("a web page",)
     yield "xml", b'\xef\xbb\xbf<?xml version="1.0"?><Workbook/>', ("an XML file",)
     yield "pdf", b"%PDF-1.7 ...", ("a PDF",)
-    yield "old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), (
-        "old workbook", "password")
+    yield (
+        "old workbook",
+        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600),
+        ("old workbook", "password"),
+    )
     yield "not a workbook", packed({"a.txt": b"hello"}), ("a zip file that is no workbook",)
     yield "opendocument", packed({"mimetype": b"", "content.xml": b"<a/>"}), ("OpenDocument",)
-    yield "binary workbook", packed({"[Content_Types].xml": b"", "xl/workbook.bin": b""}), (
-        ".xlsb",)
+    yield (
+        "binary workbook",
+        packed({"[Content_Types].xml": b"", "xl/workbook.bin": b""}),
+        (".xlsb",),
+    )
     yield "word", packed({"[Content_Types].xml": b"", "word/document.xml": b""}), ("text document",)
     yield "no parts", packed({"[Content_Types].xml": b""}), ("no part",)
     yield "truncated", good[: len(good) // 2], ("a damaged workbook",)
@@ -126,56 +130,114 @@ def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "doctype", replaced(good, SHEET, with_doctype), ("a DOCTYPE",)
     yield "doctype in workbook", replaced(good, "xl/workbook.xml", with_doctype), ("a DOCTYPE",)
     yield "utf-16 part", replaced(good, SHEET, as_utf16), ("UTF-16",)
-    yield "latin-1 part", replaced(
-        good, SHEET,
-        lambda xml: b'<?xml version="1.0" encoding="ISO-8859-1"?>'
-        + re.sub(rb"^<\?xml[^>]*\?>", b"", xml)), ("the encoding ISO-8859-1",)
+    yield (
+        "latin-1 part",
+        replaced(
+            good,
+            SHEET,
+            lambda xml: (
+                b'<?xml version="1.0" encoding="ISO-8859-1"?>'
+                + re.sub(rb"^<\?xml[^>]*\?>", b"", xml)
+            ),
+        ),
+        ("the encoding ISO-8859-1",),
+    )
     yield "broken xml", replaced(good, SHEET, lambda xml: xml[:-30]), ("a damaged workbook",)
     yield "deep xml", replaced(good, SHEET, rows_xml("<a>" * 200_000)), ("a damaged workbook",)
-    yield "far cell", replaced(
-        good, SHEET, rows_xml('<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>')
-    ), ("row 1048576, column 16384", "at most 256 columns")
-    yield "column of many letters", replaced(
-        good, SHEET, rows_xml(f'<row r="90"><c r="{"Z" * 3000}90"><v>1</v></c></row>')), (
-        "a damaged workbook",)
-    yield "row number with many digits", replaced(
-        good, SHEET, rows_xml(f'<row r="{"9" * 6000}"><c r="A90"><v>1</v></c></row>')), (
-        "a damaged workbook",)
-    yield "rows out of order", replaced(
-        good, SHEET, rows_xml('<row r="2"><c r="A2"><v>1</v></c></row>')), ("rows out of order",)
-    yield "a number that is none", replaced(
-        good, SHEET, rows_xml('<row r="90"><c r="A90"><v>twelve</v></c></row>')), (
-        "a damaged workbook",)
-    yield "a text that is not there", replaced(
-        good, SHEET, rows_xml('<row r="90"><c r="A90" t="s"><v>99999</v></c></row>')), (
-        "a damaged workbook",)
-    yield "a text before the first", replaced(
-        good, SHEET, rows_xml('<row r="90"><c r="A90" t="s"><v>-1</v></c></row>')), (
-        "a damaged workbook",)
-    yield "many rows", replaced(good, SHEET, rows_xml(
-        "".join(f'<row r="{n}"><c r="A{n}"><v>1</v></c></row>' for n in range(100, 100 + MOST_ROWS))
-    )), (f"more than {MOST_ROWS:,} rows",)
-    yield "very many empty cells", replaced(good, SHEET, rows_xml("<c/>" * 5_100_000)), (
-        "more than 5,000,000 marks", "only formatted")
-    yield "a cell of a million letters", replaced(
-        good, SHEET, rows_xml(f'<row><c t="str"><v>{"x" * 10**6}</v></c></row>')), (
-        "more than 100,000 letters",)
-    yield "a text in very many pieces", replaced(good, SHEET, rows_xml(
-        f'<row><c t="inlineStr"><is>{"<r><t>xy</t></r>" * 60_000}</is></c></row>')), (
-        "more than 100,000 letters",)
-    yield "merged cells", replaced(
-        good, SHEET, lambda xml: xml.replace(
-            b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="C2:C4"/></mergeCells>')
-    ), ("segments!C2:C4: found merged cells", "unmerge")
-    yield "an error value", replaced(
-        good, SHEET, rows_xml('<row r="90"><c r="A90" t="e"><v>#REF!</v></c></row>')), (
-        "segments!A90: found the error #REF!",)
-    yield "a formula without a value", replaced(
-        good, SHEET, rows_xml('<row r="90"><c r="B90"><f>1+1</f></c></row>')), (
-        "segments!B90: found the formula '=1+1' without a value", "save it")
-    yield "an external link without a value", replaced(
-        good, SHEET, rows_xml('<row r="90"><c r="B90"><f>[1]S!A1</f></c></row>')), (
-        "segments!B90: found the formula '=[1]S!A1' without a value",)
+    yield (
+        "far cell",
+        replaced(good, SHEET, rows_xml('<row r="1048576"><c r="XFD1048576"><v>1</v></c></row>')),
+        ("row 1048576, column 16384", "at most 256 columns"),
+    )
+    yield (
+        "column of many letters",
+        replaced(good, SHEET, rows_xml(f'<row r="90"><c r="{"Z" * 3000}90"><v>1</v></c></row>')),
+        ("a damaged workbook",),
+    )
+    yield (
+        "row number with many digits",
+        replaced(good, SHEET, rows_xml(f'<row r="{"9" * 6000}"><c r="A90"><v>1</v></c></row>')),
+        ("a damaged workbook",),
+    )
+    yield (
+        "rows out of order",
+        replaced(good, SHEET, rows_xml('<row r="2"><c r="A2"><v>1</v></c></row>')),
+        ("rows out of order",),
+    )
+    yield (
+        "a number that is none",
+        replaced(good, SHEET, rows_xml('<row r="90"><c r="A90"><v>twelve</v></c></row>')),
+        ("a damaged workbook",),
+    )
+    yield (
+        "a text that is not there",
+        replaced(good, SHEET, rows_xml('<row r="90"><c r="A90" t="s"><v>99999</v></c></row>')),
+        ("a damaged workbook",),
+    )
+    yield (
+        "a text before the first",
+        replaced(good, SHEET, rows_xml('<row r="90"><c r="A90" t="s"><v>-1</v></c></row>')),
+        ("a damaged workbook",),
+    )
+    yield (
+        "many rows",
+        replaced(
+            good,
+            SHEET,
+            rows_xml(
+                "".join(
+                    f'<row r="{n}"><c r="A{n}"><v>1</v></c></row>'
+                    for n in range(100, 100 + MOST_ROWS)
+                )
+            ),
+        ),
+        (f"more than {MOST_ROWS:,} rows",),
+    )
+    yield (
+        "very many empty cells",
+        replaced(good, SHEET, rows_xml("<c/>" * 5_100_000)),
+        ("more than 5,000,000 marks", "only formatted"),
+    )
+    yield (
+        "a cell of a million letters",
+        replaced(good, SHEET, rows_xml(f'<row><c t="str"><v>{"x" * 10**6}</v></c></row>')),
+        ("more than 100,000 letters",),
+    )
+    yield (
+        "a text in very many pieces",
+        replaced(
+            good,
+            SHEET,
+            rows_xml(f'<row><c t="inlineStr"><is>{"<r><t>xy</t></r>" * 60_000}</is></c></row>'),
+        ),
+        ("more than 100,000 letters",),
+    )
+    yield (
+        "merged cells",
+        replaced(
+            good,
+            SHEET,
+            lambda xml: xml.replace(
+                b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="C2:C4"/></mergeCells>'
+            ),
+        ),
+        ("segments!C2:C4: found merged cells", "unmerge"),
+    )
+    yield (
+        "an error value",
+        replaced(good, SHEET, rows_xml('<row r="90"><c r="A90" t="e"><v>#REF!</v></c></row>')),
+        ("segments!A90: found the error #REF!",),
+    )
+    yield (
+        "a formula without a value",
+        replaced(good, SHEET, rows_xml('<row r="90"><c r="B90"><f>1+1</f></c></row>')),
+        ("segments!B90: found the formula '=1+1' without a value", "save it"),
+    )
+    yield (
+        "an external link without a value",
+        replaced(good, SHEET, rows_xml('<row r="90"><c r="B90"><f>[1]S!A1</f></c></row>')),
+        ("segments!B90: found the formula '=[1]S!A1' without a value",),
+    )
 
 
 def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
@@ -197,15 +259,24 @@ def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "huge name", good + b"a,2,device," + b"x" * 120_000 + b"\n", ("120,000 letters",)
     yield "many columns", b"path,step,kind,part" + b",x" * 70_000 + b"\n", ("70,004 columns",)
     rows = (b"a" + b"," * 243 + b"\n") * 17_000
-    yield "many cells", b"path,step,kind,part" + b",x" * 240 + b"\n" + rows, (
-        "cells", "at most 4,000,000")
+    yield (
+        "many cells",
+        b"path,step,kind,part" + b",x" * 240 + b"\n" + rows,
+        ("cells", "at most 4,000,000"),
+    )
     yield "many rows", good + b"a,1,device,camera\n" * MOST_ROWS, (f"{MOST_ROWS + 2:,} rows",)
     yield "one head", b"path\na\n", ("no column 'step'", "no column 'kind'", "no column 'part'")
     yield "heads only", b"path,step,kind,part\n", ("no segments below the heads",)
     yield "no heads", b"1,2,3,4\n5,6,7,8\n", ("no heads in the first 20 rows",)
-    yield "head twice", b"path,step,kind,part,Part \na,1,device,camera,camera\n", (
-        "the head 'Part ' again, first at segments.csv:1 column 4",)
-    yield "other unit", b"path,step,kind,part,Length (ft)\na,1,device,camera,3\n", (
-        "the head 'Length (ft)'; needed the head 'length_m'",)
+    yield (
+        "head twice",
+        b"path,step,kind,part,Part \na,1,device,camera,camera\n",
+        ("the head 'Part ' again, first at segments.csv:1 column 4",),
+    )
+    yield (
+        "other unit",
+        b"path,step,kind,part,Length (ft)\na,1,device,camera,3\n",
+        ("the head 'Length (ft)'; needed the head 'length_m'",),
+    )
     yield "no unit", b"path,step,kind,part,height\na,1,device,camera,3\n", ("'height_m'",)
     yield "binary", bytes(range(256)) * 20, ("found",)

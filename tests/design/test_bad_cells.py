@@ -55,7 +55,7 @@ TEXT_CELLS = [
     (OPTIC, "site", "Wor\nks", ["several lines"]),
     (OPTIC, "site", "x" * 300, ["300 letters", "at most 200"]),
     (OPTIC, "site", "Wor\x07ks", ["cannot be printed"]),
-]  # fmt: skip
+]
 
 
 def changed(rows, place, column, value):
@@ -131,15 +131,18 @@ def test_cell_in_workbook(tmp_path, forms, problems_of, place, column, value, ch
 
 
 SETTINGS = [
-    ("availability_percent", "0.999", ["'0.999'", "from 50 to 100", "99.9 % is written 99.9",
-                                       "did you mean 99.9?"]),
+    (
+        "availability_percent",
+        "0.999",
+        ["'0.999'", "from 50 to 100", "99.9 % is written 99.9", "did you mean 99.9?"],
+    ),
     ("availability_percent", "99.9 %", ["write 99.9"]),
     ("radio_margin_db", "10dB", ["write 10"]),
     ("region", "UK", ["'UK'", "region of bands.csv", "CEPT or US"]),
     ("water", "brackish", ["sea or fresh"]),
     ("water_high_m", "12 m", ["write 12"]),
     ("loop", "10", ["the setting 'loop'", "'loop_m'"]),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("setting", "value", "fragments"), SETTINGS)
@@ -151,16 +154,34 @@ def test_setting(tmp_path, forms, problems_of, setting, value, fragments):
 
 
 OTHER_TABLES = [
-    ("sites", [{"site": "Works"}, {"site": "Crest"}], "segments.csv:8 to_site: found the site "
-     "'Tower'; needed a site of the sites table"),
-    ("sites", [{"site": s, "ambient_min_c": 40, "ambient_max_c": 30}
-               for s in ("Works", "Crest", "Tower")], "sites.csv:2 ambient_min_c"),
-    ("sites", [{"site": s, "latitude": 95, "longitude": 3} for s in ("Works", "Crest", "Tower")],
-     "'95'; needed a number in degrees from -90 to 90"),
-    ("sites", [{"site": s, "latitude": 5} for s in ("Works", "Crest", "Tower")],
-     "longitude: found a blank beside a latitude"),
-    ("sites", [{"site": s} for s in ("Works", "Crest", "Tower", "Crest")],
-     "sites.csv:5 site: found 'Crest' again, first at sites.csv:3 site"),
+    (
+        "sites",
+        [{"site": "Works"}, {"site": "Crest"}],
+        "segments.csv:8 to_site: found the site 'Tower'; needed a site of the sites table",
+    ),
+    (
+        "sites",
+        [
+            {"site": s, "ambient_min_c": 40, "ambient_max_c": 30}
+            for s in ("Works", "Crest", "Tower")
+        ],
+        "sites.csv:2 ambient_min_c",
+    ),
+    (
+        "sites",
+        [{"site": s, "latitude": 95, "longitude": 3} for s in ("Works", "Crest", "Tower")],
+        "'95'; needed a number in degrees from -90 to 90",
+    ),
+    (
+        "sites",
+        [{"site": s, "latitude": 5} for s in ("Works", "Crest", "Tower")],
+        "longitude: found a blank beside a latitude",
+    ),
+    (
+        "sites",
+        [{"site": s} for s in ("Works", "Crest", "Tower", "Crest")],
+        "sites.csv:5 site: found 'Crest' again, first at sites.csv:3 site",
+    ),
     ("sites", [{"site": s, "outdoor": "maybe"} for s in ("Works", "Crest", "Tower")], "yes or no"),
     ("paths", [{"path": "crest"}, {"path": "crest"}], "'crest' again, first at paths.csv:2 path"),
     ("paths", [{"path": "crst"}], "nearest: 'crest'"),
@@ -172,15 +193,24 @@ OTHER_TABLES = [
     ("terrain", [{"label": "H2", "distance_m": 0, "ground_m": 1}], "nearest: 'H1'"),
     ("terrain", [{"label": "F1", "distance_m": 0, "ground_m": 1}], "'F1', a fiber; needed a radio"),
     ("terrain", [{"path": "crest", "step": 6, "distance_m": 0}], "its hop is step 7"),
-    ("terrain", [{"label": "H1", "distance_m": d, "ground_m": 1} for d in (0, 9, 9)],
-     "distances rise"),
-    ("terrain", [{"label": "H1", "distance_m": d, "ground_m": ""} for d in (0, 9)],
-     "a blank on land"),
+    (
+        "terrain",
+        [{"label": "H1", "distance_m": d, "ground_m": 1} for d in (0, 9, 9)],
+        "distances rise",
+    ),
+    (
+        "terrain",
+        [{"label": "H1", "distance_m": d, "ground_m": ""} for d in (0, 9)],
+        "a blank on land",
+    ),
     ("terrain", [{"label": "H1", "distance_m": 0, "ground_m": 3}], "a profile of one point"),
     ("terrain", [{"label": "", "distance_m": 0, "ground_m": 3}], "path and step of the hop, or"),
-    ("terrain", [{"label": "H1", "distance_m": d, "ground_m": 1, "surface": "water"}
-                 for d in (0, 9)], "land, sea or fresh"),
-]  # fmt: skip
+    (
+        "terrain",
+        [{"label": "H1", "distance_m": d, "ground_m": 1, "surface": "water"} for d in (0, 9)],
+        "land, sea or fresh",
+    ),
+]
 
 
 @pytest.mark.parametrize(("table", "rows", "fragment"), OTHER_TABLES)
@@ -200,8 +230,10 @@ def test_all_problems_at_once_sorted_by_place(tmp_path, forms, problems_of):
     rows = changed(rows, FIBER, "part", "y")
     rows = changed(rows, OPTIC, "kind", "z")
     tables = {"segments": rows, "paths": [{"path": "q"}], "sites": [{"site": "Works", "dn1": "a"}]}
-    where = [line.split(": ")[0] for line in
-             problems_of(forms.folder(tmp_path / "d", tables)).splitlines()]  # fmt: skip
+    where = [
+        line.split(": ")[0]
+        for line in problems_of(forms.folder(tmp_path / "d", tables)).splitlines()
+    ]
     assert where[0] == "sites.csv:2 dn1"
     assert where[-1] == "paths.csv:2 path"
     segments = [place for place in where if place.startswith("segments")]

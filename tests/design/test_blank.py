@@ -61,8 +61,10 @@ def test_empty_design_says_that_it_is_empty(tmp_path, parts):
 
 def test_lists_hold_every_part_in_one_stretch_a_kind(example, parts):
     sheet = openpyxl.load_workbook(example)[SHEET]
-    columns = {column[0]: [cell for cell in column[1:] if cell is not None]
-               for column in sheet.iter_cols(values_only=True)}  # fmt: skip
+    columns = {
+        column[0]: [cell for cell in column[1:] if cell is not None]
+        for column in sheet.iter_cols(values_only=True)
+    }
     assert columns["kinds_list"] == list(KINDS)
     pairs = list(zip(columns["part_kinds_list"], columns["parts_list"], strict=True))
     kinds = [kind for kind, _ in pairs]
@@ -99,8 +101,16 @@ def test_an_existing_file_stays_when_the_new_one_cannot_be_written(tmp_path, par
 
 def resaved(source, folder, form="xlsx"):
     """The file as LibreOffice saves it."""
-    command = [SOFFICE, f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless",
-               "--convert-to", form, "--outdir", str(folder), str(source)]  # fmt: skip
+    command = [
+        SOFFICE,
+        f"-env:UserInstallation={(folder / 'profile').as_uri()}",
+        "--headless",
+        "--convert-to",
+        form,
+        "--outdir",
+        str(folder),
+        str(source),
+    ]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     return folder / f"{source.stem}.{form}"
 
@@ -110,7 +120,7 @@ def validations(path):
     return {
         str(v.sqref): (v.type and v.formula1, v.prompt)
         for v in sheet.data_validations.dataValidation
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.office
@@ -145,9 +155,15 @@ def test_drop_downs_hold_the_parts_of_the_kind(example, parts, tmp_path):
     book.save(source)
     lines = resaved(source, tmp_path, "csv").read_text("utf-8").splitlines()
     found = {line.split(",")[2]: line.split(",")[3:5] for line in lines}
-    families = {"device": parts.devices, "optic": parts.optics, "fiber": parts.fibers,
-                "radio": parts.radios, "copper": parts.coppers, "feed": parts.feeds,
-                "protector": parts.protectors}  # fmt: skip
+    families = {
+        "device": parts.devices,
+        "optic": parts.optics,
+        "fiber": parts.fibers,
+        "radio": parts.radios,
+        "copper": parts.coppers,
+        "feed": parts.feeds,
+        "protector": parts.protectors,
+    }
     for kind in KINDS:
         names = list(families.get(kind, ())) or [
             name for name, joint in parts.joints.items() if joint.kind == kind

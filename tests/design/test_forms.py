@@ -10,9 +10,11 @@ from backhaul.design.read import read_design
 
 TABLES = {
     "project": [
-        {"setting": "title", "value": "Reservoir"}, {"setting": "revision", "value": 2},
+        {"setting": "title", "value": "Reservoir"},
+        {"setting": "revision", "value": 2},
         {"setting": "availability_percent", "value": 99.95},
-        {"setting": "region", "value": "cept"}, {"setting": "water_high_m", "value": 118.4},
+        {"setting": "region", "value": "cept"},
+        {"setting": "water_high_m", "value": 118.4},
     ],
     "sites": [
         {"site": "Works", "latitude": 52.1, "longitude": -3.4, "ground_m": 101, "outdoor": "no"},
@@ -27,7 +29,7 @@ TABLES = {
     ],
     "demand": [{"path": "crest", "what": "camera", "count": 4, "up_mbps": 6}],
     "extras": [{"site": "Crest", "part": "pole", "count": 1, "unit": "piece"}],
-}  # fmt: skip
+}
 LETTERS = {"fiber": "Fibre", "splice": "SPLICE", "optic": " Optic ", "radio": "radio"}
 
 
@@ -71,11 +73,15 @@ def test_workbook_folder_and_single_csv_agree(tmp_path, forms, tables, catalog):
 def test_a_changed_value_changes_the_digest(tmp_path, forms, tables, catalog):
     first = read_design(forms.folder(tmp_path / "one", tables), catalog)
     for table, row, name, value in (
-        ("segments", 2, "length_m", 1200.6), ("segments", 0, "note", "x"),
-        ("sites", 1, "ground_m", 120.5), ("project", 2, "value", 99.9),
-        ("terrain", 2, "cover_m", 3), ("demand", 0, "up_mbps", 7), ("extras", 0, "count", 2),
+        ("segments", 2, "length_m", 1200.6),
+        ("segments", 0, "note", "x"),
+        ("sites", 1, "ground_m", 120.5),
+        ("project", 2, "value", 99.9),
+        ("terrain", 2, "cover_m", 3),
+        ("demand", 0, "up_mbps", 7),
+        ("extras", 0, "count", 2),
         ("paths", 0, "title", "Camera"),
-    ):  # fmt: skip
+    ):
         changed = copy.deepcopy(tables)
         changed[table][row][name] = value
         assert read_design(forms.folder(tmp_path / "two", changed), catalog).digest != first.digest
@@ -198,7 +204,10 @@ def test_shifted_table(tmp_path, forms, tables, catalog):
 
 NOTES = [
     ({"colour": "blue"}, "the column 'colour' is none of this table's"),
-    ({"mesured_db": "1"}, "'mesured_db' is none of this table's and was ignored; nearest: 'measured"),
+    (
+        {"mesured_db": "1"},
+        "'mesured_db' is none of this table's and was ignored; nearest: 'measured",
+    ),
     ({"height_m": 4}, "height_m is not read for the kind device"),
     ({"length_m": "-"}, "length_m is not read for the kind device"),
 ]

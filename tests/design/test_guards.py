@@ -112,8 +112,11 @@ def test_sources_that_are_no_file(tmp_path, catalog):
 def test_unreadable_file(tmp_path, catalog, monkeypatch):
     source = tmp_path / "segments.csv"
     source.write_text("path,step,kind,part\n")
-    monkeypatch.setattr(Path, "read_bytes", lambda self: (_ for _ in ()).throw(
-        PermissionError(13, "Permission denied")))  # fmt: skip
+    monkeypatch.setattr(
+        Path,
+        "read_bytes",
+        lambda self: (_ for _ in ()).throw(PermissionError(13, "Permission denied")),
+    )
     assert "permission denied" in refused(source, catalog)
 
 
@@ -127,18 +130,36 @@ def changed(good, **changes):
 READ_ALL_THE_SAME = {
     "wrong dimension": dict(sheet=lambda xml: xml.replace(b'ref="A1:E9"', b'ref="A1:A1"')),
     "no dimension": dict(sheet=lambda xml: xml.replace(b'<dimension ref="A1:E9" />', b"")),
-    "styled empty rows": dict(sheet=hostile.rows_xml("".join(
-        f'<row r="{n}" s="1"><c r="A{n}" s="0"/><c r="XFD{n}" s="0"/></row>'
-        for n in range(100, 3000)))),
-    "prefixed names": dict(sheet=lambda xml: xml.replace(b"<", b"<x:").replace(b"<x:/", b"</x:")
-                           .replace(b"<x:?", b"<?").replace(b"xmlns=", b"xmlns:x=")),
+    "styled empty rows": dict(
+        sheet=hostile.rows_xml(
+            "".join(
+                f'<row r="{n}" s="1"><c r="A{n}" s="0"/><c r="XFD{n}" s="0"/></row>'
+                for n in range(100, 3000)
+            )
+        )
+    ),
+    "prefixed names": dict(
+        sheet=lambda xml: (
+            xml.replace(b"<", b"<x:")
+            .replace(b"<x:/", b"</x:")
+            .replace(b"<x:?", b"<?")
+            .replace(b"xmlns=", b"xmlns:x=")
+        )
+    ),
     "cells without references": dict(
-        sheet=lambda xml: hostile.re.sub(rb' r="[A-Z]?\d+"', b"", xml)),
-    "strict namespace": dict(sheet=lambda xml: xml.replace(
-        hostile.MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main")),
-    "merged title beside the table": dict(sheet=lambda xml: xml.replace(
-        b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="G2:H9"/></mergeCells>')),
-}  # fmt: skip
+        sheet=lambda xml: hostile.re.sub(rb' r="[A-Z]?\d+"', b"", xml)
+    ),
+    "strict namespace": dict(
+        sheet=lambda xml: xml.replace(
+            hostile.MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main"
+        )
+    ),
+    "merged title beside the table": dict(
+        sheet=lambda xml: xml.replace(
+            b"</sheetData>", b'</sheetData><mergeCells><mergeCell ref="G2:H9"/></mergeCells>'
+        )
+    ),
+}
 
 
 @pytest.mark.parametrize("changes", READ_ALL_THE_SAME.values(), ids=READ_ALL_THE_SAME)
@@ -153,14 +174,26 @@ def test_read_all_the_same(tmp_path, good, catalog, changes):
 
 
 NOTED = {
-    "hidden rows": (dict(sheet=lambda xml: xml.replace(b'<row r="3"', b'<row r="3" hidden="1"')),
-                    "1 hidden row", "segments!3"),
-    "hidden sheet": (dict(workbook=lambda xml: xml.replace(b'state="visible"', b'state="hidden"')),
-                     "the sheet is hidden", "segments"),
-    "external link": (dict(sheet=lambda xml: xml.replace(
-        b'<c r="B3" t="n"><v>', b'<c r="B3" t="n"><f>[1]S!A1</f><v>')),
-        "comes from another workbook", "segments!B3"),
-}  # fmt: skip
+    "hidden rows": (
+        dict(sheet=lambda xml: xml.replace(b'<row r="3"', b'<row r="3" hidden="1"')),
+        "1 hidden row",
+        "segments!3",
+    ),
+    "hidden sheet": (
+        dict(workbook=lambda xml: xml.replace(b'state="visible"', b'state="hidden"')),
+        "the sheet is hidden",
+        "segments",
+    ),
+    "external link": (
+        dict(
+            sheet=lambda xml: xml.replace(
+                b'<c r="B3" t="n"><v>', b'<c r="B3" t="n"><f>[1]S!A1</f><v>'
+            )
+        ),
+        "comes from another workbook",
+        "segments!B3",
+    ),
+}
 
 
 @pytest.mark.parametrize("case", NOTED.values(), ids=NOTED)
@@ -202,8 +235,10 @@ def test_shared_texts(tmp_path, good, catalog):
         f'<sst xmlns="{hostile.MAIN}"><si><t>device</t></si><si><r><t>cam</t></r><r><t>era</t></r>'
         '<rPh sb="0" eb="1"><t>zz</t></rPh></si><si><t>b_x0020_</t></si></sst>'
     ).encode()
-    row = ('<row r="20"><c r="A20" t="s"><v>2</v></c><c r="B20"><v>1</v></c>'
-           '<c r="C20" t="s"><v>0</v></c><c r="D20" t="s"><v>1</v></c></row>')  # fmt: skip
+    row = (
+        '<row r="20"><c r="A20" t="s"><v>2</v></c><c r="B20"><v>1</v></c>'
+        '<c r="C20" t="s"><v>0</v></c><c r="D20" t="s"><v>1</v></c></row>'
+    )
     parts[hostile.SHEET] = hostile.rows_xml(row)(parts[hostile.SHEET])
     source = tmp_path / "a.xlsx"
     source.write_bytes(hostile.packed(parts))

@@ -5,59 +5,106 @@ import pytest
 from backhaul.design.read import read_design
 from backhaul.errors import InputError
 
-FIBER = {"kind": "fiber", "site": "A", "to_site": "B", "part": "os2-12", "length_m": 100,
-         "strand": "1", "label": "F"}  # fmt: skip
-HOP = {"kind": "radio", "site": "A", "to_site": "B", "part": "radio-60", "to_part": "radio-5",
-       "height_m": 4, "to_height_m": 9, "frequency_ghz": 5.8, "to_frequency_ghz": 5.7,
-       "label": "H"}  # fmt: skip
-TURNED = {"site": "B", "to_site": "A", "part": "radio-5", "to_part": "radio-60", "height_m": 9,
-          "to_height_m": 4, "frequency_ghz": 5.7, "to_frequency_ghz": 5.8}  # fmt: skip
+FIBER = {
+    "kind": "fiber",
+    "site": "A",
+    "to_site": "B",
+    "part": "os2-12",
+    "length_m": 100,
+    "strand": "1",
+    "label": "F",
+}
+HOP = {
+    "kind": "radio",
+    "site": "A",
+    "to_site": "B",
+    "part": "radio-60",
+    "to_part": "radio-5",
+    "height_m": 4,
+    "to_height_m": 9,
+    "frequency_ghz": 5.8,
+    "to_frequency_ghz": 5.7,
+    "label": "H",
+}
+TURNED = {
+    "site": "B",
+    "to_site": "A",
+    "part": "radio-5",
+    "to_part": "radio-60",
+    "height_m": 9,
+    "to_height_m": 4,
+    "frequency_ghz": 5.7,
+    "to_frequency_ghz": 5.8,
+}
 TERMINAL = {"kind": "radio", "label": "H", "site": "A", "part": "radio-60"}
 
 AGREE = {
     "other strand": (FIBER, FIBER | {"strand": "2/3"}),
     "other note": (FIBER, FIBER | {"note": "duct 4"}),
     "ends the other way round": (FIBER, FIBER | {"site": "B", "to_site": "A"}),
-    "blank count is one": ({"kind": "splice", "part": "fusion", "label": "S"},
-                           {"kind": "splice", "part": "fusion", "label": "S", "count": 1}),
+    "blank count is one": (
+        {"kind": "splice", "part": "fusion", "label": "S"},
+        {"kind": "splice", "part": "fusion", "label": "S", "count": 1},
+    ),
     "hop the other way round": (HOP, HOP | TURNED),
-    "blank far part is the same part": (HOP | {"to_part": None},
-                                        HOP | {"to_part": "radio-60"}),
-    "port": ({"kind": "device", "site": "A", "part": "camera", "label": "C"},
-             {"kind": "device", "site": "A", "part": "camera", "label": "C", "note": "x"}),
+    "blank far part is the same part": (HOP | {"to_part": None}, HOP | {"to_part": "radio-60"}),
+    "port": (
+        {"kind": "device", "site": "A", "part": "camera", "label": "C"},
+        {"kind": "device", "site": "A", "part": "camera", "label": "C", "note": "x"},
+    ),
     "terminal at the first end": (HOP, TERMINAL),
     "terminal at the far end": (TERMINAL | {"site": "B", "part": "radio-5"}, HOP),
     "terminal with other columns": (HOP, TERMINAL | {"height_m": 77, "by": "client"}),
     "terminals without their hop": (TERMINAL, TERMINAL),
-}  # fmt: skip
+}
 
 DISAGREE = {
     "length": (FIBER, FIBER | {"length_m": 101}, ["3 length_m: found '101'", "2 length_m '100'"]),
     "blank length": (HOP | {"length_m": 10}, HOP, ["3 length_m: found a blank"]),
     "part": (FIBER, FIBER | {"part": "os2-24"}, ["3 part: found 'os2-24'", "'os2-12'"]),
     "end": (FIBER, FIBER | {"to_site": "C"}, ["3 to_site: found 'C'", "2 to_site 'B'"]),
-    "end of a turned row": (FIBER, FIBER | {"site": "C", "to_site": "A"},
-                            ["3 site: found 'C'", "2 to_site 'B'"]),
+    "end of a turned row": (
+        FIBER,
+        FIBER | {"site": "C", "to_site": "A"},
+        ["3 site: found 'C'", "2 to_site 'B'"],
+    ),
     "provider": (FIBER, FIBER | {"by": "client"}, ["3 by: found 'client'", "a blank"]),
-    "count": ({"kind": "splice", "part": "fusion", "label": "S"},
-              {"kind": "splice", "part": "fusion", "label": "S", "count": 2}, ["3 count"]),
-    "kind": (FIBER, {"kind": "splice", "part": "fusion", "label": "F"},
-             ["3 kind: found a splice labelled 'F', at segments.csv:2 kind a fiber"]),
-    "height of a turned hop": (HOP, HOP | TURNED | {"to_height_m": 5},
-                               ["3 to_height_m: found '5'", "2 height_m '4'"]),
-    "terminal of another part": (HOP, TERMINAL | {"part": "radio-5"},
-                                 ["3 part: found 'radio-5' for the terminal", "'radio-60'"]),
-    "far terminal of another part": (HOP, TERMINAL | {"site": "B"},
-                                     ["3 part", "2 to_part 'radio-5'"]),
+    "count": (
+        {"kind": "splice", "part": "fusion", "label": "S"},
+        {"kind": "splice", "part": "fusion", "label": "S", "count": 2},
+        ["3 count"],
+    ),
+    "kind": (
+        FIBER,
+        {"kind": "splice", "part": "fusion", "label": "F"},
+        ["3 kind: found a splice labelled 'F', at segments.csv:2 kind a fiber"],
+    ),
+    "height of a turned hop": (
+        HOP,
+        HOP | TURNED | {"to_height_m": 5},
+        ["3 to_height_m: found '5'", "2 height_m '4'"],
+    ),
+    "terminal of another part": (
+        HOP,
+        TERMINAL | {"part": "radio-5"},
+        ["3 part: found 'radio-5' for the terminal", "'radio-60'"],
+    ),
+    "far terminal of another part": (
+        HOP,
+        TERMINAL | {"site": "B"},
+        ["3 part", "2 to_part 'radio-5'"],
+    ),
     "terminal elsewhere": (HOP, TERMINAL | {"site": "C"}, ["3 site: found 'C'", "A or B"]),
     "two terminals": (TERMINAL, TERMINAL | {"part": "radio-5"}, ["3 part: found 'radio-5'"]),
-}  # fmt: skip
+}
 
 
 def source_of(tmp_path, forms, rows):
     names = list(dict.fromkeys(name for row in rows for name in row))
-    rows = [{"path": f"p{n}", "step": n} | {name: row.get(name) for name in names}
-            for n, row in enumerate(rows)]  # fmt: skip
+    rows = [
+        {"path": f"p{n}", "step": n} | {name: row.get(name) for name in names}
+        for n, row in enumerate(rows)
+    ]
     source = tmp_path / "segments.csv"
     source.write_text(forms.csv_text(rows).replace("None", ""), "utf-8")
     return source

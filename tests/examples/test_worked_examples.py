@@ -18,10 +18,19 @@ from backhaul.catalog import load_catalog  # noqa: E402
 from backhaul.report.record import record  # noqa: E402
 
 OPTIC = {
-    "part": "x", "rate_mbps": 1000, "form": "sfp", "strands": 2, "fiber_mode": "single",
-    "tx_nominal_nm": 1310, "tx_min_nm": 1310, "tx_max_nm": 1310, "rx_min_nm": 1200,
-    "rx_max_nm": 1600, "penalty_db": 0, "budget_form": "P",
-}  # fmt: skip
+    "part": "x",
+    "rate_mbps": 1000,
+    "form": "sfp",
+    "strands": 2,
+    "fiber_mode": "single",
+    "tx_nominal_nm": 1310,
+    "tx_min_nm": 1310,
+    "tx_max_nm": 1310,
+    "rx_min_nm": 1200,
+    "rx_max_nm": 1600,
+    "penalty_db": 0,
+    "budget_form": "P",
+}
 FIBER = {"part": "glass", "mode": "single", "fiber_class": "OS2", "strands": 12}
 PAIR = {"part": "pair", "kind": "connector", "max_db": 0.5}
 SPLICE = {"part": "joint", "kind": "splice", "max_db": 0.5}
@@ -42,8 +51,17 @@ def checked(folder: Path, text: str, others: str = "", **families) -> dict:
     return record(compact.run(folder / "design", text, others, catalog))
 
 
-def light(folder: Path, text: str, *, attenuation: float, others="project repair_allowance_db=0",
-          fiber=(), joints=(), reach=(), **optic) -> dict:  # fmt: skip
+def light(
+    folder: Path,
+    text: str,
+    *,
+    attenuation: float,
+    others="project repair_allowance_db=0",
+    fiber=(),
+    joints=(),
+    reach=(),
+    **optic,
+) -> dict:
     """One direction of an optical link between two equal optics."""
     nm = optic.get("tx_nominal_nm", 1310)
     glass = FIBER | {f"max_db_km_{nm}": attenuation, f"min_db_km_{nm}": attenuation} | dict(fiber)
@@ -56,39 +74,116 @@ def light(folder: Path, text: str, *, attenuation: float, others="project repair
 
 # id, rows between the optics, attenuation [dB/km], launch, sensitivity, reserve, margin, source
 MARGINS = [
-    ("W1", "connector j07 count=2 | connector j14 | fiber glass 160m extra_loss_db=0.4", 0.0,
-     -20, -32, 0, 8.8, "textbook 'Optical Communications Essentials' (2004) Table 16.2"),
-    ("W2", "fiber glass 10000m extra_loss_db=2", 0.6, -8, -22, 6, 0.0,
-     "textbook 'Introduction to Information Optics' (2001) Table 12.3: 10 km at most"),
-    ("W3", "fiber glass 2000m extra_loss_db=0.5 | connector pair count=5 | splice joint count=2",
-     1.0, -15, -28, 0, 7.0, "public router hardware guides"),
-    ("W3, clock recovery",
-     "fiber glass 2000m extra_loss_db=0.5 | connector pair count=5 | splice joint count=2",
-     1.0, -15, -28, 1, 6.0, "public router hardware guides"),
-    ("W4", "fiber glass 8000m | connector pair count=7", 0.5, -15, -28, 0, 5.5,
-     "public router hardware guides"),
-    ("W5", "fiber glass 8000m | connector pair count=12", 0.5, -15, -31, 0, 6.0,
-     "public router port-adaptor manual"),
+    (
+        "W1",
+        "connector j07 count=2 | connector j14 | fiber glass 160m extra_loss_db=0.4",
+        0.0,
+        -20,
+        -32,
+        0,
+        8.8,
+        "textbook 'Optical Communications Essentials' (2004) Table 16.2",
+    ),
+    (
+        "W2",
+        "fiber glass 10000m extra_loss_db=2",
+        0.6,
+        -8,
+        -22,
+        6,
+        0.0,
+        "textbook 'Introduction to Information Optics' (2001) Table 12.3: 10 km at most",
+    ),
+    (
+        "W3",
+        "fiber glass 2000m extra_loss_db=0.5 | connector pair count=5 | splice joint count=2",
+        1.0,
+        -15,
+        -28,
+        0,
+        7.0,
+        "public router hardware guides",
+    ),
+    (
+        "W3, clock recovery",
+        "fiber glass 2000m extra_loss_db=0.5 | connector pair count=5 | splice joint count=2",
+        1.0,
+        -15,
+        -28,
+        1,
+        6.0,
+        "public router hardware guides",
+    ),
+    (
+        "W4",
+        "fiber glass 8000m | connector pair count=7",
+        0.5,
+        -15,
+        -28,
+        0,
+        5.5,
+        "public router hardware guides",
+    ),
+    (
+        "W5",
+        "fiber glass 8000m | connector pair count=12",
+        0.5,
+        -15,
+        -31,
+        0,
+        6.0,
+        "public router port-adaptor manual",
+    ),
     ("W6", "fiber glass 0m", 0.5, -5, -18, 0, 13.0, "public router hardware guide, Table 15"),
-    ("W7", "fiber glass 2000m extra_loss_db=3.2", 3.2, -10, -25, 4, 1.4,
-     "optics textbook, Example 8.14(a), companion transcription; result computed"),
-    ("W8", "fiber glass 3850m extra_loss_db=1.6", 4.0, 0, -25, 8, 0.0,
-     "optics textbook, Example 8.14(b), companion transcription; result computed"),
-    ("W13", "fiber glass 500m extra_loss_db=16.04", 6.0, -10, -35, 4, 1.96,
-     "public tutorial question bank, chapter 5: 12.04 dB of aperture, two connectors 4 dB"),
-]  # fmt: skip
+    (
+        "W7",
+        "fiber glass 2000m extra_loss_db=3.2",
+        3.2,
+        -10,
+        -25,
+        4,
+        1.4,
+        "optics textbook, Example 8.14(a), companion transcription; result computed",
+    ),
+    (
+        "W8",
+        "fiber glass 3850m extra_loss_db=1.6",
+        4.0,
+        0,
+        -25,
+        8,
+        0.0,
+        "optics textbook, Example 8.14(b), companion transcription; result computed",
+    ),
+    (
+        "W13",
+        "fiber glass 500m extra_loss_db=16.04",
+        6.0,
+        -10,
+        -35,
+        4,
+        1.96,
+        "public tutorial question bank, chapter 5: 12.04 dB of aperture, two connectors 4 dB",
+    ),
+]
 
 
 @pytest.mark.parametrize(
     "rows, attenuation, launch, sensitivity, reserve, margin, source",
-    [row[1:] for row in MARGINS], ids=[row[0] for row in MARGINS],
-)  # fmt: skip
+    [row[1:] for row in MARGINS],
+    ids=[row[0] for row in MARGINS],
+)
 def test_margin(tmp_path, rows, attenuation, launch, sensitivity, reserve, margin, source):
     way = light(
-        tmp_path, rows, attenuation=attenuation, launch_min_dbm=launch, launch_max_dbm=launch,
-        sensitivity_dbm=sensitivity, others=f"project repair_allowance_db={reserve}",
+        tmp_path,
+        rows,
+        attenuation=attenuation,
+        launch_min_dbm=launch,
+        launch_max_dbm=launch,
+        sensitivity_dbm=sensitivity,
+        others=f"project repair_allowance_db={reserve}",
         joints=[PAIR | {"part": "j07", "max_db": 0.7}, PAIR | {"part": "j14", "max_db": 1.4}],
-    )  # fmt: skip
+    )
     assert way["margin_db"] == pytest.approx(margin, abs=0.005)
     assert way["margin_basis"] == "power"
 
@@ -101,9 +196,14 @@ def test_margin(tmp_path, rows, attenuation, launch, sensitivity, reserve, margi
 def test_w9_overload(tmp_path, km, overload_margin, attenuator):
     """Public switch hardware guide: +4 dBm into -3 dBm needs 7 dB, or 28 km at 0.25 dB/km."""
     way = light(
-        tmp_path, f"fiber glass {1000 * km:g}m", attenuation=0.25, launch_min_dbm=0,
-        launch_max_dbm=4, sensitivity_dbm=-24, overload_dbm=-3,
-    )  # fmt: skip
+        tmp_path,
+        f"fiber glass {1000 * km:g}m",
+        attenuation=0.25,
+        launch_min_dbm=0,
+        launch_max_dbm=4,
+        sensitivity_dbm=-24,
+        overload_dbm=-3,
+    )
     assert way["overload_margin_db"] == pytest.approx(overload_margin)
     assert way["attenuator_db"] == attenuator
 
@@ -112,11 +212,20 @@ def test_w12_dispersion(tmp_path):
     """Textbook 'Fiber Optics Communications' (2004) p. 444: 200 km at 17 ps/(nm km) is 3400."""
     slope = 17 * 4 / (1550 - 1310**4 / 1550**3)
     way = light(
-        tmp_path, "fiber glass 200000m", attenuation=0.1, launch_min_dbm=0, sensitivity_dbm=-30,
-        tx_nominal_nm=1550, tx_min_nm=1550, tx_max_nm=1550,
-        fiber={"zero_dispersion_min_nm": 1310, "zero_dispersion_max_nm": 1310,
-               "dispersion_slope_ps_nm2_km": slope},
-    )  # fmt: skip
+        tmp_path,
+        "fiber glass 200000m",
+        attenuation=0.1,
+        launch_min_dbm=0,
+        sensitivity_dbm=-30,
+        tx_nominal_nm=1550,
+        tx_min_nm=1550,
+        tx_max_nm=1550,
+        fiber={
+            "zero_dispersion_min_nm": 1310,
+            "zero_dispersion_max_nm": 1310,
+            "dispersion_slope_ps_nm2_km": slope,
+        },
+    )
     assert way["dispersion_ps_nm"] == pytest.approx(3400)
 
 
@@ -141,9 +250,14 @@ FORM_C = [
 def test_form_p(tmp_path, row):
     _, launch, sensitivity, penalty, loss, left, _ = row
     way = light(
-        tmp_path, f"fiber glass 100m measured_db={loss}", attenuation=0.4, penalty_db=penalty,
-        launch_min_dbm=launch, launch_max_dbm=launch, sensitivity_dbm=sensitivity,
-    )  # fmt: skip
+        tmp_path,
+        f"fiber glass 100m measured_db={loss}",
+        attenuation=0.4,
+        penalty_db=penalty,
+        launch_min_dbm=launch,
+        launch_max_dbm=launch,
+        sensitivity_dbm=sensitivity,
+    )
     # the tables round their parts: 7.49 of 7.50 dB
     assert way["margin_db"] == pytest.approx(left, abs=0.0101)
 
@@ -155,10 +269,16 @@ def test_form_c(tmp_path, row, published):
     _, launch, receive, loss, _ = row
     reach = [{"part": "x", "fiber_class": "OS2", "reach_m": 10_000, "channel_loss_max_db": loss}]
     way = light(
-        tmp_path, f"fiber glass 100m measured_db={loss}", attenuation=0.4, budget_form="C",
-        penalty_db=3, launch_min_dbm=launch, launch_max_dbm=launch, sensitivity_dbm=receive,
+        tmp_path,
+        f"fiber glass 100m measured_db={loss}",
+        attenuation=0.4,
+        budget_form="C",
+        penalty_db=3,
+        launch_min_dbm=launch,
+        launch_max_dbm=launch,
+        sensitivity_dbm=receive,
         reach=reach if published else (),
-    )  # fmt: skip
+    )
     assert way["margin_db"] == pytest.approx(0, abs=1e-9)
     assert way["received_min_dbm"] == pytest.approx(receive)
     assert way["margin_basis"] == ("channel" if published else "power")
@@ -166,9 +286,10 @@ def test_form_c(tmp_path, row, published):
 
 # class, pairs, source W and V, loop of the longest channel -> load W and V
 POE = [
-    (3, 2, 15.4, 44.0, 20.0, 12.95, 37.0), (4, 2, 30.0, 50.0, 12.5, 25.5, 42.5),
+    (3, 2, 15.4, 44.0, 20.0, 12.95, 37.0),
+    (4, 2, 30.0, 50.0, 12.5, 25.5, 42.5),
     (8, 4, 90.0, 52.0, 6.25, 71.28, 41.2),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("row", POE, ids=[f"class {row[0]}" for row in POE])
@@ -178,13 +299,16 @@ def test_poe_classes(tmp_path, row):
     device = {"supply": "AC", "watts": 5}
     port = {"form": "rj45", "rates_mbps": 1000, "poe_class": poe_class, "poe_pairs": pairs}
     data = checked(
-        tmp_path, "device source | copper wire 100m cable_temperature_c=20 | device load",
+        tmp_path,
+        "device source | copper wire 100m cable_temperature_c=20 | device load",
         devices=[device | {"part": "source"}, {"part": "load", "supply": "PoE"}],
-        ports=[port | {"part": "source", "port": 1, "poe": "source", "volts": volts},
-               port | {"part": "load", "port": 1, "poe": "load", "watts": load_w}],
+        ports=[
+            port | {"part": "source", "port": 1, "poe": "source", "volts": volts},
+            port | {"part": "load", "port": 1, "poe": "load", "watts": load_w},
+        ],
         # loop = 2 r L / pairs
         copper=[{"part": "wire", "category": "Cat 6", "ohm_per_km": loop_ohm * pairs / 2 / 0.1}],
-    )  # fmt: skip
+    )
     (link,) = data["paths"][0]["links"]
     assert link["load_v"] == pytest.approx(load_v, abs=0.05)
     assert link["source_w"] == pytest.approx(source_w, abs=0.05)
@@ -193,11 +317,14 @@ def test_poe_classes(tmp_path, row):
 
 def feed(tmp_path, *, volts, load_w, length_m, ohm_per_km, output="DC"):
     data = checked(
-        tmp_path, f"device supply | feed wire {length_m:g}m cable_temperature_c=20 | device load",
-        devices=[{"part": "supply", "supply": "none", "output": output, "output_volts": volts},
-                 {"part": "load", "supply": output, "watts": load_w}],
+        tmp_path,
+        f"device supply | feed wire {length_m:g}m cable_temperature_c=20 | device load",
+        devices=[
+            {"part": "supply", "supply": "none", "output": output, "output_volts": volts},
+            {"part": "load", "supply": output, "watts": load_w},
+        ],
         feeds=[{"part": "wire", "ohm_per_km": ohm_per_km}],
-    )  # fmt: skip
+    )
     return data["paths"][0]["links"][0], data
 
 
@@ -222,8 +349,14 @@ def test_passive_24_v(tmp_path, load_w, fails):
 @pytest.mark.parametrize("ohm_per_km, volts, percent", [(8.91, 15.5, 6.7), (3.71, 6.45, 2.8)])
 def test_w16_single_phase(tmp_path, ohm_per_km, volts, percent):
     """Public tutorial on cable sizing: 230 V, 21.74 A, 40 m: 15.5 V = 6.7 %, 6.45 V = 2.8 %."""
-    link, _ = feed(tmp_path, volts=230, load_w=21.74 * (230 - volts), length_m=40,
-                   ohm_per_km=ohm_per_km, output="AC")  # fmt: skip
+    link, _ = feed(
+        tmp_path,
+        volts=230,
+        load_w=21.74 * (230 - volts),
+        length_m=40,
+        ohm_per_km=ohm_per_km,
+        output="AC",
+    )
     assert link["current_a"] == pytest.approx(21.74, abs=0.005)
     assert 230 - link["load_v"] == pytest.approx(volts, abs=0.05)
     assert link["drop_percent"] == pytest.approx(percent, abs=0.05)

@@ -64,26 +64,47 @@ def _tower(pick, depth):
 
 def _choice(pick, depth):
     left, right, yes, no = (expression(pick, depth) for _ in range(4))
-    compare = pick.choice((
-        lambda x, y: x < y, lambda x, y: x <= y, lambda x, y: x > y, lambda x, y: x >= y,
-        lambda x, y: np.logical_and(x < y, y < 5), lambda x, y: np.logical_or(x > y, y > 5),
-        lambda x, y: np.logical_not(x <= y), lambda x, y: (x < y) | (y < 0),
-        lambda x, y: (x < y) & ~(y < 0),
-    ))  # fmt: skip
+    compare = pick.choice(
+        (
+            lambda x, y: x < y,
+            lambda x, y: x <= y,
+            lambda x, y: x > y,
+            lambda x, y: x >= y,
+            lambda x, y: np.logical_and(x < y, y < 5),
+            lambda x, y: np.logical_or(x > y, y > 5),
+            lambda x, y: np.logical_not(x <= y),
+            lambda x, y: (x < y) | (y < 0),
+            lambda x, y: (x < y) & ~(y < 0),
+        )
+    )
     return lambda v: np.where(compare(left(v), right(v)), yes(v), no(v))
 
 
 _MAKERS = (
-    _binary(lambda x, y: x + y), _binary(lambda x, y: x - y), _binary(lambda x, y: x * y),
-    _binary(lambda x, y: x / (abs(y) + 0.5)), _binary(lambda x, y: x - (-y)),
-    _binary(np.minimum), _binary(np.maximum),
-    _unary(lambda x: -x), _unary(lambda x: -(x**2)), _unary(lambda x: (-x) ** 2),
-    _unary(lambda x: 1 - -x), _unary(abs), _unary(lambda x: np.sqrt(abs(x))),
-    _unary(lambda x: np.log10(abs(x) + 0.01)), _unary(lambda x: np.log(abs(x) + 1)),
-    _unary(lambda x: np.exp(np.minimum(x, 4))), _unary(np.sin), _unary(np.arctan),
-    _unary(lambda x: np.cos(np.radians(x))), _unary(lambda x: np.degrees(np.arcsin(np.sin(x)))),
-    _power, _tower, _choice,
-)  # fmt: skip
+    _binary(lambda x, y: x + y),
+    _binary(lambda x, y: x - y),
+    _binary(lambda x, y: x * y),
+    _binary(lambda x, y: x / (abs(y) + 0.5)),
+    _binary(lambda x, y: x - (-y)),
+    _binary(np.minimum),
+    _binary(np.maximum),
+    _unary(lambda x: -x),
+    _unary(lambda x: -(x**2)),
+    _unary(lambda x: (-x) ** 2),
+    _unary(lambda x: 1 - -x),
+    _unary(abs),
+    _unary(lambda x: np.sqrt(abs(x))),
+    _unary(lambda x: np.log10(abs(x) + 0.01)),
+    _unary(lambda x: np.log(abs(x) + 1)),
+    _unary(lambda x: np.exp(np.minimum(x, 4))),
+    _unary(np.sin),
+    _unary(np.arctan),
+    _unary(lambda x: np.cos(np.radians(x))),
+    _unary(lambda x: np.degrees(np.arcsin(np.sin(x)))),
+    _power,
+    _tower,
+    _choice,
+)
 
 
 def leaves(pick: random.Random) -> dict[str, float]:

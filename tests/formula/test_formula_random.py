@@ -166,9 +166,11 @@ def test_terms_are_computed_and_written_alike():
         Term("loss_db", "Loss", formula=by_basis, by="basis"),
     )
     givens = {
-        "length_m": np.array([2000.0, np.nan]), "db_per_km": np.array([0.4, 0.4]),
-        "measured_db": np.array([np.nan, 3.5]), "basis": np.array(["fiber", "measured"]),
-    }  # fmt: skip
+        "length_m": np.array([2000.0, np.nan]),
+        "db_per_km": np.array([0.4, 0.4]),
+        "measured_db": np.array([np.nan, 3.5]),
+        "basis": np.array(["fiber", "measured"]),
+    }
     assert compute(terms, givens)["loss_db"] == pytest.approx([0.8, 3.5])
     assert cell_formula(terms[1], "x.{}".format, "fiber") == "{x.length_km}*{x.db_per_km}"
     assert cell_formula(terms[1], "x.{}".format, "measured") == "{x.measured_db}+0"

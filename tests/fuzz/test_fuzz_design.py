@@ -22,19 +22,70 @@ from backhaul.design.read import read_design
 from backhaul.errors import InputError
 
 FUZZ = settings(
-    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "150")), deadline=timedelta(seconds=5),
+    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "150")),
+    deadline=timedelta(seconds=5),
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)  # fmt: skip
+)
 HEADS = {name: [column.name for column in columns] for name, columns in TABLES.items()}
 HEADS["project"] = ["setting", "value"]
 NASTY = (
-    "", " ", "-", "n/a", "1,250", "12,5", "1.250,5", "96 m", "10 %", "6-May", "2026-05-06", "5/6",
-    "#REF!", "=1+1", "TRUE", "inf", "nan", "1e400", "-0", "1_0",
-    "１２", "1/1", "1-2", "\x00", "\x07",
-    "\ufeff", "\u202e", "\ud7ff", "😀" * 30, "a\nb", '"', "'", ";", "/", "+", ",", "\t", "x" * 250,
-    "9" * 70, "fibre", "Fiber", "radio", "device", "1000BASE-LX10", "os2-12", "crest-cable",
-    "tower", "tower-hop", "Works", "Crest", "Tower", "sea", "yes", "VH", "existing", "CEPT",
-)  # fmt: skip
+    "",
+    " ",
+    "-",
+    "n/a",
+    "1,250",
+    "12,5",
+    "1.250,5",
+    "96 m",
+    "10 %",
+    "6-May",
+    "2026-05-06",
+    "5/6",
+    "#REF!",
+    "=1+1",
+    "TRUE",
+    "inf",
+    "nan",
+    "1e400",
+    "-0",
+    "1_0",
+    "１２",
+    "1/1",
+    "1-2",
+    "\x00",
+    "\x07",
+    "\ufeff",
+    "\u202e",
+    "\ud7ff",
+    "😀" * 30,
+    "a\nb",
+    '"',
+    "'",
+    ";",
+    "/",
+    "+",
+    ",",
+    "\t",
+    "x" * 250,
+    "9" * 70,
+    "fibre",
+    "Fiber",
+    "radio",
+    "device",
+    "1000BASE-LX10",
+    "os2-12",
+    "crest-cable",
+    "tower",
+    "tower-hop",
+    "Works",
+    "Crest",
+    "Tower",
+    "sea",
+    "yes",
+    "VH",
+    "existing",
+    "CEPT",
+)
 numbers = st.one_of(
     st.floats(allow_nan=False, allow_infinity=False), st.integers(-10, 40).map(float)
 )
@@ -101,8 +152,10 @@ def book_parts(tables) -> dict[str, bytes]:
     sheets, links, parts = "", "", {"[Content_Types].xml": b"<Types/>"}
     for number, (name, rows) in enumerate(tables.items(), start=1):
         sheets += f'<sheet name="{name}" sheetId="{number}" r:id="r{number}"/>'
-        links += (f'<Relationship Id="r{number}" Type="{relation}/worksheet" '
-                  f'Target="worksheets/s{number}.xml"/>')  # fmt: skip
+        links += (
+            f'<Relationship Id="r{number}" Type="{relation}/worksheet" '
+            f'Target="worksheets/s{number}.xml"/>'
+        )
         heads = heads_of(rows)
         grid = [heads] + [[row.get(head) for head in heads] for row in rows]
         body = "".join(f"<row>{''.join(map(cell_xml, row))}</row>" for row in grid)
@@ -173,8 +226,10 @@ def test_any_cell_anywhere(folder, parts, tables, separator):
 
 
 @FUZZ
-@given(rows=st.lists(st.lists(cells, max_size=6), max_size=6), heads=st.permutations(
-    ["path", "step", "kind", "part", "length_m", "label"]))  # fmt: skip
+@given(
+    rows=st.lists(st.lists(cells, max_size=6), max_size=6),
+    heads=st.permutations(["path", "step", "kind", "part", "length_m", "label"]),
+)
 def test_any_table(folder, parts, rows, heads):
     rows = [dict(zip(heads, row)) for row in [*rows, [None] * 6]]
     read_or_refuse(write(folder, "segments.csv", csv_bytes(rows)), parts)
@@ -184,10 +239,18 @@ def test_any_table(folder, parts, rows, heads):
 @st.composite
 def damage(draw):
     """A few changes to some bytes: where (as a share), what, how many."""
-    return draw(st.lists(st.tuples(
-        st.floats(0, 1), st.sampled_from(("set", "cut", "insert", "repeat")),
-        st.binary(min_size=1, max_size=8), st.integers(1, 64)),
-        min_size=1, max_size=4))  # fmt: skip
+    return draw(
+        st.lists(
+            st.tuples(
+                st.floats(0, 1),
+                st.sampled_from(("set", "cut", "insert", "repeat")),
+                st.binary(min_size=1, max_size=8),
+                st.integers(1, 64),
+            ),
+            min_size=1,
+            max_size=4,
+        )
+    )
 
 
 def damaged(data: bytes, changes) -> bytes:
@@ -237,11 +300,38 @@ def test_any_bytes(folder, parts, data, start):
 
 
 PIECES = (
-    "<row>", "</row>", "<c>", "</c>", '<c t="s">', '<c r="ZZ9">', "<v>", "</v>", "<f>", "</f>",
-    "<is>", "</is>", "<t>", "</t>", "1", "-1", "x", '<c t="e">', '<c s="1">', "<rPh>", "</rPh>",
-    '<row r="3" hidden="1">', '<mergeCell ref="A1:B2"/>', "<![CDATA[<]]>", "<!-- -->", "&amp;",
-    '<c t="d">', '<row r="-1">', '<c r="9A">', "<x:c/>", '<mergeCell ref="ZZZ1:A9999999"/>',
-)  # fmt: skip
+    "<row>",
+    "</row>",
+    "<c>",
+    "</c>",
+    '<c t="s">',
+    '<c r="ZZ9">',
+    "<v>",
+    "</v>",
+    "<f>",
+    "</f>",
+    "<is>",
+    "</is>",
+    "<t>",
+    "</t>",
+    "1",
+    "-1",
+    "x",
+    '<c t="e">',
+    '<c s="1">',
+    "<rPh>",
+    "</rPh>",
+    '<row r="3" hidden="1">',
+    '<mergeCell ref="A1:B2"/>',
+    "<![CDATA[<]]>",
+    "<!-- -->",
+    "&amp;",
+    '<c t="d">',
+    '<row r="-1">',
+    '<c r="9A">',
+    "<x:c/>",
+    '<mergeCell ref="ZZZ1:A9999999"/>',
+)
 
 
 @FUZZ

@@ -20,41 +20,69 @@ DEMO = Path(__file__).parents[2] / "demo"
 RUN = "copper t-cat5e 20m"
 #: paths; demand; the parent of each branch, and the demand up of every path [Mb/s]
 TREES = (
-    ("a camera behind a switch of the trunk",
-     f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2 | {RUN} | device t-switch"
-     f" || B: device t-switch label=S2 | {RUN} | device t-switch",
-     "demand A up_mbps=10 | demand B up_mbps=5", {"B": "A"}, {"A": 15, "B": 5}),
-    ("a branch of a branch",
-     f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-     f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
-     f" || C: device t-switch label=S3 | {RUN} | device t-switch",
-     "demand B up_mbps=5 | demand C up_mbps=7", {"B": "A", "C": "B"}, {"A": 12, "B": 12, "C": 7}),
-    ("two paths from one switch are no branches of each other",
-     f"A: device t-switch label=S1 | {RUN} | device t-switch"
-     f" || B: device t-switch label=S1 | {RUN} | device t-switch",
-     "demand A up_mbps=10 | demand B up_mbps=5", {}, {"A": 10, "B": 5}),
-    ("one run written from both of its ends",
-     "A: device t-switch label=S1 | copper t-cat5e 20m label=R | device t-switch label=S2"
-     " || B: device t-switch label=S2 | copper t-cat5e 20m label=R | device t-switch label=S1",
-     "demand A up_mbps=10 | demand B up_mbps=5", {}, {"A": 10, "B": 5}),
-    ("a ring whose second half backs up the first",
-     f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-     f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1",
-     "demand A up_mbps=10 | paths B backs_up=A", {}, {"A": 10, "B": 0}),
-)  # fmt: skip
+    (
+        "a camera behind a switch of the trunk",
+        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2 | {RUN} | device t-switch"
+        f" || B: device t-switch label=S2 | {RUN} | device t-switch",
+        "demand A up_mbps=10 | demand B up_mbps=5",
+        {"B": "A"},
+        {"A": 15, "B": 5},
+    ),
+    (
+        "a branch of a branch",
+        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
+        f" || C: device t-switch label=S3 | {RUN} | device t-switch",
+        "demand B up_mbps=5 | demand C up_mbps=7",
+        {"B": "A", "C": "B"},
+        {"A": 12, "B": 12, "C": 7},
+    ),
+    (
+        "two paths from one switch are no branches of each other",
+        f"A: device t-switch label=S1 | {RUN} | device t-switch"
+        f" || B: device t-switch label=S1 | {RUN} | device t-switch",
+        "demand A up_mbps=10 | demand B up_mbps=5",
+        {},
+        {"A": 10, "B": 5},
+    ),
+    (
+        "one run written from both of its ends",
+        "A: device t-switch label=S1 | copper t-cat5e 20m label=R | device t-switch label=S2"
+        " || B: device t-switch label=S2 | copper t-cat5e 20m label=R | device t-switch label=S1",
+        "demand A up_mbps=10 | demand B up_mbps=5",
+        {},
+        {"A": 10, "B": 5},
+    ),
+    (
+        "a ring whose second half backs up the first",
+        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1",
+        "demand A up_mbps=10 | paths B backs_up=A",
+        {},
+        {"A": 10, "B": 0},
+    ),
+)
 LOOPS = (
-    ("two paths", f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-     f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1", {"A", "B"}),
-    ("three paths, with a branch outside",
-     f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-     f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
-     f" || C: device t-switch label=S3 | {RUN} | device t-switch label=S1"
-     f" || D: device t-switch label=S3 | {RUN} | device t-switch", {"A", "B", "C"}),
-)  # fmt: skip
+    (
+        "two paths",
+        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1",
+        {"A", "B"},
+    ),
+    (
+        "three paths, with a branch outside",
+        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
+        f" || C: device t-switch label=S3 | {RUN} | device t-switch label=S1"
+        f" || D: device t-switch label=S3 | {RUN} | device t-switch",
+        {"A", "B", "C"},
+    ),
+)
 
 
-@pytest.mark.parametrize(("text", "others", "parents", "demand"),
-                         [pytest.param(*tree[1:], id=tree[0]) for tree in TREES])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "others", "parents", "demand"), [pytest.param(*tree[1:], id=tree[0]) for tree in TREES]
+)
 def test_trees_in_every_order(tmp_path, text, others, parents, demand):
     for number, order in enumerate(itertools.permutations(text.split("||"))):
         evaluation = compact.run(tmp_path / str(number), "||".join(order), others)
@@ -63,8 +91,9 @@ def test_trees_in_every_order(tmp_path, text, others, parents, demand):
         assert {name: served[name].demand_up_mbps for name in served} == demand, order
 
 
-@pytest.mark.parametrize(("text", "members"),
-                         [pytest.param(*loop[1:], id=loop[0]) for loop in LOOPS])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "members"), [pytest.param(*loop[1:], id=loop[0]) for loop in LOOPS]
+)
 def test_a_loop_is_refused_with_its_members(tmp_path, text, members):
     with pytest.raises(InputError) as caught:
         compact.run(tmp_path, text)

@@ -29,8 +29,13 @@ def checked(tables) -> dict:
 
 
 def directions(data, kind="optical"):
-    return [way for path in data["paths"] for link in path["links"] if link["kind"] == kind
-            for way in link["directions"]]  # fmt: skip
+    return [
+        way
+        for path in data["paths"]
+        for link in path["links"]
+        if link["kind"] == kind
+        for way in link["directions"]
+    ]
 
 
 def close(value):
@@ -91,7 +96,7 @@ def test_turned_round_swaps_directions(tables):
         assert link["verdict"] == twin["verdict"] or has_demand
         for way, other_way in zip(
             link.get("directions", ()), twin.get("directions", ())[::-1], strict=True
-        ):  # fmt: skip
+        ):
             for key in way:
                 if key not in (*skipped, "modes"):
                     assert way[key] == close(other_way[key]), key
@@ -160,8 +165,13 @@ def strip(path):
 
 
 def told(finding):
-    return (finding["check"], finding["severity"], finding["message"], tuple(finding["paths"]),
-            finding["step"] or 0)  # fmt: skip
+    return (
+        finding["check"],
+        finding["severity"],
+        finding["message"],
+        tuple(finding["paths"]),
+        finding["step"] or 0,
+    )
 
 
 @FEW
@@ -191,8 +201,15 @@ def test_the_order_of_rows_does_not_matter(tables, pick):
 def test_statistics_do_not_ask_in_how_many_rows_a_cable_is_written(split_m, tmp_path):
     """Two sections of like cable and a splice: mean + 3 sqrt(0.04^2 + (0.02 x 2)^2 / 2)."""
     first, *rest = (f"fiber t-sm {length}m" for length in split_m)
-    rows = ("device t-switch", "optic t-p", first, "splice t-fusion", *rest, "optic t-p",
-            "device t-switch")  # fmt: skip
+    rows = (
+        "device t-switch",
+        "optic t-p",
+        first,
+        "splice t-fusion",
+        *rest,
+        "optic t-p",
+        "device t-switch",
+    )
     evaluation = compact.run(tmp_path, " | ".join(rows))
     wanted = 2 * 0.35 + 0.06 + 3 * (0.04**2 + (0.02 * 2) ** 2 / 2) ** 0.5
     for way in directions(record(evaluation)):

@@ -16,8 +16,13 @@ def run():
 
     def call(*words, cwd=ROOT, env=None):
         return subprocess.run(
-            [sys.executable, "-m", "backhaul", *map(str, words)], cwd=cwd, env=env, text=True,
-            capture_output=True, encoding="utf-8", timeout=120,
-        )  # fmt: skip
+            [sys.executable, "-m", "backhaul", *map(str, words)],
+            cwd=cwd,
+            env=env,
+            text=True,
+            capture_output=True,
+            encoding="utf-8",
+            timeout=120,
+        )
 
     return call

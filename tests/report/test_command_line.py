@@ -63,8 +63,9 @@ def test_lines_fit_80_columns(run):
     env = {**os.environ, "COLUMNS": "80"}
     done = run("check", DEMO / "reservoir", env=env)
     heads = ("Reservoir", "tower", "crest", "power", "gauge")
-    long = [line for line in done.stdout.splitlines() if len(line) > 80
-            and not line.startswith(heads)]  # fmt: skip
+    long = [
+        line for line in done.stdout.splitlines() if len(line) > 80 and not line.startswith(heads)
+    ]
     assert long == []
 
 
@@ -110,8 +111,16 @@ def test_a_missing_folder_is_named(run, tmp_path):
 def test_json_holds_the_keys_of_the_contract(run):
     data = json.loads(run("check", DEMO / "reservoir", "--json").stdout)
     assert set(data) >= {
-        "format", "tool", "digest", "verdict", "methods", "paths", "sources", "cables", "findings",
-    }  # fmt: skip
+        "format",
+        "tool",
+        "digest",
+        "verdict",
+        "methods",
+        "paths",
+        "sources",
+        "cables",
+        "findings",
+    }
     assert data["format"] == 1
     assert {"subject", "document", "edition"} <= set(data["methods"][0])
 

@@ -24,8 +24,9 @@ def test_positions_are_longitude_then_latitude(evaluation):
     site = next(iter(evaluation.design.sites.values()))
     point = next(f for f in data["features"] if f["properties"]["name"] == site.site)
     assert point["geometry"]["coordinates"] == [
-        pytest.approx(site.longitude), pytest.approx(site.latitude)
-    ]  # fmt: skip
+        pytest.approx(site.longitude),
+        pytest.approx(site.latitude),
+    ]
 
 
 def test_every_feature_has_a_geometry_and_a_verdict(evaluation):

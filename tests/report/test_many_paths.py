@@ -69,9 +69,14 @@ class Screen(io.StringIO):
         return self.is_terminal
 
 
-@pytest.mark.parametrize(("is_terminal", "seconds", "is_drawn"), [
-    (True, 0.3, True), (True, 0.1, False), (False, 0.3, False),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("is_terminal", "seconds", "is_drawn"),
+    [
+        (True, 0.3, True),
+        (True, 0.1, False),
+        (False, 0.3, False),
+    ],
+)
 def test_a_bar_only_on_a_terminal_and_only_after_a_second(is_terminal, seconds, is_drawn):
     """Five stages of so many seconds each: the last begins after 1.2 s or after 0.4 s."""
     now = [0.0]

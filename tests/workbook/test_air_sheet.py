@@ -18,8 +18,15 @@ from backhaul.workbook.sheets.air_modes import held_mbps
 
 SHEETS = ("air", "givens")
 RADIO = "radio-5ghz-he-int"
-HOP = {"height_m": "8", "to_height_m": "9", "frequency_ghz": "5.6", "channel_mhz": "40",
-       "label": "H1", "tx_power_dbm": "12", "extra_loss_db": "1"}  # fmt: skip
+HOP = {
+    "height_m": "8",
+    "to_height_m": "9",
+    "frequency_ghz": "5.6",
+    "channel_mhz": "40",
+    "label": "H1",
+    "tx_power_dbm": "12",
+    "extra_loss_db": "1",
+}
 TERRAIN = [
     {"label": "H1", "distance_m": str(metres), "ground_m": str(ground)}
     for metres, ground in ((0, 106), (400, 96), (800, 98), (1183, 106))
@@ -31,12 +38,13 @@ def hop(**columns: str) -> list[dict[str, str]]:
     """A hop of 1.2 km with equipment at both ends."""
     told = " ".join(f"{name}={value}" for name, value in (HOP | columns).items() if value)
     return rows(
-        "p", "device switch-ind-6-sfp-2-sfp+ site=crest label=SW1",
+        "p",
+        "device switch-ind-6-sfp-2-sfp+ site=crest label=SW1",
         "copper cat6a-s-out site=crest to_site=crest length_m=10",
         f"radio {RADIO} site=crest to_site=tower {told}",
         "copper cat6a-s-out site=tower to_site=tower length_m=8",
         "device switch-ind-6-sfp-2-sfp+ site=tower label=SW2",
-    )  # fmt: skip
+    )
 
 
 def typed_in(book: Typed, values: dict[str, float]):
@@ -106,25 +114,50 @@ MODE = "eff.radio_modes.radio-5ghz-he-int.40.HE-MCS4-2SS"
         ({"hop.extra_loss_db": 9.5}, {"extra_loss_db": "9.5"}, {}, None),
         ({"given.project.radio_margin_db": 16.0}, {}, {"radio_margin_db": "16"}, None),
         ({"given.project.noise_rise_db": 7.0}, {}, {"noise_rise_db": "7"}, None),
-        ({"given.project.availability_percent": 99.9995}, {},
-         {"availability_percent": "99.9995"}, None),
-        ({"eff.radios.radio-5ghz-he-int.antenna_dbi": 17.0}, {}, {},
-         ("radios", {"antenna_dbi": 17.0})),
-        ({"given.radios.radio-5ghz-he-int.mac_efficiency": 0.5}, {}, {},
-         ("radios", {"mac_efficiency": 0.5})),
-        ({"given.radios.radio-5ghz-he-int.max_input_dbm": -60.0}, {}, {},
-         ("radios", {"max_input_dbm": -60.0})),
+        (
+            {"given.project.availability_percent": 99.9995},
+            {},
+            {"availability_percent": "99.9995"},
+            None,
+        ),
+        (
+            {"eff.radios.radio-5ghz-he-int.antenna_dbi": 17.0},
+            {},
+            {},
+            ("radios", {"antenna_dbi": 17.0}),
+        ),
+        (
+            {"given.radios.radio-5ghz-he-int.mac_efficiency": 0.5},
+            {},
+            {},
+            ("radios", {"mac_efficiency": 0.5}),
+        ),
+        (
+            {"given.radios.radio-5ghz-he-int.max_input_dbm": -60.0},
+            {},
+            {},
+            ("radios", {"max_input_dbm": -60.0}),
+        ),
     ],
-    ids=["power", "extra loss", "healthy margin", "noise rise", "target", "gain", "efficiency",
-         "overload"],
-)  # fmt: skip
+    ids=[
+        "power",
+        "extra loss",
+        "healthy margin",
+        "noise rise",
+        "target",
+        "gain",
+        "efficiency",
+        "overload",
+    ],
+)
 def test_typing_into_givens_is_evaluating_anew(book, typed, columns, project, catalog, tmp_path):
     catalogs = ()
     if catalog:
         file, figures = catalog
         catalogs = (changed_catalog(tmp_path / "catalog", file, RADIO, **figures),)
-    changed = evaluated(tmp_path / "design", hop(**columns), project=project, catalogs=catalogs,
-                        terrain=TERRAIN)  # fmt: skip
+    changed = evaluated(
+        tmp_path / "design", hop(**columns), project=project, catalogs=catalogs, terrain=TERRAIN
+    )
     assert_same(typed_in(book, typed), changed)
 
 
@@ -134,13 +167,15 @@ def test_sensitivity_of_a_mode(book, tmp_path):
     givens = next(sheet for sheet in sheets if sheet.name == "Givens")
     worse = {
         cell.key: cell.value + 6
-        for row in givens.rows for cell in row.cells
+        for row in givens.rows
+        for cell in row.cells
         if getattr(cell, "key", "").startswith(f"eff.radio_modes.{RADIO}.40.")
         and cell.key.endswith(".sensitivity_dbm")
-    }  # fmt: skip
+    }
     assert len(worse) > 5
-    catalog = changed_catalog(tmp_path / "catalog", "radio_modes", RADIO,
-                              shift={"sensitivity_dbm": 6.0})  # fmt: skip
+    catalog = changed_catalog(
+        tmp_path / "catalog", "radio_modes", RADIO, shift={"sensitivity_dbm": 6.0}
+    )
     changed = evaluated(tmp_path / "design", hop(), catalogs=(catalog,), terrain=TERRAIN)
     found = typed_in(book, worse)
     assert_same(found, changed)
@@ -150,19 +185,23 @@ def test_sensitivity_of_a_mode(book, tmp_path):
 
 
 def test_rain_of_the_sites(book, tmp_path):
-    wetter = [site | ({"rain_rate_mm_h": "60"} if "rain_rate_mm_h" in site else {})
-              for site in SITES]  # fmt: skip
+    wetter = [
+        site | ({"rain_rate_mm_h": "60"} if "rain_rate_mm_h" in site else {}) for site in SITES
+    ]
     changed = evaluated(tmp_path / "design", hop(), sites=wetter, terrain=TERRAIN)
-    found = typed_in(book, {"given.site.crest.rain_rate_mm_h": 60.0,
-                        "given.site.tower.rain_rate_mm_h": 60.0})  # fmt: skip
+    found = typed_in(
+        book, {"given.site.crest.rain_rate_mm_h": 60.0, "given.site.tower.rain_rate_mm_h": 60.0}
+    )
     assert_same(found, changed)
 
 
 @pytest.mark.parametrize("height_m", [2.0, 3.0, 12.0])
 def test_clearance_follows_the_heights(height_m, tmp_path):
     """The tightest point moves with heights only, where one point is the tightest by far."""
-    terrain = [row | {"ground_m": "109" if row["distance_m"] == "800" else row["ground_m"]}
-               for row in TERRAIN]  # fmt: skip
+    terrain = [
+        row | {"ground_m": "109" if row["distance_m"] == "800" else row["ground_m"]}
+        for row in TERRAIN
+    ]
     book = Typed(evaluated(tmp_path / "a", hop(), terrain=terrain), *SHEETS)
     changed = evaluated(tmp_path / "b", hop(to_height_m=str(height_m)), terrain=terrain)
     found = typed_in(book, {"hop.to_height_m": height_m})
@@ -179,13 +218,18 @@ def test_clearance_follows_the_water(tmp_path):
     """A strip of water between low land is the tightest stretch before and after."""
     terrain = [
         {"label": "H1", "distance_m": str(metres), "ground_m": ground, "surface": surface}
-        for metres, ground, surface in ((0, "106", "land"), (590, "90", "land"),
-                                        (600, "", "fresh"), (610, "90", "land"),
-                                        (1183, "106", "land"))
-    ]  # fmt: skip
+        for metres, ground, surface in (
+            (0, "106", "land"),
+            (590, "90", "land"),
+            (600, "", "fresh"),
+            (610, "90", "land"),
+            (1183, "106", "land"),
+        )
+    ]
     book = Typed(evaluated(tmp_path / "a", hop(), project=WATER, terrain=terrain), *SHEETS)
-    changed = evaluated(tmp_path / "b", hop(), project=WATER | {"water_high_m": "113"},
-                        terrain=terrain)  # fmt: skip
+    changed = evaluated(
+        tmp_path / "b", hop(), project=WATER | {"water_high_m": "113"}, terrain=terrain
+    )
     found = typed_in(book, {"given.project.water_high_m": 113.0})
     want = changed.radio.clearance.median[0]
     assert found["air.0.ratio_median"] == pytest.approx(want, rel=1e-9)
@@ -194,13 +238,21 @@ def test_clearance_follows_the_water(tmp_path):
 
 @pytest.mark.parametrize(
     ("figures", "word"),
-    [((1.2, 0.4), "pass"), ((0.9, 0.4), "thin"), ((1.2, 0.2), "thin"), ((0.59, 0.4), "fail"),
-     ((1.2, -0.01), "fail"), ((0.6, 0.3), "thin"), ((1.0, 0.3), "pass")],
-)  # fmt: skip
+    [
+        ((1.2, 0.4), "pass"),
+        ((0.9, 0.4), "thin"),
+        ((1.2, 0.2), "thin"),
+        ((0.59, 0.4), "fail"),
+        ((1.2, -0.01), "fail"),
+        ((0.6, 0.3), "thin"),
+        ((1.0, 0.3), "pass"),
+    ],
+)
 def test_clearance_words(figures, word):
     """ITU-R P.530 sec. 2.2.2 as the rules of the project put it."""
-    got = clearance_verdict(median_f1=figures[0], worst_f1=figures[1], wanted_median_f1=1.0,
-                            wanted_worst_f1=0.3)  # fmt: skip
+    got = clearance_verdict(
+        median_f1=figures[0], worst_f1=figures[1], wanted_median_f1=1.0, wanted_worst_f1=0.3
+    )
     assert str(got) == word
 
 
@@ -220,11 +272,16 @@ def test_a_licence_is_a_live_limit(tmp_path):
 
 @pytest.mark.parametrize(
     "columns",
-    [{"frequency_ghz": "", "channel_mhz": ""}, {"height_m": "", "to_height_m": ""},
-     {"channel_mhz": "3"}, {"tx_power_dbm": "", "extra_loss_db": ""}, {"frequency_ghz": "60"},
-     {"polarization": "V"}],
+    [
+        {"frequency_ghz": "", "channel_mhz": ""},
+        {"height_m": "", "to_height_m": ""},
+        {"channel_mhz": "3"},
+        {"tx_power_dbm": "", "extra_loss_db": ""},
+        {"frequency_ghz": "60"},
+        {"polarization": "V"},
+    ],
     ids=str,
-)  # fmt: skip
+)
 @pytest.mark.parametrize("sites", [SITES, [{"site": "crest"}, {"site": "tower"}]], ids=["", "bare"])
 def test_what_is_left_open_builds(columns, sites, tmp_path):
     evaluation = evaluated(tmp_path / "design", hop(**columns), sites=sites)
@@ -236,15 +293,23 @@ def test_what_is_left_open_builds(columns, sites, tmp_path):
 
 
 def test_no_hop_no_sheet(tmp_path):
-    segments = rows("p", "device switch-12-sfp site=crest", "copper cat6a-s-out length_m=10",
-                    "device switch-12-sfp site=crest")  # fmt: skip
+    segments = rows(
+        "p",
+        "device switch-12-sfp site=crest",
+        "copper cat6a-s-out length_m=10",
+        "device switch-12-sfp site=crest",
+    )
     assert air.build(Plan(evaluated(tmp_path / "design", segments))) is None
 
 
 def test_the_sheet_says_what_stays_and_cautions(book):
     sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Air")
-    said = " ".join(getattr(cell, "text", "") for row in sheet.rows for cell in row.cells
-                    if not isinstance(cell, str) and hasattr(cell, "text"))  # fmt: skip
+    said = " ".join(
+        getattr(cell, "text", "")
+        for row in sheet.rows
+        for cell in row.cells
+        if not isinstance(cell, str) and hasattr(cell, "text")
+    )
     for words in (air.STAYS, "Work at height", "Radio exposure", "the local rules decide"):
         assert words in said
 

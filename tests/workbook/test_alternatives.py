@@ -15,49 +15,71 @@ from backhaul.workbook.book import SHEETS as ALL_SHEETS
 
 SHEETS = ("light", "air", "alternatives", "givens")
 LIGHT = (
-    "device switch-12-sfp site=works label=SW1", "optic 1000base-lx10 site=works",
-    "fiber cord-os2-lcupc-lcupc site=works length_m=5", "connector lc-upc",
+    "device switch-12-sfp site=works label=SW1",
+    "optic 1000base-lx10 site=works",
+    "fiber cord-os2-lcupc-lcupc site=works length_m=5",
+    "connector lc-upc",
     "fiber os2-12 site=works to_site=crest length_m=1700 strand=1/2 label=C1",
-    "connector lc-upc", "optic 1000base-lx10-i site=crest",
+    "connector lc-upc",
+    "optic 1000base-lx10-i site=crest",
     "device switch-ind-6-sfp-2-sfp+ site=crest label=SW2",
-)  # fmt: skip
-PAIRED = ("device switch-12-sfp site=works label=SW1", "optic 1000base-lx10 site=works",
-          "fiber os2-12 site=works to_site=crest length_m=1700 strand=5/6 label=C1",
-          "optic 1000base-lx10 site=crest",
-          "device switch-ind-6-sfp-2-sfp+ site=crest label=SW2")  # fmt: skip
-FORM_C = ("device switch-12-sfp+ site=works label=SW1", "optic 10gbase-lr site=works",
-          "fiber os2-12 site=works to_site=crest length_m=1700 strand=5/6 label=C1",
-          "optic 10gbase-lr site=crest", "device switch-12-sfp+ site=crest label=SW2")  # fmt: skip
+)
+PAIRED = (
+    "device switch-12-sfp site=works label=SW1",
+    "optic 1000base-lx10 site=works",
+    "fiber os2-12 site=works to_site=crest length_m=1700 strand=5/6 label=C1",
+    "optic 1000base-lx10 site=crest",
+    "device switch-ind-6-sfp-2-sfp+ site=crest label=SW2",
+)
+FORM_C = (
+    "device switch-12-sfp+ site=works label=SW1",
+    "optic 10gbase-lr site=works",
+    "fiber os2-12 site=works to_site=crest length_m=1700 strand=5/6 label=C1",
+    "optic 10gbase-lr site=crest",
+    "device switch-12-sfp+ site=crest label=SW2",
+)
 
 
 def antenna() -> str:
     """The first catalogue antenna for 5.6 GHz."""
-    return next(name for name, part in load_catalog().antennas.items()
-                if part.frequency_min_ghz and part.frequency_min_ghz <= 5.6 <=
-                part.frequency_max_ghz)  # fmt: skip
+    return next(
+        name
+        for name, part in load_catalog().antennas.items()
+        if part.frequency_min_ghz and part.frequency_min_ghz <= 5.6 <= part.frequency_max_ghz
+    )
 
 
 def hop(radio: str = "radio-5ghz-he-ext", columns: str = "") -> list[dict[str, str]]:
     """A hop of 1.2 km at 5.6 GHz."""
     return rows(
-        "p", "device switch-12-sfp site=crest label=SW1",
+        "p",
+        "device switch-12-sfp site=crest label=SW1",
         f"radio {radio} site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
         f"frequency_ghz=5.6 channel_mhz=40 label=H1 {columns}",
-    )  # fmt: skip
+    )
 
 
 def light_verdict(evaluation) -> str:
     """What the levels alone say: margin, channel limit, overload, dispersion."""
-    return worst(finding.severity for finding in evaluation.findings if finding.check in (
-        "optical-margin", "receiver-overload", "fiber-dispersion"))  # fmt: skip
+    return worst(
+        finding.severity
+        for finding in evaluation.findings
+        if finding.check in ("optical-margin", "receiver-overload", "fiber-dispersion")
+    )
 
 
 def assert_light_is(found, changed) -> None:
     """Every figure of Light as the evaluation of the changed catalogue has it."""
     for direction in range(2 * len(changed.optical.links)):
         key = f"light.{direction // 2}.{'ab'[direction % 2]}"
-        for name in ("received_min_dbm", "received_max_dbm", "margin_db", "overload_margin_db",
-                     "statistical_margin_db", "loss_max_db"):  # fmt: skip
+        for name in (
+            "received_min_dbm",
+            "received_max_dbm",
+            "margin_db",
+            "overload_margin_db",
+            "statistical_margin_db",
+            "loss_max_db",
+        ):
             want = float(changed.optical.values[name][direction])
             assert found[f"{key}.{name}"] == pytest.approx(want, abs=1e-9), name
     for index, link in enumerate(changed.optical.links):
@@ -65,10 +87,17 @@ def assert_light_is(found, changed) -> None:
 
 
 @pytest.mark.parametrize("lines", [LIGHT, PAIRED])
-@pytest.mark.parametrize(("field", "column", "value"), [
-    ("launch_min_dbm", 0, -11.0), ("launch_min_dbm", 0, -13.4), ("launch_max_dbm", 1, 0.5),
-    ("sensitivity_dbm", 2, -16.0), ("overload_dbm", 3, -6.0), ("penalty_db", 4, 5.5),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("field", "column", "value"),
+    [
+        ("launch_min_dbm", 0, -11.0),
+        ("launch_min_dbm", 0, -13.4),
+        ("launch_max_dbm", 1, 0.5),
+        ("sensitivity_dbm", 2, -16.0),
+        ("overload_dbm", 3, -6.0),
+        ("penalty_db", 4, 5.5),
+    ],
+)
 def test_an_offered_optic(tmp_path, lines, field, column, value):
     design = rows("p", *lines)
     base = evaluated(tmp_path / "d", design)
@@ -92,9 +121,10 @@ def test_at_a_glance_says_that_offered_figures_count(tmp_path):
     base = evaluated(tmp_path / "d", rows("p", *LIGHT))
     book = Typed(base, *ALL_SHEETS)
     assert "Offered" not in book.typed({})["glance.written"]
-    assert "Offered figures counted: 1." in book.typed(
-        {"alt.optics.1000base-lx10.offered.0": -8.0}
-    )["glance.written"]
+    assert (
+        "Offered figures counted: 1."
+        in book.typed({"alt.optics.1000base-lx10.offered.0": -8.0})["glance.written"]
+    )
 
 
 def test_an_offered_channel_limit(tmp_path):
@@ -107,9 +137,14 @@ def test_an_offered_channel_limit(tmp_path):
     assert found[f"{part}.margin.ours"] == pytest.approx(before, abs=1e-9)
 
 
-@pytest.mark.parametrize(("column", "figures"), [
-    (0, {"max_db_km_1310": 0.9}), (0, {"max_db_km_1310": 3.0}), (2, {"min_db_km_1310": 0.1}),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("column", "figures"),
+    [
+        (0, {"max_db_km_1310": 0.9}),
+        (0, {"max_db_km_1310": 3.0}),
+        (2, {"min_db_km_1310": 0.1}),
+    ],
+)
 def test_an_offered_cable(tmp_path, column, figures):
     design = rows("p", *LIGHT)
     base = evaluated(tmp_path / "d", design)
@@ -134,10 +169,12 @@ def assert_air_is(found, changed) -> None:
         key, start = f"air.0.{'ab'[direction]}", int(radio.mode_start[direction])
         for name in ("received_dbm", "eirp_dbm"):
             assert found[f"{key}.{name}"] == pytest.approx(
-                float(radio.values[name][direction]), abs=1e-9)  # fmt: skip
+                float(radio.values[name][direction]), abs=1e-9
+            )
         for number in range(int(radio.mode_start[direction + 1]) - start):
             assert found[f"{key}.mode{number}.margin_db"] == pytest.approx(
-                float(radio.modes["margin_db"][start + number]), abs=1e-9)  # fmt: skip
+                float(radio.modes["margin_db"][start + number]), abs=1e-9
+            )
 
 
 def worst_margin(evaluation, modes) -> float:
@@ -167,15 +204,18 @@ def test_an_offered_radio(tmp_path, power):
     base = evaluated(tmp_path / "d", design)
     number = 2
     name = base.radio.modes["name"][number]
-    mode = next(m for m in load_catalog().radio_modes[radio]
-                if m.mode == name and m.channel_mhz == 40)  # fmt: skip
+    mode = next(
+        m for m in load_catalog().radio_modes[radio] if m.mode == name and m.channel_mhz == 40
+    )
     prefix = f"alt.radio_modes.{radio}.40.{name}"
     gain = load_catalog().radios[radio].antenna_dbi - 3
-    found = Typed(base, *SHEETS).typed({
-        f"alt.radios.{radio}.offered.0": gain,
-        f"{prefix}.sensitivity_dbm": mode.sensitivity_dbm + 2.0,
-        f"{prefix}.tx_power_dbm": 3.0,
-    })  # fmt: skip
+    found = Typed(base, *SHEETS).typed(
+        {
+            f"alt.radios.{radio}.offered.0": gain,
+            f"{prefix}.sensitivity_dbm": mode.sensitivity_dbm + 2.0,
+            f"{prefix}.tx_power_dbm": 3.0,
+        }
+    )
     stated = float(base.radio.modes["mode_power_dbm"][number])
     before = float(base.radio.modes["margin_db"][number])
     expected = before - 6.0 - 2.0 - (stated - min(3.0, stated))
@@ -188,7 +228,7 @@ def test_an_offered_radio(tmp_path, power):
 def test_empty_cells_mean_ours_and_the_engine_agrees(tmp_path):
     design = rows("p", *LIGHT) + [
         row | {"path": "q", "label": f"far-{row['label']}"} for row in hop("radio-5ghz-he-int")
-    ]  # fmt: skip
+    ]
     base = evaluated(tmp_path / "d", design)
     book = Typed(base, *SHEETS)
     assert recalculation.compare(book.data, tolerance=1e-9) == []
@@ -201,9 +241,12 @@ def test_empty_cells_mean_ours_and_the_engine_agrees(tmp_path):
 def test_a_given_moves_both_ours_and_offered(tmp_path):
     base = evaluated(tmp_path / "d", rows("p", *LIGHT))
     part = "alt.optics.1000base-lx10"
-    found = Typed(base, *SHEETS).typed({
-        "given.optics.1000base-lx10.launch_min_dbm": -10.0, f"{part}.offered.2": -18.5,
-    })  # fmt: skip
+    found = Typed(base, *SHEETS).typed(
+        {
+            "given.optics.1000base-lx10.launch_min_dbm": -10.0,
+            f"{part}.offered.2": -18.5,
+        }
+    )
     away, back = (float(base.optical.values["margin_db"][d]) for d in (0, 1))
     assert found[f"{part}.margin.ours"] == pytest.approx(min(away - 1.0, back), abs=1e-9)
     assert found[f"{part}.margin.offered"] == pytest.approx(min(away - 1.0, back - 1.0), abs=1e-9)
@@ -218,7 +261,10 @@ def test_givens_stand_alone_where_nothing_is_offered(tmp_path):
 
 
 def test_no_light_and_no_air_no_sheet(tmp_path):
-    lines = ("device injector-at-1g site=works", "copper cat6a-out site=works length_m=10",
-             "device camera-class3 site=works")  # fmt: skip
+    lines = (
+        "device injector-at-1g site=works",
+        "copper cat6a-out site=works length_m=10",
+        "device camera-class3 site=works",
+    )
     base = evaluated(tmp_path / "d", rows("p", *lines))
     assert "Alternatives" not in Typed(base, *SHEETS).layout.names

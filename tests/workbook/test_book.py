@@ -135,31 +135,84 @@ def _cases():
 
     def project(**settings):
         return lambda design, folder: (
-            design._replace(project=design.project._replace(
-                **settings, typed=design.project.typed | set(settings))), (),
-        )  # fmt: skip
+            design._replace(
+                project=design.project._replace(
+                    **settings, typed=design.project.typed | set(settings)
+                )
+            ),
+            (),
+        )
 
     cable, tx, feed = ("tower", 6), ("tower", 15), ("power-crest", 3)
     return [
-        ("length of the cable", cable, "length_m", 2400.0, row(*cable, length_m=2400.0), ("light.",)),
+        (
+            "length of the cable",
+            cable,
+            "length_m",
+            2400.0,
+            row(*cable, length_m=2400.0),
+            ("light.",),
+        ),
         ("count of pairs", ("tower", 4), "count", 3, row("tower", 4, count=3), ("light.",)),
-        ("launch power", None, "given.optics.1000base-lx10.launch_min_dbm", -11.5,
-         part("optics.csv", "1000base-lx10", launch_min_dbm=-11.5), ("light.",)),
-        ("loss of a pair", None, "given.joints.lc-upc.max_db", 0.5,
-         part("joints.csv", "lc-upc", max_db=0.5), ("light.",)),
-        ("overload margin", None, "given.project.overload_margin_db", 1.0,
-         project(overload_margin_db=1.0), ("light.",)),
+        (
+            "launch power",
+            None,
+            "given.optics.1000base-lx10.launch_min_dbm",
+            -11.5,
+            part("optics.csv", "1000base-lx10", launch_min_dbm=-11.5),
+            ("light.",),
+        ),
+        (
+            "loss of a pair",
+            None,
+            "given.joints.lc-upc.max_db",
+            0.5,
+            part("joints.csv", "lc-upc", max_db=0.5),
+            ("light.",),
+        ),
+        (
+            "overload margin",
+            None,
+            "given.project.overload_margin_db",
+            1.0,
+            project(overload_margin_db=1.0),
+            ("light.",),
+        ),
         ("transmit power", tx, "tx_power_dbm", 9.0, row(*tx, tx_power_dbm=9.0), ("air.",)),
-        ("further loss of the hop", tx, "extra_loss_db", 4.0, row(*tx, extra_loss_db=4.0),
-         ("air.",)),
-        ("healthy fade margin", None, "given.project.radio_margin_db", 25.0,
-         project(radio_margin_db=25.0), ("air.",)),
-        ("noise rise", None, "given.project.noise_rise_db", 6.0, project(noise_rise_db=6.0),
-         ("air.",)),
+        (
+            "further loss of the hop",
+            tx,
+            "extra_loss_db",
+            4.0,
+            row(*tx, extra_loss_db=4.0),
+            ("air.",),
+        ),
+        (
+            "healthy fade margin",
+            None,
+            "given.project.radio_margin_db",
+            25.0,
+            project(radio_margin_db=25.0),
+            ("air.",),
+        ),
+        (
+            "noise rise",
+            None,
+            "given.project.noise_rise_db",
+            6.0,
+            project(noise_rise_db=6.0),
+            ("air.",),
+        ),
         ("length of the feed", feed, "length_m", 900.0, row(*feed, length_m=900.0), ("line.",)),
-        ("watts of the camera", None, "given.devices.camera-class4.watts", 25.0,
-         part("devices.csv", "camera-class4", watts=25.0), ("line.",)),
-    ]  # fmt: skip
+        (
+            "watts of the camera",
+            None,
+            "given.devices.camera-class4.watts",
+            25.0,
+            part("devices.csv", "camera-class4", watts=25.0),
+            ("line.",),
+        ),
+    ]
 
 
 @pytest.mark.parametrize("case", _cases(), ids=lambda case: case[0])
@@ -201,6 +254,9 @@ def test_a_changed_yellow_cell_gives_what_a_new_run_gives(books, case, tmp_path)
 
 def _live_keys(book) -> set[str]:
     return {
-        cell.key for sheet in book.sheets for row in sheet.rows for cell in row.cells
+        cell.key
+        for sheet in book.sheets
+        for row in sheet.rows
+        for cell in row.cells
         if isinstance(cell, Calc | Verdict) and cell.key and cell.formula
-    }  # fmt: skip
+    }

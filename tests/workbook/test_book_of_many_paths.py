@@ -30,16 +30,40 @@ MAX_ARGUMENTS = 255
 
 def short_paths(folder, paths: int):
     """A switch, a copper run of its own and a switch at its end, so many times."""
-    write_table(folder, "segments", [
-        row for number in range(paths) for row in (
-            {"path": f"P{number}", "step": "1", "kind": "device", "site": "Works",
-             "part": "switch-24-1g-poe-370", "label": f"S{number // 24}"},
-            {"path": f"P{number}", "step": "2", "kind": "copper", "site": "Works",
-             "to_site": "Works", "part": "cat6a-out", "length_m": "40"},
-            {"path": f"P{number}", "step": "3", "kind": "device", "site": "Works",
-             "part": "camera-class4"},
-        )
-    ])  # fmt: skip
+    write_table(
+        folder,
+        "segments",
+        [
+            row
+            for number in range(paths)
+            for row in (
+                {
+                    "path": f"P{number}",
+                    "step": "1",
+                    "kind": "device",
+                    "site": "Works",
+                    "part": "switch-24-1g-poe-370",
+                    "label": f"S{number // 24}",
+                },
+                {
+                    "path": f"P{number}",
+                    "step": "2",
+                    "kind": "copper",
+                    "site": "Works",
+                    "to_site": "Works",
+                    "part": "cat6a-out",
+                    "length_m": "40",
+                },
+                {
+                    "path": f"P{number}",
+                    "step": "3",
+                    "kind": "device",
+                    "site": "Works",
+                    "part": "camera-class4",
+                },
+            )
+        ],
+    )
     return backhaul.api.evaluate(backhaul.api.read_design(folder))
 
 
@@ -56,9 +80,12 @@ def book(data):
 def test_formulas_are_short_enough(book):
     """One formula over the verdicts of all paths by name has 36 characters for each of them."""
     formulas = [
-        cell.value for sheet in book for row in sheet.iter_rows() for cell in row
+        cell.value
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
         if cell.data_type == "f"
-    ]  # fmt: skip
+    ]
     assert len(formulas) > PATHS
     assert max(map(len, formulas)) <= MAX_FORMULA
     assert max(map(most_arguments, formulas)) <= MAX_ARGUMENTS
@@ -101,9 +128,11 @@ def test_a_sum_over_many_cells_is_a_range_that_a_second_engine_adds_up():
 def test_the_answer_counts_every_path(book):
     sheet = book["At a glance"]
     verdict = next(
-        cell.value for row in sheet.iter_rows() for cell in row
+        cell.value
+        for row in sheet.iter_rows()
+        for cell in row
         if isinstance(cell.value, str) and cell.value.startswith("=IF(COUNTIF(")
-    )  # fmt: skip
+    )
     column, first, last = re.search(r"COUNTIF\(([A-Z]+)(\d+):[A-Z]+(\d+)", verdict).groups()
     named = {sheet[f"A{row}"].value: row for row in range(int(first), int(last) + 1)}
     assert {f"P{number}" for number in range(PATHS)} <= set(named)
@@ -131,5 +160,6 @@ def links(data: bytes) -> dict[str, int]:
     with ZipFile(BytesIO(data)) as parts:
         return {
             name: parts.read(name).count(b"<hyperlink ")
-            for name in parts.namelist() if name.startswith("xl/worksheets/sheet")
-        }  # fmt: skip
+            for name in parts.namelist()
+            if name.startswith("xl/worksheets/sheet")
+        }

@@ -57,8 +57,13 @@ def changed(lines: tuple[str, ...], old: str, new: str) -> list[str]:
 
 def words(sheet) -> list[list[str]]:
     """The texts of every row."""
-    return [[cell if isinstance(cell, str) else getattr(cell, "text", getattr(cell, "value", ""))
-             for cell in row.cells] for row in sheet.rows]  # fmt: skip
+    return [
+        [
+            cell if isinstance(cell, str) else getattr(cell, "text", getattr(cell, "value", ""))
+            for cell in row.cells
+        ]
+        for row in sheet.rows
+    ]
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -75,8 +80,11 @@ def test_every_run_stands_once(name):
     wanted = {row["label"] or f"{row['path'].split(';')[0]} {row['step']}" for row in runs}
     sheet = Typed(demo(name), *SHEETS).book.sheets
     cables = next(each for each in sheet if each.name == "Cables and strands")
-    keys = [row.cells[0] for row in cables.rows if row.cells
-            and isinstance(row.cells[0], Text) and row.cells[0].key.endswith(".anchor")]  # fmt: skip
+    keys = [
+        row.cells[0]
+        for row in cables.rows
+        if row.cells and isinstance(row.cells[0], Text) and row.cells[0].key.endswith(".anchor")
+    ]
     assert sorted(cell.text for cell in keys) == sorted(wanted)
 
 
@@ -106,8 +114,10 @@ def test_labels_with_letters_stay_as_they_are(tmp_path):
     lines = changed(LIGHT, "strand=1/2", "strand=A7/B7")
     found = strands(evaluated(tmp_path / "d", rows("p", *lines)), "C1")
     assert [(s.name, bool(s.uses)) for s in found] == [
-        ("A7", True), ("B7", True), ("10 more", False)
-    ]  # fmt: skip
+        ("A7", True),
+        ("B7", True),
+        ("10 more", False),
+    ]
 
 
 def test_strands_that_are_not_named(tmp_path):
@@ -123,8 +133,12 @@ def test_a_strand_that_the_cable_does_not_have(tmp_path):
 
 
 def test_two_links_of_one_cable(tmp_path):
-    second = [line.replace("strand=1/2", "strand=2/5").replace("label=SW1", "label=SW3")
-              .replace("label=SW2", "label=SW4") for line in LIGHT]  # fmt: skip
+    second = [
+        line.replace("strand=1/2", "strand=2/5")
+        .replace("label=SW1", "label=SW3")
+        .replace("label=SW2", "label=SW4")
+        for line in LIGHT
+    ]
     evaluation = evaluated(tmp_path / "d", rows("p", *LIGHT) + rows("q", *second))
     found = {s.name: [use.link.paths[0] for use in s.uses] for s in strands(evaluation, "C1")}
     assert (found["1"], found["2"], found["5"]) == (["p"], ["p", "q"], ["q"])
@@ -132,11 +146,27 @@ def test_two_links_of_one_cable(tmp_path):
     assert len([run for run in cable_runs(evaluation) if run.row.label == "C1"]) == 1
 
 
-@pytest.mark.parametrize(("strand", "name"), [
-    ("1", "blue"), ("2", "orange"), ("3", "green"), ("4", "brown"), ("5", "slate"), ("6", "white"),
-    ("7", "red"), ("8", "black"), ("9", "yellow"), ("10", "violet"), ("11", "rose"), ("12", "aqua"),
-    ("13", "blue, tube 2 orange"), ("144", "aqua, tube 12 aqua"), ("A7", ""), ("0", ""),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("strand", "name"),
+    [
+        ("1", "blue"),
+        ("2", "orange"),
+        ("3", "green"),
+        ("4", "brown"),
+        ("5", "slate"),
+        ("6", "white"),
+        ("7", "red"),
+        ("8", "black"),
+        ("9", "yellow"),
+        ("10", "violet"),
+        ("11", "rose"),
+        ("12", "aqua"),
+        ("13", "blue, tube 2 orange"),
+        ("144", "aqua, tube 12 aqua"),
+        ("A7", ""),
+        ("0", ""),
+    ],
+)
 def test_colours_of_tia_598(strand, name):
     assert colour(strand) == name
 
@@ -153,13 +183,17 @@ def test_ports_and_joints_of_a_strand(tmp_path):
 def test_ends_of_runs(tmp_path):
     evaluation = evaluated(tmp_path / "d", rows("p", *LIGHT))
     cord, cable, far_cord = cable_runs(evaluation)
-    assert [end.text for end in cord.ends] == ["works: SW1 port sfp1 (1000base-lx10)",
-                                               "works: 1 × sc-apc"]  # fmt: skip
+    assert [end.text for end in cord.ends] == [
+        "works: SW1 port sfp1 (1000base-lx10)",
+        "works: 1 × sc-apc",
+    ]
     assert [end.face for end in cord.ends] == ["LC/UPC", "SC/APC"]
     # the same cord the other way round: it lies the way that fits
     assert [end.face for end in far_cord.ends] == ["SC/APC", "LC/UPC"]
-    assert [end.face for end in cable.ends] == ["plug fitted on site (SC/APC)",
-                                                "pigtail spliced on (SC/APC)"]  # fmt: skip
+    assert [end.face for end in cable.ends] == [
+        "plug fitted on site (SC/APC)",
+        "pigtail spliced on (SC/APC)",
+    ]
 
 
 def test_a_cable_that_exists_keeps_its_ends(tmp_path):
@@ -169,8 +203,11 @@ def test_a_cable_that_exists_keeps_its_ends(tmp_path):
     assert [end.face for end in cable.ends] == ["as it lies"] * 2
     book = Typed(evaluation, *SHEETS).book
     sheet = next(each for each in book.sheets if each.name == "Cables and strands")
-    assert not any(isinstance(cell, Calc) and cell.key == f"{cable.key}.needed_m"
-                   for row in sheet.rows for cell in row.cells)  # fmt: skip
+    assert not any(
+        isinstance(cell, Calc) and cell.key == f"{cable.key}.needed_m"
+        for row in sheet.rows
+        for cell in row.cells
+    )
 
 
 def test_lengths_to_order_follow_the_givens(tmp_path):
@@ -183,8 +220,13 @@ def test_lengths_to_order_follow_the_givens(tmp_path):
     assert (now[needed], now[cut]) == (pytest.approx(1700 * 1.05 + 20), "2000")
     longer = book.typed({row_key(run.row, "length_m"): 9000, "given.project.loop_m": 15})
     assert (longer[needed], longer[cut]) == (pytest.approx(9480), "1 × 6000 + 4000")
-    exact = book.typed({row_key(run.row, "length_m"): 6000, "given.project.loop_m": 0,
-                        "given.project.cable_slack_percent": 0})  # fmt: skip
+    exact = book.typed(
+        {
+            row_key(run.row, "length_m"): 6000,
+            "given.project.loop_m": 0,
+            "given.project.cable_slack_percent": 0,
+        }
+    )
     assert exact[cut] == "6000"
 
 
@@ -207,16 +249,22 @@ def test_a_design_without_runs_has_no_sheet(tmp_path):
     assert cables_and_strands.build(Plan(evaluation)) is None
 
 
-@pytest.mark.parametrize("optics, strand, is_told", [
-    ("1000base-lx10", "1/2", True), ("1000base-bx10", "1", False),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "optics, strand, is_told",
+    [
+        ("1000base-lx10", "1/2", True),
+        ("1000base-bx10", "1", False),
+    ],
+)
 def test_which_strand_of_a_pair_carries_which_way(tmp_path, optics, strand, is_told):
     ends = ("", "") if is_told else ("-d", "-u")
     lines = (
-        "device switch-12-sfp site=works label=SW1", f"optic {optics}{ends[0]} site=works",
+        "device switch-12-sfp site=works label=SW1",
+        f"optic {optics}{ends[0]} site=works",
         f"fiber os2-12 site=works to_site=crest length_m=1700 strand={strand} label=C1",
-        f"optic {optics}{ends[1]} site=crest", "device switch-12-sfp site=crest label=SW2",
-    )  # fmt: skip
+        f"optic {optics}{ends[1]} site=crest",
+        "device switch-12-sfp site=crest label=SW2",
+    )
     plan = Plan(evaluated(tmp_path / "d", rows("p", *lines)))
     sheet = cables_and_strands.build(plan)
     told = [text for row in words(sheet) for text in row if PAIR_RULE in str(text)]
@@ -226,8 +274,11 @@ def test_which_strand_of_a_pair_carries_which_way(tmp_path, optics, strand, is_t
 @pytest.mark.parametrize("name", DEMOS)
 def test_plugs_of_the_order_list_are_those_of_the_ends_of_the_runs(name):
     evaluation = demo(name)
-    ordered = {line.part: line.needed for line in order_list(evaluation).lines
-               if line.part.startswith("plug ") and not line.by}  # fmt: skip
+    ordered = {
+        line.part: line.needed
+        for line in order_list(evaluation).lines
+        if line.part.startswith("plug ") and not line.by
+    }
     at_ends: dict[str, int] = {}
     for run in cable_runs(evaluation):
         for use in run.uses if run.is_fiber and not run.row.by else ():

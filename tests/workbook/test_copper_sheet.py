@@ -31,17 +31,23 @@ def design(drop_m: str = "40", feed_m: str = "30", mains_m: str = "120", **drop:
     """Mains, a supply, a switch, a camera: alternating current, direct current, PoE."""
     told = " ".join(f"{name}={value}" for name, value in drop.items())
     return [
-        *rows("p", f"device {SWITCH} site=crest label=SW",
-              "protector protector-copper-1g-out site=crest",
-              f"copper cat6a-s-out site=crest to_site=crest length_m={drop_m} {told}",
-              "protector protector-copper-1g-out site=crest",
-              "device camera-class4 site=crest label=CAM"),
-        *rows("q", "device mains-230v site=crest label=MAINS",
-              f"feed 2.5mm2-out site=crest to_site=crest length_m={mains_m}",
-              "device supply-48v-300w-battery site=crest label=PS",
-              f"feed 2.5mm2 site=crest to_site=crest length_m={feed_m}",
-              f"device {SWITCH} site=crest label=SW"),
-    ]  # fmt: skip
+        *rows(
+            "p",
+            f"device {SWITCH} site=crest label=SW",
+            "protector protector-copper-1g-out site=crest",
+            f"copper cat6a-s-out site=crest to_site=crest length_m={drop_m} {told}",
+            "protector protector-copper-1g-out site=crest",
+            "device camera-class4 site=crest label=CAM",
+        ),
+        *rows(
+            "q",
+            "device mains-230v site=crest label=MAINS",
+            f"feed 2.5mm2-out site=crest to_site=crest length_m={mains_m}",
+            "device supply-48v-300w-battery site=crest label=PS",
+            f"feed 2.5mm2 site=crest to_site=crest length_m={feed_m}",
+            f"device {SWITCH} site=crest label=SW",
+        ),
+    ]
 
 
 def shown(value: float) -> object:
@@ -92,27 +98,45 @@ def test_a_second_engine_computes_what_is_stored(book):
         ({"given.project.feed_drop_percent": 0.2}, {"project": {"feed_drop_percent": "0.2"}}),
         ({"given.site.crest.ambient_max_c": 55.0}, {"ambient_max_c": "55"}),
         ({"given.site.crest.ambient_max_c": 72.0}, {"ambient_max_c": "72"}),
-        ({"given.devices.camera-class4.watts": 24.0},
-         {"catalog": ("devices", "camera-class4", {"watts": 24.0})}),
-        ({f"given.devices.{SWITCH}.watts": 60.0},
-         {"catalog": ("devices", SWITCH, {"watts": 60.0})}),
-        ({f"given.devices.{SWITCH}.efficiency": 0.5},
-         {"catalog": ("devices", SWITCH, {"efficiency": 0.5})}),
-        ({f"given.devices.{SWITCH}.supply_min_volts": 43.2},
-         {"catalog": ("devices", SWITCH, {"supply_volts": 48.0, "supply_min_volts": 43.2})}),
-        ({"given.devices.supply-48v-300w-battery.power_factor": 0.6},
-         {"catalog": ("devices", "supply-48v-300w-battery", {"power_factor": 0.6})}),
-        ({"given.devices.supply-48v-300w-battery.output_w": 20.0},
-         {"catalog": ("devices", "supply-48v-300w-battery", {"output_w": 20.0})}),
-        ({"given.feeds.2.5mm2.ohm_per_km": 19.5},
-         {"catalog": ("feeds", "2.5mm2", {"ohm_per_km": 19.5})}),
-        ({"given.coppers.cat6a-s-out.ohm_per_km": 300.0},
-         {"catalog": ("copper", "cat6a-s-out", {"ohm_per_km": 300.0})}),
-        ({"given.protectors.protector-copper-1g-out.ohm": 9.0},
-         {"catalog": ("protectors", "protector-copper-1g-out", {"ohm": 9.0})}),
+        (
+            {"given.devices.camera-class4.watts": 24.0},
+            {"catalog": ("devices", "camera-class4", {"watts": 24.0})},
+        ),
+        (
+            {f"given.devices.{SWITCH}.watts": 60.0},
+            {"catalog": ("devices", SWITCH, {"watts": 60.0})},
+        ),
+        (
+            {f"given.devices.{SWITCH}.efficiency": 0.5},
+            {"catalog": ("devices", SWITCH, {"efficiency": 0.5})},
+        ),
+        (
+            {f"given.devices.{SWITCH}.supply_min_volts": 43.2},
+            {"catalog": ("devices", SWITCH, {"supply_volts": 48.0, "supply_min_volts": 43.2})},
+        ),
+        (
+            {"given.devices.supply-48v-300w-battery.power_factor": 0.6},
+            {"catalog": ("devices", "supply-48v-300w-battery", {"power_factor": 0.6})},
+        ),
+        (
+            {"given.devices.supply-48v-300w-battery.output_w": 20.0},
+            {"catalog": ("devices", "supply-48v-300w-battery", {"output_w": 20.0})},
+        ),
+        (
+            {"given.feeds.2.5mm2.ohm_per_km": 19.5},
+            {"catalog": ("feeds", "2.5mm2", {"ohm_per_km": 19.5})},
+        ),
+        (
+            {"given.coppers.cat6a-s-out.ohm_per_km": 300.0},
+            {"catalog": ("copper", "cat6a-s-out", {"ohm_per_km": 300.0})},
+        ),
+        (
+            {"given.protectors.protector-copper-1g-out.ohm": 9.0},
+            {"catalog": ("protectors", "protector-copper-1g-out", {"ohm": 9.0})},
+        ),
     ],
     ids=lambda given: str(given)[:60],
-)  # fmt: skip
+)
 def test_typing_into_givens_is_evaluating_anew(book, typed, changes, tmp_path):
     changes = dict(changes)
     project, catalog = changes.pop("project", None), changes.pop("catalog", None)
@@ -122,8 +146,9 @@ def test_typing_into_givens_is_evaluating_anew(book, typed, changes, tmp_path):
     if catalog:
         file, part, figures = catalog
         catalogs = (changed_catalog(tmp_path / "catalog", file, part, **figures),)
-    changed = evaluated(tmp_path / "design", design(**changes), sites=sites, project=project,
-                        catalogs=catalogs)  # fmt: skip
+    changed = evaluated(
+        tmp_path / "design", design(**changes), sites=sites, project=project, catalogs=catalogs
+    )
     assert_same(book.typed(typed), changed)
 
 
@@ -174,13 +199,19 @@ def test_verdicts_of_lines():
 def test_a_source_that_passes_on_what_arrives_states_its_voltage(tmp_path):
     """Its voltage follows from what it draws: a formula would go round in a circle."""
     segments = [
-        *rows("p", "device switch-passive site=crest label=INJ",
-              "copper cat6a-s-out site=crest to_site=crest length_m=30",
-              "device load-passive site=crest"),
-        *rows("q", "device supply-48v-300w-battery site=crest label=PS",
-              "feed 2.5mm2 site=crest to_site=crest length_m=30",
-              "device switch-passive site=crest label=INJ"),
-    ]  # fmt: skip
+        *rows(
+            "p",
+            "device switch-passive site=crest label=INJ",
+            "copper cat6a-s-out site=crest to_site=crest length_m=30",
+            "device load-passive site=crest",
+        ),
+        *rows(
+            "q",
+            "device supply-48v-300w-battery site=crest label=PS",
+            "feed 2.5mm2 site=crest to_site=crest length_m=30",
+            "device switch-passive site=crest label=INJ",
+        ),
+    ]
     catalog = tmp_path / "catalog"
     catalog.mkdir()
     (catalog / "devices.csv").write_text(
@@ -205,9 +236,11 @@ def test_a_source_that_passes_on_what_arrives_states_its_voltage(tmp_path):
 
 @pytest.mark.parametrize(
     ("name", "figures"),
-    [("camera-class4", {"watts": ""}),
-     ("supply-48v-300w-battery", {"output_volts": "", "output_min_volts": ""})],
-)  # fmt: skip
+    [
+        ("camera-class4", {"watts": ""}),
+        ("supply-48v-300w-battery", {"output_volts": "", "output_min_volts": ""}),
+    ],
+)
 def test_missing_figures_build(name, figures, tmp_path):
     """A figure that a part leaves blank is said to be missing, and the line is thin."""
     folder = changed_catalog(tmp_path / "catalog", "devices", name)
@@ -239,7 +272,12 @@ def test_keys_of_lines_by_link(tmp_path):
 
 
 def test_neither_copper_nor_feed_no_sheet(tmp_path):
-    segments = rows("p", "device switch-12-sfp site=works", "optic 1000base-lx10 site=works",
-                    "fiber os2-12 site=works to_site=crest length_m=900 strand=1/2",
-                    "optic 1000base-lx10 site=crest", "device switch-12-sfp site=crest")  # fmt: skip
+    segments = rows(
+        "p",
+        "device switch-12-sfp site=works",
+        "optic 1000base-lx10 site=works",
+        "fiber os2-12 site=works to_site=crest length_m=900 strand=1/2",
+        "optic 1000base-lx10 site=crest",
+        "device switch-12-sfp site=crest",
+    )
     assert copper_and_supply.build(Plan(evaluated(tmp_path / "design", segments))) is None

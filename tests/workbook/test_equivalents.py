@@ -13,17 +13,23 @@ from backhaul.catalog import load_catalog
 
 
 def demand_of(evaluation, part: str, field: str, sense: str):
-    return next(demand for demand in demands(evaluation, line_of(evaluation, part))
-                if demand.field.startswith(field) and demand.sense == sense)  # fmt: skip
+    return next(
+        demand
+        for demand in demands(evaluation, line_of(evaluation, part))
+        if demand.field.startswith(field) and demand.sense == sense
+    )
 
 
-@pytest.mark.parametrize(("field", "sense", "worse", "kept"), [
-    ("launch_min_dbm", "at least", -0.02, "margin_db"),
-    ("sensitivity_dbm", "at most", 0.02, "margin_db"),
-    ("penalty_db", "at most", 0.02, "margin_db"),
-    ("launch_max_dbm", "at most", 0.02, "overload_margin_db"),
-    ("overload_dbm", "at least", -0.02, "overload_margin_db"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("field", "sense", "worse", "kept"),
+    [
+        ("launch_min_dbm", "at least", -0.02, "margin_db"),
+        ("sensitivity_dbm", "at most", 0.02, "margin_db"),
+        ("penalty_db", "at most", 0.02, "margin_db"),
+        ("launch_max_dbm", "at most", 0.02, "overload_margin_db"),
+        ("overload_dbm", "at least", -0.02, "overload_margin_db"),
+    ],
+)
 def test_limits_of_an_optic_are_limits(tmp_path, field, sense, worse, kept):
     """A part exactly on the limit passes; a step beyond, margin or overload does not."""
     design = rows("p", *LIGHT)
@@ -47,11 +53,17 @@ def test_limit_of_a_cable_is_a_limit(tmp_path, length):
     base = evaluated(tmp_path / "d", design, project={"optical_margin_db": "1"})
     limit = demand_of(base, "os2-12", "max_db_km_1310", "at most").limit
     for step, passes in ((0.0, True), (0.002, False)):
-        own = changed_catalog(tmp_path / f"c{passes}", "fibers", "os2-12",
-                              max_db_km_1310=limit + step, typical_db_km_1310=0.2,
-                              min_db_km_1310=0.2)  # fmt: skip
-        changed = evaluated(tmp_path / "d", design, catalogs=(own,),
-                            project={"optical_margin_db": "1"})  # fmt: skip
+        own = changed_catalog(
+            tmp_path / f"c{passes}",
+            "fibers",
+            "os2-12",
+            max_db_km_1310=limit + step,
+            typical_db_km_1310=0.2,
+            min_db_km_1310=0.2,
+        )
+        changed = evaluated(
+            tmp_path / "d", design, catalogs=(own,), project={"optical_margin_db": "1"}
+        )
         values = changed.optical.values
         keeps = (values["margin_db"].round(6) >= 1).all()
         within = (values["loss_max_db"].round(6) <= values["channel_limit_db"]).all()
@@ -59,9 +71,13 @@ def test_limit_of_a_cable_is_a_limit(tmp_path, length):
 
 
 def test_limit_of_a_channel_limit_in_form_c(tmp_path):
-    lines = [line.replace("1000base-lx10-i", "10gbase-lr").replace("1000base-lx10", "10gbase-lr")
-             .replace("switch-ind-6-sfp-2-sfp+", "switch-12-sfp+")
-             .replace("switch-12-sfp ", "switch-12-sfp+ ") for line in LIGHT]  # fmt: skip
+    lines = [
+        line.replace("1000base-lx10-i", "10gbase-lr")
+        .replace("1000base-lx10", "10gbase-lr")
+        .replace("switch-ind-6-sfp-2-sfp+", "switch-12-sfp+")
+        .replace("switch-12-sfp ", "switch-12-sfp+ ")
+        for line in LIGHT
+    ]
     evaluation = evaluated(tmp_path / "d", rows("p", *lines))
     demand = demand_of(evaluation, "10gbase-lr", "channel_loss_max_db", "at least")
     margin = float(evaluation.optical.values["margin_db"].min())
@@ -75,16 +91,18 @@ HOP = (
     "device switch-12-sfp site=crest label=SW1",
     "radio radio-5ghz-he-ext site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
     "frequency_ghz=5.6 channel_mhz=40 tx_power_dbm=5 antenna=ANTENNA label=H1",
-)  # fmt: skip
+)
 HOP_DEMAND = [{"path": "p", "what": "camera", "up_mbps": "12", "down_mbps": "1"}]
 
 
 def hop_rows(part: str = "") -> list[dict[str, str]]:
     """A hop with the first catalogue antenna for 5.6 GHz, or another."""
     if not part:
-        part = next(name for name, found in load_catalog().antennas.items()
-                    if found.frequency_min_ghz and found.frequency_min_ghz <= 5.6 <=
-                    found.frequency_max_ghz)  # fmt: skip
+        part = next(
+            name
+            for name, found in load_catalog().antennas.items()
+            if found.frequency_min_ghz and found.frequency_min_ghz <= 5.6 <= found.frequency_max_ghz
+        )
     return rows("p", *(line.replace("ANTENNA", part) for line in HOP))
 
 
@@ -110,10 +128,13 @@ def test_the_needed_mode_is_the_slowest_that_carries_the_load(tmp_path):
         assert needed.mode == start or user[needed.mode - 1] * 0.7 < load
 
 
-@pytest.mark.parametrize(("file", "field", "sense", "worse"), [
-    ("radio_modes", "sensitivity_dbm", "at most", 0.15),
-    ("antennas", "gain_dbi", "at least", -0.15),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("file", "field", "sense", "worse"),
+    [
+        ("radio_modes", "sensitivity_dbm", "at most", 0.15),
+        ("antennas", "gain_dbi", "at least", -0.15),
+    ],
+)
 @pytest.mark.parametrize("target", ["99.9", "99.999"])
 def test_limits_of_a_hop_are_limits(tmp_path, file, field, sense, worse, target):
     design, project = hop_rows(), {"availability_percent": target}
@@ -123,11 +144,13 @@ def test_limits_of_a_hop_are_limits(tmp_path, file, field, sense, worse, target)
     shift = demand.limit - demand.ours
     for step, passes in ((0.0, True), (worse, False)):
         far = "far-antenna" if file == "antennas" else ""  # the far end stays as it is
-        own = changed_catalog(tmp_path / f"c{passes}", file, part, copy=far,
-                              shift={field: shift + step})  # fmt: skip
+        own = changed_catalog(
+            tmp_path / f"c{passes}", file, part, copy=far, shift={field: shift + step}
+        )
         other = [design[0], design[1] | ({"to_antenna": far} if far else {})]
-        changed = evaluated(tmp_path / "d", other, catalogs=(own,), demand=HOP_DEMAND,
-                            project=project)  # fmt: skip
+        changed = evaluated(
+            tmp_path / "d", other, catalogs=(own,), demand=HOP_DEMAND, project=project
+        )
         assert holds(changed) == passes
 
 

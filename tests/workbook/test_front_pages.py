@@ -58,8 +58,18 @@ def test_what_must_stay_whole_begins_a_page(whole, breaks):
 
 
 def test_the_same_said_of_many_paths_stands_once():
-    many = [Finding("poe-power", FAIL, "nothing feeds it", path=f"P{n}", paths=(f"P{n}",), step=3,
-                    where=f"segments!F{n}") for n in range(60)]  # fmt: skip
+    many = [
+        Finding(
+            "poe-power",
+            FAIL,
+            "nothing feeds it",
+            path=f"P{n}",
+            paths=(f"P{n}",),
+            step=3,
+            where=f"segments!F{n}",
+        )
+        for n in range(60)
+    ]
     other = Finding("surge", THIN, "no protector", path="P1", paths=("P1",))
     groups = alike([*many, other])
     assert [len(group) for group in groups] == [60, 1]

@@ -17,17 +17,27 @@ SHEETS = ("light", "givens")
 WORDS = {"attenuator_helps": {True: "yes", False: "no"}}
 
 
-def link(optic: str = "1000base-lx10", fiber: str = "os2-12", length: str = "1700",
-         measured: str = "", joint: str = "lc-upc", count: str = "2") -> list[dict[str, str]]:  # fmt: skip
-    told = " ".join(filter(None, (length and f"length_m={length}",
-                                  measured and f"measured_db={measured}")))  # fmt: skip
+def link(
+    optic: str = "1000base-lx10",
+    fiber: str = "os2-12",
+    length: str = "1700",
+    measured: str = "",
+    joint: str = "lc-upc",
+    count: str = "2",
+) -> list[dict[str, str]]:
+    told = " ".join(
+        filter(None, (length and f"length_m={length}", measured and f"measured_db={measured}"))
+    )
     return rows(
-        "p", "device switch-12-sfp site=works label=SW1", f"optic {optic} site=works",
+        "p",
+        "device switch-12-sfp site=works label=SW1",
+        f"optic {optic} site=works",
         f"connector {joint} count={count}",
         f"fiber {fiber} site=works to_site=crest strand=1/2 label=C1 {told}",
-        f"connector {joint}", f"optic {optic} site=crest",
+        f"connector {joint}",
+        f"optic {optic} site=crest",
         "device switch-12-sfp site=crest label=SW2",
-    )  # fmt: skip
+    )
 
 
 def assert_same(found, evaluation) -> None:
@@ -52,7 +62,7 @@ def assert_same(found, evaluation) -> None:
         ({"given.project.overload_margin_db": 2.0}, {"project": {"overload_margin_db": "2"}}),
     ],
     ids=str,
-)  # fmt: skip
+)
 def test_typing_into_givens_is_evaluating_anew(typed, changes, tmp_path):
     changes = dict(changes)
     project = changes.pop("project", None)
@@ -70,10 +80,13 @@ def test_launch_and_penalty_of_two_classes_of_fiber(tmp_path):
     segments = []
     for path, fiber in (("p", "om1-12"), ("q", "om2-12")):
         segments += rows(
-            path, "device switch-12-sfp site=works", "optic 1000base-sx site=works",
-            f"fiber {fiber} length_m=100 strand=1/2", "optic 1000base-sx site=works",
+            path,
             "device switch-12-sfp site=works",
-        )  # fmt: skip
+            "optic 1000base-sx site=works",
+            f"fiber {fiber} length_m=100 strand=1/2",
+            "optic 1000base-sx site=works",
+            "device switch-12-sfp site=works",
+        )
     evaluation = evaluated(tmp_path / "design", segments)
     penalties = evaluation.optical.values["penalty_db"]
     assert penalties[0] != penalties[2]
@@ -86,8 +99,12 @@ def sheet_of(evaluation):
 
 def words(sheet) -> dict[str, str]:
     """Text cells by key."""
-    return {cell.key: cell.text for row in sheet.rows for cell in row.cells
-            if getattr(cell, "key", "") and hasattr(cell, "text")}  # fmt: skip
+    return {
+        cell.key: cell.text
+        for row in sheet.rows
+        for cell in row.cells
+        if getattr(cell, "key", "") and hasattr(cell, "text")
+    }
 
 
 def test_measured_losses(tmp_path):
@@ -97,8 +114,11 @@ def test_measured_losses(tmp_path):
     (placed,) = sheet.charts
     assert isinstance(placed.chart, LinesChart)
     assert placed.chart.x.most == pytest.approx(1.7)
-    levels = [cell.value for _, _, cell in sheet.helpers
-              if getattr(cell, "key", "").startswith("light.0.chart.a.")]  # fmt: skip
+    levels = [
+        cell.value
+        for _, _, cell in sheet.helpers
+        if getattr(cell, "key", "").startswith("light.0.chart.a.")
+    ]
     values = evaluation.optical.values
     assert levels[0] == values["launch_min_dbm"][0]
     assert levels[-1] == pytest.approx(values["received_min_dbm"][0])
@@ -125,8 +145,11 @@ def test_a_blank_limit_is_no_limit(tmp_path):
 def test_many_links_keep_their_keys_apart(tmp_path):
     segments = []
     for number in range(40):
-        segments += [row | {"path": f"p{number}", "label": row.get("label", "") and
-                            f"{row['label']}-{number}"} for row in link()]  # fmt: skip
+        segments += [
+            row
+            | {"path": f"p{number}", "label": row.get("label", "") and f"{row['label']}-{number}"}
+            for row in link()
+        ]
     evaluation = evaluated(tmp_path / "design", segments)
     book = Typed(evaluation, *SHEETS)
     assert len([key for key in book.layout.spots if key.endswith(".verdict")]) == 40

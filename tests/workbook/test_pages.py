@@ -20,10 +20,19 @@ DEMO = Path(__file__).parents[2] / "demo"
 LEAST_PT = 6.95
 #: Pages of the reservoir at most, by sheet: what is carried must stay thin.
 MOST_PAGES = {
-    "At a glance": 1, "To settle": 2, "Chain": 3, "Light": 2, "Air": 3, "Copper and supply": 4,
-    "Order list": 6, "Alternatives": 3, "Cables and strands": 3, "Site cards": 12, "Givens": 6,
+    "At a glance": 1,
+    "To settle": 2,
+    "Chain": 3,
+    "Light": 2,
+    "Air": 3,
+    "Copper and supply": 4,
+    "Order list": 6,
+    "Alternatives": 3,
+    "Cables and strands": 3,
+    "Site cards": 12,
+    "Givens": 6,
     "Basis": 5,
-}  # fmt: skip
+}
 
 
 @pytest.fixture(scope="module", params=["reservoir", "estuary"])
@@ -63,7 +72,9 @@ def test_no_print_is_too_small(book):
         scale = page_fit._scale(sheet)
         sizes = {
             LOOKS[role_of(cell, row.style)].size_pt
-            for row in sheet.rows for cell in map(as_cell, row.cells) if cell is not None
+            for row in sheet.rows
+            for cell in map(as_cell, row.cells)
+            if cell is not None
         }
         assert min(sizes) * scale >= LEAST_PT, sheet.name
 

@@ -23,10 +23,21 @@ from backhaul.workbook.plan import Plan
 CASES = Path(__file__).parents[1] / "cases"
 #: Checks whose designs differ most in what these sheets show.
 RECALCULATED = (
-    "copper-rate", "copper-reach", "feed-drop", "feed-power", "fiber-dispersion", "optical-margin",
-    "optics-wavelength", "poe-budget", "poe-power", "radio-clearance", "radio-margin",
-    "radio-overload", "radio-pair", "receiver-overload",
-)  # fmt: skip
+    "copper-rate",
+    "copper-reach",
+    "feed-drop",
+    "feed-power",
+    "fiber-dispersion",
+    "optical-margin",
+    "optics-wavelength",
+    "poe-budget",
+    "poe-power",
+    "radio-clearance",
+    "radio-margin",
+    "radio-overload",
+    "radio-pair",
+    "receiver-overload",
+)
 
 
 def link_words(evaluation) -> list[tuple[str, str, str]]:
@@ -36,8 +47,9 @@ def link_words(evaluation) -> list[tuple[str, str, str]]:
         importlib.import_module(f"backhaul.workbook.sheets.{name}").build(plan)
     return [
         (repr(link), plan.link_verdicts[link.key][1], evaluation.link_verdict(link))
-        for links in evaluation.network.links.values() for link in links
-    ]  # fmt: skip
+        for links in evaluation.network.links.values()
+        for link in links
+    ]
 
 
 def designs(file: Path) -> list[tuple[str, str]]:

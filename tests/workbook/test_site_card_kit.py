@@ -30,14 +30,27 @@ def test_kit_by_hand(reservoir):
     found = {site: {item.part: item.count for item in items} for site, items in kit.items()}
     # two strands: a pair on each, two splices on each, a plug on each bare strand
     assert found["works"] == {
-        "switch-12-sfp": 1, "1000base-lx10": 1, "cord-os2-lcupc-scapc": 1, "sc-apc": 2,
-        "os2-12": 1, "plug SC/APC": 2,
-    }  # fmt: skip
+        "switch-12-sfp": 1,
+        "1000base-lx10": 1,
+        "cord-os2-lcupc-scapc": 1,
+        "sc-apc": 2,
+        "os2-12": 1,
+        "plug SC/APC": 2,
+    }
     assert found["crest"] == {
-        "switch-out-4-1g-poe-dc-120": 1, "supply-48v-300w-battery-out": 1, "1000base-lx10-i": 1,
-        "cord-os2-lcupc-scapc": 1, "sc-apc": 2, "fusion-splice": 4, "plug SC/APC": 2, "os2-12": 0,
-        "radio-5ghz-he-int": 1, "protector-copper-1g-out": 1, "cat6a-s-out": 1, "2.5mm2-out": 1,
-    }  # fmt: skip
+        "switch-out-4-1g-poe-dc-120": 1,
+        "supply-48v-300w-battery-out": 1,
+        "1000base-lx10-i": 1,
+        "cord-os2-lcupc-scapc": 1,
+        "sc-apc": 2,
+        "fusion-splice": 4,
+        "plug SC/APC": 2,
+        "os2-12": 0,
+        "radio-5ghz-he-int": 1,
+        "protector-copper-1g-out": 1,
+        "cat6a-s-out": 1,
+        "2.5mm2-out": 1,
+    }
     assert sum(item.count for item in kit["crest"] if item.part == "protector-copper-1g-out") == 2
     assert found["tower"] == {"radio-5ghz-he-int": 1, "camera-class3": 1, "cat6a-s-out": 1}
 
@@ -53,13 +66,17 @@ def test_energy_is_kept(reservoir):
     """What is taken from the mains is the heat of all sites and what the lines lose."""
     evaluation, book = reservoir
     found = book.typed({})
-    optics = sum(evaluation.catalog.optics[part].watts
-                 for part in ("1000base-lx10", "1000base-lx10-i"))  # fmt: skip
+    optics = sum(
+        evaluation.catalog.optics[part].watts for part in ("1000base-lx10", "1000base-lx10-i")
+    )
     heat = sum(found[f"card.{n}.heat_w"] for n in range(3)) - optics
     lost = sum(line.values["line_loss_w"] for line in evaluation.power.lines)
     fed = {load.key for line in evaluation.power.lines for load in line.loads}
-    from_elsewhere = sum(thing.record.watts for thing in evaluation.network.things.values()
-                         if thing.record.supply == "PoE" and thing.key not in fed)  # fmt: skip
+    from_elsewhere = sum(
+        thing.record.watts
+        for thing in evaluation.network.things.values()
+        if thing.record.supply == "PoE" and thing.key not in fed
+    )
     taken = found["card.0.mains_w"] + found["card.1.mains_w"]
     assert taken + from_elsewhere == pytest.approx(heat + lost)
 
@@ -83,9 +100,11 @@ def test_dry_hops_say_nothing_of_water(tmp_path):
 
 def test_cautions_belong_to_the_site(reservoir):
     book = reservoir[1].book
-    wanted = {"works": ("laser", "mains"),
-              "crest": ("laser", "height", "mains", "lightning", "radio"),
-              "tower": ("height", "lightning", "radio")}  # fmt: skip
+    wanted = {
+        "works": ("laser", "mains"),
+        "crest": ("laser", "height", "mains", "lightning", "radio"),
+        "tower": ("height", "lightning", "radio"),
+    }
     for site, names in wanted.items():
         said = card_words(book, site)
         assert [name for name, text in CAUTIONS.items() if text in said] == list(names)
@@ -115,11 +134,14 @@ def test_a_site_without_anything_has_a_short_card(tmp_path):
 
 
 def test_a_design_without_sites_has_one_card(tmp_path):
-    lines = [" ".join(word for word in line.split() if not word.startswith(("site=", "to_site=")))
-             for line in (*LIGHT, *HOP[:2])]  # fmt: skip
+    lines = [
+        " ".join(word for word in line.split() if not word.startswith(("site=", "to_site=")))
+        for line in (*LIGHT, *HOP[:2])
+    ]
     lines.append("device camera-class3")
-    book = Typed(evaluated(tmp_path / "d", rows("p", *lines), sites=[{"site": "elsewhere"}]),
-                 *SHEETS)  # fmt: skip
+    book = Typed(
+        evaluated(tmp_path / "d", rows("p", *lines), sites=[{"site": "elsewhere"}]), *SHEETS
+    )
     assert "switch-12-sfp" in card_words(book.book, "no site given")
     assert recalculation.compare(book.data) == []
     assert sum(key.endswith(".reading") and ".loss" in key for key in keys(book.book)) == 2
@@ -151,11 +173,18 @@ def test_verdicts_are_live_and_figures_not_typed(reservoir):
 
 def test_each_end_reads_what_the_other_sends(tmp_path):
     """Unlike radios and unlike optics: the card of an end shows the direction that arrives."""
-    lines = [line.replace("1000base-lx10-i", "1000base-bx10-u-i")
-             .replace("1000base-lx10", "1000base-bx10-d").replace("strand=1/2", "strand=1")
-             for line in LIGHT]  # fmt: skip
-    hop = [line.replace("tx_power_dbm=5", "to_part=radio-5ghz-vht-int").replace(
-        "channel_mhz=40", "channel_mhz=20") for line in HOP]  # fmt: skip
+    lines = [
+        line.replace("1000base-lx10-i", "1000base-bx10-u-i")
+        .replace("1000base-lx10", "1000base-bx10-d")
+        .replace("strand=1/2", "strand=1")
+        for line in LIGHT
+    ]
+    hop = [
+        line.replace("tx_power_dbm=5", "to_part=radio-5ghz-vht-int").replace(
+            "channel_mhz=40", "channel_mhz=20"
+        )
+        for line in HOP
+    ]
     evaluation = evaluated(tmp_path / "d", rows("p", *lines, *hop))
     book = Typed(evaluation, *SHEETS)
     found, radio, light = book.typed({}), evaluation.radio.values, evaluation.optical.values

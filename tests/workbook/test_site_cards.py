@@ -27,9 +27,15 @@ def test_agrees_where_other_sheets_are_missing(reservoir):
     evaluation, full = reservoir
     alone = Typed(evaluation, "site_cards", "givens")
     assert recalculation.compare(alone.data) == []
-    cells = [{cell.key: cell.value for row in cards(book.book).rows for cell in row.cells
-              if hasattr(cell, "value") and getattr(cell, "key", "")}
-             for book in (alone, full)]  # fmt: skip
+    cells = [
+        {
+            cell.key: cell.value
+            for row in cards(book.book).rows
+            for cell in row.cells
+            if hasattr(cell, "value") and getattr(cell, "key", "")
+        }
+        for book in (alone, full)
+    ]
     assert cells[0].keys() == cells[1].keys()
     for key, value in cells[0].items():
         assert cells[1][key] == (value if isinstance(value, str) else pytest.approx(value)), key
@@ -39,8 +45,7 @@ def test_agrees_where_other_sheets_are_missing(reservoir):
 def test_every_reading_stands_once(name):
     """Both directions of every fiber link, both ends of every hop, every load of a line."""
     evaluation, made = demo(name)
-    found = [key.split(".", 2)[2] for key in keys(made.book)
-             if key.endswith(".reading")]  # fmt: skip
+    found = [key.split(".", 2)[2] for key in keys(made.book) if key.endswith(".reading")]
     links = evaluation.network.links
     for kind, count in (("loss", 2 * len(links["optical"])), ("light", 2 * len(links["optical"]))):
         mine = [each for each in found if each.startswith(kind)]
@@ -48,8 +53,11 @@ def test_every_reading_stands_once(name):
     radios = [each for each in found if each.startswith("radio") and each.count(".") == 1]
     assert len(radios) == len(set(radios)) == 2 * len(links["radio"])
     lines = [each for each in found if each.startswith("line.")]
-    at_sites = [(n, site) for n, line in enumerate(evaluation.power.lines)
-                for site in {load.site for load in line.loads}]  # fmt: skip
+    at_sites = [
+        (n, site)
+        for n, line in enumerate(evaluation.power.lines)
+        for site in {load.site for load in line.loads}
+    ]
     assert len(lines) == len(at_sites)
     assert len([each for each in found if each.startswith("copper.")]) == len(links["copper"])
 
@@ -57,16 +65,19 @@ def test_every_reading_stands_once(name):
 @pytest.mark.parametrize("name", DEMOS)
 def test_one_card_a_site(name):
     evaluation, made = demo(name)
-    titles = [text for text in words(made.book)
-              if text.startswith("Site card: ")]  # fmt: skip
+    titles = [text for text in words(made.book) if text.startswith("Site card: ")]
     assert titles == [f"Site card: {site}" for site in evaluation.design.sites]
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_each_card_begins_a_page(name):
     sheet = cards(demo(name)[1].book)
-    starts = [number for number, row in enumerate(sheet.rows, 1) for cell in row.cells
-              if getattr(cell, "text", "").startswith("Site card: ")]  # fmt: skip
+    starts = [
+        number
+        for number, row in enumerate(sheet.rows, 1)
+        for cell in row.cells
+        if getattr(cell, "text", "").startswith("Site card: ")
+    ]
     assert {start - 1 for start in starts} <= set(sheet.page_breaks)
 
 

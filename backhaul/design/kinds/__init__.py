@@ -13,9 +13,17 @@ from backhaul.design.kinds.radio import RADIO
 KINDS = {
     kind.name: kind
     for kind in (
-        DEVICE, OPTIC, CONNECTOR, SPLICE, ATTENUATOR, FIBER, RADIO, COPPER_DROP, FEED_RUN,
+        DEVICE,
+        OPTIC,
+        CONNECTOR,
+        SPLICE,
+        ATTENUATOR,
+        FIBER,
+        RADIO,
+        COPPER_DROP,
+        FEED_RUN,
         PROTECTOR,
     )
-}  # fmt: skip
+}
 
 __all__ = ["AIR", "COPPER", "FEED", "KINDS", "LIGHT", "Kind"]

@@ -40,9 +40,13 @@ from backhaul.workbook.sheets.page_fit import Block, fit_pages
 from backhaul.workbook.sheets.shared import NO_LIMIT, is_known
 
 LIVE_CHECKS = (
-    "radio-margin", "radio-availability", "radio-overload", "radio-clearance", "radio-eirp",
+    "radio-margin",
+    "radio-availability",
+    "radio-overload",
+    "radio-clearance",
+    "radio-eirp",
     "radio-reflection",
-)  # fmt: skip
+)
 _COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
@@ -57,10 +61,12 @@ def build(plan: Plan) -> Sheet | None:
         return None
     plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
-        "Air", "Air", _COLUMNS,
+        "Air",
+        "Air",
+        _COLUMNS,
         subtitle="Hops in both directions. Levels in dBm, losses in dB. Change yellow cells on "
         "Givens; this sheet follows. P.… and F.… are recommendations of ITU-R.",
-    )  # fmt: skip
+    )
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
     warnings = _warnings(plan)
@@ -131,12 +137,11 @@ class _Result:
         block.head("Result", tuple(f"from {name}" for name in block.names))
         summaries = [summary_cells(block, way, self.directions[way]) for way in (0, 1)]
         for label, name, unit, how in (
-            ("Mode in use", "mode_at_target", "",
-             "the fastest that holds"),
+            ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
             ("Margin, toughest mode", "best_margin_db", "dB", ""),
-        ):  # fmt: skip
+        ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
         self._limits(summaries)
         self._verdicts()
@@ -144,21 +149,40 @@ class _Result:
 
     def _limits(self, summaries: list[dict[str, SheetCell]]) -> None:
         block, project = self.block, self.block.evaluation.design.project
-        given = block.plan.givens.project(block.evaluation, "radio_margin_db",
-                                          "healthy margin of a hop", "dB")  # fmt: skip
-        block.pair("Healthy margin", *(
-            Calc(block.end(way, "healthy_margin_db"), f"{{{given}}}", project.radio_margin_db,
-                 format="0.00") for way in (0, 1)
-        ), "dB", "Givens")  # fmt: skip
-        block.pair("Availability, toughest mode",
-                   *(summary["best_availability_percent"] for summary in summaries), "%",
-                   "by rain and multipath alone")  # fmt: skip
-        block.pair("Availability wanted", *(target_cell(block, way) for way in (0, 1)), "%",
-                   "share of the path's target")  # fmt: skip
+        given = block.plan.givens.project(
+            block.evaluation, "radio_margin_db", "healthy margin of a hop", "dB"
+        )
+        block.pair(
+            "Healthy margin",
+            *(
+                Calc(
+                    block.end(way, "healthy_margin_db"),
+                    f"{{{given}}}",
+                    project.radio_margin_db,
+                    format="0.00",
+                )
+                for way in (0, 1)
+            ),
+            "dB",
+            "Givens",
+        )
+        block.pair(
+            "Availability, toughest mode",
+            *(summary["best_availability_percent"] for summary in summaries),
+            "%",
+            "by rain and multipath alone",
+        )
+        block.pair(
+            "Availability wanted",
+            *(target_cell(block, way) for way in (0, 1)),
+            "%",
+            "share of the path's target",
+        )
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
-        block.pair("Level the receiver stands", *(self._max_input(way) for way in (0, 1)),
-                   "dBm", "Givens")  # fmt: skip
+        block.pair(
+            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Givens"
+        )
         limit = Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00")
         block.pair("Reflection that needs no remedy", limit, "", "dB", "rules of the project")
 
@@ -183,8 +207,9 @@ class _Result:
     def _max_input(self, way: int) -> SheetCell:
         block, key = self.block, self.block.end(way, "max_input_dbm")
         receiver = block.hops.radios[block.index][1 - way]
-        given = block.plan.givens.part("radios", receiver, "max_input_dbm",
-                                       "level that it stands", "dBm")  # fmt: skip
+        given = block.plan.givens.part(
+            "radios", receiver, "max_input_dbm", "level that it stands", "dBm"
+        )
         if given is None:
             return Text(NO_LIMIT, "text right", key=key)
         return Calc(key, f"{{{given}}}", float(receiver.max_input_dbm), format="0.00")
@@ -196,17 +221,27 @@ class _Result:
             ("Availability", self._availability, "of the toughest mode"),
             ("Overload", self._overload, ""),
             ("EIRP", self._eirp, "in the strongest mode"),
-        ):  # fmt: skip
+        ):
             cells = [self._note(judged(way)) for way in (0, 1)]
             block.pair(f"{label}: verdict", *cells, "", how)
-        block.pair("Clearance: verdict", self._note(clearance_cell(block)), "", "",
-                   "under Path, below")  # fmt: skip
-        block.pair("Reflection: verdict", self._note(self._reflection()), "", "",
-                   f"thin above {REFLECTION_DB:g} dB")  # fmt: skip
+        block.pair(
+            "Clearance: verdict", self._note(clearance_cell(block)), "", "", "under Path, below"
+        )
+        block.pair(
+            "Reflection: verdict",
+            self._note(self._reflection()),
+            "",
+            "",
+            f"thin above {REFLECTION_DB:g} dB",
+        )
         stated = block.plan.stated_verdict(block.link)
-        block.pair("Everything else (To settle)",
-                   self._note(Verdict(stated, key=block.key("stated"))), "", "",
-                   "pairing, band: as found")  # fmt: skip
+        block.pair(
+            "Everything else (To settle)",
+            self._note(Verdict(stated, key=block.key("stated"))),
+            "",
+            "",
+            "pairing, band: as found",
+        )
         cell = worst_cell(block.key("verdict"), self.parts)
         block.sheet.row(Text("Hop", "strong", 2), cell)
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
@@ -224,8 +259,10 @@ class _Result:
         if not any(map(is_known, margins)):
             return Verdict(THIN, key=key)
         now = {"margin": float(np.nanmax(margins)), "healthy": healthy}
-        refs = {"margin": block.end(way, "best_margin_db"),
-                "healthy": block.end(way, "healthy_margin_db")}  # fmt: skip
+        refs = {
+            "margin": block.end(way, "best_margin_db"),
+            "healthy": block.end(way, "healthy_margin_db"),
+        }
         self._leave_margin(way, now["margin"], healthy)
         return verdict_cell(margin_verdict, key, refs, now)
 
@@ -235,12 +272,17 @@ class _Result:
         if not available or not any(map(is_known, available)):
             return Verdict(PASS, key=key)
         return verdict_cell(
-            at_least, key,
-            {"value": block.end(way, "best_availability_percent"),
-             "limit": block.end(way, "target_percent")},
-            {"value": float(np.nanmax(available)),
-             "limit": float(block.service.target_percent[block.direction(way)])},
-        )  # fmt: skip
+            at_least,
+            key,
+            {
+                "value": block.end(way, "best_availability_percent"),
+                "limit": block.end(way, "target_percent"),
+            },
+            {
+                "value": float(np.nanmax(available)),
+                "limit": float(block.service.target_percent[block.direction(way)]),
+            },
+        )
 
     def _overload(self, way: int) -> Verdict:
         block = self.block
@@ -258,28 +300,40 @@ class _Result:
         if not is_known(limit) or not is_known(value):
             return Verdict(PASS, key=key)
         return verdict_cell(
-            at_most, key, {"value": block.end(way, term), "limit": block.end(way, limit_name)},
+            at_most,
+            key,
+            {"value": block.end(way, term), "limit": block.end(way, limit_name)},
             {"value": value, "limit": float(limit)},
-        )  # fmt: skip
+        )
 
     def _reflection(self) -> Verdict:
         block, key = self.block, self.block.key("reflection_verdict")
         if self.radio.mirror.unknown[block.index]:
             return Verdict(THIN, key=key)
         return verdict_cell(
-            thin_above, key,
-            {"value": block.end(0, "reflection_loss_db"),
-             "limit": block.key("reflection_limit_db")},
+            thin_above,
+            key,
+            {
+                "value": block.end(0, "reflection_loss_db"),
+                "limit": block.key("reflection_limit_db"),
+            },
             {"value": block.value("reflection_loss_db", 0), "limit": REFLECTION_DB},
-        )  # fmt: skip
+        )
 
     def _leave_margin(self, way: int, margin: float, healthy: float) -> None:
         block = self.block
         for path in block.link.paths:
-            block.plan.margins.append((
-                path, f"{path} air from {block.names[way]}", block.end(way, "best_margin_db"),
-                block.end(way, "healthy_margin_db"), margin, healthy, "dB",
-            ))  # fmt: skip
+            block.plan.margins.append(
+                (
+                    path,
+                    f"{path} air from {block.names[way]}",
+                    block.end(way, "best_margin_db"),
+                    block.end(way, "healthy_margin_db"),
+                    margin,
+                    healthy,
+                    "dB",
+                )
+            )
 
     def _rates(self) -> None:
         """Where both directions have a rate, Chain refers to it."""
@@ -288,5 +342,3 @@ class _Result:
             block.plan.rates[block.link.key] = tuple(
                 block.end(way, "rate_at_target_mbps") for way in (0, 1)
             )
-
-

@@ -14,10 +14,14 @@ from backhaul.workbook.sheets.shared import Known, is_known
 
 #: Figures that no short cell formula gives: they stand as values.
 _VALUES = {
-    "gas_db_per_km": "value", "diffraction_loss_db": "value", "reflection_loss_db": "value",
-    "rain_k": "value", "rain_alpha": "value", "occurrence_percent": "value",
+    "gas_db_per_km": "value",
+    "diffraction_loss_db": "value",
+    "reflection_loss_db": "value",
+    "rain_k": "value",
+    "rain_alpha": "value",
+    "occurrence_percent": "value",
     "latitude_deg": "value, WGS 84 geodesic",
-}  # fmt: skip
+}
 
 _UNITS = {"degrees": "°"}
 
@@ -43,10 +47,14 @@ def _how(block: HopBlock, term: Term) -> str:
     if term.key == "occurrence_percent":
         words.append(_method(block))
     if term.key == "rain_k":
-        words.append(" / ".join(dict.fromkeys(
-            "vertical" if block.radio.rain_vertical[block.direction(way)] else "horizontal"
-            for way in (0, 1)
-        )))  # fmt: skip
+        words.append(
+            " / ".join(
+                dict.fromkeys(
+                    "vertical" if block.radio.rain_vertical[block.direction(way)] else "horizontal"
+                    for way in (0, 1)
+                )
+            )
+        )
     return "; ".join(filter(None, words))
 
 
@@ -72,17 +80,21 @@ def _cell(block: HopBlock, term: Term, way: int) -> SheetCell:
             return _inclination(block, key, term)
     given = _GIVEN[term.key](block, way) if term.key in _GIVEN else None
     return term_cell(
-        term, value, key_of=lambda name: block.end(way, name), given=given,
+        term,
+        value,
+        key_of=lambda name: block.end(way, name),
+        given=given,
         known=Known(values, direction),
-    )  # fmt: skip
+    )
 
 
 def _powers(block: HopBlock, way: int) -> list[str]:
     powers = block.radio.modes["mode_power_dbm"]
     return [
         block.end(way, f"mode{number}.mode_power_dbm")
-        for number, place in enumerate(block.modes(way)) if is_known(float(powers[place]))
-    ]  # fmt: skip
+        for number, place in enumerate(block.modes(way))
+        if is_known(float(powers[place]))
+    ]
 
 
 def _has_heights(block: HopBlock) -> bool:
@@ -92,13 +104,20 @@ def _has_heights(block: HopBlock) -> bool:
 def _inclination(block: HopBlock, key: str, term: Term) -> SheetCell:
     hops, index = block.hops, block.index
     return formula_cell(
-        multipath.inclination_mrad, key,
-        {"distance_km": block.key("distance_km"), "height1_m": block.end(0, "height_m"),
-         "height2_m": block.end(1, "height_m")},
-        {"distance_km": float(hops.distance_km[index]),
-         "height1_m": float(hops.height_m[index, 0]),
-         "height2_m": float(hops.height_m[index, 1])}, digits=term.digits,
-    )  # fmt: skip
+        multipath.inclination_mrad,
+        key,
+        {
+            "distance_km": block.key("distance_km"),
+            "height1_m": block.end(0, "height_m"),
+            "height2_m": block.end(1, "height_m"),
+        },
+        {
+            "distance_km": float(hops.distance_km[index]),
+            "height1_m": float(hops.height_m[index, 0]),
+            "height2_m": float(hops.height_m[index, 1]),
+        },
+        digits=term.digits,
+    )
 
 
 def _frequency(block: HopBlock, way: int) -> str | None:
@@ -110,12 +129,17 @@ def _frequency(block: HopBlock, way: int) -> str | None:
         return None
     if getattr(block.row, column) is None:
         return block.plan.givens.add(
-            row_key(block.row, column), group="Segments",
+            row_key(block.row, column),
+            group="Segments",
             label=f"{block.row.path[0]} step {block.row.step:g} {block.row.part}: frequency sent "
-            f"from {block.names[way]}", value=sent[way], unit="GHz",
-            source="middle of the radio's range" if block.row.frequency_ghz is None
-            else block.row.at("frequency_ghz"), where=block.row.at(column),
-        )  # fmt: skip
+            f"from {block.names[way]}",
+            value=sent[way],
+            unit="GHz",
+            source="middle of the radio's range"
+            if block.row.frequency_ghz is None
+            else block.row.at("frequency_ghz"),
+            where=block.row.at(column),
+        )
     return block.plan.givens.row(
         block.row, column, f"frequency sent from {block.names[way]}", "GHz"
     )
@@ -134,14 +158,18 @@ def _gain(block: HopBlock, way: int) -> str | None:
 
 def _extra(block: HopBlock, way: int) -> str | None:
     return block.plan.givens.row(
-        block.row, "extra_loss_db", "further loss, both ends together", "dB",
+        block.row,
+        "extra_loss_db",
+        "further loss, both ends together",
+        "dB",
         value=block.row.extra_loss_db or 0.0,
-    )  # fmt: skip
+    )
 
 
 def _noise_rise(block: HopBlock, way: int) -> str | None:
-    return block.plan.givens.project(block.evaluation, "noise_rise_db", "noise rise at every "
-                                     "receiver", "dB")  # fmt: skip
+    return block.plan.givens.project(
+        block.evaluation, "noise_rise_db", "noise rise at every receiver", "dB"
+    )
 
 
 def _rain_keys(block: HopBlock) -> list[str]:
@@ -154,13 +182,22 @@ def _rain_keys(block: HopBlock) -> list[str]:
         return [key for key in keys if key]
     if basis == LOOKED_UP:
         key = givens.add(
-            f"given.climate.{block.index}.{name}", group="Climate",
-            label=f"{block.plan.link_title(block.link)}: {label}", value=value, unit="mm/h",
+            f"given.climate.{block.index}.{name}",
+            group="Climate",
+            label=f"{block.plan.link_title(block.link)}: {label}",
+            value=value,
+            unit="mm/h",
             source="ITU-R P.837 map",
-        )  # fmt: skip
+        )
     else:
-        key = givens.add(f"given.rule.{name}", group="Rules", label=f"{label}, where not known",
-                         value=value, unit="mm/h", source="cautious default")  # fmt: skip
+        key = givens.add(
+            f"given.rule.{name}",
+            group="Rules",
+            label=f"{label}, where not known",
+            value=value,
+            unit="mm/h",
+            source="cautious default",
+        )
     return [key] if key else []
 
 
@@ -178,11 +215,14 @@ def _distance(block: HopBlock, way: int) -> str | None:
 
 
 _GIVEN: dict[str, Callable[[HopBlock, int], str | None]] = {
-    "distance_km": _distance, "frequency_ghz": _frequency,
-    "tx_gain_dbi": _gain, "rx_gain_dbi": lambda block, way: _gain(block, 1 - way),
-    "extra_loss_db": _extra, "noise_rise_db": _noise_rise,
+    "distance_km": _distance,
+    "frequency_ghz": _frequency,
+    "tx_gain_dbi": _gain,
+    "rx_gain_dbi": lambda block, way: _gain(block, 1 - way),
+    "extra_loss_db": _extra,
+    "noise_rise_db": _noise_rise,
     "tx_power_dbm": lambda block, way: transmit_power(block, way),
-}  # fmt: skip
+}
 
 
 def transmit_power(block: HopBlock, way: int) -> str | None:
@@ -195,6 +235,4 @@ def transmit_power(block: HopBlock, way: int) -> str | None:
 
 def typed_power(block: HopBlock) -> str | None:
     """Power that the row sets for both ends."""
-    return block.plan.givens.row(
-        block.row, "tx_power_dbm", "power, at most, both ends", "dBm"
-    )
+    return block.plan.givens.row(block.row, "tx_power_dbm", "power, at most, both ends", "dBm")

@@ -66,7 +66,7 @@ def write_profile(block: HopBlock, first: int) -> None:
         [Text(label, HELPER) for label in even_labels(km)],
         _figures(np.where(wet & ~_shore(wet), floor, ground)),
         _figures(np.where(wet, ground, floor)),
-    ]  # fmt: skip
+    ]
     heads = ["km", "ground", "water"]
     for name, cells, _, _ in rays:
         heads.append(name)
@@ -76,19 +76,31 @@ def write_profile(block: HopBlock, first: int) -> None:
         columns.append(_figures(np.full(len(km), low)))
     title = block.plan.link_title(block.link)
     made = block.sheet.helper(f"Clearance, {title}", heads, list(zip(*columns, strict=True)))
-    lines = [Series(name, made[3 + n], colour=colour, dashed="F1" in name, width_pt=1.5)
-             for n, (name, _, _, colour) in enumerate(rays)]  # fmt: skip
+    lines = [
+        Series(name, made[3 + n], colour=colour, dashed="F1" in name, width_pt=1.5)
+        for n, (name, _, _, colour) in enumerate(rays)
+    ]
     if heads[-1] == "lowest water":
-        lines.append(Series("lowest water", made[-1], colour=_WATER_COLOUR, dashed=True,
-                            width_pt=1.0))  # fmt: skip
+        lines.append(
+            Series("lowest water", made[-1], colour=_WATER_COLOUR, dashed=True, width_pt=1.0)
+        )
     last = first + _PROFILE_ROWS - 1
     block.sheet.blank(max(last + 1 - block.sheet.next_row, 0))
-    block.sheet.overlay(ProfileChart(
-        "Clearance: ground with cover, water at its highest with waves",
-        made[0], made[1], lines, Axis(f"km from {block.names[0]}"),
-        Axis("m above the datum", least=floor, step=step), f"Clearance along the hop, {title}",
-        water=made[2] if wet.any() else None,
-    ), first, last, _HALF + 1)  # fmt: skip
+    block.sheet.overlay(
+        ProfileChart(
+            "Clearance: ground with cover, water at its highest with waves",
+            made[0],
+            made[1],
+            lines,
+            Axis(f"km from {block.names[0]}"),
+            Axis("m above the datum", least=floor, step=step),
+            f"Clearance along the hop, {title}",
+            water=made[2] if wet.any() else None,
+        ),
+        first,
+        last,
+        _HALF + 1,
+    )
 
 
 def _shore(wet: np.ndarray) -> np.ndarray:
@@ -139,19 +151,19 @@ def _rays(block: HopBlock, km: np.ndarray, heights: list[float], frequency: floa
     """(name, live cells, figures, colour) of each line over the profile."""
     far = km[-1] - km
     share = np.round(km / km[-1], 9)
-    zone = geometry.fresnel_radius_m(
-        distance1_km=km, distance2_km=far, frequency_ghz=frequency
-    )
+    zone = geometry.fresnel_radius_m(distance1_km=km, distance2_km=far, frequency_ghz=frequency)
     worst_k = float(block.radio.worst_k[block.index])
-    bulges = [geometry.earth_bulge_m(distance1_km=km, distance2_km=far, k_factor=k)
-              for k in (geometry.MEDIAN_K_FACTOR, worst_k)]  # fmt: skip
+    bulges = [
+        geometry.earth_bulge_m(distance1_km=km, distance2_km=far, k_factor=k)
+        for k in (geometry.MEDIAN_K_FACTOR, worst_k)
+    ]
     needed = geometry.FREE_SPACE_CLEARANCE_F1
     lines = []
     for name, droop, colour in (
         ("ray, k = 4/3", bulges[0], "2B5466"),
         (f"ray, k = {worst_k:.2f}", bulges[1], _LIMIT_COLOUR),
         (f"{needed:g} F1 below, k = 4/3", bulges[0] + needed * zone, "7A6BA8"),
-    ):  # fmt: skip
+    ):
         droop = np.round(droop, 6)
         figures = heights[0] * (1 - share) + heights[1] * share - droop
         first, second = block.end(0, "height_m"), block.end(1, "height_m")
@@ -165,8 +177,11 @@ def _rays(block: HopBlock, km: np.ndarray, heights: list[float], frequency: floa
 
 def _outage(block: HopBlock, directions: list[Direction]) -> LinesChart | None:
     """Minutes of outage a year of every mode over its rate, on a log axis, live."""
-    known = [way for way in (0, 1)
-             if directions[way].count > 1 and all(map(is_known, directions[way].available))]  # fmt: skip
+    known = [
+        way
+        for way in (0, 1)
+        if directions[way].count > 1 and all(map(is_known, directions[way].available))
+    ]
     if not known:
         return None
     title = block.plan.link_title(block.link)
@@ -176,32 +191,48 @@ def _outage(block: HopBlock, directions: list[Direction]) -> LinesChart | None:
         rows = []
         for number, place in enumerate(block.modes(way)):
             rate, prefix = directions[way].user[number], block.end(way, f"mode{number}")
-            rows.append((
-                Calc("", f"{{{prefix}.user_rate_mbps}}", rate, format="0.0"),
-                Calc("", f"MAX({{{prefix}.outage_minutes}},{LEAST_MINUTES:g})",
-                     max(float(minutes[place]), LEAST_MINUTES), format="0.0"),
-            ))  # fmt: skip
+            rows.append(
+                (
+                    Calc("", f"{{{prefix}.user_rate_mbps}}", rate, format="0.0"),
+                    Calc(
+                        "",
+                        f"MAX({{{prefix}.outage_minutes}},{LEAST_MINUTES:g})",
+                        max(float(minutes[place]), LEAST_MINUTES),
+                        format="0.0",
+                    ),
+                )
+            )
             fastest = max(fastest, rate)
-        made = block.sheet.helper(f"Outage from {block.names[way]}, {title}",
-                                  ("Mb/s", "minutes"), rows)  # fmt: skip
+        made = block.sheet.helper(
+            f"Outage from {block.names[way]}, {title}", ("Mb/s", "minutes"), rows
+        )
         series.append(Series(f"from {block.names[way]}", made[1], at=made[0], dashed=way == 1))
     target = _target_line(block, known[0], fastest)
     series.append(Series("allowed", target[1], at=target[0], colour=_LIMIT_COLOUR, width_pt=1.0))
     return LinesChart(
-        "Outage a year of each mode", Axis("rate for users, Mb/s", least=0.0),
-        Axis("minutes a year", log=True), series, f"Outage by rate, {title}",
-    )  # fmt: skip
+        "Outage a year of each mode",
+        Axis("rate for users, Mb/s", least=0.0),
+        Axis("minutes a year", log=True),
+        series,
+        f"Outage by rate, {title}",
+    )
 
 
 def _target_line(block: HopBlock, way: int, fastest: float) -> list[Range]:
     value = float(block.service.target_percent[block.direction(way)])
     rows = [
-        (x, formula_cell(
-            lambda *, target_percent: minutes_per_year(outage_percent=100 - target_percent), "",
-            {"target_percent": block.end(way, "target_percent")}, {"target_percent": value},
-            digits=1,
-        )) for x in (0.0, fastest)
-    ]  # fmt: skip
+        (
+            x,
+            formula_cell(
+                lambda *, target_percent: minutes_per_year(outage_percent=100 - target_percent),
+                "",
+                {"target_percent": block.end(way, "target_percent")},
+                {"target_percent": value},
+                digits=1,
+            ),
+        )
+        for x in (0.0, fastest)
+    ]
     return block.sheet.helper("Outage allowed", ("Mb/s", "minutes"), rows)
 
 
@@ -226,14 +257,25 @@ def _sweep(block: HopBlock) -> LinesChart | None:
         if seen.sum() < 2:
             continue
         made = block.sheet.helper(
-            f"Water level and {name}, {title}", ("m", "dB"),
+            f"Water level and {name}, {title}",
+            ("m", "dB"),
             list(zip(_figures(curve.water_m[seen]), _figures(level[seen]), strict=True)),
-        )  # fmt: skip
-        series.append(Series(name, made[1], at=made[0], dashed=number == len(drawn),
-                             width_pt=1.0 if number else 1.75))  # fmt: skip
+        )
+        series.append(
+            Series(
+                name,
+                made[1],
+                at=made[0],
+                dashed=number == len(drawn),
+                width_pt=1.0 if number else 1.75,
+            )
+        )
     if not series:
         return None
     return LinesChart(
-        "Level over the water level, calm water", Axis("water level, m"),
-        Axis("dB against free space"), series, f"Level over the water level, {title}",
-    )  # fmt: skip
+        "Level over the water level, calm water",
+        Axis("water level, m"),
+        Axis("dB against free space"),
+        series,
+        f"Level over the water level, {title}",
+    )

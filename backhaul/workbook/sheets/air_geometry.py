@@ -17,8 +17,12 @@ from backhaul.workbook.sheets.air_hop import HopBlock
 from backhaul.workbook.sheets.shared import Known, given_cell, is_known
 
 _HOP = {term.key: term for term in HOP_TERMS}
-_ENDS = {"height_m": "a.height_m", "far_height_m": "b.height_m", "tilt_deg": "a.tilt_deg",
-         "to_tilt_deg": "b.tilt_deg"}  # fmt: skip
+_ENDS = {
+    "height_m": "a.height_m",
+    "far_height_m": "b.height_m",
+    "tilt_deg": "a.tilt_deg",
+    "to_tilt_deg": "b.tilt_deg",
+}
 _CASES = ("median", "worst")
 _P530 = "ITU-R P.530-19 sec. 2.2.2 (rules from memory)"
 
@@ -59,9 +63,13 @@ def write_ends(block: HopBlock) -> None:
     names = [antenna or "built in" for antenna in antennas]
     block.pair("Antenna", *(Text(name, "text small") for name in names))
     beams = [
-        given_cell(block.end(way, "beamwidth_deg"), _beamwidth(block, way),
-               float(block.hops.beamwidth_deg[block.index, way])) for way in (0, 1)
-    ]  # fmt: skip
+        given_cell(
+            block.end(way, "beamwidth_deg"),
+            _beamwidth(block, way),
+            float(block.hops.beamwidth_deg[block.index, way]),
+        )
+        for way in (0, 1)
+    ]
     block.pair("Beamwidth", *beams, "°", "Givens")
 
 
@@ -75,12 +83,18 @@ def _ground_and_antenna(block: HopBlock) -> None:
         value = getattr(row, column)
         above = block.plan.givens.row(row, column, f"antenna height at {block.names[way]}", "m")
         aboves.append(given_cell(block.end(way, "above_m"), above, value, 1))
-        heights.append(formula_cell(
-            antenna_m, block.end(way, "height_m"),
-            {"ground_m": block.end(way, "ground_m"), "above_m": block.end(way, "above_m")},
-            {"ground_m": float(hops.ground_m[index, way]),
-             "above_m": np.nan if value is None else value}, digits=1,
-        ))  # fmt: skip
+        heights.append(
+            formula_cell(
+                antenna_m,
+                block.end(way, "height_m"),
+                {"ground_m": block.end(way, "ground_m"), "above_m": block.end(way, "above_m")},
+                {
+                    "ground_m": float(hops.ground_m[index, way]),
+                    "above_m": np.nan if value is None else value,
+                },
+                digits=1,
+            )
+        )
     block.pair("Level of the site", *grounds, "m", "Givens")
     block.pair("Antenna above it", *aboves, "m", "Givens")
     block.pair("Antenna above the datum", *heights, "m")
@@ -92,28 +106,36 @@ def _directions(block: HopBlock) -> None:
     block.pair(
         "Azimuth, from true north",
         *(given_cell(block.end(way, "azimuth_deg"), None, azimuths[way], 2) for way in (0, 1)),
-        "°", "WGS 84 geodesic, value",
-    )  # fmt: skip
+        "°",
+        "WGS 84 geodesic, value",
+    )
     if any(site is not None and site.declination_deg is not None for site in block.sites):
         _magnetic(block, azimuths)
     values = block.radio.hop_values
-    block.pair("Tilt, up positive", *(
-        _hop_term(block, key, values) for key in ("tilt_deg", "to_tilt_deg")
-    ), "°", "as a rigger sets it")  # fmt: skip
+    block.pair(
+        "Tilt, up positive",
+        *(_hop_term(block, key, values) for key in ("tilt_deg", "to_tilt_deg")),
+        "°",
+        "as a rigger sets it",
+    )
 
 
 def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
     cells: list[SheetCell] = []
     for way, site in enumerate(block.sites):
         declination = site.declination_deg if site is not None else None
-        key = block.site_given(site, "declination_deg", "magnetic declination, east positive",
-                               "°")  # fmt: skip
-        cells.append(formula_cell(
-            geometry.magnetic_azimuth_deg, block.end(way, "magnetic_azimuth_deg"),
-            {"azimuth_deg": block.end(way, "azimuth_deg"), "declination_deg": key or ""},
-            {"azimuth_deg": azimuths[way],
-             "declination_deg": np.nan if declination is None else declination},
-        ))  # fmt: skip
+        key = block.site_given(site, "declination_deg", "magnetic declination, east positive", "°")
+        cells.append(
+            formula_cell(
+                geometry.magnetic_azimuth_deg,
+                block.end(way, "magnetic_azimuth_deg"),
+                {"azimuth_deg": block.end(way, "azimuth_deg"), "declination_deg": key or ""},
+                {
+                    "azimuth_deg": azimuths[way],
+                    "declination_deg": np.nan if declination is None else declination,
+                },
+            )
+        )
     block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Givens")
 
 
@@ -128,8 +150,13 @@ def write_path(block: HopBlock) -> None:
     """Length, bulge and Fresnel radius half way, clearance at the tightest points."""
     values = block.radio.hop_values
     block.head("Path", ("k = 4/3", "worst k"))
-    block.pair("Distance", _distance(block), "", "km",
-               "typed" if block.row.length_m else "WGS 84 geodesic, value")  # fmt: skip
+    block.pair(
+        "Distance",
+        _distance(block),
+        "",
+        "km",
+        "typed" if block.row.length_m else "WGS 84 geodesic, value",
+    )
     for key in ("half_km", "earth_bulge_mid_m", "fresnel_mid_m"):
         term = _HOP[key]
         block.pair(term.label, _hop_term(block, key, values), "", term.unit, term.source)
@@ -154,8 +181,9 @@ def _hop_term(block: HopBlock, key: str, values: Any) -> SheetCell:
             return block.end(0, name)
         return block.key(_ENDS.get(name, name))
 
-    return term_cell(_HOP[key], values[key][block.index], key_of=key_of,
-                     known=Known(values, block.index))  # fmt: skip
+    return term_cell(
+        _HOP[key], values[key][block.index], key_of=key_of, known=Known(values, block.index)
+    )
 
 
 def _clearance(block: HopBlock) -> None:
@@ -163,54 +191,92 @@ def _clearance(block: HopBlock) -> None:
     clear, index = block.radio.clearance, block.index
     ratios = (float(clear.median[index]), float(clear.worst[index]))
     if not all(map(is_known, ratios)):
-        block.pair("Clearance", Text(NOT_KNOWN, "text right"), Text(NOT_KNOWN, "text right"), "",
-                   "needs terrain or a water level, the level of both sites, both heights")  # fmt: skip
+        block.pair(
+            "Clearance",
+            Text(NOT_KNOWN, "text right"),
+            Text(NOT_KNOWN, "text right"),
+            "",
+            "needs terrain or a water level, the level of both sites, both heights",
+        )
         return
     k_factors = (geometry.MEDIAN_K_FACTOR, float(block.radio.worst_k[index]))
-    points = [_Point(block, case, at_km, k) for case, at_km, k in zip(
-        _CASES, (float(clear.median_at_km[index]), float(clear.worst_at_km[index])), k_factors,
-        strict=True)]  # fmt: skip
-    block.pair("k", *(point.k_cell() for point in points), "", "P.530; worst: "
-               + ("typed" if block.evaluation.design.project.worst_k_factor is not None
-                  else "fit to its figure 2"))  # fmt: skip
-    block.pair("Tightest point, from the first end", *(point.at_cell() for point in points), "km",
-               "value; whole profile searched")  # fmt: skip
-    block.pair("Level there with cover, waves", *(p.obstacle_cell() for p in points), "m",
-               "terrain; water highest, crests")  # fmt: skip
+    points = [
+        _Point(block, case, at_km, k)
+        for case, at_km, k in zip(
+            _CASES,
+            (float(clear.median_at_km[index]), float(clear.worst_at_km[index])),
+            k_factors,
+            strict=True,
+        )
+    ]
+    block.pair(
+        "k",
+        *(point.k_cell() for point in points),
+        "",
+        "P.530; worst: "
+        + (
+            "typed"
+            if block.evaluation.design.project.worst_k_factor is not None
+            else "fit to its figure 2"
+        ),
+    )
+    block.pair(
+        "Tightest point, from the first end",
+        *(point.at_cell() for point in points),
+        "km",
+        "value; whole profile searched",
+    )
+    block.pair(
+        "Level there with cover, waves",
+        *(p.obstacle_cell() for p in points),
+        "m",
+        "terrain; water highest, crests",
+    )
     for label, name, formula, unit, how in (
         ("Line between the antennas there", "ray", _ray_m, "m", ""),
         ("Earth bulge there", "bulge", _bulge_m, "m", ""),
         ("First Fresnel radius there", "fresnel", _fresnel_m, "m", "ITU-R P.526 sec. 2.1"),
         ("Clear, share of the Fresnel radius", "ratio", geometry.clearance_ratio, "F1", _P530),
-    ):  # fmt: skip
+    ):
         block.pair(label, *(point.cell(name, formula) for point in points), unit, how)
     wanted = (geometry.MEDIAN_CLEARANCE_F1, float(clear.wanted_worst_f1[index]))
-    block.pair("P.530 asks for", *(
-        Number(figure, key=block.key(f"wanted_{case}_f1"), format="0.00")
-        for case, figure in zip(_CASES, wanted, strict=True)
-    ), "F1", f"{clear.case[index]}; it fails below {geometry.FREE_SPACE_CLEARANCE_F1:g} F1 at "
-        "k = 4/3, below grazing at the worst k")  # fmt: skip
+    block.pair(
+        "P.530 asks for",
+        *(
+            Number(figure, key=block.key(f"wanted_{case}_f1"), format="0.00")
+            for case, figure in zip(_CASES, wanted, strict=True)
+        ),
+        "F1",
+        f"{clear.case[index]}; it fails below {geometry.FREE_SPACE_CLEARANCE_F1:g} F1 at "
+        "k = 4/3, below grazing at the worst k",
+    )
 
 
 def clearance_cell(block: HopBlock) -> Verdict:
     """The live verdict of the clearance."""
     clear, index = block.radio.clearance, block.index
     values = {
-        "median_f1": float(clear.median[index]), "worst_f1": float(clear.worst[index]),
+        "median_f1": float(clear.median[index]),
+        "worst_f1": float(clear.worst[index]),
         "wanted_median_f1": geometry.MEDIAN_CLEARANCE_F1,
         "wanted_worst_f1": float(clear.wanted_worst_f1[index]),
-    }  # fmt: skip
-    refs = {"median_f1": block.key("ratio_median"), "worst_f1": block.key("ratio_worst"),
-            "wanted_median_f1": block.key("wanted_median_f1"),
-            "wanted_worst_f1": block.key("wanted_worst_f1")}  # fmt: skip
+    }
+    refs = {
+        "median_f1": block.key("ratio_median"),
+        "worst_f1": block.key("ratio_worst"),
+        "wanted_median_f1": block.key("wanted_median_f1"),
+        "wanted_worst_f1": block.key("wanted_worst_f1"),
+    }
     return verdict_cell(clearance_verdict, block.key("clearance_verdict"), refs, values)
 
 
 def _ray_m(*, at_km, distance_km, height_m, far_height_m):
     return geometry.ray_height_m(
-        distance1_km=at_km, distance2_km=distance_km - at_km, height1_m=height_m,
+        distance1_km=at_km,
+        distance2_km=distance_km - at_km,
+        height1_m=height_m,
         height2_m=far_height_m,
-    )  # fmt: skip
+    )
 
 
 def _bulge_m(*, at_km, distance_km, k_factor):
@@ -222,9 +288,10 @@ def _bulge_m(*, at_km, distance_km, k_factor):
 def _fresnel_m(*, at_km, distance_km, frequency_ghz, far_frequency_ghz):
     """Of the lower of the two frequencies: its zone is the wider."""
     return geometry.fresnel_radius_m(
-        distance1_km=at_km, distance2_km=distance_km - at_km,
+        distance1_km=at_km,
+        distance2_km=distance_km - at_km,
         frequency_ghz=np.minimum(frequency_ghz, far_frequency_ghz),
-    )  # fmt: skip
+    )
 
 
 def _crest_m(*, water_high_m, wave_height_m, cover_m):
@@ -236,7 +303,7 @@ _OPERANDS = {
     "bulge": ("at_km", "distance_km", "k_factor"),
     "fresnel": ("at_km", "distance_km", "frequency_ghz", "far_frequency_ghz"),
     "ratio": ("ray_m", "obstacle_m", "bulge_m", "fresnel_m"),
-}  # fmt: skip
+}
 
 
 class _Point:
@@ -247,22 +314,28 @@ class _Point:
         hops, index = block.hops, block.index
         self.surface, self.ground_m, self.cover_m = point_of(block, at_km)
         self.values = {
-            "at_km": at_km, "k_factor": k_factor,
+            "at_km": at_km,
+            "k_factor": k_factor,
             "distance_km": float(hops.distance_km[index]),
             "height_m": float(hops.height_m[index, 0]),
             "far_height_m": float(hops.height_m[index, 1]),
             "frequency_ghz": float(hops.frequency_ghz[index, 0]),
             "far_frequency_ghz": float(hops.frequency_ghz[index, 1]),
             "obstacle_m": self.ground_m + self.cover_m,
-        }  # fmt: skip
+        }
         self.refs = {
-            "at_km": self.key("at"), "k_factor": self.key("k"), "obstacle_m": self.key("obstacle"),
-            "ray_m": self.key("ray"), "bulge_m": self.key("bulge"),
-            "fresnel_m": self.key("fresnel"), "distance_km": block.key("distance_km"),
-            "height_m": block.end(0, "height_m"), "far_height_m": block.end(1, "height_m"),
+            "at_km": self.key("at"),
+            "k_factor": self.key("k"),
+            "obstacle_m": self.key("obstacle"),
+            "ray_m": self.key("ray"),
+            "bulge_m": self.key("bulge"),
+            "fresnel_m": self.key("fresnel"),
+            "distance_km": block.key("distance_km"),
+            "height_m": block.end(0, "height_m"),
+            "far_height_m": block.end(1, "height_m"),
             "frequency_ghz": block.end(0, "frequency_ghz"),
             "far_frequency_ghz": block.end(1, "frequency_ghz"),
-        }  # fmt: skip
+        }
 
     def key(self, name: str) -> str:
         return self.block.key(f"{name}_{self.case}")
@@ -276,9 +349,12 @@ class _Point:
             )
             return Calc(self.key("k"), f"{{{given}}}", self.values["k_factor"], format="0.000")
         return formula_cell(
-            geometry.worst_k_factor, self.key("k"), {"distance_km": self.refs["distance_km"]},
-            {"distance_km": self.values["distance_km"]}, digits=3,
-        )  # fmt: skip
+            geometry.worst_k_factor,
+            self.key("k"),
+            {"distance_km": self.refs["distance_km"]},
+            {"distance_km": self.values["distance_km"]},
+            digits=3,
+        )
 
     def at_cell(self) -> SheetCell:
         return Number(self.values["at_km"], key=self.key("at"), format="0.000")
@@ -290,22 +366,28 @@ class _Point:
             return Number(self.values["obstacle_m"], key=self.key("obstacle"), format="0.00")
         refs = {
             name: plan.givens.project(self.block.evaluation, name, label, "m")
-            for name, label in (("water_high_m", "highest water level"),
-                                ("wave_height_m", "significant wave height"))
-        }  # fmt: skip
+            for name, label in (
+                ("water_high_m", "highest water level"),
+                ("wave_height_m", "significant wave height"),
+            )
+        }
         return formula_cell(
             lambda *, water_high_m, wave_height_m: _crest_m(
-                water_high_m=water_high_m, wave_height_m=wave_height_m, cover_m=self.cover_m),
-            self.key("obstacle"), refs,
+                water_high_m=water_high_m, wave_height_m=wave_height_m, cover_m=self.cover_m
+            ),
+            self.key("obstacle"),
+            refs,
             {"water_high_m": project.water_high_m, "wave_height_m": project.wave_height_m},
-        )  # fmt: skip
+        )
 
     def cell(self, name: str, formula: Any) -> SheetCell:
         operands = _OPERANDS[name]
         cell = formula_cell(
-            formula, self.key(name), {key: self.refs[key] for key in operands},
+            formula,
+            self.key(name),
+            {key: self.refs[key] for key in operands},
             {key: self.values[key] for key in operands},
-        )  # fmt: skip
+        )
         self.values[f"{name}_m"] = float(formula(**{key: self.values[key] for key in operands}))
         return cell
 

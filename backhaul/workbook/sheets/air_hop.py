@@ -72,9 +72,12 @@ class HopBlock:
         if self.sheet.rows:
             self.sheet.blank()
         self.sheet.row(
-            Text(title, "head", 2), Text(columns[0], "head right"),
-            Text(columns[1], "head right"), Text("Unit", "head"), Text("How", "head", 2),
-        )  # fmt: skip
+            Text(title, "head", 2),
+            Text(columns[0], "head right"),
+            Text(columns[1], "head right"),
+            Text("Unit", "head"),
+            Text("How", "head", 2),
+        )
 
     def begin(self) -> None:
         """An empty row, after which a page may begin."""
@@ -95,15 +98,23 @@ class HopBlock:
         return first
 
     def pair(
-        self, label: str, first: SheetCell | str, second: SheetCell | str | None = "",
-        unit: str = "", how: str = "", style: str = "",
-    ) -> None:  # fmt: skip
+        self,
+        label: str,
+        first: SheetCell | str,
+        second: SheetCell | str | None = "",
+        unit: str = "",
+        how: str = "",
+        style: str = "",
+    ) -> None:
         """A row with a figure in each of the two columns."""
         cells = [Text(cell) if isinstance(cell, str) else cell for cell in (first, second or "")]
         self.sheet.row(
-            Text(label, span=2), *cells, unit,
-            Text(how.replace("ITU-R ", ""), "text small", 2), style=style,
-        )  # fmt: skip
+            Text(label, span=2),
+            *cells,
+            unit,
+            Text(how.replace("ITU-R ", ""), "text small", 2),
+            style=style,
+        )
 
 
 def known_terms(values: Mapping[str, Any], place: int) -> dict[str, bool]:

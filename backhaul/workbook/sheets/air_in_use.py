@@ -14,42 +14,62 @@ from backhaul.workbook.sheets.shared import is_known, safe
 
 def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:
     """Mode in use, its rate, the best margin and availability of a direction."""
+
     def unknown(name: str) -> SheetCell:
         return Text(NOT_KNOWN, "text right", key=block.end(way, name))
 
     place = direction.in_use
     if place < 0:
-        return {name: unknown(name) for name in (
-            "place_in_use", "mode_at_target", "rate_at_target_mbps", "best_margin_db",
-            "best_availability_percent")}  # fmt: skip
+        return {
+            name: unknown(name)
+            for name in (
+                "place_in_use",
+                "mode_at_target",
+                "rate_at_target_mbps",
+                "best_margin_db",
+                "best_availability_percent",
+            )
+        }
     held, margins, user, available = (
-        mode_span(block, way, direction, name) for name in
-        ("held_mbps", "margin_db", "user_rate_mbps", "availability_percent")
+        mode_span(block, way, direction, name)
+        for name in ("held_mbps", "margin_db", "user_rate_mbps", "availability_percent")
     )
     key = block.end(way, "place_in_use")
     cells: dict[str, SheetCell] = {
         "place_in_use": Calc(
-            key, f"IF(MAX({held})>0,MATCH(MAX({held}),{held},0),MATCH(MAX({margins}),{margins},0))",
-            place + 1, format="0"),
+            key,
+            f"IF(MAX({held})>0,MATCH(MAX({held}),{held},0),MATCH(MAX({margins}),{margins},0))",
+            place + 1,
+            format="0",
+        ),
         "mode_at_target": Calc(
             block.end(way, "mode_at_target"),
-            f"INDEX({mode_span(block, way, direction, 'name')},{{{key}}})", direction.names[place],
-            style="calc word"),
+            f"INDEX({mode_span(block, way, direction, 'name')},{{{key}}})",
+            direction.names[place],
+            style="calc word",
+        ),
         "rate_at_target_mbps": Calc(
             block.end(way, "rate_at_target_mbps"),
             f"IF(MAX({held})>0,INDEX({user},{{{key}}}),0)",
-            direction.user[place] if direction.reached else 0.0, format="0.0"),
+            direction.user[place] if direction.reached else 0.0,
+            format="0.0",
+        ),
         "best_margin_db": Calc(
-            block.end(way, "best_margin_db"), f"MAX({margins})",
-            float(np.nanmax(direction.margins)), format="0.00"),
-    }  # fmt: skip
+            block.end(way, "best_margin_db"),
+            f"MAX({margins})",
+            float(np.nanmax(direction.margins)),
+            format="0.00",
+        ),
+    }
     if not any(map(is_known, direction.available)):
         cells["best_availability_percent"] = unknown("best_availability_percent")
     else:
         cells["best_availability_percent"] = Calc(
-            block.end(way, "best_availability_percent"), f"MAX({available})",
-            float(np.nanmax(direction.available)), format="0.0000",
-        )  # fmt: skip
+            block.end(way, "best_availability_percent"),
+            f"MAX({available})",
+            float(np.nanmax(direction.available)),
+            format="0.0000",
+        )
     return cells
 
 
@@ -63,13 +83,18 @@ def target_cell(block: HopBlock, way: int) -> SheetCell:
         row = design.paths.get(path)
         if row is not None and row.availability_percent is not None:
             given = block.plan.givens.add(
-                f"given.path.{safe(path)}.availability_percent", group="Project",
-                label=f"{path}: availability wanted", value=row.availability_percent, unit="%",
-                source=row.at("availability_percent"), where=row.at("availability_percent"),
-            )  # fmt: skip
+                f"given.path.{safe(path)}.availability_percent",
+                group="Project",
+                label=f"{path}: availability wanted",
+                value=row.availability_percent,
+                unit="%",
+                source=row.at("availability_percent"),
+                where=row.at("availability_percent"),
+            )
         else:
-            given = block.plan.givens.project(block.evaluation, "availability_percent",
-                                              "availability wanted of a path", "%")  # fmt: skip
+            given = block.plan.givens.project(
+                block.evaluation, "availability_percent", "availability wanted of a path", "%"
+            )
         wanted.setdefault((given, hops))
     parts = [
         hop_target_percent(path_target_percent=Cell.ref(given), hops=hops).text

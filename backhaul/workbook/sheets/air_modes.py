@@ -20,18 +20,34 @@ from backhaul.workbook.sheets.air_budget import typed_power
 from backhaul.workbook.sheets.air_hop import HopBlock
 from backhaul.workbook.sheets.shared import is_known, safe
 
-_HEADS = ("Mode", "Rate on air", "Power", "Sensitivity", "Margin", "Rain outage", "Fade it stands",
-          "q", "Multipath month", "Multipath year", "Available", "Outage a year", "User rate",
-          "Use")  # fmt: skip
+_HEADS = (
+    "Mode",
+    "Rate on air",
+    "Power",
+    "Sensitivity",
+    "Margin",
+    "Rain outage",
+    "Fade it stands",
+    "q",
+    "Multipath month",
+    "Multipath year",
+    "Available",
+    "Outage a year",
+    "User rate",
+    "Use",
+)
 _UNITS = ("", "Mb/s", "dBm", "dBm", "dB", "%", "dB", "", "%", "%", "%", "min", "Mb/s", "")
 _TERMS = {term.key: term for term in MODE_TERMS}
 _OWN = frozenset(_TERMS)
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing
-    "multipath_month_percent": "[=0]0;0.0E+00", "multipath_outage_percent": "[=0]0;0.0E+00",
-    "shallow_q": "0.00", "user_rate_mbps": "0.0", "held_mbps": "0.0",
-}  # fmt: skip
+    "multipath_month_percent": "[=0]0;0.0E+00",
+    "multipath_outage_percent": "[=0]0;0.0E+00",
+    "shallow_q": "0.00",
+    "user_rate_mbps": "0.0",
+    "held_mbps": "0.0",
+}
 IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "toughest", "no"
 
 
@@ -90,11 +106,19 @@ def direction_of(block: HopBlock, way: int) -> Direction:
     margins = tuple(float(modes["margin_db"][place]) for place in places)
     available = tuple(float(modes["availability_percent"][place]) for place in places)
     held = tuple(
-        float(held_mbps(margin_db=m, healthy_margin_db=healthy, availability_percent=a,
-                        target_percent=target, rate_mbps=float(modes["rate_mbps"][place])))
-        if is_known(m) and is_known(a) else 0.0
+        float(
+            held_mbps(
+                margin_db=m,
+                healthy_margin_db=healthy,
+                availability_percent=a,
+                target_percent=target,
+                rate_mbps=float(modes["rate_mbps"][place]),
+            )
+        )
+        if is_known(m) and is_known(a)
+        else 0.0
         for m, a, place in zip(margins, available, places, strict=True)
-    )  # fmt: skip
+    )
     user = tuple(float(block.service.mode_user_rate_mbps[place]) for place in places)
     names = tuple(modes["name"][place] for place in places)
     return Direction(len(places), margins, available, held, user, names)
@@ -105,14 +129,22 @@ def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
     sheet = block.sheet
     block.begin()
     sheet.row(
-        Text(f"Modes from {block.names[way]}, {block.hops.channel_mhz[block.index]:g} MHz",
-             "strong", sheet.width)
-    )  # fmt: skip
+        Text(
+            f"Modes from {block.names[way]}, {block.hops.channel_mhz[block.index]:g} MHz",
+            "strong",
+            sheet.width,
+        )
+    )
     _shares(block, way, direction)
-    sheet.row(*(Head(head, "head" if n in (0, 13) else "head right")
-                for n, head in enumerate(_HEADS)))  # fmt: skip
-    sheet.row(*(Text(unit, "text small" if n in (0, 13) else "text right")
-                for n, unit in enumerate(_UNITS)))  # fmt: skip
+    sheet.row(
+        *(Head(head, "head" if n in (0, 13) else "head right") for n, head in enumerate(_HEADS))
+    )
+    sheet.row(
+        *(
+            Text(unit, "text small" if n in (0, 13) else "text right")
+            for n, unit in enumerate(_UNITS)
+        )
+    )
     held = []
     for number, place in enumerate(block.modes(way)):
         sheet.row(*_mode_row(block, way, direction, number, place))
@@ -126,16 +158,27 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
     radio = block.hops.radios[block.index][way]
     efficiency = 1.0 if radio.mac_efficiency is None else float(radio.mac_efficiency)
     given = block.plan.givens.part(
-        "radios", radio, "mac_efficiency", "share of the rate on air left for users", "",
+        "radios",
+        radio,
+        "mac_efficiency",
+        "share of the rate on air left for users",
+        "",
         value=efficiency,
-    )  # fmt: skip
+    )
     key = block.end(way, "time_share")
     time_share, formula, how = _time_share(block, way, direction, efficiency)
-    cell = Calc(key, formula, time_share, format="0.000") if formula else Number(
-        time_share, key=key, format="0.000")  # fmt: skip
-    block.pair("Share of the rate left for users",
-               Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
-               "", "", "Givens; of both ways in TDD")  # fmt: skip
+    cell = (
+        Calc(key, formula, time_share, format="0.000")
+        if formula
+        else Number(time_share, key=key, format="0.000")
+    )
+    block.pair(
+        "Share of the rate left for users",
+        Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
+        "",
+        "",
+        "Givens; of both ways in TDD",
+    )
     block.pair("Share of the time", cell, "", "", how)
 
 
@@ -147,8 +190,9 @@ def _time_share(block, way: int, direction: Direction, efficiency: float) -> tup
     row, turned = block.row, block.link.uses[0].turned
     up_runs = turned == (way == 0)
     if row.up_share_percent is not None:
-        given = block.plan.givens.row(row, "up_share_percent", "share of the time that runs up",
-                                      "%")  # fmt: skip
+        given = block.plan.givens.row(
+            row, "up_share_percent", "share of the time that runs up", "%"
+        )
         share = row.up_share_percent / PERCENT
         how = "Givens"
     else:
@@ -157,10 +201,13 @@ def _time_share(block, way: int, direction: Direction, efficiency: float) -> tup
         if not any(block.evaluation.service.load.get(block.link.key, (0.0, 0.0))):
             how = "even, since nothing tells"
         given = block.plan.givens.add(
-            f"given.up_share.{block.index}", group="Rules",
+            f"given.up_share.{block.index}",
+            group="Rules",
             label=f"{block.plan.link_title(block.link)}: share of the time that runs up",
-            value=up * PERCENT, unit="%", source=how,
-        )  # fmt: skip
+            value=up * PERCENT,
+            unit="%",
+            source=how,
+        )
         how, share = f"Givens: {how}", up
     if up_runs:
         return share, f"{{{given}}}/{PERCENT:g}", how
@@ -184,12 +231,26 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
     sender, receiver = _records(block, way, direction.names[number])
     cells: list[SheetCell] = [Text(direction.names[number], key=f"{prefix}.name")]
     cells += [
-        _given(block, sender, "rate_mbps", "rate on the air", "Mb/s", prefix,
-               float(modes["rate_mbps"][place])),
+        _given(
+            block,
+            sender,
+            "rate_mbps",
+            "rate on the air",
+            "Mb/s",
+            prefix,
+            float(modes["rate_mbps"][place]),
+        ),
         _power(block, way, sender, prefix, float(modes["mode_power_dbm"][place])),
-        _given(block, receiver, "sensitivity_dbm", "sensitivity", "dBm", prefix,
-               float(modes["sensitivity_dbm"][place])),
-    ]  # fmt: skip
+        _given(
+            block,
+            receiver,
+            "sensitivity_dbm",
+            "sensitivity",
+            "dBm",
+            prefix,
+            float(modes["sensitivity_dbm"][place]),
+        ),
+    ]
     for term in MODE_TERMS[3:]:
         value = float(modes[term.key][place])
         key = f"{prefix}.{term.key}"
@@ -199,8 +260,15 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
         text = _template(term.key).replace("{m:", "{" + prefix + ".")
         text = text.replace("{d:", "{" + block.end(way, ""))
         cells.append(Calc(key, text, value, format=_FORMATS[term.key]))
-    text = "{" + f"{prefix}.rate_mbps" + "}*{" + block.end(way, "mac_efficiency") + "}*{" + \
-        block.end(way, "time_share") + "}"
+    text = (
+        "{"
+        + f"{prefix}.rate_mbps"
+        + "}*{"
+        + block.end(way, "mac_efficiency")
+        + "}*{"
+        + block.end(way, "time_share")
+        + "}"
+    )
     cells.append(Calc(f"{prefix}.user_rate_mbps", text, direction.user[number], format="0.0"))
     cells.append(_use_cell(block, way, direction, number))
     return cells
@@ -223,10 +291,13 @@ def _records(block: HopBlock, way: int, name: str) -> tuple[Any, Any]:
     pair = block.hops.radios[block.index]
     found = []
     for radio in (pair[way], pair[1 - way]):
-        found.append(next(
-            mode for mode in block.evaluation.catalog.radio_modes[radio.part]
-            if mode.mode == name and mode.channel_mhz == block.hops.channel_mhz[block.index]
-        ))  # fmt: skip
+        found.append(
+            next(
+                mode
+                for mode in block.evaluation.catalog.radio_modes[radio.part]
+                if mode.mode == name and mode.channel_mhz == block.hops.channel_mhz[block.index]
+            )
+        )
     return found[0], found[1]
 
 
@@ -236,9 +307,13 @@ def _part_key(record: Any, name: str) -> str:
 
 def _given(block, record, name: str, label: str, unit: str, prefix: str, value: float) -> SheetCell:
     given = block.plan.givens.part(
-        "radio_modes", record, name, f"{record.mode}, {record.channel_mhz:g} MHz, {label}", unit,
+        "radio_modes",
+        record,
+        name,
+        f"{record.mode}, {record.channel_mhz:g} MHz, {label}",
+        unit,
         key=_part_key(record, name),
-    )  # fmt: skip
+    )
     key = f"{prefix}.{name}"
     if given is None:
         return Text(NOT_KNOWN, "text right", key=key)
@@ -251,11 +326,16 @@ def _power(block, way: int, record: Any, prefix: str, value: float) -> SheetCell
     if block.row.tx_power_dbm is not None:
         givens.append(typed_power(block))
     if record.tx_power_dbm is not None:
-        givens.append(block.plan.givens.part(
-            "radio_modes", record, "tx_power_dbm",
-            f"{record.mode}, {record.channel_mhz:g} MHz, power", "dBm",
-            key=_part_key(record, "tx_power_dbm"),
-        ))  # fmt: skip
+        givens.append(
+            block.plan.givens.part(
+                "radio_modes",
+                record,
+                "tx_power_dbm",
+                f"{record.mode}, {record.channel_mhz:g} MHz, power",
+                "dBm",
+                key=_part_key(record, "tx_power_dbm"),
+            )
+        )
     else:
         radio = block.hops.radios[block.index][way]
         givens.append(block.plan.givens.part("radios", radio, "tx_power_dbm", "power", "dBm"))

@@ -43,8 +43,12 @@ class AirUses:
         """Directions in which a part sends or hears, the tightest first."""
         ends_of = radio_ends if family == "radios" else antenna_ends
         providers = {row.by or "" for link in self.radio.links for row in link.rows}
-        sends = {d for p in providers if by in (None, p)
-                 for d, _ in ends_of(self.plan.evaluation, part, p)}  # fmt: skip
+        sends = {
+            d
+            for p in providers
+            if by in (None, p)
+            for d, _ in ends_of(self.plan.evaluation, part, p)
+        }
         ways = [
             Way(d, needed_mode(self.plan.evaluation, d), d in sends, d ^ 1 in sends)
             for d in sorted({d for way in sends for d in (way, way ^ 1)})
@@ -112,30 +116,52 @@ class AirUses:
         places = (row.site or "first end", row.to_site or "far end")
         name = f"{self.plan.link_steps(link)}, to {places[1 - way.direction % 2]}"
         anchor = self.plan.anchors.get(link.key, "")
-        mode, cells = way.needed.mode if way.needed else -1, [part, Text(name, key=f"{prefix}.name",
-                                                                         span=4)]  # fmt: skip
+        mode, cells = (
+            way.needed.mode if way.needed else -1,
+            [part, Text(name, key=f"{prefix}.name", span=4)],
+        )
         cells.append(self.radio.modes["name"][mode] if mode >= 0 else "")
         margin = float(self.radio.modes["margin_db"][mode]) if mode >= 0 else None
         room = self._room(way)
         number = mode - int(self.radio.mode_start[way.direction])
         for what, value, now, ours in (
-            ("margin", margin, f"{{{way.key}.mode{number}.margin_db}}",
-             self.margin_ours(family, part, way, mode) if mode >= 0 else ""),
-            ("room", room, f"{{{way.key}.max_input_dbm}}-{{{way.key}.received_dbm}}",
-             self._room_ours(family, part, way)),
-        ):  # fmt: skip
+            (
+                "margin",
+                margin,
+                f"{{{way.key}.mode{number}.margin_db}}",
+                self.margin_ours(family, part, way, mode) if mode >= 0 else "",
+            ),
+            (
+                "room",
+                room,
+                f"{{{way.key}.max_input_dbm}}-{{{way.key}.received_dbm}}",
+                self._room_ours(family, part, way),
+            ),
+        ):
             for which, text in (("ours", ours), ("offered", now)):
                 key = f"{prefix}.{what}.{which}"
-                cells.append(Text("not known", "text right", key=key) if value is None
-                             else Calc(key, text, value, format="0.00"))  # fmt: skip
+                cells.append(
+                    Text("not known", "text right", key=key)
+                    if value is None
+                    else Calc(key, text, value, format="0.00")
+                )
         words = self._verdicts(prefix, family, part, way, margin, room, cells)
         cells.append(CellLink("its budget", anchor) if anchor else "")
         self.rows.append(tuple(cells))
         return UseRow(
-            f"{prefix}.name", f"{prefix}.margin.ours", f"{prefix}.margin.offered",
-            f"{prefix}.room.ours", f"{prefix}.room.offered", f"{prefix}.verdict.ours",
-            f"{prefix}.verdict.offered", name, margin, room, words, anchor,
-        )  # fmt: skip
+            f"{prefix}.name",
+            f"{prefix}.margin.ours",
+            f"{prefix}.margin.offered",
+            f"{prefix}.room.ours",
+            f"{prefix}.room.offered",
+            f"{prefix}.verdict.ours",
+            f"{prefix}.verdict.offered",
+            name,
+            margin,
+            room,
+            words,
+            anchor,
+        )
 
     def _room(self, way: Way) -> float | None:
         hears = self.radio.hops.radios[way.direction // 2][1 - way.direction % 2]
@@ -163,10 +189,12 @@ class AirUses:
         if margin is not None:
             words["margin"] = str(margin_verdict(margin=margin, healthy=healthy))
             for which, found in texts.items():
-                found.append(margin_verdict(
-                    margin=Cell.ref(f"{prefix}.margin.{which}"),
-                    healthy=Cell.ref(f"{way.key}.healthy_margin_db"),
-                ).text)  # fmt: skip
+                found.append(
+                    margin_verdict(
+                        margin=Cell.ref(f"{prefix}.margin.{which}"),
+                        healthy=Cell.ref(f"{way.key}.healthy_margin_db"),
+                    ).text
+                )
         if room is not None:
             words["room"] = str(at_most(value=-room, limit=0.0))
             for which, found in texts.items():
@@ -177,8 +205,9 @@ class AirUses:
             if not found:
                 cells.append(Verdict(word, key=f"{prefix}.verdict.{which}"))
                 continue
-            fails, thins = (",".join(f'{text}="{end}"' for text in found)
-                            for end in ("fail", "thin"))  # fmt: skip
+            fails, thins = (
+                ",".join(f'{text}="{end}"' for text in found) for end in ("fail", "thin")
+            )
             cells.append(
                 Verdict(
                     word,
@@ -193,8 +222,7 @@ class AirUses:
         context = self.plan.evaluation.context
         eirp = float(self.radio.values["eirp_dbm"][way.direction])
         row = self.radio.links[way.direction // 2].rows[0]
-        if np.isnan(eirp) or (context.design.project.region is None
-                              and row.eirp_limit_dbm is None):  # fmt: skip
+        if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
             return PASS
         limits = [rule.limit_dbm for rule in judge(context, way.direction) if rule.gain_ok]
         limits = [limit for limit in limits if np.isfinite(limit)]

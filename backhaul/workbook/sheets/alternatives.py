@@ -19,11 +19,13 @@ COUNT_KEY = "alternatives.count"
 def build(plan: Plan) -> Sheet | None:
     """The sheet, built after Light and Air; None where nothing could be offered."""
     sheet = Sheet(
-        "Alternatives", "Alternatives", (24, 12, 10, 10, 10.5, 10, 10, 10, 10.5, 10, 10, 9, 36),
+        "Alternatives",
+        "Alternatives",
+        (24, 12, 10, 10, 10.5, 10, 10, 10, 10.5, 10, 10, 9, 36),
         subtitle="Type the figures of an offered part into the yellow cells; an empty cell means "
         "ours. Margins, verdicts, charts and the answer on At a glance follow. A part is replaced "
         "wherever it stands.",
-    )  # fmt: skip
+    )
     sheet.blank()
     place = len(sheet.rows) - 1
     orders = _orders(plan)
@@ -50,11 +52,18 @@ def _count(sheet: Sheet, place: int, offered: list[str]) -> None:
     """How many offered figures are in use, above the tables."""
     keys = offered[:_MOST_COUNTED]
     formula = "COUNT(" + ",".join(f"{{{key}}}" for key in keys) + ")"
-    row = Row((Text("Offered figures in use", "strong", 2),
-               Calc(COUNT_KEY, formula, 0, format="0"),
-               Text("0: the book shows the design as it was drawn up. Limits under “must be” hold "
-                    "with all other figures as in the book. The verdict is of the levels alone: "
-                    "form, plugs, wavelengths, temperature and what else an equivalent must meet "
-                    "stand on Order list.",
-                    "text small", 10)))  # fmt: skip
+    row = Row(
+        (
+            Text("Offered figures in use", "strong", 2),
+            Calc(COUNT_KEY, formula, 0, format="0"),
+            Text(
+                "0: the book shows the design as it was drawn up. Limits under “must be” hold "
+                "with all other figures as in the book. The verdict is of the levels alone: "
+                "form, plugs, wavelengths, temperature and what else an equivalent must meet "
+                "stand on Order list.",
+                "text small",
+                10,
+            ),
+        )
+    )
     sheet.rows[place] = row

@@ -20,8 +20,21 @@ from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.air_uses import AirUses, Way
 from backhaul.workbook.sheets.shared import safe
 
-HEAD = ("", "", "Antenna gain", "Power, one for all modes", "", "", "", "", "", "Margin",
-        "Room to overload", "Verdict", "Tightest hop")  # fmt: skip
+HEAD = (
+    "",
+    "",
+    "Antenna gain",
+    "Power, one for all modes",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "Margin",
+    "Room to overload",
+    "Verdict",
+    "Tightest hop",
+)
 UNITS = ("", "", "dBi", "dBm", "", "", "", "", "", "dB", "dB", "", "")
 FIGURES = 7
 #: Hops behind one formula: the tightest ones stand for the rest, since a part moves all alike.
@@ -44,19 +57,31 @@ def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> l
             ways = uses.ways(family, part)
             found = [uses.add(family, part, way) for way in ways]
             words = orders.get((family, part), "not on the order list")
-            rows.write(f"alt.{family}.{part}", Text(part, "strong"), words,
-                       list(_fields(plan, family, part)), found)  # fmt: skip
+            rows.write(
+                f"alt.{family}.{part}",
+                Text(part, "strong"),
+                words,
+                list(_fields(plan, family, part)),
+                found,
+            )
         rows.finish(title.lower())
         offered += rows.offered
         if family == "radios":
             offered += _modes(plan, sheet, uses, parts)
     if uses.rows:
         sheet.heading("Every hop of these radios and antennas")
-        sheet.row(Text("Part", "head"), Text("Hop, direction", "head", 4), Text("Mode", "head"),
-                  *(Text(head, "head right") for head in (
-                      "Margin, ours", "Margin, offered", "Room, ours", "Room, offered")),
-                  Text("Verdict, ours", "head center"), Text("Offered", "head center"),
-                  Text("", "head"))  # fmt: skip
+        sheet.row(
+            Text("Part", "head"),
+            Text("Hop, direction", "head", 4),
+            Text("Mode", "head"),
+            *(
+                Text(head, "head right")
+                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
+            ),
+            Text("Verdict, ours", "head center"),
+            Text("Offered", "head center"),
+            Text("", "head"),
+        )
         sheet.table(uses.rows)
     return offered
 
@@ -64,8 +89,12 @@ def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> l
 def _head(sheet: Sheet, head: Sequence[str], units: Sequence[str]) -> None:
     last = len(head) - 1
     for names, styles in ((head, ("head", "head right")), (units, ("text small", "text right"))):
-        sheet.row(*(Text(name, styles[0] if n in (0, 1, last) else styles[1])
-                    for n, name in enumerate(names)))  # fmt: skip
+        sheet.row(
+            *(
+                Text(name, styles[0] if n in (0, 1, last) else styles[1])
+                for n, name in enumerate(names)
+            )
+        )
 
 
 def _parts(plan: Plan, family: str) -> Iterator[str]:
@@ -94,8 +123,21 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> lis
     """Sensitivity and power of every mode of the radios, ours and offered."""
     offered: list[str] = []
     used: list[tuple[SheetCell, ...]] = []
-    head = ("Modes of the radios", "", "On air, Mb/s", "Sensitivity", "offered", "must be", "Power of part",
-            "offered", "", "Margin, ours", "Margin, offered", "Keeps", "Tightest hops")  # fmt: skip
+    head = (
+        "Modes of the radios",
+        "",
+        "On air, Mb/s",
+        "Sensitivity",
+        "offered",
+        "must be",
+        "Power of part",
+        "offered",
+        "",
+        "Margin, ours",
+        "Margin, offered",
+        "Keeps",
+        "Tightest hops",
+    )
     sheet.blank()
     _head(
         sheet, head, ("", "", "", "dBm", "dBm", "dBm", "dBm", "dBm", "", "dB", "dB", "healthy", "")
@@ -122,8 +164,11 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> lis
 
 def _sensitivity_limit(plan: Plan, part: str) -> tuple[int, Any]:
     """The mode that a limit is made for, and the limit."""
-    needed = [n for d, _ in radio_ends(plan.evaluation, part, "")
-              if (n := needed_mode(plan.evaluation, d ^ 1)) is not None]  # fmt: skip
+    needed = [
+        n
+        for d, _ in radio_ends(plan.evaluation, part, "")
+        if (n := needed_mode(plan.evaluation, d ^ 1)) is not None
+    ]
     if not needed:
         return -1, None
     tightest = min(needed, key=lambda n: n.slack_db)
@@ -153,11 +198,17 @@ def _mode(plan, uses, part, channel, title, places, limit):
             value, key = float(givens.rows[given].value), f"{prefix}.{name}"
             givens.replaced.add(given)
             typed.append(key)
-            cells += [Calc(f"{key}.ours", f"{{{given}}}", value, format="0.0"),
-                      ToFill(key, format="0.0", note=OFFER_NOTE)]  # fmt: skip
+            cells += [
+                Calc(f"{key}.ours", f"{{{given}}}", value, format="0.0"),
+                ToFill(key, format="0.0", note=OFFER_NOTE),
+            ]
             in_use = f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{given}}})"
-            used.append((Calc(givens.in_use(given), in_use, value),
-                         Text(givens.rows[given].label, "helper head")))  # fmt: skip
+            used.append(
+                (
+                    Calc(givens.in_use(given), in_use, value),
+                    Text(givens.rows[given].label, "helper head"),
+                )
+            )
         if name == "sensitivity_dbm":
             is_limit = limit[1] is not None and any(m == limit[0] for _, m in places)
             cells.append(Number(limit[1].limit, format='"≤ "0.0;"≤ "-0.0') if is_limit else "")
@@ -167,16 +218,21 @@ def _mode(plan, uses, part, channel, title, places, limit):
         return [*cells, "", "", "", ""], typed, used
     least = min(float(radio.modes["margin_db"][m]) for _, m in known)
     ours = ",".join(uses.margin_ours("radios", part, w, m) for w, m in known)
-    now = ",".join(f"{{{w.key}.mode{m - int(radio.mode_start[w.direction])}.margin_db}}"
-                   for w, m in known)  # fmt: skip
+    now = ",".join(
+        f"{{{w.key}.mode{m - int(radio.mode_start[w.direction])}.margin_db}}" for w, m in known
+    )
     healthy = plan.evaluation.design.project.radio_margin_db
     wanted = f"{{{known[0][0].key}.healthy_margin_db}}"
     word = "yes" if str(margin_verdict(margin=least, healthy=healthy)) == "pass" else "–"
     cells += [
         Calc(f"{prefix}.margin.ours", f"MIN({ours})", least, format="0.00"),
         Calc(f"{prefix}.margin.offered", f"MIN({now})", least, format="0.00"),
-        Calc(f"{prefix}.keeps", f'IF(ROUND({{{prefix}.margin.offered}},6)>=ROUND({wanted},6),'
-             '"yes","–")', word, style="calc text"),
+        Calc(
+            f"{prefix}.keeps",
+            f'IF(ROUND({{{prefix}.margin.offered}},6)>=ROUND({wanted},6),"yes","–")',
+            word,
+            style="calc text",
+        ),
         Text(f"of {len(known)} direction{'s' * (len(known) > 1)}", "text small"),
-    ]  # fmt: skip
+    ]
     return cells, typed, used

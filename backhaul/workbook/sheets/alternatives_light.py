@@ -22,16 +22,48 @@ from backhaul.workbook.offer_table import Field, OfferRows, UseRow
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.shared import any_of
 
-OPTIC_HEAD = ("Optic", "", "Launch, lowest", "Launch, highest", "Sensitivity", "Overload",
-              "Penalty", "Channel limit", "Stands dispersion", "Margin", "Room to overload",
-              "Verdict", "Worst link")  # fmt: skip
+OPTIC_HEAD = (
+    "Optic",
+    "",
+    "Launch, lowest",
+    "Launch, highest",
+    "Sensitivity",
+    "Overload",
+    "Penalty",
+    "Channel limit",
+    "Stands dispersion",
+    "Margin",
+    "Room to overload",
+    "Verdict",
+    "Worst link",
+)
 OPTIC_UNITS = ("", "", "dBm", "dBm", "dBm", "dBm", "dB", "dB", "ps/nm", "dB", "dB", "", "")
-FIBER_HEAD = ("Cable", "", "Highest", "Mean", "Lowest", "", "", "", "", "Margin",
-              "Room to overload", "Verdict", "Worst link")  # fmt: skip
+FIBER_HEAD = (
+    "Cable",
+    "",
+    "Highest",
+    "Mean",
+    "Lowest",
+    "",
+    "",
+    "",
+    "",
+    "Margin",
+    "Room to overload",
+    "Verdict",
+    "Worst link",
+)
 FIBER_UNITS = ("", "", "dB/km", "dB/km", "dB/km", "", "", "", "", "dB", "dB", "", "")
 FIGURES = 7
-_OPTIC_FIELDS = ("launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm",
-                 "penalty_db", "channel_loss_max_db", "max_dispersion_ps_nm")  # fmt: skip
+_OPTIC_FIELDS = (
+    "launch_min_dbm",
+    "launch_max_dbm",
+    "sensitivity_dbm",
+    "overload_dbm",
+    "penalty_db",
+    "channel_loss_max_db",
+    "max_dispersion_ps_nm",
+)
 _CHECKS = ("margin", "limit", "overload", "dispersion")
 
 
@@ -60,13 +92,17 @@ class LightUses:
         link = self.optical.links[direction // 2]
         key = f"{prefix}.use{direction}"
         light = f"light.{direction // 2}.{'ab'[direction % 2]}"
-        values = {name: float(column[direction]) for name, column in self.optical.values.items()
-                  if isinstance(column[direction], float | np.floating)}  # fmt: skip
+        values = {
+            name: float(column[direction])
+            for name, column in self.optical.values.items()
+            if isinstance(column[direction], float | np.floating)
+        }
         anchor = self.plan.anchors.get(link.key, "")
         name = f"{self.plan.link_steps(link)}, {self._way(link, direction)}"
         cells: list[SheetCell | str] = [
-            title, Text(name, key=f"{key}.name", span=5),
-        ]  # fmt: skip
+            title,
+            Text(name, key=f"{key}.name", span=5),
+        ]
         known = {}
         for what, term in (("margin", "margin_db"), ("room", "overload_margin_db")):
             value = values.get(term, np.nan)
@@ -76,8 +112,9 @@ class LightUses:
                     cells.append(Text("not known", "text right", key=f"{key}.{what}.{which}"))
                     continue
                 back = _without(shifts, what) if which == "ours" else ""
-                cells.append(Calc(f"{key}.{what}.{which}", f"{{{light}.{term}}}{back}", value,
-                                  format="0.00"))  # fmt: skip
+                cells.append(
+                    Calc(f"{key}.{what}.{which}", f"{{{light}.{term}}}{back}", value, format="0.00")
+                )
         words = self._words(direction, values)
         parts = {f"{light}.{check}_verdict": words[check] for check in _CHECKS}
         if known["margin"] is None:  # what else is wrong with the link then decides
@@ -88,10 +125,19 @@ class LightUses:
         cells.append(CellLink("its budget", anchor) if anchor else "")
         self.rows.append(tuple(cells))
         return UseRow(
-            f"{key}.name", f"{key}.margin.ours", f"{key}.margin.offered", f"{key}.room.ours",
-            f"{key}.room.offered", f"{key}.verdict.ours", f"{key}.verdict.offered", name,
-            known["margin"], known["room"], worst(words.values()), anchor,
-        )  # fmt: skip
+            f"{key}.name",
+            f"{key}.margin.ours",
+            f"{key}.margin.offered",
+            f"{key}.room.ours",
+            f"{key}.room.offered",
+            f"{key}.verdict.ours",
+            f"{key}.verdict.offered",
+            name,
+            known["margin"],
+            known["room"],
+            worst(words.values()),
+            anchor,
+        )
 
     def _way(self, link: Link, direction: int) -> str:
         places = self.plan.evaluation.network.places
@@ -105,10 +151,15 @@ class LightUses:
         pairs = {
             "margin": (margin_verdict, "margin_db", "healthy_margin_db", "margin", "healthy"),
             "limit": (at_most, "loss_max_db", "channel_limit_db", "value", "limit"),
-            "overload": (margin_verdict, "overload_margin_db", "wanted_overload_margin_db",
-                         "margin", "healthy"),
+            "overload": (
+                margin_verdict,
+                "overload_margin_db",
+                "wanted_overload_margin_db",
+                "margin",
+                "healthy",
+            ),
             "dispersion": (at_most, "dispersion_ps_nm", "max_dispersion_ps_nm", "value", "limit"),
-        }  # fmt: skip
+        }
         words = {}
         for check, (formula, figure, limit, first, second) in pairs.items():
             pair = (values[figure], values[limit])
@@ -125,8 +176,10 @@ class LightUses:
         """The tighter of what both optics stand, the offered part by its own figure."""
         ours = {shift.given for shift in shifts if shift.what == "dispersion"}
         link = self.optical.links[direction // 2]
-        givens = [self.given(f"given.optics.{row.part}.max_dispersion_ps_nm")
-                  for row in (link.rows[0], link.rows[-1])]  # fmt: skip
+        givens = [
+            self.given(f"given.optics.{row.part}.max_dispersion_ps_nm")
+            for row in (link.rows[0], link.rows[-1])
+        ]
         keys = [given if given in ours else Givens.in_use(given) for given in givens if given]
         return any_of("MIN", keys)
 
@@ -136,27 +189,33 @@ class LightUses:
     def _ours(self, key, light, shifts, values, words, direction) -> Verdict:
         """Verdict without the offer: the same rules over figures without its shifts."""
         texts = []
-        for check, figure, limit in (("margin", f"{{{key}.margin.ours}}", "healthy_margin_db"),
-                                     ("overload", f"{{{key}.room.ours}}",
-                                      "wanted_overload_margin_db")):  # fmt: skip
+        for check, figure, limit in (
+            ("margin", f"{{{key}.margin.ours}}", "healthy_margin_db"),
+            ("overload", f"{{{key}.room.ours}}", "wanted_overload_margin_db"),
+        ):
             term = "margin_db" if check == "margin" else "overload_margin_db"
             if not np.isnan(values[term]):
-                texts.append(margin_verdict(margin=Cell(figure),
-                                            healthy=Cell.ref(f"{light}.{limit}")).text)  # fmt: skip
+                texts.append(
+                    margin_verdict(margin=Cell(figure), healthy=Cell.ref(f"{light}.{limit}")).text
+                )
             elif words[check] != PASS:
                 texts.append(f'"{words[check]}"')
         limits = ("loss_max_db", "channel_limit_db")
         if not np.isnan([values[name] for name in limits]).any() and not self._by_limit(direction):
-            texts.append(at_most(
-                value=Cell(f"({{{light}.loss_max_db}}{_without(shifts, 'loss')})"),
-                limit=Cell(f"({{{light}.channel_limit_db}}{_without(shifts, 'limit')})"),
-            ).text)  # fmt: skip
+            texts.append(
+                at_most(
+                    value=Cell(f"({{{light}.loss_max_db}}{_without(shifts, 'loss')})"),
+                    limit=Cell(f"({{{light}.channel_limit_db}}{_without(shifts, 'limit')})"),
+                ).text
+            )
         limits = ("dispersion_ps_nm", "max_dispersion_ps_nm")
         if not np.isnan([values[name] for name in limits]).any():
-            texts.append(at_most(
-                value=Cell.ref(f"{light}.dispersion_ps_nm"),
-                limit=Cell(self._dispersion_limit(direction, shifts)),
-            ).text)  # fmt: skip
+            texts.append(
+                at_most(
+                    value=Cell.ref(f"{light}.dispersion_ps_nm"),
+                    limit=Cell(self._dispersion_limit(direction, shifts)),
+                ).text
+            )
         if "stated" in words:
             texts.append(f"{{light.{direction // 2}.stated}}")
         word = worst(words.values())
@@ -164,8 +223,11 @@ class LightUses:
             return Verdict(word, key=f"{key}.verdict.ours")
         fails = ",".join(f'{text}="fail"' for text in texts)
         thins = ",".join(f'{text}="thin"' for text in texts)
-        return Verdict(word, key=f"{key}.verdict.ours",
-                       formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))')  # fmt: skip
+        return Verdict(
+            word,
+            key=f"{key}.verdict.ours",
+            formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))',
+        )
 
 
 def _without(shifts: Sequence[Shift], what: str) -> str:
@@ -205,21 +267,30 @@ def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) ->
     if uses.rows:
         sheet.heading("Every link of these optics and cables")
         sheet.row(
-            Text("Part", "head"), Text("Link, direction", "head", 5),
-            *(Text(head, "head right")
-              for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")),
-            Text("Verdict, ours", "head center"), Text("Offered", "head center"),
+            Text("Part", "head"),
+            Text("Link, direction", "head", 5),
+            *(
+                Text(head, "head right")
+                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
+            ),
+            Text("Verdict, ours", "head center"),
+            Text("Offered", "head center"),
             Text("", "head"),
-        )  # fmt: skip
+        )
         sheet.table(uses.rows)
     return [*optics.offered, *fibers.offered]
 
 
 def _head(sheet: Sheet, head: Sequence[str], units: Sequence[str]) -> None:
-    sheet.row(*(Text(name, "head" if n in (0, 1, 12) else "head right")
-                for n, name in enumerate(head)))  # fmt: skip
-    sheet.row(*(Text(unit, "text small" if n in (0, 1, 12) else "text right")
-                for n, unit in enumerate(units)))  # fmt: skip
+    sheet.row(
+        *(Text(name, "head" if n in (0, 1, 12) else "head right") for n, name in enumerate(head))
+    )
+    sheet.row(
+        *(
+            Text(unit, "text small" if n in (0, 1, 12) else "text right")
+            for n, unit in enumerate(units)
+        )
+    )
 
 
 def _provider(rows: list[Any]) -> str:
@@ -250,8 +321,10 @@ def _optics(plan: Plan, uses: LightUses) -> Iterator[tuple[str, list[Field], lis
                 fields.append(Field(column, keys, digits, limits.get(name)))
         directions = sorted({d for sends, _ in places for d in (sends, sends ^ 1)})
         sending = {d for d, _ in places}
-        rows = [uses.add(f"alt.optics.{part}", part, d, list(_optic_shifts(plan, part, d, sending)))
-                for d in directions]  # fmt: skip
+        rows = [
+            uses.add(f"alt.optics.{part}", part, d, list(_optic_shifts(plan, part, d, sending)))
+            for d in directions
+        ]
         if fields:
             yield part, fields, rows
 
@@ -330,11 +403,15 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
             every = [row for rows in directions.values() for row in rows]
             limits[part] = _limits(fiber_demands(evaluation, part, _provider(every)))
         fields = [
-            Field(column, (f"{prefix}.{name}",), 3,
-                  limits[part].get(f"max_db_km_{nm:g}") if name == "max" else None)
+            Field(
+                column,
+                (f"{prefix}.{name}",),
+                3,
+                limits[part].get(f"max_db_km_{nm:g}") if name == "max" else None,
+            )
             for column, name in enumerate(("max", "mean", "min"))
             if f"{prefix}.{name}" in plan.givens.rows
-        ]  # fmt: skip
+        ]
         rows = []
         for direction, these in sorted(directions.items()):
             light = f"light.{direction // 2}.{'ab'[direction % 2]}"
@@ -345,6 +422,7 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
             ]
             if f"{prefix}.min" in plan.givens.rows:
                 shifts.append(Shift(f"{prefix}.min", 1, lengths, "room"))
-            rows.append(uses.add(f"alt.fibers.{part}.{nm:g}", f"{part}, {nm:g} nm", direction,
-                                 shifts))  # fmt: skip
+            rows.append(
+                uses.add(f"alt.fibers.{part}.{nm:g}", f"{part}, {nm:g} nm", direction, shifts)
+            )
         yield part, f"{nm:g}", fields, rows

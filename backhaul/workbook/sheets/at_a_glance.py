@@ -37,8 +37,9 @@ def build(plan: Plan) -> Sheet:
     evaluation = plan.evaluation
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
-    sheet = Sheet("At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50),
-                  subtitle=_subtitle(plan))  # fmt: skip
+    sheet = Sheet(
+        "At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50), subtitle=_subtitle(plan)
+    )
     _answer(plan, sheet)
     _order(plan, sheet)
     _settle(plan, sheet)
@@ -60,8 +61,13 @@ def build(plan: Plan) -> Sheet:
 def _lay_out(sheet: Sheet, paths: tuple[int, int], chart_pt: float) -> None:
     """Pages of what takes more than one: the table of paths flows, the chart is not parted."""
     first, last = paths
-    flow(sheet, [Part(first, last, (first + 2,), range(first + 4, last + 1)),
-                 Part(last + 1, len(sheet.rows))])  # fmt: skip
+    flow(
+        sheet,
+        [
+            Part(first, last, (first + 2,), range(first + 4, last + 1)),
+            Part(last + 1, len(sheet.rows)),
+        ],
+    )
     begun = sheet.page_breaks[-1] if sheet.page_breaks else 0
     if sum(row_heights_pt(sheet, sheet.rows[begun:])) + chart_pt > page_room_pt(sheet):
         sheet.page_break()
@@ -70,17 +76,18 @@ def _lay_out(sheet: Sheet, paths: tuple[int, int], chart_pt: float) -> None:
 def _subtitle(plan: Plan) -> str:
     project = plan.evaluation.design.project
     words = (
-        project.client, project.document,
-        f"revision {project.revision}" if project.revision else None, project.date, project.status,
-    )  # fmt: skip
+        project.client,
+        project.document,
+        f"revision {project.revision}" if project.revision else None,
+        project.date,
+        project.status,
+    )
     return ", ".join(word for word in words if word)
 
 
 def _answer(plan: Plan, sheet: Sheet) -> None:
     parts = dict(plan.path_verdicts.values())
-    loose = worst(
-        finding.severity for finding in plan.evaluation.findings if not finding.paths
-    )
+    loose = worst(finding.severity for finding in plan.evaluation.findings if not finding.paths)
     word = worst([*parts.values(), loose])
     verdict = _worst_of_paths(list(plan.path_verdicts)) if parts else f'"{word}"'
     if loose != PASS and parts:
@@ -88,17 +95,29 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
     sheet.blank()
     sheet.row(
         Text("Can it be ordered?", "lead", 2),
-        Verdict(ANSWERS[word], formula=_choose("{glance.verdict}", ANSWERS), key="glance.answer",
-                style="verdict big", span=2),
-        Calc("glance.sentence", _choose("{glance.verdict}", SENTENCES), SENTENCES[word],
-             style="calc lead", span=5),
+        Verdict(
+            ANSWERS[word],
+            formula=_choose("{glance.verdict}", ANSWERS),
+            key="glance.answer",
+            style="verdict big",
+            span=2,
+        ),
+        Calc(
+            "glance.sentence",
+            _choose("{glance.verdict}", SENTENCES),
+            SENTENCES[word],
+            style="calc lead",
+            span=5,
+        ),
         height=34,
-    )  # fmt: skip
+    )
     counts = Counter(finding.severity for finding in plan.evaluation.findings)
     words = f"{counts[FAIL]} fail, {counts[THIN]} thin, {counts[NOTE]} notes"
-    sheet.row(Text("Verdict of the whole design", "text", 2),
-              Verdict(word, formula=verdict, key="glance.verdict", span=2),
-              _as_written(plan, f"As written: {words}."))  # fmt: skip
+    sheet.row(
+        Text("Verdict of the whole design", "text", 2),
+        Verdict(word, formula=verdict, key="glance.verdict", span=2),
+        _as_written(plan, f"As written: {words}."),
+    )
 
 
 def _as_written(plan: Plan, words: str) -> Text | Calc:
@@ -116,25 +135,29 @@ def _order(plan: Plan, sheet: Sheet) -> None:
         return
     lines = plan.orders.lines_by("")
     sections = Counter(line.section for line in lines)
-    words = ", ".join(f"{section.lower()} {sections[section]}" for section in SECTIONS
-                      if sections[section])  # fmt: skip
+    words = ", ".join(
+        f"{section.lower()} {sections[section]}" for section in SECTIONS if sections[section]
+    )
     sheet.heading("What to order")
     apart = len(plan.orders.lines) - len(lines)
-    sheet.row(Link("Order list", "Order list"), Text(
-        (f"{len(lines)} lines: {words}." if lines else "Nothing.")
-        + (f" {apart} more lines are there already or come from others." if apart else ""),
-        span=sheet.width - 1,
-    ))  # fmt: skip
+    sheet.row(
+        Link("Order list", "Order list"),
+        Text(
+            (f"{len(lines)} lines: {words}." if lines else "Nothing.")
+            + (f" {apart} more lines are there already or come from others." if apart else ""),
+            span=sheet.width - 1,
+        ),
+    )
     if lines:
         currency = plan.evaluation.design.project.currency or ""
         sheet.row(
-            "Priced so far", Calc("glance.total", "{order.total}", 0, unit=currency,
-                                  format="#,##0.00", span=2),
+            "Priced so far",
+            Calc("glance.total", "{order.total}", 0, unit=currency, format="#,##0.00", span=2),
             Text("Lines without a price", span=2),
             Calc("glance.unpriced", "{order.unpriced}", len(lines), format="0"),
             Text("Longest lead, weeks", span=2),
             Calc("glance.lead", "{order.lead}", "not yet known", style="calc text"),
-        )  # fmt: skip
+        )
 
 
 def _worst_of_paths(paths: list[str]) -> str:
@@ -145,16 +168,26 @@ def _worst_of_paths(paths: list[str]) -> str:
 
 
 def _choose(cell: str, words: dict[str, str]) -> str:
-    return f'IF({cell}="{FAIL}","{words[FAIL]}",IF({cell}="{THIN}","{words[THIN]}","{words[PASS]}"))'
+    return (
+        f'IF({cell}="{FAIL}","{words[FAIL]}",IF({cell}="{THIN}","{words[THIN]}","{words[PASS]}"))'
+    )
 
 
 def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
     """The table; its first row, the blank one, and its last."""
     first = sheet.next_row
     sheet.heading("Paths")
-    sheet.head("Path", Head("Verdict", "head center"), "Up", "Down", "Demand up", "Demand down",
-               Head("Available", "head right"), Head("Delay", "head right"),
-               "Narrowest step, purpose")  # fmt: skip
+    sheet.head(
+        "Path",
+        Head("Verdict", "head center"),
+        "Up",
+        "Down",
+        "Demand up",
+        "Demand down",
+        Head("Available", "head right"),
+        Head("Delay", "head right"),
+        "Narrowest step, purpose",
+    )
     for path, (key, word) in plan.path_verdicts.items():
         served = plan.evaluation.service.paths[path]
         row = plan.evaluation.design.paths.get(path)
@@ -170,14 +203,21 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
             rate_text(round(served.demand_down_mbps, 1)) if served.has_demand else "",
             _available(plan, path, served.availability_percent),
             _delay(served.latency_us),
-        ]  # fmt: skip
+        ]
         if not served.carries_data:
             figures = ["power only", *[""] * 5]
-        sheet.row(name, Verdict(word, formula=f"{{{key}}}", key=f"glance.{_safe(path)}"), *figures,
-                  "; ".join(purpose))  # fmt: skip
+        sheet.row(
+            name,
+            Verdict(word, formula=f"{{{key}}}", key=f"glance.{_safe(path)}"),
+            *figures,
+            "; ".join(purpose),
+        )
     if any(served.carries_data for served in plan.evaluation.service.paths.values()):
-        sheet.say("Available: share of the year in which the hops carry the demand; faults of "
-                  "equipment and supply are not counted.", "muted")  # fmt: skip
+        sheet.say(
+            "Available: share of the year in which the hops carry the demand; faults of "
+            "equipment and supply are not counted.",
+            "muted",
+        )
     return first, sheet.next_row - 1
 
 
@@ -211,15 +251,18 @@ def _rate(plan: Plan, path: str, way: str, rate: float | None) -> SheetCell | st
     key = plan.path_rates.get((path, way))
     if key is None or rate is None:
         return "not known" if rate is None else rate_text(round(rate, 1))
-    return Calc(f"glance.rate.{way}.{_safe(path)}", f"{{{key}}}", float(rate), format="0.0",
-                unit="Mb/s")  # fmt: skip
+    return Calc(
+        f"glance.rate.{way}.{_safe(path)}", f"{{{key}}}", float(rate), format="0.0", unit="Mb/s"
+    )
 
 
 def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> None:
     """Bars of the margins above what is healthy, coloured by verdict, all live."""
     rows, verdicts = [], []
     for number, (_, label, margin_key, healthy_key, margin, healthy, _) in enumerate(shown):
-        word = FAIL if round(margin, 6) < 0 else THIN if round(margin, 6) < round(healthy, 6) else PASS
+        word = (
+            FAIL if round(margin, 6) < 0 else THIN if round(margin, 6) < round(healthy, 6) else PASS
+        )
         key = f"glance.margin.{number}"
         formula = (
             f'IF(ROUND({{{margin_key}}},6)<0,"fail",'
@@ -232,8 +275,7 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> N
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
     sheet.heading(f"{heading}, dB, after what is held back")
     text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
-    sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text),
-                rows=chart_rows)  # fmt: skip
+    sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text), rows=chart_rows)
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:
@@ -243,28 +285,44 @@ def _settle(plan: Plan, sheet: Sheet) -> None:
     for group in groups[:MOST_FINDINGS]:
         finding = group[0]
         paths = few(path for each in group for path in each.paths or (each.path,))
-        sheet.row(Link(finding.check, "To settle"), Verdict(finding.severity),
-                  Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
-                  Text(finding.remedy or "", span=2))  # fmt: skip
+        sheet.row(
+            Link(finding.check, "To settle"),
+            Verdict(finding.severity),
+            Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
+            Text(finding.remedy or "", span=2),
+        )
     if len(groups) > MOST_FINDINGS:
         rest = sum(map(len, groups[MOST_FINDINGS:]))
         sheet.say(f"and {rest} more on To settle", "muted")
 
 
 def _cautions(plan: Plan, sheet: Sheet) -> None:
-    cautions = [CAUTIONS[name].partition(":")[0] for name, on in cautions_of(
-        plan.evaluation.context).items() if on]  # fmt: skip
+    cautions = [
+        CAUTIONS[name].partition(":")[0]
+        for name, on in cautions_of(plan.evaluation.context).items()
+        if on
+    ]
     if cautions:
         sheet.blank()
-        sheet.row(Text(
-            "Cautions, on the sheets and cards: " + ", ".join(cautions).lower()
-            + ". Local codes and licensed practice decide.", "caution", sheet.width,
-        ))  # fmt: skip
+        sheet.row(
+            Text(
+                "Cautions, on the sheets and cards: "
+                + ", ".join(cautions).lower()
+                + ". Local codes and licensed practice decide.",
+                "caution",
+                sheet.width,
+            )
+        )
 
 
 def _key(sheet: Sheet) -> None:
     sheet.blank()
     sheet.row(
-        Text("Key", "strong"), Verdict(PASS), Verdict(THIN), Verdict(FAIL), Verdict(NOTE),
-        Text("yellow: may be typed over", "input text", 2), Text("grey: computed", "calc text", 2),
-    )  # fmt: skip
+        Text("Key", "strong"),
+        Verdict(PASS),
+        Verdict(THIN),
+        Verdict(FAIL),
+        Verdict(NOTE),
+        Text("yellow: may be typed over", "input text", 2),
+        Text("grey: computed", "calc text", 2),
+    )

@@ -12,10 +12,16 @@ from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.order_pages import fit_sections
 
 _SIGN_OFF = (
-    ("Document", "document"), ("Revision", "revision"), ("Date", "date"), ("Status", "status"),
-    ("Client", "client"), ("Prepared by", "prepared_by"), ("Checked by", "checked_by"),
-    ("Approved by", "approved_by"), ("Region", "region"),
-)  # fmt: skip
+    ("Document", "document"),
+    ("Revision", "revision"),
+    ("Date", "date"),
+    ("Status", "status"),
+    ("Client", "client"),
+    ("Prepared by", "prepared_by"),
+    ("Checked by", "checked_by"),
+    ("Approved by", "approved_by"),
+    ("Region", "region"),
+)
 DISCLAIMER = (
     "This workbook is a budget, not a permit. Local codes, the authority, the licence and licensed "
     "practice decide on radio, mains, lightning protection, structures, laser safety and explosive "
@@ -29,8 +35,11 @@ def build(plan: Plan) -> Sheet:
     project = evaluation.design.project
     sheet = Sheet("Basis", "Basis", (36, 52, 48, 20), subtitle=DISCLAIMER)
     sheet.heading("Sign-off")
-    design = [f"Digest of the design: {evaluation.design.digest}", f"Tool: backhaul {__version__}",
-              f"Read from: {evaluation.design.name}"]  # fmt: skip
+    design = [
+        f"Digest of the design: {evaluation.design.digest}",
+        f"Tool: backhaul {__version__}",
+        f"Read from: {evaluation.design.name}",
+    ]
     for label, name in _SIGN_OFF:
         value = getattr(project, name)
         fill = name in ("checked_by", "approved_by") and not value
@@ -38,7 +47,8 @@ def build(plan: Plan) -> Sheet:
         sheet.row(label, ToFill() if fill else (value or ""), Text(said, span=2))
     sheet.row("Signature and date", ToFill(), "", "")
     sheet.block(
-        "Methods", ("Subject", "Document", "Edition", ""),
+        "Methods",
+        ("Subject", "Document", "Edition", ""),
         [(m.subject, m.document, m.edition, "") for m in methods_in_use(evaluation)],
     )
     notes = [f for f in evaluation.findings if f.severity == NOTE]
@@ -52,19 +62,28 @@ def build(plan: Plan) -> Sheet:
             sheet.row(place, finding.message, finding.remedy or "", finding.check)
     parts = parts_in_use(evaluation)
     for title, wanted in (
-        ("Parts whose figures are from memory or common practice",
-         ("from memory", "common practice", "demo")),
+        (
+            "Parts whose figures are from memory or common practice",
+            ("from memory", "common practice", "demo"),
+        ),
         ("Parts whose figures are of a standard or computed", ("standard", "computed")),
-    ):  # fmt: skip
+    ):
         rows = [record for record in parts if record.basis in wanted]
         if rows:
             sheet.heading(title)
             sheet.head("Part", "Description", "Source", "Basis")
             for record in rows:
-                sheet.row(record.part, record.description or "", Text(record.source, "text small"),
-                          record.basis)  # fmt: skip
-    others = [r for r in parts if r.basis not in
-              ("from memory", "common practice", "demo", "standard", "computed")]  # fmt: skip
+                sheet.row(
+                    record.part,
+                    record.description or "",
+                    Text(record.source, "text small"),
+                    record.basis,
+                )
+    others = [
+        r
+        for r in parts
+        if r.basis not in ("from memory", "common practice", "demo", "standard", "computed")
+    ]
     if others:
         sheet.heading("Other parts")
         for record in others:
@@ -80,7 +99,9 @@ def parts_in_use(evaluation: Any) -> list[Any]:
     for row in evaluation.design.segments:
         family = KINDS[row.kind].families[0]
         for name, table in (
-            (row.part, family), (row.to_part, family), (row.antenna, "antennas"),
+            (row.part, family),
+            (row.to_part, family),
+            (row.antenna, "antennas"),
             (row.to_antenna, "antennas"),
         ):
             record = getattr(catalog, table).get(name) if name else None

@@ -111,10 +111,6 @@ def run_ends(evaluation: Any, use: Use, sites: tuple[str | None, str | None]) ->
     return ends[0], ends[1]
 
 
-
-
-
-
 def _meets(evaluation: Any, use: Use, step: int) -> str:
     """What stands beside an end of a run: a port, a joint, a protector, another run."""
     link, place = use.link, use.place + step

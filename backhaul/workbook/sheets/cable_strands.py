@@ -11,9 +11,19 @@ from backhaul.workbook.sheets.cable_runs import Run, Use, joint_text, port_text
 
 #: Order of colours of strands and of tubes, TIA-598 (from memory).
 COLOURS = (
-    "blue", "orange", "green", "brown", "slate", "white", "red", "black", "yellow", "violet",
-    "rose", "aqua",
-)  # fmt: skip
+    "blue",
+    "orange",
+    "green",
+    "brown",
+    "slate",
+    "white",
+    "red",
+    "black",
+    "yellow",
+    "violet",
+    "rose",
+    "aqua",
+)
 COLOUR_SOURCE = (
     "Colours by TIA-598, from memory, twelve strands a tube: other national orders and tube sizes "
     "exist, the sheath's print and the maker's data sheet decide."
@@ -76,8 +86,10 @@ def strands_of(evaluation: Any, run: Run) -> list[Strand]:
     numbers = [str(number) for number in range(1, total + 1)]
     if all(name.isdecimal() for name in named) and not loose:
         beyond = [name for name in named if name not in numbers]
-        return [Strand(name, colour(name), tuple(named.get(name, ())), name in numbers or not total)
-                for name in (*numbers, *beyond)]  # fmt: skip
+        return [
+            Strand(name, colour(name), tuple(named.get(name, ())), name in numbers or not total)
+            for name in (*numbers, *beyond)
+        ]
     used = [Strand(name, colour(name), tuple(uses)) for name, uses in named.items()] + loose
     free = max(total - len(used), 0)
     names = f"{free} more" if free else ""
@@ -98,8 +110,10 @@ def way(evaluation: Any, run: Run, use: Use) -> tuple[str, str, str, str]:
     """From port, to port, joints before and behind the cable, seen along the cable."""
     link, place = use.link, use.place
     places = evaluation.network.places
-    sides = [(_end_text(evaluation, link, far=False), _joints(evaluation, link.rows[:place])),
-             (_end_text(evaluation, link, far=True), _joints(evaluation, link.rows[place + 1:]))]
+    sides = [
+        (_end_text(evaluation, link, far=False), _joints(evaluation, link.rows[:place])),
+        (_end_text(evaluation, link, far=True), _joints(evaluation, link.rows[place + 1 :])),
+    ]
     if places[use.row.id] == places[run.row.id][::-1] and use.row.id != run.row.id:
         sides.reverse()
     return sides[0][0], sides[1][0], sides[0][1], sides[1][1]

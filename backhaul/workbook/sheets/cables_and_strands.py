@@ -31,27 +31,45 @@ from backhaul.workbook.sheets.page_flow import Part, flow
 
 _COLUMNS = (15, 20, 31, 31, 9, 9, 11, 20, 9, 9)
 _SECTIONS = (
-    (LIGHT, "Fiber"), (COPPER, "Copper"), (FEED, "Feeds"),
-)  # fmt: skip
+    (LIGHT, "Fiber"),
+    (COPPER, "Copper"),
+    (FEED, "Feeds"),
+)
 #: Rules of pulling and bending: medium, what, rule, source. All common practice as quoted in
 #: trade guidance; where a maker's data sheet says otherwise it decides.
 PRACTICE = (
-    (LIGHT, "Bend radius under tension", "20 × outer diameter (inside plant 15 ×)",
-     "outside-plant rule of thumb; ANSI/TIA/EIA-568-B.3 as quoted"),
+    (
+        LIGHT,
+        "Bend radius under tension",
+        "20 × outer diameter (inside plant 15 ×)",
+        "outside-plant rule of thumb; ANSI/TIA/EIA-568-B.3 as quoted",
+    ),
     (LIGHT, "Bend radius installed", "10 × outer diameter", "trade glossary"),
-    (LIGHT, "Bend radius, 2 and 4 strands indoors", "50 mm loaded, 25 mm unloaded",
-     "ANSI/TIA/EIA-568-B.3 as quoted"),
-    (LIGHT, "Pull, outdoor loose tube", "2700 N short term, 890 N long term",
-     "600 lbf and 200 lbf in a trade reference"),
+    (
+        LIGHT,
+        "Bend radius, 2 and 4 strands indoors",
+        "50 mm loaded, 25 mm unloaded",
+        "ANSI/TIA/EIA-568-B.3 as quoted",
+    ),
+    (
+        LIGHT,
+        "Pull, outdoor loose tube",
+        "2700 N short term, 890 N long term",
+        "600 lbf and 200 lbf in a trade reference",
+    ),
     (LIGHT, "Pull, 2 and 4 strands indoors", "222 N at most", "TIA/EIA-568-B.1 as quoted"),
     (LIGHT, "Loop at a closure", "5 to 10 m each side", "from memory"),
     (LIGHT, "Slack in a handhole or at a pole", "10 to 30 m", "from memory"),
     (LIGHT, "Slack at a rack", "3 m", "from memory"),
     (COPPER, "Pull, four pairs", "110 N at most", "TIA/EIA-568-B.1 as quoted: 25 lbf"),
-    (COPPER, "Bend radius, four pairs unscreened, no load", "4 × outer diameter",
-     "wiring guidelines; a screened cable needs more"),
+    (
+        COPPER,
+        "Bend radius, four pairs unscreened, no load",
+        "4 × outer diameter",
+        "wiring guidelines; a screened cable needs more",
+    ),
     (FEED, "Bend radius and pull", "by the maker's data sheet", "local codes decide"),
-)  # fmt: skip
+)
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -60,10 +78,12 @@ def build(plan: Plan) -> Sheet | None:
     if not runs:
         return None
     sheet = Sheet(
-        "Cables and strands", "Cables and strands", _COLUMNS,
+        "Cables and strands",
+        "Cables and strands",
+        _COLUMNS,
         subtitle="Every run once, from port to port, then the strands of each fiber cable. Length "
         "to order = length with slack and loops; factory-made cords and assemblies as they are.",
-    )  # fmt: skip
+    )
     media = {KINDS[run.row.kind].medium for run in runs}
     if LIGHT in media:
         sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
@@ -93,20 +113,33 @@ def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> int:
     sheet.heading(title)
     is_fiber = runs[0].is_fiber
     head = sheet.head(
-        "Run", "Part", "From", "To", Head("Length, m", "head right"),
-        Head("To order, m", "head right"), "Cut from, m",
-        *(("On the ends", "Strands used / free") if is_fiber else (Head("Paths", span=2),)), "By",
-    )  # fmt: skip
+        "Run",
+        "Part",
+        "From",
+        "To",
+        Head("Length, m", "head right"),
+        Head("To order, m", "head right"),
+        "Cut from, m",
+        *(("On the ends", "Strands used / free") if is_fiber else (Head("Paths", span=2),)),
+        "By",
+    )
     for run in runs:
         anchor = f"{run.key}.anchor"
         plan.anchors[("cable", run.row.id)] = anchor
         strands = strands_of(plan.evaluation, run) if is_fiber else []
         sheet.row(
-            Text(run.name, key=anchor), run.row.part, run.ends[0].text, run.ends[1].text,
+            Text(run.name, key=anchor),
+            run.row.part,
+            run.ends[0].text,
+            run.ends[1].text,
             *_lengths(plan, run),
-            *((_on_ends(run), _count_text(strands, run)) if is_fiber
-              else (Text(", ".join(run.paths), span=2),)), run.row.by or "",
-        )  # fmt: skip
+            *(
+                (_on_ends(run), _count_text(strands, run))
+                if is_fiber
+                else (Text(", ".join(run.paths), span=2),)
+            ),
+            run.row.by or "",
+        )
     return head
 
 
@@ -143,9 +176,11 @@ def _needed(plan: Plan, run: Run, length: Calc) -> Calc:
     slack = plan.givens.project(evaluation, "cable_slack_percent", "slack of a run", "%")
     loop = plan.givens.project(evaluation, "loop_m", "slack loop at each end outdoors", "m")
     text = run_needed_m(
-        length_m=Cell.ref(length.key), slack_percent=Cell.ref(slack), loop_m=Cell.ref(loop),
+        length_m=Cell.ref(length.key),
+        slack_percent=Cell.ref(slack),
+        loop_m=Cell.ref(loop),
         loops=2 if outdoors else 0,
-    ).text  # fmt: skip
+    ).text
     return Calc(key, text, float(value), format="General")
 
 
@@ -159,8 +194,9 @@ def _cut_from(run: Run, needed: Calc) -> SheetCell:
     value = f"{whole} × {most:g} + {last:g}" if whole else f"{last:g}"
     ref = Cell.ref(needed.key)
     count = whole_lengths(needed_m=ref, largest_m=most).text
-    rest = last_length_m(needed_m=ref, whole=whole_lengths(needed_m=ref, largest_m=most),
-                         sizes_m=sizes)  # fmt: skip
+    rest = last_length_m(
+        needed_m=ref, whole=whole_lengths(needed_m=ref, largest_m=most), sizes_m=sizes
+    )
     rest_text = rest.text if isinstance(rest, Cell) else f"{rest:g}"
     formula = f'IF({count}>0,{count}&" × {most:g} + ","")&{rest_text}'
     return Calc(f"{run.key}.cut_from", formula, value, style="calc text")
@@ -168,15 +204,21 @@ def _cut_from(run: Run, needed: Calc) -> SheetCell:
 
 def _practice(sheet: Sheet, media: set) -> int:
     sheet.heading("Pulling and bending")
-    sheet.row(Text("Common practice; the maker's data sheet stands before it.", "muted",
-                   sheet.width))  # fmt: skip
-    head = sheet.row(Head("For"), Head("What", span=2), Head("Rule", span=2),
-                     Head("Read in", span=5))  # fmt: skip
+    sheet.row(
+        Text("Common practice; the maker's data sheet stands before it.", "muted", sheet.width)
+    )
+    head = sheet.row(
+        Head("For"), Head("What", span=2), Head("Rule", span=2), Head("Read in", span=5)
+    )
     names = dict(_SECTIONS)
     for medium, what, rule, source in PRACTICE:
         if medium in media:
-            sheet.row(names[medium], Text(what, span=2), Text(rule, span=2),
-                      Text(f"common practice: {source}", "text small", 5))  # fmt: skip
+            sheet.row(
+                names[medium],
+                Text(what, span=2),
+                Text(rule, span=2),
+                Text(f"common practice: {source}", "text small", 5),
+            )
     return head
 
 
@@ -185,29 +227,45 @@ def _strands(plan: Plan, sheet: Sheet, run: Run) -> int:
     used, free = counts(strands, run.record.strands)
     sites = " to ".join(dict.fromkeys(end.site for end in run.ends if end.site))
     sheet.heading(f"Strands of {run.name}: {run.row.part}" + (f", {sites}" if sites else ""))
-    sheet.row(Text(
-        f"{used} in use, {'unknown' if free is None else free} free. {COLOUR_SOURCE}", "muted",
-        sheet.width,
-    ))  # fmt: skip
+    sheet.row(
+        Text(
+            f"{used} in use, {'unknown' if free is None else free} free. {COLOUR_SOURCE}",
+            "muted",
+            sheet.width,
+        )
+    )
     if any(len(use.row.strand) > 1 for use in run.uses):
         sheet.row(Text(PAIR_RULE, "muted", sheet.width))
     head = sheet.row(
-        Head("Strand"), Head("Colour"), Head("From port"), Head("To port"),
-        Head("Used by", span=3), Head("Joints on the way, each strand", span=3),
-    )  # fmt: skip
+        Head("Strand"),
+        Head("Colour"),
+        Head("From port"),
+        Head("To port"),
+        Head("Used by", span=3),
+        Head("Joints on the way, each strand", span=3),
+    )
     for number, strand in enumerate(strands):
         key = f"{run.key}.strand{number}"
         if not strand.uses:
-            sheet.row(Text(strand.name, "text center", key=key), strand.colour, "", "",
-                      Text(FREE, span=3), Text("", span=3))  # fmt: skip
+            sheet.row(
+                Text(strand.name, "text center", key=key),
+                strand.colour,
+                "",
+                "",
+                Text(FREE, span=3),
+                Text("", span=3),
+            )
             continue
         for place, use in enumerate(strand.uses):
             near, far, before, behind = way(plan.evaluation, run, use)
             sheet.row(
                 Text(_name(strand, place), "text center", key="" if place else key),
-                strand.colour if not place else "", near, far, _user(plan, use),
+                strand.colour if not place else "",
+                near,
+                far,
+                _user(plan, use),
                 Text(f"{before} — cable — {behind}", "text small", 3),
-            )  # fmt: skip
+            )
     return head
 
 

@@ -14,17 +14,30 @@ from backhaul.workbook.live import worst_cell
 from backhaul.workbook.plan import Plan
 from backhaul.workbook.sheets.page_fit import Block, fit_pages
 
-_HEAD = ("Step", "Kind", "Part", "Label", "From", "To", "Length, m", "Up, Mb/s", "Down, Mb/s",
-         "Verdict", "Remark")  # fmt: skip
+_HEAD = (
+    "Step",
+    "Kind",
+    "Part",
+    "Label",
+    "From",
+    "To",
+    "Length, m",
+    "Up, Mb/s",
+    "Down, Mb/s",
+    "Verdict",
+    "Remark",
+)
 
 
 def build(plan: Plan) -> Sheet:
     """The sheet; leaves the live verdict of every path in the plan."""
     sheet = Sheet(
-        "Chain", "Chain", (6, 11, 36, 15, 16, 16, 10, 10, 10, 10, 32),
+        "Chain",
+        "Chain",
+        (6, 11, 36, 15, 16, 16, 10, 10, 10, 10, 32),
         subtitle="Segments in the order in which the signal meets them. Up runs from the last site "
         "to the first. The narrowest step is marked.",
-    )  # fmt: skip
+    )
     blocks = []
     for path in plan.evaluation.network.chains:
         first = sheet.next_row
@@ -77,11 +90,17 @@ class _Path:
         if use is not None and use.link.key in self.plan.anchors:
             kind = Link(row.kind, self.plan.anchors[use.link.key])
         self.sheet.row(
-            f"{row.step:g}", kind, row.part if not row.to_part else f"{row.part} / {row.to_part}",
-            row.label or "", start or "", end if end and end != start else "",
-            Number(row.length_m, format="General") if row.length_m else "", *rates,
-            Verdict(self.evaluation.verdicts_in[self.path].get(row.id, PASS)), remark,
-        )  # fmt: skip
+            f"{row.step:g}",
+            kind,
+            row.part if not row.to_part else f"{row.part} / {row.to_part}",
+            row.label or "",
+            start or "",
+            end if end and end != start else "",
+            Number(row.length_m, format="General") if row.length_m else "",
+            *rates,
+            Verdict(self.evaluation.verdicts_in[self.path].get(row.id, PASS)),
+            remark,
+        )
 
     def _rates(self, use: LinkUse) -> tuple[SheetCell, SheetCell]:
         forward, back = self.evaluation.service.rates[use.link.key]
@@ -97,9 +116,10 @@ class _Path:
                 continue
             self.rates[way].append(key)
             cells.append(
-                Calc(key, f"{{{source}}}", float(value), format="0.0") if source
+                Calc(key, f"{{{source}}}", float(value), format="0.0")
+                if source
                 else Number(float(value), key=key, format="0.0")
-            )  # fmt: skip
+            )
         return cells[0], cells[1]
 
     def _summary(self) -> None:
@@ -112,16 +132,25 @@ class _Path:
                 parts.update(self._way(way, rate, demand))
         if served.availability_percent is not None and served.availability_percent < 100:
             self.sheet.row(
-                Text("Share of the year in which it carries its demand" if served.has_demand else
-                     "Share of the year in which it holds", span=6), "",
-                Number(served.availability_percent, format="0.0000", unit="%", span=2), "",
+                Text(
+                    "Share of the year in which it carries its demand"
+                    if served.has_demand
+                    else "Share of the year in which it holds",
+                    span=6,
+                ),
+                "",
+                Number(served.availability_percent, format="0.0000", unit="%", span=2),
+                "",
                 Text(f"target {served.target_percent:g} %", "text small"),
-            )  # fmt: skip
+            )
         if served.latency_us is not None:
             self.sheet.row(
-                Text("Delay, one way: fiber, air and radios", span=6), "",
-                Number(served.latency_us, format="0.0", unit="µs", span=2), "", "",
-            )  # fmt: skip
+                Text("Delay, one way: fiber, air and radios", span=6),
+                "",
+                Number(served.latency_us, format="0.0", unit="µs", span=2),
+                "",
+                "",
+            )
         for use in self.evaluation.network.uses[self.path]:
             if use.link.key in self.plan.link_verdicts:
                 key, word = self.plan.link_verdicts[use.link.key]
@@ -129,14 +158,17 @@ class _Path:
         stated = self._stated()
         stated_key = f"{self.prefix}.stated"
         self.sheet.row(
-            Text("Everything else (To settle)", span=6), "", "", "",
-            Verdict(stated, key=stated_key), "",
-        )  # fmt: skip
+            Text("Everything else (To settle)", span=6),
+            "",
+            "",
+            "",
+            Verdict(stated, key=stated_key),
+            "",
+        )
         parts[stated_key] = stated
         key = f"{self.prefix}.verdict"
         cell = worst_cell(key, parts)
-        self.sheet.row(Text(f"Path {self.path}", "strong", 6), "", "", "", cell, "",
-                       style="strong")  # fmt: skip
+        self.sheet.row(Text(f"Path {self.path}", "strong", 6), "", "", "", cell, "", style="strong")
         self.plan.path_verdicts[self.path] = (key, cell.value)
 
     def _way(self, way: str, rate: float | None, demand: float) -> dict[str, str]:
@@ -147,28 +179,38 @@ class _Path:
         self.plan.path_rates[self.path, way] = rate_key
         formula = "MIN(" + ",".join(f"{{{key}}}" for key in self.rates[way]) + ")"
         cells: list[SheetCell | str] = [
-            Text(f"Rate {way}, narrowest step", span=6), "",
+            Text(f"Rate {way}, narrowest step", span=6),
+            "",
             Calc(rate_key, formula, float(rate), format="0.0", unit="Mb/s", span=2),
-        ]  # fmt: skip
+        ]
         found = self._rate_word(way)
         if self.served.has_demand and found is not None:
             givens = self.plan.givens
             share = self.evaluation.design.project.rate_headroom_percent
             needed = givens.add(
-                f"given.demand.{self.path}.{way}", group="Demand",
-                label=f"{self.path}: demand {way}, branches with it", value=float(demand),
-                unit="Mb/s", source="demand table", where="demand",
+                f"given.demand.{self.path}.{way}",
+                group="Demand",
+                label=f"{self.path}: demand {way}, branches with it",
+                value=float(demand),
+                unit="Mb/s",
+                source="demand table",
+                where="demand",
             )
-            headroom = givens.project(self.evaluation, "rate_headroom_percent",
-                                      "share of the rate kept free", "%")  # fmt: skip
+            headroom = givens.project(
+                self.evaluation, "rate_headroom_percent", "share of the rate kept free", "%"
+            )
             text = (
                 f'IF(ROUND({{{needed}}},6)>ROUND({{{rate_key}}},6),"fail",'
                 f"IF(ROUND({{{needed}}},6)>ROUND({{{rate_key}}}*(1-{{{headroom}}}/100),6),"
                 f'"thin","pass"))'
             )
             word = _word(demand, rate, share)
-            cells.extend([Verdict(word, formula=text, key=verdict_key),
-                          Text(f"demand {demand:g} Mb/s", "text small")])  # fmt: skip
+            cells.extend(
+                [
+                    Verdict(word, formula=text, key=verdict_key),
+                    Text(f"demand {demand:g} Mb/s", "text small"),
+                ]
+            )
             self.sheet.row(*cells)
             return {verdict_key: word}
         self.sheet.row(*cells, "", "")
@@ -182,16 +224,19 @@ class _Path:
         from backhaul.findings import worst
 
         linked = {
-            row for use in self.evaluation.network.uses[self.path]
-            if use.link.key in self.plan.link_verdicts for row in use.link.row_ids
-        }  # fmt: skip
+            row
+            for use in self.evaluation.network.uses[self.path]
+            if use.link.key in self.plan.link_verdicts
+            for row in use.link.row_ids
+        }
         live = {*self.plan.live_checks, "path-rate"}
         return worst(
-            finding.severity for finding in self.evaluation.findings
+            finding.severity
+            for finding in self.evaluation.findings
             if self.path in finding.paths
             and not (finding.check in live and (not finding.rows or linked & set(finding.rows)))
             and not (finding.rows and set(finding.rows) <= linked)
-        )  # fmt: skip
+        )
 
 
 def _word(demand: float, rate: float, headroom_percent: float) -> str:

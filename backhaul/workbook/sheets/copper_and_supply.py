@@ -43,8 +43,20 @@ from backhaul.workbook.sheets.wired_runs import write_runs
 
 LIVE_CHECKS = ("copper-reach", "poe-power", "feed-power", "feed-drop")
 _COLUMNS = (46, *(8.6,) * 12, 11)
-_HEADS = ("Copper drop", "Length", "Cable", "Fixed part", "Reach, 20 °C", "Limit, warm", "Rate",
-          "Reach", "Power", "To settle", "Drop", "Category, ports")  # fmt: skip
+_HEADS = (
+    "Copper drop",
+    "Length",
+    "Cable",
+    "Fixed part",
+    "Reach, 20 °C",
+    "Limit, warm",
+    "Rate",
+    "Reach",
+    "Power",
+    "To settle",
+    "Drop",
+    "Category, ports",
+)
 _UNITS = ("", "m", "°C", "m", "m", "m", "Mb/s", "", "", "", "", "")
 _SPANS = (1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 3)
 
@@ -58,10 +70,12 @@ def build(plan: Plan) -> Sheet | None:
         return None
     plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
-        "Copper and supply", "Copper and supply", _COLUMNS,
+        "Copper and supply",
+        "Copper and supply",
+        _COLUMNS,
         subtitle="Twisted-pair drops with the power that they carry, feeds, loads and sources. "
         "Change yellow cells on Givens; this sheet follows.",
-    )  # fmt: skip
+    )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):
         if on.get(name):
@@ -114,18 +128,28 @@ class _Drop:
         self.plan.anchors[self.link.key] = anchor
         verdicts = self._verdicts()
         self.wired.sheet.row(
-            Text(self._title(), key=anchor), self._length(),
-            Calc(self.key("temperature_c"), self.wired.temperature_formula(self.runs),
-                 self._temperature(), format="0.0"),
-            self._fixed(), *self._reach(), *verdicts, Text(self._words(), "text small", 3),
-        )  # fmt: skip
+            Text(self._title(), key=anchor),
+            self._length(),
+            Calc(
+                self.key("temperature_c"),
+                self.wired.temperature_formula(self.runs),
+                self._temperature(),
+                format="0.0",
+            ),
+            self._fixed(),
+            *self._reach(),
+            *verdicts,
+            Text(self._words(), "text small", 3),
+        )
         if is_known(self.value("rate_mbps")):
             self.plan.rates[self.link.key] = (self.key("rate_mbps"), self.key("rate_mbps"))
 
     def _title(self) -> str:
         link = self.link
-        ends = (thing.label or thing.part if thing else row.part
-                for thing, row in ((link.near, link.rows[0]), (link.far, link.rows[-1])))  # fmt: skip
+        ends = (
+            thing.label or thing.part if thing else row.part
+            for thing, row in ((link.near, link.rows[0]), (link.far, link.rows[-1]))
+        )
         return f"{self.wired.steps(link)}: {' → '.join(ends)}"
 
     def _length(self) -> SheetCell:
@@ -137,8 +161,10 @@ class _Drop:
 
     def _temperature(self) -> float:
         evaluation = self.wired.evaluation
-        return max(float(cable_temperature_c(row, evaluation.network, evaluation.design))
-                   for row in self.runs)  # fmt: skip
+        return max(
+            float(cable_temperature_c(row, evaluation.network, evaluation.design))
+            for row in self.runs
+        )
 
     def _fixed(self) -> SheetCell:
         screened = bool(self.budget.screened[self.index])
@@ -170,20 +196,36 @@ class _Drop:
             Calc(keys[0], reach.text, self.value("reach_m"), format="0.0"),
             Calc(keys[1], limit.text, self.value("limit_m"), format="0.0"),
             Calc(keys[2], rate.text, found if is_known(found) else NO_FIGURE, format="0"),
-        )  # fmt: skip
+        )
 
     def _candidates(self) -> list[tuple[float, list[str]]]:
         """Common rates with a published reach on every category, fastest first."""
-        records = {(row.category, row.rate_mbps): row
-                   for rows in self.wired.catalog.copper_reach.values() for row in rows}  # fmt: skip
+        records = {
+            (row.category, row.rate_mbps): row
+            for rows in self.wired.catalog.copper_reach.values()
+            for row in rows
+        }
         categories = list(dict.fromkeys(part.category for part in self.parts))
         found = []
         for rate in self._common_rates(categories):
             rows = [records.get((category, rate)) for category in categories]
             if all(row is not None and row.reach_m for row in rows):
-                found.append((rate, [self.plan.givens.part(
-                    "copper_reach", row, "reach_m", f"reach on {row.category}", "m",
-                    key=f"{row.category}.{rate:g}.reach_m") for row in rows]))  # fmt: skip
+                found.append(
+                    (
+                        rate,
+                        [
+                            self.plan.givens.part(
+                                "copper_reach",
+                                row,
+                                "reach_m",
+                                f"reach on {row.category}",
+                                "m",
+                                key=f"{row.category}.{rate:g}.reach_m",
+                            )
+                            for row in rows
+                        ],
+                    )
+                )
         return found
 
     def _common_rates(self, categories: list[str]) -> list[float]:
@@ -191,8 +233,9 @@ class _Drop:
         if ports:
             rates = set.intersection(*(set(port.rates_mbps) for port in ports))
         else:
-            rates = {rate for category, rate in reach_table(self.wired.catalog)
-                     if category in categories}  # fmt: skip
+            rates = {
+                rate for category, rate in reach_table(self.wired.catalog) if category in categories
+            }
         for row in self.link.rows:
             if KINDS[row.kind].protects:
                 passes = self.wired.catalog.protectors[row.part].rates_mbps
@@ -232,8 +275,10 @@ class _Drop:
     def _words(self) -> str:
         categories = ", ".join(dict.fromkeys(part.category for part in self.parts))
         screened = "screened" if self.budget.screened[self.index] else "unscreened"
-        ports = [f"{port.port}" if port is not None else NOT_KNOWN
-                 for port in (self.link.near_port, self.link.far_port)]  # fmt: skip
+        ports = [
+            f"{port.port}" if port is not None else NOT_KNOWN
+            for port in (self.link.near_port, self.link.far_port)
+        ]
         return f"{categories} {screened}; ports {' and '.join(ports)}"
 
 

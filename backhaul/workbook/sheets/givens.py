@@ -23,7 +23,9 @@ _HALF_HEAD = ("What", "Where", "Figure", "Unit")
 def build(plan: Plan) -> Sheet:
     """The sheet; built last, when all others have asked for their inputs."""
     sheet = Sheet(
-        "Givens", "Givens", _COLUMNS,
+        "Givens",
+        "Givens",
+        _COLUMNS,
         subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
         "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
         "the list stands at the end.",
@@ -44,22 +46,25 @@ class _Givens:
         sheet, groups = self.sheet, self.plan.givens.groups()
         head = sheet.rows[-1]
         parts = []
-        for name in sorted(groups, key=lambda group: (
-            _ORDER.index(group) if group in _ORDER else len(_ORDER), group
-        )):
+        for name in sorted(
+            groups,
+            key=lambda group: (_ORDER.index(group) if group in _ORDER else len(_ORDER), group),
+        ):
             first = sheet.say(name, "heading")
             for part, givens in _by_part(groups[name]).items():
                 heads = [first]
                 if part:
-                    heads = [sheet.row(Text(part, "strong", 4), Text("", "plain"),
-                                       Text("", span=4))]  # fmt: skip
+                    heads = [
+                        sheet.row(Text(part, "strong", 4), Text("", "plain"), Text("", span=4))
+                    ]
                 self._pairs(givens, cut=len(part) + 2 if part else 0)
                 parts.append(_flowing(sheet, first, heads))
                 first = sheet.next_row
         first = sheet.say("Sources", "heading")
         for source, number in self.sources.items():
-            sheet.row(Text(f"source {number}", "strong", key=_source_key(number)),
-                      Text(source, span=8))  # fmt: skip
+            sheet.row(
+                Text(f"source {number}", "strong", key=_source_key(number)), Text(source, span=8)
+            )
         parts.append(_flowing(sheet, first, [first]))
         flow(sheet, parts, top=(head,))
         return sheet
@@ -71,8 +76,11 @@ class _Givens:
             for given in givens[first : first + 2]:
                 if row:
                     row.append(Text("", "plain"))
-                typed = Input(self.plan.givens.key_on_sheet(given.key), given.value,
-                              format=_shown(given.value))  # fmt: skip
+                typed = Input(
+                    self.plan.givens.key_on_sheet(given.key),
+                    given.value,
+                    format=_shown(given.value),
+                )
                 row.extend((given.label[cut:], self._where(given), typed, given.unit))
             self.sheet.row(*row)
 
@@ -82,8 +90,9 @@ class _Givens:
             return Link(where, where) if where in self.plan.anchors else Text(where, "text small")
         number = self.sources.setdefault(given.source, len(self.sources) + 1)
         file = given.where.rpartition("/")[2]
-        return Link(f"{file}, source {number}".removeprefix(", "), _source_key(number),
-                    "link small")
+        return Link(
+            f"{file}, source {number}".removeprefix(", "), _source_key(number), "link small"
+        )
 
 
 def _flowing(sheet: Sheet, first: int, heads: Sequence[int]) -> Part:

@@ -43,15 +43,32 @@ class Judged(NamedTuple):
 
 
 _JUDGED = (
-    Judged("Margin", "margin_verdict", margin_verdict,
-           {"margin": "margin_db", "healthy": "healthy_margin_db"}, blank_passes=False),
-    Judged("Channel limit", "limit_verdict", at_most,
-           {"value": "loss_max_db", "limit": "channel_limit_db"}),
-    Judged("Overload", "overload_verdict", margin_verdict,
-           {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"}),
-    Judged("Dispersion", "dispersion_verdict", at_most,
-           {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"}),
-)  # fmt: skip
+    Judged(
+        "Margin",
+        "margin_verdict",
+        margin_verdict,
+        {"margin": "margin_db", "healthy": "healthy_margin_db"},
+        blank_passes=False,
+    ),
+    Judged(
+        "Channel limit",
+        "limit_verdict",
+        at_most,
+        {"value": "loss_max_db", "limit": "channel_limit_db"},
+    ),
+    Judged(
+        "Overload",
+        "overload_verdict",
+        margin_verdict,
+        {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"},
+    ),
+    Judged(
+        "Dispersion",
+        "dispersion_verdict",
+        at_most,
+        {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
+    ),
+)
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -61,11 +78,13 @@ def build(plan: Plan) -> Sheet | None:
         return None
     plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
-        "Light", "Light", _COLUMNS,
+        "Light",
+        "Light",
+        _COLUMNS,
         subtitle="Optical links in both directions: worst, best and statistical case. Losses in "
         "dB, levels in dBm. Change yellow cells on Givens; this sheet follows. "
         "G.… are recommendations of ITU-T.",
-    )  # fmt: skip
+    )
     sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
     places = item_places(plan)
     blocks = []
@@ -99,8 +118,14 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     stated = block.plan.stated_verdict(block.link)
     stated_key = f"{block.prefix}.stated"
     parts[stated_key] = stated
-    lines.append(Line("Everything else (To settle)", Verdict(stated, key=stated_key), Text(""),
-                      how="ports, strands: as found"))  # fmt: skip
+    lines.append(
+        Line(
+            "Everything else (To settle)",
+            Verdict(stated, key=stated_key),
+            Text(""),
+            how="ports, strands: as found",
+        )
+    )
     key = f"{block.prefix}.verdict"
     cell = worst_cell(key, parts)
     block.plan.link_verdicts[block.link.key] = (key, cell.value)
@@ -124,12 +149,20 @@ def _verdict(block: LinkBlock, judged: Judged, way: int) -> Verdict | Text:
 def _leave_margins(block: LinkBlock) -> None:
     """Margins for the chart of At a glance."""
     for way in (0, 1):
-        margin, healthy = (float(block.value(name, way))
-                           for name in ("margin_db", "healthy_margin_db"))  # fmt: skip
+        margin, healthy = (
+            float(block.value(name, way)) for name in ("margin_db", "healthy_margin_db")
+        )
         if not is_known(margin):
             continue
         for path in block.link.paths:
-            block.plan.margins.append((
-                path, f"{path} light {block.way(way)}", block.key(way, "margin_db"),
-                block.key(way, "healthy_margin_db"), margin, healthy, "dB",
-            ))  # fmt: skip
+            block.plan.margins.append(
+                (
+                    path,
+                    f"{path} light {block.way(way)}",
+                    block.key(way, "margin_db"),
+                    block.key(way, "healthy_margin_db"),
+                    margin,
+                    healthy,
+                    "dB",
+                )
+            )

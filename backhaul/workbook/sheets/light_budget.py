@@ -18,20 +18,35 @@ from backhaul.workbook.sheets.light_link import LinkBlock
 from backhaul.workbook.sheets.shared import NO_LIMIT, Known, any_of, is_known
 
 _EXTRA_TERMS = (
-    Term("dispersion_ps_nm", "Dispersion", "ps/nm", total="dispersion_ps_nm", digits=1,
-         source="ITU-T G.652 (11/2016)"),
+    Term(
+        "dispersion_ps_nm",
+        "Dispersion",
+        "ps/nm",
+        total="dispersion_ps_nm",
+        digits=1,
+        source="ITU-T G.652 (11/2016)",
+    ),
     Term("max_dispersion_ps_nm", "Dispersion the optic stands", "ps/nm", digits=1),
-)  # fmt: skip
+)
 _LIMITS = ("overload_dbm", "channel_limit_db", "max_dispersion_ps_nm")
 #: What follows from a limit: where there is none, so is this.
 _FROM_OVERLOAD = {
-    "overload_margin_db": NO_LIMIT, "attenuation_needed_db": "none",
-    "attenuator_size_db": "none", "attenuator_helps": "none needed",
-}  # fmt: skip
+    "overload_margin_db": NO_LIMIT,
+    "attenuation_needed_db": "none",
+    "attenuator_size_db": "none",
+    "attenuator_helps": "none needed",
+}
 _FROM_LAUNCH = (
-    "launch_min_dbm", "launch_max_dbm", "received_min_dbm", "received_max_dbm", "margin_db",
-    "overload_margin_db", "attenuation_needed_db", "statistical_margin_db", "channel_limit_db",
-)  # fmt: skip
+    "launch_min_dbm",
+    "launch_max_dbm",
+    "received_min_dbm",
+    "received_max_dbm",
+    "margin_db",
+    "overload_margin_db",
+    "attenuation_needed_db",
+    "statistical_margin_db",
+    "channel_limit_db",
+)
 _ATTENUATOR = ("attenuator_size_db", "attenuator_helps")
 _YES_NO = ("attenuator_helps",)
 _GIVENS = "Givens"
@@ -58,8 +73,9 @@ def budget_lines(block: LinkBlock) -> tuple[list[Line], list[Line]]:
     """All terms of both directions: what goes in, and what comes out."""
     given, found = [_glass(block), _cable_sections(block)], []
     for term in (*DIRECTION_TERMS, *_EXTRA_TERMS):
-        line = Line(term.label, *(_cell(block, term, way) for way in (0, 1)), term.unit,
-                    _how(block, term))  # fmt: skip
+        line = Line(
+            term.label, *(_cell(block, term, way) for way in (0, 1)), term.unit, _how(block, term)
+        )
         (given if line.how == _GIVENS else found).append(line)
     return given, found
 
@@ -72,17 +88,28 @@ def write_budget(
     block.sections.append(sheet.next_row)
     # these heads may begin a page, so they name the link too
     name = f"{block.link.paths[0]} {block.link.first_step:g} to {block.link.last_step:g}"
-    sheet.row(*(
-        Text(text, style, span) for title, spans in zip(("Given", "Found"), _HALVES, strict=True)
-        for text, style, span in zip(
-            (f"{title}, {name}", block.way(0), block.way(1), "Unit", "How"),
-            ("head", "head right", "head right", "head", "head"), spans, strict=True)
-    ))  # fmt: skip
+    sheet.row(
+        *(
+            Text(text, style, span)
+            for title, spans in zip(("Given", "Found"), _HALVES, strict=True)
+            for text, style, span in zip(
+                (f"{title}, {name}", block.way(0), block.way(1), "Unit", "How"),
+                ("head", "head right", "head right", "head", "head"),
+                spans,
+                strict=True,
+            )
+        )
+    )
     rows = max(len(found), len(given) + (_chart_rows(block) + 1 if chart else 0))
     top = sheet.next_row + len(given) + 1
     for n in range(rows):
-        sheet.row(*(cell for lines, spans in zip((given, found), _HALVES, strict=True)
-                    for cell in _half_row(lines, n, spans)))  # fmt: skip
+        sheet.row(
+            *(
+                cell
+                for lines, spans in zip((given, found), _HALVES, strict=True)
+                for cell in _half_row(lines, n, spans)
+            )
+        )
     if chart:
         sheet.overlay(chart, top, len(sheet.rows), 1, sum(_HALVES[0]))
 
@@ -105,8 +132,11 @@ def _half_row(lines: list[Line], number: int, spans: tuple[int, ...]) -> list[Sh
 def _how(block: LinkBlock, term: Term) -> str:
     if not term.source:
         return _GIVENS if term.formula is None and not term.total else ""
-    forms = {part[len("form P") :].lstrip(": "): part[: len("form P")]
-             for part in term.source.split("; ") if part.startswith("form ")}  # fmt: skip
+    forms = {
+        part[len("form P") :].lstrip(": "): part[: len("form P")]
+        for part in term.source.split("; ")
+        if part.startswith("form ")
+    }
     mine = {f"form {block.value('budget_form', way)}" for way in (0, 1)}
     named = [f"{form}: {text}" for text, form in forms.items() if form in mine]
     return ("; ".join(named) or term.source).replace("ITU-T ", "")
@@ -115,13 +145,23 @@ def _how(block: LinkBlock, term: Term) -> str:
 def _glass(block: LinkBlock) -> Line:
     runs = [row for row in block.items if KINDS[row.kind].is_run]
     if any(row.length_m is None for row in runs):
-        return Line("Length of glass", Text(NOT_KNOWN, "text right", key=block.glass_km),
-                    Text(""), "km", "a run has no length")  # fmt: skip
+        return Line(
+            "Length of glass",
+            Text(NOT_KNOWN, "text right", key=block.glass_km),
+            Text(""),
+            "km",
+            "a run has no length",
+        )
     lengths = [block.plan.givens.row(row, "length_m", "length", "m") for row in runs]
     formula = _glass_km([Cell.ref(key) for key in lengths]).text if lengths else "0"
     total = _glass_km([row.length_m for row in runs]) if runs else 0.0
-    return Line("Length of glass", Calc(block.glass_km, formula, total, format="0.000"), Text(""),
-                "km", "all runs of the link")  # fmt: skip
+    return Line(
+        "Length of glass",
+        Calc(block.glass_km, formula, total, format="0.000"),
+        Text(""),
+        "km",
+        "all runs of the link",
+    )
 
 
 def _glass_km(lengths_m: list[Any]) -> Any:
@@ -131,14 +171,20 @@ def _glass_km(lengths_m: list[Any]) -> Any:
 
 def _cable_sections(block: LinkBlock) -> Line:
     splices = [row for row in block.items if KINDS[row.kind].divides_run]
-    counts = [block.plan.givens.row(row, "count", "count", "", value=_count(row))
-              for row in splices]  # fmt: skip
+    counts = [
+        block.plan.givens.row(row, "count", "count", "", value=_count(row)) for row in splices
+    ]
     total = cable_sections(splices=sum(_count(row) for row in splices))
     formula = "1"
     if counts:
         formula = cable_sections(splices=reduce(add, map(Cell.ref, counts))).text
-    return Line("Sections of cable", Calc(block.cable_sections, formula, total, format="0"),
-                Text(""), "", "splices + 1")  # fmt: skip
+    return Line(
+        "Sections of cable",
+        Calc(block.cable_sections, formula, total, format="0"),
+        Text(""),
+        "",
+        "splices + 1",
+    )
 
 
 def _count(row: Any) -> int:
@@ -156,10 +202,13 @@ def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:
     if term.key == "max_dispersion_ps_nm" and (keys := _dispersion_limits(block)):
         return Calc(key, any_of("MIN", keys), float(value), format=number_format(term.digits))
     cell = term_cell(
-        term, value, key_of=lambda k: block.key(way, k),
-        given=_given(block, term.key, way), variant=str(block.value("margin_basis", way)),
+        term,
+        value,
+        key_of=lambda k: block.key(way, k),
+        given=_given(block, term.key, way),
+        variant=str(block.value("margin_basis", way)),
         known=Known(block.optical.values, block.direction(way)),
-    )  # fmt: skip
+    )
     if term.key in _YES_NO and isinstance(cell, Calc):
         word = "yes" if bool(value) else "no"
         return cell._replace(formula=f'IF({cell.formula},"yes","no")', value=word, style="calc")
@@ -204,18 +253,23 @@ def _given(block: LinkBlock, name: str, way: int) -> str | None:
     if name == "channel_limit_db":
         classes = block.optical.classes[block.link.index]
         return givens.add(
-            f"given.reach.{sender.part}.{'.'.join(classes)}", group="Parts",
+            f"given.reach.{sender.part}.{'.'.join(classes)}",
+            group="Parts",
             label=f"{sender.part}: channel limit on {', '.join(classes)}",
-            value=float(block.value(name, way)), unit="dB",
-            source="catalogs/optic_reach.csv", where="catalogs/optic_reach.csv",
-        )  # fmt: skip
+            value=float(block.value(name, way)),
+            unit="dB",
+            source="catalogs/optic_reach.csv",
+            where="catalogs/optic_reach.csv",
+        )
     if name == "repair_allowance_db":
         if project.repair_allowance_db is not None:
             return givens.project(block.plan.evaluation, name, "held back for repairs", "dB")
         return givens.add(
-            f"given.rule.repair.{block.link.index}", group="Rules",
+            f"given.rule.repair.{block.link.index}",
+            group="Rules",
             label=f"{block.plan.link_title(block.link)}: held back for repairs",
-            value=float(block.value(name, way)), unit="dB",
+            value=float(block.value(name, way)),
+            unit="dB",
             source="1 dB where a single-mode run is longer than 300 m, else 0",
         )
     if name == "healthy_margin_db":
@@ -233,24 +287,33 @@ def _of_class(block: LinkBlock, name: str, way: int) -> str | None:
     classes = block.optical.classes[block.link.index]
     sender, receiver = block.optics[way], block.optics[1 - way]
     launch = name == "launch_min_dbm"
-    optic, label, unit = (sender, "launch, lowest", "dBm") if launch else (
-        receiver, "penalty", "dB")  # fmt: skip
+    optic, label, unit = (
+        (sender, "launch, lowest", "dBm") if launch else (receiver, "penalty", "dB")
+    )
     if not launch and block.value("budget_form", way) != "P":
         return None
     own = on_class(optic, classes, block.catalog)[0 if launch else 1]
     if own is None:
         return givens.part("optics", optic, name, label, unit)
-    return givens.part("optics", optic, name, f"{label}, on {', '.join(classes)}", unit,
-                       value=float(own), key=f"{'.'.join(classes)}.{name}")  # fmt: skip
+    return givens.part(
+        "optics",
+        optic,
+        name,
+        f"{label}, on {', '.join(classes)}",
+        unit,
+        value=float(own),
+        key=f"{'.'.join(classes)}.{name}",
+    )
 
 
 def _dispersion_limits(block: LinkBlock) -> list[str]:
     """What the optics of both ends stand; the tighter holds."""
     keys = [
-        block.plan.givens.part("optics", optic, "max_dispersion_ps_nm",
-                               "dispersion that it stands", "ps/nm")
+        block.plan.givens.part(
+            "optics", optic, "max_dispersion_ps_nm", "dispersion that it stands", "ps/nm"
+        )
         for optic in block.optics
-    ]  # fmt: skip
+    ]
     return list(dict.fromkeys(key for key in keys if key is not None))
 
 
@@ -262,8 +325,10 @@ def _healthy(block: LinkBlock, way: int) -> str | None:
         )
     form = str(block.value("budget_form", way))
     return givens.add(
-        f"given.rule.healthy.{form}", group="Rules",
+        f"given.rule.healthy.{form}",
+        group="Rules",
         label=f"healthy optical margin, budget form {form}",
-        value=float(block.value("healthy_margin_db", way)), unit="dB",
+        value=float(block.value("healthy_margin_db", way)),
+        unit="dB",
         source="rules of the project",
-    )  # fmt: skip
+    )

@@ -24,9 +24,12 @@ def level_chart(block: LinkBlock) -> LinesChart | None:
     series = [_line(block, way, lengths, total, title) for way in (0, 1)]
     series += _limits(block, total)
     return LinesChart(
-        "Level along the fiber, worst case", Axis(axis, least=0.0, most=total), Axis("dBm"), series,
+        "Level along the fiber, worst case",
+        Axis(axis, least=0.0, most=total),
+        Axis("dBm"),
+        series,
         f"Level along the fiber in both directions, {title}",
-    )  # fmt: skip
+    )
 
 
 def _length_km(block: LinkBlock, row: Any) -> float:
@@ -57,8 +60,10 @@ def _line(block: LinkBlock, way: int, lengths: list[float], total: float, title:
 def _limits(block: LinkBlock, total: float) -> list[Series]:
     """Sensitivity and overload, where they are known, of what the near end sends."""
     series = []
-    for name, label, colour in (("sensitivity_dbm", "sensitivity", _SENSITIVITY),
-                                ("overload_dbm", "overload", _OVERLOAD)):  # fmt: skip
+    for name, label, colour in (
+        ("sensitivity_dbm", "sensitivity", _SENSITIVITY),
+        ("overload_dbm", "overload", _OVERLOAD),
+    ):
         value = float(block.value(name, 0))
         if not is_known(value):
             continue

@@ -14,8 +14,10 @@ Places = dict[tuple[str, int, int], int]
 def item_places(plan: Plan) -> Places:
     """Where a row stands in the run or joint arrays: (table, row id, direction) -> place."""
     places = {}
-    for name, items in ((RUNS, plan.evaluation.optical.runs),
-                        (JOINTS, plan.evaluation.optical.joints)):  # fmt: skip
+    for name, items in (
+        (RUNS, plan.evaluation.optical.runs),
+        (JOINTS, plan.evaluation.optical.joints),
+    ):
         for place, (row, direction) in enumerate(
             zip(items["rows"], items["direction"].tolist(), strict=True)
         ):

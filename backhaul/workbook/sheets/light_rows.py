@@ -10,15 +10,64 @@ from backhaul.workbook.live import term_cell
 from backhaul.workbook.sheets.light_link import LinkBlock
 from backhaul.workbook.sheets.shared import is_known
 
-_HEADS = ("Step", "Part", "Way", "Length", "Each, highest", "Each, lowest", "Each, mean",
-          "Spread", "Further", "Highest", "Lowest", "Mean", "Variance", "Dispersion")  # fmt: skip
-_UNITS = ("", "", "", "km, pcs", "dB (/km)", "dB (/km)", "dB (/km)", "dB", "dB", "dB", "dB",
-          "dB", "dB²", "ps/nm")  # fmt: skip
-_RUN_COLUMNS = ("length_km", "attenuation_max_db_per_km", "attenuation_min_db_per_km",
-                "attenuation_mean_db_per_km", "sigma_db_per_km", "extra_loss_db", "loss_max_db",
-                "loss_min_db", "loss_mean_db", "variance_db2", "dispersion_ps_nm")  # fmt: skip
-_JOINT_COLUMNS = ("count", "each_max_db", "each_min_db", "each_mean_db", "sigma_db", "",
-                  "loss_max_db", "loss_min_db", "loss_mean_db", "variance_db2", "")  # fmt: skip
+_HEADS = (
+    "Step",
+    "Part",
+    "Way",
+    "Length",
+    "Each, highest",
+    "Each, lowest",
+    "Each, mean",
+    "Spread",
+    "Further",
+    "Highest",
+    "Lowest",
+    "Mean",
+    "Variance",
+    "Dispersion",
+)
+_UNITS = (
+    "",
+    "",
+    "",
+    "km, pcs",
+    "dB (/km)",
+    "dB (/km)",
+    "dB (/km)",
+    "dB",
+    "dB",
+    "dB",
+    "dB",
+    "dB",
+    "dB²",
+    "ps/nm",
+)
+_RUN_COLUMNS = (
+    "length_km",
+    "attenuation_max_db_per_km",
+    "attenuation_min_db_per_km",
+    "attenuation_mean_db_per_km",
+    "sigma_db_per_km",
+    "extra_loss_db",
+    "loss_max_db",
+    "loss_min_db",
+    "loss_mean_db",
+    "variance_db2",
+    "dispersion_ps_nm",
+)
+_JOINT_COLUMNS = (
+    "count",
+    "each_max_db",
+    "each_min_db",
+    "each_mean_db",
+    "sigma_db",
+    "",
+    "loss_max_db",
+    "loss_min_db",
+    "loss_mean_db",
+    "variance_db2",
+    "",
+)
 _RUN = {term.key: term for term in RUN_TERMS}
 _JOINT = {term.key: term for term in JOINT_TERMS}
 _SUMMED = ("loss_max_db", "loss_min_db", "loss_mean_db", "variance_db2", "dispersion_ps_nm")
@@ -27,16 +76,20 @@ MEASURED = "measured"
 
 def write_rows(block: LinkBlock) -> None:
     """The table of a link's rows."""
-    block.sheet.row(*(Head(head, "head" if n < 3 else "head right")
-                      for n, head in enumerate(_HEADS)))  # fmt: skip
-    block.sheet.row(*(Text(unit, "text right" if n > 2 else "text small")
-                      for n, unit in enumerate(_UNITS)))  # fmt: skip
+    block.sheet.row(
+        *(Head(head, "head" if n < 3 else "head right") for n, head in enumerate(_HEADS))
+    )
+    block.sheet.row(
+        *(Text(unit, "text right" if n > 2 else "text small") for n, unit in enumerate(_UNITS))
+    )
     for row in block.items:
         for way in (0, 1):
             block.sheet.row(
-                f"{row.step:g}" if way == 0 else "", row.part if way == 0 else "", block.way(way),
+                f"{row.step:g}" if way == 0 else "",
+                row.part if way == 0 else "",
+                block.way(way),
                 *_cells(block, row, way),
-            )  # fmt: skip
+            )
 
 
 def _cells(block: LinkBlock, row: Any, way: int) -> list[SheetCell | str]:
@@ -66,8 +119,12 @@ def _measured(block: LinkBlock, row: Any, way: int, name: str, values, givens) -
     """The measured loss stands where the highest attenuation would."""
     if name != "attenuation_max_db_per_km":
         return Text("–", "text right")
-    return term_cell(_RUN["measured_db"], values["measured_db"], given=givens.get("measured_db"),
-                     key_of=lambda key: block.row_key(way, row, key))  # fmt: skip
+    return term_cell(
+        _RUN["measured_db"],
+        values["measured_db"],
+        given=givens.get("measured_db"),
+        key_of=lambda key: block.row_key(way, row, key),
+    )
 
 
 def _term(block, term: Term, row: Any, way: int, values, givens, variant: str, known) -> SheetCell:
@@ -80,13 +137,18 @@ def _term(block, term: Term, row: Any, way: int, values, givens, variant: str, k
     if name == "dispersion_ps_nm" and not is_known(value):
         return Text("none", "text right", key=key)
     away = {
-        name: givens[name] for name in ("glass_km", "sections", "dispersion_ps_per_nm_km")
+        name: givens[name]
+        for name in ("glass_km", "sections", "dispersion_ps_per_nm_km")
         if name in givens
     }
     return term_cell(
-        term, value, key_of=lambda k: away.get(k) or block.row_key(way, row, k),
-        given=givens.get(name), variant=variant, known=known,
-    )  # fmt: skip
+        term,
+        value,
+        key_of=lambda k: away.get(k) or block.row_key(way, row, k),
+        given=givens.get(name),
+        variant=variant,
+        known=known,
+    )
 
 
 def _run_givens(block: LinkBlock, row: Any, way: int, values: dict[str, Any]) -> dict[str, str]:
@@ -99,7 +161,7 @@ def _run_givens(block: LinkBlock, row: Any, way: int, values: dict[str, Any]) ->
         "extra_loss_db": givens.row(row, "extra_loss_db", "further loss", "dB"),
         "glass_km": block.glass_km,
         "sections": block.cable_sections,
-    }  # fmt: skip
+    }
     if row.measured_db is None:
         found["sigma_db_per_km"] = givens.part(
             "fibers", part, "sigma_db_km", "spread of a section", "dB/km"
@@ -107,13 +169,24 @@ def _run_givens(block: LinkBlock, row: Any, way: int, values: dict[str, Any]) ->
         for name, label in (("max", "highest"), ("min", "lowest"), ("mean", "mean")):
             term = f"attenuation_{name}_db_per_km"
             found[term] = givens.part(
-                "fibers", part, "", f"attenuation {at}, {label}", "dB/km",
-                value=float(values[term]), key=f"{sender.tx_nominal_nm:g}.{name}"
-                if sender.tx_nominal_nm else f"{sender.part}.{name}",
-            )  # fmt: skip
+                "fibers",
+                part,
+                "",
+                f"attenuation {at}, {label}",
+                "dB/km",
+                value=float(values[term]),
+                key=f"{sender.tx_nominal_nm:g}.{name}"
+                if sender.tx_nominal_nm
+                else f"{sender.part}.{name}",
+            )
     found["dispersion_ps_per_nm_km"] = givens.part(
-        "fibers", part, "", f"worst dispersion over the range of {sender.part}", "ps/(nm km)",
-        value=float(values["dispersion_ps_per_nm_km"]), key=f"{sender.part}.dispersion",
+        "fibers",
+        part,
+        "",
+        f"worst dispersion over the range of {sender.part}",
+        "ps/(nm km)",
+        value=float(values["dispersion_ps_per_nm_km"]),
+        key=f"{sender.part}.dispersion",
     )
     return {name: key for name, key in found.items() if key}
 
@@ -127,9 +200,13 @@ def _joint_givens(block: LinkBlock, row: Any, values: dict[str, Any]) -> dict[st
             "joints", part, "min_db", "loss, lowest", "dB", value=float(values["each_min_db"])
         ),
         "each_mean_db": givens.part(
-            "joints", part, "typical_db", "loss, mean", "dB",
+            "joints",
+            part,
+            "typical_db",
+            "loss, mean",
+            "dB",
             value=part.max_db if part.typical_db is None else part.typical_db,
         ),
         "sigma_db": givens.part("joints", part, "sigma_db", "spread", "dB"),
-    }  # fmt: skip
+    }
     return {name: key for name, key in found.items() if key}

@@ -26,13 +26,24 @@ def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
         "Limits that the budgets need, so that an offer can be judged: each holds with all other "
         "figures as in the book, the healthy margin kept; rounded to the safe side. Several "
         "figures at once are judged on Alternatives. Laser class, mains, lightning and radio "
-        f"exposure: an equivalent is no less safe; {DEFERS}.", "muted",
-    )  # fmt: skip
-    sheet.row(*(Text(head, style, span) for head, style, span in (
-        ("Part", "head", 1), ("Figure", "head", 1), ("Must be", "head", 2),
-        ("Limit", "head right", 1), ("Unit", "head", 1), ("Ours", "head right", 1),
-        ("Met", "head center", 1), ("Because of", "head", 3),
-    )))  # fmt: skip
+        f"exposure: an equivalent is no less safe; {DEFERS}.",
+        "muted",
+    )
+    sheet.row(
+        *(
+            Text(head, style, span)
+            for head, style, span in (
+                ("Part", "head", 1),
+                ("Figure", "head", 1),
+                ("Must be", "head", 2),
+                ("Limit", "head right", 1),
+                ("Unit", "head", 1),
+                ("Ours", "head right", 1),
+                ("Met", "head center", 1),
+                ("Because of", "head", 3),
+            )
+        )
+    )
     told: set[tuple[str, str]] = set()
     for line in lines:
         if (line.family, line.part) in told or not line.family:
@@ -77,5 +88,12 @@ def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> list[Conte
             key=f"{key}.met",
             formula=f'IF(ROUND({{{key}.ours}},6){sign}ROUND({{{key}.limit}},6),"{_YES}","{_NO}")',
         )
-    return [demand.what, Text(demand.sense, span=2), limit, demand.unit, ours, met,
-            Text(demand.why, "text small", 3)]  # fmt: skip
+    return [
+        demand.what,
+        Text(demand.sense, span=2),
+        limit,
+        demand.unit,
+        ours,
+        met,
+        Text(demand.why, "text small", 3),
+    ]

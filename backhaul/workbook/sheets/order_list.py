@@ -12,9 +12,10 @@ from backhaul.workbook.sheets.order_pages import fit_sections
 from backhaul.workbook.sheets.order_runs import RunTable
 
 _BY_TITLE = {
-    "existing": "Already there: not ordered", "client": "Provided by the client: not ordered",
+    "existing": "Already there: not ordered",
+    "client": "Provided by the client: not ordered",
     "later": "Later: not ordered now",
-}  # fmt: skip
+}
 _COUNT, _MONEY, _METRES = "#,##0", "#,##0.00", "[>=1000]#,##0;#,##0.0"
 MOST_PATHS, MOST_SITES = 3, 4
 FROM_MEMORY = "from memory"
@@ -51,11 +52,13 @@ class _OrderSheet:
         self.plan, self.orders = plan, orders
         self.currency = plan.evaluation.design.project.currency or ""
         self.sheet = Sheet(
-            "Order list", "Order list", (25, 43, 9.5, 8.5, 10, 13, 11.5, 8, 12, 21.5, 16),
+            "Order list",
+            "Order list",
+            (25, 43, 9.5, 8.5, 10, 13, 11.5, 8, 12, 21.5, 16),
             subtitle="Each physical thing once, by part. Type prices and lead times into the "
             "yellow cells; totals follow. Parts are classes: what an equivalent must meet stands "
             "below.",
-        )  # fmt: skip
+        )
         self.runs = RunTable(plan, self.sheet, orders)
         self.priced: list[int] = []
 
@@ -76,21 +79,36 @@ class _OrderSheet:
     def _before(self, ordered: tuple[OrderLine, ...]) -> None:
         memory = [line.part for line in ordered if FROM_MEMORY in f"{line.basis} {line.source}"]
         if memory:
-            self.sheet.row(Text(
-                f"Figures of {len(memory)} of {len(ordered)} lines come at least in part from "
-                "memory or common practice, not from a data sheet: the column “Figures” marks "
-                "them. Have the supplier confirm what an equivalent must meet.", "caution",
-                self.sheet.width,
-            ))  # fmt: skip
+            self.sheet.row(
+                Text(
+                    f"Figures of {len(memory)} of {len(ordered)} lines come at least in part from "
+                    "memory or common practice, not from a data sheet: the column “Figures” marks "
+                    "them. Have the supplier confirm what an equivalent must meet.",
+                    "caution",
+                    self.sheet.width,
+                )
+            )
 
     def _head(self, section: str) -> None:
         price = f"Each, {self.currency}" if self.currency else "Each"
         total = f"Price, {self.currency}" if self.currency else "Price"
-        heads = (section, "Description", "Needed", "Spares", "To order", "Unit, pack", price,
-                 "Weeks", total, "Where used", "Figures")  # fmt: skip
+        heads = (
+            section,
+            "Description",
+            "Needed",
+            "Spares",
+            "To order",
+            "Unit, pack",
+            price,
+            "Weeks",
+            total,
+            "Where used",
+            "Figures",
+        )
         right = {2, 3, 4, 6, 7, 8}
-        self.sheet.row(*(Text(head, "head right" if n in right else "head")
-                         for n, head in enumerate(heads)))  # fmt: skip
+        self.sheet.row(
+            *(Text(head, "head right" if n in right else "head") for n, head in enumerate(heads))
+        )
 
     def _table(self, lines: tuple[OrderLine, ...]) -> None:
         spare = self.plan.givens.project(
@@ -128,37 +146,84 @@ class _OrderSheet:
                 spares, text = Text("–", "text right"), f"{{{key}.needed}}"
             ordered = Calc(f"{key}.ordered", text, line.to_order, format=shown)
         price = Calc(
-            f"{key}.price", f'IF(ISNUMBER({{{key}.unit_price}}),{{{key}.unit_price}}*'
-            f'{{{key}.ordered}},"")', "", format=_MONEY,
-        )  # fmt: skip
+            f"{key}.price",
+            f'IF(ISNUMBER({{{key}.unit_price}}),{{{key}.unit_price}}*{{{key}.ordered}},"")',
+            "",
+            format=_MONEY,
+        )
         words = "; ".join(word for word in (line.description, line.note) if word)
         return [
-            Text(line.part, "strong"), words, needed, spares, ordered, pack,
-            ToFill(f"{key}.unit_price", format=_MONEY, least=0,
-                   note=f"Price of one {line.unit}, as ordered"),
+            Text(line.part, "strong"),
+            words,
+            needed,
+            spares,
+            ordered,
+            pack,
+            ToFill(
+                f"{key}.unit_price",
+                format=_MONEY,
+                least=0,
+                note=f"Price of one {line.unit}, as ordered",
+            ),
             ToFill(f"{key}.lead_weeks", format="General", least=0, note="Weeks from order to site"),
-            price, Text(where_used(line.places), "text small"), _basis(line),
-        ]  # fmt: skip
+            price,
+            Text(where_used(line.places), "text small"),
+            _basis(line),
+        ]
 
     def _totals(self) -> None:
         first, last = (f"order.{self.priced[n]}" for n in (0, -1))
-        spans = {name: f"{{{first}.{name}}}:{{{last}.{name}}}"
-                 for name in ("ordered", "unit_price", "price", "lead_weeks")}  # fmt: skip
+        spans = {
+            name: f"{{{first}.{name}}}:{{{last}.{name}}}"
+            for name in ("ordered", "unit_price", "price", "lead_weeks")
+        }
         sheet = self.sheet
         sheet.row(
-            Text("Total of the lines with a price", span=2), "", "", "", "", "", "",
-            Calc("order.total", f"SUM({spans['price']})", 0, format=_MONEY), "", "", style="total",
-        )  # fmt: skip
+            Text("Total of the lines with a price", span=2),
+            "",
+            "",
+            "",
+            "",
+            "",
+            "",
+            Calc("order.total", f"SUM({spans['price']})", 0, format=_MONEY),
+            "",
+            "",
+            style="total",
+        )
         sheet.row(
-            Text("Lines without a price", span=2), "", "", "", "", "", "",
-            Calc("order.unpriced", f"COUNT({spans['ordered']})-COUNT({spans['unit_price']})",
-                 len(self.priced), format="0"), "", "",
-        )  # fmt: skip
+            Text("Lines without a price", span=2),
+            "",
+            "",
+            "",
+            "",
+            "",
+            "",
+            Calc(
+                "order.unpriced",
+                f"COUNT({spans['ordered']})-COUNT({spans['unit_price']})",
+                len(self.priced),
+                format="0",
+            ),
+            "",
+            "",
+        )
         sheet.row(
-            Text("Longest lead time, weeks", span=2), "", "", "", "", "", "",
-            Calc("order.lead", f'IF(COUNT({spans["lead_weeks"]})=0,"not yet known",'
-                 f'MAX({spans["lead_weeks"]}))', "not yet known"), "", "",
-        )  # fmt: skip
+            Text("Longest lead time, weeks", span=2),
+            "",
+            "",
+            "",
+            "",
+            "",
+            "",
+            Calc(
+                "order.lead",
+                f'IF(COUNT({spans["lead_weeks"]})=0,"not yet known",MAX({spans["lead_weeks"]}))',
+                "not yet known",
+            ),
+            "",
+            "",
+        )
 
     def _pairs(self) -> None:
         if not self.orders.pairs:
@@ -178,23 +243,39 @@ class _OrderSheet:
             )
         )
         for pair in self.orders.pairs:
-            sheet.row(Text(pair.part, "strong"), Text(pair.partner, "strong"),
-                      Number(pair.count, format=_COUNT),
-                      Text("one of each end; two of one kind do not hear each other; spares stand "
-                           "with each part above", "text small", 6),
-                      Text(where_used(pair.places), "text small", 2))  # fmt: skip
+            sheet.row(
+                Text(pair.part, "strong"),
+                Text(pair.partner, "strong"),
+                Number(pair.count, format=_COUNT),
+                Text(
+                    "one of each end; two of one kind do not hear each other; spares stand "
+                    "with each part above",
+                    "text small",
+                    6,
+                ),
+                Text(where_used(pair.places), "text small", 2),
+            )
 
     def _apart(self, by: str, lines: tuple[OrderLine, ...]) -> None:
         sheet = self.sheet
         sheet.heading(_BY_TITLE.get(by, by))
-        sheet.row(Text("Part", "head"), Text("Description", "head"), Text("Count", "head right"),
-                  Text("Unit", "head", 3), Text("Where used", "head", 5))  # fmt: skip
+        sheet.row(
+            Text("Part", "head"),
+            Text("Description", "head"),
+            Text("Count", "head right"),
+            Text("Unit", "head", 3),
+            Text("Where used", "head", 5),
+        )
         for line in lines:
             shown = _METRES if line.unit == METRE else _COUNT
             unit = line.unit if line.unit == METRE else f"{line.unit} {line.pack}".strip()
-            sheet.row(Text(line.part, "strong"), line.description,
-                      Number(line.needed, format=shown), Text(unit, span=3),
-                      Text(where_used(line.places), "text small", 5))  # fmt: skip
+            sheet.row(
+                Text(line.part, "strong"),
+                line.description,
+                Number(line.needed, format=shown),
+                Text(unit, span=3),
+                Text(where_used(line.places), "text small", 5),
+            )
 
 
 def _basis(line: OrderLine) -> Content:

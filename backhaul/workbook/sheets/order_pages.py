@@ -60,6 +60,4 @@ def _is_head(row: Row) -> bool:
 
 def _is_heading(row: Row) -> bool:
     first = row.cells[0] if row.cells else None
-    return _is_head(row) or (
-        isinstance(first, Text) and first.style.split(" ")[0] in _HEADINGS
-    )
+    return _is_head(row) or (isinstance(first, Text) and first.style.split(" ")[0] in _HEADINGS)

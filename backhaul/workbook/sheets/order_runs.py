@@ -53,8 +53,10 @@ class RunTable:
             return None
         key, sizes = f"run.{number}", self.sizes(line)
         last = len(_cut(line)) - 1
-        spans = {name: f"SUM({{{key}.0.{name}}}:{{{key}.{last}.{name}}})"
-                 for name in ("needed_m", "ordered_m")}  # fmt: skip
+        spans = {
+            name: f"SUM({{{key}.0.{name}}}:{{{key}.{last}.{name}}})"
+            for name in ("needed_m", "ordered_m")
+        }
         texts, words = [], ""
         for place in reversed(range(len(sizes))):
             count, size = f"{{{key}.count{place}}}", f"{{{key}.size{place}}}"
@@ -74,27 +76,53 @@ class RunTable:
         )
         loop = givens.project(evaluation, "loop_m", "slack loop at each end of an outdoor run", "m")
         sheet.heading("Runs of cable: each from one order length, the smallest that holds it")
-        sheet.say("Needed = length with slack, and a loop at each end outdoors (Givens). Only "
-                  "where no order length holds a run is it joined from several, and each joint is "
-                  "a splice. Order lengths may be typed over, rising.", "muted")  # fmt: skip
+        sheet.say(
+            "Needed = length with slack, and a loop at each end outdoors (Givens). Only "
+            "where no order length holds a run is it joined from several, and each joint is "
+            "a splice. Order lengths may be typed over, rising.",
+            "muted",
+        )
         for number, line in self.lines:
             self._block(number, line, slack, loop)
 
     def _block(self, number: int, line: OrderLine, slack: str, loop: str) -> None:
         sheet, key, sizes = self.sheet, f"run.{number}", self.sizes(line)
-        sheet.row(Text(line.part, "head"), Text("Order lengths, m", "head"),
-                  Text("", "head", sheet.width - 2))  # fmt: skip
+        sheet.row(
+            Text(line.part, "head"),
+            Text("Order lengths, m", "head"),
+            Text("", "head", sheet.width - 2),
+        )
         for start in range(0, len(sizes), _SIZES_A_ROW):
             these = range(start, min(start + _SIZES_A_ROW, len(sizes)))
-            sheet.row("", Text("sizes, rising", "text small"), *(
-                Input(f"{key}.size{place}", sizes[place], format="General", least=0) for place in these
-            ))  # fmt: skip
+            sheet.row(
+                "",
+                Text("sizes, rising", "text small"),
+                *(
+                    Input(f"{key}.size{place}", sizes[place], format="General", least=0)
+                    for place in these
+                ),
+            )
             counts = [self._count(key, place, line, sizes) for place in these]
             sheet.row("", Text("pieces of each", "text small"), *counts)
-        sheet.row(*(Text(head, "head right" if 1 < n < 9 else "head", span) for n, (head, span) in
-                    enumerate(((RUN_HEAD, 1), ("From, to; in m", 1), ("Length", 1), ("Loops", 1),
-                               ("Needed", 1), ("Whole lengths", 1), ("Last length", 1),
-                               ("Joints", 1), ("Ordered", 1), ("Paths", 2)))))  # fmt: skip
+        sheet.row(
+            *(
+                Text(head, "head right" if 1 < n < 9 else "head", span)
+                for n, (head, span) in enumerate(
+                    (
+                        (RUN_HEAD, 1),
+                        ("From, to; in m", 1),
+                        ("Length", 1),
+                        ("Loops", 1),
+                        ("Needed", 1),
+                        ("Whole lengths", 1),
+                        ("Last length", 1),
+                        ("Joints", 1),
+                        ("Ordered", 1),
+                        ("Paths", 2),
+                    )
+                )
+            )
+        )
         refs = [Cell.ref(f"{key}.size{place}") for place in range(len(sizes))]
         for place, run in enumerate(_cut(line)):
             sheet.row(*self._run(f"{key}.{place}", run, slack, loop, refs, sizes))
@@ -108,8 +136,9 @@ class RunTable:
         pieces = sum(metres == sizes[place] for run in line.runs for metres in run.lengths_m)
         return Calc(f"{key}.count{place}", formula, pieces, format="0")
 
-    def _run(self, key: str, run: Run, slack: str, loop: str, refs: list[Cell],
-             sizes: list[float]) -> list[Content]:  # fmt: skip
+    def _run(
+        self, key: str, run: Run, slack: str, loop: str, refs: list[Cell], sizes: list[float]
+    ) -> list[Content]:
         row, place = run.row, run.place
         given = self.plan.givens.row(row, "length_m", "length", "m")
         length: Content = Number(0.0, key=f"{key}.length_m", format="0.0")
@@ -117,9 +146,11 @@ class RunTable:
             length = Calc(f"{key}.length_m", f"{{{given}}}", row.length_m, format="0.0")
         cell = Cell.ref
         needed = run_needed_m(
-            length_m=cell(f"{key}.length_m"), slack_percent=cell(slack), loop_m=cell(loop),
+            length_m=cell(f"{key}.length_m"),
+            slack_percent=cell(slack),
+            loop_m=cell(loop),
             loops=cell(f"{key}.loops"),
-        )  # fmt: skip
+        )
         whole = whole_lengths(needed_m=cell(f"{key}.needed_m"), largest_m=refs[-1])
         last = last_length_m(
             needed_m=cell(f"{key}.needed_m"), whole=cell(f"{key}.whole"), sizes_m=refs
@@ -127,13 +158,19 @@ class RunTable:
         text = last.text
         joints = len(run.lengths_m) - 1
         return [
-            Text(place.name or f"step {row.step:g}"), Text(", ".join(place.sites), "text small"),
-            length, Number(run.loops, key=f"{key}.loops", format="0"),
+            Text(place.name or f"step {row.step:g}"),
+            Text(", ".join(place.sites), "text small"),
+            length,
+            Number(run.loops, key=f"{key}.loops", format="0"),
             Calc(f"{key}.needed_m", needed.text, run.needed_m, format="0.0"),
             Calc(f"{key}.whole", whole.text, joints, format="0"),
             Calc(f"{key}.last_m", text, run.lengths_m[-1], format="General"),
             Calc(f"{key}.joints", f"{{{key}.whole}}", joints, format="0"),
-            Calc(f"{key}.ordered_m", f"{{{key}.whole}}*{{{refs[-1].text[1:-1]}}}+{{{key}.last_m}}",
-                 sum(run.lengths_m), format="General"),
+            Calc(
+                f"{key}.ordered_m",
+                f"{{{key}.whole}}*{{{refs[-1].text[1:-1]}}}+{{{key}.last_m}}",
+                sum(run.lengths_m),
+                format="General",
+            ),
             Text(", ".join(place.paths), "text small", 2),
-        ]  # fmt: skip
+        ]

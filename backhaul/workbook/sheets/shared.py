@@ -50,9 +50,14 @@ def site_given(plan: Plan, site: Any, column: str, label: str, unit: str) -> str
     if site is None:
         return None
     return plan.givens.add(
-        f"given.site.{safe(site.site)}.{column}", group="Sites", label=f"{site.site}: {label}",
-        value=getattr(site, column), unit=unit, source=site.at(column), where=site.at(column),
-    )  # fmt: skip
+        f"given.site.{safe(site.site)}.{column}",
+        group="Sites",
+        label=f"{site.site}: {label}",
+        value=getattr(site, column),
+        unit=unit,
+        source=site.at(column),
+        where=site.at(column),
+    )
 
 
 def given_cell(

@@ -123,9 +123,7 @@ class Section(NamedTuple):
 class Card:
     """The card under construction. `name` is the site, None where a design has no sites."""
 
-    def __init__(
-        self, plan: Plan, sheet: Sheet, number: int, name: str | None, index: SiteIndex
-    ):
+    def __init__(self, plan: Plan, sheet: Sheet, number: int, name: str | None, index: SiteIndex):
         self.plan, self.sheet, self.name, self.index = plan, sheet, name, index
         self.here = index.at[name]
         self.evaluation = plan.evaluation
@@ -167,8 +165,13 @@ class Card:
         return Number(_plain(value), key=key, format=shown)
 
     def computed(
-        self, link: Link | None, formula: Callable, key: str, refs: Mapping[str, str],
-        values: Mapping[str, Any], digits: int = 2,
+        self,
+        link: Link | None,
+        formula: Callable,
+        key: str,
+        refs: Mapping[str, str],
+        values: Mapping[str, Any],
+        digits: int = 2,
     ) -> SheetCell:
         """A figure from figures of a link's sheet (None: from cells that stand in any case)."""
         if link is None or self.is_live(link):
@@ -199,11 +202,16 @@ class Card:
         if reading.instrument:
             self.instruments.append(reading.instrument)
         self.sheet.row(
-            reading.what, Text(reading.how, "text small"),
-            *(_shown(limit, reading.is_tick)
-              for limit in (reading.expected, reading.lowest, reading.highest)),
-            reading.unit, cell, Verdict(OPEN, formula=formula(**refs).text, key=verdict),
-        )  # fmt: skip
+            reading.what,
+            Text(reading.how, "text small"),
+            *(
+                _shown(limit, reading.is_tick)
+                for limit in (reading.expected, reading.lowest, reading.highest)
+            ),
+            reading.unit,
+            cell,
+            Verdict(OPEN, formula=formula(**refs).text, key=verdict),
+        )
 
 
 def _shown(cell: SheetCell | None, is_tick: bool) -> SheetCell:
@@ -216,15 +224,18 @@ def _verdict_formula(reading: Reading) -> tuple[Callable, dict[str, Any]]:
     if reading.is_tick:
         return tick_verdict, {}
     limits = {
-        name: cell for name, cell in (("lowest", reading.lowest), ("highest", reading.highest))
+        name: cell
+        for name, cell in (("lowest", reading.lowest), ("highest", reading.highest))
         if isinstance(cell, Calc | Number)
-    }  # fmt: skip
+    }
     if reading.is_bearing:
         return (bearing_verdict, limits) if len(limits) == 2 else (bare_verdict, {})
     return {
-        (): bare_verdict, ("lowest",): at_least_verdict, ("highest",): at_most_verdict,
+        (): bare_verdict,
+        ("lowest",): at_least_verdict,
+        ("highest",): at_most_verdict,
         ("lowest", "highest"): between_verdict,
-    }[tuple(limits)], limits  # fmt: skip
+    }[tuple(limits)], limits
 
 
 def _plain(value: Any) -> Any:

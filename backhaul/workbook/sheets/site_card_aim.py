@@ -92,36 +92,53 @@ def read_radio(card: Card, terminals: list[Terminal]) -> None:
         setup = Setup(card, terminal)
         _read_level(card, terminal, setup)
         for what, angle, how in (
-            ("Azimuth, true", "azimuth", "First aim by compass (magnetic azimuth above, clear of "
-             "steel), then the peak of the level; read against a far mark or by satellite compass"),
+            (
+                "Azimuth, true",
+                "azimuth",
+                "First aim by compass (magnetic azimuth above, clear of "
+                "steel), then the peak of the level; read against a far mark or by satellite compass",
+            ),
             ("Tilt", "tilt", "Inclinometer on the antenna's back, at the peak of the level"),
-        ):  # fmt: skip
+        ):
             _read_angle(card, terminal, setup, what, angle, how)
 
 
 def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
     tolerance = card.rule(
-        "level_tolerance_db", "level read at a radio against the budget", LEVEL_TOLERANCE_DB, "dB",
+        "level_tolerance_db",
+        "level read at a radio against the budget",
+        LEVEL_TOLERANCE_DB,
+        "dB",
         "common practice, from memory",
-    )  # fmt: skip
+    )
     link, index = terminal.link, terminal.link.index
     received = setup.value("received_dbm", heard=True)
     refs = {"received_dbm": f"{terminal.hears}.received_dbm", "tolerance_db": tolerance}
     values = {"received_dbm": received, "tolerance_db": LEVEL_TOLERANCE_DB}
     mirrored = bool(setup.radio.mirror.mirrored[index])
     lowest = card.computed(
-        link, least_received_dbm, card.key(f"{terminal.name}.lowest"),
+        link,
+        least_received_dbm,
+        card.key(f"{terminal.name}.lowest"),
         {**refs, "reflection_loss_db": f"{terminal.hears}.reflection_loss_db"},
         {**values, "reflection_loss_db": setup.value("reflection_loss_db", heard=True)},
-    )  # fmt: skip
+    )
     how = "The radio's own reading, both antennas at their peak, dry weather"
     if mirrored:
         how += "; limits hold for any water level of the range, two rays"
-    card.read(Reading(
-        terminal.name, f"Level received, {hop_name(link)}", how,
-        card.figure(link, refs["received_dbm"], card.key(f"{terminal.name}.expected"), received),
-        lowest, _highest(card, terminal, setup, refs, values, mirrored), "dBm",
-    ))  # fmt: skip
+    card.read(
+        Reading(
+            terminal.name,
+            f"Level received, {hop_name(link)}",
+            how,
+            card.figure(
+                link, refs["received_dbm"], card.key(f"{terminal.name}.expected"), received
+            ),
+            lowest,
+            _highest(card, terminal, setup, refs, values, mirrored),
+            "dBm",
+        )
+    )
 
 
 def _highest(card: Card, terminal: Terminal, setup: Setup, refs, values, mirrored) -> SheetCell:
@@ -137,27 +154,36 @@ def _highest(card: Card, terminal: Terminal, setup: Setup, refs, values, mirrore
         return no_more_than_dbm(level_dbm=level, max_input_dbm=max_input_dbm)
 
     return card.computed(
-        terminal.link, limited, key, {**refs, "max_input_dbm": f"{terminal.hears}.max_input_dbm"},
+        terminal.link,
+        limited,
+        key,
+        {**refs, "max_input_dbm": f"{terminal.hears}.max_input_dbm"},
         {**values, "max_input_dbm": float(stands)},
-    )  # fmt: skip
+    )
 
 
 def _read_angle(card, terminal, setup, what: str, angle: str, how: str) -> None:
     is_bearing = angle == "azimuth"
     name = f"{terminal.name}.{angle}"
     value = setup.azimuth_deg() if is_bearing else setup.tilt_deg()
-    refs = {"angle_deg": f"{terminal.sends}.{angle}_deg",
-            "beamwidth_deg": f"{terminal.sends}.beamwidth_deg"}  # fmt: skip
+    refs = {
+        "angle_deg": f"{terminal.sends}.{angle}_deg",
+        "beamwidth_deg": f"{terminal.sends}.beamwidth_deg",
+    }
     values = {"angle_deg": value, "beamwidth_deg": setup.beamwidth_deg()}
     low, high = (bearing_low_deg, bearing_high_deg) if is_bearing else (aim_low_deg, aim_high_deg)
-    card.read(Reading(
-        name, f"{what}, {hop_name(terminal.link)}",
-        f"{how}. Limits: a quarter of the beamwidth, 0.75 dB, common practice",
-        card.figure(terminal.link, refs["angle_deg"], card.key(f"{name}.expected"), value),
-        card.computed(terminal.link, low, card.key(f"{name}.lowest"), refs, values),
-        card.computed(terminal.link, high, card.key(f"{name}.highest"), refs, values),
-        "°", is_bearing=is_bearing,
-        instrument="compass and satellite compass or far mark" if is_bearing else "inclinometer",
-    ))  # fmt: skip
-
-
+    card.read(
+        Reading(
+            name,
+            f"{what}, {hop_name(terminal.link)}",
+            f"{how}. Limits: a quarter of the beamwidth, 0.75 dB, common practice",
+            card.figure(terminal.link, refs["angle_deg"], card.key(f"{name}.expected"), value),
+            card.computed(terminal.link, low, card.key(f"{name}.lowest"), refs, values),
+            card.computed(terminal.link, high, card.key(f"{name}.highest"), refs, values),
+            "°",
+            is_bearing=is_bearing,
+            instrument="compass and satellite compass or far mark"
+            if is_bearing
+            else "inclinometer",
+        )
+    )

@@ -37,15 +37,29 @@ class Item(NamedTuple):
 
 
 _GROUPS = (
-    "device", "optic", "radio", "antenna", "protector", "joint", "plug", "cord", "cable", "extra",
-)  # fmt: skip
+    "device",
+    "optic",
+    "radio",
+    "antenna",
+    "protector",
+    "joint",
+    "plug",
+    "cord",
+    "cable",
+    "extra",
+)
 
 
 def all_kit(evaluation: Any, runs: list[Run]) -> dict[str | None, list[Item]]:
     """What every site takes."""
     found: dict[str | None, list[Item]] = defaultdict(list)
-    for item in (*_pieces(evaluation), *_terminals(evaluation), *_runs(runs),
-                 *_plugs(evaluation), *_extras(evaluation)):  # fmt: skip
+    for item in (
+        *_pieces(evaluation),
+        *_terminals(evaluation),
+        *_runs(runs),
+        *_plugs(evaluation),
+        *_extras(evaluation),
+    ):
         found[item.site].append(item)
     return found
 
@@ -54,8 +68,15 @@ def write_kit(card: Card, items: list[Item]) -> None:
     """The table: one row a part, its count and labels."""
     if not items:
         return
-    card.section("Kit to bring", "Part", "What it is", Head("Count", "head right"), "Unit",
-                 Head("Labels, or where to", span=3), "By")  # fmt: skip
+    card.section(
+        "Kit to bring",
+        "Part",
+        "What it is",
+        Head("Count", "head right"),
+        "Unit",
+        Head("Labels, or where to", span=3),
+        "By",
+    )
     groups: dict[tuple, list[Item]] = defaultdict(list)
     for item in items:
         groups[(item.group, item.part, item.by, item.unit, item.note)].append(item)
@@ -67,11 +88,13 @@ def write_kit(card: Card, items: list[Item]) -> None:
         anchor = card.plan.anchors.get(("cable", first.run)) if len(same) == 1 else None
         count = sum(item.count for item in same)
         card.sheet.row(
-            first.part, Text(first.description, "text small"),
-            Number(float(count), format="General") if count else "", first.unit,
+            first.part,
+            Text(first.description, "text small"),
+            Number(float(count), format="General") if count else "",
+            first.unit,
             Link(text, anchor, span=3) if anchor and len(text) <= _LINKED else Text(text, span=3),
             first.by,
-        )  # fmt: skip
+        )
 
 
 def _few(labels: list[str]) -> str:
@@ -110,8 +133,17 @@ def _pieces(evaluation: Any) -> Iterator[Item]:
         group = {"device": "device", "optic": "optic", "protector": "protector"}.get(
             row.kind, "joint"
         )
-        yield Item(evaluation.network.places[row.id][0], group, row.part, record.description or "",
-                   count, unit, row.label or "", row.by or _TO_ORDER, note)  # fmt: skip
+        yield Item(
+            evaluation.network.places[row.id][0],
+            group,
+            row.part,
+            record.description or "",
+            count,
+            unit,
+            row.label or "",
+            row.by or _TO_ORDER,
+            note,
+        )
 
 
 def _terminals(evaluation: Any) -> Iterator[Item]:
@@ -123,14 +155,14 @@ def _terminals(evaluation: Any) -> Iterator[Item]:
             continue
         label, by = thing.label or "", row.by or _TO_ORDER
         site = site_of(evaluation, thing)
-        yield Item(site, "radio", thing.part, thing.record.description or "", 1, "piece",
-                   label, by)  # fmt: skip
+        yield Item(site, "radio", thing.part, thing.record.description or "", 1, "piece", label, by)
         name = row.antenna
         if thing.end == "far" or (row.to_site and thing.site == row.to_site):
             name = row.to_antenna or row.antenna
         if name:
-            yield Item(site, "antenna", name, antennas[name].description or "", 1, "piece",
-                       label, by)  # fmt: skip
+            yield Item(
+                site, "antenna", name, antennas[name].description or "", 1, "piece", label, by
+            )
 
 
 def _runs(runs: list[Run]) -> Iterator[Item]:
@@ -148,21 +180,46 @@ def _runs(runs: list[Run]) -> Iterator[Item]:
 
 
 def _run_item(run: Run, site: str | None, group: str, count: int, label: str) -> Item:
-    return Item(site, group, run.row.part, run.record.description or "", count,
-                "run" if count else "arrives", label, run.row.by or _TO_ORDER, "", run.row.id)  # fmt: skip
+    return Item(
+        site,
+        group,
+        run.row.part,
+        run.record.description or "",
+        count,
+        "run" if count else "arrives",
+        label,
+        run.row.by or _TO_ORDER,
+        "",
+        run.row.id,
+    )
 
 
 def _plugs(evaluation: Any) -> Iterator[Item]:
     network = evaluation.network
     for need in plugs_to_fit(network, evaluation.catalog):
-        yield Item(network.places[need.run.id][need.end], "plug", f"plug {need.plug}",
-                   "Pigtail or field plug for a bare end of cable",
-                   need.count, "piece", need.run.label or "", need.run.by or _TO_ORDER,
-                   "strands in use")  # fmt: skip
+        yield Item(
+            network.places[need.run.id][need.end],
+            "plug",
+            f"plug {need.plug}",
+            "Pigtail or field plug for a bare end of cable",
+            need.count,
+            "piece",
+            need.run.label or "",
+            need.run.by or _TO_ORDER,
+            "strands in use",
+        )
 
 
 def _extras(evaluation: Any) -> Iterator[Item]:
     for extra in evaluation.design.extras:
-        yield Item(extra.site or None, "extra", extra.part or "", extra.description or "",
-                   1 if extra.count is None else extra.count, extra.unit or "piece", "",
-                   extra.by or _TO_ORDER, extra.note or "")  # fmt: skip
+        yield Item(
+            extra.site or None,
+            "extra",
+            extra.part or "",
+            extra.description or "",
+            1 if extra.count is None else extra.count,
+            extra.unit or "piece",
+            "",
+            extra.by or _TO_ORDER,
+            extra.note or "",
+        )

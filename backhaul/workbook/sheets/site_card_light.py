@@ -38,9 +38,12 @@ def loss_limit_db(*, runs_db, pairs, splices, attenuators_db, end_pair_db):
     3.9
     """
     channel = optics.acceptance_limit_db(
-        length_km=1, attenuation_db_per_km=runs_db, pairs=pairs + _END_PAIRS, splices=splices,
+        length_km=1,
+        attenuation_db_per_km=runs_db,
+        pairs=pairs + _END_PAIRS,
+        splices=splices,
         end_pair_db=end_pair_db,
-    )  # fmt: skip
+    )
     return channel + attenuators_db
 
 
@@ -98,10 +101,14 @@ def write_light_limits(card: Card, rows: dict[tuple, list[SheetCell]]) -> None:
     """The table from which the loss limits follow."""
     if rows:
         card.section(
-            "", "Loss limits, in dB, how made", "What is added",
-            *(Head(text, "head right") for text in
-              ("Runs", "Pairs", "Splices", "Ends", "Atten.", "Limit")),
-        )  # fmt: skip
+            "",
+            "Loss limits, in dB, how made",
+            "What is added",
+            *(
+                Head(text, "head right")
+                for text in ("Runs", "Pairs", "Splices", "Ends", "Atten.", "Limit")
+            ),
+        )
         for cells in rows.values():
             card.sheet.row(*cells)
 
@@ -123,15 +130,21 @@ def _limit_row(card: Card, link: Link, end: int) -> list[SheetCell]:
         else:
             cells.append(Number(value, key=key, format=shown))
     end_key = card.rule(
-        f"end_pair_db.{mode}", f"first and last pair under test, {mode}-mode",
-        optics.REFERENCE_PAIR_MAX_DB[mode], "dB", "ISO/IEC 14763-3, TIA-568.3-D",
-    )  # fmt: skip
+        f"end_pair_db.{mode}",
+        f"first and last pair under test, {mode}-mode",
+        optics.REFERENCE_PAIR_MAX_DB[mode],
+        "dB",
+        "ISO/IEC 14763-3, TIA-568.3-D",
+    )
     values["end_pair_db"], refs["end_pair_db"] = optics.REFERENCE_PAIR_MAX_DB[mode], end_key
-    end_cell = Calc(card.key(f"{name}.end_pair_db"), f"{{{end_key}}}", values["end_pair_db"],
-                    format="0.00")  # fmt: skip
+    end_cell = Calc(
+        card.key(f"{name}.end_pair_db"), f"{{{end_key}}}", values["end_pair_db"], format="0.00"
+    )
     limit = card.computed(None, loss_limit_db, card.key(f"{name}.limit_db"), refs, values)
-    how = (f"runs + {_END_PAIRS} × end pair + pairs × {optics.PAIR_MAX_DB:g} + splices × "
-           f"{optics.SPLICE_MAX_DB:g} + attenuators")  # fmt: skip
+    how = (
+        f"runs + {_END_PAIRS} × end pair + pairs × {optics.PAIR_MAX_DB:g} + splices × "
+        f"{optics.SPLICE_MAX_DB:g} + attenuators"
+    )
     cells.insert(3, end_cell)
     return [Text(f"{_user(link)} {_from(card, link, end)}"), Text(how, "text small"), *cells, limit]
 
@@ -157,8 +170,10 @@ def _sum(card: Card, link: Link, end: int, part: str, rows: list) -> tuple[float
         return 0.0, ""
     if part in ("pairs", "splices"):
         counts = [1 if row.count is None else row.count for row in rows]
-        keys = [card.plan.givens.row(row, "count", "count", "", value=count)
-                for row, count in zip(rows, counts, strict=True)]  # fmt: skip
+        keys = [
+            card.plan.givens.row(row, "count", "count", "", value=count)
+            for row, count in zip(rows, counts, strict=True)
+        ]
         return sum(counts), any_of("SUM", [key for key in keys if key])
     way = 1 - end
     total = sum(card.index.loss_db[(row.id, 2 * link.index + way)] for row in rows)
@@ -186,8 +201,11 @@ def _from(card: Card, link: Link, end: int) -> str:
 
 def _strands(link: Link) -> str:
     """The labelled cables that the light passes, and its strands there."""
-    words = [f"{row.label} strand{'s' if len(row.strand) > 1 else ''} {', '.join(row.strand)}"
-             for row in link.rows[1:-1] if row.strand and row.label]  # fmt: skip
+    words = [
+        f"{row.label} strand{'s' if len(row.strand) > 1 else ''} {', '.join(row.strand)}"
+        for row in link.rows[1:-1]
+        if row.strand and row.label
+    ]
     return f"{'; '.join(dict.fromkeys(words))}. " if words else ""
 
 
@@ -214,25 +232,38 @@ def _read_loss(card: Card, link: Link, end: int, limit: SheetCell) -> None:
     way = 1 - end
     name, mode = f"loss{link.index}{'ab'[end]}", fiber_mode(card, link)
     source = f"light.{link.index}.{'ab'[way]}"
-    budget = {key: float(card.evaluation.optical.values[key][2 * link.index + way])
-              for key in ("loss_min_db", "mean_db", "loss_max_db", "margin_db")}  # fmt: skip
+    budget = {
+        key: float(card.evaluation.optical.values[key][2 * link.index + way])
+        for key in ("loss_min_db", "mean_db", "loss_max_db", "margin_db")
+    }
     uncertainty = card.rule(
-        f"loss_uncertainty_db.{mode}", f"uncertainty of a measured loss, {mode}-mode",
-        LOSS_UNCERTAINTY_DB[mode], "dB", _UNCERTAINTY_SOURCE[mode],
-    )  # fmt: skip
+        f"loss_uncertainty_db.{mode}",
+        f"uncertainty of a measured loss, {mode}-mode",
+        LOSS_UNCERTAINTY_DB[mode],
+        "dB",
+        _UNCERTAINTY_SOURCE[mode],
+    )
     lowest = card.computed(
-        link, least_loss_db, card.key(f"{name}.lowest"),
+        link,
+        least_loss_db,
+        card.key(f"{name}.lowest"),
         {"loss_min_db": f"{source}.loss_min_db", "uncertainty_db": uncertainty},
         {"loss_min_db": budget["loss_min_db"], "uncertainty_db": LOSS_UNCERTAINTY_DB[mode]},
-    )  # fmt: skip
+    )
     highest = _highest(card, link, name, source, limit, budget)
-    card.read(Reading(
-        name, f"Loss, {_user(link)} {_from(card, link, end)}",
-        f"{_strands(link)}Source at the far plug, meter here, {_METHOD[mode]}. Expected leaves out "
-        "the two pairs at the test cords, which the reading holds",
-        card.figure(link, f"{source}.mean_db", card.key(f"{name}.expected"), budget["mean_db"]),
-        lowest, highest, "dB", instrument=_instruments(card, link, end),
-    ))  # fmt: skip
+    card.read(
+        Reading(
+            name,
+            f"Loss, {_user(link)} {_from(card, link, end)}",
+            f"{_strands(link)}Source at the far plug, meter here, {_METHOD[mode]}. Expected leaves out "
+            "the two pairs at the test cords, which the reading holds",
+            card.figure(link, f"{source}.mean_db", card.key(f"{name}.expected"), budget["mean_db"]),
+            lowest,
+            highest,
+            "dB",
+            instrument=_instruments(card, link, end),
+        )
+    )
 
 
 def _highest(card: Card, link: Link, name: str, source: str, limit: SheetCell, budget: dict):
@@ -243,18 +274,22 @@ def _highest(card: Card, link: Link, name: str, source: str, limit: SheetCell, b
         return Calc(key, f"{{{limit.key}}}", limit.value, format="0.00")
     names = ("loss_max_db", "margin_db")
     return card.computed(
-        link, greatest_loss_db, key,
+        link,
+        greatest_loss_db,
+        key,
         {"limit_db": limit.key, **{term: f"{source}.{term}" for term in names}},
         {"limit_db": limit.value, **{term: budget[term] for term in names}},
-    )  # fmt: skip
+    )
 
 
 def _read_level(card: Card, link: Link, end: int) -> None:
     way = 1 - end
     name, source = f"light{link.index}{'ab'[end]}", f"light.{link.index}.{'ab'[way]}"
-    values = {key: float(column[2 * link.index + way])
-              for key, column in card.evaluation.optical.values.items()
-              if key.endswith("_dbm") or key in ("mean_db", "penalty_db")}  # fmt: skip
+    values = {
+        key: float(column[2 * link.index + way])
+        for key, column in card.evaluation.optical.values.items()
+        if key.endswith("_dbm") or key in ("mean_db", "penalty_db")
+    }
 
     def cell(kind: str, formula: Any, bare: str) -> SheetCell:
         """The formula where its figures are known, else the level of the budget alone."""
@@ -263,15 +298,24 @@ def _read_level(card: Card, link: Link, end: int) -> None:
         key = card.key(f"{name}.{kind}")
         if bare and not all(is_known(values[term]) for term in names):
             return card.figure(link, f"{source}.{bare}", key, values[bare])
-        return card.computed(link, formula, key, {term: f"{source}.{term}" for term in names},
-                             {term: values[term] for term in names})  # fmt: skip
+        return card.computed(
+            link,
+            formula,
+            key,
+            {term: f"{source}.{term}" for term in names},
+            {term: values[term] for term in names},
+        )
 
     at = port_text(link, far=bool(end)) or _user(link)
-    card.read(Reading(
-        name, f"Light at {at} {_from(card, link, end)}",
-        "Power meter on the plug, set to the wavelength; or the optic's own reading, ± 3 dB "
-        "(SFF-8472, from memory)",
-        cell("expected", expected_level_dbm, ""),
-        cell("lowest", least_level_dbm, "received_min_dbm"),
-        cell("highest", greatest_level_dbm, "received_max_dbm"), "dBm",
-    ))  # fmt: skip
+    card.read(
+        Reading(
+            name,
+            f"Light at {at} {_from(card, link, end)}",
+            "Power meter on the plug, set to the wavelength; or the optic's own reading, ± 3 dB "
+            "(SFF-8472, from memory)",
+            cell("expected", expected_level_dbm, ""),
+            cell("lowest", least_level_dbm, "received_min_dbm"),
+            cell("highest", greatest_level_dbm, "received_max_dbm"),
+            "dBm",
+        )
+    )

@@ -39,16 +39,19 @@ def write_power(card: Card) -> None:
     if not things and not optics:
         return
     card.section(
-        "Power and heat, in W", "Equipment", "Fed by",
+        "Power and heat, in W",
+        "Equipment",
+        "Fed by",
         *(Head(text, "head right") for text in ("Own", "Passed", "Draws", "VA", "Heat")),
         Head("Note"),
-    )  # fmt: skip
+    )
     tables = [_Equipment(card, thing, number) for number, thing in enumerate(things)]
     for table in tables:
         table.write()
     heat = [found for table in tables for found in table.heat]
-    heat += [found for part, count in sorted(optics.items())
-             for found in _optics(card, part, count)]  # fmt: skip
+    heat += [
+        found for part, count in sorted(optics.items()) for found in _optics(card, part, count)
+    ]
     _totals(card, tables, heat)
     _fault_currents(card)
 
@@ -74,8 +77,16 @@ class _Equipment:
         va, heat = self._va(), self._heat()
         name = f"{thing.label} ({thing.part})" if thing.label else thing.part
         note = "existing" if thing.segment.by == "existing" else ""
-        self.card.sheet.row(name, Text(self._fed_by(), "text small"), own, passed, draws, va, heat,
-                            Text(note, "text small"))  # fmt: skip
+        self.card.sheet.row(
+            name,
+            Text(self._fed_by(), "text small"),
+            own,
+            passed,
+            draws,
+            va,
+            heat,
+            Text(note, "text small"),
+        )
 
     def _fed_by(self) -> str:
         record = self.thing.record
@@ -155,20 +166,30 @@ class _Equipment:
         if "own_w" not in self.figures or "passed_on_w" not in self.figures:
             return Text(NOT_KNOWN, "text right", key=key)
         if not self.below:
-            return self._note("load_w", Calc(key, f"{{{self.key('own_w')}}}", self.figures["own_w"],
-                                             format="0.0"))  # fmt: skip
+            return self._note(
+                "load_w", Calc(key, f"{{{self.key('own_w')}}}", self.figures["own_w"], format="0.0")
+            )
         efficiency = getattr(self.thing.record, "efficiency", None)
         if efficiency is not None:
             given = self._given("efficiency", "efficiency of what it passes on", "")
         else:
             given = self.card.rule(
-                "efficiency", "efficiency of a device where its part has none", DEFAULT_EFFICIENCY,
-                "", "common practice for converters",
-            )  # fmt: skip
-        values = {"own_w": self.figures["own_w"], "passed_on_w": self.figures["passed_on_w"],
-                  "efficiency": DEFAULT_EFFICIENCY if efficiency is None else efficiency}  # fmt: skip
-        refs = {"own_w": self.key("own_w"), "passed_on_w": self.key("passed_on_w"),
-                "efficiency": given}  # fmt: skip
+                "efficiency",
+                "efficiency of a device where its part has none",
+                DEFAULT_EFFICIENCY,
+                "",
+                "common practice for converters",
+            )
+        values = {
+            "own_w": self.figures["own_w"],
+            "passed_on_w": self.figures["passed_on_w"],
+            "efficiency": DEFAULT_EFFICIENCY if efficiency is None else efficiency,
+        }
+        refs = {
+            "own_w": self.key("own_w"),
+            "passed_on_w": self.key("passed_on_w"),
+            "efficiency": given,
+        }
         return self._note("load_w", self.card.computed(None, supply_load_w, key, refs, values, 1))
 
     def _va(self) -> SheetCell:
@@ -179,9 +200,13 @@ class _Equipment:
             return Text("?", "text right", key=key)
         given = self._given("power_factor", "power factor", "")
         cell = self.card.computed(
-            None, apparent_va, key, {"load_w": self.key("load_w"), "power_factor": given},
-            {"load_w": self.figures["load_w"], "power_factor": record.power_factor}, 1,
-        )  # fmt: skip
+            None,
+            apparent_va,
+            key,
+            {"load_w": self.key("load_w"), "power_factor": given},
+            {"load_w": self.figures["load_w"], "power_factor": record.power_factor},
+            1,
+        )
         if self.line is None:
             self.mains["va"] = (key, float(cell.value))
         return cell
@@ -193,14 +218,19 @@ class _Equipment:
         if self.is_on_mains:
             self.mains["w"] = (self.key("load_w"), self.figures["load_w"])
         if not self.below:
-            cell: SheetCell = Calc(key, f"{{{self.key('load_w')}}}", self.figures["load_w"],
-                                   format="0.0")  # fmt: skip
+            cell: SheetCell = Calc(
+                key, f"{{{self.key('load_w')}}}", self.figures["load_w"], format="0.0"
+            )
         else:
             names = ("load_w", "passed_on_w")
             cell = self.card.computed(
-                None, heat_w, key, {name: self.key(name) for name in names},
-                {name: self.figures[name] for name in names}, 1,
-            )  # fmt: skip
+                None,
+                heat_w,
+                key,
+                {name: self.key(name) for name in names},
+                {name: self.figures[name] for name in names},
+                1,
+            )
         if isinstance(cell, Calc):
             self.heat.append((key, float(cell.value)))
         return cell
@@ -215,8 +245,16 @@ def _optics(card: Card, part: str, count: int) -> list[tuple[str, float]]:
         cell: SheetCell = Text(NOT_KNOWN, "text right", key=key)
     else:
         cell = Calc(key, f"{{{given}}}*{count}", record.watts * count, format="0.0")
-    card.sheet.row(label, Text("the device that it is in; not in that device's watts",
-                               "text small"), "", "", "", "", cell, "")  # fmt: skip
+    card.sheet.row(
+        label,
+        Text("the device that it is in; not in that device's watts", "text small"),
+        "",
+        "",
+        "",
+        "",
+        cell,
+        "",
+    )
     return [] if given is None else [(key, record.watts * count)]
 
 
@@ -228,17 +266,31 @@ def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]])
         amperes = []
     if not heat:
         return
-    total = Calc(card.key("heat_w"), any_of("SUM", [key for key, _ in heat]),
-                 float(sum(value for _, value in heat)), format="0.0")  # fmt: skip
+    total = Calc(
+        card.key("heat_w"),
+        any_of("SUM", [key for key, _ in heat]),
+        float(sum(value for _, value in heat)),
+        format="0.0",
+    )
     taken: list[SheetCell] = [Text("", "total text"), Text("", "total text")]
     for place, (name, found) in enumerate((("mains_w", watts), ("mains_va", amperes))):
         if found:
-            taken[place] = Calc(card.key(name), any_of("SUM", [key for key, _ in found]),
-                                float(sum(value for _, value in found)), format="0.0")  # fmt: skip
-    card.sheet.row("Site: mains, heat to remove", Text(
-        "optics come on top of what is drawn", "text small"), "", "", *taken, total, "",
+            taken[place] = Calc(
+                card.key(name),
+                any_of("SUM", [key for key, _ in found]),
+                float(sum(value for _, value in found)),
+                format="0.0",
+            )
+    card.sheet.row(
+        "Site: mains, heat to remove",
+        Text("optics come on top of what is drawn", "text small"),
+        "",
+        "",
+        *taken,
+        total,
+        "",
         style="total",
-    )  # fmt: skip
+    )
 
 
 def _fault_currents(card: Card) -> None:
@@ -246,15 +298,21 @@ def _fault_currents(card: Card) -> None:
     for line in card.here.feeds:
         source = line_prefix(card.plan, line.link)
         cell = card.figure(
-            line.link, f"{source}.short_circuit_a", card.key(f"{source}.fault_a"),
-            line.values["short_circuit_a"], 1,
-        )  # fmt: skip
+            line.link,
+            f"{source}.short_circuit_a",
+            card.key(f"{source}.fault_a"),
+            line.values["short_circuit_a"],
+            1,
+        )
         card.sheet.row(
             f"Fault current, {_user(line)}, A",
-            Text("most at the far end: breaker or fuse must clear it in time; by a licensed "
-                 "electrician under local codes", "text small"),
+            Text(
+                "most at the far end: breaker or fuse must clear it in time; by a licensed "
+                "electrician under local codes",
+                "text small",
+            ),
             cell,
-        )  # fmt: skip
+        )
 
 
 def _user(line: Line) -> str:

@@ -41,10 +41,15 @@ def write_setup(card: Card, terminals: list[Terminal]) -> None:
 def _setup_table(card: Card, terminals: list[Terminal]) -> None:
     tables = [Setup(card, terminal) for terminal in terminals]
     card.section(
-        "Radio set-up", "Terminal", "How",
-        *(Head(f"{hop_name(t.link)} to {_far_site(t) or 'far end'}", "head right", 2)
-          for t in terminals), whole=True,
-    )  # fmt: skip
+        "Radio set-up",
+        "Terminal",
+        "How",
+        *(
+            Head(f"{hop_name(t.link)} to {_far_site(t) or 'far end'}", "head right", 2)
+            for t in terminals
+        ),
+        whole=True,
+    )
     for line in zip(*(table.lines() for table in tables), strict=True):
         what, how, unit, _ = line[0]
         label = f"{what}, {unit}" if unit else what
@@ -85,24 +90,42 @@ class Setup:
             ("Sends on", "channel centre", "GHz", self._sent("frequency_ghz", 4)),
             ("Hears on", "channel centre", "GHz", self._heard("frequency_ghz", 4)),
             ("Polarization", "", "", self._text(row.polarization or "not given")),
-            ("Transmit power", "all chains together, strongest mode", "dBm",
-             self._sent("tx_power_dbm", 1)),
+            (
+                "Transmit power",
+                "all chains together, strongest mode",
+                "dBm",
+                self._sent("tx_power_dbm", 1),
+            ),
             ("EIRP", "strongest mode", "dBm", self._sent("eirp_dbm", 1)),
             ("Antenna above ground", "", "m", self._at_end("above_m", height, 1)),
-            ("Azimuth, true", "from geographic north, geodesic", "°",
-             self._at_end("azimuth_deg", self.azimuth_deg(), 2)),
-            ("Azimuth, magnetic", "true less declination, east positive", "°",
-             self._magnetic()),
-            ("Tilt, up positive", "straight line over the curved earth", "°",
-             self._tilt()),
+            (
+                "Azimuth, true",
+                "from geographic north, geodesic",
+                "°",
+                self._at_end("azimuth_deg", self.azimuth_deg(), 2),
+            ),
+            ("Azimuth, magnetic", "true less declination, east positive", "°", self._magnetic()),
+            ("Tilt, up positive", "straight line over the curved earth", "°", self._tilt()),
             ("Mode in use", "that holds the target, sending", "", self._mode()),
-            ("Level expected here", "without the mirror of water, strongest mode", "dBm",
-             self._heard("received_dbm", 1)),
-            ("Deepest fade over water", "calm water, range of levels and of k", "dB",
-             self._heard("reflection_loss_db", 1)),
-            ("Keep away, in front", "level for the public: ICNIRP 2020, 47 CFR 1.1310", "m",
-             self._keep_away()),
-        ]  # fmt: skip
+            (
+                "Level expected here",
+                "without the mirror of water, strongest mode",
+                "dBm",
+                self._heard("received_dbm", 1),
+            ),
+            (
+                "Deepest fade over water",
+                "calm water, range of levels and of k",
+                "dB",
+                self._heard("reflection_loss_db", 1),
+            ),
+            (
+                "Keep away, in front",
+                "level for the public: ICNIRP 2020, 47 CFR 1.1310",
+                "m",
+                self._keep_away(),
+            ),
+        ]
 
     def key(self, name: str) -> str:
         return self.card.key(f"{self.terminal.name}.{name}")
@@ -133,16 +156,27 @@ class Setup:
         return Number(float(value), format="General")
 
     def _sent(self, term: str, digits: int) -> SheetCell:
-        return self.card.figure(self.link, f"{self.terminal.sends}.{term}",
-                                self.key(f"sent.{term}"), self.value(term, heard=False), digits)  # fmt: skip
+        return self.card.figure(
+            self.link,
+            f"{self.terminal.sends}.{term}",
+            self.key(f"sent.{term}"),
+            self.value(term, heard=False),
+            digits,
+        )
 
     def _heard(self, term: str, digits: int) -> SheetCell:
-        return self.card.figure(self.link, f"{self.terminal.hears}.{term}",
-                                self.key(f"heard.{term}"), self.value(term, heard=True), digits)  # fmt: skip
+        return self.card.figure(
+            self.link,
+            f"{self.terminal.hears}.{term}",
+            self.key(f"heard.{term}"),
+            self.value(term, heard=True),
+            digits,
+        )
 
     def _at_end(self, name: str, value: Any, digits: int) -> SheetCell:
-        return self.card.figure(self.link, f"{self.terminal.sends}.{name}", self.key(name), value,
-                                digits)  # fmt: skip
+        return self.card.figure(
+            self.link, f"{self.terminal.sends}.{name}", self.key(name), value, digits
+        )
 
     def _tilt(self) -> SheetCell:
         return self._at_end("tilt_deg", self.tilt_deg(), 2)
@@ -151,7 +185,9 @@ class Setup:
         site, azimuth = self.card.site, self.azimuth_deg()
         if site is None or site.declination_deg is None or not is_known(azimuth):
             return Text("no declination", "text right")
-        value = float(magnetic_azimuth_deg(azimuth_deg=azimuth, declination_deg=site.declination_deg))
+        value = float(
+            magnetic_azimuth_deg(azimuth_deg=azimuth, declination_deg=site.declination_deg)
+        )
         return self._at_end("magnetic_azimuth_deg", value, 2)
 
     def _mode(self) -> SheetCell:
@@ -159,17 +195,21 @@ class Setup:
         if place < 0:
             return Text(NOT_KNOWN, "text right")
         name = self.radio.modes["name"][place]
-        cell = self.card.figure(self.link, f"{self.terminal.sends}.mode_at_target",
-                                self.key("mode"), name)  # fmt: skip
+        cell = self.card.figure(
+            self.link, f"{self.terminal.sends}.mode_at_target", self.key("mode"), name
+        )
         return cell._replace(format="", style="calc")
 
     def _keep_away(self) -> SheetCell:
         terms = ("eirp_dbm", "frequency_ghz")
         return self.card.computed(
-            self.link, keep_away_m, self.key("keep_away_m"),
+            self.link,
+            keep_away_m,
+            self.key("keep_away_m"),
             {term: f"{self.terminal.sends}.{term}" for term in terms},
-            {term: self.value(term, heard=False) for term in terms}, digits=1,
-        )  # fmt: skip
+            {term: self.value(term, heard=False) for term in terms},
+            digits=1,
+        )
 
     def water_text(self) -> str:
         """At what water the level holds, in words; "" for a hop that is not over water."""
@@ -177,8 +217,10 @@ class Setup:
         hop = hop_name(self.link)
         levels = water_range_m(self.card.evaluation.design.project)
         if mirror.unknown[index]:
-            return (f"{hop}: over water, and what the water's mirror does is not known "
-                    f"({mirror.unknown[index]}). The level expected is without it.")  # fmt: skip
+            return (
+                f"{hop}: over water, and what the water's mirror does is not known "
+                f"({mirror.unknown[index]}). The level expected is without it."
+            )
         if not mirror.mirrored[index] or levels is None:
             return ""
         return (
@@ -186,4 +228,4 @@ class Setup:
             f"-{float(mirror.loss_db[index]):.1f} to at most +6.0 dB between {levels[0]:g} and "
             f"{levels[1]:g} m, lowest at {float(mirror.at_water_m[index]):.2f} m. Note the water "
             "level with the reading; read again at another."
-        )  # fmt: skip
+        )

@@ -46,8 +46,13 @@ def read_volts(card: Card) -> None:
     for line, loads in card.here.lines:
         prefix = line_prefix(card.plan, line.link)
         nominal = "load_v" if line.is_poe else "nominal_load_v"
-        expected = card.figure(line.link, f"{prefix}.{nominal}", card.key(f"{prefix}.expected"),
-                               line.values[nominal], 1)  # fmt: skip
+        expected = card.figure(
+            line.link,
+            f"{prefix}.{nominal}",
+            card.key(f"{prefix}.expected"),
+            line.values[nominal],
+            1,
+        )
         names = listed([load.label or load.part for load in loads])
         if line.is_poe:
             what, how = "PoE voltage", "PoE tester in line at the load, the load at work"
@@ -57,13 +62,19 @@ def read_volts(card: Card) -> None:
             what, how = "Feed voltage", "Multimeter at the terminals, the load at work"
             if line.values["current"] == AC:
                 how += "; by a licensed electrician"
-        card.read(Reading(
-            prefix, f"{what} at {names}",
-            f"{how}. Expected: {'source at its lowest' if line.is_poe else 'source at nominal'}; "
-            "lowest: computed at the warmest, and where the load starts",
-            expected, _lowest(card, line, prefix), _highest(card, line, prefix), "V",
-            instrument=instrument,
-        ))  # fmt: skip
+        card.read(
+            Reading(
+                prefix,
+                f"{what} at {names}",
+                f"{how}. Expected: {'source at its lowest' if line.is_poe else 'source at nominal'}; "
+                "lowest: computed at the warmest, and where the load starts",
+                expected,
+                _lowest(card, line, prefix),
+                _highest(card, line, prefix),
+                "V",
+                instrument=instrument,
+            )
+        )
 
 
 def _lowest(card: Card, line: Line, prefix: str) -> SheetCell:
@@ -73,10 +84,13 @@ def _lowest(card: Card, line: Line, prefix: str) -> SheetCell:
     if not is_known(value) or least is None or len(line.loads) > 1:
         return card.figure(line.link, f"{prefix}.load_v", key, value, 1)
     return card.computed(
-        line.link, least_volts, key,
+        line.link,
+        least_volts,
+        key,
         {"load_v": f"{prefix}.load_v", "least_v": f"{prefix}.least_v"},
-        {"load_v": value, "least_v": float(least)}, 1,
-    )  # fmt: skip
+        {"load_v": value, "least_v": float(least)},
+        1,
+    )
 
 
 def _highest(card: Card, line: Line, prefix: str) -> SheetCell | None:
@@ -84,18 +98,32 @@ def _highest(card: Card, line: Line, prefix: str) -> SheetCell | None:
     if line.is_poe:
         if line.source_port.poe_class not in POE_CLASSES:
             return None
-        given = card.rule("poe_max_v", "highest voltage of a PoE source", POE_MAX_V, "V",
-                          "IEEE 802.3 Clauses 33, 145 (from memory)")  # fmt: skip
+        given = card.rule(
+            "poe_max_v",
+            "highest voltage of a PoE source",
+            POE_MAX_V,
+            "V",
+            "IEEE 802.3 Clauses 33, 145 (from memory)",
+        )
         return Calc(key, f"{{{given}}}", POE_MAX_V, format="0.0")
     nominal = line.values["nominal_v"]
     if line.values["current"] != AC or not is_known(nominal):
         return None
-    band = card.rule("mains_band_percent", "mains voltage about its nominal", MAINS_BAND_PERCENT,
-                     "%", "EN 50160 (from memory)")  # fmt: skip
+    band = card.rule(
+        "mains_band_percent",
+        "mains voltage about its nominal",
+        MAINS_BAND_PERCENT,
+        "%",
+        "EN 50160 (from memory)",
+    )
     return card.computed(
-        line.link, mains_high_v, key, {"nominal_v": f"{prefix}.nominal_v", "band_percent": band},
-        {"nominal_v": float(nominal), "band_percent": MAINS_BAND_PERCENT}, 1,
-    )  # fmt: skip
+        line.link,
+        mains_high_v,
+        key,
+        {"nominal_v": f"{prefix}.nominal_v", "band_percent": band},
+        {"nominal_v": float(nominal), "band_percent": MAINS_BAND_PERCENT},
+        1,
+    )
 
 
 def read_lengths(card: Card) -> None:
@@ -110,19 +138,39 @@ def read_lengths(card: Card) -> None:
 def _read_channel(card: Card, link: Any) -> None:
     budget, prefix = card.evaluation.copper, f"copper.{link.index}"
     cells = [
-        card.figure(link, f"{prefix}.{name}", card.key(f"{prefix}.{name}"),
-                    float(getattr(budget, name)[link.index]), 1)
+        card.figure(
+            link,
+            f"{prefix}.{name}",
+            card.key(f"{prefix}.{name}"),
+            float(getattr(budget, name)[link.index]),
+            1,
+        )
         for name in ("length_m", "limit_m")
-    ]  # fmt: skip
+    ]
     coppers = card.evaluation.catalog.coppers
-    grade = listed([coppers[row.part].category for row in link.rows
-                    if KINDS[row.kind].is_run and row.part in coppers]) or "its category"  # fmt: skip
-    card.read(Reading(
-        prefix, f"Copper channel, {link.paths[0]} {link.first_step:g}–{link.last_step:g}",
-        f"Cable tester set to {grade}, channel with cords (TIA-1152-A, IEC 61935-1): type the "
-        "length once it passes. Highest: reach at the temperature", cells[0], None, cells[1], "m",
-        instrument=f"cable tester ({grade})",
-    ))  # fmt: skip
+    grade = (
+        listed(
+            [
+                coppers[row.part].category
+                for row in link.rows
+                if KINDS[row.kind].is_run and row.part in coppers
+            ]
+        )
+        or "its category"
+    )
+    card.read(
+        Reading(
+            prefix,
+            f"Copper channel, {link.paths[0]} {link.first_step:g}–{link.last_step:g}",
+            f"Cable tester set to {grade}, channel with cords (TIA-1152-A, IEC 61935-1): type the "
+            "length once it passes. Highest: reach at the temperature",
+            cells[0],
+            None,
+            cells[1],
+            "m",
+            instrument=f"cable tester ({grade})",
+        )
+    )
 
 
 def _read_run(card: Card, run: Run) -> None:
@@ -134,16 +182,25 @@ def _read_run(card: Card, run: Run) -> None:
     slack = givens.project(card.evaluation, "cable_slack_percent", "slack of a run", "%")
     loop = givens.project(card.evaluation, "loop_m", "slack loop at each end outdoors", "m")
     text = run_needed_m(
-        length_m=Cell.ref(given), slack_percent=Cell.ref(slack), loop_m=Cell.ref(loop),
+        length_m=Cell.ref(given),
+        slack_percent=Cell.ref(slack),
+        loop_m=Cell.ref(loop),
         loops=2 if outdoors else 0,
-    ).text  # fmt: skip
+    ).text
     value = needed_length_m(run.row, run.record, project, is_outdoor=outdoors)
     how = "Marks on the sheath"
     if run.is_fiber:
         how += ", or reflectometer: glass is 1 to 5 % longer than the sheath (common practice)"
-    card.read(Reading(
-        name, f"Length of {run.name}",
-        f"{how}. Highest: with slack and loops; beyond, put the length into the design",
-        Calc(card.key(f"{name}.expected"), f"{{{given}}}", float(run.row.length_m), format="0.0"),
-        None, Calc(card.key(f"{name}.highest"), text, float(value), format="0.0"), "m",
-    ))  # fmt: skip
+    card.read(
+        Reading(
+            name,
+            f"Length of {run.name}",
+            f"{how}. Highest: with slack and loops; beyond, put the length into the design",
+            Calc(
+                card.key(f"{name}.expected"), f"{{{given}}}", float(run.row.length_m), format="0.0"
+            ),
+            None,
+            Calc(card.key(f"{name}.highest"), text, float(value), format="0.0"),
+            "m",
+        )
+    )

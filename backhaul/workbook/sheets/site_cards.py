@@ -41,25 +41,38 @@ from backhaul.workbook.sheets.site_card_radio import write_setup
 from backhaul.workbook.sheets.site_card_wired import read_lengths, read_volts
 from backhaul.workbook.sheets.site_index import SiteIndex
 
-_READING_HEAD = ("What", "With what, how", Head("Expected", "head right"),
-                 Head("Lowest", "head right"), Head("Highest", "head right"), "Unit",
-                 Head("Reading", "head right"), Head("Verdict", "head center"))  # fmt: skip
+_READING_HEAD = (
+    "What",
+    "With what, how",
+    Head("Expected", "head right"),
+    Head("Lowest", "head right"),
+    Head("Highest", "head right"),
+    "Unit",
+    Head("Reading", "head right"),
+    Head("Verdict", "head center"),
+)
 
 
 def build(plan: Plan) -> Sheet:
     """The sheet: an overview, then one card a site, each on pages of its own."""
     sheet = Sheet(
-        "Site cards", "Site cards", COLUMNS,
+        "Site cards",
+        "Site cards",
+        COLUMNS,
         subtitle="One card a site. Type readings into the yellow cells: each is judged at once. "
         "Expected figures and limits follow Givens; tolerances stand there too.",
-    )  # fmt: skip
-    sheet.helper("Answers", ("word",), ((Text(YES, "helper", key=YES_KEY),),
-                                        (Text(NO, "helper", key=NO_KEY),)))  # fmt: skip
+    )
+    sheet.helper(
+        "Answers",
+        ("word",),
+        ((Text(YES, "helper", key=YES_KEY),), (Text(NO, "helper", key=NO_KEY),)),
+    )
     runs = cable_runs(plan.evaluation)
     kit = all_kit(plan.evaluation, runs)
     index = SiteIndex(plan.evaluation, runs)
-    cards = [Card(plan, sheet, number, name, index)
-             for number, name in enumerate(_sites(plan, kit))]  # fmt: skip
+    cards = [
+        Card(plan, sheet, number, name, index) for number, name in enumerate(_sites(plan, kit))
+    ]
     pages = Sheet(sheet.name, "", COLUMNS)
     for card in cards:
         card.sheet = pages
@@ -84,11 +97,22 @@ def _sites(plan: Plan, kit: dict[str | None, list[Item]]) -> list[str | None]:
 
 def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
     if plan.evaluation.verdict == FAIL:
-        sheet.row(Text("The design has checks that fail: settle them before going out (To settle).",
-                       "caution", sheet.width))  # fmt: skip
+        sheet.row(
+            Text(
+                "The design has checks that fail: settle them before going out (To settle).",
+                "caution",
+                sheet.width,
+            )
+        )
     sheet.blank()
-    sheet.head(Head("Card", span=2), Head("Open", "head right"), Head("OK", "head right"),
-               Head("FAIL", "head right"), Head("", span=2), Head("Verdict", "head center"))  # fmt: skip
+    sheet.head(
+        Head("Card", span=2),
+        Head("Open", "head right"),
+        Head("OK", "head right"),
+        Head("FAIL", "head right"),
+        Head("", span=2),
+        Head("Verdict", "head center"),
+    )
     for card in cards:
         link = Link(card.title, card.key("anchor"), span=2)
         if not card.verdicts:
@@ -96,14 +120,24 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
             continue
         area = f"{{{card.verdicts[0]}}}:{{{card.verdicts[-1]}}}"
         counts = [
-            Calc(card.key(name), f'COUNTIF({area},"{word}")',
-                 len(card.verdicts) if word == OPEN else 0, format="0")
+            Calc(
+                card.key(name),
+                f'COUNTIF({area},"{word}")',
+                len(card.verdicts) if word == OPEN else 0,
+                format="0",
+            )
             for name, word in (("open", OPEN), ("ok", OK), ("failed", FAILED))
-        ]  # fmt: skip
-        formula = (f'IF({{{card.key("failed")}}}>0,"{FAILED}",'
-                   f'IF({{{card.key("open")}}}>0,"{OPEN}","{OK}"))')  # fmt: skip
-        sheet.row(link, *counts, Text(f"of {len(card.verdicts)} readings", span=2),
-                  Verdict(OPEN, formula=formula, key=card.key("verdict")))  # fmt: skip
+        ]
+        formula = (
+            f'IF({{{card.key("failed")}}}>0,"{FAILED}",'
+            f'IF({{{card.key("open")}}}>0,"{OPEN}","{OK}"))'
+        )
+        sheet.row(
+            link,
+            *counts,
+            Text(f"of {len(card.verdicts)} readings", span=2),
+            Verdict(OPEN, formula=formula, key=card.key("verdict")),
+        )
 
 
 def _write(card: Card, items: list[Item]) -> None:
@@ -134,8 +168,9 @@ def _write(card: Card, items: list[Item]) -> None:
     write_light_limits(card, limits)
     if card.instruments:
         words = listed(card.instruments)
-        sheet.rows[instruments - 1] = Row((Text(f"To measure with: {words}.", "strong",
-                                                sheet.width),))  # fmt: skip
+        sheet.rows[instruments - 1] = Row(
+            (Text(f"To measure with: {words}.", "strong", sheet.width),)
+        )
 
 
 def _place(card: Card) -> str:
@@ -166,13 +201,15 @@ def _cautions(card: Card) -> list[str]:
     on = {
         "laser": bool(here.ends) or len(here.touching) > len(wires),
         "height": bool(here.terminals),
-        "mains": any("AC" in (thing.record.supply, getattr(thing.record, "output", None))
-                     for thing in here.things),
+        "mains": any(
+            "AC" in (thing.record.supply, getattr(thing.record, "output", None))
+            for thing in here.things
+        ),
         "lightning": (outdoors and bool(wires or here.terminals))
         or any(context.is_outdoor(row) for row in wires),
         "radio": bool(here.terminals),
         "explosive": bool(area),
-    }  # fmt: skip
+    }
     card.cautions = [name for name, applies in on.items() if applies]
     found = [f"{CAUTIONS[name]} {DEFERS.capitalize()}." for name, applies in on.items() if applies]
     if area:
@@ -182,26 +219,41 @@ def _cautions(card: Card) -> list[str]:
             f"{finding.message}. {(finding.remedy or DEFERS).capitalize()}."
             for finding in card.evaluation.findings
             if finding.severity == CAUTION and finding.message.startswith(begins)
-        ]  # fmt: skip
+        ]
     return found
 
 
 def _ticks(card: Card, has_light: bool, has_radio: bool) -> None:
     """What is looked at and answered by yes or no."""
-    card.read(Reading(
-        "earth", "Earth bonding done and tested",
-        "Protectors, screens, mast, cabinet on one earth; resistance by local codes, tested by a "
-        "licensed person", is_tick=True, instrument="earth tester",
-    ))  # fmt: skip
+    card.read(
+        Reading(
+            "earth",
+            "Earth bonding done and tested",
+            "Protectors, screens, mast, cabinet on one earth; resistance by local codes, tested by a "
+            "licensed person",
+            is_tick=True,
+            instrument="earth tester",
+        )
+    )
     if has_light:
-        card.read(Reading(
-            "faces", "End faces inspected and clean",
-            "Microscope, every plug before it is mated (IEC 61300-3-35); the far end dark",
-            is_tick=True, instrument="fiber microscope and cleaner",
-        ))  # fmt: skip
+        card.read(
+            Reading(
+                "faces",
+                "End faces inspected and clean",
+                "Microscope, every plug before it is mated (IEC 61300-3-35); the far end dark",
+                is_tick=True,
+                instrument="fiber microscope and cleaner",
+            )
+        )
     if has_radio:
-        card.read(Reading("fixings", "Mount and fixings accepted", "By the engineer who is "
-                          "responsible for the structure", is_tick=True))  # fmt: skip
+        card.read(
+            Reading(
+                "fixings",
+                "Mount and fixings accepted",
+                "By the engineer who is responsible for the structure",
+                is_tick=True,
+            )
+        )
 
 
 def _signature(card: Card) -> None:
@@ -210,8 +262,11 @@ def _signature(card: Card) -> None:
     card.signature = sheet.next_row - 1
     mirrored = card.evaluation.radio.mirror.mirrored
     if any(mirrored[terminal.link.index] for terminal in card.here.terminals):
-        sheet.row("Water level at the readings, m", Text("same datum as the design", "text small"),
-                  ToFill(card.key("water_m"), format="0.00", span=3))  # fmt: skip
+        sheet.row(
+            "Water level at the readings, m",
+            Text("same datum as the design", "text small"),
+            ToFill(card.key("water_m"), format="0.00", span=3),
+        )
     for label, name in (("Measured by", "by"), ("Date, weather", "date"), ("Remarks", "remarks")):
         sheet.row(label, "", ToFill(card.key(name), span=6))
 
@@ -225,8 +280,9 @@ def _lay_out(pages: Sheet, card: Card, first: int) -> None:
     for section, end in zip(card.sections, ends, strict=bool(card.sections)):
         last = min(end, card.signature)
         starts = range(section.head + 2 - shift, last + 1 - shift)
-        parts.append(Part(section.first - shift, end - shift, (section.head - shift,), starts,
-                          section.whole))  # fmt: skip
+        parts.append(
+            Part(section.first - shift, end - shift, (section.head - shift,), starts, section.whole)
+        )
     flow(part, parts, [Row((Text(_again(card), "caution", len(COLUMNS)),))])
     pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
     pages.rows.extend(part.rows)

@@ -7,9 +7,18 @@ from backhaul.workbook.cells import Head, Link, Number, SheetCell, Verdict
 from backhaul.workbook.grid import Sheet
 from backhaul.workbook.plan import Plan
 
-_HEAD = ("Verdict", "Check", "Path", "Step", "Cell of the design", "Found",
-         Head("Figure", "head right"), Head("Limit", "head right"), "Unit",
-         "What would settle it")  # fmt: skip
+_HEAD = (
+    "Verdict",
+    "Check",
+    "Path",
+    "Step",
+    "Cell of the design",
+    "Found",
+    Head("Figure", "head right"),
+    Head("Limit", "head right"),
+    "Unit",
+    "What would settle it",
+)
 #: So many paths and cells are named where the same is said of more.
 MOST_NAMED = 3
 _DIGITS = 4
@@ -20,7 +29,9 @@ _LINKED = 13
 def build(plan: Plan) -> Sheet:
     """The sheet."""
     sheet = Sheet(
-        "To settle", "To settle", (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
+        "To settle",
+        "To settle",
+        (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
         subtitle="As found when this book was written, the worst first; what is said alike of several "
         "places stands once. The verdicts on the other sheets are live.",
     )
@@ -71,13 +82,17 @@ def _cells(plan: Plan, group: list[Finding]) -> list[SheetCell | str]:
     steps = {each.step for each in group}
     anchor = _anchor(plan, finding)
     return [
-        Verdict(finding.severity), finding.check,
+        Verdict(finding.severity),
+        finding.check,
         Link(paths, anchor) if anchor and 0 < len(paths) <= _LINKED else paths,
         f"{finding.step:g}" if finding.step is not None and len(steps) == 1 else "",
         few(each.where for each in group),
-        finding.message, _figure(finding.value, finding.limit),
-        _figure(finding.limit, finding.value), finding.unit or "", finding.remedy or "",
-    ]  # fmt: skip
+        finding.message,
+        _figure(finding.value, finding.limit),
+        _figure(finding.limit, finding.value),
+        finding.unit or "",
+        finding.remedy or "",
+    ]
 
 
 def _anchor(plan: Plan, finding: Finding) -> str | None:
@@ -97,9 +112,11 @@ def _figure(value: float | str | None, other: float | str | None) -> SheetCell |
     figures = [each for each in (value, other) if isinstance(each, int | float)]
     for decimals in range(_DIGITS + 1):
         shown = {round(float(each), decimals) for each in figures}
-        if len(shown) == len(set(figures)) and (decimals or abs(value) >= 100) and (
-            round(float(value), decimals) or not value
-        ):  # fmt: skip
+        if (
+            len(shown) == len(set(figures))
+            and (decimals or abs(value) >= 100)
+            and (round(float(value), decimals) or not value)
+        ):
             break
     is_whole = float(value).is_integer()
     return Number(float(value), format="0" if is_whole or not decimals else "0." + "0" * decimals)

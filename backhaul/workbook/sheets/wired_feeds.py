@@ -26,17 +26,33 @@ from backhaul.workbook.sheets.wired_plan import Wired
 _MOST_SIDE_BY_SIDE = 4
 _AC_ONLY = ("power_factor", "load_var")
 _ROWS = (
-    "source_v", "nominal_v", "loop_ohm", "loop_reactance_ohm", "power_factor", "load_w",
-    "load_var", "carries", "load_v", "current_a", "line_loss_w", "source_w", "nominal_load_v",
-    "drop_percent", "short_circuit_a",
-)  # fmt: skip
+    "source_v",
+    "nominal_v",
+    "loop_ohm",
+    "loop_reactance_ohm",
+    "power_factor",
+    "load_w",
+    "load_var",
+    "carries",
+    "load_v",
+    "current_a",
+    "line_loss_w",
+    "source_w",
+    "nominal_load_v",
+    "drop_percent",
+    "short_circuit_a",
+)
 _HOW = {
-    "source_v": "Givens: lowest, where it is stated", "nominal_v": "Givens",
-    "loop_ohm": "rows below", "loop_reactance_ohm": "rows below", "power_factor": "lowest of the "
-    "loads, Givens", "load_w": "loads below", "source_w": "load and what the line loses",
+    "source_v": "Givens: lowest, where it is stated",
+    "nominal_v": "Givens",
+    "loop_ohm": "rows below",
+    "loop_reactance_ohm": "rows below",
+    "power_factor": "lowest of the loads, Givens",
+    "load_w": "loads below",
+    "source_w": "load and what the line loses",
     "drop_percent": "nominal voltages",
     "short_circuit_a": "Ohm's law, by the line alone: the breaker must clear it",
-}  # fmt: skip
+}
 
 
 class Judged(NamedTuple):
@@ -48,16 +64,25 @@ class Judged(NamedTuple):
 
 
 _VERDICTS = (
-    Judged("Kind of supply: verdict", "a DC load on a DC feed, an AC load on an AC feed",
-           "kind_verdict"),
+    Judged(
+        "Kind of supply: verdict",
+        "a DC load on a DC feed, an AC load on an AC feed",
+        "kind_verdict",
+    ),
     Judged("Power: verdict", "the line carries the load at some current", "power_verdict"),
-    Judged("Voltage: verdict", "lowest voltage at the load against what it starts at",
-           "voltage_verdict"),
-    Judged("Drop: verdict", "thin above the healthy drop, IEC 60364-5-52 Annex G (from memory)",
-           "drop_verdict"),
+    Judged(
+        "Voltage: verdict",
+        "lowest voltage at the load against what it starts at",
+        "voltage_verdict",
+    ),
+    Judged(
+        "Drop: verdict",
+        "thin above the healthy drop, IEC 60364-5-52 Annex G (from memory)",
+        "drop_verdict",
+    ),
     Judged("Source: verdict", "all feeds of the source; it counts for its first feed", "source"),
     Judged("Everything else (To settle)", "as found", "stated"),
-)  # fmt: skip
+)
 
 
 def write_feeds(wired: Wired, sources: Sources) -> None:
@@ -88,13 +113,21 @@ class _Feeds:
             anchor = wired.key(line, "anchor")
             wired.plan.anchors[line.link.key] = anchor
             loads = ", ".join(load.label or load.part for load in line.loads)
-            heads.append(Text(
-                f"{wired.name(line.link).text}: {line.source.label or line.source.part} → {loads}",
-                "head right", 2, key=anchor,
-            ))  # fmt: skip
+            heads.append(
+                Text(
+                    f"{wired.name(line.link).text}: {line.source.label or line.source.part} → {loads}",
+                    "head right",
+                    2,
+                    key=anchor,
+                )
+            )
         self._row("Feed", heads, "Unit", "How", style="head")
-        self._row("Current", [Text(str(line.values["current"]), "text right") for line in
-                              self.lines], "", "what the source gives")  # fmt: skip
+        self._row(
+            "Current",
+            [Text(str(line.values["current"]), "text right") for line in self.lines],
+            "",
+            "what the source gives",
+        )
         flags = []
         for name in _ROWS:
             if name in _AC_ONLY and all(line.values["current"] == DC for line in self.lines):
@@ -102,15 +135,27 @@ class _Feeds:
             if name == "carries":
                 pairs = [carries_cell(wired, line) for line in self.lines]
                 flags = [(flag,) for _, flag in pairs]
-                self._row("The line can carry it", [cell for cell, _ in pairs], "",
-                          TERMS["solvable"].source)  # fmt: skip
+                self._row(
+                    "The line can carry it",
+                    [cell for cell, _ in pairs],
+                    "",
+                    TERMS["solvable"].source,
+                )
                 continue
             term = TERMS[name]
-            self._row(term.label, [self._cell(line, name) for line in self.lines], term.unit,
-                      _HOW.get(name, term.source))  # fmt: skip
+            self._row(
+                term.label,
+                [self._cell(line, name) for line in self.lines],
+                term.unit,
+                _HOW.get(name, term.source),
+            )
         wired.sheet.helper("Feeds: the line can carry it", ("yes/no",), flags)
-        self._row("Load starts at", [self._least(line) for line in self.lines], "V",
-                  "the highest of its loads, Givens")  # fmt: skip
+        self._row(
+            "Load starts at",
+            [self._least(line) for line in self.lines],
+            "V",
+            "the highest of its loads, Givens",
+        )
         self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", "Givens")
         for judged in _VERDICTS:
             cells = [self._judge(judged.name, place) for place in range(len(self.lines))]
@@ -118,14 +163,22 @@ class _Feeds:
         self._link_verdicts()
 
     def _row(
-        self, label: str, cells: list, unit: str, how: str, style: str = "",
-    ) -> None:  # fmt: skip
+        self,
+        label: str,
+        cells: list,
+        unit: str,
+        how: str,
+        style: str = "",
+    ) -> None:
         filled = [cell._replace(span=2) for cell in cells]
         empty = [Text("", style, span=2)] * (self.columns - len(filled))
         self.wired.sheet.row(
-            Text(label, style), *filled, *empty, Text(unit, style or "text"),
+            Text(label, style),
+            *filled,
+            *empty,
+            Text(unit, style or "text"),
             Text(how, "head" if style == "head" else "text small", 12 - 2 * self.columns),
-        )  # fmt: skip
+        )
 
     def _cell(self, line: Line, name: str) -> SheetCell:
         if name in _AC_ONLY and line.values["current"] != AC:
@@ -138,8 +191,9 @@ class _Feeds:
 
     def _least(self, line: Line) -> SheetCell:
         key, wired = self.wired.key(line, "least_v"), self.wired
-        keys = [wired.part_given(load, "supply_min_volts", "lowest voltage", "V")
-                for load in line.loads]  # fmt: skip
+        keys = [
+            wired.part_given(load, "supply_min_volts", "lowest voltage", "V") for load in line.loads
+        ]
         least = _least_v(line)
         if least is None:
             return Text(NO_LIMIT, "text right", key=key)
@@ -147,10 +201,15 @@ class _Feeds:
 
     def _healthy(self, line: Line) -> SheetCell:
         evaluation = self.wired.evaluation
-        given = self.wired.plan.givens.project(evaluation, "feed_drop_percent",
-                                               "healthy voltage drop of a feed", "%")  # fmt: skip
-        return Calc(self.wired.key(line, "healthy_drop_percent"), f"{{{given}}}",
-                    float(evaluation.design.project.feed_drop_percent), format="0.00")  # fmt: skip
+        given = self.wired.plan.givens.project(
+            evaluation, "feed_drop_percent", "healthy voltage drop of a feed", "%"
+        )
+        return Calc(
+            self.wired.key(line, "healthy_drop_percent"),
+            f"{{{given}}}",
+            float(evaluation.design.project.feed_drop_percent),
+            format="0.00",
+        )
 
     def _judge(self, name: str, place: int) -> SheetCell:
         wired, line = self.wired, self.lines[place]
@@ -177,12 +236,15 @@ class _Feeds:
         """thin above the healthy drop; without a solution power has failed already."""
         drop, wired = line.values["drop_percent"], self.wired
         key = wired.key(line, "drop_verdict")
-        if not all(is_known(line.values[name]) for name in ("nominal_v", "source_v", "load_w",
-                                                            "loop_ohm")):  # fmt: skip
+        if not all(
+            is_known(line.values[name]) for name in ("nominal_v", "source_v", "load_w", "loop_ohm")
+        ):
             return Verdict(PASS, key=key)
         limit = float(wired.evaluation.design.project.feed_drop_percent)
-        inner = thin_above(value=Cell.ref(wired.key(line, "drop_percent")),
-                           limit=Cell.ref(wired.key(line, "healthy_drop_percent"))).text  # fmt: skip
+        inner = thin_above(
+            value=Cell.ref(wired.key(line, "drop_percent")),
+            limit=Cell.ref(wired.key(line, "healthy_drop_percent")),
+        ).text
         text = f'IF({{{wired.key(line, "solvable")}}},{inner},"{PASS}")'
         word = THIN if is_known(drop) and str(thin_above(value=drop, limit=limit)) == THIN else PASS
         return Verdict(word, formula=text, key=key)

@@ -20,9 +20,22 @@ from backhaul.workbook.sheets.wired_runs import loop_cell
 
 TERMS = {term.key: term for term in LINE_TERMS}
 SOLVED = ("load_v", "current_a", "line_loss_w", "source_w", "nominal_load_v", "drop_percent")
-_HEADS = ("PoE drop", "At source, lowest", "Loop, warm", "Load", "Carries it", "At load, lowest",
-          "Current", "Lost in line", "Drawn", "Source gives", "Load starts at", "Power", "Voltage",
-          "")  # fmt: skip
+_HEADS = (
+    "PoE drop",
+    "At source, lowest",
+    "Loop, warm",
+    "Load",
+    "Carries it",
+    "At load, lowest",
+    "Current",
+    "Lost in line",
+    "Drawn",
+    "Source gives",
+    "Load starts at",
+    "Power",
+    "Voltage",
+    "",
+)
 _UNITS = ("", "V", "ohm", "W", "", "V", "A", "W", "W", "W", "V", "", "", "")
 
 
@@ -83,8 +96,13 @@ def line_cell(wired: Wired, line: Line, name: str) -> SheetCell:
         value = bool(value)
     if name in SOLVED and not (line_known(line) and known[name]):
         return Text(NOT_KNOWN, "text right", key=key)
-    cell = term_cell(TERMS[name], value, key_of=lambda term: wired.key(line, term),
-                     variant=values["current"], known=known)  # fmt: skip
+    cell = term_cell(
+        TERMS[name],
+        value,
+        key_of=lambda term: wired.key(line, term),
+        variant=values["current"],
+        known=known,
+    )
     # yes and no in a number format would be saved as 1 and 0 by some programs
     return cell._replace(format="General") if name == "solvable" else cell
 
@@ -119,8 +137,9 @@ def source_cell(wired: Wired, line: Line, name: str) -> SheetCell:
     if line.values["passes_on"]:  # follows from what arrives, which follows from what is drawn
         return given_cell(key, None, value)
     if line.is_poe:
-        return given_cell(key, wired.port_given(line.source_port, "volts", "lowest voltage", "V"),
-                          value)  # fmt: skip
+        return given_cell(
+            key, wired.port_given(line.source_port, "volts", "lowest voltage", "V"), value
+        )
     column, label = "output_volts", "voltage that it gives"
     if name == "source_v" and getattr(line.source.record, "output_min_volts", None) is not None:
         column, label = "output_min_volts", "lowest voltage that it gives"
@@ -136,10 +155,15 @@ def write_poe(wired: Wired) -> None:
     wired.sheet.say(
         "Constant power on a line, stable root; PoE by IEEE 802.3 Clauses 33, 145. Resistance row "
         "by row and loads stand below. A source without a voltage of its own passes on what "
-        "arrives: that voltage stays as computed.", "muted",
-    )  # fmt: skip
-    wired.sheet.row(*(Head(head, "head right" if 0 < n < 11 and n != 4 else "head center" if n else
-                           "head") for n, head in enumerate(_HEADS)))  # fmt: skip
+        "arrives: that voltage stays as computed.",
+        "muted",
+    )
+    wired.sheet.row(
+        *(
+            Head(head, "head right" if 0 < n < 11 and n != 4 else "head center" if n else "head")
+            for n, head in enumerate(_HEADS)
+        )
+    )
     wired.sheet.row(*(Text(unit, "text right") for unit in _UNITS))
     flags = []
     for line in lines:
@@ -147,14 +171,23 @@ def write_poe(wired: Wired) -> None:
         flags.append((flag,))
         load = line.loads[0]
         wired.sheet.row(
-            Text(f"{_text(wired, line)}: {line.source.label or line.source.part} → "
-                 f"{load.label or load.part}"),
-            source_cell(wired, line, "source_v"), line_cell(wired, line, "loop_ohm"),
-            line_cell(wired, line, "load_w"), carries,
-            *(line_cell(wired, line, name) for name in ("load_v", "current_a", "line_loss_w",
-                                                        "source_w")),
-            _limit_cell(wired, line), _least_cell(wired, line), *poe_verdicts(wired, line), "",
-        )  # fmt: skip
+            Text(
+                f"{_text(wired, line)}: {line.source.label or line.source.part} → "
+                f"{load.label or load.part}"
+            ),
+            source_cell(wired, line, "source_v"),
+            line_cell(wired, line, "loop_ohm"),
+            line_cell(wired, line, "load_w"),
+            carries,
+            *(
+                line_cell(wired, line, name)
+                for name in ("load_v", "current_a", "line_loss_w", "source_w")
+            ),
+            _limit_cell(wired, line),
+            _least_cell(wired, line),
+            *poe_verdicts(wired, line),
+            "",
+        )
     wired.sheet.helper("PoE drops: the line can carry it", ("yes/no",), flags)
 
 
@@ -180,8 +213,9 @@ def _least_cell(wired: Wired, line: Line) -> SheetCell:
         return Text(NO_LIMIT, "text right", key=key)
     given = wired.port_given(port, "min_volts", "lowest voltage", "V")
     if given is None and port.poe_class in POE_CLASSES:
-        given = wired.class_given(port.poe_class, "load_min_v", float(least),
-                                  "lowest voltage at the load", "V")  # fmt: skip
+        given = wired.class_given(
+            port.poe_class, "load_min_v", float(least), "lowest voltage at the load", "V"
+        )
     if given is None:
         given = wired.part_given(line.loads[0], "supply_min_volts", "lowest voltage", "V")
     return given_cell(key, given, float(least))
@@ -194,8 +228,14 @@ def poe_verdicts(wired: Wired, line: Line) -> tuple[Verdict, Verdict]:
     if limit is None:
         power = verdict_of(wired, line, "power_verdict", carries_verdict)
     else:
-        power = verdict_of(wired, line, "power_verdict", power_verdict,
-                           source_w=values["source_w"], limit_w=float(limit))  # fmt: skip
+        power = verdict_of(
+            wired,
+            line,
+            "power_verdict",
+            power_verdict,
+            source_w=values["source_w"],
+            limit_w=float(limit),
+        )
     return power, voltage_cell(wired, line, least)
 
 
@@ -203,15 +243,25 @@ def voltage_cell(wired: Wired, line: Line, least: float | None) -> Verdict:
     """Voltage that arrives against what the load starts at; passes without a limit."""
     if least is None:
         return Verdict(PASS, key=wired.key(line, "voltage_verdict"))
-    return verdict_of(wired, line, "voltage_verdict", voltage_verdict,
-                      load_v=line.values["load_v"], least_v=float(least))  # fmt: skip
+    return verdict_of(
+        wired,
+        line,
+        "voltage_verdict",
+        voltage_verdict,
+        load_v=line.values["load_v"],
+        least_v=float(least),
+    )
 
 
 def factor_cell(wired: Wired, line: Line) -> SheetCell:
     """Power factor of an alternating-current feed: the lowest of its loads."""
     key, value = wired.key(line, "power_factor"), float(line.values["power_factor"])
-    keys = [wired.part_given(load, "power_factor", "power factor", "",
-                             value=load.record.power_factor or 1.0) for load in line.loads]  # fmt: skip
+    keys = [
+        wired.part_given(
+            load, "power_factor", "power factor", "", value=load.record.power_factor or 1.0
+        )
+        for load in line.loads
+    ]
     found = [given for given in keys if given]
     if not found:
         return Number(value, key=key, format="0.00")

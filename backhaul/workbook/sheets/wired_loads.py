@@ -41,21 +41,37 @@ def poe_source_verdict(*, used_w, class_w, limit_w):
 def write_loads(wired: Wired) -> None:
     """Every load of every line: its own need, what it passes on, what it draws."""
     wired.heading("Loads")
-    heads = (("Load", 1), ("Line", 2), ("Own need", 2), ("Passed on", 2), ("Efficiency", 2),
-             ("Load", 2), ("How", 3))  # fmt: skip
-    wired.sheet.row(*(Head(head, "head right" if 1 < n < 6 else "head", span)
-                      for n, (head, span) in enumerate(heads)))  # fmt: skip
+    heads = (
+        ("Load", 1),
+        ("Line", 2),
+        ("Own need", 2),
+        ("Passed on", 2),
+        ("Efficiency", 2),
+        ("Load", 2),
+        ("How", 3),
+    )
+    wired.sheet.row(
+        *(
+            Head(head, "head right" if 1 < n < 6 else "head", span)
+            for n, (head, span) in enumerate(heads)
+        )
+    )
     units = ("W", "W", "", "W")
-    wired.sheet.row("", Text("", span=2), *(Text(unit, "text right", 2) for unit in units),
-                    Text("", span=3))  # fmt: skip
+    wired.sheet.row(
+        "", Text("", span=2), *(Text(unit, "text right", 2) for unit in units), Text("", span=3)
+    )
     for line in wired.lines:
         for place, load in enumerate(line.loads):
-            *cells, how = (Text(cell) if isinstance(cell, str) else cell
-                           for cell in _load(wired, line, place, load))  # fmt: skip
+            *cells, how = (
+                Text(cell) if isinstance(cell, str) else cell
+                for cell in _load(wired, line, place, load)
+            )
             wired.sheet.row(
-                load.name, wired.name(line.link)._replace(span=2),
-                *(cell._replace(span=2) for cell in cells), how._replace(span=3),
-            )  # fmt: skip
+                load.name,
+                wired.name(line.link)._replace(span=2),
+                *(cell._replace(span=2) for cell in cells),
+                how._replace(span=3),
+            )
 
 
 def load_keys(wired: Wired, line: Line) -> list[str]:
@@ -86,7 +102,7 @@ def _load(wired: Wired, line: Line, place: int, load: Thing) -> list[SheetCell |
         Calc(refs["passed_on_w"], any_of("SUM", wired.drawn(load)), passed, format="0.00"),
         given_cell(refs["efficiency"], _efficiency_given(wired, load, efficiency), value),
         formula_cell(supply_load_w, f"{prefix}.load_w", refs, values),
-    ]  # fmt: skip
+    ]
     how = "own need, and what its lines draw over its efficiency"
     return [*cells, Text(how, "text small")]
 
@@ -95,10 +111,12 @@ def _efficiency_given(wired: Wired, load: Thing, efficiency: float | None) -> st
     if efficiency is not None:
         return wired.part_given(load, "efficiency", "efficiency of what it passes on", "")
     return wired.plan.givens.add(
-        "given.rule.efficiency", group="Rules",
-        label="efficiency of a device where its part has none", value=DEFAULT_EFFICIENCY,
+        "given.rule.efficiency",
+        group="Rules",
+        label="efficiency of a device where its part has none",
+        value=DEFAULT_EFFICIENCY,
         source="common practice for converters",
-    )  # fmt: skip
+    )
 
 
 class Sources:
@@ -120,18 +138,34 @@ class Sources:
             return
         wired = self.wired
         wired.heading("Sources")
-        heads = (("Source", 1), ("Gives", 1), ("Limit", 2), ("Drawn", 2), ("By class", 2),
-                 ("Left", 2), ("Verdict", 1), ("How", 3))  # fmt: skip
-        wired.sheet.row(*(Head(head, "head right" if 1 < n < 6 else "head", span)
-                          for n, (head, span) in enumerate(heads)))  # fmt: skip
-        wired.sheet.row("", "", *(Text("W", "text right", 2) for _ in range(4)), "",
-                        Text("", span=3))  # fmt: skip
+        heads = (
+            ("Source", 1),
+            ("Gives", 1),
+            ("Limit", 2),
+            ("Drawn", 2),
+            ("By class", 2),
+            ("Left", 2),
+            ("Verdict", 1),
+            ("How", 3),
+        )
+        wired.sheet.row(
+            *(
+                Head(head, "head right" if 1 < n < 6 else "head", span)
+                for n, (head, span) in enumerate(heads)
+            )
+        )
+        wired.sheet.row(
+            "", "", *(Text("W", "text right", 2) for _ in range(4)), "", Text("", span=3)
+        )
         for place, source in enumerate(self.rows):
             gives, *figures, verdict, how = self._cells(place, source)
             wired.sheet.row(
-                source["thing"].name, gives, *(cell._replace(span=2) for cell in figures), verdict,
+                source["thing"].name,
+                gives,
+                *(cell._replace(span=2) for cell in figures),
+                verdict,
                 how,
-            )  # fmt: skip
+            )
 
     def _key(self, place: int, name: str) -> str:
         return f"source.{place}.{name}"
@@ -148,9 +182,17 @@ class Sources:
             given_cell(limit_key, given, limit, missing=NO_LIMIT),
             Calc(used_key, any_of("SUM", drawn), source["used_w"], format="0.00"),
             self._by_class(place, source) if is_poe else Text(""),
-        ]  # fmt: skip
-        cells.append(Calc(self._key(place, "left_w"), f"{{{limit_key}}}-{{{used_key}}}",
-                          limit - source["used_w"], format="0.00") if limit is not None else Text(""))  # fmt: skip
+        ]
+        cells.append(
+            Calc(
+                self._key(place, "left_w"),
+                f"{{{limit_key}}}-{{{used_key}}}",
+                limit - source["used_w"],
+                format="0.00",
+            )
+            if limit is not None
+            else Text("")
+        )
         how = f"{ALLOWANCE_W:g} W allowed for"
         if is_poe:
             how += "; thin where only the classes ask more"
@@ -161,11 +203,20 @@ class Sources:
         terms = []
         for line in source["lines"]:
             poe_class = POE_CLASSES.get(line.load_port.poe_class)
-            terms.append(self.wired.key(line, "source_w") if poe_class is None else
-                         self.wired.class_given(line.load_port.poe_class, "source_w",
-                                                poe_class.source_w, "set aside by a source", "W"))  # fmt: skip
-        return Calc(self._key(place, "class_w"), any_of("SUM", terms), source["class_w"],
-                    format="0.00")  # fmt: skip
+            terms.append(
+                self.wired.key(line, "source_w")
+                if poe_class is None
+                else self.wired.class_given(
+                    line.load_port.poe_class,
+                    "source_w",
+                    poe_class.source_w,
+                    "set aside by a source",
+                    "W",
+                )
+            )
+        return Calc(
+            self._key(place, "class_w"), any_of("SUM", terms), source["class_w"], format="0.00"
+        )
 
     def _verdict(self, place: int, source: dict) -> Verdict:
         key, limit = self._key(place, "verdict"), source["limit_w"]
@@ -174,9 +225,11 @@ class Sources:
         names = ["used_w", "limit_w", *(["class_w"] if source["is_poe"] else [])]
         values: dict[str, Any] = {name: float(source[name]) for name in names}
         return verdict_cell(
-            poe_source_verdict if source["is_poe"] else source_verdict, key,
-            {name: self._key(place, name) for name in names}, values,
-        )  # fmt: skip
+            poe_source_verdict if source["is_poe"] else source_verdict,
+            key,
+            {name: self._key(place, name) for name in names},
+            values,
+        )
 
 
 def load_sum(wired: Wired, line: Line) -> SheetCell:

@@ -66,17 +66,22 @@ class Wired:
         if row.cable_temperature_c is not None:
             key = givens.row(row, "cable_temperature_c", "temperature of the cable", "°C")
             return [key] if key else []
-        sites = (self.evaluation.design.sites.get(name)
-                 for name in self.evaluation.network.places[row.id])  # fmt: skip
+        sites = (
+            self.evaluation.design.sites.get(name)
+            for name in self.evaluation.network.places[row.id]
+        )
         keys = [site_given(self.plan, site, "ambient_max_c", "warmest air", "°C") for site in sites]
         found = list(dict.fromkeys(key for key in keys if key))
         if found:
             return found
         rule = givens.add(
-            "given.rule.cable_temperature_c", group="Rules",
-            label="temperature of a cable where neither row nor site tells", value=DEFAULT_CABLE_C,
-            unit="°C", source="rules of the project",
-        )  # fmt: skip
+            "given.rule.cable_temperature_c",
+            group="Rules",
+            label="temperature of a cable where neither row nor site tells",
+            value=DEFAULT_CABLE_C,
+            unit="°C",
+            source="rules of the project",
+        )
         return [rule] if rule else []
 
     def temperature_formula(self, rows: list[Any]) -> str:
@@ -85,7 +90,7 @@ class Wired:
 
     def part_given(
         self, thing: Thing, name: str, label: str, unit: str, value: Any = None
-    ) -> str | None:  # fmt: skip
+    ) -> str | None:
         """A figure of a device or radio on Givens; None where the part has no such column."""
         value = getattr(thing.record, name, None) if value is None else value
         if not is_known(value):
@@ -96,11 +101,18 @@ class Wired:
     def class_given(self, poe_class: Any, name: str, value: float, label: str, unit: str) -> str:
         """A figure of a class of the standard on Givens."""
         key = f"given.poe.class{poe_class}.{name}"
-        self.plan.givens.add(key, group="Rules", label=f"PoE class {poe_class}: {label}",
-                             value=value, unit=unit, source="IEEE 802.3 Clauses 33, 145")  # fmt: skip
+        self.plan.givens.add(
+            key,
+            group="Rules",
+            label=f"PoE class {poe_class}: {label}",
+            value=value,
+            unit=unit,
+            source="IEEE 802.3 Clauses 33, 145",
+        )
         return key
 
     def port_given(self, port: Any, name: str, label: str, unit: str) -> str | None:
         """A figure of a port on Givens."""
-        return self.plan.givens.part("ports", port, name, f"port {port.port}, {label}", unit,
-                                     key=f"{port.port}.{name}")  # fmt: skip
+        return self.plan.givens.part(
+            "ports", port, name, f"port {port.port}, {label}", unit, key=f"{port.port}.{name}"
+        )

@@ -13,8 +13,17 @@ from backhaul.workbook.live import formula_cell
 from backhaul.workbook.sheets.shared import given_cell, is_known
 from backhaul.workbook.sheets.wired_plan import Wired
 
-_HEADS = ("Line", "Part", "Length", "Conductor", "Cable", "Pairs", "Loop, warm",
-          "Reactance of a conductor", "Reactance, loop")  # fmt: skip
+_HEADS = (
+    "Line",
+    "Part",
+    "Length",
+    "Conductor",
+    "Cable",
+    "Pairs",
+    "Loop, warm",
+    "Reactance of a conductor",
+    "Reactance, loop",
+)
 _UNITS = ("", "", "m", "ohm/km", "°C", "", "ohm", "ohm/km", "ohm")
 _SPANS = (1, 3, 1, 2, 1, 1, 1, 2, 2)
 _HOW = (
@@ -30,21 +39,28 @@ def write_runs(wired: Wired) -> None:
         return
     wired.heading("Loop resistance, row by row")
     wired.sheet.say(_HOW, "muted")
-    wired.sheet.row(*(
-        Head(head, "head" if n in (0, 1) else "head right", span)
-        for n, (head, span) in enumerate(zip(_HEADS, _SPANS, strict=True))
-    ))  # fmt: skip
-    wired.sheet.row(*(
-        Text(unit, "text small" if n in (0, 1) else "text right", span)
-        for n, (unit, span) in enumerate(zip(_UNITS, _SPANS, strict=True))
-    ))  # fmt: skip
+    wired.sheet.row(
+        *(
+            Head(head, "head" if n in (0, 1) else "head right", span)
+            for n, (head, span) in enumerate(zip(_HEADS, _SPANS, strict=True))
+        )
+    )
+    wired.sheet.row(
+        *(
+            Text(unit, "text small" if n in (0, 1) else "text right", span)
+            for n, (unit, span) in enumerate(zip(_UNITS, _SPANS, strict=True))
+        )
+    )
     for line in wired.lines:
         for index, row in enumerate(line.link.rows):
             name = wired.name(line.link) if index == 0 else ""
-            cells = [Text(cell) if isinstance(cell, str) else cell
-                     for cell in (name, *_cells(wired, line, row))]  # fmt: skip
-            wired.sheet.row(*(cell._replace(span=span)
-                              for cell, span in zip(cells, _SPANS, strict=True)))  # fmt: skip
+            cells = [
+                Text(cell) if isinstance(cell, str) else cell
+                for cell in (name, *_cells(wired, line, row))
+            ]
+            wired.sheet.row(
+                *(cell._replace(span=span) for cell, span in zip(cells, _SPANS, strict=True))
+            )
 
 
 def row_key(wired: Wired, line: Line, row: Any, name: str) -> str:
@@ -60,35 +76,57 @@ def _cells(wired: Wired, line: Line, row: Any) -> list[SheetCell | str]:
         row, wired.evaluation.network, wired.catalog, wired.evaluation.design, pairs=pairs
     )
     if not kind.is_run:
-        given = wired.plan.givens.part("protectors", part, "ohm", "resistance in line", "ohm",
-                                       value=part.ohm or 0.0)  # fmt: skip
-        return [row.part, "", "", "", "",
-                given_cell(row_key(wired, line, row, "loop_ohm"), given, ohm, 3), "",
-                _no_reactance(wired, line, row)]  # fmt: skip
+        given = wired.plan.givens.part(
+            "protectors", part, "ohm", "resistance in line", "ohm", value=part.ohm or 0.0
+        )
+        return [
+            row.part,
+            "",
+            "",
+            "",
+            "",
+            given_cell(row_key(wired, line, row, "loop_ohm"), given, ohm, 3),
+            "",
+            _no_reactance(wired, line, row),
+        ]
     return [row.part, *_run(wired, line, row, part, pairs, ohm, reactance)]
 
 
 def _run(wired, line: Line, row: Any, part: Any, pairs: int | None, ohm: float, reactance: float):
     givens = wired.plan.givens
     warm = cable_temperature_c(row, wired.evaluation.network, wired.evaluation.design)
-    values = {"length_m": number(row.length_m), "temperature_c": warm,
-              "ohm_per_km": float("nan") if part.ohm_per_km is None else part.ohm_per_km}  # fmt: skip
+    values = {
+        "length_m": number(row.length_m),
+        "temperature_c": warm,
+        "ohm_per_km": float("nan") if part.ohm_per_km is None else part.ohm_per_km,
+    }
     refs = {name: row_key(wired, line, row, name) for name in values}
     family = "coppers" if pairs else "feeds"
     cells: list[SheetCell | str] = [
-        given_cell(refs["length_m"], givens.row(row, "length_m", "length", "m"),
-                   values["length_m"], 1),
-        given_cell(refs["ohm_per_km"], givens.part(family, part, "ohm_per_km",
-                                                   "resistance of a conductor at 20 °C", "ohm/km"),
-                   part.ohm_per_km, 3),
+        given_cell(
+            refs["length_m"], givens.row(row, "length_m", "length", "m"), values["length_m"], 1
+        ),
+        given_cell(
+            refs["ohm_per_km"],
+            givens.part(family, part, "ohm_per_km", "resistance of a conductor at 20 °C", "ohm/km"),
+            part.ohm_per_km,
+            3,
+        ),
         Calc(refs["temperature_c"], wired.temperature_formula([row]), float(warm), format="0.0"),
-    ]  # fmt: skip
+    ]
     loop = row_key(wired, line, row, "loop_ohm")
     if pairs:
         pairs_key = row_key(wired, line, row, "pairs")
         cells.append(Number(pairs, key=pairs_key, format="0"))
-        cells.append(formula_cell(copper.pairs_loop_ohm, loop, {**refs, "pairs": pairs_key},
-                                  {**values, "pairs": pairs}, digits=3))  # fmt: skip
+        cells.append(
+            formula_cell(
+                copper.pairs_loop_ohm,
+                loop,
+                {**refs, "pairs": pairs_key},
+                {**values, "pairs": pairs},
+                digits=3,
+            )
+        )
     else:
         cells.append("")
         cells.append(formula_cell(supply.feed_loop_ohm, loop, refs, values, digits=3))
@@ -102,13 +140,19 @@ def _reactance(wired, line: Line, row: Any, part: Any, length_key: str, reactanc
         return ["", _no_reactance(wired, line, row)]
     per_km = part.reactance_ohm_per_km or 0.0
     key = row_key(wired, line, row, "reactance_ohm_per_km")
-    given = wired.plan.givens.part("feeds", part, "reactance_ohm_per_km",
-                                   "reactance of a conductor", "ohm/km", value=per_km)  # fmt: skip
-    return [given_cell(key, given, per_km, 3), formula_cell(
-        supply.feed_loop_reactance_ohm, row_key(wired, line, row, "loop_reactance_ohm"),
-        {"length_m": length_key, "reactance_ohm_per_km": key},
-        {"length_m": number(row.length_m), "reactance_ohm_per_km": per_km}, digits=3,
-    )]  # fmt: skip
+    given = wired.plan.givens.part(
+        "feeds", part, "reactance_ohm_per_km", "reactance of a conductor", "ohm/km", value=per_km
+    )
+    return [
+        given_cell(key, given, per_km, 3),
+        formula_cell(
+            supply.feed_loop_reactance_ohm,
+            row_key(wired, line, row, "loop_reactance_ohm"),
+            {"length_m": length_key, "reactance_ohm_per_km": key},
+            {"length_m": number(row.length_m), "reactance_ohm_per_km": per_km},
+            digits=3,
+        ),
+    ]
 
 
 def _no_reactance(wired: Wired, line: Line, row: Any) -> SheetCell | str:

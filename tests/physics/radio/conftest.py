@@ -24,11 +24,14 @@ class Table(dict):
 
     def half_digit(self, name):
         """Half a unit of the last printed digit of each cell."""
-        return np.array([
-            0.5 * 10.0 ** -len(row[name].lower().split("e")[0].partition(".")[2])
-            * 10.0 ** int(row[name].lower().partition("e")[2] or 0)
-            for row in self.rows
-        ])
+        return np.array(
+            [
+                0.5
+                * 10.0 ** -len(row[name].lower().split("e")[0].partition(".")[2])
+                * 10.0 ** int(row[name].lower().partition("e")[2] or 0)
+                for row in self.rows
+            ]
+        )
 
     def check(self, name, computed):
         """The computed column agrees with the printed one to its last digit."""

@@ -10,15 +10,26 @@ from backhaul.physics import antennas, exposure
 
 def test_dishes(table):
     t = table("computed_dishes.csv")
-    t.check("gain_dBi", antennas.dish_gain_dbi(
-        diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"], efficiency=t["efficiency"]))
-    t.check("beamwidth_deg", antennas.dish_beamwidth_deg(
-        diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"]))
+    t.check(
+        "gain_dBi",
+        antennas.dish_gain_dbi(
+            diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"], efficiency=t["efficiency"]
+        ),
+    )
+    t.check(
+        "beamwidth_deg",
+        antennas.dish_beamwidth_deg(diameter_m=t["diameter_m"], frequency_ghz=t["f_GHz"]),
+    )
 
 
-@pytest.mark.parametrize("diameter, f, distance", [
-    (0.6, 5.8, 13.9), (0.6, 80, 192), (1.2, 6.5, 62),
-])
+@pytest.mark.parametrize(
+    "diameter, f, distance",
+    [
+        (0.6, 5.8, 13.9),
+        (0.6, 80, 192),
+        (1.2, 6.5, 62),
+    ],
+)
 def test_far_field(diameter, f, distance):
     # 2 D^2 / wavelength, computed independently
     got = antennas.far_field_m(diameter_m=diameter, frequency_ghz=f)
@@ -35,13 +46,15 @@ def test_pointing():
     # definition of the 3 dB beamwidth; 0.5 degree on a 0.437 degree beam, common practice formula
     assert antennas.pointing_loss_db(offset_deg=0.5, beamwidth_deg=1) == pytest.approx(3.0)
     assert antennas.pointing_loss_db(offset_deg=0.5, beamwidth_deg=0.4372) == pytest.approx(
-        15.7, abs=0.05)
+        15.7, abs=0.05
+    )
 
 
 def test_wind():
     # EN 1991-1-4 form q = rho V^2 / 2; 0.6 m dish 45 m/s and 1.2 m dish 55 m/s, independently
-    force = antennas.wind_force_n(wind_m_s=np.array([45, 55]), diameter_m=np.array([0.6, 1.2]),
-                                  air_kg_m3=1.225)
+    force = antennas.wind_force_n(
+        wind_m_s=np.array([45, 55]), diameter_m=np.array([0.6, 1.2]), air_kg_m3=1.225
+    )
     np.testing.assert_allclose(force, [491, 2934], atol=0.5)
 
 
@@ -75,21 +88,31 @@ def test_exposure_distance(table):
     t = table("computed_exposure.csv")
     hop = {"eirp_dbm": t["EIRP_dBm"], "limit_w_m2": t["S_W_per_m2"]}
     t.check("r_m", exposure.compliance_distance_m(**hop))
-    t.check("r_reflected_m", exposure.compliance_distance_m(
-        **hop, reflection=exposure.GROUND_REFLECTION))
+    t.check(
+        "r_reflected_m",
+        exposure.compliance_distance_m(**hop, reflection=exposure.GROUND_REFLECTION),
+    )
     density = exposure.power_density_w_m2(
-        eirp_dbm=t["EIRP_dBm"], distance_m=exposure.compliance_distance_m(**hop))
+        eirp_dbm=t["EIRP_dBm"], distance_m=exposure.compliance_distance_m(**hop)
+    )
     np.testing.assert_allclose(density, t["S_W_per_m2"])
 
 
-@pytest.mark.parametrize("limit, f, expected", [
-    # ICNIRP 2020 table 5: 10 and 50 W/m2 from 2 GHz; f_MHz/200 below (from memory)
-    (exposure.icnirp_public_w_m2, 2.0, 10), (exposure.icnirp_public_w_m2, 60, 10),
-    (exposure.icnirp_public_w_m2, 0.9, 4.5), (exposure.icnirp_occupational_w_m2, 5.8, 50),
-    # 47 CFR 1.1310 table 1: f_MHz/1500 and f_MHz/300 mW/cm2, 1 and 5 mW/cm2 from 1500 MHz
-    (exposure.cfr_public_w_m2, 0.9, 6.0), (exposure.cfr_public_w_m2, 5.8, 10),
-    (exposure.cfr_occupational_w_m2, 0.9, 30), (exposure.cfr_occupational_w_m2, 5.8, 50),
-])
+@pytest.mark.parametrize(
+    "limit, f, expected",
+    [
+        # ICNIRP 2020 table 5: 10 and 50 W/m2 from 2 GHz; f_MHz/200 below (from memory)
+        (exposure.icnirp_public_w_m2, 2.0, 10),
+        (exposure.icnirp_public_w_m2, 60, 10),
+        (exposure.icnirp_public_w_m2, 0.9, 4.5),
+        (exposure.icnirp_occupational_w_m2, 5.8, 50),
+        # 47 CFR 1.1310 table 1: f_MHz/1500 and f_MHz/300 mW/cm2, 1 and 5 mW/cm2 from 1500 MHz
+        (exposure.cfr_public_w_m2, 0.9, 6.0),
+        (exposure.cfr_public_w_m2, 5.8, 10),
+        (exposure.cfr_occupational_w_m2, 0.9, 30),
+        (exposure.cfr_occupational_w_m2, 5.8, 50),
+    ],
+)
 def test_exposure_limits(limit, f, expected):
     assert limit(frequency_ghz=f) == pytest.approx(expected)
 
@@ -97,5 +120,8 @@ def test_exposure_limits(limit, f, expected):
 def test_explosive_atmosphere_thresholds():
     # IEC 60079-0 table 5, as repeated in a radio module's integration manual
     assert {g: exposure.EXPLOSIVE_THRESHOLD_W[g] for g in ("IIA", "IIB", "IIC")} == {
-        "IIA": 6.0, "IIB": 3.5, "IIC": 2.0}
+        "IIA": 6.0,
+        "IIB": 3.5,
+        "IIC": 2.0,
+    }
     assert exposure.eirp_w(eirp_dbm=36) > exposure.EXPLOSIVE_THRESHOLD_W["IIB"]

@@ -8,9 +8,15 @@ from hypothesis import strategies as st
 from backhaul.physics import availability as av
 
 
-@pytest.mark.parametrize("available, minutes", [
-    (99.9, 525.96), (99.99, 52.596), (99.995, 26.298), (99.999, 5.2596),
-])
+@pytest.mark.parametrize(
+    "available, minutes",
+    [
+        (99.9, 525.96),
+        (99.99, 52.596),
+        (99.995, 26.298),
+        (99.999, 5.2596),
+    ],
+)
 def test_minutes(available, minutes):
     # 365.25 days of 1440 minutes
     assert av.minutes_per_year(outage_percent=100 - available) == pytest.approx(minutes, rel=1e-9)
@@ -33,8 +39,9 @@ def test_worked_hop():
     assert o.bound[0] == 0
 
 
-fadings = st.builds(av.Fading, st.floats(0, 150), st.floats(0.12, 0.44), st.floats(0, 500),
-                    st.floats(2, 10.8))
+fadings = st.builds(
+    av.Fading, st.floats(0, 150), st.floats(0.12, 0.44), st.floats(0, 500), st.floats(2, 10.8)
+)
 
 
 @given(fadings, st.floats(-5, 70), st.floats(0.5, 20))
@@ -64,7 +71,8 @@ def test_mode_falls_back_to_the_toughest():
         rate_mbps=np.array([[6.0, 60.0, np.nan], [6.0, 60.0, 90.0]]),
         margin_db=np.array([[8.0, 2.0, np.nan], [40.0, 30.0, 25.0]]),
         availability_percent=np.array([[99.0, 90.0, np.nan], [99.999, 99.99, 99.0]]),
-        margin_wanted_db=np.array([10.0, 10.0]), target_percent=np.array([99.9, 99.9]),
+        margin_wanted_db=np.array([10.0, 10.0]),
+        target_percent=np.array([99.9, 99.9]),
     )
     assert index.tolist() == [0, 1] and good.tolist() == [False, True]
 
@@ -85,7 +93,9 @@ def test_parts_join_without_a_seam():
     whole = av.outage(margin_db=margin, fading=fading)
     assert margin.size > av.POINTS_AT_ONCE
     for i in (0, 1, 1713, 1714, 1715, 3428, 3998, 3999):
-        alone = av.outage(margin_db=margin[i], fading=av.Fading(
-            fading.exceeded_0_01_db[i], 0.2, fading.occurrence_percent[i], 6.0))
+        alone = av.outage(
+            margin_db=margin[i],
+            fading=av.Fading(fading.exceeded_0_01_db[i], 0.2, fading.occurrence_percent[i], 6.0),
+        )
         np.testing.assert_array_equal(whole.outage_percent[i], alone.outage_percent)
         np.testing.assert_array_equal(whole.bound[i], alone.bound)

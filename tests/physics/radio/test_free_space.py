@@ -13,9 +13,10 @@ def test_free_space_loss(table):
 
 def test_noise(table):
     t = table("computed_noise.csv")
-    t.check("noise_dBm", fs.noise_floor_dbm(
-        bandwidth_mhz=t["bandwidth_MHz"], noise_figure_db=t["noise_figure_dB"]
-    ))
+    t.check(
+        "noise_dBm",
+        fs.noise_floor_dbm(bandwidth_mhz=t["bandwidth_MHz"], noise_figure_db=t["noise_figure_dB"]),
+    )
 
 
 def test_free_space_against_the_printed_constant():
@@ -37,19 +38,26 @@ def test_worked_line():
     )
 
 
-@pytest.mark.parametrize("rule, channel_mhz, gain_dbi, limit_dbm", [
-    # 47 CFR 15.407(a)(1)(iii): 1 W, 17 dBm/MHz, free to 23 dBi, then dB for dB
-    ((30, np.inf, 17, 23, 1), 80, 34, 19.0),
-    ((30, np.inf, 17, 23, 1), 10, 23, 27.0),
-    # 47 CFR 15.247(c)(1)(i): 1 dB for each 3 dB over 6 dBi
-    ((30, np.inf, np.inf, 6, 1 / 3), 20, 24, 24.0),
-    # ECC/REC/(06)04: 36 dBm EIRP, 23 dBm/MHz of it
-    ((np.inf, 36, np.inf, 0, 0), 20, 23, 13.0),
-])
+@pytest.mark.parametrize(
+    "rule, channel_mhz, gain_dbi, limit_dbm",
+    [
+        # 47 CFR 15.407(a)(1)(iii): 1 W, 17 dBm/MHz, free to 23 dBi, then dB for dB
+        ((30, np.inf, 17, 23, 1), 80, 34, 19.0),
+        ((30, np.inf, 17, 23, 1), 10, 23, 27.0),
+        # 47 CFR 15.247(c)(1)(i): 1 dB for each 3 dB over 6 dBi
+        ((30, np.inf, np.inf, 6, 1 / 3), 20, 24, 24.0),
+        # ECC/REC/(06)04: 36 dBm EIRP, 23 dBm/MHz of it
+        ((np.inf, 36, np.inf, 0, 0), 20, 23, 13.0),
+    ],
+)
 def test_conducted_limit(rule, channel_mhz, gain_dbi, limit_dbm):
     conducted, eirp, density, free, back_off = rule
     assert fs.conducted_limit_dbm(
-        conducted_max_dbm=conducted, eirp_max_dbm=eirp, psd_max_dbm_mhz=density,
-        gain_dbi=gain_dbi, gain_free_dbi=free, back_off_db_per_db=back_off,
+        conducted_max_dbm=conducted,
+        eirp_max_dbm=eirp,
+        psd_max_dbm_mhz=density,
+        gain_dbi=gain_dbi,
+        gain_free_dbi=free,
+        back_off_db_per_db=back_off,
         channel_mhz=channel_mhz,
     ) == pytest.approx(limit_dbm, abs=0.05)

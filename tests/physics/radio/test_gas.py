@@ -10,8 +10,10 @@ from backhaul.physics import gas
 
 def _attenuation(t):
     return gas.specific_attenuation(
-        frequency_ghz=t["f_GHz"], dry_pressure_hpa=t["p_dry_hPa"],
-        vapour_density_g_m3=t["rho_g_per_m3"], temperature_k=t["T_K"],
+        frequency_ghz=t["f_GHz"],
+        dry_pressure_hpa=t["p_dry_hPa"],
+        vapour_density_g_m3=t["rho_g_per_m3"],
+        temperature_k=t["T_K"],
     )
 
 
@@ -33,40 +35,52 @@ def test_other_atmospheres(table):
 def test_standard_and_tropical(table):
     t = table("computed_gas_standard.csv")
     f = t["f_GHz"]
-    a = gas.specific_attenuation(frequency_ghz=f, dry_pressure_hpa=1013.25,
-                                 vapour_density_g_m3=7.5, temperature_k=288.15)
+    a = gas.specific_attenuation(
+        frequency_ghz=f, dry_pressure_hpa=1013.25, vapour_density_g_m3=7.5, temperature_k=288.15
+    )
     t.check("oxygen_dB_per_km", a.oxygen_db_per_km)
     t.check("water_dB_per_km", a.water_vapour_db_per_km)
     t.check("total_dB_per_km", a.total_db_per_km)
-    wet = gas.specific_attenuation(frequency_ghz=f, dry_pressure_hpa=1013.25,
-                                   vapour_density_g_m3=20, temperature_k=303.15)
+    wet = gas.specific_attenuation(
+        frequency_ghz=f, dry_pressure_hpa=1013.25, vapour_density_g_m3=20, temperature_k=303.15
+    )
     t.check("tropical_total_dB_per_km", wet.total_db_per_km)
 
 
-@pytest.mark.parametrize("f, p, rho, kelvin", [
-    (0.9, 1003.0, 7.5, 288.15), (22.235, 700.0, 2.0, 260.0), (60.3, 1013.25, 25.0, 313.15),
-    (86.0, 850.0, 12.0, 295.0), (183.31, 1000.0, 10.0, 300.0),
-])
+@pytest.mark.parametrize(
+    "f, p, rho, kelvin",
+    [
+        (0.9, 1003.0, 7.5, 288.15),
+        (22.235, 700.0, 2.0, 260.0),
+        (60.3, 1013.25, 25.0, 313.15),
+        (86.0, 850.0, 12.0, 295.0),
+        (183.31, 1000.0, 10.0, 300.0),
+    ],
+)
 def test_against_itur(f, p, rho, kelvin):
     with np.errstate():  # importing itur changes numpy's error state
         from itur.models import itu676
     oxygen = itu676.gamma0_exact(f, p, rho, kelvin).value
     water = itu676.gammaw_exact(f, p, rho, kelvin).value
-    a = gas.specific_attenuation(frequency_ghz=f, dry_pressure_hpa=p,
-                                 vapour_density_g_m3=rho, temperature_k=kelvin)
+    a = gas.specific_attenuation(
+        frequency_ghz=f, dry_pressure_hpa=p, vapour_density_g_m3=rho, temperature_k=kelvin
+    )
     assert a.oxygen_db_per_km[0] == pytest.approx(oxygen, rel=1e-6)
     assert a.water_vapour_db_per_km[0] == pytest.approx(water, rel=1e-6)
 
 
 def test_barometer_counts_the_vapour_once():
     # P.676-13 eq. (4) by hand: e = 20 * 303.15 / 216.7 = 27.979 hPa
-    dry = gas.dry_pressure_hpa(total_pressure_hpa=1013.25, vapour_density_g_m3=20,
-                               temperature_k=303.15)
+    dry = gas.dry_pressure_hpa(
+        total_pressure_hpa=1013.25, vapour_density_g_m3=20, temperature_k=303.15
+    )
     assert dry == pytest.approx(1013.25 - 27.979, abs=5e-4)
-    a = gas.hop_attenuation(frequency_ghz=6.5, total_pressure_hpa=1013.25,
-                            vapour_density_g_m3=20, temperature_c=30)
-    b = gas.specific_attenuation(frequency_ghz=6.5, dry_pressure_hpa=dry,
-                                 vapour_density_g_m3=20, temperature_k=303.15)
+    a = gas.hop_attenuation(
+        frequency_ghz=6.5, total_pressure_hpa=1013.25, vapour_density_g_m3=20, temperature_c=30
+    )
+    b = gas.specific_attenuation(
+        frequency_ghz=6.5, dry_pressure_hpa=dry, vapour_density_g_m3=20, temperature_k=303.15
+    )
     assert a.total_db_per_km[0] == b.total_db_per_km[0]
 
 
@@ -78,9 +92,13 @@ def test_worst_edge_of_a_wide_channel_at_60_ghz():
     assert edges.argmax() == 0  # the low edge is nearer to the 60 GHz band
 
 
-@given(st.lists(st.tuples(
-    st.floats(0.9, 100), st.floats(500, 1050), st.floats(0, 40), st.floats(230, 320)
-), min_size=1, max_size=8))
+@given(
+    st.lists(
+        st.tuples(st.floats(0.9, 100), st.floats(500, 1050), st.floats(0, 40), st.floats(230, 320)),
+        min_size=1,
+        max_size=8,
+    )
+)
 def test_array_is_the_loop_and_nothing_is_negative(hops):
     names = ("frequency_ghz", "dry_pressure_hpa", "vapour_density_g_m3", "temperature_k")
     together = gas.specific_attenuation(**dict(zip(names, np.array(hops).T)))
@@ -98,9 +116,16 @@ def test_chunks_join_without_a_seam():
     np.testing.assert_allclose(whole[spots], alone, rtol=1e-12)
 
 
-@pytest.mark.parametrize("celsius, density", [
-    (0, 4.85), (10, 9.40), (20, 17.3), (30, 30.4), (40, 51.1),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "celsius, density",
+    [
+        (0, 4.85),
+        (10, 9.40),
+        (20, 17.3),
+        (30, 30.4),
+        (40, 51.1),
+    ],
+)
 def test_saturated_air(celsius, density):
     """Absolute humidity at saturation, handbook table of meteorology (from memory), 0.5 %."""
     assert gas.saturation_vapour_g_m3(temperature_c=celsius) == pytest.approx(density, rel=0.005)

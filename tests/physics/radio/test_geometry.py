@@ -12,13 +12,21 @@ from backhaul.physics.profiles import needed_raise, profiles, rule_raise, worst_
 
 def test_geodesic(table):
     t = table("computed_geodesy.csv")
-    g = geo.geodesic(latitude1=t["lat1_deg"], longitude1=t["lon1_deg"],
-                     latitude2=t["lat2_deg"], longitude2=t["lon2_deg"])
+    g = geo.geodesic(
+        latitude1=t["lat1_deg"],
+        longitude1=t["lon1_deg"],
+        latitude2=t["lat2_deg"],
+        longitude2=t["lon2_deg"],
+    )
     t.check("distance_m", g.distance_km * 1000)
     t.check("azimuth12_deg", g.azimuth_deg)
     t.check("azimuth21_deg", g.to_azimuth_deg)
-    sphere = geo.sphere_distance_km(latitude1=t["lat1_deg"], longitude1=t["lon1_deg"],
-                                    latitude2=t["lat2_deg"], longitude2=t["lon2_deg"])
+    sphere = geo.sphere_distance_km(
+        latitude1=t["lat1_deg"],
+        longitude1=t["lon1_deg"],
+        latitude2=t["lat2_deg"],
+        longitude2=t["lon2_deg"],
+    )
     # the table's sphere has 6371.0088 km
     np.testing.assert_allclose(
         sphere * 6371.0088e3 / 6371, t["sphere_6371008p8_distance_m"], rtol=1e-8
@@ -27,14 +35,21 @@ def test_geodesic(table):
 
 def test_tilt(table):
     t = table("computed_geodesy.csv")
-    hop = geo.geodesic(latitude1=t["lat1_deg"], longitude1=t["lon1_deg"],
-                       latitude2=t["lat2_deg"], longitude2=t["lon2_deg"])
+    hop = geo.geodesic(
+        latitude1=t["lat1_deg"],
+        longitude1=t["lon1_deg"],
+        latitude2=t["lat2_deg"],
+        longitude2=t["lon2_deg"],
+    )
     for k, name in ((1.0, "k1"), (4 / 3, "k43")):
         ends = t["h1_amsl_m"], t["h2_amsl_m"]
         for (near, far), way in ((ends, "12"), (ends[::-1], "21")):
-            t.check(f"tilt{way}_{name}_deg", geo.tilt_deg(
-                distance_km=hop.distance_km, height_m=near, far_height_m=far, k_factor=k
-            ))
+            t.check(
+                f"tilt{way}_{name}_deg",
+                geo.tilt_deg(
+                    distance_km=hop.distance_km, height_m=near, far_height_m=far, k_factor=k
+                ),
+            )
 
 
 def test_middle_is_half_way():
@@ -47,10 +62,15 @@ def test_middle_is_half_way():
         for length_m in (1e3, 20e3, 200e3):
             far = earth.Direct(latitude, longitude, azimuth, length_m)
             half = earth.Direct(latitude, longitude, azimuth, length_m / 2)
-            g = geo.geodesic(latitude1=latitude, longitude1=longitude,
-                             latitude2=far["lat2"], longitude2=far["lon2"])
-            off = earth.Inverse(half["lat2"], half["lon2"],
-                                g.middle_latitude[0], g.middle_longitude[0])
+            g = geo.geodesic(
+                latitude1=latitude,
+                longitude1=longitude,
+                latitude2=far["lat2"],
+                longitude2=far["lon2"],
+            )
+            off = earth.Inverse(
+                half["lat2"], half["lon2"], g.middle_latitude[0], g.middle_longitude[0]
+            )
             assert off["s12"] < 10
 
 
@@ -58,10 +78,12 @@ def test_bulge_and_fresnel(table):
     t = table("computed_bulge_fresnel.csv")
     half = t["d_km"] / 2
     for k, name in ((4 / 3, "k43"), (1, "k1"), (2 / 3, "k23")):
-        t.check(f"bulge_{name}_m", geo.earth_bulge_m(
-            distance1_km=half, distance2_km=half, k_factor=k))
-    t.check("F1_m", geo.fresnel_radius_m(
-        distance1_km=half, distance2_km=half, frequency_ghz=t["f_GHz"]))
+        t.check(
+            f"bulge_{name}_m", geo.earth_bulge_m(distance1_km=half, distance2_km=half, k_factor=k)
+        )
+    t.check(
+        "F1_m", geo.fresnel_radius_m(distance1_km=half, distance2_km=half, frequency_ghz=t["f_GHz"])
+    )
 
 
 def test_off_centre_zones():
@@ -69,7 +91,8 @@ def test_off_centre_zones():
     place = {"distance1_km": 8, "distance2_km": 42}
     assert geo.earth_bulge_m(**place, k_factor=1) == pytest.approx(26.369, abs=5e-4)
     assert geo.fresnel_radius_m(**place, frequency_ghz=7.5, zone=2) == pytest.approx(
-        23.178, abs=5e-4)
+        23.178, abs=5e-4
+    )
 
 
 def test_worst_k(table):
@@ -119,7 +142,10 @@ def test_clearance_of_ragged_profiles_is_that_of_each_alone():
     flat = [np.concatenate(part) for part in zip(*hops)]
     together = worst_clearance(
         profile=profiles(distance_km=flat[0], ground_m=flat[1], cover_m=flat[2], count=counts),
-        height1_m=h1, height2_m=h2, frequency_ghz=f, k_factor=k,
+        height1_m=h1,
+        height2_m=h2,
+        frequency_ghz=f,
+        k_factor=k,
     )
     for i, (d, g, c) in enumerate(hops):
         best, where = np.inf, np.nan
@@ -138,7 +164,10 @@ def test_clearance_of_ragged_profiles_is_that_of_each_alone():
 
 
 @given(
-    st.floats(0.1, 80), st.floats(0, 300), st.floats(0, 300), st.floats(0.5, 3),
+    st.floats(0.1, 80),
+    st.floats(0, 300),
+    st.floats(0, 300),
+    st.floats(0.5, 3),
     st.floats(0.05, 0.95),
 )
 def test_turning_a_hop_round_swaps_its_ends(length, h1, h2, k, share):
@@ -150,15 +179,18 @@ def test_turning_a_hop_round_swaps_its_ends(length, h1, h2, k, share):
     assert a.ratio[0] == pytest.approx(b.ratio[0], rel=1e-6, abs=1e-6)
     assert a.at_km[0] == pytest.approx(length - b.at_km[0])
     lift = {"frequency_ghz": 6, "k_factor": k, "fraction_f1": 1.0}
-    up, down = (needed_raise(profile=p, height1_m=p1, height2_m=p2, **lift)
-                for p, p1, p2 in ((there, h1, h2), (back, h2, h1)))
+    up, down = (
+        needed_raise(profile=p, height1_m=p1, height2_m=p2, **lift)
+        for p, p1, p2 in ((there, h1, h2), (back, h2, h1))
+    )
     assert up.first_m[0] == pytest.approx(down.second_m[0], rel=1e-6, abs=1e-6)
 
 
 @given(st.floats(0.5, 60), st.floats(0, 200), st.floats(0, 200), st.floats(0.6, 2))
 def test_needed_raise_reaches_the_rule(length, h1, h2, k):
-    p = profiles(distance_km=np.linspace(0, length, 9),
-                 ground_m=[0, 40, 8, 90, 0, 3, 70, 10, 0], count=[9])
+    p = profiles(
+        distance_km=np.linspace(0, length, 9), ground_m=[0, 40, 8, 90, 0, 3, 70, 10, 0], count=[9]
+    )
     hop = {"profile": p, "frequency_ghz": 5.8, "k_factor": k}
     lift = needed_raise(height1_m=h1, height2_m=h2, fraction_f1=1.0, **hop)
     for up1, up2 in ((lift.both_m, lift.both_m), (lift.first_m, 0), (0, lift.second_m)):
@@ -166,12 +198,15 @@ def test_needed_raise_reaches_the_rule(length, h1, h2, k):
         assert after.ratio[0] >= 1 - 1e-9
 
 
-@pytest.mark.parametrize("points", [
-    {"distance_km": [0], "ground_m": [0], "count": [1]},
-    {"distance_km": [0, 2, 1], "ground_m": [0, 0, 0], "count": [3]},
-    {"distance_km": [1, 2], "ground_m": [0, 0], "count": [2]},
-    {"distance_km": [0, 0], "ground_m": [0, 0], "count": [2]},
-])
+@pytest.mark.parametrize(
+    "points",
+    [
+        {"distance_km": [0], "ground_m": [0], "count": [1]},
+        {"distance_km": [0, 2, 1], "ground_m": [0, 0, 0], "count": [3]},
+        {"distance_km": [1, 2], "ground_m": [0, 0], "count": [2]},
+        {"distance_km": [0, 0], "ground_m": [0, 0], "count": [2]},
+    ],
+)
 def test_impossible_profiles_are_refused(points):
     with pytest.raises(ValueError):
         profiles(**points)
@@ -182,8 +217,12 @@ def test_turning_a_geodesic_round_swaps_its_ends(latitude, longitude, north, eas
     ends = {"latitude1": latitude, "longitude1": longitude}
     far = {"latitude2": latitude + north, "longitude2": longitude + east}
     there = geo.geodesic(**ends, **far)
-    back = geo.geodesic(latitude1=far["latitude2"], longitude1=far["longitude2"],
-                        latitude2=latitude, longitude2=longitude)
+    back = geo.geodesic(
+        latitude1=far["latitude2"],
+        longitude1=far["longitude2"],
+        latitude2=latitude,
+        longitude2=longitude,
+    )
     assert there.distance_km[0] == pytest.approx(back.distance_km[0], rel=1e-9)
     turn = (there.azimuth_deg[0] - back.to_azimuth_deg[0] + 180) % 360 - 180
     assert turn == pytest.approx(0, abs=1e-5)
@@ -194,8 +233,14 @@ def test_rules_of_clearance_take_the_stricter():
     # as in RULES: 65.02, 68.58 and 75.03 m for the three cases of P.530 sec. 2.2.2.1
     profile = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
     for share, height in zip(geo.WORST_K_CLEARANCE_F1.values(), (65.02, 68.58, 75.03)):
-        lift = rule_raise(profile=profile, height1_m=30, height2_m=30, frequency_ghz=6.5,
-                          worst_k_factor=geo.worst_k_factor(distance_km=40), worst_k_fraction=share)
+        lift = rule_raise(
+            profile=profile,
+            height1_m=30,
+            height2_m=30,
+            frequency_ghz=6.5,
+            worst_k_factor=geo.worst_k_factor(distance_km=40),
+            worst_k_fraction=share,
+        )
         assert 30 + lift.both_m[0] == pytest.approx(height, abs=0.006)
 
 

@@ -23,9 +23,9 @@ def _attenuation(k, alpha, f, d, rate):
 def test_published_examples_of_k_and_alpha(table):
     t = table("p838_3_k_alpha.csv")
     k, alpha = rain.coefficients(
-        frequency_ghz=t["f_GHz"], tilt_deg=t["tau_deg"], elevation_deg=t["elevation_deg"])
-    gamma = rain.specific_attenuation_db_per_km(
-        k=k, alpha=alpha, rain_mm_per_h=t["R_mm_per_h"])
+        frequency_ghz=t["f_GHz"], tilt_deg=t["tau_deg"], elevation_deg=t["elevation_deg"]
+    )
+    gamma = rain.specific_attenuation_db_per_km(k=k, alpha=alpha, rain_mm_per_h=t["R_mm_per_h"])
     np.testing.assert_allclose(k, t["k"], rtol=1e-6)
     np.testing.assert_allclose(alpha, t["alpha"], rtol=1e-6)
     np.testing.assert_allclose(gamma, t["gamma_R_dB_per_km"], rtol=1e-6)
@@ -34,7 +34,8 @@ def test_published_examples_of_k_and_alpha(table):
 def test_any_polarization(table):
     t = table("computed_k_alpha.csv")
     k, alpha = rain.coefficients(
-        frequency_ghz=t["f_GHz"], tilt_deg=t["tau_deg"], elevation_deg=t["elevation_deg"])
+        frequency_ghz=t["f_GHz"], tilt_deg=t["tau_deg"], elevation_deg=t["elevation_deg"]
+    )
     np.testing.assert_allclose(k, t["k"], rtol=1e-8)
     np.testing.assert_allclose(alpha, t["alpha"], rtol=1e-8)
 
@@ -45,8 +46,10 @@ def test_horizontal_and_vertical(table):
         k, alpha = rain.coefficients(frequency_ghz=t["f_GHz"], tilt_deg=tilt)
         t.check(f"k{mark}", k)
         t.check(f"a{mark}", alpha)
-        t.check(f"gamma40_{mark}_dB_per_km", rain.specific_attenuation_db_per_km(
-            k=k, alpha=alpha, rain_mm_per_h=40.0))
+        t.check(
+            f"gamma40_{mark}_dB_per_km",
+            rain.specific_attenuation_db_per_km(k=k, alpha=alpha, rain_mm_per_h=40.0),
+        )
 
 
 def test_path_attenuation(table):
@@ -55,14 +58,19 @@ def test_path_attenuation(table):
     for name, got in (("k", k), ("alpha", alpha), ("r", r), ("A001_dB", a001), ("C0", c0)):
         t.check(name, got)
     for name, percent in (("1", 1.0), ("0p1", 0.1), ("0p01", 0.01), ("0p001", 0.001)):
-        t.check(f"A_{name}_dB", rain.exceeded_db(
-            exceeded_0_01_db=a001, frequency_exponent=c0, percent=percent))
-    t.check("p_percent", rain.outage_percent(
-        margin_db=t["margin_dB"], exceeded_0_01_db=a001, frequency_exponent=c0))
+        t.check(
+            f"A_{name}_dB",
+            rain.exceeded_db(exceeded_0_01_db=a001, frequency_exponent=c0, percent=percent),
+        )
+    t.check(
+        "p_percent",
+        rain.outage_percent(margin_db=t["margin_dB"], exceeded_0_01_db=a001, frequency_exponent=c0),
+    )
 
 
 def test_path_attenuation_against_itur():
     from itur.models import itu530
+
     hops = ((10, 18.7, 33.9, 90), (2, 38, 42, 0), (25, 6.5, 60, 90), (7, 23, 80, 0))
     for d, f, rate, tilt in hops:
         with np.errstate(invalid="ignore"):  # itur computes its unused branch below 10 GHz too
@@ -117,15 +125,19 @@ def test_exponents_join_the_two_laws_of_older_editions():
 
 
 hops = {
-    "f": st.floats(1, 100), "d": st.floats(0.05, 60), "tilt": st.floats(0, 90),
+    "f": st.floats(1, 100),
+    "d": st.floats(0.05, 60),
+    "tilt": st.floats(0, 90),
 }
 
 
 @given(**hops, rate=st.floats(0, 200), more=st.floats(0.5, 60))
 def test_more_rain_never_lowers_the_loss_per_km(f, d, tilt, rate, more):
     k, alpha = rain.coefficients(frequency_ghz=f, tilt_deg=tilt)
-    less, most = (rain.specific_attenuation_db_per_km(k=k, alpha=alpha, rain_mm_per_h=x)
-                  for x in (rate, rate + more))
+    less, most = (
+        rain.specific_attenuation_db_per_km(k=k, alpha=alpha, rain_mm_per_h=x)
+        for x in (rate, rate + more)
+    )
     assert most > less
 
 
@@ -157,8 +169,13 @@ def test_bound_says_on_which_side_the_truth_lies():
     np.testing.assert_array_equal(rain.outage_bound(outage_percent=p), [-1, 0, 1])
 
 
-@given(st.lists(st.tuples(st.floats(0.9, 100), st.floats(0.05, 60), st.floats(0, 90),
-                          st.floats(0, 150)), min_size=1, max_size=9))
+@given(
+    st.lists(
+        st.tuples(st.floats(0.9, 100), st.floats(0.05, 60), st.floats(0, 90), st.floats(0, 150)),
+        min_size=1,
+        max_size=9,
+    )
+)
 def test_mixed_array_is_the_loop_of_scalars(rows):
     f, d, tilt, rate = np.array(rows).T
     k, alpha = rain.coefficients(frequency_ghz=f, tilt_deg=tilt)

@@ -12,9 +12,14 @@ SEA = {"salinity_g_per_kg": 35.0, "temperature_c": 20.0}
 
 def _rays(t, **more):
     return reflection.two_ray(
-        distance_km=t["d_km"], height1_m=t["h1_above_water_m"], height2_m=t["h2_above_water_m"],
-        k_factor=t["k"], frequency_ghz=t["f_GHz"], vertical=False,
-        permittivity=water.permittivity(frequency_ghz=t["f_GHz"], **SEA), **more,
+        distance_km=t["d_km"],
+        height1_m=t["h1_above_water_m"],
+        height2_m=t["h2_above_water_m"],
+        k_factor=t["k"],
+        frequency_ghz=t["f_GHz"],
+        vertical=False,
+        permittivity=water.permittivity(frequency_ghz=t["f_GHz"], **SEA),
+        **more,
     )
 
 
@@ -24,52 +29,67 @@ def test_geometry_of_the_mirror(table):
     radius = 6371 * t["k"]
     d1 = rays.distance1_km
     divergence = reflection.divergence(
-        distance1_km=d1, distance2_km=t["d_km"] - d1, radius_km=radius,
-        grazing_deg=rays.grazing_deg)
+        distance1_km=d1, distance2_km=t["d_km"] - d1, radius_km=radius, grazing_deg=rays.grazing_deg
+    )
     for name, got in (
-        ("d1_km", d1), ("h1_eff_m", rays.effective1_m), ("h2_eff_m", rays.effective2_m),
-        ("grazing_deg", rays.grazing_deg), ("divergence_D", divergence),
+        ("d1_km", d1),
+        ("h1_eff_m", rays.effective1_m),
+        ("h2_eff_m", rays.effective2_m),
+        ("grazing_deg", rays.grazing_deg),
+        ("divergence_D", divergence),
         ("path_difference_wavelengths", rays.path_difference_wavelengths),
     ):
         np.testing.assert_allclose(got, t[name], rtol=2e-8, err_msg=name)
     for end, far in ((1, rays.effective2_m), (2, rays.effective1_m)):
         spacing = reflection.null_spacing_m(
-            distance_km=t["d_km"], frequency_ghz=t["f_GHz"], far_effective_m=far)
+            distance_km=t["d_km"], frequency_ghz=t["f_GHz"], far_effective_m=far
+        )
         np.testing.assert_allclose(spacing, t[f"null_spacing_at_{end}_m"], rtol=2e-8)
 
 
 def test_water_and_its_reflection(table):
     t = table("computed_reflection_coefficient.csv")
-    eps = water.permittivity(frequency_ghz=t["f_GHz"], temperature_c=t["T_C"],
-                             salinity_g_per_kg=t["salinity_g_per_kg"])
+    eps = water.permittivity(
+        frequency_ghz=t["f_GHz"], temperature_c=t["T_C"], salinity_g_per_kg=t["salinity_g_per_kg"]
+    )
     t.check("eps_real", eps.real)
     t.check("eps_imag_loss", -eps.imag)
     for vertical, mark in ((False, "H"), (True, "V")):
         rho = water.reflection_coefficient(
-            grazing_deg=t["grazing_deg"], permittivity=eps, vertical=vertical)
+            grazing_deg=t["grazing_deg"], permittivity=eps, vertical=vertical
+        )
         t.check(f"rho_{mark}_abs", np.abs(rho))
         t.check(f"rho_{mark}_phase_deg", np.degrees(np.angle(rho)))
 
 
-@pytest.mark.parametrize("vertical, expected", [
-    (False, [0.9992, 0.9980, 0.9960, 0.992]), (True, [0.9431, 0.8636, 0.7449, 0.5491]),
-])
+@pytest.mark.parametrize(
+    "vertical, expected",
+    [
+        (False, [0.9992, 0.9980, 0.9960, 0.992]),
+        (True, [0.9431, 0.8636, 0.7449, 0.5491]),
+    ],
+)
 def test_sea_at_grazing_angles(vertical, expected):
     # ITU-R P.527-6 sea at 5.8 GHz and the Fresnel coefficients, computed independently
     rho = water.reflection_coefficient(
-        grazing_deg=np.array([0.2, 0.5, 1, 2]), vertical=vertical,
-        permittivity=water.permittivity(frequency_ghz=5.8, **SEA))
+        grazing_deg=np.array([0.2, 0.5, 1, 2]),
+        vertical=vertical,
+        permittivity=water.permittivity(frequency_ghz=5.8, **SEA),
+    )
     np.testing.assert_allclose(np.abs(rho), expected, atol=5e-4 if not vertical else 5.1e-5)
 
 
 def test_waves():
     # psi 0.2 degree, 5.8 GHz: Rayleigh height 1.851 m; sigma 0.5 and 1 m: Ament 0.9139, 0.6976
     assert water.smooth_height_m(grazing_deg=0.2, wavelength_m=0.0516884) == pytest.approx(
-        1.851, abs=5e-4)
-    g = water.roughness_parameter(deviation_m=np.array([0.5, 1.0]), grazing_deg=0.2,
-                                  wavelength_m=0.0516884)
-    np.testing.assert_allclose(water.rough_factor(roughness_parameter=g), [0.9139, 0.6976],
-                               atol=5e-5)
+        1.851, abs=5e-4
+    )
+    g = water.roughness_parameter(
+        deviation_m=np.array([0.5, 1.0]), grazing_deg=0.2, wavelength_m=0.0516884
+    )
+    np.testing.assert_allclose(
+        water.rough_factor(roughness_parameter=g), [0.9139, 0.6976], atol=5e-5
+    )
 
 
 def test_tide_table(table):
@@ -77,8 +97,14 @@ def test_tide_table(table):
     eps = water.permittivity(frequency_ghz=5.8, **SEA)
     for vertical, mark in ((False, "H"), (True, "V")):
         rays = reflection.two_ray(
-            distance_km=12.0, height1_m=20 - t["tide_m"], height2_m=16 - t["tide_m"],
-            k_factor=4 / 3, frequency_ghz=5.8, vertical=vertical, permittivity=eps)
+            distance_km=12.0,
+            height1_m=20 - t["tide_m"],
+            height2_m=16 - t["tide_m"],
+            k_factor=4 / 3,
+            frequency_ghz=5.8,
+            vertical=vertical,
+            permittivity=eps,
+        )
         t.check(f"level_{mark}_dB", rays.level_db)
         t.check("delta_wavelengths", rays.path_difference_wavelengths)
 
@@ -100,20 +126,32 @@ def _exact_mirror(d_m, h1, h2, radius):
             low = middle
         else:
             high = middle
-    direct = np.sqrt((h1 - h2) ** 2
-                     + 4 * (radius + h1) * (radius + h2) * np.sin(total / 2) ** 2)
+    direct = np.sqrt((h1 - h2) ** 2 + 4 * (radius + h1) * (radius + h2) * np.sin(total / 2) ** 2)
     return leg(h1, low)[0] + leg(h2, total - low)[0] - direct, low * radius / 1000
 
 
-@pytest.mark.parametrize("d_km, h1, h2, k", [
-    (10, 30, 30, 4 / 3), (20, 50, 20, 4 / 3), (40, 80, 60, 1), (15, 12, 40, 0.7), (3, 5, 90, 3),
-])
+@pytest.mark.parametrize(
+    "d_km, h1, h2, k",
+    [
+        (10, 30, 30, 4 / 3),
+        (20, 50, 20, 4 / 3),
+        (40, 80, 60, 1),
+        (15, 12, 40, 0.7),
+        (3, 5, 90, 3),
+    ],
+)
 def test_against_an_exact_mirror_on_a_circle(d_km, h1, h2, k):
     # law of cosines in the plane of the hop; no approximation but that of a circle
     exact_m, exact_km = _exact_mirror(d_km * 1000, h1, h2, 6371e3 * k)
     rays = reflection.two_ray(
-        distance_km=d_km, height1_m=h1, height2_m=h2, k_factor=k, frequency_ghz=5.8,
-        vertical=False, permittivity=70 - 30j)
+        distance_km=d_km,
+        height1_m=h1,
+        height2_m=h2,
+        k_factor=k,
+        frequency_ghz=5.8,
+        vertical=False,
+        permittivity=70 - 30j,
+    )
     got_m = rays.path_difference_wavelengths * 0.299792458 / 5.8
     # 0.02 % by the parabola for the circle; the steep hop leaves out (h1^2 + h2^2) / (2 d^2)
     steep = (h1**2 + h2**2) / (2e6 * d_km**2)
@@ -130,33 +168,62 @@ def test_swing_of_two_rays(ratio, peak, null):
     hop = _hop(water_low_m=-6.0, water_high_m=6.0)
     deep = water_levels.deepest_fade(hop)
     rays = reflection.two_ray(
-        distance_km=12.0, height1_m=20 - deep.water_m, height2_m=16 - deep.water_m,
-        k_factor=deep.k_factor, frequency_ghz=5.8, vertical=False, permittivity=hop.permittivity)
+        distance_km=12.0,
+        height1_m=20 - deep.water_m,
+        height2_m=16 - deep.water_m,
+        k_factor=deep.k_factor,
+        frequency_ghz=5.8,
+        vertical=False,
+        permittivity=hop.permittivity,
+    )
     assert deep.fade_db[0] == pytest.approx(-20 * np.log10(1 - rays.amplitude[0]), abs=0.1)
 
 
 def _hop(**change):
-    hop = {"distance_km": 12.0, "height1_m": 20.0, "height2_m": 16.0, "water_low_m": -2.0,
-           "water_high_m": 2.0, "worst_k_factor": 0.57, "frequency_ghz": 5.8, "vertical": False,
-           "salinity_g_per_kg": 35.0}
+    hop = {
+        "distance_km": 12.0,
+        "height1_m": 20.0,
+        "height2_m": 16.0,
+        "water_low_m": -2.0,
+        "water_high_m": 2.0,
+        "worst_k_factor": 0.57,
+        "frequency_ghz": 5.8,
+        "vertical": False,
+        "salinity_g_per_kg": 35.0,
+    }
     return water_levels.hops_over_water(**{**hop, **change})
 
 
-@pytest.mark.parametrize("change", [
-    {}, {"vertical": True}, {"frequency_ghz": 18.0}, {"distance_km": 5.0, "frequency_ghz": 38.0},
-    {"distance_km": 2.0, "frequency_ghz": 60.48, "deviation_m": 0.1},
-    {"distance_km": 25.0, "height1_m": 40.0, "height2_m": 30.0}, {"beamwidth1_deg": 0.4},
-])
+@pytest.mark.parametrize(
+    "change",
+    [
+        {},
+        {"vertical": True},
+        {"frequency_ghz": 18.0},
+        {"distance_km": 5.0, "frequency_ghz": 38.0},
+        {"distance_km": 2.0, "frequency_ghz": 60.48, "deviation_m": 0.1},
+        {"distance_km": 25.0, "height1_m": 40.0, "height2_m": 30.0},
+        {"beamwidth1_deg": 0.4},
+    ],
+)
 def test_sweep_finds_the_bottom_of_a_far_finer_one(change):
     hop = _hop(**change)
     deep = water_levels.deepest_fade(hop)
     level = np.linspace(-2, 2, 200_001)
-    rays = [reflection.two_ray(
-        distance_km=hop.distance_km, height1_m=hop.height1_m - level,
-        height2_m=hop.height2_m - level, k_factor=k, frequency_ghz=hop.frequency_ghz,
-        vertical=hop.vertical, permittivity=hop.permittivity, deviation_m=hop.deviation_m,
-        beamwidth1_deg=hop.beamwidth1_deg,
-    ).level_db for k in (hop.worst_k_factor[0], 1, 4 / 3, 3)]
+    rays = [
+        reflection.two_ray(
+            distance_km=hop.distance_km,
+            height1_m=hop.height1_m - level,
+            height2_m=hop.height2_m - level,
+            k_factor=k,
+            frequency_ghz=hop.frequency_ghz,
+            vertical=hop.vertical,
+            permittivity=hop.permittivity,
+            deviation_m=hop.deviation_m,
+            beamwidth1_deg=hop.beamwidth1_deg,
+        ).level_db
+        for k in (hop.worst_k_factor[0], 1, 4 / 3, 3)
+    ]
     brute = -np.nanmin(rays)
     assert deep.fade_db[0] >= brute - 0.02
     assert deep.fade_db[0] <= brute + 0.5  # the brute grid may itself stop short of a sharp null
@@ -165,8 +232,11 @@ def test_sweep_finds_the_bottom_of_a_far_finer_one(change):
 
 
 def test_water_under_an_antenna_and_beyond_the_horizon():
-    hop = _hop(height1_m=[20.0, 2.0, 1.0, 20.0, 3.0], height2_m=[16.0, 16.0, 16.0, np.nan, 3.0],
-               distance_km=[12.0, 12.0, 12.0, 12.0, 40.0])
+    hop = _hop(
+        height1_m=[20.0, 2.0, 1.0, 20.0, 3.0],
+        height2_m=[16.0, 16.0, 16.0, np.nan, 3.0],
+        distance_km=[12.0, 12.0, 12.0, 12.0, 40.0],
+    )
     deep = water_levels.deepest_fade(hop)
     np.testing.assert_array_equal(np.isnan(deep.fade_db), [False, True, True, True, True])
     np.testing.assert_array_equal(deep.flooded, [False, True, True, True, False])
@@ -175,19 +245,38 @@ def test_water_under_an_antenna_and_beyond_the_horizon():
 
 def test_water_risen_by_nothing_changes_nothing():
     still = water_levels.deepest_fade(_hop(water_low_m=0.7, water_high_m=0.7))
-    rays = [reflection.two_ray(
-        distance_km=12.0, height1_m=19.3, height2_m=15.3, k_factor=k, frequency_ghz=5.8,
-        vertical=False, permittivity=water.permittivity(frequency_ghz=5.8, **SEA)).level_db
-        for k in (0.57, 1, 4 / 3, 3)]
+    rays = [
+        reflection.two_ray(
+            distance_km=12.0,
+            height1_m=19.3,
+            height2_m=15.3,
+            k_factor=k,
+            frequency_ghz=5.8,
+            vertical=False,
+            permittivity=water.permittivity(frequency_ghz=5.8, **SEA),
+        ).level_db
+        for k in (0.57, 1, 4 / 3, 3)
+    ]
     assert still.fade_db[0] == pytest.approx(max(0, -min(rays)), abs=1e-9)
     assert still.water_m[0] == 0.7
 
 
-@given(st.floats(0.5, 30), st.floats(3, 80), st.floats(3, 80), st.floats(0.9, 80), st.booleans(),
-       st.floats(0, 5))
+@given(
+    st.floats(0.5, 30),
+    st.floats(3, 80),
+    st.floats(3, 80),
+    st.floats(0.9, 80),
+    st.booleans(),
+    st.floats(0, 5),
+)
 def test_turning_a_hop_round_changes_nothing(d, h1, h2, f, vertical, rise):
-    hop = {"distance_km": d, "frequency_ghz": f, "vertical": vertical, "water_low_m": -rise / 2,
-           "water_high_m": rise / 2}
+    hop = {
+        "distance_km": d,
+        "frequency_ghz": f,
+        "vertical": vertical,
+        "water_low_m": -rise / 2,
+        "water_high_m": rise / 2,
+    }
     there = water_levels.deepest_fade(_hop(height1_m=h1, height2_m=h2, **hop))
     back = water_levels.deepest_fade(_hop(height1_m=h2, height2_m=h1, **hop))
     np.testing.assert_allclose(there.fade_db, back.fade_db, atol=1e-3)
@@ -199,7 +288,8 @@ def test_a_wider_range_of_levels_never_gives_a_shallower_fade(d, h1, h2, more):
     hop = {"distance_km": d, "height1_m": h1, "height2_m": h2}
     narrow = water_levels.deepest_fade(_hop(**hop, water_low_m=-1, water_high_m=1)).fade_db[0]
     wide = water_levels.deepest_fade(
-        _hop(**hop, water_low_m=-1 - more, water_high_m=1 + more)).fade_db[0]
+        _hop(**hop, water_low_m=-1 - more, water_high_m=1 + more)
+    ).fade_db[0]
     assert np.isnan(narrow) or wide >= narrow - 0.05
 
 
@@ -207,20 +297,27 @@ def test_many_hops_are_the_loop_of_one():
     rng = np.random.default_rng(3)
     n = 150
     columns = {
-        "distance_km": rng.uniform(0.3, 40, n), "height1_m": rng.uniform(3, 90, n),
-        "height2_m": rng.uniform(3, 90, n), "water_low_m": rng.uniform(-4, 0, n),
-        "water_high_m": rng.uniform(0, 4, n), "worst_k_factor": rng.uniform(0.5, 0.9, n),
-        "frequency_ghz": rng.choice([2.4, 5.8, 18, 60.48, 80], n), "vertical": rng.random(n) < 0.5,
-        "salinity_g_per_kg": rng.choice([0.0, 35.0], n), "deviation_m": rng.choice([0, 0.3], n),
+        "distance_km": rng.uniform(0.3, 40, n),
+        "height1_m": rng.uniform(3, 90, n),
+        "height2_m": rng.uniform(3, 90, n),
+        "water_low_m": rng.uniform(-4, 0, n),
+        "water_high_m": rng.uniform(0, 4, n),
+        "worst_k_factor": rng.uniform(0.5, 0.9, n),
+        "frequency_ghz": rng.choice([2.4, 5.8, 18, 60.48, 80], n),
+        "vertical": rng.random(n) < 0.5,
+        "salinity_g_per_kg": rng.choice([0.0, 35.0], n),
+        "deviation_m": rng.choice([0, 0.3], n),
         "beamwidth1_deg": rng.choice([np.inf, 6, 1], n),
     }
     together = water_levels.deepest_fade(water_levels.hops_over_water(**columns))
     for i in range(n):
-        alone = water_levels.deepest_fade(water_levels.hops_over_water(
-            **{name: column[i] for name, column in columns.items()}))
+        alone = water_levels.deepest_fade(
+            water_levels.hops_over_water(**{name: column[i] for name, column in columns.items()})
+        )
         for name in ("fade_db", "water_m", "k_factor", "null_spacing2_m"):
             np.testing.assert_allclose(
-                getattr(together, name)[i], getattr(alone, name)[0], rtol=1e-9, atol=1e-9)
+                getattr(together, name)[i], getattr(alone, name)[0], rtol=1e-9, atol=1e-9
+            )
 
 
 def test_level_curve_is_the_two_rays(table):
@@ -236,8 +333,10 @@ def test_remedies():
     before = water_levels.deepest_fade(hop)
     assert before.fade_db[0] > 10
     change = water_levels.height_change(hop, changes_m=np.arange(-12, 12.5, 0.5), allowed_db=3.0)
-    for end, shift, least in (("height1_m", change.first_m, change.first_fade_db),
-                              ("height2_m", change.second_m, change.second_fade_db)):
+    for end, shift, least in (
+        ("height1_m", change.first_m, change.first_fade_db),
+        ("height2_m", change.second_m, change.second_fade_db),
+    ):
         if np.isnan(shift[0]):
             assert least[0] > 3
             continue
@@ -246,10 +345,17 @@ def test_remedies():
     assert np.isfinite([change.first_m[0], change.second_m[0]]).any()
     # a second antenna half a null spacing up helps, one at the same height does not
     middle = reflection.two_ray(
-        distance_km=12.0, height1_m=20.0, height2_m=16.0, k_factor=4 / 3, frequency_ghz=5.8,
-        vertical=False, permittivity=hop.permittivity)
+        distance_km=12.0,
+        height1_m=20.0,
+        height2_m=16.0,
+        k_factor=4 / 3,
+        frequency_ghz=5.8,
+        vertical=False,
+        permittivity=hop.permittivity,
+    )
     spacing = reflection.diversity_spacing_m(
-        distance_km=12.0, frequency_ghz=5.8, far_effective_m=middle.effective1_m)
+        distance_km=12.0, frequency_ghz=5.8, far_effective_m=middle.effective1_m
+    )
     two = water_levels.deepest_fade_with_two(hop, spacing2_m=spacing)
     same = water_levels.deepest_fade_with_two(hop, spacing2_m=0.0)
     assert two[0] < before.fade_db[0] - 8
@@ -258,8 +364,14 @@ def test_remedies():
 
 def test_a_narrow_beam_keeps_the_mirror_out():
     # two rays 0.4 degrees apart: a beam of 0.3 degrees tells them apart, one of 6 does not
-    near = {"distance_km": 1.0, "height1_m": 4.0, "height2_m": 4.0, "frequency_ghz": 80.0,
-            "water_low_m": -0.5, "water_high_m": 0.5}
+    near = {
+        "distance_km": 1.0,
+        "height1_m": 4.0,
+        "height2_m": 4.0,
+        "frequency_ghz": 80.0,
+        "water_low_m": -0.5,
+        "water_high_m": 0.5,
+    }
     wide = water_levels.deepest_fade(_hop(**near, beamwidth1_deg=6.0, beamwidth2_deg=6.0))
     narrow = water_levels.deepest_fade(_hop(**near, beamwidth1_deg=0.3, beamwidth2_deg=0.3))
     assert wide.fade_db[0] > 20 and narrow.fade_db[0] < 3

@@ -22,7 +22,10 @@ def test_rates_and_sensitivities(table):
         seen += 1
         index, width, streams = _index(row), int(row["bandwidth_MHz"]), int(row["streams"])
         rate = wlan.mode_rate_mbps(
-            family=row["family"], channel_mhz=width, index=index, streams=streams,
+            family=row["family"],
+            channel_mhz=width,
+            index=index,
+            streams=streams,
             guard_interval_us=row["guard_interval_us"],
         )
         assert rate == pytest.approx(float(row["rate_Mbps"]), abs=0.1), row
@@ -31,12 +34,16 @@ def test_rates_and_sensitivities(table):
         assert scheme.code_rate == Fraction(row["code_rate"])
         assert wlan.FAMILIES[row["family"]].data_subcarriers[width] == int(row["data_subcarriers"])
         assert wlan.sensitivity_dbm(index=index, channel_mhz=width) == float(
-            row["min_sensitivity_dBm"]), row
-        assert wlan.mode_exists(family=row["family"], channel_mhz=width, index=index,
-                                streams=streams), row
+            row["min_sensitivity_dBm"]
+        ), row
+        assert wlan.mode_exists(
+            family=row["family"], channel_mhz=width, index=index, streams=streams
+        ), row
         formula = wlan.ofdm_rate_mbps(
-            data_subcarriers=int(row["data_subcarriers"]), bits=scheme.bits,
-            code_rate=float(scheme.code_rate), streams=streams,
+            data_subcarriers=int(row["data_subcarriers"]),
+            bits=scheme.bits,
+            code_rate=float(scheme.code_rate),
+            streams=streams,
             symbol_us=float(wlan.FAMILIES[row["family"]].useful_symbol_us)
             + float(row["guard_interval_us"]),
         )
@@ -44,24 +51,37 @@ def test_rates_and_sensitivities(table):
     assert seen >= 200
 
 
-@pytest.mark.parametrize("mode, expected", [
-    # IEEE 802.11-2024 tables 19-27, 21-30, 21-38, 27-86 and 802.11be: printed rates, one stream
-    (("HT", 20, 7, 0.8), 65.0), (("HT", 20, 7, 0.4), 72.2), (("HT", 40, 7, 0.4), 150.0),
-    (("VHT", 80, 9, 0.8), 390.0), (("VHT", 80, 9, 0.4), 433.3), (("VHT", 160, 9, 0.4), 866.7),
-    (("HE", 20, 11, 0.8), 143.4), (("HE", 20, 11, 1.6), 135.4), (("HE", 20, 11, 3.2), 121.9),
-    (("HE", 160, 11, 0.8), 1201.0), (("EHT", 320, 13, 0.8), 2882.4),
-    (("EHT", 320, 13, 3.2), 2450.0),
-])
+@pytest.mark.parametrize(
+    "mode, expected",
+    [
+        # IEEE 802.11-2024 tables 19-27, 21-30, 21-38, 27-86 and 802.11be: printed rates, one stream
+        (("HT", 20, 7, 0.8), 65.0),
+        (("HT", 20, 7, 0.4), 72.2),
+        (("HT", 40, 7, 0.4), 150.0),
+        (("VHT", 80, 9, 0.8), 390.0),
+        (("VHT", 80, 9, 0.4), 433.3),
+        (("VHT", 160, 9, 0.4), 866.7),
+        (("HE", 20, 11, 0.8), 143.4),
+        (("HE", 20, 11, 1.6), 135.4),
+        (("HE", 20, 11, 3.2), 121.9),
+        (("HE", 160, 11, 0.8), 1201.0),
+        (("EHT", 320, 13, 0.8), 2882.4),
+        (("EHT", 320, 13, 3.2), 2450.0),
+    ],
+)
 def test_printed_rates(mode, expected):
     family, width, index, guard = mode
-    assert wlan.mode_rate_mbps(family=family, channel_mhz=width, index=index, streams=1,
-                               guard_interval_us=guard) == pytest.approx(expected, abs=0.1)
+    assert wlan.mode_rate_mbps(
+        family=family, channel_mhz=width, index=index, streams=1, guard_interval_us=guard
+    ) == pytest.approx(expected, abs=0.1)
 
 
 def test_half_is_rounded_up():
     # IEEE 802.11 prints 29.3 for 26 x 9/8 = 29.25 Mbit/s (VHT80 index 0, 0.8 us)
-    assert wlan.mode_rate_mbps(family="VHT", channel_mhz=80, index=0, streams=1,
-                               guard_interval_us=0.8) == 29.3
+    assert (
+        wlan.mode_rate_mbps(family="VHT", channel_mhz=80, index=0, streams=1, guard_interval_us=0.8)
+        == 29.3
+    )
 
 
 @pytest.mark.parametrize("index, rate", [(1, 385), (4, 1155), (9, 2502.5), (12, 4620)])
@@ -69,16 +89,27 @@ def test_single_carrier_at_60_ghz(index, rate):
     # IEEE 802.11-2024 clause 20.5, printed rates
     bits, code_rate, repetition, _ = wlan.SINGLE_CARRIER[index]
     assert wlan.single_carrier_rate_mbps(
-        bits=bits, code_rate=float(code_rate), repetition=repetition) == pytest.approx(rate)
+        bits=bits, code_rate=float(code_rate), repetition=repetition
+    ) == pytest.approx(rate)
 
 
-@pytest.mark.parametrize("width, index, missing", [
-    # IEEE 802.11-2024 clause 21.5: combinations left out
-    (20, 9, {1, 2, 4, 5, 7, 8}), (80, 6, {3, 7}), (80, 9, {6}), (160, 9, {3}), (40, 9, set()),
-])
+@pytest.mark.parametrize(
+    "width, index, missing",
+    [
+        # IEEE 802.11-2024 clause 21.5: combinations left out
+        (20, 9, {1, 2, 4, 5, 7, 8}),
+        (80, 6, {3, 7}),
+        (80, 9, {6}),
+        (160, 9, {3}),
+        (40, 9, set()),
+    ],
+)
 def test_missing_modes(width, index, missing):
-    gone = {n for n in range(1, 9) if not wlan.mode_exists(
-        family="VHT", channel_mhz=width, index=index, streams=n)}
+    gone = {
+        n
+        for n in range(1, 9)
+        if not wlan.mode_exists(family="VHT", channel_mhz=width, index=index, streams=n)
+    }
     assert gone == missing
     # they are the ones whose coded bits do not fill whole encoders, or whole symbols
     scheme = wlan.SCHEMES[index]

@@ -160,11 +160,19 @@ def test_blank_receive_window_is_no_limit():
 @pytest.mark.parametrize(
     "wave_nm, db_per_km",
     [
-        (1310, 0.40), (1295, 0.40), (1325, 0.40), (1550, 0.30), (1565, 0.30), (1625, 0.40),
-        (1500, 0.40 - 0.10 * 190 / 240), (1587.5, 0.35), (1294, np.nan), (1641, np.nan),
+        (1310, 0.40),
+        (1295, 0.40),
+        (1325, 0.40),
+        (1550, 0.30),
+        (1565, 0.30),
+        (1625, 0.40),
+        (1500, 0.40 - 0.10 * 190 / 240),
+        (1587.5, 0.35),
+        (1294, np.nan),
+        (1641, np.nan),
         (850, np.nan),
     ],
-)  # fmt: skip
+)
 def test_attenuation_between_columns(wave_nm, db_per_km):
     """G.652.D (11/2016) Table 2 at 1310, 1550, 1625 nm; 850 and 1383 have no column here."""
     read = fiber.attenuation_db_per_km(
@@ -267,9 +275,11 @@ def test_sections_average_out(length_km, sigma, sections):
         length_km=section_km, sigma_db_per_km=sigma, glass_km=section_km, sections=1
     )
     whole = optics.run_variance_db2(
-        length_km=length_km, sigma_db_per_km=sigma, glass_km=length_km,
+        length_km=length_km,
+        sigma_db_per_km=sigma,
+        glass_km=length_km,
         sections=optics.cable_sections(splices=sections - 1),
-    )  # fmt: skip
+    )
     assert whole == pytest.approx(sections * one, rel=1e-9)
 
 

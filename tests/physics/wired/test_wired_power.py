@@ -190,8 +190,13 @@ def test_without_reactance_alternating_current_is_direct_current(source_v, loop_
         assert one == pytest.approx(other, rel=1e-6)
 
 
-@given(voltages, resistances, st.floats(0, 20, allow_subnormal=False), st.floats(0.2, 1),
-       st.floats(0.01, 0.9999))  # fmt: skip
+@given(
+    voltages,
+    resistances,
+    st.floats(0, 20, allow_subnormal=False),
+    st.floats(0.2, 1),
+    st.floats(0.01, 0.9999),
+)
 def test_alternating_current_against_phasors(source_v, loop_ohm, reactance_ohm, pf, share):
     """Kirchhoff with complex numbers: what arrives, plus current times impedance, is the source."""
     impedance = complex(loop_ohm, reactance_ohm)
@@ -217,9 +222,12 @@ def test_drop_formula_of_the_installation_standard():
     loop_ohm = supply.feed_loop_ohm(length_m=300, ohm_per_km=3.08, temperature_c=70)
     reactance_ohm = supply.feed_loop_reactance_ohm(length_m=300, reactance_ohm_per_km=0.08)
     line = supply.ac_line(
-        source_v=230, loop_ohm=loop_ohm, loop_reactance_ohm=reactance_ohm, load_w=600,
+        source_v=230,
+        loop_ohm=loop_ohm,
+        loop_reactance_ohm=reactance_ohm,
+        load_w=600,
         power_factor=0.9,
-    )  # fmt: skip
+    )
     hot_ohm_per_km = 3.08 * (1 + 0.00393 * 50)
     annex_g_v = 2 * float(line.current_a) * 0.3 * (hot_ohm_per_km * 0.9 + 0.08 * sqrt(1 - 0.81))
     assert 230 - float(line.load_v) == pytest.approx(annex_g_v, abs=0.05)

@@ -17,13 +17,39 @@ from backhaul.workbook.writer import write_book
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 # ECMA-376 part 1, 18.3.1.99 (CT_Worksheet), from memory: the order that programs insist on.
 ORDER = [
-    "sheetPr", "dimension", "sheetViews", "sheetFormatPr", "cols", "sheetData", "sheetCalcPr",
-    "sheetProtection", "protectedRanges", "scenarios", "autoFilter", "sortState",
-    "dataConsolidate", "customSheetViews", "mergeCells", "phoneticPr", "conditionalFormatting",
-    "dataValidations", "hyperlinks", "printOptions", "pageMargins", "pageSetup", "headerFooter",
-    "rowBreaks", "colBreaks", "customProperties", "cellWatches", "ignoredErrors", "smartTags",
-    "drawing", "legacyDrawing", "tableParts",
-]  # fmt: skip
+    "sheetPr",
+    "dimension",
+    "sheetViews",
+    "sheetFormatPr",
+    "cols",
+    "sheetData",
+    "sheetCalcPr",
+    "sheetProtection",
+    "protectedRanges",
+    "scenarios",
+    "autoFilter",
+    "sortState",
+    "dataConsolidate",
+    "customSheetViews",
+    "mergeCells",
+    "phoneticPr",
+    "conditionalFormatting",
+    "dataValidations",
+    "hyperlinks",
+    "printOptions",
+    "pageMargins",
+    "pageSetup",
+    "headerFooter",
+    "rowBreaks",
+    "colBreaks",
+    "customProperties",
+    "cellWatches",
+    "ignoredErrors",
+    "smartTags",
+    "drawing",
+    "legacyDrawing",
+    "tableParts",
+]
 
 
 @pytest.fixture(scope="module")
