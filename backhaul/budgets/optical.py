@@ -5,14 +5,14 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import number, numbers
-from backhaul.budgets.optical_terms import DIRECTION_TERMS, JOINT_TERMS, RUN_TERMS
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
+from backhaul.figures.arrays import number, numbers
+from backhaul.figures.optical_terms import DIRECTION_TERMS, JOINT_TERMS, RUN_TERMS
+from backhaul.figures.terms import compute
 from backhaul.path.links import Link
 from backhaul.physics import fiber as glass
 from backhaul.physics import optics
-from backhaul.terms import compute
 from backhaul.units import M_PER_KM
 
 POWER, CHANNEL = "power", "channel"
@@ -72,20 +72,20 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
     receiver = [both[i][1] for i in order]
     run_values = _runs(runs, sender, np.array(splices, dtype=float), np.array(lengths) / M_PER_KM)
     joint_values = _joints(joints)
-    givens = _direction_givens(sender, receiver, classes, catalog, project)
-    givens["repair_allowance_db"] = _repair_allowance(long_single, project)
+    inputs = _direction_givens(sender, receiver, classes, catalog, project)
+    inputs["repair_allowance_db"] = _repair_allowance(long_single, project)
     for key, item_key in _TOTALS.items():
-        givens[key] = _total(run_values, item_key, 2 * len(links)) + _total(
+        inputs[key] = _total(run_values, item_key, 2 * len(links)) + _total(
             joint_values, item_key, 2 * len(links)
         )
-    givens["dispersion_ps_nm"] = _total(run_values, "dispersion_ps_nm", 2 * len(links))
-    overlap = givens["window_overlap"]
+    inputs["dispersion_ps_nm"] = _total(run_values, "dispersion_ps_nm", 2 * len(links))
+    overlap = inputs["window_overlap"]
     for key in ("launch_min_dbm", "launch_max_dbm"):
-        givens[f"stated_{key}"] = givens[key]
-        givens[key] = np.where(overlap == optics.OVERLAP_NONE, np.nan, givens[key])
-    blocked = (overlap == optics.OVERLAP_NONE) & (givens["margin_basis"] == CHANNEL)
-    givens["channel_limit_db"] = np.where(blocked, np.nan, givens["channel_limit_db"])
-    values = compute(DIRECTION_TERMS, givens)
+        inputs[f"stated_{key}"] = inputs[key]
+        inputs[key] = np.where(overlap == optics.OVERLAP_NONE, np.nan, inputs[key])
+    blocked = (overlap == optics.OVERLAP_NONE) & (inputs["margin_basis"] == CHANNEL)
+    inputs["channel_limit_db"] = np.where(blocked, np.nan, inputs["channel_limit_db"])
+    values = compute(DIRECTION_TERMS, inputs)
     values["attenuator_db"] = _attenuator(values)
     return OpticalBudget(
         links, values, run_values, joint_values, np.array(lengths), tuple(classes), tuple(modes)
@@ -142,7 +142,7 @@ def _runs(
     ]
     attenuation = np.array(glasses, dtype=float).reshape(-1, 4)
     measured = numbers(row.measured_db for row in rows)
-    givens = {
+    inputs = {
         "direction": direction,
         "length_m": numbers(row.length_m for row in rows),
         "attenuation_max_db_per_km": attenuation[:, 0],
@@ -158,7 +158,7 @@ def _runs(
         "glass_km": glass_km[direction // 2],
         "sections": optics.cable_sections(splices=splices[direction // 2]),
     }
-    values = compute(RUN_TERMS, givens)
+    values = compute(RUN_TERMS, inputs)
     values["rows"], values["parts"] = rows, parts
     return values
 
@@ -203,7 +203,7 @@ def _read(columns: Mapping[int, float], wavelength_nm: float | None) -> float:
 def _joints(joints: _Rows) -> dict[str, Any]:
     link = np.array(joints.link, dtype=int)
     parts, rows = joints.part * 2, joints.row * 2
-    givens = {
+    inputs = {
         "direction": np.concatenate([2 * link, 2 * link + 1]),
         "count": numbers((row.count for row in rows), blank=1.0),
         "each_max_db": numbers(part.max_db for part in parts),
@@ -213,7 +213,7 @@ def _joints(joints: _Rows) -> dict[str, Any]:
         ),
         "sigma_db": numbers((part.sigma_db for part in parts), blank=0.0),
     }
-    values = compute(JOINT_TERMS, givens)
+    values = compute(JOINT_TERMS, inputs)
     values["rows"], values["parts"] = rows, parts
     return values
 

@@ -1,0 +1,199 @@
+"""The lines of an optical budget, in the order in which they are written down."""
+
+from backhaul.figures.terms import Term
+from backhaul.physics import fiber, optics
+from backhaul.units import M_PER_KM
+
+_G652 = "ITU-T G.652 (11/2016) Appendix I"
+_G957 = "ITU-T G.957 (03/2006) clause 8.3"
+
+
+def _length_km(*, length_m):
+    return length_m / M_PER_KM
+
+
+def _run_max_db(*, length_km, attenuation_max_db_per_km, extra_loss_db):
+    loss = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_max_db_per_km)
+    return loss + extra_loss_db
+
+
+def _run_min_db(*, length_km, attenuation_min_db_per_km):
+    return optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_min_db_per_km)
+
+
+def _run_mean_db(*, length_km, attenuation_mean_db_per_km, extra_loss_db):
+    loss = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_mean_db_per_km)
+    return loss + extra_loss_db
+
+
+def _measured_max_db(*, measured_db, extra_loss_db):
+    return measured_db + extra_loss_db
+
+
+def _measured_min_db(*, measured_db):
+    return measured_db + 0
+
+
+def _joint_max_db(*, count, each_max_db):
+    return optics.joints_loss_db(count=count, each_db=each_max_db)
+
+
+def _joint_min_db(*, count, each_min_db):
+    return optics.joints_loss_db(count=count, each_db=each_min_db)
+
+
+def _joint_mean_db(*, count, each_mean_db):
+    return optics.joints_loss_db(count=count, each_db=each_mean_db)
+
+
+def _received_min_dbm(*, launch_min_dbm, loss_max_db):
+    return optics.received_dbm(launch_dbm=launch_min_dbm, loss_db=loss_max_db)
+
+
+def _received_max_dbm(*, launch_max_dbm, loss_min_db):
+    return optics.received_dbm(launch_dbm=launch_max_dbm, loss_db=loss_min_db)
+
+
+def _statistical_power_margin_db(
+    *, launch_min_dbm, sensitivity_dbm, penalty_db, statistical_loss_db, repair_allowance_db
+):
+    return optics.power_margin_db(
+        launch_min_dbm=launch_min_dbm,
+        sensitivity_dbm=sensitivity_dbm,
+        penalty_db=penalty_db,
+        loss_max_db=statistical_loss_db,
+        repair_allowance_db=repair_allowance_db,
+    )
+
+
+def _statistical_channel_margin_db(*, channel_limit_db, statistical_loss_db, repair_allowance_db):
+    return optics.channel_margin_db(
+        channel_limit_db=channel_limit_db,
+        loss_max_db=statistical_loss_db,
+        repair_allowance_db=repair_allowance_db,
+    )
+
+
+def _helps(*, attenuation_needed_db, attenuator_size_db, margin_db):
+    return optics.attenuator_helps(
+        needed_db=attenuation_needed_db, size_db=attenuator_size_db, margin_db=margin_db
+    )
+
+
+def _size(*, attenuation_needed_db):
+    return optics.next_attenuator_db(needed_db=attenuation_needed_db)
+
+
+#: A fiber row, in one direction.
+RUN_TERMS = (
+    Term("length_m", "Length", "m", digits=0),
+    Term("length_km", "Length", "km", _length_km, digits=3),
+    Term("attenuation_max_db_per_km", "Attenuation, highest", "dB/km"),
+    Term("attenuation_min_db_per_km", "Attenuation, lowest", "dB/km"),
+    Term("attenuation_mean_db_per_km", "Attenuation, mean", "dB/km"),
+    Term("measured_db", "Measured loss", "dB"),
+    Term("extra_loss_db", "Further loss", "dB"),
+    Term("sigma_db_per_km", "Spread of a section", "dB/km", digits=3),
+    Term("glass_km", "Length of the whole link", "km", digits=3),
+    Term("sections", "Sections of cable", digits=0),
+    Term("dispersion_ps_per_nm_km", "Dispersion, worst", "ps/(nm km)"),
+    Term(
+        "loss_max_db",
+        "Loss, highest",
+        "dB",
+        {"length": _run_max_db, "measured": _measured_max_db},
+        by="loss_basis",
+        source=_G652,
+    ),
+    Term(
+        "loss_min_db",
+        "Loss, lowest",
+        "dB",
+        {"length": _run_min_db, "measured": _measured_min_db},
+        by="loss_basis",
+        source=_G652,
+    ),
+    Term(
+        "loss_mean_db",
+        "Loss, mean",
+        "dB",
+        {"length": _run_mean_db, "measured": _measured_max_db},
+        by="loss_basis",
+        source=_G957,
+    ),
+    Term("variance_db2", "Variance", "dB²", optics.run_variance_db2, source=_G957, digits=5),
+    Term(
+        "dispersion_ps_nm",
+        "Dispersion",
+        "ps/nm",
+        fiber.run_dispersion_ps_per_nm,
+        source="ITU-T G.652 (11/2016)",
+        digits=1,
+    ),
+)
+
+#: Mated pairs, splices, attenuators.
+JOINT_TERMS = (
+    Term("count", "Count", digits=0),
+    Term("each_max_db", "Each, highest", "dB"),
+    Term("each_min_db", "Each, lowest", "dB"),
+    Term("each_mean_db", "Each, mean", "dB"),
+    Term("sigma_db", "Spread", "dB", digits=3),
+    Term("loss_max_db", "Loss, highest", "dB", _joint_max_db, source=_G652),
+    Term("loss_min_db", "Loss, lowest", "dB", _joint_min_db, source=_G652),
+    Term("loss_mean_db", "Loss, mean", "dB", _joint_mean_db, source=_G957),
+    Term("variance_db2", "Variance", "dB²", optics.joints_variance_db2, source=_G957, digits=5),
+)
+
+#: The link in one direction.
+DIRECTION_TERMS = (
+    Term("launch_min_dbm", "Launch, lowest", "dBm"),
+    Term("launch_max_dbm", "Launch, highest", "dBm"),
+    Term("sensitivity_dbm", "Sensitivity", "dBm"),
+    Term("overload_dbm", "Overload", "dBm"),
+    Term("penalty_db", "Penalty", "dB"),
+    Term("channel_limit_db", "Channel limit of optic and fiber", "dB"),
+    Term("repair_allowance_db", "Held back for repairs", "dB"),
+    Term("healthy_margin_db", "Healthy margin", "dB"),
+    Term("wanted_overload_margin_db", "Healthy distance to overload", "dB"),
+    Term("loss_max_db", "Loss, highest", "dB", total="loss_max_db", source=_G652),
+    Term("loss_min_db", "Loss, lowest", "dB", total="loss_min_db", source=_G652),
+    Term("mean_db", "Loss, mean", "dB", total="loss_mean_db", source=_G957),
+    Term("variance_db2", "Variance", "dB²", total="variance_db2", source=_G957, digits=5),
+    Term("received_min_dbm", "Received, lowest", "dBm", _received_min_dbm),
+    Term("received_max_dbm", "Received, highest", "dBm", _received_max_dbm),
+    Term(
+        "margin_db",
+        "Margin",
+        "dB",
+        {"power": optics.power_margin_db, "channel": optics.channel_margin_db},
+        by="margin_basis",
+        source="form P: IEEE 802.3 Clauses 38, 59, ITU-T G.957; form C: Clauses 52, 87, 88, 114",
+    ),
+    Term("overload_margin_db", "Distance to overload", "dB", optics.overload_margin_db),
+    Term("attenuation_needed_db", "Attenuation needed", "dB", optics.attenuation_needed_db),
+    Term(
+        "attenuator_size_db",
+        "Attenuator, next size",
+        "dB",
+        _size,
+        digits=0,
+        source="standard sizes, common practice",
+    ),
+    Term("attenuator_helps", "Attenuator helps", "", _helps),
+    Term(
+        "statistical_loss_db",
+        "Loss, mean + 3 sigma",
+        "dB",
+        optics.statistical_loss_db,
+        source=_G957,
+    ),
+    Term(
+        "statistical_margin_db",
+        "Margin, mean + 3 sigma",
+        "dB",
+        {"power": _statistical_power_margin_db, "channel": _statistical_channel_margin_db},
+        by="margin_basis",
+        source=_G957,
+    ),
+)
