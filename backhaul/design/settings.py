@@ -7,7 +7,8 @@ from backhaul.tables.column import CHOICE, DATE, NAME, NUMBER, TEXT, Column
 
 #: Smallest healthy optical margin by budget form [dB]: rules of the project.
 HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
-#: Held back for later repairs on a link with a longer single-mode run: rules of the project.
+#: Held back where cable can be dug up, on a link with a longer single-mode run [dB]: common
+#: practice, one lump of 1 dB.
 REPAIR_ALLOWANCE_DB = 1.0
 REPAIR_RUN_M = 300.0
 WATERS = ("sea", "fresh")

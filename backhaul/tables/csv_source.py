@@ -91,7 +91,7 @@ def _encoding(data: bytes) -> tuple[str, str]:
     if data.startswith((ZIP, OLE, PDF)):
         what = {ZIP: "a zip file or a workbook", OLE: "an old workbook", PDF: "a PDF"}[data[:4]]
         raise Refused(f"{what} under the name of a CSV", "text", "rename it to what it is")
-    if not data.strip():
+    if not data.removeprefix(codecs.BOM_UTF8).strip():
         raise Refused("an empty file", "a row of heads and rows below it")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding = "utf-16"
@@ -184,7 +184,7 @@ def _cap_width(cells: list[str], line: int) -> None:
 
 def _lines(stream: io.TextIOWrapper) -> Iterator[str]:
     """Lines, each of a length that a table may have."""
-    longest = MAX_COLUMNS * 1000
+    longest = MAX_COLUMNS * 4000
     for number in range(1, MAX_LINES + 1):
         line = stream.readline(longest)
         if not line:

@@ -114,9 +114,7 @@ def test_unreadable_file(tmp_path, catalog, monkeypatch):
     source = tmp_path / "segments.csv"
     source.write_text("path,step,kind,part\n")
     monkeypatch.setattr(
-        Path,
-        "read_bytes",
-        lambda self: (_ for _ in ()).throw(PermissionError(13, "Permission denied")),
+        os, "open", lambda *_: (_ for _ in ()).throw(PermissionError(13, "Permission denied"))
     )
     assert "permission denied" in refused(source, catalog)
 
