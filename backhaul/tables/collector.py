@@ -61,6 +61,8 @@ class Collector:
         self, where: str, found: str, needed: str, remedy: str = "", table: str = ""
     ) -> None:
         """A file or sheet that cannot be used."""
+        if not self.has_room():
+            return
         place = (self._order.get(table, 0), where, 0, 0)
         self._problems.append((place, Problem(where, found, needed, remedy)))
 

@@ -180,8 +180,9 @@ def _refuse_merges(grid: Grid, head_row: int, places, collector: Collector) -> N
     """Merged cells hide all values but the first."""
     wanted = {place + 1 for place in places.values()}
     for merge in grid.merges:
-        columns = wanted & set(range(merge.first_column, merge.last_column + 1))
-        if columns and merge.last_row >= head_row:
+        if merge.last_row < head_row or not collector.has_room():
+            continue
+        if any(merge.first_column <= column <= merge.last_column for column in wanted):
             collector.file_problem(
                 f"{grid.name}!{merge.text}",
                 "merged cells",
