@@ -1,7 +1,5 @@
 """The blank design: the sheets to fill in, with drop-downs from the catalogues."""
 
-import os
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -18,8 +16,9 @@ from backhaul.design.blank_lists import (
 from backhaul.design.columns import PROJECT, SEGMENTS, TABLES
 from backhaul.design.kinds import KINDS
 from backhaul.design.settings import SETTINGS
-from backhaul.errors import OutputError
+from backhaul.safe_file import write_beside_and_rename
 from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.spreadsheet.fixed_times import same_bytes
 from backhaul.tables.column import (
     CHOICE,
     INTEGER,
@@ -113,28 +112,7 @@ def write_blank(path: Path, catalog, example: bool = False) -> None:
     book.active = book.sheetnames.index("segments")
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet.title == "segments"
-    _save(book, Path(path))
-
-
-def _save(book, path: Path) -> None:
-    """Save beside the target, then rename."""
-    beside = None
-    try:
-        handle, beside = tempfile.mkstemp(suffix=".xlsx", prefix=".blank-", dir=path.parent)
-        os.close(handle)
-        book.save(beside)
-        os.chmod(beside, 0o666 & ~_umask())
-        os.replace(beside, path)
-    except OSError as error:
-        if beside and os.path.exists(beside):
-            os.unlink(beside)
-        raise OutputError(f"{path}: {error.strerror or error}; nothing was written") from error
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    write_beside_and_rename(Path(path), lambda: same_bytes(book))
 
 
 def _help(book) -> None:

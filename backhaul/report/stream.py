@@ -8,6 +8,8 @@ import sys
 from collections.abc import Iterator, Mapping
 from typing import Any, TextIO
 
+import typer
+
 from backhaul.errors import OutputError
 
 CLOSED_PIPE = 141  # 128 + SIGPIPE, as shells tell it
@@ -123,6 +125,12 @@ def clean(text: object) -> str:
     if text.isprintable():
         return text
     return "".join(sign for sign in text if sign.isprintable() or sign in "\n ")
+
+
+def say(text: object, *, colour: str | None = None, err: bool = False) -> None:
+    """Print a line; in a colour where somebody sees it."""
+    line = clean(text)
+    typer.echo(typer.style(line, fg=colour) if colour else line, err=err)
 
 
 def write_json(data: Mapping[str, Any], stream: TextIO) -> None:
