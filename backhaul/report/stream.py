@@ -129,8 +129,13 @@ def clean(text: object) -> str:
 
 def say(text: object, *, colour: str | None = None, err: bool = False) -> None:
     """Print a line; in a colour where somebody sees it."""
-    line = clean(text)
-    typer.echo(typer.style(line, fg=colour) if colour else line, err=err)
+    line, stream = clean(text), sys.stderr if err else sys.stdout
+    if stream is None:
+        return
+    if stream.isatty():
+        typer.echo(typer.style(line, fg=colour) if colour else line, err=err)
+    else:  # in the code page that it has, whatever the library thinks of that
+        stream.write(line + "\n")
 
 
 def write_json(data: Mapping[str, Any], stream: TextIO) -> None:
