@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.methods import Method
-from backhaul.physics import multipath, rain
+from backhaul.physics import multipath_time, rain
 from backhaul.verdicts import DECIMALS
 
 METHODS = (
@@ -160,10 +160,11 @@ def _multipath_percent(margin_db, fading):
                 kept = fading._replace(occurrence_percent=occurrence[some], year_gain_db=gain[some])
                 percent[some] = _multipath_percent(margin_db[some], kept)
             return percent
-    worst_month = multipath.fading_percent(
-        occurrence_percent=fading.occurrence_percent, fade_db=margin_db
+    year = multipath_time.year_fading_percent(
+        occurrence_percent=fading.occurrence_percent,
+        fade_db=margin_db,
+        year_gain_db=fading.year_gain_db,
     )
-    year = multipath.year_percent(worst_month_percent=worst_month, year_gain_db=fading.year_gain_db)
     return np.minimum(year, 100.0)
 
 
