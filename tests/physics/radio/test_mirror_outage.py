@@ -106,12 +106,12 @@ def test_spacing_is_as_good_as_a_fine_search(range_m, end):
 
 
 def test_half_a_null_spacing_is_not_the_best():
-    """The deepest point alone is not the sweep: the spacing found leaves less than half a null."""
-    hop = _both(height1_m=60.0, height2_m=25.0, worst_k_factor=0.6)
+    """The deepest point alone is not the sweep: a reservoir that is drawn down by 25 m."""
+    hop = _both(distance_km=4.0, height1_m=15.0, water_low_m=-20.0, water_high_m=5.0)
     group = np.zeros(4, int)
     deep = water_levels.deepest_fade(hop)
     half = deep.diversity_spacing2_m[:1]
-    found = mirror_search.best_spacing(hop, group=group, low_m=-6.0, high_m=10.0)
+    found = mirror_search.best_spacing(hop, group=group, low_m=-6.0, high_m=6.0)
     naive = mirror_search.fade_with_spacing_db(hop, group=group, spacing_m=half)
     assert found.residual_db[0] < naive[0] - 0.5 and naive[0] < found.alone_db[0]
 
