@@ -13,7 +13,15 @@ import warnings
 
 import numpy as np
 
-from backhaul.physics import availability, diffraction, free_space, gas, multipath, multipath_time, rain
+from backhaul.physics import (
+    availability,
+    diffraction,
+    free_space,
+    gas,
+    multipath,
+    multipath_time,
+    rain,
+)
 from backhaul.physics import water_levels
 from backhaul.physics.profiles import profiles
 
