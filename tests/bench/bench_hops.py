@@ -21,8 +21,8 @@ from backhaul.physics import (
     multipath,
     multipath_time,
     rain,
+    water_levels,
 )
-from backhaul.physics import water_levels
 from backhaul.physics.profiles import profiles
 
 PERCENTS = (1.0, 0.1, 0.01)

@@ -6,7 +6,6 @@ import formualizer
 import numpy as np
 import pytest
 
-from backhaul.formula import Cell
 from backhaul.physics import (
     antennas,
     availability,
@@ -36,6 +35,7 @@ from backhaul.physics import (
 )
 from backhaul.physics.profiles import profiles, worst_clearance
 from backhaul.physics.spherical_earth import spherical_loss_db
+from backhaul.spreadsheet.formula import Cell
 
 MODULES = (
     antennas,

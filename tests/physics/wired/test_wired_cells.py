@@ -6,8 +6,8 @@ import formualizer
 import numpy as np
 import pytest
 
-from backhaul.formula import Cell
 from backhaul.physics import copper, environment, fiber, latency, network_load, optics, supply
+from backhaul.spreadsheet.formula import Cell
 
 MODULES = (optics, fiber, copper, supply, latency, network_load, environment)
 FORMULAS = [(module, name) for module in MODULES for name in module.CELL_FORMULAS]
