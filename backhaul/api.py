@@ -37,6 +37,6 @@ def evaluate(design: Design, catalog: Catalog | None = None) -> Evaluation:
 
 def write_workbook(evaluation: Evaluation, path: Path | str) -> None:
     """Write the workbook; an existing file is replaced only by a whole one."""
-    from backhaul.workbook.book import write_workbook as write
+    from backhaul.book.book import write_workbook as write
 
     write(evaluation, Path(path))

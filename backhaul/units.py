@@ -4,3 +4,6 @@ M_PER_KM = 1000.0
 MHZ_PER_GHZ = 1000.0
 PERCENT = 100.0
 MINUTES_PER_YEAR = 525_960.0  # 365.25 days, ITU-R P.530 practice
+#: Figures are compared to so many decimals, since 0.3 - 0.1 - 0.2 is 0 in a spreadsheet and a
+#: little less in binary arithmetic.
+DECIMALS = 6

@@ -7,11 +7,18 @@ from small_designs import Typed, evaluated, rows
 
 import backhaul.api
 from backhaul.evaluation import Evaluation
-from backhaul.workbook.cells import Text
+from backhaul.spreadsheet.cells import Text
 
 DEMO = Path(__file__).parents[1] / "demo"
 DEMOS = ("reservoir", "estuary")
-SHEETS = ("light", "air", "copper_and_supply", "cables_and_strands", "site_cards", "givens")
+SHEETS = (
+    "optical_links",
+    "radio_hops",
+    "copper_and_supply",
+    "cables_and_strands",
+    "site_cards",
+    "inputs",
+)
 LIGHT = (
     "device switch-12-sfp site=works label=SW1",
     "optic 1000base-lx10 site=works",

@@ -9,15 +9,15 @@ from pathlib import Path
 import recalculation
 from book_reading import without_merged
 
+from backhaul.book.plan import NAMES, Plan
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.evaluation import Evaluation, evaluate
-from backhaul.workbook.grid import Book
-from backhaul.workbook.layout import Layout, letters
-from backhaul.workbook.plan import NAMES, Plan
-from backhaul.workbook.writer import write_book
+from backhaul.spreadsheet.grid import Book
+from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.writer import write_book
 
 CATALOGS = Path(__file__).parents[1] / "catalogs"
 SITES = [
@@ -148,7 +148,7 @@ class Typed:
 
     def __init__(self, evaluation: Evaluation, *sheets: str):
         plan = Plan(evaluation)
-        modules = [importlib.import_module(f"backhaul.workbook.sheets.{name}") for name in sheets]
+        modules = [importlib.import_module(f"backhaul.book.sheets.{name}") for name in sheets]
         found = [sheet for module in modules if (sheet := module.build(plan)) is not None]
         found.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(found, title="try", created=datetime(2026, 1, 1))

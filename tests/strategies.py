@@ -174,7 +174,7 @@ def numbered(rows: list[Row], path: str) -> list[Row]:
 _ENDS = (("site", "to_site"), ("height_m", "to_height_m"), ("port", "to_port"))
 
 
-def turned(rows: list[Row], path: str) -> list[Row]:
+def is_reversed(rows: list[Row], path: str) -> list[Row]:
     """The same path from its other end."""
     swapped = []
     for row in reversed(rows):

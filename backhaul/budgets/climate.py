@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import numbers
+from backhaul.figures.arrays import numbers
 from backhaul.methods import Method
 from backhaul.physics import gas
 

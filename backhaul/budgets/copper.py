@@ -5,14 +5,14 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import number
-from backhaul.budgets.lines import cable_temperature_c
+from backhaul.budgets.conductors import cable_temperature_c
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design
+from backhaul.figures.arrays import number
 from backhaul.path.links import COPPER, Link
 from backhaul.path.network import Network
 from backhaul.physics import copper
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS
 
 
 class CopperBudget(NamedTuple):

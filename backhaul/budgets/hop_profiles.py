@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import number
 from backhaul.design.model import Design
+from backhaul.figures.arrays import number
 from backhaul.path.terrain import terrain_of
 from backhaul.physics.profiles import Profiles, profiles
 from backhaul.physics.water import wave_crest_m

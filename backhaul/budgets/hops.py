@@ -5,9 +5,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import number, numbers
 from backhaul.budgets.hop_profiles import hop_profiles
 from backhaul.design.model import Design
+from backhaul.figures.arrays import number, numbers
 from backhaul.path.links import Link
 from backhaul.physics.geometry import geodesic
 from backhaul.physics.profiles import Profiles

@@ -39,11 +39,11 @@ from backhaul.budgets.orders import (
     needed_length_m,
     spare_pieces,
 )
-from backhaul.budgets.plugs import PlugNeed, plugs_to_fit
+from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
+from backhaul.path.equipment import row_key, terminal_key
 from backhaul.path.links import OPTICAL
-from backhaul.path.things import row_key, terminal_key
 
 _CABLE_SECTION = {"fibers": CABLES, "coppers": COPPERS, "feeds": FEEDS}
 #: Extras that are cabinets or masts take no spares (rules of the project); what is only fixed to
@@ -274,14 +274,14 @@ class _Counter:
                 )
 
     def _plug_lines(self) -> Iterator[OrderLine]:
-        groups: dict[tuple, list[PlugNeed]] = defaultdict(list)
-        for need in plugs_to_fit(self.network, self.catalog):
-            groups[(need.plug, need.run.by or TO_ORDER)].append(need)
-        for (plug, by), needs in groups.items():
+        groups: dict[tuple, list[TerminationNeed]] = defaultdict(list)
+        for need in terminations_to_fit(self.network, self.catalog):
+            groups[(need.termination, need.run.by or TO_ORDER)].append(need)
+        for (termination, by), needs in groups.items():
             yield self._line(
                 section=JOINTS,
                 family="",
-                part=f"plug {plug}",
+                part=f"plug {termination}",
                 by=by,
                 unit=PIECE,
                 spared=True,

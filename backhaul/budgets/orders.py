@@ -105,8 +105,8 @@ def needed_length_m(row: Segment, record: Any, project: Any, *, is_outdoor: bool
 
 def is_factory_made(record: Any) -> bool:
     """A cord or cable with plugs on: ordered at its length, it cannot be cut."""
-    plugs = getattr(record, "end_a", None) or getattr(record, "end_b", None)
-    return bool(plugs) or is_cord(record)
+    terminations = getattr(record, "end_a", None) or getattr(record, "end_b", None)
+    return bool(terminations) or is_cord(record)
 
 
 def is_cord(record: Any) -> bool:

@@ -10,16 +10,16 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import number, numbers
-from backhaul.budgets.lines import link_resistance, poe_pairs
-from backhaul.budgets.power_terms import AC, DC, LINE_TERMS, LOAD_TERMS
+from backhaul.budgets.conductors import link_resistance, poe_pairs
 from backhaul.design.model import Design
+from backhaul.figures.arrays import number, numbers
+from backhaul.figures.power_terms import AC, DC, LINE_TERMS, LOAD_TERMS
+from backhaul.figures.terms import compute
+from backhaul.path.equipment import Equipment
 from backhaul.path.links import COPPER, FEED, Link
 from backhaul.path.network import Network
 from backhaul.path.ports import powers
-from backhaul.path.things import Thing
 from backhaul.physics.supply import POE_CLASSES
-from backhaul.terms import compute
 
 #: Efficiency of a device whose row leaves it blank (contract; common practice for converters).
 DEFAULT_EFFICIENCY = 0.85
@@ -30,24 +30,33 @@ _ROUNDS = 40
 class Line:
     """A link that carries power from a source to its loads, and its figures."""
 
-    __slots__ = ("link", "source", "loads", "source_port", "load_port", "values", "depth", "turned")
+    __slots__ = (
+        "link",
+        "source",
+        "loads",
+        "source_port",
+        "load_port",
+        "values",
+        "depth",
+        "is_reversed",
+    )
 
     def __init__(
         self,
         *,
         link: Link,
-        source: Thing,
-        loads: list[Thing],
+        source: Equipment,
+        loads: list[Equipment],
         source_port,
         load_port,
-        turned: bool = False,
+        is_reversed: bool = False,
     ):
         self.link = link
         self.source = source
         self.loads = loads
         self.source_port = source_port
         self.load_port = load_port
-        self.turned = turned  # the source is at the link's far end
+        self.is_reversed = is_reversed  # the source is at the link's far end
         self.values: dict[str, Any] = {}
         self.depth = 0
 
@@ -66,7 +75,7 @@ class PowerBudget(NamedTuple):
     #: own_w, passed_on_w, efficiency, load_w of every thing that a line feeds
     loads: dict[tuple, dict[str, float]]
     #: things that feed themselves round a loop
-    looped: tuple[Thing, ...]
+    looped: tuple[Equipment, ...]
 
 
 def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
@@ -78,16 +87,16 @@ def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
         for load in line.loads:
             to_load[load.key].append(line)
     looped = _set_depths(lines, from_source)
-    givens = {id(line): _line_givens(line, network, catalog, design) for line in lines}
+    inputs = {id(line): _line_givens(line, network, catalog, design) for line in lines}
     loads: dict[tuple, dict[str, float]] = {}
-    passing = [line for line in lines if givens[id(line)]["passes_on"]]
+    passing = [line for line in lines if inputs[id(line)]["passes_on"]]
     for _ in range(_ROUNDS if passing else 1):
         loads.clear()
         for depth in sorted({line.depth for line in lines}):
             _compute_depth(
-                [line for line in lines if line.depth == depth], givens, from_source, loads
+                [line for line in lines if line.depth == depth], inputs, from_source, loads
             )
-        if not _carry_down(passing, givens, to_load):
+        if not _carry_down(passing, inputs, to_load):
             break
     return PowerBudget(
         tuple(lines),
@@ -99,27 +108,27 @@ def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
     )
 
 
-def behind(budget: PowerBudget, line: Line) -> list[Thing]:
+def behind(budget: PowerBudget, line: Line) -> list[Equipment]:
     """Everything that is dark when a line fails: its loads and what they feed."""
     return dark_with(budget, line.loads)
 
 
-def dark_with(budget: PowerBudget, things: list[Thing]) -> list[Thing]:
+def dark_with(budget: PowerBudget, all_equipment: list[Equipment]) -> list[Equipment]:
     """These things and everything that they feed."""
-    found: dict[tuple, Thing] = {}
-    waiting = list(things)
+    found: dict[tuple, Equipment] = {}
+    waiting = list(all_equipment)
     while waiting:
-        thing = waiting.pop()
-        if thing.key not in found:
-            found[thing.key] = thing
-            for next_line in budget.from_source.get(thing.key, ()):
+        equipment = waiting.pop()
+        if equipment.key not in found:
+            found[equipment.key] = equipment
+            for next_line in budget.from_source.get(equipment.key, ()):
                 waiting.extend(next_line.loads)
     return list(found.values())
 
 
 def _poe_lines(network: Network):
     for link in network.links[COPPER]:
-        for turned, source, load, source_port, load_port in (
+        for is_reversed, source, load, source_port, load_port in (
             (False, link.near, link.far, link.near_port, link.far_port),
             (True, link.far, link.near, link.far_port, link.near_port),
         ):
@@ -130,7 +139,7 @@ def _poe_lines(network: Network):
                     loads=[load],
                     source_port=source_port,
                     load_port=load_port,
-                    turned=turned,
+                    is_reversed=is_reversed,
                 )
                 break
 
@@ -140,9 +149,9 @@ def _feed_lines(network: Network):
         yield Line(link=link, source=link.near, loads=link.loads, source_port=None, load_port=None)
 
 
-def _set_depths(lines, from_source) -> list[Thing]:
+def _set_depths(lines, from_source) -> list[Equipment]:
     """Depth of a line: 0 feeds only loads that pass nothing on. Returns things in a loop."""
-    looped: dict[tuple, Thing] = {}
+    looped: dict[tuple, Equipment] = {}
     done: set[int] = set()
 
     def visit(line: Line, above: tuple) -> int:
@@ -208,15 +217,15 @@ def _arriving_volts(record: Any, poe_class: Any) -> float | None:
     return poe_class.source_min_v if poe_class else getattr(record, "output_volts", None)
 
 
-def _own_watts(thing: Thing, line: Line) -> float:
+def _own_watts(equipment: Equipment, line: Line) -> float:
     port = line.load_port
     if port is not None and port.watts is not None:
         return port.watts
-    return number(thing.record.watts)
+    return number(equipment.record.watts)
 
 
-def _compute_depth(lines, givens, from_source, loads) -> None:
-    needs: list[tuple[int, Thing]] = []
+def _compute_depth(lines, inputs, from_source, loads) -> None:
+    needs: list[tuple[int, Equipment]] = []
     for place, line in enumerate(lines):
         needs.extend((place, load) for load in line.loads)
     own = np.array([_own_watts(load, lines[place]) for place, load in needs])
@@ -234,7 +243,7 @@ def _compute_depth(lines, givens, from_source, loads) -> None:
         }
     places = np.array([place for place, _ in needs], dtype=int)
     line_givens = {
-        key: np.array([givens[id(line)][key] for line in lines])
+        key: np.array([inputs[id(line)][key] for line in lines])
         for key in (
             "source_v",
             "nominal_v",
@@ -249,7 +258,7 @@ def _compute_depth(lines, givens, from_source, loads) -> None:
     columns = {key: np.asarray(column).tolist() for key, column in computed.items()}
     for index, line in enumerate(lines):
         line.values = {key: column[index] for key, column in columns.items()}
-        line.values["passes_on"] = givens[id(line)]["passes_on"]
+        line.values["passes_on"] = inputs[id(line)]["passes_on"]
 
 
 def _drawn(line: Line) -> float:
@@ -258,7 +267,7 @@ def _drawn(line: Line) -> float:
     return 0.0 if drawn != drawn else drawn
 
 
-def _carry_down(passing, givens, to_load) -> bool:
+def _carry_down(passing, inputs, to_load) -> bool:
     """Sources that pass on what arrives get the voltage that arrives; True while it still moves."""
     moved = False
     for line in passing:
@@ -270,7 +279,7 @@ def _carry_down(passing, givens, to_load) -> bool:
         arriving = [volts for volts in arriving if volts == volts]
         if arriving:
             volts = min(arriving)
-            held = givens[id(line)]
+            held = inputs[id(line)]
             if not abs(held["source_v"] - volts) < 1e-9:
                 held["source_v"] = held["nominal_v"] = volts
                 moved = True
@@ -290,7 +299,7 @@ def power_sources(budget: PowerBudget, network: Network) -> tuple[dict[str, Any]
     """What every source of a design gives and has, computed and by class."""
     rows = []
     for key, lines in budget.from_source.items():
-        thing = network.things[key]
+        equipment = network.all_equipment[key]
         for is_poe in (True, False):
             some = [line for line in lines if line.is_poe == is_poe]
             if not some:
@@ -298,10 +307,10 @@ def power_sources(budget: PowerBudget, network: Network) -> tuple[dict[str, Any]
             name = "poe_budget_w" if is_poe else "output_w"
             rows.append(
                 {
-                    "thing": thing,
+                    "equipment": equipment,
                     "lines": some,
                     "is_poe": is_poe,
-                    "limit_w": getattr(thing.record, name, None),
+                    "limit_w": getattr(equipment.record, name, None),
                     "used_w": float(sum(_drawn(line) for line in some)),
                     "class_w": float(sum(own_class(line) for line in some)) if is_poe else None,
                 }

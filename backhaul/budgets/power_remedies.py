@@ -4,13 +4,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.lines import row_resistance
+from backhaul.budgets.conductors import row_resistance
 from backhaul.budgets.power import Line
-from backhaul.budgets.power_terms import LINE_TERMS
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design
+from backhaul.figures.power_terms import LINE_TERMS
+from backhaul.figures.terms import compute
 from backhaul.path.network import Network
-from backhaul.terms import compute
 
 _GIVENS = ("source_v", "nominal_v", "power_factor", "load_w", "current")
 #: Sizes of one system are offered for one another.
@@ -63,10 +63,10 @@ def _with(line: Line, part: str, network, catalog, design) -> dict[str, Any]:
         run = row._replace(part=part) if KINDS[row.kind].is_run else row
         more = row_resistance(run, network, catalog, design, pairs=None)
         ohm, reactance = ohm + more[0], reactance + more[1]
-    givens = {key: np.array([line.values[key]]) for key in _GIVENS}
-    givens["loop_ohm"] = np.array([ohm])
-    givens["loop_reactance_ohm"] = np.array([reactance if line.values["current"] == "AC" else 0.0])
-    return {key: column[0] for key, column in compute(LINE_TERMS, givens).items()}
+    inputs = {key: np.array([line.values[key]]) for key in _GIVENS}
+    inputs["loop_ohm"] = np.array([ohm])
+    inputs["loop_reactance_ohm"] = np.array([reactance if line.values["current"] == "AC" else 0.0])
+    return {key: column[0] for key, column in compute(LINE_TERMS, inputs).items()}
 
 
 def longest_copper_m(

@@ -5,19 +5,19 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.arrays import numbers
 from backhaul.budgets.clearance import Clearances, hop_clearances
 from backhaul.budgets.climate import Climate, hop_climate
 from backhaul.budgets.hop_profiles import SEA
 from backhaul.budgets.hops import Hops, gather_hops
-from backhaul.budgets.mirror import Mirror, water_mirror
-from backhaul.budgets.radio_terms import DIRECTION_TERMS, HOP_TERMS, MODE_TERMS
+from backhaul.budgets.water_reflection import WaterReflection, water_reflection
 from backhaul.design.model import Design
+from backhaul.figures.arrays import numbers
+from backhaul.figures.radio_terms import DIRECTION_TERMS, HOP_TERMS, MODE_TERMS
+from backhaul.figures.terms import compute
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
 from backhaul.physics import gas, geometry, multipath, rain
 from backhaul.physics.diffraction import delta_bullington
-from backhaul.terms import compute
 
 
 class RadioBudget(NamedTuple):
@@ -32,7 +32,7 @@ class RadioBudget(NamedTuple):
     #: modes of direction d stand at mode_start[d] : mode_start[d + 1]
     mode_start: np.ndarray
     clearance: Clearances
-    mirror: Mirror
+    reflection: WaterReflection
     worst_k: np.ndarray
     #: index into `multipath.METHOD_NAMES`
     multipath_method: np.ndarray
@@ -47,7 +47,7 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     climate = hop_climate(hops.site_pairs)
     worst_k = _worst_k(hops, design)
     clearance = hop_clearances(hops, worst_k)
-    mirror = water_mirror(hops, worst_k, design.project)
+    reflection = water_reflection(hops, worst_k, design.project)
     diffraction = _diffraction(hops)
     hop_values = compute(
         HOP_TERMS,
@@ -60,9 +60,9 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
     )
     hop_values["diffraction_loss_db"] = diffraction
     modes, start, strongest = _modes(hops, catalog)
-    givens, method, vertical = _direction_givens(hops, climate, diffraction, mirror, design)
-    givens["tx_power_dbm"] = strongest
-    values = compute(DIRECTION_TERMS, givens)
+    inputs, method, vertical = _direction_givens(hops, climate, diffraction, reflection, design)
+    inputs["tx_power_dbm"] = strongest
+    values = compute(DIRECTION_TERMS, inputs)
     beside = {key: np.asarray(values[key])[modes["direction"]] for key in _DIRECTION_KEYS_OF_MODES}
     mode_values = compute(MODE_TERMS, {**modes, **beside})
     return RadioBudget(
@@ -74,7 +74,7 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
         mode_values,
         start,
         clearance,
-        mirror,
+        reflection,
         worst_k,
         method,
         vertical,
@@ -198,7 +198,7 @@ def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> CommonM
     )
 
 
-def _direction_givens(hops, climate, diffraction, mirror, design):
+def _direction_givens(hops, climate, diffraction, reflection, design):
     """Givens of both directions of every hop, multipath method, polarization in rain."""
     count = len(hops.links)
 
@@ -247,7 +247,7 @@ def _direction_givens(hops, climate, diffraction, mirror, design):
             "extra_loss_db": both(extra),
             "gas_db_per_km": np.where(np.isnan(frequency), np.nan, attenuation),
             "diffraction_loss_db": both(np.nan_to_num(diffraction)),
-            "reflection_loss_db": both(np.nan_to_num(mirror.loss_db)),
+            "reflection_loss_db": both(np.nan_to_num(reflection.loss_db)),
             "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
             "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
             "rain_k": rain_coefficients[0],

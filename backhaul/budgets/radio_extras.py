@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.budgets.arrays import numbers
+from backhaul.figures.arrays import numbers
 from backhaul.physics.geometry import magnetic_azimuth_deg
 from backhaul.physics.multipath import METHOD_NAMES
 
@@ -14,7 +14,7 @@ def hop_extras(radio: Any) -> dict[str, Any]:
 
     A site without a declination takes that of the far one.
     """
-    hops, mirror = radio.hops, radio.mirror
+    hops, reflection = radio.hops, radio.reflection
     declination = [
         numbers(getattr(pair[end], "declination_deg", None) for pair in hops.site_pairs)
         for end in (0, 1)
@@ -29,10 +29,10 @@ def hop_extras(radio: Any) -> dict[str, Any]:
         "to_azimuth_magnetic_deg": np.asarray(
             magnetic_azimuth_deg(azimuth_deg=hops.to_azimuth_deg, declination_deg=either[1])
         ),
-        "reflection_loss_waves_db": mirror.waves_loss_db,
-        "reflection_at_km": mirror.at_km,
-        "null_spacing_m": mirror.null_spacing_m,
-        "diversity_spacing_m": mirror.diversity_spacing_m,
+        "reflection_loss_waves_db": reflection.waves_loss_db,
+        "reflection_at_km": reflection.at_km,
+        "null_spacing_m": reflection.null_spacing_m,
+        "diversity_spacing_m": reflection.diversity_spacing_m,
         "clearance_case": [str(case) or None for case in radio.clearance.case],
         "multipath_method": [METHOD_NAMES[method] for method in radio.multipath_method],
         "rain_polarization": [

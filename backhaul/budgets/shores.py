@@ -70,10 +70,10 @@ def _is_mirror(strip, height1_m, height2_m, k_factor, level_m, mirror_km):
     known = ~np.isnan(mirror_km)
     mirror_km = np.where(known, mirror_km, length_km / 2)
     is_water = wet[np.searchsorted(borders, mirror_km)]
-    mirror, level = mirror_km[:, None], level_m[:, None]
-    first = block_km < mirror
+    reflection, level = mirror_km[:, None], level_m[:, None]
+    first = block_km < reflection
     near_km = np.where(first, block_km, length_km - block_km)
-    leg_km = np.where(first, mirror, length_km - mirror)
+    leg_km = np.where(first, reflection, length_km - reflection)
     antenna_m = np.where(first, height1_m, height2_m)
     bulge_m = 500 * near_km * (leg_km - near_km) / (EARTH_RADIUS_KM * k_factor[:, None])
     ray_m = antenna_m + (level - antenna_m) * near_km / leg_km - bulge_m

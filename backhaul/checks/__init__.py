@@ -7,7 +7,7 @@ from backhaul.checks.channels import radio_channel
 from backhaul.checks.clearance import radio_clearance, radio_reflection
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
-from backhaul.checks.glass import (
+from backhaul.checks.fiber import (
     conditioning_cord,
     connectors,
     fiber_mode,
@@ -15,7 +15,8 @@ from backhaul.checks.glass import (
     strand_label,
 )
 from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
-from backhaul.checks.light import (
+from backhaul.checks.mast import mast
+from backhaul.checks.optical_levels import (
     attenuation_range,
     dispersion_unknown,
     fiber_dispersion,
@@ -24,7 +25,6 @@ from backhaul.checks.light import (
     receiver_overload,
     receiver_unknown,
 )
-from backhaul.checks.mast import mast
 from backhaul.checks.optics import (
     optics_port,
     optics_speed,

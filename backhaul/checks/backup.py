@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from backhaul.checks.context import Context
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.findings import THIN, Finding
+from backhaul.path.equipment import row_key
 from backhaul.path.network import Network
-from backhaul.path.things import row_key
 
 
 def backup_shared(context: Context) -> Iterator[Finding]:
@@ -41,12 +41,12 @@ def _shared(network: Network, path: str, other: str) -> list[str]:
 
 def _things(network: Network, path: str) -> dict[tuple, str]:
     """Labelled cables, hops and equipment of a path, and rows that stand in several."""
-    things = {}
+    all_equipment = {}
     for row in network.chains[path].rows:
         kind = KINDS[row.kind]
         if (row.label or len(row.path) > 1) and (kind.is_run or kind.has_ports):
-            things[row_key(row)] = f"{row.kind} {row.label or row.part}"
-    return things
+            all_equipment[row_key(row)] = f"{row.kind} {row.label or row.part}"
+    return all_equipment
 
 
 def _end_keys(network: Network, path: str) -> set[tuple]:
@@ -69,10 +69,10 @@ def _masts(network: Network, path: str) -> set[str]:
 
 def _feeds(network: Network, path: str) -> set[str]:
     """Labelled feeds that power anything of the path."""
-    things = {node.enters.key for node in network.chains[path].nodes}
-    things |= {node.leaves.key for node in network.chains[path].nodes}
+    all_equipment = {node.enters.key for node in network.chains[path].nodes}
+    all_equipment |= {node.leaves.key for node in network.chains[path].nodes}
     return {
         link.rows[0].label or link.near.name
         for link in network.links["feed"]
-        if link.near is not None and any(load.key in things for load in link.loads)
+        if link.near is not None and any(load.key in all_equipment for load in link.loads)
     }

@@ -8,8 +8,7 @@ import numpy as np
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.physics.free_space import conducted_limit_dbm
-from backhaul.units import MHZ_PER_GHZ
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS, MHZ_PER_GHZ
 
 LICENCE = "eirp_limit_dbm of the row"
 #: Ends the note of every rule in the catalogue; what stands before it is the rule's own condition.

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from backhaul.checks.context import Context, on_thing
+from backhaul.checks.context import Context, on_equipment
 from backhaul.findings import NOTE, Finding
 
 
@@ -20,19 +20,21 @@ def chain(context: Context) -> Iterator[Finding]:
 def alike(context: Context) -> Iterator[Finding]:
     """assumption: one device part twice at a site without labels is taken as two devices."""
     by_place: dict[tuple, list] = {}
-    for thing in context.network.things.values():
-        if not thing.label and thing.site and not thing.end:
-            by_place.setdefault((thing.part, thing.site), []).append(thing)
-    for (part, site), things in by_place.items():
-        if len(things) < 2:
+    for equipment in context.network.all_equipment.values():
+        if not equipment.label and equipment.site and not equipment.end:
+            by_place.setdefault((equipment.part, equipment.site), []).append(equipment)
+    for (part, site), all_equipment in by_place.items():
+        if len(all_equipment) < 2:
             continue
-        paths = tuple(dict.fromkeys(path for thing in things for path in thing.paths))
-        yield on_thing(
+        paths = tuple(
+            dict.fromkeys(path for equipment in all_equipment for path in equipment.paths)
+        )
+        yield on_equipment(
             "assumption",
             NOTE,
-            things[1],
+            all_equipment[1],
             "label",
-            f"{len(things)} rows of {part} at {site} have no label: taken as {len(things)} devices",
+            f"{len(all_equipment)} rows of {part} at {site} have no label: taken as {len(all_equipment)} devices",
             paths=paths,
             remedy="give rows of one device one label, and others labels of their own",
         )

@@ -5,13 +5,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from backhaul.budgets.hop_profiles import NO_LEVEL as NO_LEVEL_TEXT
-from backhaul.budgets.mirror import FLOODED, NO_HEIGHT, NO_LEVEL, UNSEEN
-from backhaul.budgets.mirror_remedies import CHANGES_M, mirror_remedies
+from backhaul.budgets.reflection_remedies import CHANGES_M, reflection_remedies
+from backhaul.budgets.water_reflection import FLOODED, NO_HEIGHT, NO_LEVEL, UNSEEN
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.physics import geometry
 from backhaul.physics.water import WATER_TEMPERATURE_C
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS
 
 #: A reflection that takes more than this is worth a remedy [dB]: rules of the project.
 REFLECTION_DB = 3.0
@@ -101,10 +101,10 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
 def radio_reflection(context: Context) -> Iterator[Finding]:
     """radio-reflection: the water's mirror takes more than 3 dB somewhere in the sweep."""
     radio = context.radio
-    mirror = radio.mirror
-    for index in np.flatnonzero(mirror.unknown != ""):
+    reflection = radio.reflection
+    for index in np.flatnonzero(reflection.unknown != ""):
         link = radio.links[index]
-        text, remedy = _NOT_KNOWN[str(mirror.unknown[index])]
+        text, remedy = _NOT_KNOWN[str(reflection.unknown[index])]
         yield on_link(
             "radio-reflection",
             THIN,
@@ -116,27 +116,27 @@ def radio_reflection(context: Context) -> Iterator[Finding]:
             limit=REFLECTION_DB,
             unit="dB",
         )
-    deep = np.flatnonzero(np.nan_to_num(mirror.loss_db) > REFLECTION_DB)
+    deep = np.flatnonzero(np.nan_to_num(reflection.loss_db) > REFLECTION_DB)
     if not len(deep):
         return
-    remedies = mirror_remedies(radio, context.design.project, deep, allowed_db=REFLECTION_DB)
+    remedies = reflection_remedies(radio, context.design.project, deep, allowed_db=REFLECTION_DB)
     for place, index in enumerate(deep):
         link = radio.links[index]
         waves = ""
-        if mirror.deviation_m > 0:
-            waves = f"; with the stated waves {mirror.waves_loss_db[index]:.1f} dB there"
+        if reflection.deviation_m > 0:
+            waves = f"; with the stated waves {reflection.waves_loss_db[index]:.1f} dB there"
         yield on_link(
             "radio-reflection",
             THIN,
             link,
             link.rows[0],
             "to_height_m",
-            f"the reflection off the water takes up to {mirror.loss_db[index]:.1f} dB, at water "
-            f"level {mirror.at_water_m[index]:.2f} m and k = {mirror.at_k[index]:.2f}, "
-            f"{mirror.at_km[index]:.2f} km from the first end; nulls lie "
-            f"{mirror.null_spacing_m[index]:.1f} m of far antenna height apart{waves}",
+            f"the reflection off the water takes up to {reflection.loss_db[index]:.1f} dB, at water "
+            f"level {reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
+            f"{reflection.at_km[index]:.2f} km from the first end; nulls lie "
+            f"{reflection.null_spacing_m[index]:.1f} m of far antenna height apart{waves}",
             remedy=_mirror_text(remedies, place),
-            value=mirror.loss_db[index],
+            value=reflection.loss_db[index],
             limit=REFLECTION_DB,
             unit="dB",
             source="two rays on the curved earth, ITU-R P.530 sec. 6.1; P.527-6, "

@@ -4,16 +4,16 @@ from typing import Any, NamedTuple
 
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.optical import OpticalBudget
+from backhaul.budgets.performance import Performance
 from backhaul.budgets.power import PowerBudget
 from backhaul.budgets.radio import RadioBudget
-from backhaul.budgets.service import Service
 from backhaul.design.model import Design, Segment
 from backhaul.findings import Finding
 from backhaul.path.branches import Branches
+from backhaul.path.equipment import Equipment
 from backhaul.path.links import Link
 from backhaul.path.network import Network
 from backhaul.path.placed import Placed
-from backhaul.path.things import Thing
 
 
 class Context(NamedTuple):
@@ -27,7 +27,7 @@ class Context(NamedTuple):
     power: PowerBudget
     radio: RadioBudget
     branches: Branches
-    service: Service
+    performance: Performance
     placed: tuple[Placed, ...] = ()
     sources: tuple[dict, ...] = ()
 
@@ -44,10 +44,10 @@ class Context(NamedTuple):
         )
 
 
-def on_thing(
+def on_equipment(
     check: str,
     severity: str,
-    thing: Thing,
+    equipment: Equipment,
     column: str,
     message: str,
     *,
@@ -58,13 +58,13 @@ def on_thing(
     finding = on_row(
         check,
         severity,
-        thing.segment,
+        equipment.segment,
         column,
         message,
-        paths=paths or tuple(thing.paths),
+        paths=paths or tuple(equipment.paths),
         **details,
     )
-    return finding._replace(rows=tuple(thing.row_ids))
+    return finding._replace(rows=tuple(equipment.row_ids))
 
 
 def on_row(

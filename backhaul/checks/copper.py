@@ -23,7 +23,7 @@ def copper_rate(context: Context) -> Iterator[Finding]:
         row = link.run
         if np.isnan(budget.common_mbps[index]):
             offers = " and ".join(
-                f"{thing.part} {port.port} ({_rates(port)})" for thing, port in ports
+                f"{equipment.part} {port.port} ({_rates(port)})" for equipment, port in ports
             )
             yield on_link(
                 "copper-rate",
@@ -36,10 +36,10 @@ def copper_rate(context: Context) -> Iterator[Finding]:
             )
             continue
         rate = budget.rate_mbps[index]
-        for (thing, port), best, plug in zip(
+        for (equipment, port), best, termination in zip(
             ports,
             (budget.near_best_mbps[index], budget.far_best_mbps[index]),
-            (link.near_plug, link.far_plug),
+            (link.near_termination, link.far_termination),
             strict=True,
         ):
             if rate < best:
@@ -47,9 +47,9 @@ def copper_rate(context: Context) -> Iterator[Finding]:
                     "copper-rate",
                     NOTE,
                     link,
-                    plug.row,
-                    plug.column,
-                    f"port {port.port} of {thing.part} could run {rate_text(best)}, this link "
+                    termination.row,
+                    termination.column,
+                    f"port {port.port} of {equipment.part} could run {rate_text(best)}, this link "
                     f"holds it at {rate_text(rate)}",
                     remedy="fit a port, injector or cable of the higher rate if it is wanted",
                     value=rate,
@@ -61,18 +61,18 @@ def copper_rate(context: Context) -> Iterator[Finding]:
 def copper_ports(context: Context) -> Iterator[Finding]:
     """optics-port: a copper run named into a port that takes no copper."""
     for link in context.copper.links:
-        for plug, thing, port in (
-            (link.near_plug, link.near, link.near_port),
-            (link.far_plug, link.far, link.far_port),
+        for termination, equipment, port in (
+            (link.near_termination, link.near, link.near_port),
+            (link.far_termination, link.far, link.far_port),
         ):
             if port is not None and not is_copper_port(port):
                 yield on_link(
                     "optics-port",
                     FAIL,
                     link,
-                    plug.row,
-                    plug.column,
-                    f"port {port.port} of {thing.part} is a cage for {port.form}, not for copper",
+                    termination.row,
+                    termination.column,
+                    f"port {port.port} of {equipment.part} is a cage for {port.form}, not for copper",
                     remedy="name an rj45 port",
                     value=port.form,
                     limit="rj45",

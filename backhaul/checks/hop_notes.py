@@ -134,7 +134,7 @@ def _fading_ranges(radio) -> Iterator[Finding]:
 
 def _time_ranges(context: Context) -> Iterator[Finding]:
     """Rain outages of the mode in use that the method only bounds."""
-    radio, mode = context.radio, context.service.hops.mode
+    radio, mode = context.radio, context.performance.hops.mode
     low, high = rain.RANGES["percent_of_time"]
     known = mode >= 0
     picked = np.where(known, mode, 0)

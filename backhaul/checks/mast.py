@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from backhaul.budgets.arrays import number
 from backhaul.checks.context import Context, on_link
+from backhaul.figures.arrays import number
 from backhaul.findings import CAUTION, Finding
 from backhaul.physics import antennas
 

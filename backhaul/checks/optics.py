@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
+from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL, Link
 from backhaul.path.ports import cage_takes, lists_rate
-from backhaul.path.things import row_key
 from backhaul.physics.optics import OVERLAP_FULL, OVERLAP_NONE
 from backhaul.wording import rate_text, window_text
 
@@ -38,23 +38,23 @@ def optics_speed(context: Context) -> Iterator[Finding]:
 def optics_port(context: Context) -> Iterator[Finding]:
     """optics-port: an optic in a port that does not take its form or its rate."""
     for link in context.network.links[OPTICAL]:
-        for optic, plug, thing, port in zip(
+        for optic, termination, equipment, port in zip(
             _optics(context, link),
-            (link.near_plug, link.far_plug),
+            (link.near_termination, link.far_termination),
             (link.near, link.far),
             (link.near_port, link.far_port),
             strict=True,
         ):
-            if port is None or thing is None:
+            if port is None or equipment is None:
                 continue
             if not cage_takes(port, optic):
                 yield on_link(
                     "optics-port",
                     FAIL,
                     link,
-                    plug.row,
-                    plug.column,
-                    f"{optic.part} is a {optic.form}; port {port.port} of {thing.part} takes "
+                    termination.row,
+                    termination.column,
+                    f"{optic.part} is a {optic.form}; port {port.port} of {equipment.part} takes "
                     f"{port.form}",
                     remedy=f"use a port that takes {optic.form}",
                     value=optic.form,
@@ -66,10 +66,10 @@ def optics_port(context: Context) -> Iterator[Finding]:
                     "optics-port",
                     FAIL,
                     link,
-                    plug.row,
-                    plug.column,
+                    termination.row,
+                    termination.column,
                     f"{optic.part} runs at {rate_text(optic.rate_mbps)}; port {port.port} of "
-                    f"{thing.part} lists {listed}",
+                    f"{equipment.part} lists {listed}",
                     remedy="fit an optic of a listed rate at both ends, or use another port",
                     value=optic.rate_mbps,
                     unit="Mb/s",

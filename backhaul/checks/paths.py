@@ -2,12 +2,11 @@
 
 from collections.abc import Iterator
 
-from backhaul.budgets.service import Load, PathService, narrow_row
+from backhaul.budgets.performance import Load, PathPerformance, narrow_row
 from backhaul.checks.context import Context, plain_value
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import FEED, RADIO
-from backhaul.units import PERCENT
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import rate_text
 
 
@@ -16,7 +15,7 @@ def path_rate(context: Context) -> Iterator[Finding]:
     headroom = context.design.project.rate_headroom_percent
     share = 1 - headroom / PERCENT
     found: dict[tuple, Finding] = {}
-    for path, served in context.service.paths.items():
+    for path, served in context.performance.paths.items():
         if not served.carries_data or not served.has_demand:
             continue
         narrow = _narrowest(context, path, share)
@@ -26,7 +25,7 @@ def path_rate(context: Context) -> Iterator[Finding]:
         needed = round(needed, DECIMALS)
         if needed <= round(rate * share, DECIMALS):
             continue
-        key = (use.link.key, way == "down" if not use.turned else way == "up")
+        key = (use.link.key, way == "down" if not use.is_reversed else way == "up")
         if key in found:
             found[key] = found[key]._replace(paths=(*found[key].paths, path))
             continue
@@ -56,8 +55,8 @@ def path_rate(context: Context) -> Iterator[Finding]:
 
 def _nothing(context: Context, use, way: str) -> tuple[str, str]:
     """Why a hop carries nothing: the whole air time is the other way's, or no mode may be used."""
-    index = 2 * use.link.index + (way == ("up" if not use.turned else "down"))
-    if context.service.hops.reached[index]:
+    index = 2 * use.link.index + (way == ("up" if not use.is_reversed else "down"))
+    if context.performance.hops.reached[index]:
         return "nothing that way", "give the way a share of the air time in up_share_percent"
     return (
         "nothing: no mode has the margin and the availability that are wanted",
@@ -71,12 +70,12 @@ def _narrowest(context: Context, path: str, share: float):
     for use in context.network.uses[path]:
         if use.link.kind == FEED:
             continue
-        forward, back = context.service.rates[use.link.key]
-        load = context.service.load.get(use.link.key, Load(0.0, 0.0))
+        forward, back = context.performance.rates[use.link.key]
+        load = context.performance.load.get(use.link.key, Load(0.0, 0.0))
         for rate, needed, along in ((forward, load[0], True), (back, load[1], False)):
             if needed <= 0 or rate != rate:
                 continue
-            way = "down" if along != use.turned else "up"
+            way = "down" if along != use.is_reversed else "up"
             strain = (needed / rate if rate > 0 else float("inf"), needed)
             if worst is None or strain > worst[0]:
                 worst = (strain, (needed, rate, way, use))
@@ -85,7 +84,7 @@ def _narrowest(context: Context, path: str, share: float):
 
 def path_availability(context: Context) -> Iterator[Finding]:
     """path-availability: share of the year in which the path carries its demand."""
-    for path, served in context.service.paths.items():
+    for path, served in context.performance.paths.items():
         hops = [
             use
             for use in context.branches.uses_to_root(path, context.network)
@@ -117,17 +116,23 @@ def path_availability(context: Context) -> Iterator[Finding]:
             )
 
 
-def _together(served: PathService) -> str:
+def _together(served: PathPerformance) -> str:
     if served.with_backup_percent is None:
         return ""
     return f"; together with {', '.join(served.backup)}: {served.with_backup_percent:.4f} %"
 
 
 def _finding(
-    context: Context, path: str, severity: str, hops, message: str, remedy: str, served: PathService
+    context: Context,
+    path: str,
+    severity: str,
+    hops,
+    message: str,
+    remedy: str,
+    served: PathPerformance,
 ) -> Finding:
     """At the hop that is out the longest; at the first row where that hop is another path's."""
-    carried = context.service.hops.carried_percent
+    carried = context.performance.hops.carried_percent
     worst = min(hops, key=lambda use: min(carried[2 * use.link.index : 2 * use.link.index + 2]))
     row, step = worst.link.rows[0], worst.first_step
     if worst.path != path:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import isnan, nan
 
 from backhaul.budgets.power import Line, dark_with
-from backhaul.checks.context import Context, on_link, on_row, on_thing
+from backhaul.checks.context import Context, on_equipment, on_link, on_row
 from backhaul.checks.power_limits import (
     PASSIVE,
     is_above,
@@ -16,8 +16,8 @@ from backhaul.checks.power_limits import (
     thicker,
 )
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
-from backhaul.path.things import Thing
-from backhaul.verdicts import DECIMALS
+from backhaul.path.equipment import Equipment
+from backhaul.units import DECIMALS
 
 
 def poe_power(context: Context) -> Iterator[Finding]:
@@ -26,26 +26,26 @@ def poe_power(context: Context) -> Iterator[Finding]:
         if line.is_poe:
             yield from _poe_line(context, line)
     needs: dict[str, bool] = {}
-    for thing in context.network.things.values():
-        if thing.part not in needs:
-            needs[thing.part] = _needs_poe(context, thing)
-        if not needs[thing.part] or thing.key in context.power.to_load:
+    for equipment in context.network.all_equipment.values():
+        if equipment.part not in needs:
+            needs[equipment.part] = _needs_poe(context, equipment)
+        if not needs[equipment.part] or equipment.key in context.power.to_load:
             continue
-        yield on_thing(
+        yield on_equipment(
             "poe-power",
             FAIL,
-            thing,
+            equipment,
             "part",
-            f"nothing feeds {thing.name}",
-            paths=_dark(context, (), [thing]),
+            f"nothing feeds {equipment.name}",
+            paths=_dark(context, (), [equipment]),
             remedy="add the copper from a port that sources PoE, or its injector",
             source="IEEE 802.3 Clauses 33, 145",
         )
 
 
-def _needs_poe(context: Context, thing: Thing) -> bool:
-    supply = thing.record.supply
-    ports = context.catalog.ports.get(thing.part, ())
+def _needs_poe(context: Context, equipment: Equipment) -> bool:
+    supply = equipment.record.supply
+    ports = context.catalog.ports.get(equipment.part, ())
     return supply == "PoE" or (
         supply in (None, "none", "") and any(port.poe == "load" for port in ports)
     )
@@ -116,18 +116,18 @@ def poe_type(context: Context) -> Iterator[Finding]:
         a, b = link.near_port, link.far_port
         if a is None or b is None:
             continue
-        for source, load, load_thing in ((a, b, link.far), (b, a, link.near)):
+        for source, load, load_equipment in ((a, b, link.far), (b, a, link.near)):
             if source.poe != "source":
                 continue
             passive = source.poe_class == PASSIVE
             if load.poe == "load" and passive != (load.poe_class == PASSIVE):
                 message = (
-                    f"a passive feed into {load_thing.part}, which expects a classified source"
+                    f"a passive feed into {load_equipment.part}, which expects a classified source"
                     if passive
-                    else f"{load_thing.part} takes a passive feed; a classified source never turns on"
+                    else f"{load_equipment.part} takes a passive feed; a classified source never turns on"
                 )
             elif passive and load.poe != "load":
-                message = f"a passive feed, always live, into a data port of {load_thing.part}"
+                message = f"a passive feed, always live, into a data port of {load_equipment.part}"
             else:
                 continue
             yield on_row(
@@ -136,7 +136,7 @@ def poe_type(context: Context) -> Iterator[Finding]:
                 link.run,
                 "part",
                 message,
-                paths=_dark(context, link.paths, [load_thing]),
+                paths=_dark(context, link.paths, [load_equipment]),
                 remedy="use a source and a load of one kind",
                 source="IEEE 802.3 detection; passive feeds have none, common practice",
             )
@@ -151,7 +151,7 @@ def poe_budget(context: Context) -> Iterator[Finding]:
         computed = is_above(used, limit)
         if not computed and not is_above(class_w, limit):
             continue
-        thing, lines = source["thing"], source["lines"]
+        equipment, lines = source["equipment"], source["lines"]
         paths = tuple(
             dict.fromkeys(
                 path
@@ -159,18 +159,18 @@ def poe_budget(context: Context) -> Iterator[Finding]:
                 for path in (_dark_paths(context, line) if computed else line.link.paths)
             )
         )
-        yield on_thing(
+        yield on_equipment(
             "poe-budget",
             FAIL if computed else THIN,
-            thing,
+            equipment,
             "part",
-            f"{thing.name}: its loads draw {used:.1f} W"
+            f"{equipment.name}: its loads draw {used:.1f} W"
             + (
                 f", above its {limit:g} W"
                 if computed
                 else f" and fit, but their classes set aside {class_w:g} W of {limit:g} W"
             ),
-            paths=tuple(dict.fromkeys((*thing.paths, *paths))),
+            paths=tuple(dict.fromkeys((*equipment.paths, *paths))),
             remedy="spread the loads, or use a source with a larger budget",
             value=used if computed else class_w,
             limit=limit,
@@ -203,21 +203,21 @@ def feed_power(context: Context) -> Iterator[Finding]:
             FAIL,
             line.link.run,
             "part",
-            f"{source['thing'].name} gives {limit:g} W, its feeds draw {used:.1f} W",
+            f"{source['equipment'].name} gives {limit:g} W, its feeds draw {used:.1f} W",
             paths=paths,
             remedy="use a larger supply, or a second one",
             value=used,
             limit=limit,
             unit="W",
         )
-    for thing in context.power.looped:
-        yield on_thing(
+    for equipment in context.power.looped:
+        yield on_equipment(
             "feed-power",
             FAIL,
-            thing,
+            equipment,
             "part",
-            f"{thing.name} feeds itself round a loop",
-            paths=_dark(context, (), [thing]),
+            f"{equipment.name} feeds itself round a loop",
+            paths=_dark(context, (), [equipment]),
             remedy="take one of its feeds away",
         )
 
@@ -332,16 +332,16 @@ def feed_protection(context: Context) -> Iterator[Finding]:
 
 def plugged_in_on_site(context: Context) -> Iterator[Finding]:
     """assumption: an AC or DC device without a feed is taken as plugged in on site."""
-    for thing in context.network.things.values():
-        if thing.record.supply in ("AC", "DC") and thing.key not in context.power.to_load:
-            volts = getattr(thing.record, "supply_volts", None)
-            what = f"{volts:g} V {thing.record.supply}" if volts else thing.record.supply
-            yield on_thing(
+    for equipment in context.network.all_equipment.values():
+        if equipment.record.supply in ("AC", "DC") and equipment.key not in context.power.to_load:
+            volts = getattr(equipment.record, "supply_volts", None)
+            what = f"{volts:g} V {equipment.record.supply}" if volts else equipment.record.supply
+            yield on_equipment(
                 "assumption",
                 NOTE,
-                thing,
+                equipment,
                 "part",
-                f"{thing.name} is taken as plugged in on site ({what})",
+                f"{equipment.name} is taken as plugged in on site ({what})",
                 remedy="add a feed row if a run of its own brings the power",
             )
 
@@ -351,9 +351,11 @@ def _dark_paths(context: Context, line: Line) -> tuple[str, ...]:
     return _dark(context, line.link.paths, line.loads)
 
 
-def _dark(context: Context, first: tuple[str, ...], things) -> tuple[str, ...]:
+def _dark(context: Context, first: tuple[str, ...], all_equipment) -> tuple[str, ...]:
     """The first paths, then those through the things and through what they feed."""
-    dark = (path for thing in dark_with(context.power, things) for path in thing.paths)
+    dark = (
+        path for equipment in dark_with(context.power, all_equipment) for path in equipment.paths
+    )
     return tuple(dict.fromkeys((*first, *dark)))
 
 

@@ -2,13 +2,13 @@
 
 import numpy as np
 
-from backhaul.budgets.lines import poe_pairs
+from backhaul.budgets.conductors import poe_pairs
 from backhaul.budgets.power import Line
 from backhaul.budgets.power_remedies import longest_copper_m, thicker_feed
 from backhaul.checks.context import Context
 from backhaul.path.ports import PASSIVE
 from backhaul.physics.supply import POE_CLASSES
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS
 
 #: Comparisons of power allow this much [W]: rules of the project.
 ALLOWANCE_W = 0.1

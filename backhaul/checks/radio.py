@@ -13,7 +13,7 @@ from backhaul.checks.hops import (
 )
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.physics import availability
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS
 from backhaul.wording import length_text
 
 #: A typed hop length may differ from the geodesic by this share: rules of the project.
@@ -197,7 +197,7 @@ def _up(level_db: float) -> str:
 
 def radio_availability(context: Context) -> Iterator[Finding]:
     """radio-availability: no mode holds long enough for the target of the hop."""
-    radio, target = context.radio, context.service.hops.target_percent
+    radio, target = context.radio, context.performance.hops.target_percent
     best = best_of_modes(radio, "availability_percent")
     short = np.flatnonzero(best < target)
     if not len(short):

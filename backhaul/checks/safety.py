@@ -29,13 +29,14 @@ def cautions_of(context: Context) -> dict[str, bool]:
     """Which cautions a design gives cause for."""
     sites = context.design.sites.values()
     outdoors = any(site.outdoor for site in sites)
-    things = context.network.things.values()
+    all_equipment = context.network.all_equipment.values()
     wired = (*context.network.links["copper"], *context.network.links["feed"])
     return {
         "laser": bool(context.optical.links),
         "height": bool(context.radio.links),
         "mains": any(
-            "AC" in (thing.record.supply, getattr(thing.record, "output", None)) for thing in things
+            "AC" in (equipment.record.supply, getattr(equipment.record, "output", None))
+            for equipment in all_equipment
         ),
         "lightning": outdoors and bool(wired or context.radio.links),
         "radio": bool(context.radio.links),

@@ -9,13 +9,12 @@ from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import FAIL, THIN, Finding
+from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL
 from backhaul.path.placed import Placed
-from backhaul.path.things import row_key
 from backhaul.physics.environment import OUTDOOR_IP, corrosivity_rank, ip_meets
 from backhaul.physics.geometry import geodesic, sphere_distance_km
-from backhaul.units import M_PER_KM
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS, M_PER_KM
 from backhaul.wording import length_text
 
 #: A run may fall short of the straight line between its sites by this much: coordinates are

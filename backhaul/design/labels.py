@@ -84,12 +84,12 @@ def _as_meant(row: Segment) -> dict[str, object]:
 
 def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
     """The same thing written from its other end."""
-    turned = dict(meant)
+    is_reversed = dict(meant)
     for name, far in ENDS:
         if name == "part" and KINDS[kind].medium != AIR:
             continue
-        turned[name], turned[far] = meant[far], meant[name]
-    return turned
+        is_reversed[name], is_reversed[far] = meant[far], meant[name]
+    return is_reversed
 
 
 def _compare(
@@ -100,14 +100,14 @@ def _compare(
     straight = [name for name in COMPARED if meant[name] != reference[name]]
     if not straight:
         return
-    turned = _turned(meant, row.kind)
-    other_way = [name for name in COMPARED if turned[name] != reference[name]]
+    is_reversed = _turned(meant, row.kind)
+    other_way = [name for name in COMPARED if is_reversed[name] != reference[name]]
     if not other_way:
         return
-    differing, is_turned = straight, False
+    differing, is_reversed = straight, False
     if len(other_way) < len(straight):
-        differing, is_turned = other_way, True
-    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])} if is_turned else {}
+        differing, is_reversed = other_way, True
+    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])} if is_reversed else {}
     for name in differing:
         own = swap.get(name, name) if name != "part" or KINDS[row.kind].medium == AIR else name
         if row.id in faulty.get(own, ()) or first.id in faulty.get(name, ()):

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from backhaul import garbage_collection
 from backhaul.design.collector import Collector
 from backhaul.design.columns import TABLES
 from backhaul.design.digest import digest_of
@@ -31,13 +30,12 @@ def read_design(source: Path | str, catalog) -> Design:
     """
     source = Path(source)
     collector = Collector()
-    with garbage_collection.paused():
-        grids = read_grids(source, collector)
-        tables = {name: _parse(name, grids.pop(name), collector) for name in tuple(grids)}
-        design, columns = _design(tables, catalog, collector)
-        collector.raise_problems()
-        design = design._replace(notes=collector.notes(), name=source.stem or source.name)
-        return design._replace(digest=digest_of(design, columns))
+    grids = read_grids(source, collector)
+    tables = {name: _parse(name, grids.pop(name), collector) for name in tuple(grids)}
+    design, columns = _design(tables, catalog, collector)
+    collector.raise_problems()
+    design = design._replace(notes=collector.notes(), name=source.stem or source.name)
+    return design._replace(digest=digest_of(design, columns))
 
 
 def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:

@@ -88,15 +88,15 @@ def _things_inside(network: Network) -> dict[tuple, list[_Place]]:
         uses = network.uses[path]
         for number, node in enumerate(chain.nodes):
             step = node.segment.step
-            for thing in dict.fromkeys((node.enters, node.leaves)):
-                if thing.label and (number or thing is not node.enters):
-                    is_before_hop = thing is not node.leaves
+            for equipment in dict.fromkeys((node.enters, node.leaves)):
+                if equipment.label and (number or equipment is not node.enters):
+                    is_before_hop = equipment is not node.leaves
                     before = sum(
                         1
                         for use in uses
                         if use.last_step <= step and not (is_before_hop and use.first_step == step)
                     )
-                    inside.setdefault(thing.key, []).append(_Place(path, before, step))
+                    inside.setdefault(equipment.key, []).append(_Place(path, before, step))
     return inside
 
 

@@ -11,7 +11,7 @@ from backhaul.design.kinds import COPPER, FEED, KINDS, LIGHT
 from backhaul.design.model import Segment
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path import links as kinds_of_link
-from backhaul.path.things import Thing, row_key
+from backhaul.path.equipment import Equipment, row_key
 
 _LINK_OF_MEDIUM = {
     LIGHT: kinds_of_link.OPTICAL,
@@ -20,7 +20,7 @@ _LINK_OF_MEDIUM = {
 }
 
 
-class Plug(NamedTuple):
+class Termination(NamedTuple):
     """What a row says about the port at one end of a link."""
 
     row: Segment
@@ -32,11 +32,11 @@ class Node(NamedTuple):
     """Equipment in the chain: where a path comes in and where it leaves it."""
 
     segment: Segment
-    enters: Thing
-    leaves: Thing
+    enters: Equipment
+    leaves: Equipment
     #: ports that the equipment's own row names, a radio's
-    entry: Plug | None = None
-    exit: Plug | None = None
+    entry: Termination | None = None
+    exit: Termination | None = None
 
 
 class Stretch(NamedTuple):
@@ -52,14 +52,14 @@ class CutLink(NamedTuple):
 
     kind: str
     rows: tuple[Segment, ...]
-    near: Thing | None
-    far: Thing | None
+    near: Equipment | None
+    far: Equipment | None
     first_step: float
     last_step: float
     #: the rows stand in the path from their far end to their near end
-    turned: bool
-    near_plug: Plug | None = None
-    far_plug: Plug | None = None
+    is_reversed: bool
+    near_termination: Termination | None = None
+    far_termination: Termination | None = None
 
 
 class Chain(NamedTuple):
@@ -94,7 +94,7 @@ def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding]
     findings and the ids of rows that the path runs through from their far end. A run that names
     no far site ends at the site of the next row that names one.
     """
-    findings, turned = [], set()
+    findings, is_reversed = [], set()
     placed: list[list[str | None]] = []
     open_from = 0  # rows from here on follow the last row that names a site
     here = None
@@ -103,7 +103,7 @@ def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding]
         if start and start != here:
             if end and end == here:
                 if row.label or len(row.path) > 1:
-                    turned.add(row.id)
+                    is_reversed.add(row.id)
                 else:
                     findings.append(
                         broken(
@@ -133,7 +133,7 @@ def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding]
         placed.append([start, here])
     for row, (start, end) in zip(rows, placed, strict=True):
         places.setdefault(row.id, (start, end))
-    return findings, turned
+    return findings, is_reversed
 
 
 def _bring_to(site: str, rows, placed: list[list[str | None]], open_from: int) -> bool:
@@ -161,7 +161,7 @@ def _bring_to(site: str, rows, placed: list[list[str | None]], open_from: int) -
 def cut_chain(
     path: str,
     rows: tuple[Segment, ...],
-    turned: set[int],
+    is_reversed: set[int],
     node_of: Callable[[str, Segment, bool], Node],
     medium_of: Callable[[Segment], str | None],
 ) -> Chain:
@@ -169,9 +169,9 @@ def cut_chain(
     findings: list[Finding] = []
     nodes: list[Node] = []
     cut: list[CutLink] = []
-    for stretch in _stretches(path, rows, turned, node_of):
+    for stretch in _stretches(path, rows, is_reversed, node_of):
         if stretch.rows:
-            cut.extend(_cut_stretch(path, stretch, turned, medium_of, findings))
+            cut.extend(_cut_stretch(path, stretch, is_reversed, medium_of, findings))
         elif stretch.before and stretch.after:
             before, after = stretch.before.segment, stretch.after.segment
             findings.append(
@@ -189,7 +189,7 @@ def cut_chain(
             if node.enters is not node.leaves:
                 step = node.segment.step
                 hop = (node.enters, node.leaves)
-                near, far = hop[::-1] if node.segment.id in turned else hop
+                near, far = hop[::-1] if node.segment.id in is_reversed else hop
                 cut.append(
                     CutLink(
                         kinds_of_link.RADIO,
@@ -198,7 +198,7 @@ def cut_chain(
                         far,
                         step,
                         step,
-                        node.segment.id in turned,
+                        node.segment.id in is_reversed,
                     )
                 )
             elif node.segment.to_site and node.segment.to_site == node.segment.site:
@@ -214,11 +214,11 @@ def cut_chain(
     return Chain(path, rows, tuple(nodes), tuple(cut), tuple(findings))
 
 
-def _stretches(path, rows, turned, node_of) -> Iterator[Stretch]:
+def _stretches(path, rows, is_reversed, node_of) -> Iterator[Stretch]:
     before, held = None, []
     for row in rows:
         if KINDS[row.kind].has_ports:
-            after = node_of(path, row, row.id in turned)
+            after = node_of(path, row, row.id in is_reversed)
             if before is not None or held:
                 yield Stretch(before, tuple(held), after)
             else:
@@ -230,7 +230,7 @@ def _stretches(path, rows, turned, node_of) -> Iterator[Stretch]:
         yield Stretch(before, tuple(held), None)
 
 
-def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink]:
+def _cut_stretch(path, stretch, is_reversed, medium_of, findings) -> Iterator[CutLink]:
     rows = stretch.rows
     media = {medium_of(row) for row in rows}
     run_media = {medium_of(row) for row in rows if not KINDS[row.kind].protects}
@@ -251,7 +251,7 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
         return
     medium = media.pop()
     if medium == LIGHT:
-        yield from _cut_light(path, stretch, turned, findings)
+        yield from _cut_light(path, stretch, is_reversed, findings)
         return
     runs = [row for row in rows if KINDS[row.kind].is_run]
     for node, row, side in ((stretch.before, rows[0], "begins"), (stretch.after, rows[-1], "ends")):
@@ -277,8 +277,8 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
         )
     elif stretch.before and stretch.after:
         first, last = runs[0], runs[-1]
-        near = ("to_port", first.to_port) if first.id in turned else ("port", first.port)
-        far = ("port", last.port) if last.id in turned else ("to_port", last.to_port)
+        near = ("to_port", first.to_port) if first.id in is_reversed else ("port", first.port)
+        far = ("port", last.port) if last.id in is_reversed else ("to_port", last.to_port)
         yield CutLink(
             _LINK_OF_MEDIUM[medium],
             rows,
@@ -287,8 +287,8 @@ def _cut_stretch(path, stretch, turned, medium_of, findings) -> Iterator[CutLink
             stretch.before.segment.step,
             stretch.after.segment.step,
             False,
-            _plug(Plug(first, *near), stretch.before.exit),
-            _plug(Plug(last, *far), stretch.after.entry),
+            _plug(Termination(first, *near), stretch.before.exit),
+            _plug(Termination(last, *far), stretch.after.entry),
         )
 
 
@@ -314,13 +314,13 @@ def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Seg
         )
 
 
-def _plug(own: Plug, of_equipment: Plug | None) -> Plug:
+def _plug(own: Termination, of_equipment: Termination | None) -> Termination:
     """The port that a run or an optic names, else the one that the equipment's row names."""
     is_named = of_equipment is not None and of_equipment.port
     return of_equipment if is_named and not own.port else own
 
 
-def _cut_light(path, stretch, turned, findings) -> Iterator[CutLink]:
+def _cut_light(path, stretch, is_reversed, findings) -> Iterator[CutLink]:
     rows = stretch.rows
     ends = [index for index, row in enumerate(rows) if KINDS[row.kind].ends_light]
     if len(ends) < 2:
@@ -374,8 +374,8 @@ def _cut_light(path, stretch, turned, findings) -> Iterator[CutLink]:
             rows[first].step,
             rows[last].step,
             False,
-            _plug(Plug(rows[first], "port", rows[first].port), before and before.exit),
-            _plug(Plug(rows[last], "port", rows[last].port), after and after.entry),
+            _plug(Termination(rows[first], "port", rows[first].port), before and before.exit),
+            _plug(Termination(rows[last], "port", rows[last].port), after and after.entry),
         )
         for row, node in ((rows[first], near), (rows[last], far)):
             if node is None and len(pairs) == 1:
@@ -408,13 +408,13 @@ def link_key(cut: CutLink) -> tuple:
     ends = (cut.near.key if cut.near else None, cut.far.key if cut.far else None)
     if cut.kind == kinds_of_link.OPTICAL:
         is_pair = rows[0].label and rows[-1].label
-        things = tuple(map(_alike if is_pair else _own, rows))
-        return (cut.kind, frozenset(((ends, things), (ends[::-1], things[::-1]))))
+        all_equipment = tuple(map(_alike if is_pair else _own, rows))
+        return (cut.kind, frozenset(((ends, all_equipment), (ends[::-1], all_equipment[::-1]))))
     runs = [row for row in rows if KINDS[row.kind].is_run]
     if all(row.label for row in runs):
         return (cut.kind, tuple(sorted((row_key(row), ()) for row in runs)))
-    things = tuple(map(_own, rows))
-    return (cut.kind, frozenset(((ends, things), (ends[::-1], things[::-1]))))
+    all_equipment = tuple(map(_own, rows))
+    return (cut.kind, frozenset(((ends, all_equipment), (ends[::-1], all_equipment[::-1]))))
 
 
 def _own(row: Segment) -> tuple:

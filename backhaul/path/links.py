@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.path.things import Thing
+from backhaul.path.equipment import Equipment
 
 OPTICAL, RADIO, COPPER, FEED = "optical", "radio", "copper", "feed"
 
@@ -27,26 +27,34 @@ class Link:
         "loads",
         "near_port",
         "far_port",
-        "near_plug",
-        "far_plug",
+        "near_termination",
+        "far_termination",
         "uses",
         "index",
     )
 
     def __init__(
-        self, *, kind: str, key, rows: tuple[Segment, ...], near, far, near_plug=None, far_plug=None
+        self,
+        *,
+        kind: str,
+        key,
+        rows: tuple[Segment, ...],
+        near,
+        far,
+        near_termination=None,
+        far_termination=None,
     ):
         self.kind = kind
         self.key = key
         self.rows = rows
-        self.near: Thing | None = near
-        self.far: Thing | None = far
+        self.near: Equipment | None = near
+        self.far: Equipment | None = far
         #: all that a feed named by one label feeds; else just the far end
-        self.loads: list[Thing] = [far] if far is not None else []
+        self.loads: list[Equipment] = [far] if far is not None else []
         self.near_port: Any = None
         self.far_port: Any = None
-        self.near_plug: Any = near_plug
-        self.far_plug: Any = far_plug
+        self.near_termination: Any = near_termination
+        self.far_termination: Any = far_termination
         self.uses: list[LinkUse] = []
         self.index = -1
 
@@ -88,5 +96,5 @@ class LinkUse(NamedTuple):
     first_step: float
     last_step: float
     #: the path runs from the link's far end to its near end
-    turned: bool
+    is_reversed: bool
     row_ids: tuple[int, ...]

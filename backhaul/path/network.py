@@ -7,17 +7,17 @@ from typing import Any, NamedTuple
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.findings import Finding
-from backhaul.path.chain import Chain, CutLink, Node, Plug, cut_chain, link_key, place_rows
+from backhaul.path.chain import Chain, CutLink, Node, Termination, cut_chain, link_key, place_rows
+from backhaul.path.equipment import Equipment, row_key, terminal_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.path.ports import assign_ports
-from backhaul.path.things import Thing, row_key, terminal_key
 
 
 class Network(NamedTuple):
     """What the design is made of, once the rows are joined."""
 
     chains: Mapping[str, Chain]
-    things: Mapping[tuple, Thing]
+    all_equipment: Mapping[tuple, Equipment]
     #: links by kind, each in order of first use
     links: Mapping[str, tuple[Link, ...]]
     #: links of a path in order of its steps
@@ -56,7 +56,7 @@ def build_network(design: Design, catalog: Any) -> Network:
     ports_in_use, port_findings = assign_ports(tuple(builder.links.values()), catalog)
     return Network(
         chains=builder.chains,
-        things=builder.things,
+        all_equipment=builder.all_equipment,
         links={kind: tuple(of_kind) for kind, of_kind in links.items()},
         uses={path: tuple(uses) for path, uses in builder.uses.items()},
         places=builder.places,
@@ -93,15 +93,15 @@ class _Builder:
         self.design = design
         self.catalog = catalog
         self.chains: dict[str, Chain] = {}
-        self.things: dict[tuple, Thing] = {}
+        self.all_equipment: dict[tuple, Equipment] = {}
         self.links: dict[tuple, Link] = {}
         self.uses: dict[str, list[LinkUse]] = {}
         self.places: dict[int, tuple] = {}
         self.findings: list[Finding] = []
 
     def add_path(self, path: str, rows: tuple[Segment, ...]) -> None:
-        findings, turned = place_rows(path, rows, self.places)
-        chain = cut_chain(path, rows, turned, self._node, self._medium)
+        findings, is_reversed = place_rows(path, rows, self.places)
+        chain = cut_chain(path, rows, is_reversed, self._node, self._medium)
         self.chains[path] = chain
         self.findings.extend(findings)
         self.findings.extend(chain.findings)
@@ -111,16 +111,16 @@ class _Builder:
         kind = KINDS[row.kind]
         return self.catalog.protectors[row.part].for_ if kind.protects else kind.medium
 
-    def _node(self, path: str, row: Segment, is_turned: bool) -> Node:
+    def _node(self, path: str, row: Segment, is_reversed: bool) -> Node:
         if KINDS[row.kind].medium != AIR:
-            thing = self._thing(row_key(row), path, row, row.part, self.places[row.id][0])
-            return Node(row, thing, thing)
+            equipment = self._thing(row_key(row), path, row, row.part, self.places[row.id][0])
+            return Node(row, equipment, equipment)
         near = self._thing(
             terminal_key(row, site=row.site, end="near"), path, row, row.part, row.site, "near"
         )
-        near_plug = Plug(row, "port", row.port)
+        near_termination = Termination(row, "port", row.port)
         if not row.to_site:
-            return Node(row, near, near, near_plug, near_plug)
+            return Node(row, near, near, near_termination, near_termination)
         far = self._thing(
             terminal_key(row, site=row.to_site, end="far"),
             path,
@@ -129,28 +129,28 @@ class _Builder:
             row.to_site,
             "far",
         )
-        far_plug = Plug(row, "to_port", row.to_port)
-        if is_turned:
-            return Node(row, far, near, far_plug, near_plug)
-        return Node(row, near, far, near_plug, far_plug)
+        far_termination = Termination(row, "to_port", row.to_port)
+        if is_reversed:
+            return Node(row, far, near, far_termination, near_termination)
+        return Node(row, near, far, near_termination, far_termination)
 
-    def _thing(self, key, path, row, part, site, end="") -> Thing:
-        thing = self.things.get(key)
-        if thing is None:
+    def _thing(self, key, path, row, part, site, end="") -> Equipment:
+        equipment = self.all_equipment.get(key)
+        if equipment is None:
             family = KINDS[row.kind].families[0]
             record = getattr(self.catalog, family)[part]
-            thing = Thing(
+            equipment = Equipment(
                 key=key, label=row.label, part=part, record=record, segment=row, site=site, end=end
             )
-            self.things[key] = thing
-        thing.paths.setdefault(path, row.step)
-        thing.row_ids[row.id] = None
-        return thing
+            self.all_equipment[key] = equipment
+        equipment.paths.setdefault(path, row.step)
+        equipment.row_ids[row.id] = None
+        return equipment
 
     def _use(self, path: str, cut: CutLink) -> LinkUse:
         key = link_key(cut)
         link = self.links.get(key)
-        is_turned = cut.turned
+        is_reversed = cut.is_reversed
         if link is None:
             link = Link(
                 kind=cut.kind,
@@ -158,24 +158,31 @@ class _Builder:
                 rows=cut.rows,
                 near=cut.near,
                 far=cut.far,
-                near_plug=cut.near_plug,
-                far_plug=cut.far_plug,
+                near_termination=cut.near_termination,
+                far_termination=cut.far_termination,
             )
             self.links[key] = link
         else:
             is_swapped = cut.near is not link.near and (
                 cut.near is link.far if cut.near is not None else cut.far is link.near
             )
-            is_turned = is_turned != is_swapped
-            plugs = (cut.near_plug, cut.far_plug)[:: -1 if is_swapped else 1]
-            for side, plug in zip(("near_plug", "far_plug"), plugs, strict=True):
-                if plug is not None and plug.port and not getattr(link, side).port:
-                    setattr(link, side, plug)
+            is_reversed = is_reversed != is_swapped
+            terminations = (cut.near_termination, cut.far_termination)[:: -1 if is_swapped else 1]
+            for side, termination in zip(
+                ("near_termination", "far_termination"), terminations, strict=True
+            ):
+                if termination is not None and termination.port and not getattr(link, side).port:
+                    setattr(link, side, termination)
             far = cut.near if is_swapped else cut.far
             if cut.kind == FEED and far is not None and far not in link.loads:
                 link.loads.append(far)
         use = LinkUse(
-            link, path, cut.first_step, cut.last_step, is_turned, tuple(row.id for row in cut.rows)
+            link,
+            path,
+            cut.first_step,
+            cut.last_step,
+            is_reversed,
+            tuple(row.id for row in cut.rows),
         )
         link.uses.append(use)
         return use

@@ -4,8 +4,8 @@ from typing import Any, NamedTuple
 
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design, Segment
+from backhaul.path.equipment import row_key
 from backhaul.path.network import Network
-from backhaul.path.things import row_key
 
 
 class Placed(NamedTuple):
@@ -19,22 +19,22 @@ class Placed(NamedTuple):
     column: str = "part"
 
 
-def place_things(network: Network, design: Design, catalog: Any) -> tuple[Placed, ...]:
+def place_equipment(network: Network, design: Design, catalog: Any) -> tuple[Placed, ...]:
     """Equipment at its site, runs and joints at both of theirs; nothing whose site is unknown."""
     sites = design.sites
     if not sites:
         return ()
     found = []
-    for thing in network.things.values():
-        if thing.site in sites:
-            column = "to_part" if thing.end == "far" and thing.segment.to_part else "part"
+    for equipment in network.all_equipment.values():
+        if equipment.site in sites:
+            column = "to_part" if equipment.end == "far" and equipment.segment.to_part else "part"
             found.append(
                 Placed(
-                    thing.segment,
-                    thing.record,
-                    (sites[thing.site],),
-                    tuple(thing.paths),
-                    tuple(thing.row_ids),
+                    equipment.segment,
+                    equipment.record,
+                    (sites[equipment.site],),
+                    tuple(equipment.paths),
+                    tuple(equipment.row_ids),
                     column,
                 )
             )

@@ -6,8 +6,8 @@ from typing import Any
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import COPPER, OPTICAL, Link
-from backhaul.path.things import Thing, row_key
 from backhaul.physics.supply import POE_CLASSES
 
 #: Cages by the optics that go in, INF-8074i, SFF-8431, SFF-8402, SFF-8436, SFF-8665 (from memory).
@@ -69,10 +69,10 @@ def assign_ports(links: tuple[Link, ...], catalog: Any) -> tuple[dict, list[Find
     return board.in_use, board.findings
 
 
-def link_ends(link: Link) -> Iterator[tuple[str, Thing | None, Segment, str]]:
+def link_ends(link: Link) -> Iterator[tuple[str, Equipment | None, Segment, str]]:
     """Both ends of an optical or copper link: side, equipment, the row and column of its port."""
-    yield "near", link.near, link.near_plug.row, link.near_plug.column
-    yield "far", link.far, link.far_plug.row, link.far_plug.column
+    yield "near", link.near, link.near_termination.row, link.near_termination.column
+    yield "far", link.far, link.far_termination.row, link.far_termination.column
 
 
 class _Board:
@@ -87,11 +87,11 @@ class _Board:
         self.held: dict[tuple, Any] = {}
 
     def plug_named(self, link: Link) -> None:
-        for side, thing, row, column in link_ends(link):
-            if thing is None or not getattr(row, column):
+        for side, equipment, row, column in link_ends(link):
+            if equipment is None or not getattr(row, column):
                 continue
             wanted = getattr(row, column)
-            ports = self.catalog.ports.get(thing.part, ())
+            ports = self.catalog.ports.get(equipment.part, ())
             port = next((p for p in ports if p.port.lower() == wanted.lower()), None)
             if port is None:
                 listed = ", ".join(p.port for p in ports) or "none"
@@ -99,41 +99,41 @@ class _Board:
                     link,
                     row,
                     column,
-                    f"{thing.part} has no port {wanted}",
+                    f"{equipment.part} has no port {wanted}",
                     f"use one of its ports: {listed}",
                 )
                 continue
-            self._take(link, side, thing, row, column, port)
+            self._take(link, side, equipment, row, column, port)
 
     def plug_free(self, link: Link) -> None:
-        ends = {side: (thing, row, column) for side, thing, row, column in link_ends(link)}
+        ends = {side: (equipment, row, column) for side, equipment, row, column in link_ends(link)}
         choice = {}
-        for side, (thing, row, column) in ends.items():
+        for side, (equipment, row, column) in ends.items():
             named = getattr(link, f"{side}_port")
-            if named is not None or thing is None:
+            if named is not None or equipment is None:
                 choice[side] = [[named]]
-            elif (held := self.held.get((thing.key, _user(link, side)))) is not None:
+            elif (held := self.held.get((equipment.key, _user(link, side)))) is not None:
                 choice[side] = [[held]]
             elif getattr(row, column):
                 choice[side] = [[None]]
             else:
-                choice[side] = self._free(thing, link, side)
-        for side, (thing, row, column) in ends.items():
+                choice[side] = self._free(equipment, link, side)
+        for side, (equipment, row, column) in ends.items():
             if not choice[side]:
-                self._no_port(link, side, thing, row, column)
+                self._no_port(link, side, equipment, row, column)
                 choice[side] = [[None]]
         ranked = self._ranked(link, choice)
         best, near_group, far_group = ranked[0]
         for side, group in (("near", near_group), ("far", far_group)):
-            thing, row, column = ends[side]
+            equipment, row, column = ends[side]
             port = choice[side][group][0]
-            if getattr(link, f"{side}_port") is not None or port is None or thing is None:
+            if getattr(link, f"{side}_port") is not None or port is None or equipment is None:
                 continue
-            self._take(link, side, thing, row, column, port)
+            self._take(link, side, equipment, row, column, port)
             slot = 1 if side == "near" else 2
             rivals = {item[slot] for item in ranked if item[0][:2] == best[:2]}
             if len(rivals) > 1:
-                self._note_choice(link, thing, row, column, port)
+                self._note_choice(link, equipment, row, column, port)
 
     def _ranked(self, link: Link, choice: dict) -> list[tuple]:
         """Every pair of ports that differ, with how well it fits, the best first."""
@@ -149,65 +149,65 @@ class _Board:
             key=lambda item: (tuple(-score for score in item[0]), item[1], item[2]),
         )
 
-    def _free(self, thing: Thing, link: Link, side: str) -> list[list[Any]]:
+    def _free(self, equipment: Equipment, link: Link, side: str) -> list[list[Any]]:
         """The first free port of every group of like ports that fits."""
-        what = (thing.part, _end_row(link, side).part if link.kind == OPTICAL else None)
+        what = (equipment.part, _end_row(link, side).part if link.kind == OPTICAL else None)
         if what not in self.fitting:
             self.fitting[what] = [
                 group
-                for group in _grouped(self.catalog.ports.get(thing.part, ()))
+                for group in _grouped(self.catalog.ports.get(equipment.part, ()))
                 if _takes(group[0], link, side, self.catalog)
             ]
         free = []
         for group in self.fitting[what]:
-            port = next((p for p in group if (thing.key, p.port) not in self.in_use), None)
+            port = next((p for p in group if (equipment.key, p.port) not in self.in_use), None)
             if port is not None:
                 free.append([port])
         return free
 
-    def _take(self, link, side, thing, row, column, port) -> None:
-        place = (thing.key, port.port)
+    def _take(self, link, side, equipment, row, column, port) -> None:
+        place = (equipment.key, port.port)
         user = _user(link, side)
         holder = self.in_use.get(place)
         if holder is not None and self.users[place] != user:
-            other = _end_row(holder, "near" if holder.near is thing else "far")
+            other = _end_row(holder, "near" if holder.near is equipment else "far")
             self._fail(
                 link,
                 row,
                 column,
-                f"port {port.port} of {thing.name} is taken by {other.part} (path "
+                f"port {port.port} of {equipment.name} is taken by {other.part} (path "
                 f"{holder.paths[0]}, step {other.step:g})",
                 "name another port",
             )
         self.in_use.setdefault(place, link)
         self.users.setdefault(place, user)
-        self.held[(thing.key, user)] = port
+        self.held[(equipment.key, user)] = port
         setattr(link, f"{side}_port", port)
 
-    def _no_port(self, link, side, thing, row, column) -> None:
-        ports = self.catalog.ports.get(thing.part, ())
+    def _no_port(self, link, side, equipment, row, column) -> None:
+        ports = self.catalog.ports.get(equipment.part, ())
         fitting = [port.port for port in ports if _takes(port, link, side, self.catalog)]
         if fitting:
-            message = f"no port is free on {thing.name}: {', '.join(fitting)} all taken"
+            message = f"no port is free on {equipment.name}: {', '.join(fitting)} all taken"
             remedy = (
                 "add a device, or one with more ports; if it is one cord or optic in several rows, "
                 "give those rows one label"
             )
-            if thing.end and not thing.segment.to_site:
+            if equipment.end and not equipment.segment.to_site:
                 remedy = "fill to_site of the radio if its hop goes on from here; else " + remedy
         else:
             what = _end_row(link, side).part if link.kind == OPTICAL else "a copper run"
             listed = ", ".join(f"{p.port} {p.form}" for p in ports) or "no port at all"
-            message = f"{thing.part} has no port for {what}: it has {listed}"
+            message = f"{equipment.part} has no port for {what}: it has {listed}"
             remedy = "choose equipment with such a port"
         self._fail(link, row, column, message, remedy)
 
-    def _note_choice(self, link, thing, row, column, port) -> None:
+    def _note_choice(self, link, equipment, row, column, port) -> None:
         self.findings.append(
             Finding(
                 "assumption",
                 NOTE,
-                f"port {port.port} of {thing.name} was taken; others that fit differ from it",
+                f"port {port.port} of {equipment.name} was taken; others that fit differ from it",
                 path=link.paths[0],
                 paths=link.paths,
                 step=row.step,
@@ -283,16 +283,16 @@ def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, f
         return (0, 0, exact)
     loads = sum(1 for port in (near, far) if port is not None and port.poe == "load")
     power, is_powered = (0 if loads else 1), False
-    for source, load, thing in ((near, far, link.far), (far, near, link.near)):
+    for source, load, equipment in ((near, far, link.far), (far, near, link.near)):
         if powers(source, load):
             is_powered = True
             is_alike = (source.poe_class == PASSIVE) == (load.poe_class == PASSIVE)
-            power = 1 if not is_alike else 3 if _is_enough(source, load, thing) else 2
+            power = 1 if not is_alike else 3 if _is_enough(source, load, equipment) else 2
     unused = -sum(1 for p in (near, far) if p is not None and p.poe == "source" and not is_powered)
     return (power, best_common_rate(near, far) or 0, unused)
 
 
-def _is_enough(source: Any, load: Any, thing: Thing) -> bool:
+def _is_enough(source: Any, load: Any, equipment: Equipment) -> bool:
     """Whether a port gives what a load is classed for, or needs; the line is judged later."""
     given = source.watts
     if given is None and source.poe_class in POE_CLASSES:
@@ -300,5 +300,5 @@ def _is_enough(source: Any, load: Any, thing: Thing) -> bool:
     if load.poe_class in POE_CLASSES:
         needed = POE_CLASSES[load.poe_class].source_w
     else:
-        needed = load.watts if load.watts is not None else thing.record.watts
+        needed = load.watts if load.watts is not None else equipment.record.watts
     return given is None or needed is None or given >= needed

@@ -9,7 +9,7 @@ import numpy as np
 
 from backhaul.methods import Method
 from backhaul.physics import multipath, rain
-from backhaul.verdicts import DECIMALS
+from backhaul.units import DECIMALS
 
 METHODS = (
     Method("outage of a hop", "ITU-R P.530", "19 (09/2025) sec. 2.4.1 and 2.3: sum of the two"),

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from backhaul.evaluation import Evaluation
+from backhaul.checks.results import Results
 from backhaul.report.record import record
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ _DIRECTION = (
 _WIRED = ("rate_mbps", "source_w", "load_w", "load_v", "current_a", "drop_percent")
 
 
-def frame(evaluation: Evaluation) -> "pandas.DataFrame":
+def frame(evaluation: Results) -> "pandas.DataFrame":
     """One row a link and direction of every path; wired links have one row."""
     import pandas
 

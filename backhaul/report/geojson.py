@@ -3,8 +3,8 @@
 import json
 from typing import Any
 
+from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
-from backhaul.evaluation import Evaluation
 from backhaul.findings import worst
 from backhaul.path.links import RADIO
 from backhaul.report.record import number
@@ -13,13 +13,13 @@ from backhaul.report.record import number
 _DECIMALS = 6
 
 
-def geojson(evaluation: Evaluation) -> dict[str, Any]:
+def geojson(evaluation: Results) -> dict[str, Any]:
     """The design as a feature collection: a point a site, a line a hop and a run between sites."""
     features = [*_sites(evaluation), *_hops(evaluation), *_runs(evaluation)]
     return {"type": "FeatureCollection", "features": features}
 
 
-def geojson_text(evaluation: Evaluation) -> str:
+def geojson_text(evaluation: Results) -> str:
     """The same as text, one feature a line."""
     features = ",\n".join(
         json.dumps(feature, ensure_ascii=False, allow_nan=False)
@@ -32,14 +32,14 @@ def _feature(geometry: dict[str, Any], properties: dict[str, Any]) -> dict[str, 
     return {"type": "Feature", "geometry": geometry, "properties": properties}
 
 
-def _place(evaluation: Evaluation, name: str | None) -> tuple[float, float] | None:
+def _place(evaluation: Results, name: str | None) -> tuple[float, float] | None:
     site = evaluation.design.sites.get(name) if name else None
     if site is None or site.latitude is None or site.longitude is None:
         return None
     return round(site.longitude, _DECIMALS), round(site.latitude, _DECIMALS)
 
 
-def _sites(evaluation: Evaluation):
+def _sites(evaluation: Results):
     at_site: dict[str, list[str]] = {}
     for row in evaluation.design.segments:
         verdict = evaluation.row_verdicts.get(row.id)
@@ -61,9 +61,9 @@ def _sites(evaluation: Evaluation):
             )
 
 
-def _hops(evaluation: Evaluation):
+def _hops(evaluation: Results):
     hops = evaluation.radio.hops
-    service = evaluation.service.hops
+    performance = evaluation.performance.hops
     for link in evaluation.network.links[RADIO]:
         row, index = link.rows[0], link.index
         line = _line(_place(evaluation, row.site), _place(evaluation, row.to_site))
@@ -86,14 +86,14 @@ def _hops(evaluation: Evaluation):
                 "to_azimuth_deg": number(hops.to_azimuth_deg[index]),
                 "frequency_ghz": number(hops.frequency_ghz[index, 0]),
                 "margin_db": number(margins.max()) if len(margins) else None,
-                "rate_mbps": number(service.user_rate_mbps[2 * index]),
-                "to_rate_mbps": number(service.user_rate_mbps[2 * index + 1]),
+                "rate_mbps": number(performance.user_rate_mbps[2 * index]),
+                "to_rate_mbps": number(performance.user_rate_mbps[2 * index + 1]),
                 "clearance_ratio_median_k": number(evaluation.radio.clearance.median[index]),
             },
         )
 
 
-def _runs(evaluation: Evaluation):
+def _runs(evaluation: Results):
     told = set()
     for row in evaluation.design.segments:
         start, end = evaluation.network.places[row.id]
@@ -126,8 +126,8 @@ def _line(start, end) -> dict[str, Any] | None:
     if abs(start[0] - end[0]) <= 180:
         return {"type": "LineString", "coordinates": [list(start), list(end)]}
     edge = 180.0 if start[0] > 0 else -180.0
-    turned = end[0] + 2 * edge
-    share = (edge - start[0]) / (turned - start[0])
+    is_reversed = end[0] + 2 * edge
+    share = (edge - start[0]) / (is_reversed - start[0])
     latitude = round(start[1] + share * (end[1] - start[1]), _DECIMALS)
     return {
         "type": "MultiLineString",

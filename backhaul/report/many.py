@@ -4,18 +4,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from backhaul.checks.results import Results
 from backhaul.errors import InputError
-from backhaul.evaluation import Evaluation
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.report.terminal import MARKS, Line
 
 UNUSABLE = "unusable"
 _ORDER = {UNUSABLE: 0, FAIL: 1, THIN: 2, PASS: 3}
 
-Outcome = tuple[Path, Evaluation | InputError]
+Outcome = tuple[Path, Results | InputError]
 
 
-def verdict_of(result: Evaluation | InputError) -> str:
+def verdict_of(result: Results | InputError) -> str:
     """Verdict of a design, or that it cannot be used."""
     return UNUSABLE if isinstance(result, InputError) else result.verdict
 

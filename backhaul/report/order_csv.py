@@ -4,9 +4,9 @@ import csv
 import io
 from pathlib import Path
 
-from backhaul.budgets.equivalents import demands
 from backhaul.budgets.order_list import order_list
-from backhaul.evaluation import Evaluation
+from backhaul.budgets.requirements import demands
+from backhaul.checks.results import Results
 from backhaul.safe_file import write_beside_and_rename
 
 COLUMNS = (
@@ -42,7 +42,7 @@ def safe_text(text: str) -> str:
     return f"'{text}" if text.startswith(_RISKY) else text
 
 
-def order_csv(evaluation: Evaluation) -> str:
+def order_csv(evaluation: Results) -> str:
     """All lines of the order list, those to be ordered first; figures with a decimal point."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -76,7 +76,7 @@ def order_csv(evaluation: Evaluation) -> str:
     return out.getvalue()
 
 
-def write_order_csv(evaluation: Evaluation, path: Path, *, source: Path | None = None) -> None:
+def write_order_csv(evaluation: Results, path: Path, *, source: Path | None = None) -> None:
     """Write the order list; an existing file is replaced only by a whole one."""
     write_beside_and_rename(path, lambda: order_csv(evaluation).encode("utf-8-sig"), source=source)
 

@@ -4,31 +4,30 @@ from collections.abc import Iterator
 from math import isfinite
 from typing import Any
 
-from backhaul import __version__, garbage_collection
-from backhaul.budgets.arrays import plain
+from backhaul import __version__
+from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.radio_extras import hop_extras
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
+from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
-from backhaul.evaluation import Evaluation
+from backhaul.figures.arrays import plain
 from backhaul.findings import Finding
-from backhaul.methods_in_use import methods_in_use
+from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
-from backhaul.path.things import row_key
 
 FORMAT = 1
 
 
-def record(evaluation: Evaluation) -> dict[str, Any]:
+def record(evaluation: Results) -> dict[str, Any]:
     """The whole evaluation as data for JSON."""
-    with garbage_collection.paused():
-        return {
-            key: list(value) if isinstance(value, Iterator) else value
-            for key, value in record_in_turn(evaluation).items()
-        }
+    return {
+        key: list(value) if isinstance(value, Iterator) else value
+        for key, value in record_in_turn(evaluation).items()
+    }
 
 
-def record_in_turn(evaluation: Evaluation) -> dict[str, Any]:
+def record_in_turn(evaluation: Results) -> dict[str, Any]:
     """The same, with paths and findings made one by one as they are asked for."""
     columns = _Columns(evaluation)
     return {
@@ -61,8 +60,8 @@ def finding_record(finding: Finding) -> dict[str, Any]:
     }
 
 
-def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[str, Any]:
-    served = evaluation.service.paths[path]
+def path_record(evaluation: Results, columns: "_Columns", path: str) -> dict[str, Any]:
+    served = evaluation.performance.paths[path]
     verdicts = evaluation.verdicts_in[path]
     row = evaluation.design.paths.get(path)
     return {
@@ -92,7 +91,7 @@ def path_record(evaluation: Evaluation, columns: "_Columns", path: str) -> dict[
     }
 
 
-def _link_record(evaluation: Evaluation, columns: "_Columns", use: LinkUse) -> dict[str, Any]:
+def _link_record(evaluation: Results, columns: "_Columns", use: LinkUse) -> dict[str, Any]:
     record = {
         "kind": use.link.kind,
         "first_step": _step(use.first_step),
@@ -107,7 +106,7 @@ def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     index = use.link.index
     steps = (use.first_step, use.last_step)
     directions = []
-    for way in (1, 0) if use.turned else (0, 1):
+    for way in (1, 0) if use.is_reversed else (0, 1):
         values = columns.optical(2 * index + way)
         first, last = steps if not directions else steps[::-1]
         directions.append({"from_step": _step(first), "to_step": _step(last), **values})
@@ -117,10 +116,10 @@ def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
 def _radio(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     index = use.link.index
     row = use.link.rows[0]
-    body = columns.radio(index, turned=use.turned)
+    body = columns.radio(index, is_reversed=use.is_reversed)
     body["directions"] = [
         columns.radio_direction(2 * index + way, row.site if way == 0 else row.to_site)
-        for way in ((1, 0) if use.turned else (0, 1))
+        for way in ((1, 0) if use.is_reversed else (0, 1))
     ]
     return body
 
@@ -133,7 +132,7 @@ def _copper(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     if line is not None:
         values = line.values
         source, load = use.first_step, use.last_step
-        if line.turned != use.turned:
+        if line.is_reversed != use.is_reversed:
             source, load = load, source
     return {
         "length_m": number(evaluation.copper.length_m[index]),
@@ -215,7 +214,7 @@ class _Columns:
         "launch_max_dbm": "stated_launch_max_dbm",
     }
 
-    def __init__(self, evaluation: Evaluation):
+    def __init__(self, evaluation: Results):
         self.evaluation = evaluation
         values = evaluation.optical.values
         # launch powers are the part's, whether its light is heard or not
@@ -229,7 +228,7 @@ class _Columns:
 
     def _radio_lists(self) -> None:
         radio = self.evaluation.radio
-        hops, clear, mirror = radio.hops, radio.clearance, radio.mirror
+        hops, clear, reflection = radio.hops, radio.clearance, radio.reflection
         by_hop = {
             "distance_km": hops.distance_km,
             "azimuth_deg": hops.azimuth_deg,
@@ -240,9 +239,9 @@ class _Columns:
             "earth_bulge_mid_m": radio.hop_values["earth_bulge_mid_m"],
             "fresnel_mid_m": radio.hop_values["fresnel_mid_m"],
             **clear.reported(radio.worst_k),
-            "reflection_loss_db": mirror.loss_db,
-            "reflection_at_water_m": mirror.at_water_m,
-            "reflection_k": mirror.at_k,
+            "reflection_loss_db": reflection.loss_db,
+            "reflection_at_water_m": reflection.at_water_m,
+            "reflection_k": reflection.at_k,
             "clearance_ratio_median_k": clear.median,
             "clearance_ratio_worst_k": clear.worst,
             "worst_k_factor": radio.worst_k,
@@ -252,7 +251,7 @@ class _Columns:
         self._by_hop = list(zip(*(plain(column) for column in by_hop.values()), strict=True))
         self._by_way = list(zip(*(plain(radio.values[key]) for key in self._WAY_KEYS), strict=True))
         modes = radio.modes
-        service = self.evaluation.service.hops
+        performance = self.evaluation.performance.hops
         self._mode_names = list(modes["name"])
         self._modes = [
             dict(zip(_MODE_KEYS, row, strict=True))
@@ -270,7 +269,7 @@ class _Columns:
                         "outage_minutes",
                     )
                 ),
-                plain(service.mode_user_rate_mbps),
+                plain(performance.mode_user_rate_mbps),
                 strict=True,
             )
         ]
@@ -278,9 +277,9 @@ class _Columns:
         self._rules = [ruling(rules) for rules in judge_all(self.evaluation.context)]
         self._eirp = plain(radio.values["eirp_dbm"])
         self._received = plain(radio.values["received_dbm"])
-        self._at_target = plain(service.user_rate_mbps)
-        self._mode_in_use = service.mode.tolist()
-        self._target = plain(service.target_percent)
+        self._at_target = plain(performance.user_rate_mbps)
+        self._mode_in_use = performance.mode.tolist()
+        self._target = plain(performance.target_percent)
 
     #: figures that differ by direction where a pair has two frequencies
     _WAY_KEYS = (
@@ -295,11 +294,11 @@ class _Columns:
     _ENDS = ("azimuth_deg", "tilt_deg", "azimuth_magnetic_deg")
     _PLACES = ("clearance_at_km", "reflection_at_km")
 
-    def radio(self, index: int, *, turned: bool) -> dict[str, Any]:
+    def radio(self, index: int, *, is_reversed: bool) -> dict[str, Any]:
         """Figures of a hop, seen from the end at which its path meets it."""
         body = dict(zip(self._hop_keys, self._by_hop[index], strict=True))
-        body.update(zip(self._WAY_KEYS, self._by_way[2 * index + turned], strict=True))
-        if turned:
+        body.update(zip(self._WAY_KEYS, self._by_way[2 * index + is_reversed], strict=True))
+        if is_reversed:
             for key in self._ENDS:
                 body[key], body[f"to_{key}"] = body[f"to_{key}"], body[key]
             for key in self._PLACES:
@@ -324,12 +323,12 @@ class _Columns:
         }
 
 
-def source_records(evaluation: Evaluation) -> list[dict[str, Any]]:
+def source_records(evaluation: Results) -> list[dict[str, Any]]:
     return [
         {
-            "label": source["thing"].label,
-            "site": source["thing"].site,
-            "part": source["thing"].part,
+            "label": source["equipment"].label,
+            "site": source["equipment"].site,
+            "part": source["equipment"].part,
             "limit_w": source["limit_w"],
             "used_w": source["used_w"],
             "class_w": source["class_w"],
@@ -338,7 +337,7 @@ def source_records(evaluation: Evaluation) -> list[dict[str, Any]]:
     ]
 
 
-def cable_records(evaluation: Evaluation) -> list[dict[str, Any]]:
+def cable_records(evaluation: Results) -> list[dict[str, Any]]:
     """Labelled cables with their strands and those in use."""
     used: dict[tuple, set[str]] = {}
     cables: dict[tuple, Any] = {}
@@ -362,7 +361,7 @@ def cable_records(evaluation: Evaluation) -> list[dict[str, Any]]:
     ]
 
 
-def fiber_rows(link: Link, evaluation: Evaluation) -> Iterator[Any]:
+def fiber_rows(link: Link, evaluation: Results) -> Iterator[Any]:
     """Rows of glass on an optical link."""
     return (row for row in link.rows if row.part in evaluation.catalog.fibers)
 

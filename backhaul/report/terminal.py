@@ -3,8 +3,8 @@
 import textwrap
 from collections.abc import Iterator
 
-from backhaul.budgets.service import PathService
-from backhaul.evaluation import Evaluation
+from backhaul.budgets.performance import PathPerformance
+from backhaul.checks.results import Results
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import FEED, OPTICAL, RADIO, LinkUse
 from backhaul.units import PERCENT
@@ -18,7 +18,7 @@ LARGE_DESIGN_PATHS = 6
 _LEAST_ROOM = 36
 
 
-def report(evaluation: Evaluation, *, width: int = 100, everything: bool = False) -> Iterator[Line]:
+def report(evaluation: Results, *, width: int = 100, everything: bool = False) -> Iterator[Line]:
     """The report line by line; `everything` lists every path and note of a large design."""
     design = evaluation.design
     title = design.project.title or design.name or "design"
@@ -34,7 +34,7 @@ def report(evaluation: Evaluation, *, width: int = 100, everything: bool = False
     yield from _findings(evaluation, width, everything)
 
 
-def _many_paths(evaluation: Evaluation, paths: list[str], width: int) -> Iterator[Line]:
+def _many_paths(evaluation: Results, paths: list[str], width: int) -> Iterator[Line]:
     """One line a path, the worst first; what passes is only counted."""
     order = {FAIL: 0, THIN: 1, PASS: 2}
     verdicts = evaluation.path_verdicts
@@ -53,7 +53,7 @@ def _many_paths(evaluation: Evaluation, paths: list[str], width: int) -> Iterato
 _MANY = 40
 
 
-def _path(evaluation: Evaluation, path: str, width: int) -> Iterator[Line]:
+def _path(evaluation: Results, path: str, width: int) -> Iterator[Line]:
     verdict = evaluation.path_verdicts[path]
     for line, _ in _wrapped(_path_line(evaluation, path), width, "", rest="    "):
         yield line, verdict
@@ -84,8 +84,8 @@ def _path(evaluation: Evaluation, path: str, width: int) -> Iterator[Line]:
             yield line, verdict if verdict != PASS else ""
 
 
-def _path_line(evaluation: Evaluation, path: str) -> str:
-    served = evaluation.service.paths[path]
+def _path_line(evaluation: Results, path: str) -> str:
+    served = evaluation.performance.paths[path]
     row = evaluation.design.paths.get(path)
     words = [
         f"{path}{f' ({row.title})' if row and row.title else ''}: "
@@ -111,14 +111,14 @@ def _path_line(evaluation: Evaluation, path: str) -> str:
     return ", ".join(words)
 
 
-def _holds_less_than_always(served: PathService) -> bool:
+def _holds_less_than_always(served: PathPerformance) -> bool:
     """A path without a hop has no weather to tell of."""
     return served.availability_percent is not None and served.availability_percent < PERCENT
 
 
-def _short_path_line(evaluation: Evaluation, path: str) -> str:
+def _short_path_line(evaluation: Results, path: str) -> str:
     """The same for one of many paths, so short that its figures stand on one line."""
-    served = evaluation.service.paths[path]
+    served = evaluation.performance.paths[path]
     words = [f"{path}: {MARKS[evaluation.path_verdicts[path]]}"]
     if not served.carries_data:
         words.append("power only")
@@ -139,7 +139,7 @@ def _short_path_line(evaluation: Evaluation, path: str) -> str:
     return ", ".join(words)
 
 
-def _link_words(evaluation: Evaluation, use: LinkUse) -> str:
+def _link_words(evaluation: Results, use: LinkUse) -> str:
     index = use.link.index
     if use.link.kind == OPTICAL:
         margin = evaluation.optical.values["margin_db"][2 * index : 2 * index + 2]
@@ -147,7 +147,7 @@ def _link_words(evaluation: Evaluation, use: LinkUse) -> str:
             return f"margin {margin[0]:.1f} / {margin[1]:.1f} dB"
         return "margin not known"
     if use.link.kind == RADIO:
-        hops = evaluation.service.hops
+        hops = evaluation.performance.hops
         distance = evaluation.radio.hops.distance_km[index]
         rates = hops.user_rate_mbps[2 * index : 2 * index + 2]
         modes = evaluation.radio.modes["margin_db"]
@@ -177,7 +177,7 @@ def _link_words(evaluation: Evaluation, use: LinkUse) -> str:
     return words
 
 
-def _findings(evaluation: Evaluation, width: int, everything: bool) -> Iterator[Line]:
+def _findings(evaluation: Results, width: int, everything: bool) -> Iterator[Line]:
     settle = [f for f in evaluation.findings if f.severity in (FAIL, THIN)]
     notes = [f for f in evaluation.findings if f.severity == NOTE]
     cautions = [f for f in evaluation.findings if f.severity == CAUTION]

@@ -13,8 +13,15 @@ import warnings
 
 import numpy as np
 
-from backhaul.physics import availability, diffraction, free_space, gas, multipath, rain
-from backhaul.physics import water_levels
+from backhaul.physics import (
+    availability,
+    diffraction,
+    free_space,
+    gas,
+    multipath,
+    rain,
+    water_levels,
+)
 from backhaul.physics.profiles import profiles
 
 PERCENTS = (1.0, 0.1, 0.01)

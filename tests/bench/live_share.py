@@ -14,10 +14,10 @@ from collections import Counter
 from pathlib import Path
 
 from backhaul import api
-from backhaul.workbook.book import build_book
-from backhaul.workbook.cells import Calc, Head, Number, Text, Verdict
-from backhaul.workbook.grid import Sheet
-from backhaul.workbook.layout import Layout
+from backhaul.book.book import build_book
+from backhaul.spreadsheet.cells import Calc, Head, Number, Text, Verdict
+from backhaul.spreadsheet.grid import Sheet
+from backhaul.spreadsheet.layout import Layout
 
 ROOT = Path(__file__).parents[2]
 LEFT_OUT = ("To settle", "Givens", "Basis")
@@ -28,7 +28,7 @@ _KEY = re.compile(r"\{([^{}]*)\}")
 
 def computed(sheet: Sheet, layout: Layout) -> list[tuple[bool, str, str]]:
     """Every computed cell of a sheet: whether it is live, its row's words, what it shows."""
-    givens = layout.numbers.get("Givens")
+    inputs = layout.numbers.get("Givens")
     found = []
     heads: dict[int, str] = {}
     for row, cells in layout.rows(layout.numbers[sheet.name]):
@@ -37,7 +37,7 @@ def computed(sheet: Sheet, layout: Layout) -> list[tuple[bool, str, str]]:
             heads = {column: cell.text for column, cell in printed if hasattr(cell, "text")}
         words = next((cell.text for _, cell in printed if isinstance(cell, Text) and cell.text), "")
         for column, cell in printed:
-            live = _is_live(cell, layout, givens)
+            live = _is_live(cell, layout, inputs)
             if live is not None and (live or heads.get(column, "") not in GIVEN_COLUMNS):
                 shown = getattr(cell, "value", getattr(cell, "text", ""))
                 found.append(
@@ -46,11 +46,11 @@ def computed(sheet: Sheet, layout: Layout) -> list[tuple[bool, str, str]]:
     return found
 
 
-def _is_live(cell: object, layout: Layout, givens: int | None) -> bool | None:
+def _is_live(cell: object, layout: Layout, inputs: int | None) -> bool | None:
     """None for what is not computed."""
     if isinstance(cell, Calc):
         fetched = _KEY.fullmatch(cell.formula)
-        return None if fetched and layout.spot(fetched[1]).sheet == givens else True
+        return None if fetched and layout.spot(fetched[1]).sheet == inputs else True
     if isinstance(cell, Verdict):
         return bool(cell.formula)
     if isinstance(cell, Number):

@@ -1,6 +1,7 @@
 """Imports go one way, modules stay short, DEVELOPERS.md names what is there."""
 
 import ast
+import graphlib
 import re
 from pathlib import Path
 
@@ -17,29 +18,19 @@ LAYERS = (
     {"cli"},
     {"__init__"},
     {"api"},
-    {"report", "workbook"},
-    {"evaluation", "methods_in_use"},
+    {"evaluation"},
+    {"report"},
+    {"book"},
     {"checks"},
     {"budgets"},
+    {"figures"},
     {"path"},
     {"design", "catalog"},
     {"physics"},
-    {
-        "formula",
-        "terms",
-        "findings",
-        "methods",
-        "units",
-        "errors",
-        "verdicts",
-        "wording",
-        "safe_file",
-        "garbage_collection",
-    },
+    {"spreadsheet"},
+    {"findings", "methods", "units", "errors", "wording", "safe_file", "progress"},
 )
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
-#: The one way up: `Evaluation.frame()` fetches the table when it is called.
-UPWARD = {("evaluation.py", "report")}
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 
@@ -75,11 +66,38 @@ def test_imports_go_one_way(module):
     own = part_of(module)
     assert own in LEVEL, f"{own} has no layer: give it one in LAYERS and in DEVELOPERS.md"
     for line, part in imports(module):
-        if part in (own, "__init__") or (module.name, part) in UPWARD:
+        if part in (own, "__init__"):
             continue
         if LEVEL[own] == LEVEL[part] == len(LAYERS) - 1:
             continue
         assert LEVEL[own] < LEVEL[part], f"{module}:{line}: {own} imports {part}"
+
+
+def dotted(module: Path) -> str:
+    """Name of a module as an import writes it."""
+    return ".".join(module.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def modules_imported(module: Path) -> set[str]:
+    """Modules of the package that a module imports, those inside functions too."""
+    known = {dotted(each) for each in MODULES}
+    found = set()
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            inside = {f"{node.module}.{alias.name}" for alias in node.names}
+            found |= inside & known or {node.module}
+    return found & known - {dotted(module), "backhaul"}
+
+
+def test_no_circle_of_modules():
+    graphlib.TopologicalSorter({dotted(m): modules_imported(m) for m in MODULES}).prepare()
+
+
+def test_a_circle_would_be_seen():
+    with pytest.raises(graphlib.CycleError):
+        graphlib.TopologicalSorter({"a": {"b"}, "b": {"a"}}).prepare()
 
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))

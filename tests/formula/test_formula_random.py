@@ -20,8 +20,8 @@ import expressions  # noqa: E402
 import recalculation  # noqa: E402
 
 from backhaul import physics  # noqa: E402
-from backhaul.formula import Cell  # noqa: E402
-from backhaul.terms import Term, cell_formula, compute  # noqa: E402
+from backhaul.figures.terms import Term, cell_formula, compute  # noqa: E402
+from backhaul.spreadsheet.formula import Cell  # noqa: E402
 
 CELLS = {name: f"{letter}1" for name, letter in zip(expressions.VARIABLES, "ABC", strict=True)}
 #: beyond it, sums of large numbers of both signs lose their digits in any program
@@ -165,12 +165,12 @@ def test_terms_are_computed_and_written_alike():
         Term("length_km", "Length", formula=lambda *, length_m: length_m / 1000),
         Term("loss_db", "Loss", formula=by_basis, by="basis"),
     )
-    givens = {
+    inputs = {
         "length_m": np.array([2000.0, np.nan]),
         "db_per_km": np.array([0.4, 0.4]),
         "measured_db": np.array([np.nan, 3.5]),
         "basis": np.array(["fiber", "measured"]),
     }
-    assert compute(terms, givens)["loss_db"] == pytest.approx([0.8, 3.5])
+    assert compute(terms, inputs)["loss_db"] == pytest.approx([0.8, 3.5])
     assert cell_formula(terms[1], "x.{}".format, "fiber") == "{x.length_km}*{x.db_per_km}"
     assert cell_formula(terms[1], "x.{}".format, "measured") == "{x.measured_db}+0"

@@ -87,7 +87,7 @@ def test_trees_in_every_order(tmp_path, text, others, parents, demand):
     for number, order in enumerate(itertools.permutations(text.split("||"))):
         evaluation = compact.run(tmp_path / str(number), "||".join(order), others)
         assert evaluation.branches.parent == parents, order
-        served = evaluation.service.paths
+        served = evaluation.performance.paths
         assert {name: served[name].demand_up_mbps for name in served} == demand, order
 
 

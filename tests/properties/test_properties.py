@@ -77,7 +77,7 @@ def test_a_joint_never_gains(tables, joint, data):
 @FEW
 @given(strategies.paths())
 def test_turned_round_swaps_directions(tables):
-    other = dict(tables, segments=strategies.turned(tables["segments"], "P"))
+    other = dict(tables, segments=strategies.is_reversed(tables["segments"], "P"))
     has_demand = "demand" in tables  # of links that are narrow alike, the first is named
     other["demand"] = [
         row | {"up_mbps": row["down_mbps"], "down_mbps": row["up_mbps"]}

@@ -34,9 +34,9 @@ def test_a_town_shares_one_cable_one_switch_and_one_trunk(town, run):
 def test_the_trunk_carries_every_roof(town):
     evaluation = evaluate(read_design(town))
     (trunk,) = evaluation.network.links["optical"]
-    demand = [evaluation.service.paths[f"roof-{n}"].demand_up_mbps for n in range(1, ROOFS + 1)]
+    demand = [evaluation.performance.paths[f"roof-{n}"].demand_up_mbps for n in range(1, ROOFS + 1)]
     assert len(trunk.uses) == ROOFS
-    assert sum(evaluation.service.load[trunk.key]) == pytest.approx(ROOFS * (8 + 0.2))
+    assert sum(evaluation.performance.load[trunk.key]) == pytest.approx(ROOFS * (8 + 0.2))
     assert demand == [8.0] * ROOFS
 
 

@@ -6,7 +6,6 @@ import formualizer
 import numpy as np
 import pytest
 
-from backhaul.formula import Cell
 from backhaul.physics import (
     antennas,
     availability,
@@ -17,15 +16,18 @@ from backhaul.physics import (
     geometry,
     multipath,
     rain,
-    profiles as profile_module,
     reflection,
     spherical_earth,
     water,
     water_levels,
     wlan,
 )
+from backhaul.physics import (
+    profiles as profile_module,
+)
 from backhaul.physics.profiles import profiles, worst_clearance
 from backhaul.physics.spherical_earth import spherical_loss_db
+from backhaul.spreadsheet.formula import Cell
 
 MODULES = (
     antennas,

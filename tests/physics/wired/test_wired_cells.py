@@ -6,7 +6,6 @@ import formualizer
 import numpy as np
 import pytest
 
-from backhaul.formula import Cell
 from backhaul.physics import (
     attenuators,
     copper,
@@ -23,6 +22,7 @@ from backhaul.physics import (
     supply,
     voltages,
 )
+from backhaul.spreadsheet.formula import Cell
 
 MODULES = (
     *(optics, optical_margins, attenuators, fiber, copper, poe, supply, feed_tree, protection),

@@ -1,0 +1,97 @@
+"""The whole workbook of an evaluation: its sheets in order, its properties, its file."""
+
+import importlib
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from backhaul import __version__
+from backhaul.book.plan import NAMES, Plan
+from backhaul.checks.results import Results
+from backhaul.progress import unwatched
+from backhaul.safe_file import write_beside_and_rename
+from backhaul.spreadsheet.grid import Book, Sheet
+
+#: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
+#: refer to come first, Givens last. The order in the book is `plan.NAMES`.
+SHEETS = (
+    "optical_links",
+    "radio_hops",
+    "copper_and_supply",
+    "alternatives",
+    "chain",
+    "order_list",
+    "cables_and_strands",
+    "site_cards",
+    "open_points",
+    "at_a_glance",
+    "basis",
+    "inputs",
+)
+
+#: Where a design has no date, the file still needs one that does not change with the clock.
+NO_DATE = datetime(2000, 1, 1)
+
+
+#: What is done to write a workbook, in turn.
+STAGES = (*(f"sheet {name.replace('_', ' ')}" for name in SHEETS), "writing the file")
+
+
+def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched) -> Book:
+    """Lay out all sheets; a sheet that has nothing to say is left out."""
+    sheets = _sheets(Plan(evaluation), progress)
+    sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
+    project = evaluation.design.project
+    title = project.title or evaluation.design.name or "Backhaul budget"
+    return Book(
+        sheets,
+        title=title,
+        created=_date(project.date),
+        subject="Backhaul budget workbook",
+        author=project.prepared_by or "",
+        revision=project.revision or "",
+        date=project.date or "",
+        keywords=f"backhaul {__version__}",
+        description=f"digest {evaluation.design.digest}, backhaul {__version__}",
+        footer=" ".join(word for word in (project.document, project.status) if word),
+    )
+
+
+def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
+    sheets: list[Sheet] = []
+    for name, stage in zip(SHEETS, STAGES, strict=False):
+        progress(stage)
+        module = importlib.import_module(f"backhaul.book.sheets.{name}")
+        sheet = module.build(plan)
+        if sheet is not None:
+            sheets.append(sheet)
+    return sheets
+
+
+def write_workbook(
+    evaluation: Results,
+    path: Path,
+    *,
+    source: Path | None = None,
+    progress: Callable[[str], None] = unwatched,
+) -> None:
+    """Write the workbook of an evaluation; `progress` is called with each of `STAGES`.
+
+    An existing file is replaced only by a whole one. Raises OutputError where the file cannot be
+    written or is the design itself.
+    """
+    from backhaul.spreadsheet.writer import write_book
+
+    def made() -> bytes:
+        book = build_book(evaluation, progress)
+        progress("writing the file")
+        return write_book(book)
+
+    write_beside_and_rename(path, made, source=source)
+
+
+def _date(text: str | None) -> datetime:
+    try:
+        return datetime.fromisoformat(text) if text else NO_DATE
+    except ValueError:
+        return NO_DATE

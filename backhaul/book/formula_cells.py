@@ -1,0 +1,110 @@
+"""Terms of a budget as cells: given ones refer to Givens, the others are live formulas."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+
+from backhaul.figures.terms import NO_FIGURE, Term, arguments, cell_formula
+from backhaul.findings import FAIL, PASS, THIN, worst
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.formula import written
+
+NOT_KNOWN = "not known"
+
+
+def number_format(digits: int) -> str:
+    """Number format with so many digits behind the point.
+
+    >>> number_format(2), number_format(0)
+    ('0.00', '0')
+    """
+    return "0." + "0" * digits if digits else "0"
+
+
+def term_cell(
+    term: Term,
+    value: Any,
+    *,
+    key_of: Callable[[str], str],
+    given: str | None = None,
+    variant: str = "",
+    known: Mapping[str, bool] | None = None,
+) -> SheetCell:
+    """The cell of one term of one link.
+
+    value: the figure that it has now. given: key on the Givens sheet of a term without a formula.
+    known: which terms have a figure; a formula over one that has none is not written.
+    """
+    key = key_of(term.key)
+    shown = number_format(term.digits)
+    formula = term.formula_for(variant)
+    value = _plain(value)
+    if isinstance(value, float) and not np.isfinite(value):
+        if term.needs and formula is not None and _all_known(formula, known):
+            return Calc(key, cell_formula(term, key_of, variant), NO_FIGURE, format=shown)
+        return Text(NOT_KNOWN, "text right", key=key)
+    if formula is not None and _all_known(formula, known):
+        return Calc(key, cell_formula(term, key_of, variant), value, format=shown)
+    if given is not None:
+        return Calc(key, "{" + given + "}", value, format=shown)
+    return Number(value, key=key, format=shown)
+
+
+def _all_known(formula: Callable, known: Mapping[str, bool] | None) -> bool:
+    return known is None or all(known.get(name, True) for name in arguments(formula))
+
+
+def _plain(value: Any) -> Any:
+    return value.item() if isinstance(value, np.generic | np.ndarray) else value
+
+
+def formula_cell(
+    formula: Callable,
+    key: str,
+    refs: Mapping[str, str],
+    values: Mapping[str, Any],
+    *,
+    digits: int = 2,
+    unit: str = "",
+) -> SheetCell:
+    """A cell of any formula: `refs` are keys of cells, `values` their figures now."""
+    value = _plain(formula(**values))
+    if isinstance(value, float) and not np.isfinite(value):
+        return Text(NOT_KNOWN, "text right", key=key)
+    text = written(formula, refs)
+    return Calc(key, text, value, unit=unit, format=number_format(digits))
+
+
+def verdict_cell(
+    formula: Callable, key: str, refs: Mapping[str, str], values: Mapping[str, Any]
+) -> Verdict:
+    """A live verdict; `thin` where a figure is missing."""
+    if any(isinstance(v, float) and not np.isfinite(v) for v in map(_plain, values.values())):
+        return Verdict(THIN, key=key)
+    text = written(formula, refs)
+    return Verdict(str(_plain(formula(**values))), formula=text, key=key)
+
+
+def worst_cell(key: str, parts: Mapping[str, str], style: str = "") -> Verdict:
+    """The worst of several verdict cells: `parts` are their keys and the words that they show."""
+    value = worst(parts.values())
+    if not parts:
+        return Verdict(PASS, key=key, style=style)
+    return Verdict(value, formula=worst_formula(list(parts)), key=key, style=style)
+
+
+def worst_formula(keys: list[str]) -> str:
+    """Formula text of the worst of verdict cells.
+
+    >>> worst_formula(["a", "b"])
+    'IF(OR({a}="fail",{b}="fail"),"fail",IF(OR({a}="thin",{b}="thin"),"thin","pass"))'
+    """
+
+    def any_is(word: str) -> str:
+        tests = [f'{{{key}}}="{word}"' for key in keys]
+        groups = [",".join(tests[i : i + 200]) for i in range(0, len(tests), 200)]
+        inner = [f"OR({group})" for group in groups]
+        return inner[0] if len(inner) == 1 else f"OR({','.join(inner)})"
+
+    return f'IF({any_is(FAIL)},"{FAIL}",IF({any_is(THIN)},"{THIN}","{PASS}"))'

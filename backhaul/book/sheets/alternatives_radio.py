@@ -1,0 +1,238 @@
+"""Alternatives for radios and antennas: offered figures beside ours, and what comes of them."""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import numpy as np
+
+from backhaul.book.offer_table import OFFER_NOTE, Field, OfferRows
+from backhaul.book.plan import Plan
+from backhaul.book.sheets.radio_uses import AirUses, Way
+from backhaul.book.sheets.shared import safe
+from backhaul.budgets.requirements_radio import (
+    antenna_demands,
+    needed_mode,
+    radio_demands,
+    radio_ends,
+)
+from backhaul.figures.verdicts import margin_verdict
+from backhaul.path.links import RADIO
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, ToFill
+from backhaul.spreadsheet.grid import Content, Sheet
+
+HEAD = (
+    "",
+    "",
+    "Antenna gain",
+    "Power, one for all modes",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "Margin",
+    "Room to overload",
+    "Verdict",
+    "Tightest hop",
+)
+UNITS = ("", "", "dBi", "dBm", "", "", "", "", "", "dB", "dB", "", "")
+FIGURES = 7
+#: Hops behind one formula: the tightest ones stand for the rest, since a part moves all alike.
+MOST_HOPS = 12
+_KINDS = (("radios", "Radios"), ("antennas", "Antennas"))
+
+
+def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> list[str]:
+    """Radios and antennas; returns the keys of the cells to type into."""
+    uses = AirUses(plan)
+    offered: list[str] = []
+    for family, title in _KINDS:
+        rows = OfferRows(plan, sheet, FIGURES)
+        parts = list(_parts(plan, family))
+        if not parts:
+            continue
+        sheet.heading(f"{title}: in the mode that the path needs")
+        _head(sheet, HEAD, UNITS)
+        for part in parts:
+            ways = uses.ways(family, part)
+            found = [uses.add(family, part, way) for way in ways]
+            words = orders.get((family, part), "not on the order list")
+            rows.write(
+                f"alt.{family}.{part}",
+                Text(part, "strong"),
+                words,
+                list(_fields(plan, family, part)),
+                found,
+            )
+        rows.finish(title.lower())
+        offered += rows.offered
+        if family == "radios":
+            offered += _modes(plan, sheet, uses, parts)
+    if uses.rows:
+        sheet.heading("Every hop of these radios and antennas")
+        sheet.row(
+            Text("Part", "head"),
+            Text("Hop, direction", "head", 4),
+            Text("Mode", "head"),
+            *(
+                Text(head, "head right")
+                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
+            ),
+            Text("Verdict, ours", "head center"),
+            Text("Offered", "head center"),
+            Text("", "head"),
+        )
+        sheet.table(uses.rows)
+    return offered
+
+
+def _head(sheet: Sheet, head: Sequence[str], units: Sequence[str]) -> None:
+    last = len(head) - 1
+    for names, styles in ((head, ("head", "head right")), (units, ("text small", "text right"))):
+        sheet.row(
+            *(
+                Text(name, styles[0] if n in (0, 1, last) else styles[1])
+                for n, name in enumerate(names)
+            )
+        )
+
+
+def _parts(plan: Plan, family: str) -> Iterator[str]:
+    seen: dict[str, None] = {}
+    for link in plan.evaluation.network.links[RADIO]:
+        row = link.rows[0]
+        pair = (row.part, row.to_part or row.part)
+        if family == "antennas":
+            pair = (row.antenna, row.to_antenna or row.antenna)
+        seen.update(dict.fromkeys(name for name in pair if name))
+    yield from seen
+
+
+def _fields(plan: Plan, family: str, part: str) -> Iterator[Field]:
+    names = ("antenna_dbi", "tx_power_dbm") if family == "radios" else ("gain_dbi",)
+    limits = {}
+    if family == "antennas":
+        limits = {d.field: d for d in reversed(antenna_demands(plan.evaluation, part, "", []))}
+    for column, name in enumerate(names):
+        key = f"given.{family}.{part}.{name}"
+        if key in plan.inputs.rows:
+            yield Field(column, (key,), 2, limits.get(name))
+
+
+def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> list[str]:
+    """Sensitivity and power of every mode of the radios, ours and offered."""
+    offered: list[str] = []
+    used: list[tuple[SheetCell, ...]] = []
+    head = (
+        "Modes of the radios",
+        "",
+        "On air, Mb/s",
+        "Sensitivity",
+        "offered",
+        "must be",
+        "Power of part",
+        "offered",
+        "",
+        "Margin, ours",
+        "Margin, offered",
+        "Keeps",
+        "Tightest hops",
+    )
+    sheet.blank()
+    _head(
+        sheet, head, ("", "", "", "dBm", "dBm", "dBm", "dBm", "dBm", "", "dB", "dB", "healthy", "")
+    )
+    for part in parts:
+        ways = uses.ways("radios", part)[:MOST_HOPS]
+        limit = _sensitivity_limit(plan, part)
+        names: dict[tuple[float, str], list[tuple[Way, int]]] = {}
+        for way in ways:
+            start, end = (int(plan.evaluation.radio.mode_start[way.direction + n]) for n in (0, 1))
+            for mode in range(start, end):
+                channel = float(plan.evaluation.radio.hops.channel_mhz[way.direction // 2])
+                title = (channel, plan.evaluation.radio.modes["name"][mode])
+                names.setdefault(title, []).append((way, mode))
+        for (channel, title), places in names.items():
+            row, keys, cells = _mode(plan, uses, part, channel, title, places, limit)
+            sheet.row(*row)
+            offered += keys
+            used += cells
+    if used:
+        sheet.helper("In use: modes", ("in use", "figure"), used)
+    return offered
+
+
+def _sensitivity_limit(plan: Plan, part: str) -> tuple[int, Any]:
+    """The mode that a limit is made for, and the limit."""
+    needed = [
+        n
+        for d, _ in radio_ends(plan.evaluation, part, "")
+        if (n := needed_mode(plan.evaluation, d ^ 1)) is not None
+    ]
+    if not needed:
+        return -1, None
+    tightest = min(needed, key=lambda n: n.slack_db)
+    found = [
+        d for d in radio_demands(plan.evaluation, part, "", []) if d.field == "sensitivity_dbm"
+    ]
+    return tightest.mode, found[0] if found else None
+
+
+def _mode(plan, uses, part, channel, title, places, limit):
+    """One mode of one radio: its row, the cells to type into, the figures in use."""
+    prefix = f"alt.radio_modes.{part}.{channel:g}.{safe(title)}"
+    radio, inputs = plan.evaluation.radio, plan.inputs
+    way, mode = places[0]
+    cells: list[Content] = [
+        Text(part, "text small"),
+        Text(title, "text small"),
+        Number(float(radio.modes["rate_mbps"][mode]), format="0.0"),
+    ]
+    typed: list[str] = []
+    used: list[tuple[SheetCell, ...]] = []
+    for name in ("sensitivity_dbm", "tx_power_dbm"):
+        given = uses.mode_key(part, way.direction, mode, name)
+        if given not in inputs.rows:
+            cells += ["", ""]
+        else:
+            value, key = float(inputs.rows[given].value), f"{prefix}.{name}"
+            inputs.replaced.add(given)
+            typed.append(key)
+            cells += [
+                Calc(f"{key}.ours", f"{{{given}}}", value, format="0.0"),
+                ToFill(key, format="0.0", note=OFFER_NOTE),
+            ]
+            in_use = f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{given}}})"
+            used.append(
+                (
+                    Calc(inputs.in_use(given), in_use, value),
+                    Text(inputs.rows[given].label, "helper head"),
+                )
+            )
+        if name == "sensitivity_dbm":
+            is_limit = limit[1] is not None and any(m == limit[0] for _, m in places)
+            cells.append(Number(limit[1].limit, format='"≤ "0.0;"≤ "-0.0') if is_limit else "")
+    known = [(w, m) for w, m in places if not np.isnan(radio.modes["margin_db"][m])]
+    cells.append("")
+    if not known:
+        return [*cells, "", "", "", ""], typed, used
+    least = min(float(radio.modes["margin_db"][m]) for _, m in known)
+    ours = ",".join(uses.margin_ours("radios", part, w, m) for w, m in known)
+    now = ",".join(
+        f"{{{w.key}.mode{m - int(radio.mode_start[w.direction])}.margin_db}}" for w, m in known
+    )
+    healthy = plan.evaluation.design.project.radio_margin_db
+    wanted = f"{{{known[0][0].key}.healthy_margin_db}}"
+    word = "yes" if str(margin_verdict(margin=least, healthy=healthy)) == "pass" else "–"
+    cells += [
+        Calc(f"{prefix}.margin.ours", f"MIN({ours})", least, format="0.00"),
+        Calc(f"{prefix}.margin.offered", f"MIN({now})", least, format="0.00"),
+        Calc(
+            f"{prefix}.keeps",
+            f'IF(ROUND({{{prefix}.margin.offered}},6)>=ROUND({wanted},6),"yes","–")',
+            word,
+            style="calc text",
+        ),
+        Text(f"of {len(known)} direction{'s' * (len(known) > 1)}", "text small"),
+    ]
+    return cells, typed, used

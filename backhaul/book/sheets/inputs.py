@@ -1,0 +1,123 @@
+"""Givens: every input with unit and source; changing a yellow cell moves the book.
+
+Two inputs stand in a row, so that a design of many parts fits on few pages. What the figures of
+parts and rules were read from stands once each, numbered, at the end.
+"""
+
+from collections.abc import Sequence
+
+from backhaul.book.inputs import BookInput
+from backhaul.book.plan import Plan
+from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.spreadsheet.cells import Input, Link, SheetCell, Text
+from backhaul.spreadsheet.grid import Content, Sheet
+
+#: Groups in the order in which a reader looks for them.
+_ORDER = ("Project", "Segments", "Sites", "Demand", "Parts", "Rules")
+#: Groups whose figures stand in a cell of the design; the others were read from a document.
+_OF_THE_DESIGN = _ORDER[:4]
+_COLUMNS = (41, 27, 11, 9, 1.5, 41, 27, 11, 9)
+_HALF_HEAD = ("What", "Where", "Figure", "Unit")
+
+
+def build(plan: Plan) -> Sheet:
+    """The sheet; built last, when all others have asked for their inputs."""
+    sheet = Sheet(
+        "Givens",
+        "Givens",
+        _COLUMNS,
+        subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
+        "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
+        "the list stands at the end.",
+    )
+    head = sheet.head(*_HALF_HEAD, "", *_HALF_HEAD)
+    sheet.frozen = (head, 0)
+    return _Givens(plan, sheet).write()
+
+
+class _Givens:
+    """The sheet under construction; sources are numbered as they come up."""
+
+    def __init__(self, plan: Plan, sheet: Sheet):
+        self.plan, self.sheet = plan, sheet
+        self.sources: dict[str, int] = {}
+
+    def write(self) -> Sheet:
+        sheet, groups = self.sheet, self.plan.inputs.groups()
+        head = sheet.rows[-1]
+        parts = []
+        for name in sorted(
+            groups,
+            key=lambda group: (_ORDER.index(group) if group in _ORDER else len(_ORDER), group),
+        ):
+            first = sheet.say(name, "heading")
+            for part, inputs in _by_part(groups[name]).items():
+                heads = [first]
+                if part:
+                    heads = [
+                        sheet.row(Text(part, "strong", 4), Text("", "plain"), Text("", span=4))
+                    ]
+                self._pairs(inputs, cut=len(part) + 2 if part else 0)
+                parts.append(_flowing(sheet, first, heads))
+                first = sheet.next_row
+        first = sheet.say("Sources", "heading")
+        for source, number in self.sources.items():
+            sheet.row(
+                Text(f"source {number}", "strong", key=_source_key(number)), Text(source, span=8)
+            )
+        parts.append(_flowing(sheet, first, [first]))
+        flow(sheet, parts, top=(head,))
+        return sheet
+
+    def _pairs(self, inputs: Sequence[BookInput], cut: int) -> None:
+        """Two figures a row; `cut` letters of the label are said above already."""
+        for first in range(0, len(inputs), 2):
+            row: list[Content] = []
+            for given in inputs[first : first + 2]:
+                if row:
+                    row.append(Text("", "plain"))
+                typed = Input(
+                    self.plan.inputs.key_on_sheet(given.key),
+                    given.value,
+                    format=_shown(given.value),
+                )
+                row.extend((given.label[cut:], self._where(given), typed, given.unit))
+            self.sheet.row(*row)
+
+    def _where(self, given: BookInput) -> SheetCell:
+        where = given.where or given.source
+        if given.group in _OF_THE_DESIGN:
+            return Link(where, where) if where in self.plan.anchors else Text(where, "text small")
+        number = self.sources.setdefault(given.source, len(self.sources) + 1)
+        file = given.where.rpartition("/")[2]
+        return Link(
+            f"{file}, source {number}".removeprefix(", "), _source_key(number), "link small"
+        )
+
+
+def _flowing(sheet: Sheet, first: int, heads: Sequence[int]) -> Part:
+    """Rows from `first` to the last so far; `heads` are said again where they go on."""
+    last = len(sheet.rows)
+    return Part(first, last, heads, range(heads[-1] + 2, last + 1))
+
+
+def _shown(value: float | int | str) -> str:
+    """Format of a figure: as it is, but a computed one without its long tail.
+
+    >>> _shown(19.21), _shown(6.351993409)
+    ('', '0.####')
+    """
+    return "" if isinstance(value, str) or round(value, 4) == value else "0.####"
+
+
+def _source_key(number: int) -> str:
+    return f"givens.source.{number}"
+
+
+def _by_part(inputs: Sequence[BookInput]) -> dict[str, list[BookInput]]:
+    """Figures of each part together, in the order of the first of each."""
+    found: dict[str, list[BookInput]] = {}
+    for given in inputs:
+        part = given.label.partition(": ")[0] if given.group == "Parts" else ""
+        found.setdefault(part, []).append(given)
+    return found

@@ -1,0 +1,122 @@
+"""To settle: findings, the worst first, each with what would settle it."""
+
+from collections.abc import Iterable
+
+from backhaul.book.plan import Plan
+from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Verdict
+from backhaul.spreadsheet.grid import Sheet
+
+_HEAD = (
+    "Verdict",
+    "Check",
+    "Path",
+    "Step",
+    "Cell of the design",
+    "Found",
+    Head("Figure", "head right"),
+    Head("Limit", "head right"),
+    "Unit",
+    "What would settle it",
+)
+#: So many paths and cells are named where the same is said of more.
+MOST_NAMED = 3
+_DIGITS = 4
+#: Characters of a link at most: not every program wraps one.
+_LINKED = 13
+
+
+def build(plan: Plan) -> Sheet:
+    """The sheet."""
+    sheet = Sheet(
+        "To settle",
+        "To settle",
+        (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
+        subtitle="As found when this book was written, the worst first; what is said alike of several "
+        "places stands once. The verdicts on the other sheets are live.",
+    )
+    sheet.head(*_HEAD, repeat=True)
+    findings = plan.evaluation.findings
+    settle = [f for f in findings if f.severity in (FAIL, THIN)]
+    if not settle:
+        sheet.say("Nothing fails and nothing is thin.")
+    for group in alike(settle):
+        sheet.row(*_cells(plan, group))
+    for title, severity in (("Notes", NOTE), ("Cautions", CAUTION)):
+        groups = alike(f for f in findings if f.severity == severity)
+        if groups:
+            sheet.say(title, "heading")
+            for group in groups:
+                sheet.row(*_cells(plan, group))
+    return sheet
+
+
+def alike(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings that say the same, together, in the order of the first of each.
+
+    >>> one, two = Finding("poe-power", FAIL, "nothing feeds it"), Finding("path-rate", FAIL, "few")
+    >>> [len(group) for group in alike([one, two, one])]
+    [2, 1]
+    """
+    groups: dict[tuple, list[Finding]] = {}
+    for finding in findings:
+        key = (finding.severity, finding.check, finding.message, finding.remedy)
+        groups.setdefault(key, []).append(finding)
+    return list(groups.values())
+
+
+def few(words: Iterable[str | None], most: int = MOST_NAMED) -> str:
+    """Words once each, of many the first and how many more.
+
+    >>> few(["P0", "P1", "P1", "P2", "P3", "P4"])
+    'P0, P1, P2 and 2 more'
+    """
+    names = list(dict.fromkeys(word for word in words if word))
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def _cells(plan: Plan, group: list[Finding]) -> list[SheetCell | str]:
+    finding = group[0]
+    paths = few(path for each in group for path in each.paths or (each.path,))
+    steps = {each.step for each in group}
+    anchor = _anchor(plan, finding)
+    return [
+        Verdict(finding.severity),
+        finding.check,
+        Link(paths, anchor) if anchor and 0 < len(paths) <= _LINKED else paths,
+        f"{finding.step:g}" if finding.step is not None and len(steps) == 1 else "",
+        few(each.where for each in group),
+        finding.message,
+        _figure(finding.value, finding.limit),
+        _figure(finding.limit, finding.value),
+        finding.unit or "",
+        finding.remedy or "",
+    ]
+
+
+def _anchor(plan: Plan, finding: Finding) -> str | None:
+    """Key of the cell at which the block of its link begins."""
+    rows, anchor = set(finding.rows), None
+    for path in finding.paths[:1]:
+        for use in plan.evaluation.network.uses.get(path, ()):
+            if rows.intersection(use.row_ids) and use.link.key in plan.anchors:
+                anchor = plan.anchors[use.link.key]
+    return anchor
+
+
+def _figure(value: float | str | None, other: float | str | None) -> SheetCell | str:
+    """A figure with no more digits than are needed to tell it from the other."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    figures = [each for each in (value, other) if isinstance(each, int | float)]
+    for decimals in range(_DIGITS + 1):
+        shown = {round(float(each), decimals) for each in figures}
+        if (
+            len(shown) == len(set(figures))
+            and (decimals or abs(value) >= 100)
+            and (round(float(value), decimals) or not value)
+        ):
+            break
+    is_whole = float(value).is_integer()
+    return Number(float(value), format="0" if is_whole or not decimals else "0." + "0" * decimals)

@@ -1,0 +1,344 @@
+"""Air: every hop: result, ends, clearance, budget and modes of both directions, live.
+
+Keys, with `i` the place of the hop in `evaluation.radio.links`, `a` the near end and what it
+sends, `b` the far end:
+`air.{i}.anchor`, `.distance_km`, `.verdict`, `.stated`, `.clearance_verdict`,
+`.{at|obstacle|ray|bulge|fresnel|ratio|k}_{median|worst}`;
+`air.{i}.{a|b}.{term}` for every term of `budgets.radio_terms.DIRECTION_TERMS` (`received_dbm`,
+`eirp_dbm`, …), and `.ground_m`, `.above_m`, `.height_m`, `.azimuth_deg`, `.magnetic_azimuth_deg`
+(only where a declination is given), `.tilt_deg`, `.beamwidth_deg`, `.mode_at_target`,
+`.rate_at_target_mbps`, `.best_margin_db`, `.healthy_margin_db`, `.best_availability_percent`,
+`.target_percent`, `.eirp_limit_dbm`, `.max_input_dbm`,
+`.{margin|availability|overload|eirp}_verdict`;
+`air.{i}.{a|b}.mode{n}.{term}` for every term of `MODE_TERMS`, and `.name`, `.user_rate_mbps`,
+`.held_mbps`, `.use`.
+A figure that cannot be had is a text cell under the same key.
+"""
+
+from typing import Any
+
+import numpy as np
+
+from backhaul.book.formula_cells import verdict_cell, worst_cell
+from backhaul.book.plan import Plan
+from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.radio_budget import write_budget
+from backhaul.book.sheets.radio_charts import write_charts, write_profile
+from backhaul.book.sheets.radio_geometry import clearance_cell, write_ends, write_path
+from backhaul.book.sheets.radio_hop import HALF, HopBlock
+from backhaul.book.sheets.radio_in_use import summary_cells, target_cell
+from backhaul.book.sheets.radio_modes import Direction, direction_of, write_modes
+from backhaul.book.sheets.shared import NO_LIMIT, is_known
+from backhaul.budgets.radio import RadioBudget
+from backhaul.checks.bands import LICENCE, judge
+from backhaul.checks.clearance import REFLECTION_DB
+from backhaul.checks.safety import CAUTIONS, DEFERS
+from backhaul.figures.verdicts import at_least, at_most, margin_verdict, thin_above
+from backhaul.findings import CAUTION, PASS, THIN
+from backhaul.path.links import RADIO
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.grid import Sheet
+
+LIVE_CHECKS = (
+    "radio-margin",
+    "radio-availability",
+    "radio-overload",
+    "radio-clearance",
+    "radio-eirp",
+    "radio-reflection",
+)
+_COLUMNS = HALF * 2
+STAYS = (
+    "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
+    "rain, multipath occurrence, azimuth, the choice of channel, the place of the tightest point."
+)
+
+
+def build(plan: Plan) -> Sheet | None:
+    """The sheet, or None where a design has no hop."""
+    links = plan.evaluation.network.links[RADIO]
+    if not links:
+        return None
+    plan.live_checks.update(LIVE_CHECKS)
+    sheet = Sheet(
+        "Air",
+        "Air",
+        _COLUMNS,
+        subtitle="Hops in both directions. Levels in dBm, losses in dB. Change yellow cells on "
+        "Givens; this sheet follows. P.… and F.… are recommendations of ITU-R.",
+    )
+    for text in _cautions(plan):
+        sheet.row(Text(text, "caution", sheet.width))
+    warnings = _warnings(plan)
+    blocks = []
+    for link in links:
+        if blocks:
+            sheet.blank()
+        first = sheet.next_row
+        block = HopBlock(plan, sheet, link)
+        _write(block, warnings)
+        blocks.append(Block(first, block.sections, sheet.next_row - 1))
+    sheet.blank()
+    sheet.say(STAYS, "muted")
+    fit_pages(sheet, blocks)
+    return sheet
+
+
+def _cautions(plan: Plan) -> list[str]:
+    names = ["height", "radio"]
+    if any(site.hazardous_area for site in plan.evaluation.design.sites.values()):
+        names.append("explosive")
+    bands = "Band rules are a reading of public texts and change: the local rules decide."
+    return [f"{CAUTIONS[name]} {DEFERS.capitalize()}." for name in names] + [bands]
+
+
+def _warnings(plan: Plan) -> dict[int, list[str]]:
+    """Cautions with figures, by the row that they stand at."""
+    found: dict[int, list[str]] = {}
+    for finding in plan.evaluation.findings:
+        if finding.check == "safety" and finding.severity == CAUTION:
+            for row in finding.rows:
+                found.setdefault(row, []).append(f"{finding.message}; {finding.remedy or DEFERS}")
+    return found
+
+
+def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
+    sheet, anchor = block.sheet, block.key("anchor")
+    block.plan.anchors[block.link.key] = anchor
+    sheet.row(Text(block.plan.link_title(block.link), "heading", sheet.width, key=anchor))
+    directions = [direction_of(block, way) for way in (0, 1)]
+    result = _Result(block, directions)
+
+    def outcome() -> None:
+        result.write()
+        write_ends(block)
+
+    block.beside(outcome, lambda: write_budget(block))
+    block.sections.append(sheet.next_row)
+    for text in warnings.get(block.row.id, []):
+        sheet.row(Text(text[0].upper() + text[1:], "caution", sheet.width))
+    first = block.beside(lambda: write_path(block), lambda: None)
+    write_profile(block, first)
+    write_charts(block, directions)
+    write_modes(block, 0, directions[0])
+    write_modes(block, 1, directions[1])
+
+
+class _Result:
+    """What the hop delivers and its verdicts, on top of its block."""
+
+    def __init__(self, block: HopBlock, directions: list[Direction]):
+        self.block, self.directions = block, directions
+        self.radio: RadioBudget = block.radio
+        self.parts: dict[str, str] = {}
+
+    def write(self) -> None:
+        block = self.block
+        block.head("Result", tuple(f"from {name}" for name in block.names))
+        summaries = [summary_cells(block, way, self.directions[way]) for way in (0, 1)]
+        for label, name, unit, how in (
+            ("Mode in use", "mode_at_target", "", "the fastest that holds"),
+            ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
+            ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
+            ("Margin, toughest mode", "best_margin_db", "dB", ""),
+        ):
+            block.pair(label, *(summary[name] for summary in summaries), unit, how)
+        self._limits(summaries)
+        self._verdicts()
+        self._rates()
+
+    def _limits(self, summaries: list[dict[str, SheetCell]]) -> None:
+        block, project = self.block, self.block.evaluation.design.project
+        given = block.plan.inputs.project(
+            block.evaluation, "radio_margin_db", "healthy margin of a hop", "dB"
+        )
+        block.pair(
+            "Healthy margin",
+            *(
+                Calc(
+                    block.end(way, "healthy_margin_db"),
+                    f"{{{given}}}",
+                    project.radio_margin_db,
+                    format="0.00",
+                )
+                for way in (0, 1)
+            ),
+            "dB",
+            "Givens",
+        )
+        block.pair(
+            "Availability, toughest mode",
+            *(summary["best_availability_percent"] for summary in summaries),
+            "%",
+            "by rain and multipath alone",
+        )
+        block.pair(
+            "Availability wanted",
+            *(target_cell(block, way) for way in (0, 1)),
+            "%",
+            "share of the path's target",
+        )
+        self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
+        block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
+        block.pair(
+            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Givens"
+        )
+        limit = Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00")
+        block.pair("Reflection that needs no remedy", limit, "", "dB", "rules of the project")
+
+    def _eirp_limit(self, way: int) -> tuple[SheetCell, str]:
+        """Highest EIRP that a rule allows, and the rule."""
+        block, key = self.block, self.block.end(way, "eirp_limit_dbm")
+        context = block.evaluation.context
+        if context.design.project.region is None and block.row.eirp_limit_dbm is None:
+            return Text("no region", "text right", key=key), "set region to have it checked"
+        rules = [rule for rule in judge(context, block.direction(way)) if rule.gain_ok]
+        rules = [rule for rule in rules if is_known(rule.limit_dbm)]
+        if not rules:
+            return Text("no band", "text right", key=key), "see To settle"
+        best = max(rules, key=lambda rule: rule.limit_dbm)
+        if best.rule == LICENCE:
+            given = block.plan.inputs.row(block.row, "eirp_limit_dbm", "EIRP allowed", "dBm")
+            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Givens"
+        if np.isinf(best.limit_dbm):
+            return Text(NO_LIMIT, "text right", key=key), best.rule
+        return Number(best.limit_dbm, key=key, format="0.00"), f"{best.rule}, value"
+
+    def _max_input(self, way: int) -> SheetCell:
+        block, key = self.block, self.block.end(way, "max_input_dbm")
+        receiver = block.hops.radios[block.index][1 - way]
+        given = block.plan.inputs.part(
+            "radios", receiver, "max_input_dbm", "level that it stands", "dBm"
+        )
+        if given is None:
+            return Text(NO_LIMIT, "text right", key=key)
+        return Calc(key, f"{{{given}}}", float(receiver.max_input_dbm), format="0.00")
+
+    def _verdicts(self) -> None:
+        block = self.block
+        for label, judged, how in (
+            ("Margin", self._margin, "thin below the healthy margin"),
+            ("Availability", self._availability, "of the toughest mode"),
+            ("Overload", self._overload, ""),
+            ("EIRP", self._eirp, "in the strongest mode"),
+        ):
+            cells = [self._note(judged(way)) for way in (0, 1)]
+            block.pair(f"{label}: verdict", *cells, "", how)
+        block.pair(
+            "Clearance: verdict", self._note(clearance_cell(block)), "", "", "under Path, below"
+        )
+        block.pair(
+            "Reflection: verdict",
+            self._note(self._reflection()),
+            "",
+            "",
+            f"thin above {REFLECTION_DB:g} dB",
+        )
+        stated = block.plan.stated_verdict(block.link)
+        block.pair(
+            "Everything else (To settle)",
+            self._note(Verdict(stated, key=block.key("stated"))),
+            "",
+            "",
+            "pairing, band: as found",
+        )
+        cell = worst_cell(block.key("verdict"), self.parts)
+        block.sheet.row(Text("Hop", "strong", 2), cell)
+        block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
+
+    def _note(self, cell: Verdict) -> Verdict:
+        self.parts[cell.key] = cell.value
+        return cell
+
+    def _margin(self, way: int) -> Verdict:
+        block, key = self.block, self.block.end(way, "margin_verdict")
+        margins = self.directions[way].margins
+        if not margins:
+            return Verdict(PASS, key=key)
+        healthy = block.evaluation.design.project.radio_margin_db
+        if not any(map(is_known, margins)):
+            return Verdict(THIN, key=key)
+        now = {"margin": float(np.nanmax(margins)), "healthy": healthy}
+        refs = {
+            "margin": block.end(way, "best_margin_db"),
+            "healthy": block.end(way, "healthy_margin_db"),
+        }
+        self._leave_margin(way, now["margin"], healthy)
+        return verdict_cell(margin_verdict, key, refs, now)
+
+    def _availability(self, way: int) -> Verdict:
+        block, key = self.block, self.block.end(way, "availability_verdict")
+        available = self.directions[way].available
+        if not available or not any(map(is_known, available)):
+            return Verdict(PASS, key=key)
+        return verdict_cell(
+            at_least,
+            key,
+            {
+                "value": block.end(way, "best_availability_percent"),
+                "limit": block.end(way, "target_percent"),
+            },
+            {
+                "value": float(np.nanmax(available)),
+                "limit": float(block.performance.target_percent[block.direction(way)]),
+            },
+        )
+
+    def _overload(self, way: int) -> Verdict:
+        block = self.block
+        limit = block.hops.radios[block.index][1 - way].max_input_dbm
+        return self._at_most(way, "overload_verdict", "received_dbm", "max_input_dbm", limit)
+
+    def _eirp(self, way: int) -> Verdict:
+        limit = getattr(self.limits[way], "value", None)
+        return self._at_most(way, "eirp_verdict", "eirp_dbm", "eirp_limit_dbm", limit)
+
+    def _at_most(self, way: int, name: str, term: str, limit_name: str, limit: Any) -> Verdict:
+        """A term of a direction against a limit; passes where either is not known."""
+        block, value = self.block, self.block.value(term, way)
+        key = block.end(way, name)
+        if not is_known(limit) or not is_known(value):
+            return Verdict(PASS, key=key)
+        return verdict_cell(
+            at_most,
+            key,
+            {"value": block.end(way, term), "limit": block.end(way, limit_name)},
+            {"value": value, "limit": float(limit)},
+        )
+
+    def _reflection(self) -> Verdict:
+        block, key = self.block, self.block.key("reflection_verdict")
+        if self.radio.reflection.unknown[block.index]:
+            return Verdict(THIN, key=key)
+        return verdict_cell(
+            thin_above,
+            key,
+            {
+                "value": block.end(0, "reflection_loss_db"),
+                "limit": block.key("reflection_limit_db"),
+            },
+            {"value": block.value("reflection_loss_db", 0), "limit": REFLECTION_DB},
+        )
+
+    def _leave_margin(self, way: int, margin: float, healthy: float) -> None:
+        block = self.block
+        for path in block.link.paths:
+            block.plan.margins.append(
+                (
+                    path,
+                    f"{path} air from {block.names[way]}",
+                    block.end(way, "best_margin_db"),
+                    block.end(way, "healthy_margin_db"),
+                    margin,
+                    healthy,
+                    "dB",
+                )
+            )
+
+    def _rates(self) -> None:
+        """Where both directions have a rate, Chain refers to it."""
+        block = self.block
+        if all(direction.in_use >= 0 for direction in self.directions):
+            block.plan.rates[block.link.key] = tuple(
+                block.end(way, "rate_at_target_mbps") for way in (0, 1)
+            )

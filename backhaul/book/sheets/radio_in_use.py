@@ -1,0 +1,105 @@
+"""What a direction of a hop delivers: mode in use, rate, best margin and availability, target."""
+
+import numpy as np
+
+from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.sheets.radio_hop import HopBlock
+from backhaul.book.sheets.radio_modes import Direction, mode_span
+from backhaul.book.sheets.shared import is_known, safe
+from backhaul.design.model import Design
+from backhaul.physics.availability import hop_target_percent
+from backhaul.spreadsheet.cells import Calc, SheetCell, Text
+from backhaul.spreadsheet.formula import Cell
+
+
+def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:
+    """Mode in use, its rate, the best margin and availability of a direction."""
+
+    def unknown(name: str) -> SheetCell:
+        return Text(NOT_KNOWN, "text right", key=block.end(way, name))
+
+    place = direction.in_use
+    if place < 0:
+        return {
+            name: unknown(name)
+            for name in (
+                "place_in_use",
+                "mode_at_target",
+                "rate_at_target_mbps",
+                "best_margin_db",
+                "best_availability_percent",
+            )
+        }
+    held, margins, user, available = (
+        mode_span(block, way, direction, name)
+        for name in ("held_mbps", "margin_db", "user_rate_mbps", "availability_percent")
+    )
+    key = block.end(way, "place_in_use")
+    cells: dict[str, SheetCell] = {
+        "place_in_use": Calc(
+            key,
+            f"IF(MAX({held})>0,MATCH(MAX({held}),{held},0),MATCH(MAX({margins}),{margins},0))",
+            place + 1,
+            format="0",
+        ),
+        "mode_at_target": Calc(
+            block.end(way, "mode_at_target"),
+            f"INDEX({mode_span(block, way, direction, 'name')},{{{key}}})",
+            direction.names[place],
+            style="calc word",
+        ),
+        "rate_at_target_mbps": Calc(
+            block.end(way, "rate_at_target_mbps"),
+            f"IF(MAX({held})>0,INDEX({user},{{{key}}}),0)",
+            direction.user[place] if direction.reached else 0.0,
+            format="0.0",
+        ),
+        "best_margin_db": Calc(
+            block.end(way, "best_margin_db"),
+            f"MAX({margins})",
+            float(np.nanmax(direction.margins)),
+            format="0.00",
+        ),
+    }
+    if not any(map(is_known, direction.available)):
+        cells["best_availability_percent"] = unknown("best_availability_percent")
+    else:
+        cells["best_availability_percent"] = Calc(
+            block.end(way, "best_availability_percent"),
+            f"MAX({available})",
+            float(np.nanmax(direction.available)),
+            format="0.0000",
+        )
+    return cells
+
+
+def target_cell(block: HopBlock, way: int) -> SheetCell:
+    """Availability that the hop must reach: the strictest of its paths, shared over their hops."""
+    design: Design = block.evaluation.design
+    uses = block.evaluation.network.uses
+    wanted: dict[tuple[str, int], None] = {}
+    for path in block.link.paths:
+        hops = sum(1 for use in uses[path] if use.link.kind == block.link.kind)
+        row = design.paths.get(path)
+        if row is not None and row.availability_percent is not None:
+            given = block.plan.inputs.add(
+                f"given.path.{safe(path)}.availability_percent",
+                group="Project",
+                label=f"{path}: availability wanted",
+                value=row.availability_percent,
+                unit="%",
+                source=row.at("availability_percent"),
+                where=row.at("availability_percent"),
+            )
+        else:
+            given = block.plan.inputs.project(
+                block.evaluation, "availability_percent", "availability wanted of a path", "%"
+            )
+        wanted.setdefault((given, hops))
+    parts = [
+        hop_target_percent(path_target_percent=Cell.ref(given), hops=hops).text
+        for given, hops in wanted
+    ]
+    formula = parts[0] if len(parts) == 1 else f"MAX({','.join(parts)})"
+    value = float(block.performance.target_percent[block.direction(way)])
+    return Calc(block.end(way, "target_percent"), formula, value, format="0.0000")

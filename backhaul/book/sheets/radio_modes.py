@@ -1,0 +1,386 @@
+"""The modes of a hop: margin and availability of each, and the mode in use, live.
+
+Keys: `air.{index}.{a|b}.mode{n}.{term}`, n counting from 0 for the slowest.
+"""
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from backhaul.book.formula_cells import NOT_KNOWN, number_format
+from backhaul.book.sheets.radio_budget import typed_power
+from backhaul.book.sheets.radio_hop import HopBlock
+from backhaul.book.sheets.shared import is_known, safe
+from backhaul.figures.radio_terms import MODE_TERMS
+from backhaul.figures.terms import Term, arguments
+from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.spreadsheet.formula import Cell
+from backhaul.units import DECIMALS, PERCENT
+
+_HEADS = (
+    "Mode",
+    "Rate on air",
+    "Power",
+    "Sensitivity",
+    "Margin",
+    "Rain outage",
+    "Fade it stands",
+    "q",
+    "Multipath month",
+    "Multipath year",
+    "Available",
+    "Outage a year",
+    "User rate",
+    "Use",
+)
+_UNITS = ("", "Mb/s", "dBm", "dBm", "dB", "%", "dB", "", "%", "%", "%", "min", "Mb/s", "")
+_TERMS = {term.key: term for term in MODE_TERMS}
+_OWN = frozenset(_TERMS)
+_FORMATS = {
+    **{term.key: number_format(term.digits) for term in MODE_TERMS},
+    # far below a thousandth of a percent a fixed number of digits shows nothing
+    "multipath_month_percent": "[=0]0;0.0E+00",
+    "multipath_outage_percent": "[=0]0;0.0E+00",
+    "shallow_q": "0.00",
+    "user_rate_mbps": "0.0",
+    "held_mbps": "0.0",
+}
+IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "toughest", "no"
+
+
+def held_mbps(*, margin_db, healthy_margin_db, availability_percent, target_percent, rate_mbps):
+    """Rate on the air of a mode with margin and availability enough, else 0 [Mb/s].
+
+    >>> print(held_mbps(margin_db=12.0, healthy_margin_db=10.0, availability_percent=99.99,
+    ...     target_percent=99.9, rate_mbps=173.3))
+    173.3
+    """
+    holds = np.logical_and(
+        np.round(margin_db, DECIMALS) >= np.round(healthy_margin_db, DECIMALS),
+        np.round(availability_percent, DECIMALS) >= np.round(target_percent, DECIMALS),
+    )
+    return np.where(holds, rate_mbps, 0)
+
+
+def user_rate_mbps(*, rate_mbps, mac_efficiency, time_share):
+    """Rate that users have of the rate on the air [Mb/s].
+
+    >>> user_rate_mbps(rate_mbps=200.0, mac_efficiency=0.5, time_share=0.5)
+    50.0
+    """
+    return rate_mbps * mac_efficiency * time_share
+
+
+class Direction(NamedTuple):
+    """What one direction makes of its modes: keys and figures of its rows."""
+
+    count: int
+    margins: tuple[float, ...]
+    available: tuple[float, ...]
+    held: tuple[float, ...]
+    user: tuple[float, ...]
+    names: tuple[str, ...]
+
+    @property
+    def in_use(self) -> int:
+        """Place of the fastest mode that holds, else of the toughest, -1 where none is known."""
+        if not self.count or not any(map(is_known, self.margins)):
+            return -1
+        if max(self.held) > 0:
+            return self.held.index(max(self.held))
+        return int(np.nanargmax(self.margins))
+
+    @property
+    def reached(self) -> bool:
+        return bool(self.count) and max(self.held) > 0
+
+
+def direction_of(block: HopBlock, way: int) -> Direction:
+    """Figures of the modes of one direction as they are now."""
+    modes, places = block.radio.modes, list(block.modes(way))
+    target = float(block.performance.target_percent[block.direction(way)])
+    healthy = block.evaluation.design.project.radio_margin_db
+    margins = tuple(float(modes["margin_db"][place]) for place in places)
+    available = tuple(float(modes["availability_percent"][place]) for place in places)
+    held = tuple(
+        float(
+            held_mbps(
+                margin_db=m,
+                healthy_margin_db=healthy,
+                availability_percent=a,
+                target_percent=target,
+                rate_mbps=float(modes["rate_mbps"][place]),
+            )
+        )
+        if is_known(m) and is_known(a)
+        else 0.0
+        for m, a, place in zip(margins, available, places, strict=True)
+    )
+    user = tuple(float(block.performance.mode_user_rate_mbps[place]) for place in places)
+    names = tuple(modes["name"][place] for place in places)
+    return Direction(len(places), margins, available, held, user, names)
+
+
+def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
+    """The table of one direction; its shares of the rate stand above it."""
+    sheet = block.sheet
+    block.begin()
+    sheet.row(
+        Text(
+            f"Modes from {block.names[way]}, {block.hops.channel_mhz[block.index]:g} MHz",
+            "strong",
+            sheet.width,
+        )
+    )
+    _shares(block, way, direction)
+    sheet.row(
+        *(Head(head, "head" if n in (0, 13) else "head right") for n, head in enumerate(_HEADS))
+    )
+    sheet.row(
+        *(
+            Text(unit, "text small" if n in (0, 13) else "text right")
+            for n, unit in enumerate(_UNITS)
+        )
+    )
+    held = []
+    for number, place in enumerate(block.modes(way)):
+        sheet.row(*_mode_row(block, way, direction, number, place))
+        held.append(_held_cell(block, way, direction, number))
+    if held:
+        title = f"Rates that hold, from {block.names[way]}, {block.plan.link_title(block.link)}"
+        sheet.helper(title, ("Mb/s",), [(cell,) for cell in held])
+
+
+def _shares(block: HopBlock, way: int, direction: Direction) -> None:
+    radio = block.hops.radios[block.index][way]
+    efficiency = 1.0 if radio.mac_efficiency is None else float(radio.mac_efficiency)
+    given = block.plan.inputs.part(
+        "radios",
+        radio,
+        "mac_efficiency",
+        "share of the rate on air left for users",
+        "",
+        value=efficiency,
+    )
+    key = block.end(way, "time_share")
+    time_share, formula, how = _time_share(block, way, direction, efficiency)
+    cell = (
+        Calc(key, formula, time_share, format="0.000")
+        if formula
+        else Number(time_share, key=key, format="0.000")
+    )
+    block.pair(
+        "Share of the rate left for users",
+        Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
+        "",
+        "",
+        "Givens; of both ways in TDD",
+    )
+    block.pair("Share of the time", cell, "", "", how)
+
+
+def _time_share(block, way: int, direction: Direction, efficiency: float) -> tuple[float, str, str]:
+    """Share of the time that a direction sends: figure, formula, where it comes from."""
+    near = block.hops.radios[block.index][0]
+    if near.duplex != "TDD":
+        return 1.0, "", "both directions at once"
+    row, is_reversed = block.row, block.link.uses[0].is_reversed
+    up_runs = is_reversed == (way == 0)
+    if row.up_share_percent is not None:
+        given = block.plan.inputs.row(
+            row, "up_share_percent", "share of the time that runs up", "%"
+        )
+        share = row.up_share_percent / PERCENT
+        how = "Givens"
+    else:
+        up = _share_up(block)
+        how = "in proportion to the demand"
+        if not any(block.evaluation.performance.load.get(block.link.key, (0.0, 0.0))):
+            how = "even, since nothing tells"
+        given = block.plan.inputs.add(
+            f"given.up_share.{block.index}",
+            group="Rules",
+            label=f"{block.plan.link_title(block.link)}: share of the time that runs up",
+            value=up * PERCENT,
+            unit="%",
+            source=how,
+        )
+        how, share = f"Givens: {how}", up
+    if up_runs:
+        return share, f"{{{given}}}/{PERCENT:g}", how
+    return 1 - share, f"1-{{{given}}}/{PERCENT:g}", how
+
+
+def _share_up(block: HopBlock) -> float:
+    """Share of the time that runs up, read from the rates that were computed."""
+    is_reversed = block.link.uses[0].is_reversed
+    way = 0 if is_reversed else 1
+    for place in block.modes(way):
+        radio = block.hops.radios[block.index][way]
+        on_air = float(block.radio.modes["rate_mbps"][place]) * (radio.mac_efficiency or 1.0)
+        if on_air > 0:
+            return float(block.performance.mode_user_rate_mbps[place]) / on_air
+    return 0.5
+
+
+def _mode_row(block, way: int, direction: Direction, number: int, place: int) -> list[SheetCell]:
+    modes, prefix = block.radio.modes, block.end(way, f"mode{number}")
+    sender, receiver = _records(block, way, direction.names[number])
+    cells: list[SheetCell] = [Text(direction.names[number], key=f"{prefix}.name")]
+    cells += [
+        _given(
+            block,
+            sender,
+            "rate_mbps",
+            "rate on the air",
+            "Mb/s",
+            prefix,
+            float(modes["rate_mbps"][place]),
+        ),
+        _power(block, way, sender, prefix, float(modes["mode_power_dbm"][place])),
+        _given(
+            block,
+            receiver,
+            "sensitivity_dbm",
+            "sensitivity",
+            "dBm",
+            prefix,
+            float(modes["sensitivity_dbm"][place]),
+        ),
+    ]
+    for term in MODE_TERMS[3:]:
+        value = float(modes[term.key][place])
+        key = f"{prefix}.{term.key}"
+        if not is_known(value):
+            cells.append(Text(NOT_KNOWN, "text right", key=key))
+            continue
+        text = _template(term.key).replace("{m:", "{" + prefix + ".")
+        text = text.replace("{d:", "{" + block.end(way, ""))
+        cells.append(Calc(key, text, value, format=_FORMATS[term.key]))
+    text = (
+        "{"
+        + f"{prefix}.rate_mbps"
+        + "}*{"
+        + block.end(way, "mac_efficiency")
+        + "}*{"
+        + block.end(way, "time_share")
+        + "}"
+    )
+    cells.append(Calc(f"{prefix}.user_rate_mbps", text, direction.user[number], format="0.0"))
+    cells.append(_use_cell(block, way, direction, number))
+    return cells
+
+
+@cache
+def _template(name: str) -> str:
+    """Formula text of a term with `{m:…}` for cells of the mode, `{d:…}` for the direction."""
+    term: Term = _TERMS[name]
+    formula: Any = term.formula
+    return _text(formula, lambda key: f"{'m' if key in _OWN else 'd'}:{key}")
+
+
+def _text(formula: Callable, key_of: Callable[[str], str]) -> str:
+    return formula(**{name: Cell.ref(key_of(name)) for name in arguments(formula)}).text
+
+
+def _records(block: HopBlock, way: int, name: str) -> tuple[Any, Any]:
+    """Catalogue records of a mode: of the sender and of the receiver."""
+    pair = block.hops.radios[block.index]
+    found = []
+    for radio in (pair[way], pair[1 - way]):
+        found.append(
+            next(
+                mode
+                for mode in block.evaluation.catalog.radio_modes[radio.part]
+                if mode.mode == name and mode.channel_mhz == block.hops.channel_mhz[block.index]
+            )
+        )
+    return found[0], found[1]
+
+
+def _part_key(record: Any, name: str) -> str:
+    return f"{record.channel_mhz:g}.{safe(record.mode)}.{name}"
+
+
+def _given(block, record, name: str, label: str, unit: str, prefix: str, value: float) -> SheetCell:
+    given = block.plan.inputs.part(
+        "radio_modes",
+        record,
+        name,
+        f"{record.mode}, {record.channel_mhz:g} MHz, {label}",
+        unit,
+        key=_part_key(record, name),
+    )
+    key = f"{prefix}.{name}"
+    if given is None:
+        return Text(NOT_KNOWN, "text right", key=key)
+    return Calc(key, f"{{{given}}}", value, format=_FORMATS[name])
+
+
+def _power(block, way: int, record: Any, prefix: str, value: float) -> SheetCell:
+    """Power in a mode: the smaller of the row's and the mode's."""
+    inputs = []
+    if block.row.tx_power_dbm is not None:
+        inputs.append(typed_power(block))
+    if record.tx_power_dbm is not None:
+        inputs.append(
+            block.plan.inputs.part(
+                "radio_modes",
+                record,
+                "tx_power_dbm",
+                f"{record.mode}, {record.channel_mhz:g} MHz, power",
+                "dBm",
+                key=_part_key(record, "tx_power_dbm"),
+            )
+        )
+    else:
+        radio = block.hops.radios[block.index][way]
+        inputs.append(block.plan.inputs.part("radios", radio, "tx_power_dbm", "power", "dBm"))
+    keys = [f"{{{key}}}" for key in inputs if key]
+    key = f"{prefix}.mode_power_dbm"
+    if not keys or not is_known(value):
+        return Text(NOT_KNOWN, "text right", key=key)
+    formula = keys[0] if len(keys) == 1 else f"MIN({','.join(keys)})"
+    return Calc(key, formula, value, format="0.00")
+
+
+def _held_cell(block: HopBlock, way: int, direction: Direction, number: int) -> SheetCell:
+    key = block.end(way, f"mode{number}.held_mbps")
+    if not is_known(direction.margins[number]):
+        return Number(0.0, key=key, format="0.0")
+    text = _held_template().replace("{m:", "{" + block.end(way, f"mode{number}."))
+    text = text.replace("{d:", "{" + block.end(way, ""))
+    return Calc(key, text, direction.held[number], format="0.0")
+
+
+@cache
+def _held_template() -> str:
+    own = ("margin_db", "availability_percent", "rate_mbps")
+    return _text(held_mbps, lambda key: f"{'m' if key in own else 'd'}:{key}")
+
+
+def _use_cell(block: HopBlock, way: int, direction: Direction, number: int) -> SheetCell:
+    key = block.end(way, f"mode{number}.use")
+    if direction.in_use < 0:
+        return Text(NOT_KNOWN, key=key)
+    place, held = block.end(way, "place_in_use"), block.end(way, f"mode{number}.held_mbps")
+    best = mode_span(block, way, direction, "held_mbps")
+    formula = (
+        f'IF({{{place}}}={number + 1},IF(MAX({best})>0,"{IN_USE}","{TOUGHEST}"),'
+        f'IF({{{held}}}>0,"{HOLDS}","{NO}"))'
+    )
+    return Calc(key, formula, _use_word(direction, number))
+
+
+def _use_word(direction: Direction, number: int) -> str:
+    if number == direction.in_use:
+        return IN_USE if direction.reached else TOUGHEST
+    return HOLDS if direction.held[number] > 0 else NO
+
+
+def mode_span(block: HopBlock, way: int, direction: Direction, name: str) -> str:
+    """A figure of all modes of a direction, as a range."""
+    first, last = (block.end(way, f"mode{n}.{name}") for n in (0, direction.count - 1))
+    return f"{{{first}}}:{{{last}}}"

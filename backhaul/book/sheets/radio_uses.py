@@ -1,0 +1,236 @@
+"""Hops in which a radio or antenna counts: figures in use, and without the offer of that part."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.book.inputs import row_key
+from backhaul.book.offer_table import UseRow
+from backhaul.book.plan import Plan
+from backhaul.book.sheets.shared import safe
+from backhaul.budgets.requirements_radio import Needed, antenna_ends, needed_mode, radio_ends
+from backhaul.checks.bands import judge
+from backhaul.figures.verdicts import at_most, margin_verdict
+from backhaul.findings import PASS, worst
+from backhaul.spreadsheet.cells import Calc, Text, Verdict
+from backhaul.spreadsheet.cells import Link as CellLink
+from backhaul.spreadsheet.formula import Cell
+from backhaul.spreadsheet.grid import Content
+
+
+class Way(NamedTuple):
+    """One direction of a hop in which a part counts."""
+
+    direction: int
+    needed: Needed | None
+    sends: bool
+    hears: bool
+
+    @property
+    def key(self) -> str:
+        return f"air.{self.direction // 2}.{'ab'[self.direction % 2]}"
+
+
+class AirUses:
+    """Figures of hops in use, and what they are without the offer of one part."""
+
+    def __init__(self, plan: Plan):
+        self.plan, self.radio = plan, plan.evaluation.radio
+        self.catalog = plan.evaluation.catalog
+        self.rows: list[tuple[Content, ...]] = []
+
+    def ways(self, family: str, part: str, by: str | None = None) -> list[Way]:
+        """Directions in which a part sends or hears, the tightest first."""
+        ends_of = radio_ends if family == "radios" else antenna_ends
+        providers = {row.by or "" for link in self.radio.links for row in link.rows}
+        sends = {
+            d
+            for p in providers
+            if by in (None, p)
+            for d, _ in ends_of(self.plan.evaluation, part, p)
+        }
+        ways = [
+            Way(d, needed_mode(self.plan.evaluation, d), d in sends, d ^ 1 in sends)
+            for d in sorted({d for way in sends for d in (way, way ^ 1)})
+        ]
+        ways.sort(key=lambda way: way.needed.slack_db if way.needed else np.inf)
+        return ways
+
+    def gain_shift(self, family: str, part: str, way: Way) -> str:
+        """What the offer of this part adds through its antennas, as formula text."""
+        row = self.radio.links[way.direction // 2].rows[0]
+        text = ""
+        for end, counts in ((way.direction % 2, way.sends), (1 - way.direction % 2, way.hears)):
+            external = (row.antenna, row.to_antenna or row.antenna)[end]
+            if not counts or (family == "radios" and external):
+                continue
+            name = "antenna_dbi" if family == "radios" else "gain_dbi"
+            text += self._moved(f"given.{family}.{part}.{name}")
+        return text
+
+    def _moved(self, given: str) -> str:
+        if given not in self.plan.inputs.rows:
+            return ""
+        return f"-({{{self.plan.inputs.in_use(given)}}}-{{{given}}})"
+
+    def mode_key(self, part: str, direction: int, mode: int, name: str) -> str:
+        """Input of a mode of a part on the channel of a hop."""
+        channel = float(self.radio.hops.channel_mhz[direction // 2])
+        title = self.radio.modes["name"][mode]
+        return f"given.radio_modes.{part}.{channel:g}.{safe(title)}.{name}"
+
+    def power_ours(self, part: str, way: Way, mode: int) -> str:
+        """Power of a mode without the offer: the smaller of the row's and the part's."""
+        row = self.radio.links[way.direction // 2].rows[0]
+        keys = [self.mode_key(part, way.direction, mode, "tx_power_dbm")]
+        if keys[0] not in self.plan.inputs.rows:
+            keys = [f"given.radios.{part}.tx_power_dbm"]
+        typed = row_key(row, "tx_power_dbm")
+        texts = [f"{{{key}}}" for key in (typed, *keys) if key in self.plan.inputs.rows]
+        return texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})" if texts else ""
+
+    def strongest_ours(self, part: str, way: Way) -> str:
+        """Power of the strongest mode without the offer."""
+        start, end = (int(self.radio.mode_start[way.direction + n]) for n in (0, 1))
+        texts = dict.fromkeys(self.power_ours(part, way, mode) for mode in range(start, end))
+        found = [text for text in texts if text]
+        return f"MAX({','.join(found)})" if found else ""
+
+    def margin_ours(self, family: str, part: str, way: Way, mode: int) -> str:
+        """Margin of a mode without the offer of this part, as formula text."""
+        number = mode - int(self.radio.mode_start[way.direction])
+        key = f"{way.key}.mode{number}"
+        text = f"{{{key}.margin_db}}{self.gain_shift(family, part, way)}"
+        if family == "radios" and way.sends and (ours := self.power_ours(part, way, mode)):
+            text += f"-({{{key}.mode_power_dbm}}-{ours})"
+        sensitivity = self.mode_key(part, way.direction, mode, "sensitivity_dbm")
+        if family == "radios" and way.hears and sensitivity in self.plan.inputs.rows:
+            text += f"+({{{self.plan.inputs.in_use(sensitivity)}}}-{{{sensitivity}}})"
+        return text
+
+    def add(self, family: str, part: str, way: Way) -> UseRow:
+        """One direction in the table of uses."""
+        prefix = f"alt.{family}.{part}.use{way.direction}"
+        link = self.radio.links[way.direction // 2]
+        row = link.rows[0]
+        places = (row.site or "first end", row.to_site or "far end")
+        name = f"{self.plan.link_steps(link)}, to {places[1 - way.direction % 2]}"
+        anchor = self.plan.anchors.get(link.key, "")
+        mode, cells = (
+            way.needed.mode if way.needed else -1,
+            [part, Text(name, key=f"{prefix}.name", span=4)],
+        )
+        cells.append(self.radio.modes["name"][mode] if mode >= 0 else "")
+        margin = float(self.radio.modes["margin_db"][mode]) if mode >= 0 else None
+        room = self._room(way)
+        number = mode - int(self.radio.mode_start[way.direction])
+        for what, value, now, ours in (
+            (
+                "margin",
+                margin,
+                f"{{{way.key}.mode{number}.margin_db}}",
+                self.margin_ours(family, part, way, mode) if mode >= 0 else "",
+            ),
+            (
+                "room",
+                room,
+                f"{{{way.key}.max_input_dbm}}-{{{way.key}.received_dbm}}",
+                self._room_ours(family, part, way),
+            ),
+        ):
+            for which, text in (("ours", ours), ("offered", now)):
+                key = f"{prefix}.{what}.{which}"
+                cells.append(
+                    Text("not known", "text right", key=key)
+                    if value is None
+                    else Calc(key, text, value, format="0.00")
+                )
+        words = self._verdicts(prefix, family, part, way, margin, room, cells)
+        cells.append(CellLink("its budget", anchor) if anchor else "")
+        self.rows.append(tuple(cells))
+        return UseRow(
+            f"{prefix}.name",
+            f"{prefix}.margin.ours",
+            f"{prefix}.margin.offered",
+            f"{prefix}.room.ours",
+            f"{prefix}.room.offered",
+            f"{prefix}.verdict.ours",
+            f"{prefix}.verdict.offered",
+            name,
+            margin,
+            room,
+            words,
+            anchor,
+        )
+
+    def _room(self, way: Way) -> float | None:
+        hears = self.radio.hops.radios[way.direction // 2][1 - way.direction % 2]
+        level = float(self.radio.values["received_dbm"][way.direction])
+        if hears.max_input_dbm is None or np.isnan(level):
+            return None
+        return float(hears.max_input_dbm) - level
+
+    def _sent_shift(self, family: str, part: str, way: Way) -> str:
+        """What the offer adds to the strongest mode's power, to be taken off."""
+        if family != "radios" or not way.sends:
+            return ""
+        ours = self.strongest_ours(part, way)
+        return f"-({{{way.key}.tx_power_dbm}}-{ours})" if ours else ""
+
+    def _room_ours(self, family: str, part: str, way: Way) -> str:
+        shifts = self.gain_shift(family, part, way) + self._sent_shift(family, part, way)
+        return f"{{{way.key}.max_input_dbm}}-({{{way.key}.received_dbm}}{shifts})"
+
+    def _verdicts(self, prefix, family, part, way, margin, room, cells) -> str:
+        """Verdicts of needed mode, overload and EIRP, ours and offered; returns the word now."""
+        healthy = self.plan.evaluation.design.project.radio_margin_db
+        words: dict[str, str] = {}
+        texts: dict[str, list[str]] = {"ours": [], "offered": []}
+        if margin is not None:
+            words["margin"] = str(margin_verdict(margin=margin, healthy=healthy))
+            for which, found in texts.items():
+                found.append(
+                    margin_verdict(
+                        margin=Cell.ref(f"{prefix}.margin.{which}"),
+                        healthy=Cell.ref(f"{way.key}.healthy_margin_db"),
+                    ).text
+                )
+        if room is not None:
+            words["room"] = str(at_most(value=-room, limit=0.0))
+            for which, found in texts.items():
+                found.append(at_most(value=-Cell.ref(f"{prefix}.room.{which}"), limit=0.0).text)
+        words["eirp"] = self._eirp(family, part, way, texts)
+        word = worst(words.values())
+        for which, found in texts.items():
+            if not found:
+                cells.append(Verdict(word, key=f"{prefix}.verdict.{which}"))
+                continue
+            fails, thins = (
+                ",".join(f'{text}="{end}"' for text in found) for end in ("fail", "thin")
+            )
+            cells.append(
+                Verdict(
+                    word,
+                    key=f"{prefix}.verdict.{which}",
+                    formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))',
+                )
+            )
+        return word
+
+    def _eirp(self, family: str, part: str, way: Way, texts: dict[str, list[str]]) -> str:
+        """The EIRP against its rule, where Air judges it."""
+        context = self.plan.evaluation.context
+        eirp = float(self.radio.values["eirp_dbm"][way.direction])
+        row = self.radio.links[way.direction // 2].rows[0]
+        if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
+            return PASS
+        limits = [rule.limit_dbm for rule in judge(context, way.direction) if rule.gain_ok]
+        limits = [limit for limit in limits if np.isfinite(limit)]
+        if not limits:
+            return PASS
+        gain = self.gain_shift(family, part, way._replace(hears=False))
+        ours = f"({{{way.key}.eirp_dbm}}{gain}{self._sent_shift(family, part, way)})"
+        limit = Cell.ref(f"{way.key}.eirp_limit_dbm")
+        texts["ours"].append(at_most(value=Cell(ours), limit=limit).text)
+        texts["offered"].append(at_most(value=Cell.ref(f"{way.key}.eirp_dbm"), limit=limit).text)
+        return str(at_most(value=eirp, limit=max(limits)))

@@ -1,0 +1,47 @@
+"""What an equivalent of each part on the order list must meet."""
+
+from typing import Any
+
+from backhaul.budgets.order_lines import OrderLine
+from backhaul.budgets.requirement import Demand, surroundings
+from backhaul.budgets.requirements_optical import fiber_demands, joint_demands, optic_demands
+from backhaul.budgets.requirements_radio import antenna_demands, radio_demands
+from backhaul.budgets.requirements_wired import (
+    copper_demands,
+    device_demands,
+    feed_demands,
+    protector_demands,
+    run_surroundings,
+)
+from backhaul.design.kinds import KINDS
+
+_WITH_SITES = {
+    "devices": device_demands,
+    "coppers": copper_demands,
+    "feeds": feed_demands,
+    "protectors": protector_demands,
+    "radios": radio_demands,
+    "antennas": antenna_demands,
+}
+
+
+def demands(evaluation: Any, line: OrderLine) -> tuple[Demand, ...]:
+    """Limits for an equivalent of one line; none for extras and plugs, which nothing computes."""
+    sites = [
+        evaluation.design.sites[name]
+        for name in dict.fromkeys(site for place in line.places for site in place.sites)
+        if name in evaluation.design.sites
+    ]
+    if line.family in _WITH_SITES:
+        return tuple(_WITH_SITES[line.family](evaluation, line.part, line.by, sites))
+    if line.family == "optics":
+        record = evaluation.catalog.optics[line.part]
+        found = optic_demands(evaluation, line.part, line.by)
+        return (*found, *surroundings(record, sites, enclosed=KINDS["optic"].enclosed))
+    if line.family == "fibers":
+        record = evaluation.catalog.fibers[line.part]
+        found = fiber_demands(evaluation, line.part, line.by)
+        return (*found, *run_surroundings(record, sites))
+    if line.family == "joints":
+        return tuple(joint_demands(evaluation, line.part, line.by))
+    return ()

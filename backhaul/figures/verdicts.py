@@ -1,0 +1,50 @@
+"""Verdicts as formulas: the same words for a number, an array and a live cell.
+
+Figures are compared to six decimals on both sides, since 0.3 - 0.1 - 0.2 is 0 in a spreadsheet
+and a little less in binary arithmetic.
+"""
+
+import numpy as np
+
+from backhaul.findings import FAIL, PASS, THIN
+from backhaul.units import DECIMALS
+
+
+def margin_verdict(*, margin, healthy):
+    """fail below 0, thin below the healthy value, else pass.
+
+    >>> print(margin_verdict(margin=1.2, healthy=2.0))
+    thin
+    """
+    return np.where(
+        np.round(margin, DECIMALS) < 0,
+        FAIL,
+        np.where(np.round(margin, DECIMALS) < np.round(healthy, DECIMALS), THIN, PASS),
+    )
+
+
+def at_most(*, value, limit):
+    """fail above the limit, else pass.
+
+    >>> print(at_most(value=6.2, limit=6.0))
+    fail
+    """
+    return np.where(np.round(value, DECIMALS) > np.round(limit, DECIMALS), FAIL, PASS)
+
+
+def at_least(*, value, limit):
+    """fail below the limit, else pass.
+
+    >>> print(at_least(value=42.0, limit=42.5))
+    fail
+    """
+    return np.where(np.round(value, DECIMALS) < np.round(limit, DECIMALS), FAIL, PASS)
+
+
+def thin_above(*, value, limit):
+    """thin above the limit, else pass.
+
+    >>> print(thin_above(value=6.1, limit=5.0))
+    thin
+    """
+    return np.where(np.round(value, DECIMALS) > np.round(limit, DECIMALS), THIN, PASS)

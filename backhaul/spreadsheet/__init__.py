@@ -1,0 +1,1 @@
+"""Spreadsheet files: cells, formulas, charts and pages. Knows nothing of backhaul."""

@@ -1,0 +1,188 @@
+"""Looks: our palette, what each role of cell looks like, and their numbers in the file."""
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, Text, ToFill, Verdict
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+FONT = "Arial"
+SIZE_PT = 10.0
+STORED_NAME = "backhaul {}"  # the file's own style names, clear of the built-in ones
+
+INK = "22333B"
+MUTED = "66757C"
+DEEP = "2B5466"
+BAND = "DDE8EA"
+LINE = "CBD5D8"
+RULE = "7F9AA3"
+INPUT_FILL = "FFF5CC"
+INPUT_INK = "1F4FC4"
+CALC_FILL = "EEF1F2"
+LINK_INK = "0F6B78"
+
+PASS, THIN, FAIL, NOTE = "pass", "thin", "fail", "note"
+VERDICT_FILL = {PASS: "D3EBDD", THIN: "FBE6BF", FAIL: "F5D0CB", NOTE: "DCE4F2"}
+VERDICT_INK = {PASS: "1B6140", THIN: "7D5200", FAIL: "96201A", NOTE: "33497A"}
+VERDICT_SOLID = {PASS: "5C9F80", THIN: "D9A441", FAIL: "C05A4E"}
+VERDICT_WORDS = {
+    PASS: ("pass", "OK", "yes"),
+    THIN: ("thin", "with care", "open", "caution"),
+    FAIL: ("fail", "not yet", "no"),
+    NOTE: ("note",),
+}
+
+
+class Look(NamedTuple):
+    """How a role of cell looks."""
+
+    ink: str = INK
+    fill: str = ""
+    bold: bool = False
+    italic: bool = False
+    underline: bool = False
+    size_pt: float = SIZE_PT
+    across: str = "left"
+    down: str = "top"
+    wrap: bool = True
+    indent: int = 0
+    lines: str = ""  # of "bottom" hairline, "top" rule, "under" strong rule; blank: none
+
+
+_FIGURE = Look(fill=CALC_FILL, across="right", wrap=False, indent=1, lines="bottom")
+_TYPED = _FIGURE._replace(ink=INPUT_INK, fill=INPUT_FILL)
+_WORDS = Look(indent=1, lines="bottom")
+_HEAD = Look(ink=DEEP, fill=BAND, bold=True, size_pt=9, down="center", indent=1, lines="bottom")
+
+LOOKS: dict[str, Look] = {
+    "title": Look(ink=DEEP, bold=True, size_pt=17, down="center"),
+    "heading": Look(ink=DEEP, bold=True, size_pt=12, down="bottom", lines="under"),
+    "lead": Look(size_pt=13, down="center"),
+    "plain": Look(),
+    "muted": Look(ink=MUTED, size_pt=9),
+    "caution": Look(ink=VERDICT_INK[THIN], fill=VERDICT_FILL[THIN], indent=1),
+    "head": _HEAD,
+    "head right": _HEAD._replace(across="right"),
+    "head center": _HEAD._replace(across="center", indent=0),
+    "text": _WORDS,
+    "text right": _WORDS._replace(across="right"),
+    "text center": _WORDS._replace(across="center", indent=0),
+    "text small": _WORDS._replace(ink=MUTED, size_pt=8.5),
+    "strong": _WORDS._replace(bold=True),
+    "calc": _FIGURE,
+    "calc text": _FIGURE._replace(across="left", wrap=True),
+    "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
+    "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
+    "total": _FIGURE._replace(bold=True, lines="top"),
+    "total text": _WORDS._replace(bold=True, lines="top"),
+    "input": _TYPED,
+    "input text": _TYPED._replace(across="left", wrap=True),
+    "to fill": _TYPED,
+    "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
+    "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
+    "link": _WORDS._replace(ink=LINK_INK, underline=True),
+    "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
+    "helper": Look(ink=MUTED, size_pt=8, wrap=False, across="right"),
+    "helper head": Look(ink=MUTED, size_pt=8, wrap=False, italic=True),
+}
+ROLE = {
+    Text: "text",
+    Head: "head",
+    Number: "calc",
+    Input: "input",
+    Calc: "calc",
+    Verdict: "verdict",
+    Link: "link",
+    ToFill: "to fill",
+}
+# What a row's style makes of each class of cell that has no style of its own.
+ROW_STYLES: dict[str, dict[type, str]] = {
+    "total": {Text: "total text", Number: "total", Calc: "total"},
+    "strong": {Text: "strong"},
+    "plain": {Text: "plain"},
+    "muted": {Text: "text small"},
+}
+# How an empty cell looks beside the cells of a row; rows left out stay without lines.
+EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
+_WORDY = {"calc": "calc text", "input": "input text"}
+
+
+def role_of(cell: tuple, row_style: str = "") -> str:
+    """The role by which a cell is styled."""
+    if cell.style:
+        return cell.style
+    kind = type(cell)
+    role = ROW_STYLES[row_style].get(kind, ROLE[kind]) if row_style else ROLE[kind]
+    if role in _WORDY and isinstance(cell.value, str):
+        return _WORDY[role]
+    return role
+
+
+def number_format(value: object, given: str, unit: str) -> str:
+    """The number format of a figure, its unit behind it.
+
+    >>> number_format(3.25, "", "dB")
+    '0.00" dB"'
+    """
+    shown = given or ("0.00" if isinstance(value, float) else "General")
+    return f'{shown}" {unit.replace(chr(34), "")}"' if unit else shown
+
+
+class StyleNumbers:
+    """The style number of each (role, number format, quoted) in one workbook."""
+
+    def __init__(self, workbook: "Workbook", sheet: "Worksheet") -> None:
+        self._sheet = sheet
+        self._known: dict[tuple[str, str, bool], int] = {}
+        _register(workbook)
+
+    def number(self, role: str, shown: str = "General", quoted: bool = False) -> int:
+        """The number that a cell carries in its `s` attribute."""
+        wanted = (role, shown, quoted)
+        found = self._known.get(wanted)
+        return self._add(wanted) if found is None else found
+
+    def _add(self, wanted: tuple[str, str, bool]) -> int:
+        from openpyxl.cell import Cell
+
+        role, shown, quoted = wanted
+        scratch = Cell(self._sheet, row=1, column=1)
+        scratch.style = STORED_NAME.format(role)
+        if shown != "General":
+            scratch.number_format = shown
+        if quoted:
+            scratch.quotePrefix = True
+        self._known[wanted] = scratch.style_id
+        return scratch.style_id
+
+
+def _register(workbook: "Workbook") -> None:
+    from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
+
+    workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)
+    hair = Side(style="thin", color=LINE)
+    borders = {
+        "": Border(),
+        "bottom": Border(bottom=hair),
+        "top": Border(top=Side(style="thin", color=RULE), bottom=hair),
+        "under": Border(bottom=Side(style="medium", color=DEEP)),
+    }
+    for name, look in LOOKS.items():
+        style = NamedStyle(name=STORED_NAME.format(name))
+        style.font = Font(
+            name=FONT,
+            size=look.size_pt,
+            bold=look.bold,
+            italic=look.italic,
+            underline="single" if look.underline else None,
+            color=look.ink,
+        )
+        if look.fill:
+            style.fill = PatternFill("solid", fgColor=look.fill)
+        style.border = borders[look.lines]
+        style.alignment = Alignment(
+            horizontal=look.across, vertical=look.down, wrap_text=look.wrap, indent=look.indent
+        )
+        workbook.add_named_style(style)

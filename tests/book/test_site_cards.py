@@ -1,0 +1,94 @@
+"""Site cards: one a site, each reading once, confirmed by a second engine. Designs are invented."""
+
+import pytest
+import recalculation
+from site_card_designs import DEMOS, SHEETS, WATER, cards, demo, keys, whole, words
+from small_designs import Typed
+
+from backhaul.checks.safety import DEFERS
+
+
+@pytest.fixture(scope="module")
+def reservoir(tmp_path_factory):
+    evaluation = whole(tmp_path_factory.mktemp("cards") / "d", project=WATER)
+    return evaluation, Typed(evaluation, *SHEETS)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_agrees_with_a_second_engine(name):
+    data = demo(name)[1].data
+    assert recalculation.compare(data) == []
+    assert recalculation.empty_references(data) == []
+    assert recalculation.unsafe_functions(data) == []
+
+
+def test_agrees_where_other_sheets_are_missing(reservoir):
+    """A card stands without the sheets that it refers to: its figures are values then."""
+    evaluation, full = reservoir
+    alone = Typed(evaluation, "site_cards", "inputs")
+    assert recalculation.compare(alone.data) == []
+    cells = [
+        {
+            cell.key: cell.value
+            for row in cards(book.book).rows
+            for cell in row.cells
+            if hasattr(cell, "value") and getattr(cell, "key", "")
+        }
+        for book in (alone, full)
+    ]
+    assert cells[0].keys() == cells[1].keys()
+    for key, value in cells[0].items():
+        assert cells[1][key] == (value if isinstance(value, str) else pytest.approx(value)), key
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_reading_stands_once(name):
+    """Both directions of every fiber link, both ends of every hop, every load of a line."""
+    evaluation, made = demo(name)
+    found = [key.split(".", 2)[2] for key in keys(made.book) if key.endswith(".reading")]
+    links = evaluation.network.links
+    for kind, count in (("loss", 2 * len(links["optical"])), ("light", 2 * len(links["optical"]))):
+        mine = [each for each in found if each.startswith(kind)]
+        assert len(mine) == len(set(mine)) == count
+    radios = [each for each in found if each.startswith("radio") and each.count(".") == 1]
+    assert len(radios) == len(set(radios)) == 2 * len(links["radio"])
+    lines = [each for each in found if each.startswith("line.")]
+    at_sites = [
+        (n, site)
+        for n, line in enumerate(evaluation.power.lines)
+        for site in {load.site for load in line.loads}
+    ]
+    assert len(lines) == len(at_sites)
+    assert len([each for each in found if each.startswith("copper.")]) == len(links["copper"])
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_one_card_a_site(name):
+    evaluation, made = demo(name)
+    titles = [text for text in words(made.book) if text.startswith("Site card: ")]
+    assert titles == [f"Site card: {site}" for site in evaluation.design.sites]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_each_card_begins_a_page(name):
+    sheet = cards(demo(name)[1].book)
+    starts = [
+        number
+        for number, row in enumerate(sheet.rows, 1)
+        for cell in row.cells
+        if getattr(cell, "text", "").startswith("Site card: ")
+    ]
+    assert {start - 1 for start in starts} <= set(sheet.page_breaks)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_each_page_of_a_card_names_the_site_and_defers(name):
+    sheet, site = cards(demo(name)[1].book), ""
+    assert sheet.page_breaks
+    for number in sorted(sheet.page_breaks):
+        text = sheet.rows[number].cells[0].text
+        if text.startswith("Site card: "):
+            site = text.partition(": ")[2]
+        else:
+            assert text.startswith(f"Site card, continued: {site}.")
+            assert DEFERS.capitalize() in text
