@@ -33,13 +33,13 @@ def shifted_rows(
         return set()
     table = Table(grid.name, grid.file)
     beyond = grid.columns[last + 1 :]
-    is_uniform = len(set(grid.widths[head + 1 :])) == 1
     numbers = sorted(places[c.name] for c in columns if c.type in _NUMBERS and c.name in places)
     found = set()
     for place in wide:
         filled = [n for n, cells in enumerate(beyond, last + 2) if str(cells[place]).strip()]
-        halves = _halves(grid, place, numbers, last)
-        if not filled and (is_uniform or halves is None):
+        is_longer = grid.widths[place] > grid.widths[head]
+        halves = _halves(grid, place, numbers, last) if filled or is_longer else None
+        if not filled and halves is None:
             continue
         found.add(place)
         if not collector.has_room():
