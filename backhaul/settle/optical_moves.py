@@ -1,0 +1,318 @@
+"""Changes of an optical link: optics, cords and cables, joints, attenuators, strands."""
+
+from collections.abc import Iterator
+from itertools import product
+from typing import Any
+
+from backhaul.design.edits import Edit
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
+from backhaul.path.links import OPTICAL, Link
+from backhaul.path.ports import CAGES, cage_takes, lists_rate
+from backhaul.settle.moves import (
+    Candidate,
+    Scene,
+    beside,
+    covers,
+    differences,
+    like,
+    record_of,
+    records,
+    take_out,
+)
+
+#: Pairs of optics tried at most, the nearest first.
+PAIRS_TRIED = 40
+
+
+def _optical(scene: Scene) -> Iterator[Link]:
+    return (link for link in scene.links if link.kind == OPTICAL)
+
+
+def _hears(optic: Any, other: Any) -> bool:
+    """Whether an optic's window takes the nominal wavelength of the other."""
+    if None in (optic.rx_min_nm, optic.rx_max_nm, other.tx_nominal_nm):
+        return True
+    return optic.rx_min_nm <= other.tx_nominal_nm <= optic.rx_max_nm
+
+
+def _matches(a: Any, b: Any) -> bool:
+    return (
+        a.rate_mbps == b.rate_mbps
+        and a.fiber_mode == b.fiber_mode
+        and a.strands == b.strands
+        and _hears(a, b)
+        and _hears(b, a)
+    )
+
+
+def _for_port(scene: Scene, old: Any, port: Any) -> list[Any]:
+    """Optics that go into the cage at a rate that it lists, with the old one's plug."""
+    found = [
+        optic
+        for optic in records(scene.context, "optics")
+        if (optic.receptacle, optic.polish) == (old.receptacle, old.polish)
+        and covers(optic, old)
+        and (port is None or (cage_takes(port, optic) and lists_rate(port, optic.rate_mbps)))
+    ]
+    return sorted(found, key=lambda optic: (differences(old, optic), optic.part))
+
+
+def swap_optics(scene: Scene) -> Iterator[Candidate]:
+    """One optic, or both, by others that fit their ports and each other."""
+    for link in _optical(scene):
+        ends = (link.rows[0], link.rows[-1])
+        old = [record_of(scene.context, row) for row in ends]
+        fitting = [
+            _for_port(scene, record, port) if scene.may_change(row) else [record]
+            for row, record, port in zip(ends, old, (link.near_port, link.far_port), strict=True)
+        ]
+        pairs = [
+            (differences(old[0], a) + differences(old[1], b), a, b)
+            for a, b in product(*fitting)
+            if _matches(a, b) and (a.part, b.part) != (old[0].part, old[1].part)
+        ]
+        pairs.sort(
+            key=lambda pair: (
+                sum(new.part != was.part for new, was in zip(pair[1:], old, strict=True)),
+                pair[0],
+                pair[1].part,
+                pair[2].part,
+            )
+        )
+        for distance, *pair in pairs[:PAIRS_TRIED]:
+            edits, changes = [], []
+            for row, was, new in zip(ends, old, pair, strict=True):
+                if new.part != was.part:
+                    edits.append(scene.set(row, "part", new.part))
+                    changes.append("optic")
+            yield Candidate(tuple(edits), tuple(changes), distance)
+
+
+def wider_optic(scene: Scene) -> Iterator[Candidate]:
+    """The optic of the finding in a wider temperature class, all else alike."""
+    row = scene.rows[0]
+    if not KINDS[row.kind].ends_light or not scene.may_change(row):
+        return
+    old = record_of(scene.context, row)
+    same = ("rate_mbps", "form", "receptacle", "polish", "strands", "fiber_mode", "tx_nominal_nm")
+    for new in like(records(scene.context, "optics"), old, *same):
+        if covers(new, old):
+            yield Candidate((scene.set(row, "part", new.part),), ("optic",), differences(old, new))
+
+
+def swap_fiber(scene: Scene) -> Iterator[Candidate]:
+    """A cord by another cord, a cable by another cable."""
+    for link in _optical(scene):
+        runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
+        wanted = [row for row in runs if row in scene.rows] or runs
+        for row in wanted:
+            yield from _other_fiber(scene, row)
+        modes = {record_of(scene.context, row).fiber_class for row in runs}
+        if len(modes) > 1 or scene.finding.check in ("fiber-mode", "fiber-reach"):
+            yield from _all_of_one_class(scene, runs)
+
+
+def _is_cord(part: Any) -> bool:
+    return bool(part.end_a or part.end_b)
+
+
+def _other_fiber(scene: Scene, row: Segment) -> Iterator[Candidate]:
+    old = record_of(scene.context, row)
+    change = "cord" if _is_cord(old) else "run"
+    for new in like(records(scene.context, "fibers"), old):
+        if _is_cord(new) != _is_cord(old) or not covers(new, old):
+            continue
+        if (new.strands or 0) < len(row.strand) or (old.outdoor and not new.outdoor):
+            continue
+        yield Candidate((scene.set(row, "part", new.part),), (change,), differences(old, new))
+
+
+def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
+    """All runs of the link by ones of another class, each the nearest of its kind."""
+    fibers = records(scene.context, "fibers")
+    for name in dict.fromkeys(fiber.fiber_class for fiber in fibers):
+        edits: list[Edit] = []
+        changes: list[str] = []
+        distance = 0.0
+        for row in runs:
+            old = record_of(scene.context, row)
+            if old.fiber_class == name:
+                continue
+            near = [
+                new
+                for new in like(fibers, old, "end_a", "end_b", "outdoor")
+                if new.fiber_class == name and (new.strands or 0) >= (old.strands or 0)
+            ]
+            if not near:
+                edits = []
+                break
+            edits.append(scene.set(row, "part", near[0].part))
+            changes.append("cord" if _is_cord(old) else "run")
+            distance += differences(old, near[0])
+        if edits:
+            yield Candidate(tuple(edits), tuple(changes), distance)
+
+
+def swap_joint(scene: Scene) -> Iterator[Candidate]:
+    """A mated pair or splice of a better class."""
+    for link in _optical(scene):
+        for row in link.rows[1:-1]:
+            if KINDS[row.kind].is_run or not scene.may_change(row):
+                continue
+            old = record_of(scene.context, row)
+            for new in like(records(scene.context, "joints"), old, "kind"):
+                if new.mode in (None, old.mode) or old.mode is None:
+                    yield Candidate(
+                        (scene.set(row, "part", new.part),), ("cord",), differences(old, new)
+                    )
+
+
+def attenuator(scene: Scene) -> Iterator[Candidate]:
+    """A fixed attenuator before the receiver, another size of one that is there, or none."""
+    sizes = [part for part in records(scene.context, "joints") if part.kind == "attenuator"]
+    for link in _optical(scene):
+        present = [row for row in link.rows if row.kind == "attenuator"]
+        for row in present:
+            if scene.may_change(row):
+                path = scene.path_of(row)
+                yield Candidate((take_out(row, path),), ("cord",), 0.0)
+        for size in sorted(sizes, key=lambda part: (part.typical_db or part.max_db, part.part)):
+            for row in present:
+                if scene.may_change(row) and size.part != row.part:
+                    yield Candidate((scene.set(row, "part", size.part),), ("cord",), 1.0)
+            if present:
+                continue
+            for row, before in ((link.rows[-1], True), (link.rows[0], False)):
+                cells = {"kind": "attenuator", "part": size.part, "site": row.site}
+                found = beside(scene, row, before=before, cells=cells, change="cord")
+                if found is not None:
+                    yield found
+
+
+def mated_pair(scene: Scene) -> Iterator[Candidate]:
+    """A mated pair between two plugs, or one of another family or polish."""
+    yield from swap_cord_or_pair(scene)
+    pairs = [part for part in records(scene.context, "joints") if part.kind == "connector"]
+    for row in scene.rows[:1]:
+        for part, before in product(pairs, (True, False)):
+            cells = {"kind": "connector", "part": part.part, "site": row.site, "count": 1}
+            found = beside(scene, row, before=before, cells=cells, change="cord")
+            if found is not None:
+                yield found
+
+
+def swap_cord_or_pair(scene: Scene) -> Iterator[Candidate]:
+    """Cords and mated pairs around a face that does not fit, one or two at a time."""
+    for link in _optical(scene):
+        near = [
+            row
+            for row in link.rows[1:-1]
+            if scene.may_change(row) and row.kind in ("fiber", "connector")
+        ]
+        close = [row for row in near if row in scene.rows] or near
+        place = {row.id: n for n, row in enumerate(link.rows)}
+        around = [row for row in near if any(abs(place[row.id] - place[c.id]) <= 1 for c in close)]
+        for row in around:
+            if row.kind == "connector":
+                old = record_of(scene.context, row)
+                for new in like(records(scene.context, "joints"), old, "kind"):
+                    yield Candidate(
+                        (scene.set(row, "part", new.part),), ("cord",), differences(old, new)
+                    )
+            elif _is_cord(record_of(scene.context, row)):
+                old = record_of(scene.context, row)
+                for new in like(records(scene.context, "fibers"), old, "fiber_class", "strands"):
+                    if _is_cord(new):
+                        yield Candidate(
+                            (scene.set(row, "part", new.part),), ("cord",), differences(old, new)
+                        )
+
+
+def splices(scene: Scene) -> Iterator[Candidate]:
+    """As many mid-span splices as the order lengths force, or a cable in one length."""
+    wanted = scene.finding.limit
+    for row in scene.rows[:1]:
+        if not isinstance(wanted, (int, float)) or not KINDS[row.kind].is_run:
+            continue
+        missing = int(wanted - float(scene.finding.value or 0))
+        if missing > 0:
+            yield from _split(scene, row, missing)
+
+
+def _split(scene: Scene, row: Segment, count: int) -> Iterator[Candidate]:
+    for part in records(scene.context, "joints"):
+        if part.kind != "splice":
+            continue
+        cells = {"kind": "splice", "part": part.part, "count": count}
+        found = beside(scene, row, before=False, cells=cells | {"site": row.to_site}, change="cord")
+        if found is not None:
+            yield found
+
+
+def strands(scene: Scene) -> Iterator[Candidate]:
+    """Free strands of the cable, or a cable with more."""
+    network, rows = scene.context.network, scene.context.design.segments
+    for row in scene.rows[:1]:
+        if row.kind != "fiber":
+            continue
+        part = record_of(scene.context, row)
+        link = next((each for each in _optical(scene) if row in each.rows), None)
+        needed = max(len(row.strand), _strands_needed(scene, link))
+        mine = (
+            [row.id]
+            + [
+                mate.id
+                for mate in network.mates.get(row.label, ())
+                if link and mate.id in link.row_ids
+            ]
+            if row.label
+            else [row.id]
+        )
+        used = {
+            strand
+            for other in rows
+            if row.label and other.label == row.label and other.id not in mine
+            for strand in other.strand
+        }
+        free = [str(n) for n in range(1, (part.strands or 0) + 1) if str(n) not in used]
+        if len(free) >= needed:
+            yield Candidate((scene.set(row, "strand", tuple(free[:needed])),), ("strand",))
+        highest = max([len(used) + needed, *(int(s) for s in row.strand if s.isdigit())])
+        if scene.may_change(row):
+            for new in like(
+                records(scene.context, "fibers"), part, "fiber_class", "outdoor", "end_a", "end_b"
+            ):
+                if (new.strands or 0) >= highest:
+                    yield Candidate(
+                        (scene.set(row, "part", new.part),), ("run",), differences(part, new)
+                    )
+
+
+def _strands_needed(scene: Scene, link: Link | None) -> int:
+    if link is None:
+        return 1
+    ends = (record_of(scene.context, link.rows[0]), record_of(scene.context, link.rows[-1]))
+    return int(max(optic.strands or 1 for optic in ends))
+
+
+def other_port(scene: Scene) -> Iterator[Candidate]:
+    """Another port of the same device, by name."""
+    for link in scene.links:
+        for row, column, equipment in (
+            (link.rows[0], "port", link.near),
+            (link.rows[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
+        ):
+            if equipment is None or not scene.may_change(row):
+                continue
+            for port in scene.context.catalog.ports.get(equipment.part, ()):
+                is_cage = (port.form or "").lower() in CAGES
+                if is_cage != (link.kind == OPTICAL) or port.port == getattr(row, column):
+                    continue
+                if (equipment.key, port.port) in scene.context.network.ports_in_use:
+                    continue
+                yield Candidate((scene.set(row, column, port.port),), ("port",))
+
+
+def add_fiber(scene: Scene) -> Iterator[Candidate]:
+    """The run that a broken chain lacks: a cord within a site, a cable between two."""
