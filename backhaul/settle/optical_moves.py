@@ -21,6 +21,7 @@ from backhaul.settle.moves import (
     take_out,
 )
 
+ATTENUATOR = "attenuator"
 #: Pairs of optics tried at most, the nearest first.
 PAIRS_TRIED = 40
 
@@ -101,31 +102,52 @@ def wider_optic(scene: Scene) -> Iterator[Candidate]:
             yield Candidate((scene.set(row, "part", new.part),), ("optic",), differences(old, new))
 
 
-def swap_fiber(scene: Scene) -> Iterator[Candidate]:
-    """A cord by another cord, a cable by another cable."""
+def better_cable(scene: Scene) -> Iterator[Candidate]:
+    """A cable with less loss at the wavelength of the link, all else alike."""
+    for link in _optical(scene):
+        nm = record_of(scene.context, link.rows[0]).tx_nominal_nm
+        for row in link.rows:
+            if not KINDS[row.kind].is_run or not scene.may_change(row):
+                continue
+            old = record_of(scene.context, row)
+            for new in like(records(scene.context, "fibers"), old, *_PLACE):
+                if covers(new, old) and _loss_at(new, nm) < _loss_at(old, nm):
+                    edits = (scene.set(row, "part", new.part),)
+                    yield Candidate(edits, ("run",), differences(old, new))
+
+
+#: What a fiber keeps that takes another's place.
+_PLACE = ("end_a", "end_b", "outdoor", "strands", "fiber_class")
+
+
+def _loss_at(part: Any, nm: float | None) -> float:
+    columns = part.max_db_km
+    if not columns or nm is None:
+        return 0.0
+    return columns[min(columns, key=lambda column: abs(column - nm))]
+
+
+def one_class(scene: Scene) -> Iterator[Candidate]:
+    """All runs of the link by ones of another fiber class, each the nearest of its kind."""
     for link in _optical(scene):
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
-        wanted = [row for row in runs if row in scene.rows] or runs
-        for row in wanted:
-            yield from _other_fiber(scene, row)
-        modes = {record_of(scene.context, row).fiber_class for row in runs}
-        if len(modes) > 1 or scene.finding.check in ("fiber-mode", "fiber-reach"):
-            yield from _all_of_one_class(scene, runs)
+        yield from _all_of_one_class(scene, runs)
+
+
+def one_length(scene: Scene) -> Iterator[Candidate]:
+    """A cable of the same make that is sold in longer lengths."""
+    for row in scene.rows[:1]:
+        if KINDS[row.kind].is_run and scene.may_change(row):
+            old = record_of(scene.context, row)
+            for new in like(records(scene.context, "fibers"), old, "end_a", "end_b", "outdoor"):
+                longest = max(new.order_lengths_m, default=0.0)
+                if longest > (row.length_m or 0.0) and (new.strands or 0) >= len(row.strand):
+                    edits = (scene.set(row, "part", new.part),)
+                    yield Candidate(edits, ("run",), differences(old, new))
 
 
 def _is_cord(part: Any) -> bool:
     return bool(part.end_a or part.end_b)
-
-
-def _other_fiber(scene: Scene, row: Segment) -> Iterator[Candidate]:
-    old = record_of(scene.context, row)
-    change = "cord" if _is_cord(old) else "run"
-    for new in like(records(scene.context, "fibers"), old):
-        if _is_cord(new) != _is_cord(old) or not covers(new, old):
-            continue
-        if (new.strands or 0) < len(row.strand) or (old.outdoor and not new.outdoor):
-            continue
-        yield Candidate((scene.set(row, "part", new.part),), (change,), differences(old, new))
 
 
 def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
@@ -155,39 +177,64 @@ def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
 
 
 def swap_joint(scene: Scene) -> Iterator[Candidate]:
-    """A mated pair or splice of a better class."""
+    """A mated pair or splice of a better class, with the same face."""
     for link in _optical(scene):
         for row in link.rows[1:-1]:
-            if KINDS[row.kind].is_run or not scene.may_change(row):
+            if KINDS[row.kind].is_run or row.kind == ATTENUATOR or not scene.may_change(row):
                 continue
             old = record_of(scene.context, row)
-            for new in like(records(scene.context, "joints"), old, "kind"):
-                if new.mode in (None, old.mode) or old.mode is None:
-                    yield Candidate(
-                        (scene.set(row, "part", new.part),), ("cord",), differences(old, new)
-                    )
+            for new in like(records(scene.context, "joints"), old, "kind", "family", "polish"):
+                better = (new.max_db or 0.0) < (old.max_db or 0.0)
+                if better and (new.mode in (None, old.mode) or old.mode is None):
+                    edits = (scene.set(row, "part", new.part),)
+                    yield Candidate(edits, ("cord",), differences(old, new))
+
+
+def less_attenuation(scene: Scene) -> Iterator[Candidate]:
+    """A smaller attenuator in the place of one, or none."""
+    for link in _optical(scene):
+        for row in link.rows:
+            if row.kind != ATTENUATOR or not scene.may_change(row):
+                continue
+            yield Candidate((take_out(row, scene.path_of(row)),), ("cord",))
+            old = record_of(scene.context, row)
+            for size in _sizes(scene, old.family, old.polish):
+                if size.max_db < old.max_db:
+                    edits = (scene.set(row, "part", size.part),)
+                    yield Candidate(edits, ("cord",), old.max_db - size.max_db)
 
 
 def attenuator(scene: Scene) -> Iterator[Candidate]:
-    """A fixed attenuator before the receiver, another size of one that is there, or none."""
-    sizes = [part for part in records(scene.context, "joints") if part.kind == "attenuator"]
+    """A fixed attenuator before a receiver, or a larger one in the place of one."""
     for link in _optical(scene):
-        present = [row for row in link.rows if row.kind == "attenuator"]
+        present = [row for row in link.rows if row.kind == ATTENUATOR]
         for row in present:
-            if scene.may_change(row):
-                path = scene.path_of(row)
-                yield Candidate((take_out(row, path),), ("cord",), 0.0)
-        for size in sorted(sizes, key=lambda part: (part.typical_db or part.max_db, part.part)):
-            for row in present:
-                if scene.may_change(row) and size.part != row.part:
-                    yield Candidate((scene.set(row, "part", size.part),), ("cord",), 1.0)
-            if present:
-                continue
-            for row, before in ((link.rows[-1], True), (link.rows[0], False)):
-                cells = {"kind": "attenuator", "part": size.part, "site": row.site}
-                found = beside(scene, row, before=before, cells=cells, change="cord")
+            old = record_of(scene.context, row)
+            for size in _sizes(scene, old.family, old.polish):
+                if scene.may_change(row) and size.max_db > old.max_db:
+                    edits = (scene.set(row, "part", size.part),)
+                    yield Candidate(edits, ("cord",), size.max_db)
+        if present:
+            continue
+        for row, before in ((link.rows[-1], True), (link.rows[0], False)):
+            optic = record_of(scene.context, row)
+            for size in _sizes(scene, optic.receptacle, optic.polish):
+                cells = {"kind": ATTENUATOR, "part": size.part, "site": row.site}
+                found = beside(
+                    scene, row, before=before, cells=cells, change="cord", distance=size.max_db
+                )
                 if found is not None:
                     yield found
+
+
+def _sizes(scene: Scene, family: str | None, polish: str | None) -> list[Any]:
+    """Attenuators with this face, the smallest first."""
+    found = [
+        part
+        for part in records(scene.context, "joints")
+        if part.kind == ATTENUATOR and (part.family, part.polish) == (family, polish)
+    ]
+    return sorted(found, key=lambda part: part.max_db)
 
 
 def mated_pair(scene: Scene) -> Iterator[Candidate]:

@@ -46,27 +46,39 @@ def counted(results: Results, *, strict: bool) -> list[Finding]:
     return causes or found
 
 
-def is_worse(before: Results, after: Results, allowed: Iterable[tuple] = ()) -> bool:
-    """Whether anything fails or is thin after a change that did not before."""
-    rank = {FAIL: 2, THIN: 1}
-    stood: dict[tuple, int] = {}
+def is_worse(before: Results, after: Results) -> bool:
+    """Whether anything fails or is thin after a change that did not before, or by more."""
+    stood: dict[tuple, tuple[int, float]] = {}
     for finding in before.findings:
         key = place_of(finding)
-        stood[key] = max(stood.get(key, 0), rank.get(finding.severity, 0))
-    ignored = set(allowed)
-    return any(
-        rank.get(finding.severity, 0) > stood.get(place_of(finding), 0)
-        for finding in after.findings
-        if place_of(finding) not in ignored
-    )
+        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
+    return any(_weight(finding) > _allowed(stood, finding) for finding in after.findings)
+
+
+_RANK = {FAIL: 2, THIN: 1}
+#: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
+_NOTICED = 1e-6
+
+
+def _weight(finding: Finding) -> tuple[int, float]:
+    """How bad a finding is: its severity, then how far its figure is from the limit."""
+    rank = _RANK.get(finding.severity, 0)
+    if not rank or not isinstance(finding.value, (int, float)):
+        return rank, 0.0
+    limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
+    return rank, abs(float(finding.value) - limit)
+
+
+def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
+    rank, off = stood.get(place_of(finding), (0, 0.0))
+    return rank, off + _NOTICED
 
 
 def settles(finding: Finding, after: Results) -> bool:
     """Whether a finding is gone: no finding of its check and severity stands at its place."""
-    rank = {FAIL: 2, THIN: 1}
     return not any(
         place_of(other) == place_of(finding)
-        and rank.get(other.severity, 0) >= rank.get(finding.severity, 0)
+        and _RANK.get(other.severity, 0) >= _RANK.get(finding.severity, 0)
         for other in after.findings
     )
 
