@@ -1,7 +1,7 @@
 """The cheapest set of changes with which the whole design passes, each proved by evaluating it."""
 
 import heapq
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from itertools import count
 from typing import NamedTuple
 
@@ -46,13 +46,20 @@ def counted(results: Results, *, strict: bool) -> list[Finding]:
     return causes or found
 
 
-def is_worse(before: Results, after: Results) -> bool:
-    """Whether anything fails or is thin after a change that did not before, or by more."""
+def is_worse(before: Results, after: Results, *, but: Collection[tuple] = frozenset()) -> bool:
+    """Whether anything fails or is thin after a change that did not before, or by more.
+
+    but: places of findings that are still to be settled, and may be worse for a while.
+    """
     stood: dict[tuple, tuple[int, float]] = {}
     for finding in before.findings:
         key = place_of(finding)
         stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
-    return any(_weight(finding) > _allowed(stood, finding) for finding in after.findings)
+    return any(
+        _weight(finding) > _allowed(stood, finding)
+        for finding in after.findings
+        if place_of(finding) not in but
+    )
 
 
 _RANK = {FAIL: 2, THIN: 1}
@@ -279,7 +286,7 @@ def _grown(
         except (KeyError, InputError):
             continue
         base = trial.on(on, state.edits)
-        if not settles(finding, results) or is_worse(base, results):
+        if not settles(finding, results) or is_worse(base, results, but=places):
             continue
         left = tuple(
             other
