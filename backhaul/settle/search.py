@@ -275,6 +275,7 @@ def _grown(
     paths = everything if whole else trial.touched(finding, state.edits)
     context = trial.on(paths, state.edits).context
     finding = _again(finding, trial.on(paths, state.edits)) or finding
+    open_places = {place_of(other) for other in state.left}
     found = 0
     for candidate in candidates(context, finding, may_change_existing=may_change_existing)[
         :MOST_CANDIDATES
@@ -286,7 +287,7 @@ def _grown(
         except (KeyError, InputError):
             continue
         base = trial.on(on, state.edits)
-        if not settles(finding, results) or is_worse(base, results, but=places):
+        if not settles(finding, results) or is_worse(base, results, but=open_places):
             continue
         left = tuple(
             other

@@ -20,6 +20,10 @@ from backhaul.settle.moves import (
 )
 
 
+#: Sizes of one system are offered for one another first.
+_GAUGE, _OTHER_SYSTEM = "awg", 1000.0
+
+
 def swap_copper(scene: Scene) -> Iterator[Candidate]:
     """The runs of a copper channel by another cable, each alone and all together."""
     for link in (each for each in scene.links if each.kind == COPPER):
@@ -61,8 +65,11 @@ def swap_feed(scene: Scene) -> Iterator[Candidate]:
             edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
             fits = all(new.outdoor or not part.outdoor for part in old.values())
             if edits and fits:
-                area = new.area_mm2 or 0.0
-                yield Candidate(tuple(edits), ("feed",) * len(edits), area)
+                other_gauge = any(
+                    (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
+                )
+                distance = (new.area_mm2 or 0.0) + (_OTHER_SYSTEM if other_gauge else 0.0)
+                yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
 
 
 def swap_protector(scene: Scene) -> Iterator[Candidate]:
