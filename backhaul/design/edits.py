@@ -6,8 +6,6 @@ from typing import Any, NamedTuple
 from backhaul.design.model import Design, Segment
 
 SET, INSERT, REMOVE = "set", "insert", "remove"
-#: Columns in which rows of one labelled thing may differ; all others change together.
-OF_THE_ROW = frozenset({"path", "step", "strand", "port", "to_port", "note", "site", "to_site"})
 
 
 class Edit(NamedTuple):
@@ -71,66 +69,60 @@ def take_out(row: Segment, path: str) -> Edit:
     return Edit("segments", REMOVE, {"path": path, "step": _plain(row.step)}, where=row.at("step"))
 
 
-def edited(design: Design, edits: Iterable[Edit]) -> Design:
+def edited(design: Design, edits: Iterable[Edit], catalog: Any = None) -> Design:
     """The design with the changes made, in turn; a label changes as one thing.
 
-    Raises KeyError where a row that an edit names is not there.
+    What is put in passes the reader's own checks. Raises KeyError where a row that an edit names
+    is not there, InputError where a value cannot stand in its cell.
     """
-    segments = list(design.segments)
-    project, sites = design.project, dict(design.sites)
     for edit in edits:
-        if edit.table == "project":
-            name = edit.key["setting"]
-            project = project._replace(**{name: edit.to}, typed=project.typed | {name})
-        elif edit.table == "sites":
-            site = sites[edit.key["site"]]
-            sites[site.site] = site._replace(**{edit.column: edit.to})
-        elif edit.action == INSERT:
-            _insert(segments, edit)
-        elif edit.action == REMOVE:
-            del segments[_place(segments, edit.key)]
-        else:
-            _set(segments, edit)
-    numbered = tuple(
-        row if row.id == place else row._replace(id=place) for place, row in enumerate(segments)
+        design = _edited(design, edit, catalog)
+    rows = tuple(
+        row if row.id == place else row._replace(id=place)
+        for place, row in enumerate(design.segments)
     )
-    return design._replace(project=project, sites=sites, segments=numbered)
+    return design._replace(segments=rows)
 
 
-def _place(segments: list[Segment], key: Mapping[str, Any]) -> int:
+def _edited(design: Design, edit: Edit, catalog: Any) -> Design:
+    if edit.table == "project":
+        name, project = edit.key["setting"], design.project
+        typed = project.typed | {name}
+        return design._replace(project=project._replace(**{name: edit.to}, typed=typed))
+    if edit.table == "sites":
+        site = design.sites[edit.key["site"]]
+        changed = {site.site: site._replace(**{edit.column: edit.to})}
+        return design._replace(sites={**design.sites, **changed})
+    if edit.action == INSERT:
+        return _with_row(design, edit, catalog)
+    if edit.action == REMOVE:
+        place = _place(design.segments, edit.key)
+        rows = (*design.segments[:place], *design.segments[place + 1 :])
+        return design._replace(segments=rows)
+    path, step = edit.key["path"], edit.key["step"]
+    return design.changed(path, step, catalog, **{edit.column: edit.to})
+
+
+def _place(segments: tuple[Segment, ...], key: Mapping[str, Any]) -> int:
     for place, row in enumerate(segments):
         if row.step == key["step"] and key["path"] in row.path:
             return place
     raise KeyError(f"path {key['path']} has no step {key['step']:g}")
 
 
-def _set(segments: list[Segment], edit: Edit) -> None:
-    place = _place(segments, edit.key)
-    row = segments[place]
-    segments[place] = row._replace(**{edit.column: edit.to})
-    if not row.label or edit.column in OF_THE_ROW:
-        return
-    for other, mate in enumerate(segments):
-        if mate.label == row.label and other != place:
-            column = edit.column
-            if mate.site and mate.site == row.to_site and mate.site != row.site:
-                column = _OTHER_END.get(column, column)
-            segments[other] = mate._replace(**{column: edit.to})
-
-
-_ENDS = ("part", "height_m", "antenna", "frequency_ghz", "diversity_m")
-_OTHER_END = {name: f"to_{name}" for name in _ENDS} | {f"to_{name}": name for name in _ENDS}
-
-
-def _insert(segments: list[Segment], edit: Edit) -> None:
-    cells = dict(edit.row)
-    path = cells.pop("path")
+def _with_row(design: Design, edit: Edit, catalog: Any) -> Design:
+    cells = {name: value for name, value in edit.row.items() if value is not None}
+    path, step, kind = cells.pop("path"), cells.pop("step"), cells.pop("kind")
     before = [
-        place for place, row in enumerate(segments) if path in row.path and row.step < cells["step"]
+        place for place, row in enumerate(design.segments) if path in row.path and row.step < step
     ]
     place = before[-1] + 1 if before else 0
-    model = segments[before[-1] if before else 0]
-    segments.insert(place, Segment((path,), table=model.table, row=model.row, **cells))
+    model = design.segments[before[-1] if before else 0]
+    row = model.__class__(
+        path=(path,), step=step, kind=kind, table=model.table, row=model.row, id=model.id
+    )
+    rows = (*design.segments[:place], row, *design.segments[place:])
+    return design._replace(segments=rows).changed(path, step, catalog, **cells)
 
 
 def _plain(step: float) -> float | int:

@@ -18,7 +18,7 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     A remedy is a set of edits after which the finding is gone and nothing else is worse. Where no
     edit of the tables does it, what the check advises stands, and says so.
     """
-    trial = Trial(results.design, evaluate)
+    trial = Trial(results.design, evaluate, results.context.catalog)
     shared: dict[tuple, Finding] = {}
     found = []
     for finding in results.findings:

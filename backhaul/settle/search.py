@@ -3,7 +3,7 @@
 import heapq
 from collections.abc import Callable, Collection, Iterable, Iterator
 from itertools import count
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from backhaul.checks.results import Results
 from backhaul.design.edits import Edit, edited
@@ -104,7 +104,7 @@ def settle(
     on the whole design. What cannot be settled is left as it is, with the reason.
     """
     before = evaluate(design)
-    trial = Trial(design, evaluate)
+    trial = Trial(design, evaluate, before.context.catalog)
     edits: tuple[Edit, ...] = ()
     results, cost, given_up = before, 0.0, set()
     whole = False
@@ -131,7 +131,13 @@ def settle(
             given_up.clear()
     left = tuple((finding, _NOTHING) for finding in counted(results, strict=strict))
     return Settlement(
-        edits, edited(design, edits), before, results, cost, left, trial.evaluated + 1
+        edits,
+        edited(design, edits, before.context.catalog),
+        before,
+        results,
+        cost,
+        left,
+        trial.evaluated + 1,
     )
 
 
@@ -164,8 +170,8 @@ def _name(cluster: list[Finding]) -> str:
 class Trial:
     """Evaluates the design with edits made, whole or only the paths that they touch."""
 
-    def __init__(self, design: Design, evaluate: Evaluate):
-        self.design, self._evaluate = design, evaluate
+    def __init__(self, design: Design, evaluate: Evaluate, catalog: Any):
+        self.design, self._evaluate, self._catalog = design, evaluate, catalog
         self.evaluated = 0
         self._known: dict[tuple, Results] = {}
         self._paths_of_label: dict[str, set[str]] = {}
@@ -192,7 +198,9 @@ class Trial:
         key = (paths, tuple(map(repr, edits)))
         if key not in self._known:
             self.evaluated += 1
-            self._known[key] = self._evaluate(part_of(edited(self.design, edits), paths))
+            self._known[key] = self._evaluate(
+                part_of(edited(self.design, edits, self._catalog), paths)
+            )
         return self._known[key]
 
 

@@ -19,7 +19,6 @@ from backhaul.settle.moves import (
     records,
 )
 
-
 #: Sizes of one system are offered for one another first.
 _GAUGE, _OTHER_SYSTEM = "awg", 1000.0
 
