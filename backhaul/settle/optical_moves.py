@@ -16,6 +16,7 @@ from backhaul.settle.moves import (
     covers,
     differences,
     like,
+    neighbours,
     record_of,
     records,
     take_out,
@@ -238,42 +239,70 @@ def _sizes(scene: Scene, family: str | None, polish: str | None) -> list[Any]:
 
 
 def mated_pair(scene: Scene) -> Iterator[Candidate]:
-    """A mated pair between two plugs, or one of another family or polish."""
-    yield from swap_cord_or_pair(scene)
+    """A mated pair between two plugs that meet without one."""
     pairs = [part for part in records(scene.context, "joints") if part.kind == "connector"]
     for row in scene.rows[:1]:
-        for part, before in product(pairs, (True, False)):
-            cells = {"kind": "connector", "part": part.part, "site": row.site, "count": 1}
-            found = beside(scene, row, before=before, cells=cells, change="cord")
-            if found is not None:
-                yield found
+        if row.kind != "fiber":
+            continue
+        ends = _ends_of(record_of(scene.context, row))
+        sides = zip((True, False), neighbours(scene, row), strict=True)
+        for before in (before for before, other in sides if other and other.kind == "fiber"):
+            for part in (part for part in pairs if _face(part.family, part.polish) in ends):
+                cells = {"kind": "connector", "part": part.part, "site": row.site, "count": 1}
+                found = beside(scene, row, before=before, cells=cells, change="cord")
+                if found is not None:
+                    yield found
 
 
 def swap_cord_or_pair(scene: Scene) -> Iterator[Candidate]:
-    """Cords and mated pairs around a face that does not fit, one or two at a time."""
+    """Cords and mated pairs around a face that does not fit, by ones that fit both neighbours."""
     for link in _optical(scene):
-        near = [
-            row
-            for row in link.rows[1:-1]
-            if scene.may_change(row) and row.kind in ("fiber", "connector")
-        ]
-        close = [row for row in near if row in scene.rows] or near
         place = {row.id: n for n, row in enumerate(link.rows)}
-        around = [row for row in near if any(abs(place[row.id] - place[c.id]) <= 1 for c in close)]
-        for row in around:
-            if row.kind == "connector":
-                old = record_of(scene.context, row)
-                for new in like(records(scene.context, "joints"), old, "kind"):
-                    yield Candidate(
-                        (scene.set(row, "part", new.part),), ("cord",), differences(old, new)
-                    )
-            elif _is_cord(record_of(scene.context, row)):
-                old = record_of(scene.context, row)
-                for new in like(records(scene.context, "fibers"), old, "fiber_class", "strands"):
-                    if _is_cord(new):
-                        yield Candidate(
-                            (scene.set(row, "part", new.part),), ("cord",), differences(old, new)
-                        )
+        close = [place[row.id] for row in scene.rows if row.id in place]
+        for n, row in enumerate(link.rows[1:-1], start=1):
+            if scene.may_change(row) and any(abs(n - at) <= 1 for at in close):
+                yield from _fitting(scene, row, (link.rows[n - 1], link.rows[n + 1]))
+
+
+def _fitting(scene: Scene, row: Segment, beside_it: tuple[Segment, ...]) -> Iterator[Candidate]:
+    """Parts in the place of a cord or pair whose faces are those beside it."""
+    old = record_of(scene.context, row)
+    faces = {face for other in beside_it if (face := _fixed_face(scene, other))}
+    if row.kind == "connector":
+        parts = like(records(scene.context, "joints"), old, "kind")
+        fitting = [new for new in parts if _face(new.family, new.polish) in faces]
+        # a pair also follows the plugs of the cords beside it
+        plugs = {
+            end
+            for other in beside_it
+            if other.kind == "fiber"
+            for end in _ends_of(record_of(scene.context, other))
+        }
+        fitting += [new for new in parts if _face(new.family, new.polish) in plugs - faces]
+    elif row.kind == "fiber" and _is_cord(old):
+        parts = like(records(scene.context, "fibers"), old, "fiber_class", "strands")
+        fitting = [new for new in parts if faces <= _ends_of(new)]
+    else:
+        return
+    for new in fitting:
+        edits = (scene.set(row, "part", new.part),)
+        yield Candidate(edits, ("cord",), differences(old, new))
+
+
+def _face(family: str | None, polish: str | None) -> str:
+    return f"{family}/{polish}"
+
+
+def _ends_of(part: Any) -> set[str]:
+    return {end for end in (part.end_a, part.end_b) if end}
+
+
+def _fixed_face(scene: Scene, row: Segment) -> str:
+    """The face that an optic or a joint turns to its neighbour; "" of a fiber."""
+    part = record_of(scene.context, row)
+    if KINDS[row.kind].ends_light:
+        return _face(part.receptacle, part.polish)
+    return "" if KINDS[row.kind].is_run or row.kind == "splice" else _face(part.family, part.polish)
 
 
 def splices(scene: Scene) -> Iterator[Candidate]:
