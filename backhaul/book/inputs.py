@@ -2,6 +2,8 @@
 
 from typing import Any, NamedTuple
 
+from backhaul.figures.terms import ROW, SUBJECT
+
 
 class BookInput(NamedTuple):
     """One input: what it is, its figure and unit, where it comes from."""
@@ -45,6 +47,10 @@ def row_key(row: Any, column: str) -> str:
 
 
 _NO_BRACES = str.maketrans("{}", "()")
+
+
+def _has_figure(value: Any) -> bool:
+    return value is not None and value == value
 
 
 class Inputs:
@@ -101,6 +107,23 @@ class Inputs:
         for given in self.rows.values():
             groups.setdefault(given.group, []).append(given)
         return groups
+
+    def of(self, given: Any, subject: Any) -> str | None:
+        """The yellow cell of a declared `Input`, for one subject; None where there is no figure."""
+        if callable(given.column) and given.of == SUBJECT:
+            return None
+        record, value = getattr(subject, given.of), given.read(subject)
+        column = given.key if callable(given.column) else given.column or given.key
+        at = given.at(subject) if given.at else ""
+        label = given.label.lower() + (f", {at}" if at else "")
+        if record is None or not _has_figure(value):
+            return None
+        if given.of == ROW:
+            return self.row(record, column, label, given.unit, value)
+        family = subject.FAMILIES[given.of]
+        return self.part(
+            family, record, column, label, given.unit, value, f"{column}.{at}" if at else ""
+        )
 
     def project(self, evaluation: Any, setting: str, label: str, unit: str) -> str | None:
         """A setting of the design."""

@@ -8,16 +8,20 @@ import numpy as np
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
 from backhaul.figures.arrays import number, numbers
-from backhaul.figures.optical_terms import DIRECTION_TERMS, JOINT_TERMS, RUN_TERMS
-from backhaul.figures.terms import compute
+from backhaul.figures.optical_terms import (
+    DIRECTION_TERMS,
+    JOINT_TERMS,
+    RUN_TERMS,
+    Joint,
+    Run,
+    edge_nm,
+)
+from backhaul.figures.terms import compute, gather
 from backhaul.path.links import Link
-from backhaul.physics import fiber as glass
 from backhaul.physics import optics
 from backhaul.units import M_PER_KM
 
 POWER, CHANNEL = "power", "channel"
-#: Kind of a joint in the catalogue whose loss is wanted.
-ATTENUATOR = "attenuator"
 #: Smallest healthy margin by form of the published budget [dB]: rules of the project.
 HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
 #: Held back for repairs where cable can be dug up [dB]: common practice, one lump of 1 dB.
@@ -42,7 +46,7 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
     """Compute the budget of all optical links of a design."""
     fibers, joint_parts, optic_parts = catalog.fibers, catalog.joints, catalog.optics
     classes, modes, lengths, splices, long_single = [], [], [], [], []
-    runs, joints, ends = _Rows(), _Rows(), []
+    runs, joints, ends = [], [], []
     for index, link in enumerate(links):
         a, b = optic_parts[link.rows[0].part], optic_parts[link.rows[-1].part]
         ends.append((a, b))
@@ -55,10 +59,10 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
                 link_modes.append(part.mode)
                 length += number(row.length_m)
                 is_long |= part.mode == "single" and (row.length_m or 0.0) > REPAIR_RUN_M
-                runs.add(index, row, part)
+                runs.append((index, row, part))
             else:
                 part = joint_parts[row.part]
-                joints.add(index, row, part)
+                joints.append((index, row, part))
                 if kind.divides_run:
                     splice_count += 1 if row.count is None else row.count
         classes.append(tuple(dict.fromkeys(link_classes)))
@@ -109,120 +113,35 @@ _TOTALS = {
 }
 
 
-class _Rows:
-    """Rows of links with their parts, each standing once a direction."""
-
-    def __init__(self):
-        self.link: list[int] = []
-        self.row: list[Any] = []
-        self.part: list[Any] = []
-
-    def add(self, link: int, row: Any, part: Any) -> None:
-        self.link.append(link)
-        self.row.append(row)
-        self.part.append(part)
+def _both_ways(link: list[int]) -> np.ndarray:
+    """Directions of rows: all in the forward, then all in the backward direction."""
+    index = np.array(link, dtype=int)
+    return np.concatenate([2 * index, 2 * index + 1])
 
 
 def _runs(
-    runs: _Rows, sender: list[Any], splices: np.ndarray, glass_km: np.ndarray
+    runs: list[tuple[int, Any, Any]], sender: list[Any], splices: np.ndarray, glass_km: np.ndarray
 ) -> dict[str, Any]:
-    """Item terms of all fiber rows, first in the forward and then in the backward direction."""
-    link = np.array(runs.link, dtype=int)
-    direction = np.concatenate([2 * link, 2 * link + 1])
-    parts, rows = runs.part * 2, runs.row * 2
-    senders = [sender[d] for d in direction]
-    found = {}
-    for part, optic in zip(parts, senders, strict=True):
-        key = (part.part, optic.tx_nominal_nm, optic.tx_min_nm, optic.tx_max_nm)
-        if key not in found:
-            found[key] = _glass_at(part, optic)
-    glasses = [
-        found[(p.part, o.tx_nominal_nm, o.tx_min_nm, o.tx_max_nm)]
-        for p, o in zip(parts, senders, strict=True)
+    """Figures of all rows of glass, each once a direction."""
+    direction = _both_ways([link for link, *_ in runs])
+    subjects = [
+        Run(row, part, sender[d]) for d, (_, row, part) in zip(direction, runs * 2, strict=True)
     ]
-    attenuation = np.array(glasses, dtype=float).reshape(-1, 4)
-    measured = numbers(row.measured_db for row in rows)
-    inputs = {
+    inputs = gather(RUN_TERMS, subjects)
+    inputs |= {
         "direction": direction,
-        "length_m": numbers(row.length_m for row in rows),
-        "attenuation_max_db_per_km": attenuation[:, 0],
-        "attenuation_min_db_per_km": attenuation[:, 1],
-        "attenuation_mean_db_per_km": attenuation[:, 2],
-        "dispersion_ps_per_nm_km": attenuation[:, 3],
-        "sigma_db_per_km": np.where(
-            np.isnan(measured), numbers((part.sigma_db_km for part in parts), blank=0.0), 0.0
-        ),
-        "measured_db": measured,
-        "extra_loss_db": numbers((row.extra_loss_db for row in rows), blank=0.0),
-        "loss_basis": np.where(np.isnan(measured), "length", "measured"),
+        "loss_basis": np.array(["measured" if run.is_measured else "length" for run in subjects]),
         "glass_km": glass_km[direction // 2],
         "sections": optics.cable_sections(splices=splices[direction // 2]),
     }
-    values = compute(RUN_TERMS, inputs)
-    values["rows"], values["parts"] = rows, parts
-    return values
+    return compute(RUN_TERMS, inputs) | {"subjects": subjects}
 
 
-def _glass_at(part: Any, optic: Any) -> tuple[float, float, float, float]:
-    """Attenuation (max, min, mean) at the nominal wavelength and the worst dispersion."""
-    worst, mean, least = (
-        _read(columns, optic.tx_nominal_nm)
-        for columns in (part.max_db_km, part.typical_db_km, part.min_db_km)
-    )
-    if part.zero_dispersion_min_nm is None or part.mode != "single":
-        return worst, least, mean, np.nan
-    dispersion = glass.worst_dispersion_ps_per_nm_km(
-        tx_min_nm=number(_edge(optic, "tx_min_nm")),
-        tx_max_nm=number(_edge(optic, "tx_max_nm")),
-        zero_dispersion_min_nm=part.zero_dispersion_min_nm,
-        zero_dispersion_max_nm=number(part.zero_dispersion_max_nm),
-        dispersion_slope_ps_nm2_km=number(part.dispersion_slope_ps_nm2_km),
-    )
-    return worst, least, mean, float(dispersion)
-
-
-def _edge(optic: Any, name: str) -> float | None:
-    """An end of the transmit range; the nominal wavelength where it is blank."""
-    edge = getattr(optic, name)
-    return optic.tx_nominal_nm if edge is None else edge
-
-
-def _read(columns: Mapping[int, float], wavelength_nm: float | None) -> float:
-    if not columns or wavelength_nm is None:
-        return np.nan
-    ordered = sorted(columns)
-    return float(
-        glass.attenuation_db_per_km(
-            wavelength_nm=wavelength_nm,
-            column_nm=ordered,
-            column_db_per_km=[columns[nm] for nm in ordered],
-        )
-    )
-
-
-def _joints(joints: _Rows) -> dict[str, Any]:
-    link = np.array(joints.link, dtype=int)
-    parts, rows = joints.part * 2, joints.row * 2
-    inputs = {
-        "direction": np.concatenate([2 * link, 2 * link + 1]),
-        "count": numbers((row.count for row in rows), blank=1.0),
-        "each_max_db": numbers(part.max_db for part in parts),
-        "each_min_db": numbers((_joint_min_db(part) for part in parts), blank=0.0),
-        "each_mean_db": numbers(
-            part.max_db if part.typical_db is None else part.typical_db for part in parts
-        ),
-        "sigma_db": numbers((part.sigma_db for part in parts), blank=0.0),
-    }
-    values = compute(JOINT_TERMS, inputs)
-    values["rows"], values["parts"] = rows, parts
-    return values
-
-
-def _joint_min_db(part: Any) -> float | None:
-    """Least loss of a joint; an attenuator with a blank is taken at its typical or only figure."""
-    if part.min_db is None and part.kind == ATTENUATOR:
-        return part.max_db if part.typical_db is None else part.typical_db
-    return part.min_db
+def _joints(joints: list[tuple[int, Any, Any]]) -> dict[str, Any]:
+    subjects = [Joint(row, part) for _, row, part in joints * 2]
+    inputs = gather(JOINT_TERMS, subjects)
+    inputs["direction"] = _both_ways([link for link, *_ in joints])
+    return compute(JOINT_TERMS, inputs) | {"subjects": subjects}
 
 
 def _total(items: Mapping[str, Any], key: str, directions: int) -> np.ndarray:
@@ -266,8 +185,8 @@ def _direction_givens(sender, receiver, classes, catalog, project) -> dict[str, 
         "wanted_overload_margin_db": np.full(len(sender), project.overload_margin_db),
         "window_overlap": np.asarray(
             optics.window_overlap(
-                tx_min_nm=numbers(_edge(optic, "tx_min_nm") for optic in sender),
-                tx_max_nm=numbers(_edge(optic, "tx_max_nm") for optic in sender),
+                tx_min_nm=numbers(edge_nm(optic, "tx_min_nm") for optic in sender),
+                tx_max_nm=numbers(edge_nm(optic, "tx_max_nm") for optic in sender),
                 rx_min_nm=column(receiver, "rx_min_nm"),
                 rx_max_nm=column(receiver, "rx_max_nm"),
             )

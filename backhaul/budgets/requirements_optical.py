@@ -318,7 +318,8 @@ def _shared(evaluation: Any, table: str, part: str, by: str, amount: str):
     """Rows of a part by direction, with the sum of their lengths or counts."""
     items = getattr(evaluation.optical, table)
     groups: dict[int, list[tuple[int, Any]]] = defaultdict(list)
-    for place, row in enumerate(items.get("rows", ())):
+    for place, subject in enumerate(items["subjects"]):
+        row = subject.row
         if row.part == part and (row.by or "") == by and row.measured_db is None:
             groups[int(items["direction"][place])].append((place, row))
     for direction, rows in groups.items():

@@ -174,7 +174,7 @@ def dispersion_unknown(context: Context) -> Iterator[Finding]:
         return
     told = set()
     for item in np.flatnonzero(np.isnan(runs["dispersion_ps_per_nm_km"])):
-        part, direction = runs["parts"][item], runs["direction"][item]
+        part, direction = runs["subjects"][item].part, runs["direction"][item]
         link = context.optical.links[direction // 2]
         if part.mode != "single" or (link.index, part.part) in told:
             continue
@@ -186,7 +186,7 @@ def dispersion_unknown(context: Context) -> Iterator[Finding]:
             "assumption",
             NOTE,
             link,
-            runs["rows"][item],
+            runs["subjects"][item].row,
             "part",
             f"the dispersion of {part.part} cannot be had: {what}; it was not judged",
             remedy=_DATA_SHEET,
@@ -390,7 +390,7 @@ def attenuation_range(context: Context) -> Iterator[Finding]:
     unread = np.isnan(runs["attenuation_max_db_per_km"]) & np.isnan(runs["measured_db"])
     for item in np.flatnonzero(unread):
         link = context.optical.links[runs["direction"][item] // 2]
-        row = runs["rows"][item]
+        row = runs["subjects"][item].row
         nm = context.optical.values["wavelength_nm"][runs["direction"][item]]
         reach = f"within reach of {nm:g} nm"
         if np.isnan(nm):

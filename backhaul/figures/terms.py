@@ -1,26 +1,102 @@
-"""Budgets as lists of terms: the same list is computed for all links and written as live cells.
+"""A figure is declared once, and everything that shows it derives from that one line.
 
-A term names its formula; the formula's keyword arguments are keys of terms above it. So a reader
-follows a budget from top to bottom, and the workbook's cells cannot disagree with the numbers.
+A budget is a tuple of figures, read from top to bottom. An `Input` says where a figure stands (which
+record, which column), what a blank there means, its label, unit and digits: the array that is
+computed with, the yellow cell and the cell that shows it come from that. A `Term` names its
+formula; the formula's keyword arguments are keys of figures above it, so that the cells of the
+workbook cannot disagree with the numbers.
+
+A subject is what a budget is made for: a row of glass, a direction of a link, a feed. It is a record
+whose fields hold the records that inputs stand on, and `FAMILIES` names the catalogue of each.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.figures.arrays import numbers
 from backhaul.spreadsheet.formula import Cell, written
 
 #: What a cell shows where a figure cannot be had.
 NO_FIGURE = "none"
 
 
-class Term(NamedTuple):
-    """One line of a budget.
+#: Where an input stands: the field of its subject that holds the record.
+ROW, PART, PROJECT, SENDER, RECEIVER = "row", "part", "project", "sender", "receiver"
+#: Not one cell of one record: the input is read by a function of its subject.
+SUBJECT = "subject"
 
-    Without a formula it is given: a figure of the design, a part or a rule. `formula` may be a
-    mapping from a value of the given `by` to a formula, where links of one kind differ in method.
-    A `total` sums the term `total` over the rows of the link.
+
+class Input(NamedTuple):
+    """A figure that the design, a part or a rule gives.
+
+    of: where it stands, the field of the subject that holds the record. column: of that record
+    (blank = its key), or a function of the subject where it is read from more than one cell. blank:
+    what a blank cell means, a figure or a function of the subject; None where it is not known.
+    at: a function of the subject that names which of several figures of one column is meant
+    ("1310 nm"). label and unit are those of every place that shows it.
+    """
+
+    key: str
+    label: str
+    unit: str = ""
+    of: str = SUBJECT
+    column: str | Callable[[Any], Any] = ""
+    blank: Any = None
+    at: Callable[[Any], str] | None = None
+    digits: int = 2
+    source: str = ""
+    #: what it shows where there is no figure
+    none: str = "not known"
+
+    formula = None
+    by = total = needs = ""
+
+    def formula_for(self, variant: str = "") -> None:
+        """None: an input has no formula."""
+
+    def read(self, subject: Any) -> Any:
+        """What it holds for one subject, the blank's meaning where nothing is written.
+
+        >>> class Row(NamedTuple):
+        ...     count: int | None
+        >>> class Splice(NamedTuple):
+        ...     row: Row
+        >>> count = Input("count", "Count", of=ROW, blank=1)
+        >>> count.read(Splice(Row(3))), count.read(Splice(Row(None)))
+        (3, 1)
+        """
+        if callable(self.column):
+            value = self.column(subject)
+        else:
+            record = getattr(subject, self.of)
+            value = None if record is None else getattr(record, self.column or self.key)
+        if value is None:
+            return self.blank(subject) if callable(self.blank) else self.blank
+        return value
+
+
+def gather(figures: Sequence["Input | Term"], subjects: Sequence[Any]) -> dict[str, np.ndarray]:
+    """Arrays of all inputs among `figures`, one place a subject; NaN where there is no figure."""
+    return {
+        given.key: _array([given.read(subject) for subject in subjects])
+        for given in figures
+        if isinstance(given, Input)
+    }
+
+
+def _array(values: list[Any]) -> np.ndarray:
+    if any(isinstance(value, str) for value in values):
+        return np.array(values)
+    return numbers(values)
+
+
+class Term(NamedTuple):
+    """A figure that follows from others, or that the budget computes beside the table.
+
+    `formula` may be a mapping from a value of the given `by` to a formula, where links of one kind
+    differ in method. A `total` sums the term `total` over the rows of the link.
     """
 
     key: str
@@ -51,7 +127,7 @@ def arguments(formula: Callable) -> tuple[str, ...]:
     return tuple(name for name in names if name not in defaults)
 
 
-def compute(terms: tuple[Term, ...], inputs: Mapping[str, Any]) -> dict[str, np.ndarray]:
+def compute(terms: Sequence[Input | Term], inputs: Mapping[str, Any]) -> dict[str, np.ndarray]:
     """All terms of many links at once; `givens` holds arrays (or one figure for all).
 
     A figure that is missing is NaN, and so is what follows from it.
@@ -87,7 +163,7 @@ def _masked(value: Any, mask: np.ndarray) -> Any:
     return array[mask] if array.shape == mask.shape else array
 
 
-def cell_formula(term: Term, key_of: Callable[[str], str], variant: str = "") -> str | None:
+def cell_formula(term: Input | Term, key_of: Callable[[str], str], variant: str = "") -> str | None:
     """The term as a spreadsheet formula over keyed cells, None where it is given.
 
     >>> def loss_db(*, length_km, attenuation_db_per_km): return length_km * attenuation_db_per_km
@@ -103,7 +179,7 @@ def cell_formula(term: Term, key_of: Callable[[str], str], variant: str = "") ->
     return text
 
 
-def missing(terms: tuple[Term, ...], values: Mapping[str, Any]) -> Iterator[str]:
+def missing(terms: Sequence[Input | Term], values: Mapping[str, Any]) -> Iterator[str]:
     """Keys of given terms that are NaN in `values` (scalars of one link)."""
     for term in terms:
         if term.formula is None and not term.total:

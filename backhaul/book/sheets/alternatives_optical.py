@@ -389,7 +389,8 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
     evaluation = plan.evaluation
     runs, optical = evaluation.optical.runs, evaluation.optical
     groups: dict[tuple[str, float], dict[int, list[Any]]] = {}
-    for place, row in enumerate(runs.get("rows", ())):
+    for place, run in enumerate(runs["subjects"]):
+        row = run.row
         direction = int(runs["direction"][place])
         nm = float(optical.values["wavelength_nm"][direction])
         if row.measured_db is None and nm == nm:

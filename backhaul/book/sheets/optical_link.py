@@ -18,10 +18,10 @@ def item_places(plan: Plan) -> Places:
         (RUNS, plan.evaluation.optical.runs),
         (JOINTS, plan.evaluation.optical.joints),
     ):
-        for place, (row, direction) in enumerate(
-            zip(items["rows"], items["direction"].tolist(), strict=True)
+        for place, (subject, direction) in enumerate(
+            zip(items["subjects"], items["direction"].tolist(), strict=True)
         ):
-            places[(name, row.id, direction)] = place
+            places[(name, subject.row.id, direction)] = place
     return places
 
 

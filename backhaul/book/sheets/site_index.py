@@ -69,10 +69,10 @@ class SiteIndex:
         self._links()
         self._lines()
         for items in (evaluation.optical.runs, evaluation.optical.joints):
-            for row, direction, loss in zip(
-                items["rows"], items["direction"].tolist(), items["loss_max_db"], strict=True
+            for subject, direction, loss in zip(
+                items["subjects"], items["direction"].tolist(), items["loss_max_db"], strict=True
             ):
-                self.loss_db[(row.id, direction)] = float(loss)
+                self.loss_db[(subject.row.id, direction)] = float(loss)
 
     def _things(self) -> None:
         for equipment in self.evaluation.network.all_equipment.values():

@@ -1,0 +1,60 @@
+"""How an input moves a margin: what an equivalent must meet and what an offer does derive from it.
+
+A margin that is linear in an input has one limit: the input may move until the margin is what is
+wanted. The same line gives the margin with another part's figure in its place.
+"""
+
+from collections.abc import Mapping
+from typing import Any, NamedTuple
+
+AT_LEAST, AT_MOST = "at least", "at most"
+
+
+class Influence(NamedTuple):
+    """One input of a budget and the margin that it moves.
+
+    input, on, wanted: keys of the input, of the margin, and of the value that the margin must keep
+    ("" = 0). sign: +1 where a larger figure helps, -1 where it harms. times: key of a figure that
+    multiplies it (length, count), "" = once. where: a condition on the link, as key and value
+    ("margin_basis", "power"), that must hold for the influence to exist.
+    """
+
+    input: str
+    on: str
+    sign: int
+    wanted: str = ""
+    times: str = ""
+    where: tuple[str, str] | None = None
+
+    @property
+    def sense(self) -> str:
+        """Whether an equivalent's figure must be at least or at most the limit."""
+        return AT_LEAST if self.sign > 0 else AT_MOST
+
+    @property
+    def figures(self) -> tuple[str, ...]:
+        """Keys of all figures that the limit rests on."""
+        return tuple(key for key in (self.input, self.on, self.wanted, self.times) if key)
+
+    def limit(self, values: Mapping[str, Any]) -> Any:
+        """The figure at which the margin is just what is wanted: number, array or cell.
+
+        >>> loss = Influence("loss_db", "margin_db", -1, "healthy_db", "count")
+        >>> loss.limit({"loss_db": 0.5, "margin_db": 3.0, "healthy_db": 2.0, "count": 4})
+        0.75
+        """
+        spare = values[self.on] - (values[self.wanted] if self.wanted else 0)
+        per_unit = spare / values[self.times] if self.times else spare
+        return values[self.input] - per_unit if self.sign > 0 else values[self.input] + per_unit
+
+    def moved(self, values: Mapping[str, Any], offered: Any) -> Any:
+        """The margin with an offered figure in the place of ours.
+
+        >>> loss = Influence("loss_db", "margin_db", -1, "healthy_db", "count")
+        >>> loss.moved({"loss_db": 0.5, "margin_db": 3.0, "healthy_db": 2.0, "count": 4}, 0.75)
+        2.0
+        """
+        change = offered - values[self.input]
+        if self.times:
+            change = change * values[self.times]
+        return values[self.on] + change if self.sign > 0 else values[self.on] - change
