@@ -101,9 +101,9 @@ def _content(path: Path, name: str, table: Table) -> str | None:
 
 
 def _delimiter(content: str) -> str:
-    """The one of `,` `;` tab that the heading row has most of.
+    r"""The one of `,` `;` tab that the heading row has most of.
 
-    >>> _delimiter("part;max_db\\nx;0,75")
+    >>> _delimiter("part;max_db\nx;0,75")
     ';'
     """
     head = content.lstrip("\r\n").partition("\n")[0]

@@ -1,5 +1,7 @@
 """The terrain table: profiles, each of one radio hop."""
 
+import itertools
+
 import numpy as np
 
 from backhaul.design.collector import Collector, shown
@@ -114,7 +116,7 @@ def _profile(read: Parsed, rows: list[int], collector: Collector) -> Terrain:
     distance = numbers("distance_m", np.nan)
     ground = numbers("ground_m", np.nan)
     surface = [read.column("surface")[r] or LAND for r in rows]
-    for before, after in zip(rows, rows[1:]):
+    for before, after in itertools.pairwise(rows):
         one, two = read.column("distance_m")[before], read.column("distance_m")[after]
         if one is not None and two is not None and two <= one:
             where = read.table.cell(read.numbers[before], "distance_m")

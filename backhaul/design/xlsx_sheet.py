@@ -1,5 +1,6 @@
 """One sheet of a workbook to a grid of cells, streamed; values as last saved."""
 
+import itertools
 import re
 from datetime import datetime, timedelta
 
@@ -49,7 +50,7 @@ def read_sheet(
     reader = _Reader(title, strings, styles, epoch)
     parse_part(package, part, reader.start, reader.end, reader.text)
     numbers, rows = reader.numbers, reader.rows
-    if any(a >= b for a, b in zip(numbers, numbers[1:])):
+    if any(a >= b for a, b in itertools.pairwise(numbers)):
         raise Refused(
             f"rows out of order in the sheet '{title}'",
             "a whole .xlsx file",
@@ -269,10 +270,10 @@ class _Reader:
 
 
 def unescape(text: str) -> str:
-    """Undo the escapes of control characters, ECMA-376 part 1, 22.9.2.19.
+    r"""Undo the escapes of control characters, ECMA-376 part 1, 22.9.2.19.
 
     >>> unescape("a_x000A_b")
-    'a\\nb'
+    'a\nb'
     """
     if "_x" not in text:
         return text

@@ -4,6 +4,7 @@ Between two pieces of equipment stands a stretch of rows of one medium; a hop is
 Whatever does not join is a `chain-broken` finding, and the rest is still evaluated.
 """
 
+import itertools
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
@@ -350,7 +351,7 @@ def _cut_light(path, stretch, is_reversed, findings) -> Iterator[CutLink]:
             )
         )
     pairs = list(zip(ends[::2], ends[1::2], strict=False))
-    for (_, first_last), (second_first, _) in zip(pairs, pairs[1:], strict=False):
+    for (_, first_last), (second_first, _) in itertools.pairwise(pairs):
         for row in rows[first_last + 1 : second_first + 1]:
             findings.append(
                 broken(

@@ -44,8 +44,10 @@ def _many_paths(evaluation: Results, paths: list[str], width: int) -> Iterator[L
         yield _clip(_short_path_line(evaluation, path), width), verdicts[path]
     counts = {verdict: sum(1 for v in verdicts.values() if v == verdict) for verdict in order}
     yield (
-        f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
-        f"(--all lists them)",
+        (
+            f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
+            f"(--all lists them)"
+        ),
         "",
     )
 
@@ -88,8 +90,10 @@ def _path_line(evaluation: Results, path: str) -> str:
     served = evaluation.performance.paths[path]
     row = evaluation.design.paths.get(path)
     words = [
-        f"{path}{f' ({row.title})' if row and row.title else ''}: "
-        f"{MARKS[evaluation.path_verdicts[path]]}"
+        (
+            f"{path}{f' ({row.title})' if row and row.title else ''}: "
+            f"{MARKS[evaluation.path_verdicts[path]]}"
+        )
     ]
     if served.carries_data:
         rates = [

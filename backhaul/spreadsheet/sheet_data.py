@@ -156,8 +156,7 @@ class SheetData:
             address = f"{letters(column)}{r}"
             parts.append(self._write[kind](address, cell, role))
             last = column + span - 1
-            if last > self.last_column:
-                self.last_column = last
+            self.last_column = max(self.last_column, last)
             if span > 1:
                 style = self._styles.number(role)
                 parts.extend(

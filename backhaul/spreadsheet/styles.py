@@ -161,7 +161,7 @@ class StyleNumbers:
 def _register(workbook: "Workbook") -> None:
     from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 
-    workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)
+    workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)  # noqa: SLF001 - no other way
     hair = Side(style="thin", color=LINE)
     borders = {
         "": Border(),

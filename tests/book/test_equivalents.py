@@ -89,8 +89,10 @@ def test_limit_of_a_channel_limit_in_form_c(tmp_path):
 
 HOP = (
     "device switch-12-sfp site=crest label=SW1",
-    "radio radio-5ghz-he-ext site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
-    "frequency_ghz=5.6 channel_mhz=40 tx_power_dbm=5 antenna=ANTENNA label=H1",
+    (
+        "radio radio-5ghz-he-ext site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
+        "frequency_ghz=5.6 channel_mhz=40 tx_power_dbm=5 antenna=ANTENNA label=H1"
+    ),
 )
 HOP_DEMAND = [{"path": "p", "what": "camera", "up_mbps": "12", "down_mbps": "1"}]
 

@@ -149,7 +149,7 @@ def test_the_example_of_a_formula_runs():
     """The example of the two ideas is code: figure, array and cell from one function."""
     (example,) = re.findall(r"^```python\n(.*?)^```$", DEVELOPERS, re.MULTILINE | re.DOTALL)[:1]
     names: dict = {}
-    exec(example, names)  # noqa: S102 - our own document
+    exec(example, names)
     assert names["figure"] == pytest.approx(13.9257, abs=5e-5)
     assert names["array"].shape == (3,)
     assert names["text"] == "IF(B4>-0.78,6.9+20*LOG10(SQRT((B4-0.1)^2+1)+(B4-0.1)),0)"

@@ -140,7 +140,7 @@ def cell_formulas():
 def test_every_cell_formula_traces(formula):
     names = inspect.signature(formula).parameters
     text = formula(**{name: Cell.ref(name) for name in names}).text
-    assert {match for match in re.findall(r"\{(\w+)\}", text)} <= set(names)
+    assert set(re.findall(r"\{(\w+)\}", text)) <= set(names)
     functions = set(re.findall(r"([A-Z][A-Z0-9.]*)\(", text))
     assert functions <= recalculation.SAFE_FUNCTIONS
     assert "nan" not in text.lower() and "inf" not in text.lower()
@@ -160,7 +160,7 @@ def test_a_cell_refuses_what_it_cannot_write():
 @pytest.mark.parametrize(
     "formula",
     [
-        lambda truth, number: np.logical_and(truth, number),
+        np.logical_and,
         lambda truth, number: np.logical_or(number, truth),
         lambda truth, number: truth & number,
         lambda truth, number: number | truth,
