@@ -47,7 +47,7 @@ class Table(NamedTuple):
 class Field(NamedTuple):
     """A column that the file has: where its cells go and how they are read."""
 
-    index: int
+    place: int
     slot: int
     column: Column
     parse: Callable[[str], Any]
@@ -154,13 +154,13 @@ def fields_of(
                 Problem(f"{name}:1 {title.strip()}", "the column twice", "each column once")
             )
             continue
-        slot, column, wavelength = slots.get(key), None, None
-        if slot is not None:
+        wavelength: int | None = None
+        if (slot := slots.get(key)) is not None:
             column = family.columns[slot]
         elif family.spectra and (match := _WAVELENGTH.fullmatch(key)):
             slot, wavelength = SPECTRA.index(f"{match[1]}_db_km"), int(match[2])
             column = number(f"{match[1]}_db_km_{match[2]}", "dB/km", 0, 1000)
-        if column is None:
+        else:
             table.notes.append(_unread(family, title.strip(), name))
             continue
         parse = parser(column, decimal_comma=decimal_comma)
@@ -199,7 +199,7 @@ def parse_rows(
 ) -> None:
     """The fast way for a good row; a row that will not go that way is read again for its faults."""
     blank = [column.default for column in family.columns]
-    plain = [(f.index, f.slot, f.parse) for f in fields if f.wavelength_nm is None]
+    plain = [(f.place, f.slot, f.parse) for f in fields if f.wavelength_nm is None]
     spectral = [f for f in fields if f.wavelength_nm is not None]
     required = [f.slot for f in fields if f.column.required]
     make, rows = family.record._make, table.rows
@@ -208,8 +208,8 @@ def parse_rows(
         cells += [""] * (width - len(cells))
         values = blank.copy()
         try:
-            for index, slot, parse in plain:
-                cell = cells[index].strip()
+            for place, slot, parse in plain:
+                cell = cells[place].strip()
                 if cell:
                     values[slot] = parse(cell)
             if family.spectra:
@@ -249,7 +249,7 @@ def _spectra(fields: list[Field], cells: list[str]) -> list[dict[int, float]]:
     """Attenuation by wavelength: a blank typical is the maximum, a blank minimum 0."""
     given: list[dict[int, float]] = [{}, {}, {}]
     for field in fields:
-        if cell := cells[field.index].strip():
+        if field.wavelength_nm and (cell := cells[field.place].strip()):
             given[field.slot][field.wavelength_nm] = field.parse(cell)
     most, typical, least = given
     return [most, most | typical, dict.fromkeys(most, 0.0) | least]
@@ -257,7 +257,7 @@ def _spectra(fields: list[Field], cells: list[str]) -> list[dict[int, float]]:
 
 def _faults(fields: list[Field], cells: list[str], name: str, line: int) -> Iterator[Problem]:
     for field in fields:
-        cell = cells[field.index].strip()
+        cell = cells[field.place].strip()
         where = f"{name}:{line} {field.column.name}"
         if not cell:
             if field.column.required:

@@ -216,7 +216,8 @@ def cut_chain(
 
 
 def _stretches(path, rows, is_reversed, node_of) -> Iterator[Stretch]:
-    before, held = None, []
+    before: Node | None = None
+    held: list[Segment] = []
     for row in rows:
         if KINDS[row.kind].has_ports:
             after = node_of(path, row, row.id in is_reversed)
@@ -317,8 +318,9 @@ def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Seg
 
 def _plug(own: Termination, of_equipment: Termination | None) -> Termination:
     """The port that a run or an optic names, else the one that the equipment's row names."""
-    is_named = of_equipment is not None and of_equipment.port
-    return of_equipment if is_named and not own.port else own
+    if of_equipment is not None and of_equipment.port and not own.port:
+        return of_equipment
+    return own
 
 
 def _cut_light(path, stretch, is_reversed, findings) -> Iterator[CutLink]:

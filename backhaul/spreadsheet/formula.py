@@ -73,7 +73,7 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
     """
 
     __slots__ = ("text", "rank")
-    __hash__ = None
+    __hash__ = None  # type: ignore[assignment]  # the way to say: not hashable
 
     def __init__(self, text: str, rank: int = _ATOM):
         self.text = text
