@@ -222,8 +222,3 @@ def _repair_allowance(long_single: list[bool], project: Project) -> np.ndarray:
     if project.repair_allowance_db is not None:
         return np.full(2 * len(long_single), project.repair_allowance_db)
     return np.repeat(np.where(np.array(long_single, dtype=bool), REPAIR_ALLOWANCE_DB, 0.0), 2)
-
-
-def link_length_km(budget: OpticalBudget) -> np.ndarray:
-    """Length of glass of each link [km]."""
-    return budget.length_m / M_PER_KM

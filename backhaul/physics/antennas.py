@@ -23,10 +23,8 @@ CELL_FORMULAS = (
     "pointing_loss_db",
     "main_lobe_discrimination_db",
     "discrimination_db",
-    "wind_pressure_pa",
     "wind_force_n",
     "polarization_loss_db",
-    "sway_loss_db",
 )
 
 APERTURE_EFFICIENCY = 0.55  # common practice: 0.5 to 0.65
@@ -73,15 +71,6 @@ def pointing_loss_db(*, offset_deg, beamwidth_deg):
     return 12 * (offset_deg / beamwidth_deg) ** 2
 
 
-def sway_loss_db(*, sway_deg, to_sway_deg, beamwidth_deg, to_beamwidth_deg):
-    """Loss when both masts sway to the worse side at once [dB], main lobes only.
-
-    >>> sway_loss_db(sway_deg=1.5, to_sway_deg=1.5, beamwidth_deg=6.0, to_beamwidth_deg=6.0)
-    1.5
-    """
-    return 12 * (sway_deg / beamwidth_deg) ** 2 + 12 * (to_sway_deg / to_beamwidth_deg) ** 2
-
-
 def main_lobe_discrimination_db(*, angle_deg, beamwidth_deg):
     """How much weaker the antenna is at angle_deg than on its axis [dB], near the main lobe.
 
@@ -110,15 +99,6 @@ def discrimination_db(*, angle_deg, gain_dbi):
     large = np.where(angle_deg < 48, 32 - 25 * log_angle, -10)
     side = np.minimum(np.where(log_d > 2, large, small), first_side_lobe)
     return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
-
-
-def wind_pressure_pa(*, wind_m_s, air_kg_m3=AIR_DENSITY_KG_M3):
-    """Velocity pressure [Pa].
-
-    >>> print(wind_pressure_pa(wind_m_s=45, air_kg_m3=1.225))
-    1240.3
-    """
-    return 0.5 * air_kg_m3 * wind_m_s**2
 
 
 def wind_force_n(

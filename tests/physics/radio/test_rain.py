@@ -108,12 +108,6 @@ def test_worst_month(percent, expected):
     assert rain.year_percent(worst_month_percent=got) == pytest.approx(percent, rel=0.01)
 
 
-def test_frequency_scaling():
-    # P.530 sec. 2.4.3, 20 dB at 18 GHz, computed independently
-    got = rain.scaled_to_frequency_db(loss_db=20, frequency_ghz=18, to_frequency_ghz=23)
-    assert got == pytest.approx(29.50, abs=5e-3)
-
-
 def test_exponents_join_the_two_laws_of_older_editions():
     # P.530-15 and before: 0.12 p^-(0.546 + 0.043 log p) from latitude 30, else 0.07 p^-(0.855 +
     # 0.139 log p) (from memory); C0 = 0 and 1 are these two
