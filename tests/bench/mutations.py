@@ -9,6 +9,7 @@ no longer there, or more than once, is told and counts as not caught.
 """
 
 import csv
+import shlex
 import shutil
 import subprocess
 import sys
@@ -44,7 +45,7 @@ def passes(tree: Path, tests: str) -> bool:
     """Whether all the tests pass; they import from the tree that they run in."""
     command = (sys.executable, "-m", "pytest", "-x", "-n", "0", "-p", "no:cacheprovider")
     result = subprocess.run(
-        [*command, "-m", "not office", *tests.split()],
+        [*command, "-m", "not office", *shlex.split(tests)],
         cwd=tree,
         capture_output=True,
         text=True,
