@@ -27,7 +27,11 @@ OFFERED = {
         "penalty_db",
         "max_dispersion_ps_nm",
     ),
-    "fibers": (".max", ".mean", ".min"),
+    "fibers": (
+        "attenuation_max_db_per_km",
+        "attenuation_mean_db_per_km",
+        "attenuation_min_db_per_km",
+    ),
     "radios": ("tx_power_dbm", "antenna_dbi"),
     "radio_modes": (".sensitivity_dbm", ".tx_power_dbm"),
     "antennas": ("gain_dbi",),
@@ -122,7 +126,7 @@ class Inputs:
             return self.row(record, column, label, given.unit, value)
         family = subject.FAMILIES[given.of]
         return self.part(
-            family, record, column, label, given.unit, value, f"{column}.{at}" if at else ""
+            family, record, column, label, given.unit, value, f"{at}.{column}" if at else ""
         )
 
     def project(self, evaluation: Any, setting: str, label: str, unit: str) -> str | None:

@@ -8,14 +8,8 @@ import numpy as np
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
 from backhaul.figures.arrays import number, numbers
-from backhaul.figures.optical_terms import (
-    DIRECTION_TERMS,
-    JOINT_TERMS,
-    RUN_TERMS,
-    Joint,
-    Run,
-    edge_nm,
-)
+from backhaul.figures.optical_items import JOINT_TERMS, RUN_TERMS, Joint, Run, edge_nm
+from backhaul.figures.optical_terms import DIRECTION_TERMS
 from backhaul.figures.terms import compute, gather
 from backhaul.path.links import Link
 from backhaul.physics import optics

@@ -109,6 +109,8 @@ class Term(NamedTuple):
     needs: str = ""
     source: str = ""
     digits: int = 2
+    #: what it shows where there is no figure
+    none: str = "not known"
 
     def formula_for(self, variant: str = "") -> Callable | None:
         """The formula that holds for a link of this variant."""

@@ -397,8 +397,9 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
             groups.setdefault((row.part, nm), {}).setdefault(direction, []).append(row)
     limits: dict[str, dict[str, Demand]] = {}
     for (part, nm), directions in groups.items():
-        prefix = f"given.fibers.{part}.{nm:g}"
-        if f"{prefix}.max" not in plan.inputs.rows or is_cord(evaluation.catalog.fibers[part]):
+        prefix = f"given.fibers.{part}.at {nm:g} nm.attenuation"
+        most, least = f"{prefix}_max_db_per_km", f"{prefix}_min_db_per_km"
+        if most not in plan.inputs.rows or is_cord(evaluation.catalog.fibers[part]):
             continue  # of a cord the attenuation decides nothing
         if part not in limits:
             every = [row for rows in directions.values() for row in rows]
@@ -406,23 +407,23 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
         fields = [
             Field(
                 column,
-                (f"{prefix}.{name}",),
+                (f"{prefix}_{name}_db_per_km",),
                 3,
                 limits[part].get(f"max_db_km_{nm:g}") if name == "max" else None,
             )
             for column, name in enumerate(("max", "mean", "min"))
-            if f"{prefix}.{name}" in plan.inputs.rows
+            if f"{prefix}_{name}_db_per_km" in plan.inputs.rows
         ]
         rows = []
         for direction, these in sorted(directions.items()):
             light = f"light.{direction // 2}.{'ab'[direction % 2]}"
             lengths = tuple(f"{light}.row{row.id}.length_km" for row in these)
             shifts = [
-                Shift(f"{prefix}.max", -1, lengths),
-                Shift(f"{prefix}.max", 1, lengths, "loss"),
+                Shift(most, -1, lengths),
+                Shift(most, 1, lengths, "loss"),
             ]
-            if f"{prefix}.min" in plan.inputs.rows:
-                shifts.append(Shift(f"{prefix}.min", 1, lengths, "room"))
+            if least in plan.inputs.rows:
+                shifts.append(Shift(least, 1, lengths, "room"))
             rows.append(
                 uses.add(f"alt.fibers.{part}.{nm:g}", f"{part}, {nm:g} nm", direction, shifts)
             )
