@@ -77,7 +77,7 @@ class Joint(NamedTuple):
     FAMILIES = {"part": "joints"}
 
 
-def _attenuation(columns: Mapping[int, float], wavelength_nm: float | None) -> float | None:
+def attenuation(columns: Mapping[int, float], wavelength_nm: float | None) -> float | None:
     """Attenuation at a wavelength, None where the columns of a fiber do not give it."""
     if not columns or wavelength_nm is None:
         return None
@@ -118,7 +118,7 @@ def _at_its_wavelength(run: Run) -> str:
 
 
 def _of_spectrum(name: str) -> Callable[[Run], float | None]:
-    return lambda run: _attenuation(getattr(run.part, name), run.sender.tx_nominal_nm)
+    return lambda run: attenuation(getattr(run.part, name), run.sender.tx_nominal_nm)
 
 
 def _least_joint_db(joint: Joint) -> float:

@@ -1,10 +1,136 @@
-"""The lines of an optical budget in one direction, in the order in which they are written down."""
+"""An optical link in one direction: its figures, what is judged, what moves its margins."""
 
-from backhaul.figures.terms import Term
-from backhaul.physics import optics
+from collections.abc import Callable
+from typing import Any, NamedTuple
 
+from backhaul.figures.influences import Influence
+from backhaul.figures.judgements import Judgement
+from backhaul.figures.terms import PROJECT, RECEIVER, SENDER, Input, Term
+from backhaul.figures.verdicts import at_most, margin_verdict, optical_margin_verdict
+from backhaul.findings import PASS
+from backhaul.physics import optical_margins, optics
+
+POWER, CHANNEL, BOTH = "power", "channel", "both"
+FORM_P, FORM_C = "P", "C"
+#: Smallest healthy margin by form of the published budget [dB]: rules of the project.
+HEALTHY_MARGIN_DB = {FORM_P: 2.0, FORM_C: 0.5}
+#: Held back for repairs where cable can be dug up [dB]: common practice, one lump of 1 dB.
+REPAIR_ALLOWANCE_DB = 1.0
+REPAIR_RUN_M = 300.0
 _G652 = "ITU-T G.652 (11/2016) Appendix I"
 _G957 = "ITU-T G.957 (03/2006) clause 8.3"
+_RULE = "rules of the project"
+
+
+class Direction(NamedTuple):
+    """Light of one optic of a link to the other.
+
+    sends_on, hears_on: what the catalogue says of the two optics on the fibers of the link.
+    is_same_class: both are of one class, or the two ends of one bidirectional pair.
+    """
+
+    link: Any
+    #: 0 from the near end of the link, 1 from its far end
+    way: int
+    sender: Any
+    receiver: Any
+    sends_on: tuple[Any, ...]
+    hears_on: tuple[Any, ...]
+    is_same_class: bool
+    #: a single-mode run that is long enough to be dug up
+    has_long_run: bool
+    project: Any
+    FAMILIES = {"sender": "optics", "receiver": "optics", "penalized": "optics"} | {
+        "reach": "optic_reach"
+    }
+
+    @property
+    def sender_row(self) -> Any:
+        return self.link.rows[0 if self.way == 0 else -1]
+
+    @property
+    def receiver_row(self) -> Any:
+        return self.link.rows[-1 if self.way == 0 else 0]
+
+    @property
+    def place(self) -> int:
+        """Where it stands in the arrays over directions."""
+        return 2 * self.link.index + self.way
+
+    @property
+    def opposite(self) -> int:
+        """Where the other direction of its link stands."""
+        return 2 * self.link.index + 1 - self.way
+
+    @property
+    def form(self) -> str:
+        """Form of the published budget of what is heard."""
+        return self.receiver.budget_form or FORM_P
+
+    @property
+    def penalized(self) -> Any:
+        """The optic whose penalty is taken off; None in form C, which holds it already.
+
+        The allocation of a class is that of the transmit direction; between unlike ends it is
+        what the receiver loses.
+        """
+        if self.form != FORM_P:
+            return None
+        return self.sender if self.is_same_class else self.receiver
+
+    @property
+    def reach(self) -> Any:
+        """The tightest published channel limit of the optic on these fibers, None without one."""
+        limited = [row for row in self.sends_on if row.channel_loss_max_db is not None]
+        if not self.is_same_class or not limited:
+            return None
+        return min(limited, key=lambda row: row.channel_loss_max_db)
+
+
+def _own(rows: tuple[Any, ...], name: str, pick: Callable) -> Any:
+    """The worst figure that the standard gives an optic on these fibers; None where its own."""
+    found = [row for row in rows if getattr(row, name) is not None]
+    return pick(found, key=lambda row: getattr(row, name)) if found else None
+
+
+def _launch_row(direction: Direction) -> Any:
+    return _own(direction.sends_on, "launch_min_dbm", min)
+
+
+def _launch_min(direction: Direction) -> float | None:
+    row = _launch_row(direction)
+    return direction.sender.launch_min_dbm if row is None else row.launch_min_dbm
+
+
+def _penalty_row(direction: Direction) -> Any:
+    optic = direction.penalized
+    rows = direction.sends_on if optic is direction.sender else direction.hears_on
+    return _own(rows, "penalty_db", max)
+
+
+def _penalty(direction: Direction) -> float | None:
+    if direction.penalized is None:
+        return 0.0
+    row = _penalty_row(direction)
+    return direction.penalized.penalty_db if row is None else row.penalty_db
+
+
+def _on_class(row_of: Callable[[Direction], Any]) -> Callable[[Direction], str]:
+    def at(direction: Direction) -> str:
+        row = row_of(direction)
+        return "" if row is None else f"on {row.fiber_class}"
+
+    return at
+
+
+def _repair(direction: Direction) -> float:
+    return REPAIR_ALLOWANCE_DB if direction.has_long_run else 0.0
+
+
+def _where_repaired(direction: Direction) -> str:
+    if direction.has_long_run:
+        return f"single-mode run over {REPAIR_RUN_M:g} m"
+    return f"no single-mode run over {REPAIR_RUN_M:g} m"
 
 
 def _received_min_dbm(*, launch_min_dbm, loss_max_db):
@@ -15,47 +141,70 @@ def _received_max_dbm(*, launch_max_dbm, loss_min_db):
     return optics.received_dbm(launch_dbm=launch_max_dbm, loss_db=loss_min_db)
 
 
-def _statistical_power_margin_db(
-    *, launch_min_dbm, sensitivity_dbm, penalty_db, statistical_loss_db, repair_allowance_db
-):
-    return optics.power_margin_db(
-        launch_min_dbm=launch_min_dbm,
-        sensitivity_dbm=sensitivity_dbm,
-        penalty_db=penalty_db,
-        loss_max_db=statistical_loss_db,
-        repair_allowance_db=repair_allowance_db,
-    )
+def _by_power(*, power_margin_db):
+    return power_margin_db + 0
 
 
-def _statistical_channel_margin_db(*, channel_limit_db, statistical_loss_db, repair_allowance_db):
-    return optics.channel_margin_db(
-        channel_limit_db=channel_limit_db,
-        loss_max_db=statistical_loss_db,
-        repair_allowance_db=repair_allowance_db,
-    )
+def _by_channel(*, channel_margin_db):
+    return channel_margin_db + 0
 
 
-def _helps(*, attenuation_needed_db, attenuator_size_db, margin_db):
-    return optics.attenuator_helps(
-        needed_db=attenuation_needed_db, size_db=attenuator_size_db, margin_db=margin_db
-    )
+def _statistical_loss_db(*, mean_db, variance_db2, loss_max_db):
+    loss = optics.statistical_loss_db(mean_db=mean_db, variance_db2=variance_db2)
+    return optics.bounded_statistical_loss_db(statistical_loss_db=loss, loss_max_db=loss_max_db)
 
 
-def _size(*, attenuation_needed_db):
-    return optics.next_attenuator_db(needed_db=attenuation_needed_db)
+def _statistical_margin_db(*, margin_db, loss_max_db, statistical_loss_db):
+    """The same margin over the statistical loss: both limits fall dB by dB with the loss."""
+    return margin_db + loss_max_db - statistical_loss_db
 
 
 #: The link in one direction.
 DIRECTION_TERMS = (
-    Term("launch_min_dbm", "Launch, lowest", "dBm"),
-    Term("launch_max_dbm", "Launch, highest", "dBm"),
-    Term("sensitivity_dbm", "Sensitivity", "dBm"),
-    Term("overload_dbm", "Overload", "dBm"),
-    Term("penalty_db", "Penalty", "dB"),
-    Term("channel_limit_db", "Channel limit of optic and fiber", "dB"),
-    Term("repair_allowance_db", "Held back for repairs", "dB"),
-    Term("healthy_margin_db", "Healthy margin", "dB"),
-    Term("wanted_overload_margin_db", "Healthy distance to overload", "dB"),
+    Input("wavelength_nm", "Wavelength", "nm", SENDER, "tx_nominal_nm", digits=0),
+    Input(
+        "launch_min_dbm", "Launch, lowest", "dBm", SENDER, _launch_min, at=_on_class(_launch_row)
+    ),
+    Input("launch_max_dbm", "Launch, highest", "dBm", SENDER),
+    Input("sensitivity_dbm", "Sensitivity", "dBm", RECEIVER),
+    Input("overload_dbm", "Overload", "dBm", RECEIVER, none="no limit"),
+    Input("damage_dbm", "Damage", "dBm", RECEIVER, none="no limit"),
+    Input("penalty_db", "Penalty", "dB", "penalized", _penalty, 0.0, at=_on_class(_penalty_row)),
+    Input(
+        "channel_limit_db",
+        "Channel limit of optic and fiber",
+        "dB",
+        "reach",
+        "channel_loss_max_db",
+        at=lambda direction: f"on {direction.reach.fiber_class}" if direction.reach else "",
+        none="no limit",
+    ),
+    Input(
+        "repair_allowance_db",
+        "Held back for repairs",
+        "dB",
+        PROJECT,
+        blank=_repair,
+        at=_where_repaired,
+        source=f"{_RULE}: {REPAIR_ALLOWANCE_DB:g} dB where a run can be dug up",
+    ),
+    Input(
+        "healthy_margin_db",
+        "Healthy margin",
+        "dB",
+        PROJECT,
+        "optical_margin_db",
+        blank=lambda direction: HEALTHY_MARGIN_DB[direction.form],
+        at=lambda direction: f"budget form {direction.form}",
+        source=_RULE,
+    ),
+    Input(
+        "wanted_overload_margin_db",
+        "Healthy distance to overload",
+        "dB",
+        PROJECT,
+        "overload_margin_db",
+    ),
     Term("loss_max_db", "Loss, highest", "dB", total="loss_max_db", source=_G652),
     Term("loss_min_db", "Loss, lowest", "dB", total="loss_min_db", source=_G652),
     Term("mean_db", "Loss, mean", "dB", total="loss_mean_db", source=_G957),
@@ -63,37 +212,129 @@ DIRECTION_TERMS = (
     Term("received_min_dbm", "Received, lowest", "dBm", _received_min_dbm),
     Term("received_max_dbm", "Received, highest", "dBm", _received_max_dbm),
     Term(
+        "power_margin_db",
+        "Margin by power",
+        "dB",
+        {POWER: optics.power_margin_db, BOTH: optics.power_margin_db},
+        by="limited_by",
+        source="IEEE 802.3 Clauses 38, 59; ITU-T G.957 clause 8.2",
+        none="not judged",
+    ),
+    Term(
+        "channel_margin_db",
+        "Margin by channel limit",
+        "dB",
+        {CHANNEL: optics.channel_margin_db, BOTH: optics.channel_margin_db},
+        by="limited_by",
+        source="IEEE 802.3 Clauses 38, 52, 59, 87, 88, 114",
+        none="no limit",
+    ),
+    Term(
         "margin_db",
-        "Margin",
+        "Margin, the tighter",
         "dB",
-        {"power": optics.power_margin_db, "channel": optics.channel_margin_db},
-        by="margin_basis",
-        source="form P: IEEE 802.3 Clauses 38, 59, ITU-T G.957; form C: Clauses 52, 87, 88, 114",
+        {POWER: _by_power, CHANNEL: _by_channel, BOTH: optical_margins.tighter_margin_db},
+        by="limited_by",
+        source="IEEE 802.3 Tables 38-9, 59-11",
     ),
-    Term("overload_margin_db", "Distance to overload", "dB", optics.overload_margin_db),
-    Term("attenuation_needed_db", "Attenuation needed", "dB", optics.attenuation_needed_db),
     Term(
-        "attenuator_size_db",
-        "Attenuator, next size",
+        "overload_margin_db",
+        "Distance to overload",
         "dB",
-        _size,
-        digits=0,
-        source="standard sizes, common practice",
+        optics.overload_margin_db,
+        none="no limit",
     ),
-    Term("attenuator_helps", "Attenuator helps", "", _helps),
     Term(
-        "statistical_loss_db",
-        "Loss, mean + 3 sigma",
+        "attenuation_needed_db",
+        "Attenuation needed",
         "dB",
-        optics.statistical_loss_db,
-        source=_G957,
+        optics.attenuation_needed_db,
+        none="none",
     ),
+    Term("statistical_loss_db", "Loss, mean + 3 sigma", "dB", _statistical_loss_db, source=_G957),
     Term(
         "statistical_margin_db",
         "Margin, mean + 3 sigma",
         "dB",
-        {"power": _statistical_power_margin_db, "channel": _statistical_channel_margin_db},
-        by="margin_basis",
+        _statistical_margin_db,
         source=_G957,
     ),
+    Term(
+        "dispersion_ps_nm",
+        "Dispersion",
+        "ps/nm",
+        total="dispersion_ps_nm",
+        digits=1,
+        source="ITU-T G.652 (08/2024)",
+        none="none",
+    ),
+    Term(
+        "max_dispersion_ps_nm",
+        "Dispersion the optics stand",
+        "ps/nm",
+        digits=1,
+        none="no limit",
+    ),
+)
+#: What each optic stands; the tighter of the two holds.
+DISPERSION_LIMITS = (
+    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", SENDER, digits=1),
+    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", RECEIVER, digits=1),
+)
+
+#: What is judged in each direction. A figure that is missing is a finding of its own.
+JUDGEMENTS = (
+    Judgement(
+        "margin_verdict",
+        "Margin",
+        "optical-margin",
+        optical_margin_verdict,
+        {
+            "margin": "margin_db",
+            "healthy": "healthy_margin_db",
+            "repair_allowance": "repair_allowance_db",
+        },
+        missing=PASS,
+    ),
+    Judgement(
+        "overload_verdict",
+        "Overload",
+        "receiver-overload",
+        margin_verdict,
+        {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"},
+        missing=PASS,
+    ),
+    Judgement(
+        "dispersion_verdict",
+        "Dispersion",
+        "fiber-dispersion",
+        at_most,
+        {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
+        missing=PASS,
+    ),
+)
+MARGIN, OVERLOAD, DISPERSION = JUDGEMENTS
+
+_LIMITS = ("power_margin_db", "channel_margin_db")
+_HEALTHY = "healthy_margin_db"
+_ROOM = ("overload_margin_db", "wanted_overload_margin_db")
+#: What an optic moves in the direction in which it sends, and in the one in which it hears.
+SENDS = (
+    Influence("launch_min_dbm", "power_margin_db", +1, _HEALTHY),
+    Influence("channel_limit_db", "channel_margin_db", +1, _HEALTHY),
+    Influence("launch_max_dbm", _ROOM[0], -1, _ROOM[1]),
+)
+HEARS = (
+    Influence("sensitivity_dbm", "power_margin_db", -1, _HEALTHY),
+    Influence("overload_dbm", _ROOM[0], +1, _ROOM[1]),
+)
+PENALTY = Influence("penalty_db", "power_margin_db", -1, _HEALTHY)
+#: What a run of cable and what joints move, by the length or the count of all alike on the link.
+RUN_INFLUENCES = (
+    *(Influence("attenuation_max_db_per_km", on, -1, _HEALTHY, "length_km") for on in _LIMITS),
+    Influence("attenuation_min_db_per_km", _ROOM[0], +1, _ROOM[1], "length_km"),
+)
+JOINT_INFLUENCES = (
+    *(Influence("each_max_db", on, -1, _HEALTHY, "count") for on in _LIMITS),
+    Influence("each_min_db", _ROOM[0], +1, _ROOM[1], "count"),
 )

@@ -7,11 +7,13 @@ from typing import Any
 from backhaul import __version__
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.radio_extras import hop_extras
+from backhaul.budgets.terminations import strand_name
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
+from backhaul.figures.optical_terms import DIRECTION_TERMS
 from backhaul.findings import Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
@@ -188,25 +190,8 @@ class _Columns:
     """Columns of the budgets as plain lists, converted once."""
 
     _OPTICAL = (
-        "wavelength_nm",
-        "launch_min_dbm",
-        "launch_max_dbm",
-        "sensitivity_dbm",
-        "overload_dbm",
-        "loss_max_db",
-        "loss_min_db",
-        "penalty_db",
-        "received_min_dbm",
-        "received_max_dbm",
-        "margin_db",
-        "margin_basis",
-        "overload_margin_db",
-        "attenuator_db",
-        "dispersion_ps_nm",
-        "statistical_loss_db",
-        "statistical_margin_db",
-        "channel_limit_db",
-        "repair_allowance_db",
+        *(figure.key for figure in DIRECTION_TERMS),
+        *("margin_basis", "attenuator_db"),
     )
 
     _STATED = {
@@ -349,7 +334,9 @@ def cable_records(evaluation: Results) -> list[dict[str, Any]]:
                 continue
             key = row_key(row)
             cables.setdefault(key, row)
-            names = row.strand or tuple(f"{link.index}.{n}" for n in range(int(needed)))
+            names = tuple(map(strand_name, row.strand or ())) or tuple(
+                f"{link.index}.{n}" for n in range(int(needed))
+            )
             used.setdefault(key, set()).update(names)
     return [
         {
