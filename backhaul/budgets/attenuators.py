@@ -9,6 +9,7 @@ import numpy as np
 from backhaul.figures.optical_items import ATTENUATOR
 from backhaul.path.links import Link
 from backhaul.physics.attenuators import NONE_HELPS, NONE_NEEDED, choose_attenuator
+from backhaul.units import DECIMALS
 
 
 class Size(NamedTuple):
@@ -35,6 +36,28 @@ def sizes_for(optic: Any, modes: Sequence[str], catalog: Any) -> tuple[Size, ...
 def _fits(part: Any, optic: Any, modes: Sequence[str]) -> bool:
     mates = (optic.receptacle in (None, part.family)) and (optic.polish in (None, part.polish))
     return (part.family is None or mates) and part.mode in (None, *modes)
+
+
+#: What a cell says where no attenuator settles it.
+NONE_SETTLES = "none helps"
+
+
+def fitted_attenuator(*, needed_db, most_needed_db, least_margin_db, sizes: Sequence[Size]):
+    """The attenuator to fit in one direction [dB], 0 where it needs none; number or cell.
+
+    needed_db: of this direction. most_needed_db, least_margin_db: of both, since it stands in
+    both. The same choice as `choose_attenuator`, over sizes in rising order.
+
+    >>> sizes = (Size(5, 4.5, 5.5), Size(7, 6.3, 7.7))
+    >>> print(fitted_attenuator(needed_db=4.8, most_needed_db=4.8, least_margin_db=9, sizes=sizes))
+    7
+    """
+    found = NONE_SETTLES
+    for size in reversed(sizes):
+        reaches = np.round(most_needed_db - size.min_db, DECIMALS) <= 0
+        leaves = np.round(least_margin_db - size.max_db, DECIMALS) >= 0
+        found = np.where(np.logical_and(reaches, leaves), size.nominal_db, found)
+    return np.where(needed_db <= 0, 0, found)
 
 
 def overloaded_end(link: Link, needed_db: Sequence[float]) -> int:

@@ -218,9 +218,10 @@ RUN_TERMS = (
     ),
 )
 
+COUNT = Input("count", "Count", "", ROW, blank=1, digits=0)
 #: Mated pairs, splices, attenuators.
 JOINT_TERMS = (
-    Input("count", "Count", "", ROW, blank=1, digits=0),
+    COUNT,
     Input("each_max_db", "Loss, highest", "dB", PART, "max_db"),
     Input("each_min_db", "Loss, lowest", "dB", PART, "min_db", blank=_least_joint_db),
     Input("each_mean_db", "Loss, mean", "dB", PART, "typical_db", blank=_mean_joint_db),

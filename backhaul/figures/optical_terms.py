@@ -40,8 +40,12 @@ class Direction(NamedTuple):
     #: a single-mode run that is long enough to be dug up
     has_long_run: bool
     project: Any
-    FAMILIES = {"sender": "optics", "receiver": "optics", "penalized": "optics"} | {
-        "reach": "optic_reach"
+    FAMILIES = {
+        "sender": "optics",
+        "receiver": "optics",
+        "penalized": "optics",
+        "reach": "optic_reach",
+        "project": "project",
     }
 
     @property
@@ -161,14 +165,15 @@ def _statistical_margin_db(*, margin_db, loss_max_db, statistical_loss_db):
 
 #: The link in one direction.
 DIRECTION_TERMS = (
-    Input("wavelength_nm", "Wavelength", "nm", SENDER, "tx_nominal_nm", digits=0),
+    # what loss and dispersion are read at: another is another part, no cell to type over
+    Input("wavelength_nm", "Wavelength", "nm", column=lambda d: d.sender.tx_nominal_nm, digits=0),
     Input(
         "launch_min_dbm", "Launch, lowest", "dBm", SENDER, _launch_min, at=_on_class(_launch_row)
     ),
     Input("launch_max_dbm", "Launch, highest", "dBm", SENDER),
     Input("sensitivity_dbm", "Sensitivity", "dBm", RECEIVER),
     Input("overload_dbm", "Overload", "dBm", RECEIVER, none="no limit"),
-    Input("damage_dbm", "Damage", "dBm", RECEIVER, none="no limit"),
+    Input("damage_dbm", "Damage", "dBm", column=lambda d: d.receiver.damage_dbm, none="no limit"),
     Input("penalty_db", "Penalty", "dB", "penalized", _penalty, 0.0, at=_on_class(_penalty_row)),
     Input(
         "channel_limit_db",
