@@ -240,8 +240,13 @@ def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     if is_factory_made(record):
         return found
     by_nm: dict[float, list[Need]] = defaultdict(list)
+    #: what good cable loses at least: below it there is none
+    least: dict[float, float] = {}
     for moved, need in shares_of(evaluation).needs("fibers", part, by):
-        by_nm[moved.direction.sender.tx_nominal_nm].append(need)
+        nm = moved.direction.sender.tx_nominal_nm
+        by_nm[nm].append(need)
+        lowest = evaluation.optical.runs["attenuation_min_db_per_km"][moved.places[0]]
+        least[nm] = float(np.nan_to_num(lowest))
     for nm, needs in sorted(by_nm.items()):
         found += limit_of(
             f"attenuation at {nm:g} nm",
@@ -251,7 +256,7 @@ def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
             ours=needs[0].values["attenuation_max_db_per_km"],
             field=f"max_db_km_{nm:g}",
             digits=3,
-            least=0.0,
+            least=least[nm],
             why=f"{_SHARED}; class {record.fiber_class} holds besides",
         )
     return found
