@@ -10,6 +10,7 @@ from backhaul.budgets.cable_sections import sections_of
 from backhaul.budgets.optical_pairs import is_same_class, reach_rows
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
+from backhaul.design.settings import REPAIR_RUN_M
 from backhaul.figures.arrays import number, numbers
 from backhaul.figures.optical_items import JOINT_TERMS, RUN_TERMS, Joint, Run, edge_nm
 from backhaul.figures.optical_terms import (
@@ -19,7 +20,6 @@ from backhaul.figures.optical_terms import (
     DISPERSION_LIMITS,
     FORM_P,
     POWER,
-    REPAIR_RUN_M,
     Direction,
 )
 from backhaul.figures.terms import compute, gather

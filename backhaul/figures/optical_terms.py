@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
+from backhaul.design.settings import HEALTHY_MARGIN_DB, REPAIR_ALLOWANCE_DB, REPAIR_RUN_M
 from backhaul.figures.influences import Influence
 from backhaul.figures.judgements import Judgement
 from backhaul.figures.terms import PROJECT, RECEIVER, SENDER, Input, Term
@@ -12,11 +13,6 @@ from backhaul.physics import optical_margins, optics
 
 POWER, CHANNEL, BOTH = "power", "channel", "both"
 FORM_P, FORM_C = "P", "C"
-#: Smallest healthy margin by form of the published budget [dB]: rules of the project.
-HEALTHY_MARGIN_DB = {FORM_P: 2.0, FORM_C: 0.5}
-#: Held back for repairs where cable can be dug up [dB]: common practice, one lump of 1 dB.
-REPAIR_ALLOWANCE_DB = 1.0
-REPAIR_RUN_M = 300.0
 _G652 = "ITU-T G.652 (11/2016) Appendix I"
 _G957 = "ITU-T G.957 (03/2006) clause 8.3"
 _RULE = "rules of the project"

@@ -15,8 +15,8 @@ RANGES = {
 
 #: How far from a column its attenuation still stands [nm]: our own rule, no standard fixes one.
 COLUMN_REACH_NM = 15.0
-#: Where the curve ends and a straight line goes on [nm], and its slope [ps/(nm km) a nm] for a
-#: slope of 0.092 at the zero (ITU-T G.652 (08/2024) Table 2: 12.472 + 0.068 (l - 1460)).
+#: Where the curve ends and a straight line goes on [nm], its rise [ps/(nm km) a nm], and the slope
+#: at the zero that it belongs to (ITU-T G.652 (08/2024) Table 2: 12.472 + 0.068 (l - 1460)).
 LINE_FROM_NM = 1460.0
 LINE_PER_NM = 0.068
 LINE_SLOPE_PS_NM2_KM = 0.092
@@ -80,21 +80,30 @@ def greatest_dispersion_ps_per_nm_km(
     """Upper limit of the dispersion coefficient of single-mode fiber [ps/(nm km)].
 
     zero_dispersion_nm: the lowest, dispersion_slope_ps_nm2_km: the greatest of the fiber. The
-    curve to 1460 nm; from there the straight line of the standard, in proportion to the slope for
-    fibers of another one (our own rule). Valid: 1260 to 1625 nm; outside it goes on unbacked.
+    curve to 1460 nm; from there the straight line of the standard, which lies above the curve. A
+    fiber that states a lesser slope than the standard's 0.092 keeps its own curve throughout.
+    Valid: 1260 to 1625 nm; outside it goes on unbacked.
     Source: ITU-T G.652 (08/2024) Table 2, as quoted in the documents of an optical library.
 
     >>> print(greatest_dispersion_ps_per_nm_km(wavelength_nm=1550, zero_dispersion_nm=1300,
     ...                                        dispersion_slope_ps_nm2_km=0.092))
     18.592
     """
-    on_curve = dispersion_ps_per_nm_km(
-        wavelength_nm=np.minimum(wavelength_nm, LINE_FROM_NM),
+    curve = dispersion_ps_per_nm_km(
+        wavelength_nm=wavelength_nm,
         zero_dispersion_nm=zero_dispersion_nm,
         dispersion_slope_ps_nm2_km=dispersion_slope_ps_nm2_km,
     )
-    rise = LINE_PER_NM * dispersion_slope_ps_nm2_km / LINE_SLOPE_PS_NM2_KM
-    return on_curve + rise * np.maximum(wavelength_nm - LINE_FROM_NM, 0)
+    where_it_ends = dispersion_ps_per_nm_km(
+        wavelength_nm=LINE_FROM_NM,
+        zero_dispersion_nm=zero_dispersion_nm,
+        dispersion_slope_ps_nm2_km=dispersion_slope_ps_nm2_km,
+    )
+    line = where_it_ends + LINE_PER_NM * (wavelength_nm - LINE_FROM_NM)
+    has_line = np.logical_and(
+        wavelength_nm > LINE_FROM_NM, dispersion_slope_ps_nm2_km >= LINE_SLOPE_PS_NM2_KM
+    )
+    return np.where(has_line, np.maximum(curve, line), curve)
 
 
 def run_dispersion_ps_per_nm(*, length_km, dispersion_ps_per_nm_km):

@@ -50,6 +50,15 @@ def test_curve_and_line_meet():
     assert at == pytest.approx(12.472, abs=0.0005)
 
 
+@pytest.mark.parametrize(("slope", "printed"), [(0.092, 18.592), (0.0919, 17.99)])
+def test_a_fiber_of_lesser_slope_keeps_its_own_curve(slope, printed):
+    """S0/4 (l - l0^4/l^3), 0.0919/4 x (1550 - 766.97) = 17.99; at 0.092 the standard's line."""
+    computed = fiber.greatest_dispersion_ps_per_nm_km(
+        wavelength_nm=1550, zero_dispersion_nm=1300, dispersion_slope_ps_nm2_km=slope
+    )
+    assert computed == pytest.approx(printed, abs=0.005)
+
+
 def margin(**changed):
     given = {
         "launch_min_dbm": -9.5,

@@ -1,51 +1,57 @@
-"""A workbook to grids: which parts it has, its strings and styles, then sheet by sheet."""
+"""The parts of a workbook beside its sheets: which sheets there are, texts, day 0 of dates."""
 
 import posixpath
-from collections.abc import Callable
-from pathlib import Path
+from datetime import datetime
+from typing import NamedTuple
 
-from backhaul.design.collector import Collector, shown
-from backhaul.design.grid import Grid
-from backhaul.design.package import MAX_LETTERS, Package, Refused, long_text, parse_part
-from backhaul.design.xlsx_sheet import EPOCH_1900, EPOCH_1904, read_sheet, unescape
-from backhaul.design.xlsx_styles import cell_styles
+from backhaul.spreadsheet.read_package import MAX_LETTERS, Package, Refused, long_text, parse_part
+from backhaul.spreadsheet.read_sheet import EPOCH_1900, EPOCH_1904, unescape
+from backhaul.spreadsheet.read_styles import cell_styles
 
 MAX_SHEETS = 500
 MAX_STRINGS = 2_000_000
+MAX_ALL_LETTERS = 64 * 2**20  # of all shared texts together
 
 
-def read_xlsx(
-    path: Path, is_wanted: Callable[[str], bool], collector: Collector
-) -> list[Grid] | None:
-    """All sheets, with the cells of those that are wanted; None with a problem."""
-    try:
-        return _read(Package(path), path.name, is_wanted)
-    except Refused as refused:
-        collector.file_problem(path.name, refused.found, refused.needed, refused.remedy)
-        return None
+class SheetEntry(NamedTuple):
+    """A sheet as the workbook lists it; `part` is None where it is no sheet of cells."""
+
+    title: str
+    part: str | None
+    is_hidden: bool
 
 
-def _read(package: Package, file: str, is_wanted: Callable[[str], bool]) -> list[Grid]:
-    workbook = _target(package, "", "officeDocument") or "xl/workbook.xml"
-    links = _relations(package, workbook)
-    sheets, epoch = _sheets(package, workbook)
-    wanted = [sheet for sheet in sheets if is_wanted(sheet[0])]
-    strings: list[str] = []
-    styles: dict[int, str] = {}
-    if wanted:
-        if part := _part(links, "sharedStrings", package):
-            strings = _strings(package, part)
-        if part := _part(links, "styles", package):
-            styles = cell_styles(package, part)
-    grids = []
-    for title, relation, hidden in sheets:
-        kind, part = links.get(relation, ("", ""))
-        if (title, relation, hidden) not in wanted or kind != "worksheet":
-            grids.append(Grid(title, file, True, (), ()))
-            continue
-        grid = read_sheet(package, part, title, file, strings, styles, epoch)
-        grids.append(grid._replace(hidden=hidden))
-    return grids
+class Workbook:
+    """What all sheets of a package share; texts and styles are read when first asked for."""
+
+    def __init__(self, package: Package):
+        self.package = package
+        part = _target(package, "", "officeDocument") or "xl/workbook.xml"
+        self._links = _relations(package, part)
+        listed, self.epoch = _sheets(package, part)
+        self.sheets = tuple(
+            SheetEntry(title, self._cells_part(relation), hidden)
+            for title, relation, hidden in listed
+        )
+
+    def strings(self) -> list[str]:
+        """The shared texts."""
+        part = _part(self._links, "sharedStrings", self.package)
+        return _strings(self.package, part) if part else []
+
+    def styles(self) -> dict[int, str]:
+        """Which cell styles show dates or percent."""
+        part = _part(self._links, "styles", self.package)
+        return cell_styles(self.package, part) if part else {}
+
+    def _cells_part(self, relation: str) -> str | None:
+        kind, part = self._links.get(relation, ("", ""))
+        return part if kind == "worksheet" else None
+
+
+def sheet_titles(package: Package) -> list[str]:
+    """Titles of all sheets."""
+    return [sheet.title for sheet in Workbook(package).sheets]
 
 
 def _relations(package: Package, part: str) -> dict[str, tuple[str, str]]:
@@ -80,7 +86,7 @@ def _part(links: dict[str, tuple[str, str]], kind: str, package: Package) -> str
     return None
 
 
-def _sheets(package: Package, workbook: str):
+def _sheets(package: Package, workbook: str) -> tuple[list[tuple[str, str, bool]], datetime]:
     """Title, relation and visibility of every sheet, and day 0 of its dates."""
     sheets: list[tuple[str, str, bool]] = []
     epoch = EPOCH_1900
@@ -99,7 +105,7 @@ def _sheets(package: Package, workbook: str):
 
     if workbook not in package:
         raise Refused(
-            f"no part {shown(workbook)}",
+            f"no part '{workbook[:60]}'",
             "a workbook in .xlsx",
             "open it in a spreadsheet program and save it again",
         )
@@ -112,7 +118,7 @@ def _strings(package: Package, part: str) -> list[str]:
     strings: list[str] = []
     pieces: list[str] = []
     taking = phonetic = False
-    letters = 0
+    letters = all_letters = 0
 
     def start(element: str, _attributes: dict) -> None:
         nonlocal taking, phonetic, letters
@@ -138,12 +144,15 @@ def _strings(package: Package, part: str) -> list[str]:
                 raise Refused(f"more than {MAX_STRINGS:,} texts", f"at most {MAX_STRINGS:,}")
 
     def text(data: str) -> None:
-        nonlocal letters
+        nonlocal letters, all_letters
         if taking:
             pieces.append(data)
             letters += len(data)
+            all_letters += len(data)
             if letters > MAX_LETTERS:
                 raise long_text()
+            if all_letters > MAX_ALL_LETTERS:
+                raise Refused("texts of over 64 million letters", "a design of usual size")
 
     parse_part(package, part, start, end, text)
     return strings

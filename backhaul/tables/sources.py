@@ -1,38 +1,49 @@
-"""Which files and sheets make up a design."""
+"""Which files and sheets make up a set of tables."""
 
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
-from backhaul.design.collector import Collector, shown
-from backhaul.design.columns import TABLES
-from backhaul.design.csv_source import read_csv
-from backhaul.design.grid import Grid
-from backhaul.design.model import Table
-from backhaul.design.names import listed, squash
+from backhaul.tables.collector import Collector
+from backhaul.tables.column import Column
+from backhaul.tables.csv_source import read_csv
+from backhaul.tables.grid import Grid
+from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.table import Table
 
-TABLE_NAMES = ("project", *TABLES)
-BY_SQUASH = {squash(name): name for name in TABLE_NAMES}
-#: sheets of the blank design that hold no input of a designer
-HELPER_SHEETS = frozenset(("lists", "help"))
 CSV_SUFFIXES = frozenset((".csv", ".tsv", ".txt"))
-MAX_FILES = 1000
+MAX_FILES = 100_000
 FORMS = "a workbook (.xlsx), a folder of .csv files or one segments .csv"
 
 
-def read_grids(source: Path, collector: Collector) -> dict[str, Grid]:
-    """The cells of every table of the design, by table name; problems go to the collector."""
+class Wanted:
+    """The tables that are looked for: one of them must be there, helper sheets hold none."""
+
+    def __init__(
+        self, tables: Mapping[str, Sequence[Column]], main: str, helpers: Collection[str] = ()
+    ):
+        self.tables, self.main, self.helpers = tables, main, helpers
+        self.by_squash = {squash(name): name for name in tables}
+
+    def name(self, text: str) -> str | None:
+        """The table that a sheet or file is called after; None for any other."""
+        return self.by_squash.get(squash(text))
+
+
+def read_grids(source: Path, wanted: Wanted, collector: Collector) -> dict[str, Grid]:
+    """The cells of every table, by table name; problems go to the collector."""
     try:
-        return _grids(source, collector)
+        return _grids(source, wanted, collector)
     except OSError as error:
         reason = (error.strerror or str(error) or "an error").lower()
-        collector.file_problem(str(source), reason, FORMS)
+        collector.file_problem(shown(source)[1:-1], reason, FORMS)
     except ValueError as error:  # a NUL in a path
         collector.file_problem(shown(source), str(error), FORMS)
     return {}
 
 
-def _grids(source: Path, collector: Collector) -> dict[str, Grid]:
+def _grids(source: Path, wanted: Wanted, collector: Collector) -> dict[str, Grid]:
     if source.is_dir():
-        return _folder(source, collector)
+        return _folder(source, wanted, collector)
     if not source.exists():
         collector.file_problem(
             str(source), "no such file or folder", FORMS, _siblings(source, collector)
@@ -42,15 +53,12 @@ def _grids(source: Path, collector: Collector) -> dict[str, Grid]:
         collector.file_problem(str(source), "neither a file nor a folder", FORMS)
         return {}
     if source.suffix.lower() in CSV_SUFFIXES:
-        grid = read_csv(source, "segments", collector)
-        return {"segments": grid} if grid else {}
-    from backhaul.design.xlsx_source import read_xlsx
+        grid = read_csv(source, wanted.main, wanted.tables[wanted.main], collector)
+        return {wanted.main: grid} if grid else {}
+    from backhaul.tables.xlsx_source import read_xlsx
 
-    return _choose(read_xlsx(source, _is_table, collector), source.name, collector)
-
-
-def _is_table(sheet: str) -> bool:
-    return squash(sheet) in BY_SQUASH
+    sheets = read_xlsx(source, wanted.name, collector)
+    return _choose(sheets, source.name, wanted, collector)
 
 
 def _siblings(source: Path, collector: Collector) -> str:
@@ -61,7 +69,7 @@ def _siblings(source: Path, collector: Collector) -> str:
     return collector.nearest(source.name, names)
 
 
-def _folder(source: Path, collector: Collector) -> dict[str, Grid]:
+def _folder(source: Path, wanted: Wanted, collector: Collector) -> dict[str, Grid]:
     """All CSVs of a folder whose names are those of tables."""
     files = sorted(
         each
@@ -71,7 +79,7 @@ def _folder(source: Path, collector: Collector) -> dict[str, Grid]:
     grids: dict[str, Grid] = {}
     taken: dict[str, str] = {}
     for file in files:
-        name = BY_SQUASH.get(squash(file.stem))
+        name = wanted.name(file.stem)
         if name is None:
             if file.suffix.lower() != ".txt":
                 _ignored("file", file.name, collector)
@@ -85,26 +93,31 @@ def _folder(source: Path, collector: Collector) -> dict[str, Grid]:
             )
         else:
             taken[name] = file.name
-            grid = read_csv(file, name, collector)
+            grid = read_csv(file, name, wanted.tables[name], collector)
             if grid is not None:
                 grids[name] = grid
-    if "segments" not in taken:
-        close = collector.nearest("segments.csv", [file.name for file in files])
+    if wanted.main not in taken:
+        close = collector.nearest(f"{wanted.main}.csv", [file.name for file in files])
         collector.file_problem(
-            source.name or str(source), "no segments.csv in the folder", "at least that one", close
+            source.name or str(source),
+            f"no {wanted.main}.csv in the folder",
+            "at least that one",
+            close,
         )
     return grids
 
 
-def _choose(sheets: list[Grid] | None, file: str, collector: Collector) -> dict[str, Grid]:
+def _choose(
+    sheets: list[Grid] | None, file: str, wanted: Wanted, collector: Collector
+) -> dict[str, Grid]:
     """The sheets of a workbook whose names are those of tables."""
     if sheets is None:
         return {}
     grids: dict[str, Grid] = {}
     for sheet in sheets:
-        name = BY_SQUASH.get(squash(sheet.name))
+        name = wanted.name(sheet.name)
         if name is None:
-            if squash(sheet.name) not in HELPER_SHEETS:
+            if squash(sheet.name) not in wanted.helpers:
                 _ignored("sheet", sheet.name, collector)
         elif name in grids:
             collector.file_problem(
@@ -116,16 +129,16 @@ def _choose(sheets: list[Grid] | None, file: str, collector: Collector) -> dict[
             )
         else:
             grids[name] = sheet._replace(name=name)
-    if "segments" not in grids:
-        close = collector.nearest("segments", [sheet.name for sheet in sheets])
+    if wanted.main not in grids:
+        close = collector.nearest(wanted.main, [sheet.name for sheet in sheets])
         collector.file_problem(
             file,
-            "no sheet named segments",
-            f"sheets named {listed(TABLE_NAMES)}; segments at least",
+            f"no sheet named {wanted.main}",
+            f"sheets named {listed(wanted.tables)}; {wanted.main} at least",
             close,
         )
-    # an empty optional sheet is as none; the reader of heads speaks of an empty segments sheet
-    return {name: grid for name, grid in grids.items() if grid.numbers or name == "segments"}
+    # an empty optional sheet is as none; the reader of heads speaks of an empty main sheet
+    return {name: grid for name, grid in grids.items() if grid.numbers or name == wanted.main}
 
 
 def _ignored(what: str, name: str, collector: Collector) -> None:

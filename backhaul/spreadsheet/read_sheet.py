@@ -3,7 +3,8 @@
 import re
 from datetime import datetime, timedelta
 
-from backhaul.design.grid import (
+from backhaul.spreadsheet.column_letters import column_letters, column_number
+from backhaul.spreadsheet.read_cells import (
     BOOLEAN,
     DATE,
     ERROR,
@@ -12,12 +13,12 @@ from backhaul.design.grid import (
     MAX_ROWS,
     NO_VALUE,
     PERCENT,
-    Grid,
     Merge,
     Odd,
+    SheetCells,
     in_columns,
 )
-from backhaul.design.package import (
+from backhaul.spreadsheet.read_package import (
     MAX_LETTERS,
     Package,
     Refused,
@@ -40,11 +41,10 @@ def read_sheet(
     package: Package,
     part: str,
     title: str,
-    file: str,
     strings: list[str],
     styles: dict[int, str],
     epoch: datetime,
-) -> Grid:
+) -> SheetCells:
     """The rows of a sheet that hold a value; `strings` and `styles` are the workbook's."""
     reader = _Reader(title, strings, styles, epoch)
     parse_part(package, part, reader.start, reader.end, reader.text)
@@ -55,31 +55,14 @@ def read_sheet(
             "a whole .xlsx file",
             "open it in a spreadsheet program and save it again",
         )
-    return Grid(
-        title,
-        file,
-        True,
+    return SheetCells(
         numbers,
         in_columns(rows),
-        merges=tuple(reader.merges),
-        hidden_rows=tuple(reader.hidden),
-        external=tuple(reader.external),
-        remarks=(f"hidden columns of the sheet {title} were read as all others",)
-        if reader.hidden_columns
-        else (),
+        tuple(reader.merges),
+        tuple(reader.hidden),
+        reader.hidden_columns,
+        tuple(reader.external),
     )
-
-
-def column_number(letters: str) -> int:
-    """Number of a column from its letters.
-
-    >>> column_number("A"), column_number("AB")
-    (1, 28)
-    """
-    number = 0
-    for letter in letters:
-        number = 26 * number + ord(letter) - 64
-    return number
 
 
 class _Reader:
@@ -94,7 +77,7 @@ class _Reader:
         self.external: list[tuple[int, int]] = []
         self.hidden_columns = False
         self.columns: dict[str, int] = {}
-        self.row_number = self.cells = 0
+        self.row_number = self.widest = 0
         self.row: list = []
         self.last_column = self.letters = 0
         self.column = 0  # of the cell that is being read, from 1; 0 outside cells
@@ -192,7 +175,7 @@ class _Reader:
         value, kind = self.value, self.type
         if value is None or value == "":
             cell = None
-            if self.formula is not None and kind != "str":
+            if self.formula is not None and (kind != "str" or value is None):
                 cell = Odd(NO_VALUE, "=" + self.formula[:100])
         elif kind == "s":
             cell = self.strings[int(value)]
@@ -237,17 +220,29 @@ class _Reader:
                 f"at most {MAX_COLUMNS} columns",
                 "delete what lies so far out",
             )
-        self.cells += 1
-        if self.cells > MAX_CELLS:
-            raise Refused(f"more than {MAX_CELLS:,} cells", f"at most {MAX_CELLS:,}")
+        if column > self.widest:
+            self.widest = column
+        if (len(self.rows) + 1) * self.widest > MAX_CELLS:
+            raise Refused(
+                f"more than {MAX_CELLS:,} cells in the sheet '{self.title}'",
+                f"at most {MAX_CELLS:,}, rows times columns",
+                "delete what lies far out",
+            )
         place = column - 1
         if place == len(row):
             row.append(cell)
         elif place > len(row):
             row.extend([None] * (place - len(row)))
             row.append(cell)
-        else:
+        elif row[place] is None:
             row[place] = cell
+        else:
+            where = f"{self.title}!{column_letters(column)}{self.row_number}"
+            raise Refused(
+                f"two values in one cell, {where}",
+                "a workbook as a spreadsheet program saves it",
+                "open it in a spreadsheet program and save it again",
+            )
         if self.formula is not None and _EXTERNAL.search(self.formula):
             self.external.append((self.row_number, column))
 
