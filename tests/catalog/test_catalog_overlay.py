@@ -208,7 +208,7 @@ REFERENCES = {
     "port of nothing": (
         {"ports.csv": "part,port,source,basis\nswitch-8-1gg,1,x,demo\n"},
         "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv"
-        + " or radios.csv; nearest: 'switch-8-1g'",
+        " or radios.csv; nearest: 'switch-8-1g'",
     ),
     "modes of nothing": (
         {
