@@ -89,7 +89,8 @@ def cut_chain(
 
 
 def _stretches(path, rows, is_reversed, node_of) -> Iterator[Stretch]:
-    before, held = None, []
+    before: Node | None = None
+    held: list[Segment] = []
     for row in rows:
         if KINDS[row.kind].has_ports:
             after = node_of(path, row, row.id in is_reversed)

@@ -1,5 +1,6 @@
 """Stretches of light: links from optic to optic, with the fiber between them."""
 
+import itertools
 from collections.abc import Iterator
 
 from backhaul.design.kinds import KINDS
@@ -38,7 +39,7 @@ def cut_light(path, stretch, is_reversed, findings) -> Iterator[CutLink]:
             )
         )
     pairs = list(zip(ends[::2], ends[1::2], strict=False))
-    for (_, first_last), (second_first, _) in zip(pairs, pairs[1:], strict=False):
+    for (_, first_last), (second_first, _) in itertools.pairwise(pairs):
         for row in rows[first_last + 1 : second_first + 1]:
             findings.append(
                 broken(

@@ -86,7 +86,7 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
 
 
 def _text(value: Any) -> str:
-    if value is None or value == () or value == {}:
+    if value is None or value in ((), {}):
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
