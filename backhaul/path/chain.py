@@ -151,8 +151,8 @@ def _cut_stretch(path, stretch, is_reversed, medium_of, findings) -> Iterator[Cu
             )
         )
     elif stretch.before and stretch.after:
-        if medium == FEED and _is_from_load(stretch):
-            yield _turned_feed(path, stretch, runs[0], findings)
+        if medium == FEED and _is_from_load(stretch.before, stretch.after):
+            yield _turned_feed(path, stretch.before, rows, stretch.after, findings)
             return
         first, last = runs[0], runs[-1]
         near = ("to_port", first.to_port) if first.id in is_reversed else ("port", first.port)
@@ -170,18 +170,21 @@ def _cut_stretch(path, stretch, is_reversed, medium_of, findings) -> Iterator[Cu
         )
 
 
-def _is_from_load(stretch: Stretch) -> bool:
+def _is_from_load(before: Node, after: Node) -> bool:
     """Whether a feed is written from what takes power to what gives it."""
-    before, after = (
-        getattr(node.record, "output", None) in ("AC", "DC")
-        for node in (stretch.before.leaves, stretch.after.enters)
+    first, last = (
+        getattr(equipment.record, "output", None) in ("AC", "DC")
+        for equipment in (before.leaves, after.enters)
     )
-    return after and not before
+    return last and not first
 
 
-def _turned_feed(path, stretch: Stretch, run: Segment, findings: list[Finding]) -> CutLink:
+def _turned_feed(
+    path: str, before: Node, rows: tuple[Segment, ...], after: Node, findings: list[Finding]
+) -> CutLink:
     """The feed as it was meant, and a finding that the path is written the wrong way round."""
-    load, supply = stretch.before.leaves, stretch.after.enters
+    load, supply = before.leaves, after.enters
+    run = next(row for row in rows if KINDS[row.kind].is_run)
     findings.append(
         broken(
             path,
@@ -194,14 +197,14 @@ def _turned_feed(path, stretch: Stretch, run: Segment, findings: list[Finding]) 
     )
     return CutLink(
         kinds_of_link.FEED,
-        stretch.rows[::-1],
+        rows[::-1],
         supply,
         load,
-        stretch.before.segment.step,
-        stretch.after.segment.step,
+        before.segment.step,
+        after.segment.step,
         True,
-        plugged(Termination(run, "to_port", run.to_port), stretch.after.entry),
-        plugged(Termination(run, "port", run.port), stretch.before.exit),
+        plugged(Termination(run, "to_port", run.to_port), after.entry),
+        plugged(Termination(run, "port", run.port), before.exit),
     )
 
 
