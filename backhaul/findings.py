@@ -23,6 +23,8 @@ class Finding(NamedTuple):
     source: str | None = None
     #: ids of the segments that the finding counts for; not part of the output
     rows: tuple[int, ...] = ()
+    #: of a link, where it holds for one: 0 from near to far, 1 back; not part of the output
+    direction: int | None = None
 
     @property
     def rank(self) -> int:

@@ -30,6 +30,16 @@ class Results:
         return worst(finding.severity for finding in self.findings)
 
     @cached_property
+    def findings_in(self) -> dict[str, list[Finding]]:
+        """Findings that a verdict counts, by the path in which they do."""
+        found: dict[str, list[Finding]] = {}
+        for finding in self.findings:
+            if finding.severity in (FAIL, THIN):
+                for path in finding.paths:
+                    found.setdefault(path, []).append(finding)
+        return found
+
+    @cached_property
     def path_verdicts(self) -> dict[str, str]:
         """Verdict of every path."""
         severities = defaultdict(set)

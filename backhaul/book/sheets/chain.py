@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 
 from backhaul.book.formula_cells import worst_cell
-from backhaul.book.plan import Plan
+from backhaul.book.plan import Plan, counts_for
 from backhaul.book.sheets.page_fit import Block, fit_pages
-from backhaul.findings import PASS
+from backhaul.findings import PASS, worst
 from backhaul.path.links import FEED, LinkUse
 from backhaul.spreadsheet.cells import Calc, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -228,22 +228,20 @@ class _Path:
         return "known" if self.rates[way] else None
 
     def _stated(self) -> str:
-        """Worst finding on the path that no live cell shows."""
-        from backhaul.findings import worst
-
-        linked = {
-            row
+        """Worst finding on the path that no live cell of the path or its links shows."""
+        links = [
+            use.link
             for use in self.evaluation.network.uses[self.path]
             if use.link.key in self.plan.link_verdicts
-            for row in use.link.row_ids
-        }
-        live = {*self.plan.live_checks, "path-rate"}
+        ]
         return worst(
             finding.severity
-            for finding in self.evaluation.findings
-            if self.path in finding.paths
-            and not (finding.check in live and (not finding.rows or linked & set(finding.rows)))
-            and not (finding.rows and set(finding.rows) <= linked)
+            for finding in self.evaluation.findings_in.get(self.path, ())
+            if finding.check != "path-rate"
+            and not any(
+                counts_for(finding, link) and set(finding.rows).intersection(link.row_ids)
+                for link in links
+            )
         )
 
 

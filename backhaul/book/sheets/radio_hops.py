@@ -39,14 +39,6 @@ from backhaul.path.links import RADIO
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-LIVE_CHECKS = (
-    "radio-margin",
-    "radio-availability",
-    "radio-overload",
-    "radio-clearance",
-    "radio-eirp",
-    "radio-reflection",
-)
 _COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
@@ -59,7 +51,6 @@ def build(plan: Plan) -> Sheet | None:
     links = plan.evaluation.network.links[RADIO]
     if not links:
         return None
-    plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
         "Air",
         "Air",
@@ -216,20 +207,24 @@ class _Result:
 
     def _verdicts(self) -> None:
         block = self.block
-        for label, judged, how in (
-            ("Margin", self._margin, "thin below the healthy margin"),
-            ("Availability", self._availability, "of the toughest mode"),
-            ("Overload", self._overload, ""),
-            ("EIRP", self._eirp, "in the strongest mode"),
+        for label, check, judged, how in (
+            ("Margin", "radio-margin", self._margin, "thin below the healthy margin"),
+            ("Availability", "radio-availability", self._availability, "of the toughest mode"),
+            ("Overload", "radio-overload", self._overload, ""),
+            ("EIRP", "radio-eirp", self._eirp, "in the strongest mode"),
         ):
-            cells = [self._note(judged(way)) for way in (0, 1)]
+            cells = [self._note(judged(way), check, way) for way in (0, 1)]
             block.pair(f"{label}: verdict", *cells, "", how)
         block.pair(
-            "Clearance: verdict", self._note(clearance_cell(block)), "", "", "under Path, below"
+            "Clearance: verdict",
+            self._note(clearance_cell(block), "radio-clearance"),
+            "",
+            "",
+            "under Path, below",
         )
         block.pair(
             "Reflection: verdict",
-            self._note(self._reflection()),
+            self._note(self._reflection(), "radio-reflection"),
             "",
             "",
             f"thin above {REFLECTION_DB:g} dB",
@@ -246,8 +241,10 @@ class _Result:
         block.sheet.row(Text("Hop", "strong", 2), cell)
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
 
-    def _note(self, cell: Verdict) -> Verdict:
+    def _note(self, cell: Verdict, check: str = "", way: int | None = None) -> Verdict:
         self.parts[cell.key] = cell.value
+        if check:
+            self.block.plan.judged(self.block.link, check, cell, direction=way)
         return cell
 
     def _margin(self, way: int) -> Verdict:
