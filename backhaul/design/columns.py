@@ -35,6 +35,7 @@ class Column(NamedTuple):
 CORROSIVITY = ("C1", "C2", "C3", "C4", "C5", "CX")  # ISO 12944-2:2017
 POLARIZATIONS = ("V", "H", "VH")
 PROVIDERS = ("existing", "client", "later")
+ROUTES = ("indoor", "duct", "buried", "aerial", "surface")
 SURFACES = ("land", "sea", "fresh")
 WATERS = ("sea", "fresh")
 
@@ -110,7 +111,42 @@ SETTINGS = (
     ),
     Column("spare_percent", NUMBER, "spares ordered on whole pieces", "%", 0, 200, default=10.0),
     Column("cable_slack_percent", NUMBER, "added to a run for ordering", "%", 0, 100, default=5.0),
-    Column("loop_m", NUMBER, "slack loop at each end of an outdoor run", "m", 0, 200, default=10.0),
+    Column(
+        "loop_m",
+        NUMBER,
+        "slack loop at each end of an outdoor fiber run",
+        "m",
+        0,
+        200,
+        default=10.0,
+    ),
+    Column(
+        "supply_reserve_percent",
+        NUMBER,
+        "share of a supply's output kept free",
+        "%",
+        0,
+        90,
+        default=20.0,
+    ),
+    Column(
+        "sun_rise_c",
+        NUMBER,
+        "of a cable outdoors in the sun above the air; not of buried and duct",
+        "K",
+        0,
+        60,
+        default=20.0,
+    ),
+    Column(
+        "autonomy_days",
+        NUMBER,
+        "days without sun that a battery must carry its load",
+        "d",
+        0,
+        60,
+        default=3.0,
+    ),
     Column(
         "worst_k_factor",
         NUMBER,
@@ -175,6 +211,14 @@ SITES = (
     Column("wind_m_s", NUMBER, "design wind speed", "m/s", 0, 120),
     Column("sway_deg", NUMBER, "sway of the mast", "degrees", 0, 20),
     Column("declination_deg", NUMBER, "magnetic declination, east positive", "degrees", -180, 180),
+    Column(
+        "sun_hours",
+        NUMBER,
+        "equivalent hours of full sun a day in the worst month, on the panel's plane",
+        "h",
+        0,
+        14,
+    ),
 )
 
 SEGMENTS = (
@@ -227,10 +271,16 @@ SEGMENTS = (
     Column(
         "cable_temperature_c",
         NUMBER,
-        "blank = the warmer site's ambient_max_c, else 20",
+        "blank = the warmer site's ambient_max_c, else 20, and sun_rise_c",
         "°C",
         -60,
         90,
+    ),
+    Column(
+        "route",
+        CHOICE,
+        "how a run lies; blank = duct between two sites, else by its site",
+        choices=ROUTES,
     ),
     Column("by", CHOICE, "blank = to be ordered", choices=PROVIDERS),
     Column("label", NAME, "names one physical thing; rows with one label are one thing"),

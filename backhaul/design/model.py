@@ -58,6 +58,9 @@ class Project(NamedTuple):
     spare_percent: float = 10.0
     cable_slack_percent: float = 5.0
     loop_m: float = 10.0
+    supply_reserve_percent: float = 20.0
+    sun_rise_c: float = 20.0
+    autonomy_days: float = 3.0
     worst_k_factor: float | None = None
     water_low_m: float | None = None
     water_high_m: float | None = None
@@ -98,6 +101,7 @@ class Site(NamedTuple):
     wind_m_s: float | None = None
     sway_deg: float | None = None
     declination_deg: float | None = None
+    sun_hours: float | None = None
     row: int = 0
     table: Table | None = None
 
@@ -141,6 +145,7 @@ class Segment(NamedTuple):
     extra_loss_db: float | None = None
     measured_db: float | None = None
     cable_temperature_c: float | None = None
+    route: str | None = None
     by: str | None = None
     label: str | None = None
     note: str | None = None
