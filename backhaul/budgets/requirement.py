@@ -5,6 +5,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.path.placed import rise_c_of
+
 AT_LEAST, AT_MOST, IS, COVERS, WITHIN = "at least", "at most", "is", "covers", "within"
 #: Decimals at which a figure counts as the same, before a limit is rounded to its safe side.
 _SAME = 6
@@ -129,13 +131,14 @@ def surroundings(
     coldest = min((s.ambient_min_c for s in sites if s.ambient_min_c is not None), default=None)
     warmest = max(
         (
-            s.ambient_max_c + (s.rise_c if enclosed else 0.0)
+            s.ambient_max_c + rise_c_of(record, s, enclosed=enclosed)
             for s in sites
             if s.ambient_max_c is not None
         ),
         default=None,
     )
-    rise = ", enclosure counted" if enclosed and any(s.rise_c for s in sites) else ""
+    rises = any(rise_c_of(record, site, enclosed=enclosed) for site in sites)
+    rise = ", enclosure counted" if rises else ""
     found += stated(
         "works down to",
         AT_MOST,

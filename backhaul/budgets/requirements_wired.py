@@ -5,7 +5,8 @@ from typing import Any
 
 from backhaul.budgets.conductors import poe_pairs
 from backhaul.budgets.orders import is_cord
-from backhaul.budgets.power import Line, own_class
+from backhaul.budgets.power import own_class
+from backhaul.budgets.power_lines import PowerLine
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, IS, Demand, stated, surroundings
 from backhaul.design.kinds import KINDS
 from backhaul.path.equipment import Equipment
@@ -122,13 +123,13 @@ def _poe_words(evaluation: Any, link: Any, equipment: Equipment) -> str:
     line = evaluation.power.by_link.get(link.key)
     if line is None or not line.is_poe:
         return ""
-    port = line.load_port
+    port = line.load.port
     kind = (
         f"class {port.poe_class}"
         if str(port.poe_class or "").isdigit()
         else (port.poe_class or "PoE")
     )
-    return f"PoE {'source' if line.source is equipment else 'load'} {kind}"
+    return f"PoE {'source' if line.source.equipment is equipment else 'load'} {kind}"
 
 
 def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) -> int:
@@ -142,7 +143,7 @@ def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) ->
     )
 
 
-def _drawn(line: Line) -> float:
+def _drawn(line: PowerLine) -> float:
     drawn = line.values.get("source_w", 0.0)
     return 0.0 if drawn != drawn else drawn
 
@@ -195,7 +196,7 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
             metres.append(float(copper.length_m[index]))
         line = evaluation.power.by_link.get(link.key)
         if line is not None:
-            pairs.add(poe_pairs(line))
+            pairs.add(poe_pairs(line.source, line.load))
     if rates:
         found += stated(
             "carries",

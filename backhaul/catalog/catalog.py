@@ -92,7 +92,10 @@ class Catalog:
         """Reach rows by cable: those that name the cable, else those of its category."""
         by_part = self.stock("copper_reach").spellings()
         by_category: dict[str, list[Any]] = {}
+        cables = {normal(part) for part in self.coppers}
         for row in self.rows("copper_reach"):
+            if normal(row.record.part) in cables:
+                continue  # a cable's own reach is no rule of its category
             by_category.setdefault(normal(row.record.category), []).append(row.record)
         reach = {}
         for part, copper in self.coppers.items():
