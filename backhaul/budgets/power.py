@@ -40,6 +40,8 @@ _ROUNDS = 200
 #: Voltages and shares stand still within this.
 _STILL = 1e-10
 _NAN = float("nan")
+#: Without these nothing of a line is known.
+BASE = ("load_w", "source_v", "loop_ohm", "seen_ohm")
 #: Figures of a line that it has only where it can carry its load.
 SOLVED = tuple(term.key for term in LINE_TERMS if term.needs == "solvable")
 
@@ -179,11 +181,14 @@ class _Solver:
         self.inputs["seen_reactance_ohm"] = total(values["loop_reactance_ohm"] * (1 + extra))
         for key in ("loop_reactance_ohm", "seen_reactance_ohm"):  # none on direct current
             self.inputs[key] = np.where(self.inputs["current"] == AC, self.inputs[key], 0.0)
-        capacity = np.full(count, np.inf)
-        known = ~np.isnan(values["capacity_a"])
-        carried = values["capacity_a"][known] / self.share[known]
-        np.minimum.at(capacity, self.row_line[known], carried)
-        self.inputs["capacity_a"] = np.where(np.isinf(capacity), np.nan, capacity)
+        self.inputs["rated_a"] = self._least_of_rows(values["capacity_a"])
+        self.inputs["capacity_a"] = self._least_of_rows(values["capacity_a"] / self.share)
+
+    def _least_of_rows(self, column) -> np.ndarray:
+        least = np.full(len(self.lines), np.inf)
+        known = ~np.isnan(column)
+        np.minimum.at(least, self.row_line[known], column[known])
+        return np.where(np.isinf(least), np.nan, least)
 
     def _compute(self) -> None:
         count = len(self.lines)
@@ -248,6 +253,11 @@ class _Solver:
         moved = False
         for places in self.shared:
             numbers = [n for n, _ in places]
+            if any(np.isnan(self.values[key][numbers]).any() for key in BASE if key != "seen_ohm"):
+                rows = [row for _, row in places]
+                moved = moved or not np.isnan(self.share[rows]).all()
+                self.share[rows] = np.nan  # what flows there is not known
+                continue
             current = self.values["current_a"][numbers]
             if np.isnan(current).any():
                 for n in numbers:

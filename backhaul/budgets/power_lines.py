@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.budgets.conductors import line_rows
+from backhaul.design.kinds import KINDS
 from backhaul.figures.power_terms import (
     AC,
     CHARGED,
@@ -38,6 +39,7 @@ class PowerLine:
         "current",
         "passes_on",
         "highest_basis",
+        "run",
     )
 
     def __init__(
@@ -62,6 +64,8 @@ class PowerLine:
         #: the source has no voltage of its own: it passes on what arrives at it
         self.passes_on = False
         self.highest_basis = REGULATED
+        #: the row that a finding on the line stands on: a run of its own, where it has one
+        self.run = link.run
 
     @property
     def is_poe(self) -> bool:
@@ -96,7 +100,18 @@ def power_lines(network: Network, catalog: Any, design: Any) -> tuple[PowerLine,
             and any(each.current == DC for each in above)
         )
         line.highest_basis = _highest_basis(line)
+    own_rows(lines)
     return lines
+
+
+def own_rows(lines: tuple[PowerLine, ...]) -> None:
+    """Let findings stand on a run that no other line uses."""
+    shared = {place for places in shared_rows(lines).values() for place in places}
+    for number, line in enumerate(lines):
+        for place, row in enumerate(line.rows):
+            if KINDS[row.row.kind].is_run and (number, place) not in shared:
+                line.run = row.row
+                break
 
 
 def _poe_lines(network: Network) -> Iterator[PowerLine]:

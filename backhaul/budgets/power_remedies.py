@@ -68,7 +68,7 @@ def breaker_for_feed(line: PowerLine) -> float | None:
     """Largest preferred rating that protects the feed as it is [A]; None where none does."""
     fault_a = line.values["short_circuit_a"]
     rating = float(largest_breaker_a(fault_a=fault_a, trip_multiple=TRIP_MULTIPLE))
-    capacity = line.values["capacity_a"]
+    capacity = line.values["rated_a"]
     if capacity == capacity and rating > capacity:
         smaller = largest_breaker_a(fault_a=capacity * TRIP_MULTIPLE, trip_multiple=TRIP_MULTIPLE)
         rating = float(smaller)
@@ -111,9 +111,12 @@ def with_rows(line: PowerLine, rows: list[Any]) -> dict[str, Any]:
         given[key] = np.array([figures[key].sum()])
     given["seen_ohm"] = np.array([(figures["loop_ohm"] * share).sum()])
     given["seen_reactance_ohm"] = np.array([(figures["loop_reactance_ohm"] * share).sum()])
-    carried = figures["capacity_a"] / share
-    known = carried[~np.isnan(carried)]
-    given["capacity_a"] = np.array([known.min() if known.size else np.nan])
+    for key, column in (
+        ("rated_a", figures["capacity_a"]),
+        ("capacity_a", figures["capacity_a"] / share),
+    ):
+        known = column[~np.isnan(column)]
+        given[key] = np.array([known.min() if known.size else np.nan])
     return {key: column[0] for key, column in compute(LINE_TERMS, given).items()}
 
 

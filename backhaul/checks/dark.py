@@ -36,6 +36,7 @@ def missing_figure(values) -> str:
         ("load_w", "the watts of the load are not known"),
         ("source_v", "the voltage of the source is not known"),
         ("loop_ohm", "the length of the run or the resistance of its conductors is not known"),
+        ("seen_ohm", "what flows in the run that it shares is not known"),
     ):
         if values[key] != values[key]:
             return what

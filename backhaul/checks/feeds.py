@@ -44,7 +44,7 @@ def _feed_line(context: Context, line: PowerLine) -> Iterator[Finding]:
 
     def finding(severity, message, column="part", **details):
         details.setdefault("paths", paths_behind(context, line))
-        return on_row("feed-power", severity, line.link.run, column, message, **details)
+        return on_row("feed-power", severity, line.run, column, message, **details)
 
     if getattr(source.record, "output", None) not in ("AC", "DC"):
         yield finding(
@@ -101,7 +101,7 @@ def supply_type(context: Context) -> Iterator[Finding]:
             yield on_row(
                 "supply-type",
                 FAIL,
-                line.link.run,
+                line.run,
                 "part",
                 f"{load.name} takes {takes}, {line.source.equipment.name} gives {output}"
                 if other
@@ -125,7 +125,7 @@ def feed_drop(context: Context) -> Iterator[Finding]:
                 "feed-drop",
                 THIN,
                 line.link,
-                line.link.run,
+                line.run,
                 "part",
                 f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
                 remedy=thicker(context, line),
@@ -145,7 +145,7 @@ def feed_current(context: Context) -> Iterator[Finding]:
                 "feed-current",
                 FAIL,
                 line.link,
-                line.link.run,
+                line.run,
                 "part",
                 f"{current:.1f} A flow, the conductors carry {capacity:.1f} A there",
                 paths=paths_behind(context, line),
@@ -160,7 +160,7 @@ def feed_current(context: Context) -> Iterator[Finding]:
 def feed_protection(context: Context) -> Iterator[Finding]:
     """feed-protection: the fault current that a breaker would see at the far end."""
     for line in feeds(context):
-        values, row = line.values, line.link.run
+        values, row = line.values, line.run
         fault, breaker = values["short_circuit_a"], values["breaker_a"]
         if FAULT.word_of(values) != PASS:
             needed = TRIP_MULTIPLE * breaker
@@ -199,11 +199,11 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 line.link,
                 row,
                 "part",
-                f"the breaker of {breaker:g} A lets more flow than the {values['capacity_a']:.1f} A "
+                f"the breaker of {breaker:g} A lets more flow than the {values['rated_a']:.1f} A "
                 "that the conductors carry there",
                 remedy=protected(context, line),
                 value=breaker,
-                limit=values["capacity_a"],
+                limit=values["rated_a"],
                 unit="A",
                 source="IEC 60364-4-43 clause 433.1 (from memory)",
             )

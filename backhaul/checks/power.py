@@ -55,7 +55,7 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
     def finding(severity, message, **details):
         details.setdefault("paths", paths_behind(context, line))
         details.setdefault("source", f"{_SOURCE}; constant power on a line")
-        return on_row("poe-power", severity, line.link.run, "part", message, **details)
+        return on_row("poe-power", severity, line.run, "part", message, **details)
 
     power = POE_POWER.word_of(values)
     if power == THIN:
@@ -205,7 +205,7 @@ def poe_bundles(context: Context) -> Iterator[Finding]:
         yield on_row(
             "assumption",
             NOTE,
-            strong[0].link.run,
+            strong[0].run,
             "part",
             f"{len(strong)} drop(s) of more than {copper.BUNDLE_RULE_ABOVE_W:g} W are judged alone "
             f"({places}): in the midst of a bundle cable is up to "

@@ -29,7 +29,7 @@ def supply_limit(context: Context) -> Iterator[Finding]:
         finding = on_row(
             "feed-power" if is_over else "supply-reserve",
             word,
-            source.lines[0].link.run,
+            source.lines[0].run,
             "part",
             f"{source.equipment.name} gives {source.limit_w:g} W, its feeds draw "
             f"{source.used_w:.1f} W"
@@ -44,7 +44,7 @@ def supply_limit(context: Context) -> Iterator[Finding]:
             unit="W",
             source="rules of the project",
         )
-        yield finding._replace(rows=tuple(line.link.run.id for line in source.lines))
+        yield finding._replace(rows=tuple(line.run.id for line in source.lines))
 
 
 def supply_energy(context: Context) -> Iterator[Finding]:

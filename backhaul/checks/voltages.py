@@ -28,7 +28,7 @@ def over_voltage(context: Context) -> Iterator[Finding]:
             yield on_row(
                 "over-voltage",
                 FAIL,
-                line.link.run,
+                line.run,
                 "part",
                 f"{line.source.equipment.name} gives {'' if nominal else 'up to '}{given:g} V, "
                 f"{load.equipment.name} "

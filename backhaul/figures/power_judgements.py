@@ -15,7 +15,7 @@ ALLOWANCE_W = poe.POWER_TOLERANCE_W
 #: What a breaker of type B trips at without delay, times its rating (IEC 60898-1).
 TRIP_MULTIPLE = protection.TRIP_RANGE["B"][1]
 #: Without these nothing of a line is known.
-_BASE = ("load_w", "source_v", "loop_ohm")
+_BASE = ("load_w", "source_v", "loop_ohm", "seen_ohm")
 
 
 class LineJudgement(NamedTuple):
@@ -228,9 +228,9 @@ OVERLOAD = LineJudgement(
     "Breaker and conductors",
     "feed-protection",
     thin_above,
-    {"value": "breaker_a", "limit": "capacity_a"},
+    {"value": "breaker_a", "limit": "rated_a"},
     "no more than the conductors carry, IEC 60364-4-43",
-    no_limit=("breaker_a", "capacity_a"),
+    no_limit=("breaker_a", "rated_a"),
     needs_solution=False,
 )
 POE_JUDGEMENTS = (POE_POWER, POE_VOLTAGE, GRANT)

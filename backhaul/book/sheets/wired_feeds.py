@@ -44,6 +44,7 @@ _ROWS = (
     "least_v",
     "healthy_drop_percent",
     "capacity_a",
+    "rated_a",
     "hot_ohm",
     "short_circuit_a",
     "breaker_a",
@@ -63,6 +64,7 @@ _HOW = {
     "least_v": "the highest of its loads, below",
     "healthy_drop_percent": "Givens",
     "capacity_a": "the weakest of its rows below",
+    "rated_a": "the weakest of its rows below",
     "hot_ohm": "rows below",
     "breaker_a": "Givens: of the source",
 }

@@ -7,11 +7,11 @@ from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
 from backhaul.book.sheets.wired_loads import load_sum, over_voltage_keys
 from backhaul.book.sheets.wired_plan import FIRST, Wired
 from backhaul.book.sheets.wired_runs import capacity_cell, sum_cell
-from backhaul.budgets.power import SOLVED
+from backhaul.budgets.power import BASE, SOLVED
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.voltages import is_other_kind, protectors_of
 from backhaul.figures.power_judgements import POE_JUDGEMENTS, RATING
-from backhaul.figures.power_terms import LINE_TERMS
+from backhaul.figures.power_terms import AC, LINE_TERMS
 from backhaul.figures.terms import Input
 from backhaul.findings import FAIL
 from backhaul.physics.poe import assigned_class
@@ -19,7 +19,6 @@ from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verd
 from backhaul.spreadsheet.formula import written
 
 TERMS = {term.key: term for term in LINE_TERMS}
-_BASE = ("load_w", "source_v", "loop_ohm")
 _HEADS = (
     "PoE drop",
     "At source, lowest",
@@ -50,7 +49,7 @@ _SECOND = (
 
 def line_known(line: PowerLine) -> bool:
     """Whether load, voltage and resistance of a line are known."""
-    return all(is_known(line.values[key]) for key in _BASE)
+    return all(is_known(line.values[key]) for key in BASE)
 
 
 def is_solved(line: PowerLine) -> bool:
@@ -79,8 +78,8 @@ def line_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
         return wired.input_cell(key, term, line, value, missing=missing)
     if name == "load_w":
         return load_sum(wired, line)
-    if name == "capacity_a":
-        return capacity_cell(wired, line)
+    if name in ("capacity_a", "rated_a"):
+        return capacity_cell(wired, line, name)
     if name in ("seen_ohm", "seen_reactance_ohm") or term.total:
         return sum_cell(wired, line, name)
     if name == "power_factor":
@@ -131,9 +130,8 @@ def write_first(wired: Wired) -> None:
             key = wired.first_key(line, "source_v")
             cells = [Number(float(line.values["source_v"]), key=key, format="0.00")]
         for name in ("seen_ohm", "seen_reactance_ohm"):
-            cells.append(
-                sum_cell(wired, line, name, first=True) if wired.shares(line) else Text("")
-            )
+            is_seen = wired.shares(line) and (name == "seen_ohm" or line.current == AC)
+            cells.append(sum_cell(wired, line, name, first=True) if is_seen else Text(""))
         known = known_figures(line)
         for name in ("solvable", "load_v", "current_a", "line_loss_w", "source_w"):
             value = line.values[name]

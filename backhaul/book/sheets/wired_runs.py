@@ -105,6 +105,8 @@ def _share(wired: Wired, line: PowerLine, place: int, value: float) -> SheetCell
     if users is None:
         return Text("")
     key = row_key(wired, line, place, "share")
+    if not is_known(value):
+        return Text("not known", "text right", key=key)
     refs = [f"{{{wired.first_key(wired.lines[n], 'current_a')}}}" for n in users]
     own = f"{{{wired.first_key(line, 'current_a')}}}"
     formula = f"IF(ISNUMBER({own}),SUM({','.join(refs)})/{own},1)"
@@ -116,7 +118,9 @@ def shares_found(wired: Wired) -> None:
     cells = []
     for line in wired.lines:
         for place in range(len(line.rows)):
-            if (wired.number[id(line)], place) in wired.sharers:
+            if (wired.number[id(line)], place) in wired.sharers and is_known(
+                wired.evaluation.power.rows["share"][wired.number[id(line)]][place]
+            ):
                 value = wired.evaluation.power.rows["share"][wired.number[id(line)]][place]
                 key = row_key(wired, line, place, "first.share")
                 cells.append((Number(float(value), key=key, format="0.000"),))
@@ -147,11 +151,11 @@ def sum_cell(wired: Wired, line: PowerLine, name: str, *, first: bool = False) -
     return Calc(key, "+".join(terms), value, format="0.000")
 
 
-def capacity_cell(wired: Wired, line: PowerLine) -> SheetCell:
-    """Current that all runs of a line carry, over their shares."""
+def capacity_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
+    """Current that all runs of a line carry; `capacity_a` over their shares."""
     key, value, number = (
-        wired.key(line, "capacity_a"),
-        line.values["capacity_a"],
+        wired.key(line, name),
+        line.values[name],
         wired.number[id(line)],
     )
     if not is_known(value):
@@ -163,7 +167,10 @@ def capacity_cell(wired: Wired, line: PowerLine) -> SheetCell:
         ):
             continue
         text = f"{{{row_key(wired, line, place, 'capacity_a')}}}"
-        if (number, place) in wired.sharers:
+        share = wired.evaluation.power.rows["share"][number][place]
+        if name == "capacity_a" and (number, place) in wired.sharers:
+            if not is_known(share):
+                continue
             text += f"/{{{row_key(wired, line, place, 'share')}}}"
         texts.append(text)
     formula = texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})"
