@@ -37,7 +37,7 @@ def everything() -> list[dict[str, str]]:
         *rows(
             "camera",
             f"device {SWITCH} site=crest label=SW",
-            "copper cat6a-cord-s site=crest to_site=crest length_m=2",
+            "copper cat6a-cord-s site=crest to_site=crest length_m=2 port=1",
             "protector protector-copper-1g-out site=crest",
             "copper cat6a-s-out site=crest to_site=crest length_m=40 label=DROP",
             "protector protector-copper-1g-out site=crest",
@@ -47,7 +47,7 @@ def everything() -> list[dict[str, str]]:
             "far-camera",
             f"device {SWITCH} site=crest label=SW",
             "protector protector-copper-1g-out site=crest",
-            "copper cat5e-out site=crest to_site=crest length_m=70 cable_temperature_c=35",
+            "copper cat5e-out site=crest to_site=crest length_m=70 cable_temperature_c=35 port=2",
             "protector protector-copper-1g-out site=crest",
             "device camera-class8 site=crest label=CAM2",
         ),

@@ -169,7 +169,7 @@ def poe_budget(context: Context) -> Iterator[Finding]:
         computed = is_above(source.used_w, source.limit_w)
         if not computed and not is_above(source.class_w, source.limit_w):
             continue
-        yield on_equipment(
+        found = on_equipment(
             "poe-budget",
             FAIL if computed else THIN,
             source.equipment,
@@ -189,6 +189,8 @@ def poe_budget(context: Context) -> Iterator[Finding]:
             unit="W",
             source="IEEE 802.3 class powers",
         )
+        drops = (row for line in source.lines for row in line.link.row_ids)
+        yield found._replace(rows=tuple(dict.fromkeys((*found.rows, *drops))))
 
 
 def poe_bundles(context: Context) -> Iterator[Finding]:
