@@ -63,8 +63,20 @@ class PowerBudget(NamedTuple):
     looped: tuple[Equipment, ...]
 
 
-def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
-    """Find every line of a design and compute it."""
+class Factors(NamedTuple):
+    """What offers change: on the watts of a part, on the resistance of a cable, by part."""
+
+    watts: dict[str, float]
+    ohm: dict[str, float]
+
+
+_AS_IT_IS = Factors({}, {})
+
+
+def power_budget(
+    network: Network, catalog: Any, design: Design, factors: Factors = _AS_IT_IS
+) -> PowerBudget:
+    """Find every line of a design and compute it, with what offers change."""
     lines = power_lines(network, catalog, design)
     from_source, to_load = defaultdict(list), defaultdict(list)
     for line in lines:
@@ -72,7 +84,9 @@ def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
         for equipment in line.equipment:
             to_load[equipment.key].append(line)
     looped = set_depths(lines, from_source)
-    solver = _Solver(lines, from_source, to_load, optics_watts(network, catalog), design.project)
+    solver = _Solver(
+        lines, from_source, to_load, optics_watts(network, catalog), design.project, factors
+    )
     solver.run()
     return PowerBudget(
         lines,
@@ -89,13 +103,16 @@ def power_budget(network: Network, catalog: Any, design: Design) -> PowerBudget:
 class _Solver:
     """Figures of all lines; arrays over the lines, their rows and their loads."""
 
-    def __init__(self, lines, from_source, to_load, optics_w, project):
+    def __init__(self, lines, from_source, to_load, optics_w, project, factors):
         self.lines, self.from_source, self.to_load = lines, from_source, to_load
         self.loads: dict[tuple, dict[str, float]] = {}
         self.number = {id(line): n for n, line in enumerate(lines)}
         self.rows = [(n, row) for n, line in enumerate(lines) for row in line.rows]
         self.row_line = np.array([n for n, _ in self.rows], dtype=int)
         self.row_values = row_figures([row for _, row in self.rows])
+        thinner = np.array([factors.ohm.get(row.part.part, 1.0) for _, row in self.rows])
+        for key in ("loop_ohm", "hot_ohm"):
+            self.row_values[key] = self.row_values[key] * thinner
         self.share = np.ones(len(self.rows))
         first = np.searchsorted(self.row_line, np.arange(len(lines)))
         self.shared = [
@@ -108,6 +125,9 @@ class _Solver:
             Load(load, optics_w.get(load.equipment.key, 0.0)) for _, load in self.needs
         ]
         self.load_inputs = gather(LOAD_TERMS, self.subjects)
+        self.load_inputs["own_w"] = self.load_inputs["own_w"] * np.array(
+            [factors.watts.get(load.equipment.part, 1.0) for _, load in self.needs]
+        )
         self.inputs = gather(LINE_TERMS, lines) | {
             "current": np.array([line.current for line in lines]),
             "highest_basis": np.array([line.highest_basis for line in lines]),

@@ -19,7 +19,7 @@ from backhaul.figures.power_judgements import (
     TRIP_MULTIPLE,
     LineJudgement,
 )
-from backhaul.figures.power_terms import LINE_TERMS
+from backhaul.figures.power_terms import AC, LINE_TERMS, MAINS_CONDUCTORS
 from backhaul.figures.terms import compute
 from backhaul.findings import PASS
 from backhaul.path.network import Network
@@ -47,7 +47,7 @@ def thicker_feed(
     if not runs:
         return None
     thinnest = max(runs, key=lambda row: row.part.ohm_per_km or 0.0).part
-    for part in _thicker(thinnest, catalog):
+    for part in _thicker(thinnest, catalog, mains=line.current == AC):
         values = with_part(line, part.part, network, catalog, design)
         if all(judgement.word_of(values) == PASS for judgement in judgements):
             return OtherFeed(part.part, values)
@@ -75,8 +75,23 @@ def breaker_for_feed(line: PowerLine) -> float | None:
     return rating if rating == rating else None
 
 
-def _thicker(own: Any, catalog: Any) -> list[Any]:
+def earthed_twin(own: Any, catalog: Any) -> str | None:
+    """The cable of the catalogue of the same size and place with a protective earth."""
+    return next(
+        (
+            part.part
+            for part in catalog.feeds.values()
+            if part.area_mm2 == own.area_mm2
+            and part.outdoor == own.outdoor
+            and (part.conductors or 0) == MAINS_CONDUCTORS
+        ),
+        None,
+    )
+
+
+def _thicker(own: Any, catalog: Any, *, mains: bool) -> list[Any]:
     """Feeds of less resistance for the same place, the smallest first; a blank fits any."""
+    conductors = MAINS_CONDUCTORS if mains else own.conductors
 
     def fits(name: str, part: Any) -> bool:
         ours, theirs = getattr(own, name), getattr(part, name)
@@ -89,7 +104,7 @@ def _thicker(own: Any, catalog: Any) -> list[Any]:
             if None not in (part.ohm_per_km, part.area_mm2, own.ohm_per_km)
             and part.ohm_per_km < own.ohm_per_km
             and fits("outdoor", part)
-            and fits("conductors", part)
+            and (conductors is None or part.conductors in (None, conductors))
             and (_GAUGE in part.part.lower()) == (_GAUGE in own.part.lower())
         ),
         key=lambda part: (part.area_mm2, part.part),

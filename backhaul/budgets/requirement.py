@@ -84,6 +84,24 @@ def rounded_down(*, value, digits):
     return np.floor(np.round(value * 10**digits, _SAME)) / 10**digits
 
 
+def up(value: float, digits: int) -> float:
+    """A least figure, rounded to its safe side.
+
+    >>> up(12.31, 1)
+    12.4
+    """
+    return float(rounded_up(value=value, digits=digits))
+
+
+def down(value: float, digits: int) -> float:
+    """A greatest figure, rounded to its safe side.
+
+    >>> down(12.39, 1)
+    12.3
+    """
+    return float(rounded_down(value=value, digits=digits))
+
+
 def limit_of(
     what: str,
     sense: str,

@@ -13,6 +13,7 @@ from backhaul.checks.feeds import (
     feed_power,
     feed_protection,
     plugged_in_on_site,
+    protective_earth,
     supply_type,
 )
 from backhaul.checks.fiber import (
@@ -114,6 +115,7 @@ CHECKS = (
     feed_current,
     feed_drop,
     feed_protection,
+    protective_earth,
     plugged_in_on_site,
     temperature,
     corrosion,

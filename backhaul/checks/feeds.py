@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from backhaul.budgets.power_lines import PowerLine
+from backhaul.budgets.power_remedies import earthed_twin
 from backhaul.checks.context import Context, on_equipment, on_link, on_row
 from backhaul.checks.dark import missing_figure, paths_behind, paths_without
 from backhaul.checks.power_limits import ELECTRICIAN, carrying, protected, thicker
@@ -14,6 +15,7 @@ from backhaul.figures.power_judgements import (
     OVERLOAD,
     TRIP_MULTIPLE,
 )
+from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS
 
@@ -206,6 +208,30 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 limit=values["rated_a"],
                 unit="A",
                 source="IEC 60364-4-43 clause 433.1 (from memory)",
+            )
+
+
+def protective_earth(context: Context) -> Iterator[Finding]:
+    """feed-protection: a mains feed without an earth conductor."""
+    for line in feeds(context):
+        for row in line.rows if line.current == AC else ():
+            conductors = getattr(row.part, "conductors", None)
+            if conductors is None or conductors >= MAINS_CONDUCTORS:
+                continue
+            twin = earthed_twin(row.part, context.catalog)
+            yield on_row(
+                "feed-protection",
+                THIN,
+                row.row,
+                "part",
+                f"{row.part.part} has {conductors:g} conductors, a mains feed has a protective "
+                "earth besides",
+                paths=line.link.paths,
+                remedy=f"use {twin or 'a cable with three conductors'}; {ELECTRICIAN}",
+                value=conductors,
+                limit=MAINS_CONDUCTORS,
+                unit="conductors",
+                source="IEC 60364-4-41 clause 411.3.1",
             )
 
 

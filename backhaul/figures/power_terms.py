@@ -28,6 +28,8 @@ from backhaul.path.ports import PASSIVE
 from backhaul.physics import copper, poe, protection, supply, voltages
 
 DC, AC = "DC", "AC"
+#: Line, neutral and protective earth of a mains feed (IEC 60364-4-41 clause 411.3.1).
+MAINS_CONDUCTORS = 3
 #: How the resistance of a row is had.
 PAIRS, FEED_RUN, SERIES = "pairs", "feed", "in line"
 #: How the highest voltage of a source is had.

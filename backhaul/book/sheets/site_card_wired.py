@@ -8,7 +8,7 @@ from backhaul.book.sheets.cable_runs import Run
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import Card, Reading, listed
 from backhaul.book.sheets.wired_plan import line_prefix
-from backhaul.budgets.orders import needed_length_m, run_needed_m
+from backhaul.budgets.orders import needed_length_m, run_loops, run_needed_m
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.design.kinds import COPPER, KINDS
 from backhaul.figures.power_terms import AC
@@ -145,7 +145,7 @@ def _read_run(card: Card, run: Run) -> None:
         length_m=Cell.ref(given),
         slack_percent=Cell.ref(slack),
         loop_m=Cell.ref(loop),
-        loops=2 if outdoors else 0,
+        loops=run_loops(run.row, run.record, is_outdoor=outdoors),
     ).text
     value = needed_length_m(run.row, run.record, project, is_outdoor=outdoors)
     how = "Marks on the sheath"

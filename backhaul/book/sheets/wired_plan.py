@@ -12,8 +12,8 @@ from backhaul.figures.terms import Input
 from backhaul.path.equipment import Equipment
 from backhaul.path.links import Link
 from backhaul.path.routes import is_in_the_sun
-from backhaul.spreadsheet.cells import SheetCell, Text, Verdict
 from backhaul.spreadsheet.cells import Link as Jump
+from backhaul.spreadsheet.cells import SheetCell, Text, Verdict
 from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
 
