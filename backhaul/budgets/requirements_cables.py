@@ -15,7 +15,7 @@ from backhaul.budgets.requirement import (
     surroundings,
     up,
 )
-from backhaul.budgets.requirements_wired import drawn_w, link_rate
+from backhaul.budgets.requirements_wired import agreed_v, drawn_w, link_rate
 from backhaul.budgets.wired_slack import wired_slack
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
@@ -173,7 +173,7 @@ def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> 
                 rates.append(link_rate(evaluation, link))
             line = evaluation.power.by_link.get(link.key)
             if line is not None:
-                volts.append(line.values["highest_v"])
+                volts.append(agreed_v(line))
                 currents.add(line.current)
                 watts.append(drawn_w(line))
     if max(rates, default=0.0):
@@ -191,7 +191,7 @@ def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> 
         found += stated(
             "works at",
             AT_LEAST,
-            up(max(volts), 2),
+            max(volts),
             "V",
             record.max_volts,
             "the highest of its source, for good",

@@ -15,10 +15,9 @@ from backhaul.budgets.requirement import (
     surroundings,
     up,
 )
-from backhaul.budgets.wired_slack import wired_slack
+from backhaul.budgets.wired_slack import most_volts, wired_slack
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_judgements import ALLOWANCE_W
-from backhaul.figures.power_terms import REGULATED
 from backhaul.path.equipment import Equipment
 from backhaul.units import PERCENT
 from backhaul.wording import rate_text
@@ -88,7 +87,7 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
         found += stated(
             "output, highest",
             AT_MOST,
-            _least_stood(lines),
+            _most_given(lines),
             "V",
             max((line.values["highest_v"] for line in lines if not line.is_poe), default=None),
             "what its loads stand",
@@ -173,16 +172,16 @@ def _output_needed(evaluation: Any, all_equipment: list[Equipment]) -> float:
     return needed
 
 
-def _least_stood(lines: list[PowerLine]) -> float | None:
-    """Highest voltage that all loads of some feeds stand [V], where they state it."""
-    stood = [
-        figures["stands_v"]
-        for line in lines
-        if not line.is_poe
-        for figures in line.load_values
-        if figures["stands_basis"] != REGULATED and figures["stands_v"] == figures["stands_v"]
-    ]
-    return down(min(stood), 2) if stood else None
+def _most_given(lines: list[PowerLine]) -> float | None:
+    """Highest voltage that a source may give to what it feeds [V]."""
+    most = [agreed_v(line) for line in lines if not line.is_poe]
+    most = [volts for volts in most if volts == volts]
+    return min(most) if most else None
+
+
+def agreed_v(line: PowerLine) -> float:
+    """Highest voltage that a source may give, and all behind it must stand [V]."""
+    return round(most_volts(line), 2)
 
 
 def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]) -> list[Demand]:
@@ -199,6 +198,8 @@ def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]
     arriving = [line.values["load_v"] for line in lines]
     arriving = [volts for volts in arriving if volts == volts]
     if arriving:
+        if record.supply_volts is not None:  # nothing starts above its nominal voltage
+            arriving.append(record.supply_volts)
         ours = max((line.values["least_v"] for line in lines), default=None)
         found += stated(
             "starts and runs from",
@@ -232,14 +233,14 @@ def _endures(lines: list[PowerLine], all_equipment: list[Equipment]) -> list[Dem
     for line in lines:
         for load, figures in zip(line.loads, line.load_values, strict=True):
             if load.equipment.key in keys:
-                given.append(line.values["highest_v"])
+                given.append(agreed_v(line))
                 stands.append(figures["stands_v"])
     given = [volts for volts in given if volts == volts]
     known = [volts for volts in stands if volts == volts]
     return stated(
         "stands",
         AT_LEAST,
-        up(max(given), 2) if given else None,
+        max(given) if given else None,
         "V",
         min(known) if known else None,
         "what its source gives at the most",

@@ -19,6 +19,7 @@ from backhaul.figures.power_judgements import (
     poe_source_word,
     supply_word,
 )
+from backhaul.figures.power_terms import AC, STATED
 from backhaul.findings import FAIL, PASS, THIN
 
 #: Widest change that is looked at: three times the watts, five times the resistance.
@@ -60,7 +61,7 @@ def _find(evaluation: Any) -> WiredSlack:
     parts = [_parts_of([now.lines[n] for n in numbers]) for numbers in systems]
     before = _words(now, evaluation)
     # what fails as designed has no slack
-    fails = [bool((before[numbers] == _RANK[FAIL]).any()) for numbers in systems]
+    fails = [bool((before[:, numbers] == _RANK[FAIL]).any()) for numbers in systems]
     low, high = np.zeros(len(systems)), np.where(fails, 0.0, 1.0)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
@@ -122,21 +123,22 @@ def _factors(parts: list[_Parts], shares) -> Factors:
 
 
 def _words(budget: PowerBudget, evaluation: Any) -> np.ndarray:
-    """Rank of the worst word of every line, its source's with it."""
-    rank = np.zeros(len(budget.lines), dtype=int)
+    """Rank of every word of every line, by judgement and line; the source's is the last."""
     values = budget.values
     is_poe = np.array([line.is_poe for line in budget.lines])
+    ranks = []
     for judgements, chosen in ((POE_JUDGEMENTS, is_poe), (FEED_JUDGEMENTS, ~is_poe)):
         for judgement in judgements:
-            ranks = np.array([_RANK[word] for word in judgement.words(values).tolist()], dtype=int)
-            rank = np.where(chosen, np.maximum(rank, ranks), rank)
+            words = [_RANK[word] for word in judgement.words(values).tolist()]
+            ranks.append(np.where(chosen, words, 0))
+    of_source = np.zeros(len(budget.lines), dtype=int)
     number = {id(line): n for n, line in enumerate(budget.lines)}
     for source in power_sources(budget, evaluation.network):
         word = _source_word(source, evaluation.design.project)
         for line in source.lines:
             n = number[id(line)]
-            rank[n] = max(rank[n], _RANK[word])
-    return rank
+            of_source[n] = max(of_source[n], _RANK[word])
+    return np.array([*ranks, of_source])
 
 
 def _source_word(source: Any, project: Any) -> str:
@@ -156,5 +158,28 @@ def _source_word(source: Any, project: Any) -> str:
 
 
 def _holds(systems: list[list[int]], before: np.ndarray, after: np.ndarray) -> np.ndarray:
-    """Systems in which no line is judged worse than before."""
-    return np.array([bool((after[lines] <= before[lines]).all()) for lines in systems])
+    """Systems in which nothing is judged worse than before."""
+    return np.array([bool((after[:, lines] <= before[:, lines]).all()) for lines in systems])
+
+
+def most_volts(line: Any) -> float:
+    """Highest voltage that offers for a source and for what it feeds agree on [V].
+
+    What a source gives and what loads and protectors stand meet half way where there is room; of
+    mains and PoE the standard's.
+    """
+    highest = line.values["highest_v"]
+    if line.is_poe or line.current == AC:
+        return highest
+    stood = [
+        figures["stands_v"]
+        for figures in line.load_values
+        if figures["stands_basis"] == STATED and figures["stands_v"] == figures["stands_v"]
+    ]
+    stood += [
+        row.part.max_volts
+        for row in line.rows
+        if KINDS[row.row.kind].protects and row.part.max_volts is not None
+    ]
+    least = min(stood, default=highest)
+    return highest + max(least - highest, 0.0) / 2

@@ -1,6 +1,5 @@
 """Loop resistance and capacity row by row, live from length, conductor and temperature."""
 
-
 from backhaul.book.formula_cells import formula_cell, number_format
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired
