@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from backhaul.book.inputs import Inputs
-from backhaul.checks.results import Results
+from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, THIN, Finding, worst
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Verdict
@@ -65,6 +65,10 @@ class Plan:
     path_verdicts: dict[str, tuple[str, str]] = field(default_factory=dict)
     #: key of the live rate of a path, by path and way (up, down)
     path_rates: dict[tuple[str, str], str] = field(default_factory=dict)
+    #: key of the live demand of a path, branches with it, by path and way
+    path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
+    #: key of the live availability of a path that has hops
+    path_availabilities: dict[str, str] = field(default_factory=dict)
     #: key of the count of offered figures in use, where there is a sheet to type them
     offered_count: str = ""
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
@@ -78,6 +82,8 @@ class Plan:
     orders: Any = None
     #: findings by the segment that they stand on, filled when first asked for
     findings_by_row: dict[int, list[Any]] = field(default_factory=dict)
+    #: cells of demand and load have been laid beside a sheet
+    has_loads: bool = False
     #: what live cells judge, by the key of the link: filled by `judged` before `stated_verdict`
     live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
 
@@ -114,7 +120,7 @@ class Plan:
             id(finding): finding
             for row in link.row_ids
             for finding in self.findings_by_row.get(row, ())
-            if counts_for(finding, link)
+            if is_of_link(finding, link)
         }
         return [
             finding for finding in found.values() if not any(cell.shows(finding) for cell in live)
@@ -140,8 +146,3 @@ class Plan:
             name = equipment.label or equipment.part if equipment else row.part
             ends.append(f"{name} ({place})" if place else name)
         return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
-
-
-def counts_for(finding: Finding, link: Link) -> bool:
-    """Whether a finding is one of the link: it counts in all paths that run over it."""
-    return set(finding.paths).issuperset(link.paths)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.figures.power_terms import LineRow
@@ -11,8 +12,6 @@ from backhaul.path.routes import is_in_the_sun
 from backhaul.physics import copper
 from backhaul.physics.poe import POE_CLASSES
 
-#: Where neither the row nor its sites tell the temperature of a cable [°C]: rules of the project.
-DEFAULT_CABLE_C = 20.0
 #: Pairs that carry power where no class tells (IEEE 802.3 Clause 33).
 DEFAULT_PAIRS = 2
 

@@ -19,6 +19,7 @@ from backhaul.physics import (
     geometry,
     latency,
     multipath,
+    multipath_time,
     optical_margins,
     optics,
     poe,
@@ -30,7 +31,18 @@ from backhaul.physics import (
 )
 
 _LIGHT = (optics, optical_margins, attenuators, fiber, latency)
-_AIR = (geometry, free_space, gas, rain, multipath, diffraction, reflection, antennas, exposure)
+_AIR = (
+    geometry,
+    free_space,
+    gas,
+    rain,
+    multipath,
+    multipath_time,
+    diffraction,
+    reflection,
+    antennas,
+    exposure,
+)
 _WIRED = (copper, poe, supply, feed_tree, voltages, protection, energy)
 
 

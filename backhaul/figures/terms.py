@@ -51,6 +51,8 @@ class Input(NamedTuple):
     source: str = ""
     #: what it shows where there is no figure
     none: str = "not known"
+    #: label of the yellow cell, where several lines rest on one ("gain" of "Antenna, sending")
+    cell_label: str = ""
 
     formula = None
     by = total = needs = ""
@@ -125,6 +127,8 @@ class Term(NamedTuple):
     needs: str = ""
     source: str = ""
     digits: int = 2
+    #: what it shows where there is no figure
+    none: str = "not known"
 
     def formula_for(self, variant: str = "") -> Callable | None:
         """The formula that holds for a link of this variant."""

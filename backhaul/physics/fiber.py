@@ -1,7 +1,5 @@
 """The glass: attenuation by wavelength, dispersion, mismatch of cores, modal bandwidth."""
 
-import math
-
 import numpy as np
 
 from backhaul.methods import Method
@@ -15,8 +13,8 @@ RANGES = {
 
 #: How far from a column its attenuation still stands [nm]: our own rule, no standard fixes one.
 COLUMN_REACH_NM = 15.0
-#: Where the curve ends and a straight line goes on [nm], and its slope [ps/(nm km) a nm] for a
-#: slope of 0.092 at the zero (ITU-T G.652 (08/2024) Table 2: 12.472 + 0.068 (l - 1460)).
+#: Where the curve ends and a straight line goes on [nm], its rise [ps/(nm km) a nm], and the slope
+#: at the zero that it belongs to (ITU-T G.652 (08/2024) Table 2: 12.472 + 0.068 (l - 1460)).
 LINE_FROM_NM = 1460.0
 LINE_PER_NM = 0.068
 LINE_SLOPE_PS_NM2_KM = 0.092
@@ -80,21 +78,30 @@ def greatest_dispersion_ps_per_nm_km(
     """Upper limit of the dispersion coefficient of single-mode fiber [ps/(nm km)].
 
     zero_dispersion_nm: the lowest, dispersion_slope_ps_nm2_km: the greatest of the fiber. The
-    curve to 1460 nm; from there the straight line of the standard, in proportion to the slope for
-    fibers of another one (our own rule). Valid: 1260 to 1625 nm; outside it goes on unbacked.
+    curve to 1460 nm; from there the straight line of the standard, which lies above the curve. A
+    fiber that states a lesser slope than the standard's 0.092 keeps its own curve throughout.
+    Valid: 1260 to 1625 nm; outside it goes on unbacked.
     Source: ITU-T G.652 (08/2024) Table 2, as quoted in the documents of an optical library.
 
     >>> print(greatest_dispersion_ps_per_nm_km(wavelength_nm=1550, zero_dispersion_nm=1300,
     ...                                        dispersion_slope_ps_nm2_km=0.092))
     18.592
     """
-    on_curve = dispersion_ps_per_nm_km(
-        wavelength_nm=np.minimum(wavelength_nm, LINE_FROM_NM),
+    curve = dispersion_ps_per_nm_km(
+        wavelength_nm=wavelength_nm,
         zero_dispersion_nm=zero_dispersion_nm,
         dispersion_slope_ps_nm2_km=dispersion_slope_ps_nm2_km,
     )
-    rise = LINE_PER_NM * dispersion_slope_ps_nm2_km / LINE_SLOPE_PS_NM2_KM
-    return on_curve + rise * np.maximum(wavelength_nm - LINE_FROM_NM, 0)
+    where_it_ends = dispersion_ps_per_nm_km(
+        wavelength_nm=LINE_FROM_NM,
+        zero_dispersion_nm=zero_dispersion_nm,
+        dispersion_slope_ps_nm2_km=dispersion_slope_ps_nm2_km,
+    )
+    line = where_it_ends + LINE_PER_NM * (wavelength_nm - LINE_FROM_NM)
+    has_line = np.logical_and(
+        wavelength_nm > LINE_FROM_NM, dispersion_slope_ps_nm2_km >= LINE_SLOPE_PS_NM2_KM
+    )
+    return np.where(has_line, np.maximum(curve, line), curve)
 
 
 def run_dispersion_ps_per_nm(*, length_km, dispersion_ps_per_nm_km):
@@ -137,61 +144,9 @@ def worst_dispersion_ps_per_nm_km(
     return np.maximum(longest, -shortest)
 
 
-def core_mismatch_loss_db(*, from_core_um, to_core_um):
-    """Loss of multimode light that passes into a smaller core [dB]; 0 into a larger one.
-
-    Source: 20 log10 of the diameters, textbook "Fiber-Optic Communications Technology" (2001)
-    Example 8.1.1. A part of the loss only: add aperture_mismatch_loss_db.
-
-    >>> print(core_mismatch_loss_db(from_core_um=62.5, to_core_um=50))
-    1.94
-    """
-    return np.maximum(20 * np.log10(from_core_um / to_core_um), 0)
-
-
-def aperture_mismatch_loss_db(*, from_aperture, to_aperture):
-    """Loss of multimode light that passes into a smaller numerical aperture [dB].
-
-    Source: as core_mismatch_loss_db.
-
-    >>> print(aperture_mismatch_loss_db(from_aperture=0.275, to_aperture=0.200))
-    2.77
-    """
-    return np.maximum(20 * np.log10(from_aperture / to_aperture), 0)
-
-
-def mode_field_mismatch_loss_db(*, from_mode_field_um, to_mode_field_um):
-    """Loss between single-mode fibers of unlike mode field diameter [dB], either way round.
-
-    Source: as core_mismatch_loss_db.
-
-    >>> print(mode_field_mismatch_loss_db(from_mode_field_um=9.8, to_mode_field_um=8.8))
-    0.05
-    """
-    overlap = 2 * from_mode_field_um * to_mode_field_um
-    return -20 * np.log10(overlap / (from_mode_field_um**2 + to_mode_field_um**2))
-
-
-def modal_bandwidth_mhz(*, length_km, modal_bandwidth_mhz_km):
-    """Electrical bandwidth that the modes of a run leave [MHz]: an estimate.
-
-    The reach tables of IEEE 802.3 govern; no longer reach follows from this figure.
-    length_km: above 0. Source: textbook "Fiber-Optic Communications Technology" (2001)
-    Example 8.4.1, the optical bandwidth over the square root of 2.
-
-    >>> print(modal_bandwidth_mhz(length_km=2, modal_bandwidth_mhz_km=160))
-    56.6
-    """
-    return modal_bandwidth_mhz_km / length_km / math.sqrt(2)
-
-
 CELL_FORMULAS = (
     "dispersion_ps_per_nm_km",
     "greatest_dispersion_ps_per_nm_km",
     "run_dispersion_ps_per_nm",
     "worst_dispersion_ps_per_nm_km",
-    "core_mismatch_loss_db",
-    "aperture_mismatch_loss_db",
-    "mode_field_mismatch_loss_db",
-    "modal_bandwidth_mhz",
 )

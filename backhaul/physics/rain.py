@@ -29,9 +29,7 @@ CELL_FORMULAS = (
     "exceeded_db",
     "outage_percent",
     "outage_bound",
-    "scaled_to_frequency_db",
-    "vertical_from_horizontal_db",
-    "horizontal_from_vertical_db",
+    "counted_outage_percent",
     "worst_month_percent",
     "year_percent",
 )
@@ -223,37 +221,16 @@ def outage_bound(*, outage_percent):
     return np.where(outage_percent <= 0.001, -1, np.where(outage_percent >= 1, 1, 0))
 
 
-def scaled_to_frequency_db(*, loss_db, frequency_ghz, to_frequency_ghz):
-    """Rain loss measured at one frequency, at another [dB]; 7 to 50 GHz, loss above 0.
+def counted_outage_percent(*, outage_percent):
+    """Outage by rain that a verdict counts [%]: at the bound of 0.001 % nothing.
 
-    Source: ITU-R P.530-18 sec. 2.4.3.
-    >>> print(scaled_to_frequency_db(loss_db=20, frequency_ghz=18, to_frequency_ghz=23))
-    29.50
+    Below 0.001 % of the time the method says no more than "less": a margin over that fade prints
+    as "0.001 % or less", but a bound fails no target. Source: ITU-R P.530-18 sec. 2.4.1 step 5.
+    >>> print(counted_outage_percent(outage_percent=0.001),
+    ...     counted_outage_percent(outage_percent=0.00101))
+    0.0 0.00101
     """
-    phi = frequency_ghz**2 / (1 + 1e-4 * frequency_ghz**2)
-    to_phi = to_frequency_ghz**2 / (1 + 1e-4 * to_frequency_ghz**2)
-    h = 1.12e-3 * (to_phi / phi) ** 0.5 * (phi * loss_db) ** 0.55
-    return loss_db * (to_phi / phi) ** (1 - h)
-
-
-def vertical_from_horizontal_db(*, loss_db):
-    """Rain loss with vertical polarization from that with horizontal [dB].
-
-    Source: ITU-R P.530 sec. 2.4.4, from memory.
-    >>> print(vertical_from_horizontal_db(loss_db=20.0))
-    16.9
-    """
-    return 300 * loss_db / (335 + loss_db)
-
-
-def horizontal_from_vertical_db(*, loss_db):
-    """Rain loss with horizontal polarization from that with vertical [dB], below 300 dB.
-
-    Source: ITU-R P.530 sec. 2.4.4, from memory.
-    >>> print(horizontal_from_vertical_db(loss_db=16.90140845))
-    20.0
-    """
-    return 335 * loss_db / (300 - loss_db)
+    return np.where(outage_percent <= 0.001, 0 * outage_percent, outage_percent)
 
 
 def worst_month_percent(*, year_percent):

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from itertools import islice
 from math import isfinite
 from numbers import Integral, Real
+from typing import Any
 from zlib import compress
 
 from backhaul.errors import OutputError
@@ -23,8 +24,9 @@ from backhaul.spreadsheet.cells import (
     ToFill,
     Verdict,
 )
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import Row, Sheet
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.row_height import MAX_ROW_PT, ROW_PT, RowHeights
 from backhaul.spreadsheet.styles import StyleNumbers, number_format, role_of
 
@@ -63,7 +65,7 @@ def escape(text: str) -> str:
     return text.replace(">", "&gt;") if ">" in text else text
 
 
-def stored(value: object, user: str) -> tuple[str, str]:
+def stored(value: Any, user: str) -> tuple[str, str]:
     """Type attribute and text of a value beside its formula.
 
     >>> stored(2.5, ""), stored("pass", ""), stored(True, "")
@@ -124,7 +126,7 @@ class SheetData:
         self._name = layout.names[number]
         self._width = sheet.width
         self._heights = RowHeights(sheet.columns)
-        self._write: dict[type, Callable[[str, object, str], str]] = {
+        self._write: dict[type, Callable[[str, Any, str], str]] = {
             Text: self._text,
             Head: self._text,
             Number: self._number_cell,
@@ -153,20 +155,22 @@ class SheetData:
             role = role_of(cell, row.style)
             kind = type(cell)
             span = cell.span
-            address = f"{letters(column)}{r}"
+            address = f"{column_letters(column)}{r}"
             parts.append(self._write[kind](address, cell, role))
             last = column + span - 1
-            if last > self.last_column:
-                self.last_column = last
+            self.last_column = max(self.last_column, last)
             if span > 1:
                 style = self._styles.number(role)
                 parts.extend(
-                    [f'<c r="{letters(n)}{r}" s="{style}"/>' for n in range(column + 1, last + 1)]
+                    [
+                        f'<c r="{column_letters(n)}{r}" s="{style}"/>'
+                        for n in range(column + 1, last + 1)
+                    ]
                 )
-                self.merged.append(f"{address}:{letters(last)}{r}")
+                self.merged.append(f"{address}:{column_letters(last)}{r}")
             if kind is Verdict:
                 self.verdicts.append((column, r, span))
-            elif kind is Input or kind is ToFill:
+            elif isinstance(cell, Input | ToFill):
                 self.typed.append((column, r, cell))
             if row.height is None and column <= self._width:
                 words = cell[_WORDS_AT[kind]]

@@ -9,9 +9,10 @@ from zlib import decompress
 from backhaul.errors import OutputError
 from backhaul.spreadsheet.chart_parts import chart_part
 from backhaul.spreadsheet.chart_xml import attribute
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.drawing_part import RELATIONS, drawing_part, relations
 from backhaul.spreadsheet.grid import Book
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean, escape
 
 _FIXED_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip can say
@@ -45,10 +46,10 @@ def finish(
     filled = 0
     with ZipFile(BytesIO(skeleton)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
         for name in source.namelist():
-            content: str | bytes = source.read(name)
+            content = source.read(name).decode()
             if match := _SHEET_PART.fullmatch(name):
                 number = int(match[1])
-                content = _tied(content.decode(), number in drawn)
+                content = _tied(content, number in drawn)
                 _write_rows(target, name, content, sheets[number - 1])
                 filled += 1
                 continue
@@ -58,9 +59,9 @@ def finish(
                 content = _app()
             elif name == "[Content_Types].xml":
                 types = _TEXTS_TYPE + _drawing_types(len(drawn), charts)
-                content = _appended(content.decode(), types, "</Types>")
+                content = _appended(content, types, "</Types>")
             elif name == "xl/_rels/workbook.xml.rels":
-                content = _appended(content.decode(), _TEXTS_RELATION, "</Relationships>")
+                content = _appended(content, _TEXTS_RELATION, "</Relationships>")
             _write(target, name, content)
         _write(target, _TEXTS_PART, texts)
         _write_drawings(target, book, layout)
@@ -129,7 +130,7 @@ def _tied(part: str, has_drawing: bool) -> str:
 
 def _around_rows(part: str, data: SheetData) -> tuple[str, str]:
     """What stands before and behind the rows."""
-    corner = f"A1:{letters(data.last_column)}{data.last_row}"
+    corner = f"A1:{column_letters(data.last_column)}{data.last_row}"
     part = _DIMENSION.sub(f'<dimension ref="{corner}"', part, count=1)
     part = _insert(part, _AFTER_LINKS, "hyperlinks", [_hyperlink(*link) for link in data.links])
     merged = [f'<mergeCell ref="{area}"/>' for area in data.merged]

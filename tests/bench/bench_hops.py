@@ -19,6 +19,7 @@ from backhaul.physics import (
     free_space,
     gas,
     multipath,
+    multipath_time,
     rain,
     water_levels,
 )
@@ -95,7 +96,7 @@ def whole_chain(h):
     occurrence = multipath.occurrence(
         **path, dn1_n_per_km=h["dn1_n_per_km"], roughness_m=h["roughness_m"]
     )
-    gain = multipath.year_gain_db(
+    gain = multipath_time.year_gain_db(
         latitude_deg=h["latitude_deg"],
         distance_km=h["distance_km"],
         inclination_mrad=multipath.inclination_mrad(
@@ -151,7 +152,7 @@ def loop_of_itur_with_modes(h, count):
         for i in range(count):
             f, d = h["frequency_ghz"][i], h["distance_km"][i]
             for margin in np.maximum(h["received_dbm"][i] - results[i][0] - SENSITIVITIES_DBM, 0.1):
-                try:
+                try:  # noqa: SIM105 - timed: suppress() takes time of its own
                     itu530.inverse_rain_attenuation(
                         0, 0, d, f, 0, margin, tau=h["tilt_deg"][i], R001=h["rain_mm_per_h"][i]
                     )

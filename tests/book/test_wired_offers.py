@@ -5,7 +5,7 @@ import random
 from pathlib import Path
 
 import pytest
-from wired_designs import CATALOGS, everything, evaluated_with
+from wired_designs import CATALOGS, evaluated_with, everything
 
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST

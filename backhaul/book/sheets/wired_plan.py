@@ -4,8 +4,8 @@ from typing import Any
 
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import any_of, given_cell, is_known, site_given
-from backhaul.budgets.conductors import DEFAULT_CABLE_C
 from backhaul.budgets.power_lines import PowerLine, optics_in, shared_rows
+from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_judgements import LineJudgement
 from backhaul.figures.terms import Input
