@@ -262,7 +262,6 @@ def _class_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
 
 def _granted(wired: Wired, line: PowerLine) -> SheetCell:
     """The class that a load is admitted at."""
-
     key, values = wired.key(line, "granted"), line.values
     names = {"load_class": "load_class", "source_class": "source_class", "source_v": "source_v"}
     if not all(is_known(values[name]) for name in names):
