@@ -6,25 +6,44 @@ from backhaul.budgets.climate import LOOKED_UP, MAP_METHODS
 from backhaul.methods import Method
 from backhaul.physics import (
     antennas,
+    attenuators,
     copper,
     diffraction,
+    energy,
     environment,
     exposure,
+    feed_tree,
     fiber,
     free_space,
     gas,
     geometry,
     latency,
     multipath,
+    multipath_time,
+    optical_margins,
     optics,
+    poe,
+    protection,
     rain,
     reflection,
     supply,
+    voltages,
 )
 
-_LIGHT = (optics, fiber, latency)
-_AIR = (geometry, free_space, gas, rain, multipath, diffraction, reflection, antennas, exposure)
-_WIRED = (copper, supply)
+_LIGHT = (optics, optical_margins, attenuators, fiber, latency)
+_AIR = (
+    geometry,
+    free_space,
+    gas,
+    rain,
+    multipath,
+    multipath_time,
+    diffraction,
+    reflection,
+    antennas,
+    exposure,
+)
+_WIRED = (copper, poe, supply, feed_tree, voltages, protection, energy)
 
 
 def methods_in_use(evaluation: Any) -> tuple[Method, ...]:

@@ -147,18 +147,26 @@ DEVICES = Family(
     choice("supply", "AC", "DC", "PoE", "none", default="none"),
     number("supply_volts", "V", 1, 1000),
     number("supply_min_volts", "V", 1, 1000),
+    number("supply_max_volts", "V", 1, 1000),
     number("watts", "W", 0, 100_000),
     number("efficiency", "", 0.01, 1),
     number("power_factor", "", 0.01, 1),
     choice("output", "AC", "DC", "none", default="none"),
     number("output_volts", "V", 1, 1000),
     number("output_min_volts", "V", 1, 1000),
+    # without load, or while a battery is on charge
+    number("output_max_volts", "V", 1, 1000),
     number("output_w", "W", 0, 1e6),
+    number("breaker_a", "A", 0.1, 10_000),
+    number("charge_w", "W", 0, 1e6),
+    number("battery_wh", "Wh", 0, 1e9),
+    number("battery_use_percent", "%", 1, 100),
+    number("solar_w", "W", 0, 1e7),
     number("poe_budget_w", "W", 0, 10_000),
     *_temperatures(),
     *_protection(),
-    rising=(("supply_min_volts", "supply_volts"), ("output_min_volts", "output_volts"),
-            _TEMPERATURE_RISE),
+    rising=(("supply_min_volts", "supply_volts", "supply_max_volts"),
+            ("output_min_volts", "output_volts", "output_max_volts"), _TEMPERATURE_RISE),
 )
 PORTS = Family(
     "ports", "ports.csv", "Port",
@@ -171,7 +179,9 @@ PORTS = Family(
     number("volts", "V", 1, 100),
     number("watts", "W", 0, 200),
     number("min_volts", "V", 1, 100),
+    number("max_volts", "V", 1, 100),
     key=("part", "port"),
+    rising=(("volts", "max_volts"), ("min_volts", "max_volts")),
 )
 _GHZ = (0.1, 300)
 RADIOS = Family(
@@ -187,16 +197,18 @@ RADIOS = Family(
     number("mac_efficiency", "", 0.01, 1),
     choice("duplex", "TDD", "FDD", default="TDD"),
     number("latency_us", "µs", 0, 1e6),
+    number("noise_figure_db", "dB", 0, 30),
     number("watts", "W", 0, 1000),
     choice("supply", "AC", "DC", "PoE", "none", default="PoE"),
     number("supply_volts", "V", 1, 1000),
     number("supply_min_volts", "V", 1, 1000),
+    number("supply_max_volts", "V", 1, 1000),
     number("power_factor", "", 0.01, 1),
     *_protection(),
     *_temperatures(),
     rising=(("frequency_min_ghz", "frequency_max_ghz"), ("tx_min_ghz", "tx_max_ghz"),
-            ("rx_min_ghz", "rx_max_ghz"), ("supply_min_volts", "supply_volts"),
-            _TEMPERATURE_RISE),
+            ("rx_min_ghz", "rx_max_ghz"),
+            ("supply_min_volts", "supply_volts", "supply_max_volts"), _TEMPERATURE_RISE),
 )
 RADIO_MODES = Family(
     "radio_modes", "radio_modes.csv", "RadioMode",
@@ -239,6 +251,10 @@ FEEDS = Family(
     number("area_mm2", "mm²", 0.05, 1000),
     number("ohm_per_km", "ohm/km", 0.001, 1000, required=True),
     number("reactance_ohm_per_km", "ohm/km", 0, 10),
+    # 3 with the protective earth
+    integer("conductors", "", 1, 10),
+    number("ampacity_a", "A", 0.1, 10_000),
+    text("voltage_grade"),
     flag("outdoor"),
     numbers("order_lengths_m", "m", 0.1, 100_000),
 )

@@ -3,7 +3,7 @@
 import numpy as np
 
 from backhaul.figures.terms import Term
-from backhaul.physics import availability, free_space, gas, geometry, multipath, rain
+from backhaul.physics import availability, free_space, gas, geometry, multipath_time, rain
 
 _P525 = "ITU-R P.525-5"
 _P530_RAIN = "ITU-R P.530-18 sec. 2.4.1"
@@ -46,7 +46,7 @@ def _rain_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
 
 
 def _transition_db(*, occurrence_percent):
-    return multipath.transition_db(occurrence_percent=occurrence_percent)
+    return multipath_time.transition_db(occurrence_percent=occurrence_percent)
 
 
 def _mode_margin_db(
@@ -74,7 +74,7 @@ def _rain_outage_percent(*, margin_db, rain_0_01_db, frequency_exponent):
 
 
 def _shallow_q(*, transition_q, fade_db, transition_db):
-    return multipath.shallow_q(
+    return multipath_time.shallow_q(
         transition_q=transition_q, fade_db=np.minimum(fade_db, transition_db)
     )
 
@@ -84,17 +84,19 @@ def _fade_db(*, margin_db):
 
 
 def _multipath_month_percent(*, occurrence_percent, fade_db, transition_db, shallow_q):
-    shallow = multipath.shallow_fading_percent(
+    shallow = multipath_time.shallow_fading_percent(
         shallow_q=shallow_q, fade_db=np.minimum(fade_db, transition_db)
     )
-    deep = multipath.deep_fading_percent(occurrence_percent=occurrence_percent, fade_db=fade_db)
+    deep = multipath_time.deep_fading_percent(
+        occurrence_percent=occurrence_percent, fade_db=fade_db
+    )
     law = np.where(fade_db >= transition_db, deep, shallow)
     return np.where(occurrence_percent > 0, law, 0)
 
 
-def _multipath_outage_percent(*, margin_db, multipath_month_percent, year_gain_db):
-    year = multipath.year_percent(
-        worst_month_percent=multipath_month_percent, year_gain_db=year_gain_db
+def _multipath_outage_percent(*, margin_db, fade_db, occurrence_percent, year_gain_db):
+    year = multipath_time.year_fading_percent(
+        occurrence_percent=occurrence_percent, fade_db=fade_db, year_gain_db=year_gain_db
     )
     return np.where(margin_db < 0, 0, year)
 
@@ -159,7 +161,7 @@ DIRECTION_TERMS = (
         "transition_percent",
         "Time of that fade",
         "%",
-        multipath.transition_percent,
+        multipath_time.transition_percent,
         source=_P530_FADING,
         digits=5,
     ),
@@ -167,7 +169,7 @@ DIRECTION_TERMS = (
         "transition_q",
         "q of the shallow law",
         "",
-        multipath.transition_q,
+        multipath_time.transition_q,
         source=_P530_FADING,
         digits=4,
     ),
@@ -177,7 +179,7 @@ DIRECTION_TERMS = (
         "year_gain_db",
         "Worst month to year",
         "dB",
-        multipath.year_gain_db,
+        multipath_time.year_gain_db,
         source="ITU-R P.530-17 sec. 2.3.4",
     ),
 )
@@ -206,7 +208,7 @@ MODE_TERMS = (
         "Multipath outage",
         "%",
         _multipath_outage_percent,
-        source="ITU-R P.530-17 sec. 2.3.4",
+        source="ITU-R P.530-18 sec. 2.3.4",
         digits=5,
     ),
     Term("availability_percent", "Availability", "%", _availability_percent, digits=4),

@@ -4,11 +4,10 @@ import json
 import shutil
 from typing import Any
 
-import typer
-
 from backhaul.catalog import FAMILIES, Catalog, nearest, normal
 from backhaul.design.kinds import KINDS
 from backhaul.errors import InputError, Problem
+from backhaul.report.stream import say
 
 #: Columns that are long or say the same in every row: shown by --json only.
 _HIDDEN = ("source", "basis", "note", "description")
@@ -22,11 +21,11 @@ def print_parts(
     if kind is None:
         counts = {family.name: len(catalog.rows(family.name)) for family in FAMILIES}
         if as_json:
-            typer.echo(json.dumps(counts, indent=1))
+            say(json.dumps(counts, indent=1))
             return
         for name, count in counts.items():
-            typer.echo(f"{name:<14} {count:>5} rows")
-        typer.echo("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
+            say(f"{name:<14} {count:>5} rows")
+        say("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
         return
     family = _family(kind)
     rows = [
@@ -39,10 +38,10 @@ def print_parts(
         wanted = contains.lower()
         rows = [row for row in rows if wanted in " ".join(map(str, row.values())).lower()]
     if as_json:
-        typer.echo(json.dumps(rows, ensure_ascii=False, indent=1))
+        say(json.dumps(rows, indent=1))
         return
     _print_table(rows)
-    typer.echo(f"{len(rows)} rows of {family}")
+    say(f"{len(rows)} rows of {family}")
 
 
 def _family(name: str) -> str:
@@ -75,14 +74,14 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
     while shown < len(names) and sum(widths[: shown + 1]) + 2 * shown <= width:
         shown += 1
     for line in [names, *cells]:
-        typer.echo(
+        say(
             "  ".join(
                 text[:_WIDEST].ljust(size)
                 for text, size in zip(line[:shown], widths[:shown], strict=True)
             ).rstrip()
         )
     if shown < len(names):
-        typer.echo(f"not shown for width: {', '.join(names[shown:])} (--json has all)")
+        say(f"not shown for width: {', '.join(names[shown:])} (--json has all)")
 
 
 def _text(value: Any) -> str:

@@ -33,7 +33,7 @@ class ProgressBar:
     def __call__(self, stage: str) -> None:
         """A stage begins: those before it are done."""
         done, self._begun = self._begun, self._begun + 1
-        if not self._stream.isatty() or self._clock() < self._draws_from:
+        if self._stream is None or not self._stream.isatty() or self._clock() < self._draws_from:
             return
         if self._bar is None:
             import typer

@@ -19,6 +19,7 @@ from backhaul.physics import (
     free_space,
     gas,
     multipath,
+    multipath_time,
     rain,
     water_levels,
 )
@@ -95,7 +96,7 @@ def whole_chain(h):
     occurrence = multipath.occurrence(
         **path, dn1_n_per_km=h["dn1_n_per_km"], roughness_m=h["roughness_m"]
     )
-    gain = multipath.year_gain_db(
+    gain = multipath_time.year_gain_db(
         latitude_deg=h["latitude_deg"],
         distance_km=h["distance_km"],
         inclination_mrad=multipath.inclination_mrad(

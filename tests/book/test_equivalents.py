@@ -33,21 +33,22 @@ def demand_of(evaluation, part: str, field: str, sense: str):
 def test_limits_of_an_optic_are_limits(tmp_path, field, sense, worse, kept):
     """A part exactly on the limit passes; a step beyond, margin or overload does not."""
     design = rows("p", *LIGHT)
-    base = evaluated(tmp_path / "d", design)
+    wanted = {"optical_margin_db": "1"}
+    base = evaluated(tmp_path / "d", design, project=wanted)
     limit = demand_of(base, "1000base-lx10", field, sense).limit
-    healthy = {"margin_db": 2.0, "overload_margin_db": 0.0}[kept]
+    healthy = {"margin_db": 1.0, "overload_margin_db": 0.0}[kept]
     for step, passes in ((0.0, True), (worse, False)):
         figures = {field: limit + step}
         if field == "launch_max_dbm":
             figures["launch_min_dbm"] = min(limit + step, -9.0)
         own = changed_catalog(tmp_path / f"c{passes}", "optics", "1000base-lx10", **figures)
-        changed = evaluated(tmp_path / "d", design, catalogs=(own,))
+        changed = evaluated(tmp_path / "d", design, catalogs=(own,), project=wanted)
         margins = changed.optical.values[kept]
         assert (round(float(margins.min()), 6) >= healthy) == passes
-        assert (changed.optical.values["margin_db"] > 1.9).all()
+        assert (changed.optical.values["margin_db"] > 0.9).all()
 
 
-@pytest.mark.parametrize("length", [1700, 9000])
+@pytest.mark.parametrize("length", [1700, 4000])
 def test_limit_of_a_cable_is_a_limit(tmp_path, length):
     design = rows("p", *(line.replace("length_m=1700", f"length_m={length}") for line in LIGHT))
     base = evaluated(tmp_path / "d", design, project={"optical_margin_db": "1"})

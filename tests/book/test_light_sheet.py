@@ -138,7 +138,7 @@ def test_no_common_wavelength_is_said(tmp_path):
 
 
 def test_a_blank_limit_is_no_limit(tmp_path):
-    said = words(sheet_of(evaluated(tmp_path / "design", link())))
+    said = words(sheet_of(evaluated(tmp_path / "design", link("s-16.1"))))
     assert said["light.0.a.max_dispersion_ps_nm"] == "no limit"
 
 

@@ -1,0 +1,30 @@
+"""A folder that holds several designs."""
+
+from pathlib import Path
+
+from backhaul.tables.names import squash
+
+_SHEET = ".xlsx"
+
+
+def designs_in(folder: Path) -> list[Path]:
+    """Designs in a folder that is none itself: workbooks, and folders with a segments table.
+
+    Empty where the path is a design of its own.
+    """
+    if not folder.is_dir() or _is_design(folder):
+        return []
+    entries = sorted(folder.iterdir(), key=lambda entry: entry.name.lower())
+    return [
+        entry
+        for entry in entries
+        if not entry.name.startswith((".", "~$"))
+        and (entry.suffix.lower() == _SHEET or (entry.is_dir() and _is_design(entry)))
+    ]
+
+
+def _is_design(folder: Path) -> bool:
+    return any(
+        entry.suffix.lower() == ".csv" and squash(entry.stem) == "segments"
+        for entry in folder.iterdir()
+    )

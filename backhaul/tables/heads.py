@@ -1,0 +1,168 @@
+"""Where a table begins: its row of heads, and which declared column stands where."""
+
+import re
+from collections.abc import Iterable, Sequence
+from itertools import islice
+
+from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.spreadsheet.read_cells import Odd
+from backhaul.tables.collector import Collector
+from backhaul.tables.column import NUMBER, Column
+from backhaul.tables.grid import Grid
+from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.table import Table
+
+HEAD_ROWS = 20  # a title and an address may stand above a table
+BRACKETS = re.compile(r"[(\[{][^)\]}]*[)\]}]")
+#: suffixes of our columns, and units that people use in their place
+OUR_UNITS = (
+    "mm_h",
+    "m_s",
+    "g_m3",
+    "db",
+    "dbm",
+    "ghz",
+    "mhz",
+    "mbps",
+    "percent",
+    "hpa",
+    "deg",
+    "m",
+    "c",
+)
+OTHER_UNITS = (
+    "",
+    "ft",
+    "feet",
+    "km",
+    "in",
+    "yd",
+    "miles",
+    "w",
+    "mw",
+    "f",
+    "k",
+    "kbps",
+    "gbps",
+    "ghz",
+    "mhz",
+    "khz",
+    "m",
+    "c",
+    "db",
+    "dbm",
+    "kmh",
+    "mph",
+    "knots",
+    "mbar",
+)
+
+
+def find_heads(
+    grid: Grid, columns: Sequence[Column], collector: Collector
+) -> tuple[int, dict[str, int]] | None:
+    """Row place of the heads and the column place of each declared name."""
+    known = {squash(column.name): column.name for column in columns}
+    required = {column.name for column in columns if column.required}
+    best, best_score = None, (0, 0)
+    for place, row in enumerate(grid.rows(HEAD_ROWS)):
+        names = {known.get(squash(cell)) for cell in row if isinstance(cell, str)} - {None}
+        score = (len(names & required), len(names))
+        if score > best_score:
+            best, best_score = place, score
+    where = grid.name if grid.is_sheet else grid.file
+    if best is None:
+        collector.file_problem(
+            where,
+            f"no heads in the first {HEAD_ROWS} rows",
+            "a row with the heads "
+            + listed([c.name for c in columns if c.required] or [c.name for c in columns], most=8),
+            table=grid.name,
+        )
+        return None
+    return _place_heads(grid, best, known, columns, collector)
+
+
+def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: Collector):
+    """Which declared column stands where; the others are named."""
+    places: dict[str, int] = {}
+    others: list[tuple[int, str]] = []
+    row_number = grid.numbers[head]
+    usable = True
+
+    def cell(place: int) -> str:
+        return _cell(grid, row_number, place)
+
+    for place, text in enumerate(grid.rows(HEAD_ROWS)[head]):
+        name = known.get(squash(text)) if isinstance(text, str) else None
+        if name is None:
+            if text not in (None, "") and not (isinstance(text, str) and text.isspace()):
+                others.append((place, str(text.shown if isinstance(text, Odd) else text).strip()))
+        elif name in places:
+            collector.file_problem(
+                cell(place),
+                f"the head {shown(text)} again, first at {cell(places[name])}",
+                "each head once",
+                "delete or rename one of them",
+                grid.name,
+            )
+        else:
+            places[name] = place
+    mistaken = other_units(columns)
+    for place, text in others:
+        meant = mistaken.get(squash(BRACKETS.sub(" ", text)))
+        if not _is_filled(grid, head, place):
+            continue
+        if meant and meant not in places:
+            collector.file_problem(
+                cell(place),
+                f"the head {shown(text)}",
+                f"the head '{meant}'",
+                "give the values in that unit and name the column so",
+                grid.name,
+            )
+        else:
+            free = [column.name for column in columns if column.name not in places]
+            close = collector.nearest(text, free)
+            collector.note(
+                Table(grid.name, grid.file),
+                row_number,
+                "",
+                f"the column {shown(text)} is none of this table's and was ignored"
+                + (f"; {close}" if close else ""),
+                where=cell(place),
+                group=("column", grid.file, grid.name, text),
+            )
+    missing = [column.name for column in columns if column.required and column.name not in places]
+    for name in missing:
+        close = collector.nearest(name, [text for _, text in others])
+        where = f"{grid.name}!{row_number}" if grid.is_sheet else f"{grid.file}:{row_number}"
+        collector.file_problem(where, f"no column '{name}'", f"the head '{name}'", close, grid.name)
+        usable = False
+    return (head, places) if usable else None
+
+
+def _cell(grid: Grid, row: int, place: int) -> str:
+    if grid.is_sheet:
+        return f"{grid.name}!{column_letters(place + 1)}{row}"
+    return f"{grid.file}:{row} column {place + 1}"
+
+
+def _is_filled(grid: Grid, head: int, place: int) -> bool:
+    """Whether a column holds anything below its head."""
+    return any(cell not in (None, "") for cell in islice(grid.columns[place], head + 1, None))
+
+
+def other_units(columns: Iterable[Column]) -> dict[str, str]:
+    """Heads that mean one of our columns in no unit or in another one."""
+    ours = {squash(column.name) for column in columns}
+    meant: dict[str, str] = {}
+    for column in columns:
+        for unit in OUR_UNITS:
+            if column.type == NUMBER and column.name.endswith("_" + unit):
+                stem = squash(column.name[: -len(unit)])
+                for other in OTHER_UNITS:
+                    if stem + other not in ours:
+                        meant.setdefault(stem + other, column.name)
+                break
+    return meant
