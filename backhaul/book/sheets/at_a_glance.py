@@ -4,11 +4,11 @@ from collections import Counter
 
 from backhaul.book.formula_cells import number_format
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.open_points import alike, few
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.budgets.order_lines import SECTIONS
 from backhaul.budgets.performance import PathPerformance
+from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
 from backhaul.figures.path_figures import (
     AVAILABILITY,
@@ -120,8 +120,10 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
         ),
         height=34,
     )
-    counts = Counter(finding.severity for finding in plan.evaluation.findings)
-    words = f"{counts[FAIL]} fail, {counts[THIN]} thin, {counts[NOTE]} notes"
+    counts: Counter[str] = Counter()
+    for group in causes(plan.evaluation.findings):
+        counts[group.severity] += len(group.places)
+    words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),
@@ -296,20 +298,19 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> N
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:
-    findings = [f for f in plan.evaluation.findings if f.severity in (FAIL, THIN)]
-    groups = alike(findings)
+    groups = causes(plan.evaluation.findings)
     sheet.heading("First on To settle" if groups else "To settle: nothing")
     for group in groups[:MOST_FINDINGS]:
-        finding = group[0]
-        paths = few(path for each in group for path in each.paths or (each.path,))
+        finding = group.head
+        paths = few(group.paths)
         sheet.row(
             Link(finding.check, "To settle"),
-            Verdict(finding.severity),
+            Verdict(group.severity),
             Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
             Text(finding.remedy or "", span=2),
         )
     if len(groups) > MOST_FINDINGS:
-        rest = sum(map(len, groups[MOST_FINDINGS:]))
+        rest = sum(len(group.places) for group in groups[MOST_FINDINGS:])
         sheet.say(f"and {rest} more on To settle", "muted")
 
 
