@@ -200,8 +200,7 @@ def demand_twice(context: Context) -> Iterator[Finding]:
             asked.setdefault(row.path, {})[figures] = row
     for branch, trunk in context.branches.parent.items():
         for figures, row in asked.get(branch, {}).items():
-            other = asked.get(trunk, {}).get(figures)
-            if other is None:
+            if figures not in asked.get(trunk, {}):
                 continue
             yield Finding(
                 "assumption",
@@ -211,8 +210,8 @@ def demand_twice(context: Context) -> Iterator[Finding]:
                 path=branch,
                 paths=(branch, trunk),
                 where=row.at("what"),
-                remedy=f"if it is one, take it out of {other.at('what')}: a branch counts on its "
-                "trunk by itself",
+                remedy="if it is one, take it out of the trunk's demand: a branch counts there by "
+                "itself",
             )
 
 
