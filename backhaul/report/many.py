@@ -40,8 +40,10 @@ def table(outcomes: list[Outcome]) -> Iterator[Line]:
         head = groups[0].head if groups else None
         first = f"{head.check} {place_of(head)}: {head.message}" if head else ""
         yield (
-            f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "
-            f"{counts[0]:>4}  {counts[1]:>4}  {first}",
+            (
+                f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "
+                f"{counts[0]:>4}  {counts[1]:>4}  {first}"
+            ),
             verdict,
         )
 
