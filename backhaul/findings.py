@@ -39,8 +39,6 @@ class Finding(NamedTuple):
     cause: str | None = None
     #: who answers for it: by, date, reason
     accepted: "Acceptance | None" = None
-    #: the remedy as data: changes of the design's tables
-    edits: tuple[dict, ...] = ()
     #: of a link, where it holds for one: 0 from near to far, 1 back; not part of the output
     direction: int | None = None
 
