@@ -264,15 +264,11 @@ def _what_lacks(
     )
     place = "" if worst.path != path else f" at step {worst.first_step:g}"
     if lack.mode is None:
-        return (
-            f"; no mode{place} is fast enough: the fastest gives {rate_figure(lack.rate_mbps)}",
-            "a wider channel, a faster radio, or less demand",
-        )
+        said = f"; no mode{place} is fast enough: the fastest gives {rate_figure(lack.rate_mbps)}"
+        return said, "a wider channel, a faster radio, or less demand"
     if lack.short_db is None:
-        return (
-            f"; no margin in {lack.mode}{place} reaches that",
-            "a shorter hop, a lower band, or a second path over another way",
-        )
+        said = f"; no margin in {lack.mode}{place} reaches that"
+        return said, "a shorter hop, a lower band, or a second path over another way"
     short = f"{np.ceil(round(10 * lack.short_db, DECIMALS)) / 10:.1f} dB"
     said = f"; {lack.mode}{place} is {short} short"
     if lack.short_db > MOST_ANTENNA_GAIN_DB:

@@ -158,7 +158,7 @@ def surge(context: Context) -> Iterator[Finding]:
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
-                        source="IEC 61643-21, IEC 62305-4 (from memory)",
+                        source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
                     )
 
 

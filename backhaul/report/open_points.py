@@ -114,7 +114,7 @@ def _notes(evaluation: Results, width: int, everything: bool) -> Iterator[Line]:
 
 def _names(evaluation: Results) -> frozenset[str]:
     """Names of the design and the catalogue, which tell notes of one kind apart and no more."""
-    names = {site for site in evaluation.design.sites}
+    names = set(evaluation.design.sites)
     for row in evaluation.design.segments:
         names.update(filter(None, (row.label, row.part, row.to_part, row.site, row.to_site)))
     return frozenset(names)

@@ -70,11 +70,8 @@ class _Report:
         for path in shown:
             yield clip(self._short_path_line(path), self.width), verdicts[path]
         counts = {verdict: sum(1 for v in verdicts.values() if v == verdict) for verdict in order}
-        yield (
-            f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
-            f"(--all lists them)",
-            "",
-        )
+        words = ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
+        yield f"{len(paths)} paths: {words} (--all lists them)", ""
 
     def _path(self, path: str) -> Iterator[Line]:
         verdict = self.evaluation.path_verdicts[path]

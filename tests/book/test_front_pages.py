@@ -1,4 +1,4 @@
-"""At a glance, To settle, and the pages of what the buyer and the installer carry."""
+"""At a glance, Open points, and the pages of what the buyer and the installer carry."""
 
 import itertools
 

@@ -85,8 +85,7 @@ def yellow_cells(book: agreement.Recalculated) -> list[tuple[str, float]]:
         (key, given.value)
         for key, given in book.plan.inputs.rows.items()
         if key.startswith(("given.demand.", "given.path."))
-        or (key.startswith("given.project.")
-        and key.endswith(SETTINGS))
+        or (key.startswith("given.project.") and key.endswith(SETTINGS))
     ]
 
 

@@ -1,4 +1,4 @@
-"""To settle: findings, the worst first, each with what would settle it."""
+"""Open points: findings, the worst first, each with what would settle it."""
 
 from collections.abc import Iterable
 
@@ -28,8 +28,8 @@ _LINKED = 13
 def build(plan: Plan) -> Sheet:
     """The sheet."""
     sheet = Sheet(
-        "To settle",
-        "To settle",
+        "Open points",
+        "Open points",
         (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
         subtitle="As found when this book was written, the worst first; what is said alike of several "
         "places stands once. The verdicts on the other sheets are live.",
