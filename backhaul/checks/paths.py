@@ -145,13 +145,17 @@ def _nothing(context: Context, narrow: Strain, row: Any, message: str) -> tuple[
     load = context.performance.traffic.on(use.link).along(use)
     if not context.performance.hops.time_share[direction] > 0:
         return (
-            f"{rate_figure(load[WAYS.index(narrow.way)])} run {narrow.way} over step "
-            f"{row.step:g}, which carries nothing that way",
+            (
+                f"{rate_figure(load[WAYS.index(narrow.way)])} run {narrow.way} over step "
+                f"{row.step:g}, which carries nothing that way"
+            ),
             "give the way a share of the air time in up_share_percent",
         )
     return (
-        f"{_both(load)} run over step {row.step:g}, which carries nothing: no mode has the margin "
-        "and the availability that are wanted",
+        (
+            f"{_both(load)} run over step {row.step:g}, which carries nothing: no mode has the margin "
+            "and the availability that are wanted"
+        ),
         "settle the margin and the availability of the hop first",
     )
 
