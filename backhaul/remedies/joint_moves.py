@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+from backhaul.design.edits import take_out
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.remedies.moves import (
@@ -17,7 +18,6 @@ from backhaul.remedies.moves import (
     optical_links,
     record_of,
     records,
-    take_out,
 )
 
 
