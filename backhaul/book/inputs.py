@@ -2,7 +2,7 @@
 
 from typing import Any, NamedTuple
 
-from backhaul.figures.terms import ROW, SUBJECT
+from backhaul.path.ends import MODES, PROJECT, SITES
 
 
 class BookInput(NamedTuple):
@@ -47,6 +47,11 @@ def row_key(row: Any, column: str) -> str:
 
 
 _NO_BRACES = str.maketrans("{}", "()")
+
+
+def mode_key(mode: Any, column: str) -> str:
+    """End of the key of a figure of a radio's mode, which its channel and name tell apart."""
+    return f"{mode.channel_mhz:g}.{mode.mode.translate(_NO_BRACES)}.{column}"
 
 
 def _has_figure(value: Any) -> bool:
@@ -110,24 +115,42 @@ class Inputs:
 
     def of(self, given: Any, subject: Any) -> str | None:
         """The yellow cell of a declared `Input`, for one subject; None where there is no figure."""
-        if callable(given.column) and given.of == SUBJECT:
+        place = given.place(subject)
+        value = None if place is None else given.read(subject)
+        if place is None or not _has_figure(value):
             return None
-        record, value = getattr(subject, given.of), given.read(subject)
-        column = given.key if callable(given.column) else given.column or given.key
         at = given.at(subject) if given.at else ""
-        label = given.label.lower() + (f", {at}" if at else "")
-        if record is None or not _has_figure(value):
-            return None
-        if given.of == ROW:
-            return self.row(record, column, label, given.unit, value)
-        family = subject.FAMILIES[given.of]
-        return self.part(
-            family, record, column, label, given.unit, value, f"{column}.{at}" if at else ""
+        label = (given.cell_label or given.label.lower()) + (f", {at}" if at else "")
+        if not place.family:
+            source = given.source if place.read() is None else ""
+            return self.row(place.record, place.column, label, given.unit, value, source)
+        if place.family == PROJECT:
+            return self.setting(place.record, place.column, label, given.unit)
+        if place.family == SITES:
+            return self.site(place.record, place.column, label, given.unit)
+        key = f"{place.column}.{at}" if at else ""
+        if place.family == MODES:
+            key = mode_key(place.record, place.column)
+        return self.part(place.family, place.record, place.column, label, given.unit, value, key)
+
+    def site(self, site: Any, column: str, label: str, unit: str) -> str | None:
+        """A figure of a site."""
+        return self.add(
+            f"given.site.{site.site.translate(_NO_BRACES)}.{column}",
+            group="Sites",
+            label=f"{site.site}: {label}",
+            value=getattr(site, column),
+            unit=unit,
+            source=site.at(column),
+            where=site.at(column),
         )
 
     def project(self, evaluation: Any, setting: str, label: str, unit: str) -> str | None:
         """A setting of the design."""
-        project = evaluation.design.project
+        return self.setting(evaluation.design.project, setting, label, unit)
+
+    def setting(self, project: Any, setting: str, label: str, unit: str) -> str | None:
+        """The same, of the project's record."""
         typed = setting in project.typed
         return self.add(
             f"given.project.{setting}",
@@ -139,8 +162,10 @@ class Inputs:
             where=project.at(setting) if typed else "",
         )
 
-    def row(self, row: Any, column: str, label: str, unit: str, value: Any = None) -> str | None:
-        """A figure of a segment row."""
+    def row(
+        self, row: Any, column: str, label: str, unit: str, value: Any = None, source: str = ""
+    ) -> str | None:
+        """A figure of a segment row; source: where the figure of a blank cell comes from."""
         value = getattr(row, column) if value is None else value
         return self.add(
             row_key(row, column),
@@ -148,7 +173,7 @@ class Inputs:
             label=f"{row.path[0]} step {row.step:g} {row.part}: {label}",
             value=value,
             unit=unit,
-            source=row.at(column),
+            source=source or row.at(column),
             where=row.at(column),
         )
 

@@ -1,6 +1,6 @@
 """Budget of the air: every hop of a design in one pass, all modes in both directions."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -12,8 +12,11 @@ from backhaul.budgets.hops import Hops, gather_hops
 from backhaul.budgets.water_reflection import WaterReflection, water_reflection
 from backhaul.design.model import Design
 from backhaul.figures.arrays import numbers
-from backhaul.figures.radio_terms import DIRECTION_TERMS, HOP_TERMS, MODE_TERMS
-from backhaul.figures.terms import compute
+from backhaul.figures.hop_terms import HOP_TERMS
+from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
+from backhaul.figures.radio_terms import DIRECTION_TERMS
+from backhaul.figures.terms import compute, gather
+from backhaul.path.ends import ModeOfDirection
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
 from backhaul.physics import gas, geometry, multipath, rain
@@ -133,26 +136,25 @@ def _diffraction(hops: Hops) -> np.ndarray:
 def _modes(hops: Hops, catalog: Any):
     """Modes of each direction, flat: those that the sender has and the receiver hears."""
     shared: dict[tuple, CommonModes] = {}
-    found, names, typed, silent = [], [], [], []
-    for (near, far), row, width in zip(
-        hops.radios, hops.rows, hops.channel_mhz.tolist(), strict=True
-    ):
-        for sender, receiver in ((near, far), (far, near)):
-            key = (sender.part, receiver.part, width)
-            if key not in shared:
-                shared[key] = _common_modes(sender, receiver, width, catalog)
-            found.append(shared[key])
-            names.extend(shared[key].names)
-            typed.append(row.tx_power_dbm)
-            silent.append(row.tx_power_dbm if row.tx_power_dbm is not None else sender.tx_power_dbm)
+    found, names, silent = [], [], []
+    typed = gather([TYPED_POWER], hops.directions)[TYPED_POWER.key]
+    widths = hops.channel_mhz.tolist()
+    for way in hops.directions:
+        sender, receiver, width = way.sender.radio, way.receiver.radio, widths[way.hop]
+        key = (sender.part, receiver.part, width)
+        if key not in shared:
+            shared[key] = common_modes(sender, receiver, width, catalog)
+        found.append(shared[key])
+        names.extend(shared[key].names)
+        silent.append(sender.tx_power_dbm)
     counts = np.array([len(modes.names) for modes in found], dtype=int)
     direction = np.repeat(np.arange(len(found)), counts)
 
     def flat(column: str) -> np.ndarray:
-        return np.concatenate([np.zeros(0), *(getattr(modes, column) for modes in found)])
+        return np.concatenate([np.zeros(0), *(modes.values[column] for modes in found)])
 
-    power = np.fmin(flat("power_dbm"), numbers(typed)[direction])
-    strongest = np.where(counts > 0, np.nan, numbers(silent))
+    power = np.fmin(flat("part_power_dbm"), typed[direction])
+    strongest = np.where(counts > 0, np.nan, np.where(np.isnan(typed), numbers(silent), typed))
     np.fmax.at(strongest, direction, power)
     modes = {
         "direction": direction,
@@ -168,33 +170,26 @@ class CommonModes(NamedTuple):
     """Modes of a pair of radios on one channel, slowest first."""
 
     names: tuple[str, ...]
-    rate_mbps: np.ndarray
-    power_dbm: np.ndarray
-    sensitivity_dbm: np.ndarray
+    modes: tuple[ModeOfDirection, ...]
+    values: Mapping[str, np.ndarray]
 
 
-def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> CommonModes:
-    heard = {
-        mode.mode: mode.sensitivity_dbm
-        for mode in catalog.radio_modes.get(receiver.part, ())
-        if mode.channel_mhz == channel_mhz
-    }
-    modes = sorted(
-        (
-            mode
-            for mode in catalog.radio_modes.get(sender.part, ())
-            if mode.channel_mhz == channel_mhz and mode.mode in heard
-        ),
-        key=lambda mode: mode.rate_mbps,
+def common_modes(sender: Any, receiver: Any, channel_mhz: float, catalog: Any) -> CommonModes:
+    """Modes that one radio has and the other hears on a channel."""
+
+    def of(radio: Any) -> Iterator[Any]:
+        for mode in catalog.radio_modes.get(radio.part, ()):
+            if mode.channel_mhz == channel_mhz:
+                yield mode
+
+    heard = {mode.mode: mode for mode in of(receiver)}
+    modes = tuple(
+        ModeOfDirection(sender, mode, heard[mode.mode])
+        for mode in sorted(of(sender), key=lambda mode: mode.rate_mbps)
+        if mode.mode in heard
     )
     return CommonModes(
-        tuple(mode.mode for mode in modes),
-        numbers(mode.rate_mbps for mode in modes),
-        numbers(
-            sender.tx_power_dbm if mode.tx_power_dbm is None else mode.tx_power_dbm
-            for mode in modes
-        ),
-        numbers(heard[mode.mode] for mode in modes),
+        tuple(mode.sent.mode for mode in modes), modes, gather((*MODE_TERMS, PART_POWER), modes)
     )
 
 
@@ -235,20 +230,14 @@ def _direction_givens(hops, climate, diffraction, reflection, design):
         if count
         else multipath.Occurrence(*np.zeros((2, 0)), np.zeros(0, dtype=int))
     )
-    gains = hops.gain_dbi
-    extra = numbers((row.extra_loss_db for row in hops.rows), blank=0.0)
     distance = both(hops.distance_km)
     return (
         {
+            **gather(DIRECTION_TERMS, hops.directions),
             "distance_km": distance,
-            "frequency_ghz": frequency,
-            "tx_gain_dbi": gains.reshape(-1),
-            "rx_gain_dbi": gains[:, ::-1].reshape(-1),
-            "extra_loss_db": both(extra),
             "gas_db_per_km": np.where(np.isnan(frequency), np.nan, attenuation),
             "diffraction_loss_db": both(np.nan_to_num(diffraction)),
             "reflection_loss_db": both(np.nan_to_num(reflection.loss_db)),
-            "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
             "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
             "rain_k": rain_coefficients[0],
             "rain_alpha": rain_coefficients[1],

@@ -18,7 +18,7 @@ from backhaul.budgets.requirement import (
     surroundings,
 )
 from backhaul.budgets.requirements_wired import ports_needed
-from backhaul.figures.radio_terms import MODE_TERMS
+from backhaul.figures.mode_terms import MODE_TERMS
 from backhaul.figures.terms import compute
 from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT

@@ -1,13 +1,30 @@
-"""The lines of a hop's budget, from transmit power to availability."""
+"""The lines of one direction of a hop, from transmit power to the law of its fading."""
 
-import numpy as np
-
-from backhaul.figures.terms import Term
-from backhaul.physics import availability, free_space, gas, geometry, multipath, rain
+from backhaul.figures.terms import PROJECT, ROW, Input, Term
+from backhaul.path.ends import HopDirection, Place
+from backhaul.physics import free_space, gas, multipath, rain
 
 _P525 = "ITU-R P.525-5"
 _P530_RAIN = "ITU-R P.530-18 sec. 2.4.1"
 _P530_FADING = "ITU-R P.530-17 sec. 2.3"
+#: Frequencies are given to a kilohertz.
+_GHZ_DIGITS = 6
+
+
+def middle_of_range_ghz(radio) -> float | None:
+    """Middle of the range that a radio sends in, None where the range is not known."""
+    low = radio.tx_min_ghz if radio.tx_min_ghz is not None else radio.frequency_min_ghz
+    high = radio.tx_max_ghz if radio.tx_max_ghz is not None else radio.frequency_max_ghz
+    return None if low is None or high is None else round((low + high) / 2, _GHZ_DIGITS)
+
+
+def _frequency_place(way: HopDirection) -> Place:
+    return Place(way.row, way.frequency_column)
+
+
+def _assumed_frequency(way: HopDirection) -> float | None:
+    own = way.frequency_column == way.sender.column("frequency_ghz")
+    return middle_of_range_ghz((way.sender if own else way.near).radio)
 
 
 def _eirp_dbm(*, tx_power_dbm, tx_gain_dbi):
@@ -49,72 +66,45 @@ def _transition_db(*, occurrence_percent):
     return multipath.transition_db(occurrence_percent=occurrence_percent)
 
 
-def _mode_margin_db(
-    *,
-    received_dbm,
-    mode_power_dbm,
-    tx_power_dbm,
-    sensitivity_dbm,
-    reflection_loss_db,
-    noise_rise_db,
-):
-    return free_space.margin_db(
-        received_dbm=received_dbm + (mode_power_dbm - tx_power_dbm),
-        sensitivity_dbm=sensitivity_dbm,
-        reflection_loss_db=reflection_loss_db,
-        noise_rise_db=noise_rise_db,
-    )
+#: Of a `HopDirection`.
+FREQUENCY = Input(
+    "frequency_ghz",
+    "Frequency",
+    "GHz",
+    _frequency_place,
+    blank=_assumed_frequency,
+    at=lambda way: f"sent from {way.end_of(way.frequency_column).name}",
+    digits=4,
+    source="middle of the radio's range",
+)
 
-
-def _rain_outage_percent(*, margin_db, rain_0_01_db, frequency_exponent):
-    within = rain.outage_percent(
-        margin_db=margin_db, exceeded_0_01_db=rain_0_01_db, frequency_exponent=frequency_exponent
-    )
-    return np.where(margin_db < 0, 100, np.where(rain_0_01_db <= 0, 0, within))
-
-
-def _shallow_q(*, transition_q, fade_db, transition_db):
-    return multipath.shallow_q(
-        transition_q=transition_q, fade_db=np.minimum(fade_db, transition_db)
-    )
-
-
-def _fade_db(*, margin_db):
-    return np.maximum(margin_db, 0)
-
-
-def _multipath_month_percent(*, occurrence_percent, fade_db, transition_db, shallow_q):
-    shallow = multipath.shallow_fading_percent(
-        shallow_q=shallow_q, fade_db=np.minimum(fade_db, transition_db)
-    )
-    deep = multipath.deep_fading_percent(occurrence_percent=occurrence_percent, fade_db=fade_db)
-    law = np.where(fade_db >= transition_db, deep, shallow)
-    return np.where(occurrence_percent > 0, law, 0)
-
-
-def _multipath_outage_percent(*, margin_db, multipath_month_percent, year_gain_db):
-    year = multipath.year_percent(
-        worst_month_percent=multipath_month_percent, year_gain_db=year_gain_db
-    )
-    return np.where(margin_db < 0, 0, year)
-
-
-def _availability_percent(*, rain_outage_percent, multipath_outage_percent):
-    return np.maximum(100 - rain_outage_percent - multipath_outage_percent, 0)
-
-
-def _minutes(*, availability_percent):
-    return availability.minutes_per_year(outage_percent=100 - availability_percent)
-
-
-#: One direction of a hop.
+#: One direction of a hop; its subject is a `HopDirection`.
 DIRECTION_TERMS = (
     Term("distance_km", "Distance", "km", digits=3),
-    Term("frequency_ghz", "Frequency", "GHz", digits=4),
+    FREQUENCY,
     Term("tx_power_dbm", "Transmit power, strongest mode", "dBm"),
-    Term("tx_gain_dbi", "Antenna, sending", "dBi"),
-    Term("rx_gain_dbi", "Antenna, receiving", "dBi"),
-    Term("extra_loss_db", "Further loss, both ends", "dB"),
+    Input(
+        "tx_gain_dbi",
+        "Antenna, sending",
+        "dBi",
+        lambda way: way.sender.antenna_place("gain_dbi"),
+        cell_label="gain",
+    ),
+    Input(
+        "rx_gain_dbi",
+        "Antenna, receiving",
+        "dBi",
+        lambda way: way.receiver.antenna_place("gain_dbi"),
+        cell_label="gain",
+    ),
+    Input(
+        "extra_loss_db",
+        "Further loss, both ends",
+        "dB",
+        ROW,
+        blank=0.0,
+        cell_label="further loss, both ends together",
+    ),
     Term("eirp_dbm", "EIRP", "dBm", _eirp_dbm),
     Term("free_space_loss_db", "Free space", "dB", free_space.free_space_loss_db, source=_P525),
     Term("gas_db_per_km", "Gas", "dB/km", source="ITU-R P.676-13 Annex 1", digits=5),
@@ -123,7 +113,7 @@ DIRECTION_TERMS = (
     Term("path_loss_db", "Loss on the path", "dB", _path_loss_db),
     Term("received_dbm", "Received", "dBm", _received_dbm),
     Term("reflection_loss_db", "Deepest fade over water", "dB", source="two rays, P.530 sec. 6.1"),
-    Term("noise_rise_db", "Noise rise", "dB"),
+    Input("noise_rise_db", "Noise rise", "dB", PROJECT, cell_label="noise rise at every receiver"),
     Term("rain_rate_mm_h", "Rain rate, 0.01 % of the year", "mm/h", digits=1),
     Term("rain_k", "k", source="ITU-R P.838-3", digits=6),
     Term("rain_alpha", "alpha", source="ITU-R P.838-3", digits=5),
@@ -182,69 +172,25 @@ DIRECTION_TERMS = (
     ),
 )
 
-#: One mode in one direction; terms of the direction stand beside it.
-MODE_TERMS = (
-    Term("rate_mbps", "Rate on the air", "Mb/s", digits=1),
-    Term("mode_power_dbm", "Power", "dBm"),
-    Term("sensitivity_dbm", "Sensitivity", "dBm"),
-    Term("margin_db", "Margin", "dB", _mode_margin_db),
-    Term(
-        "rain_outage_percent", "Rain outage", "%", _rain_outage_percent, source=_P530_RAIN, digits=5
-    ),
-    Term("fade_db", "Fade that it stands", "dB", _fade_db),
-    Term("shallow_q", "q of the mode", "", _shallow_q, source=_P530_FADING, digits=4),
-    Term(
-        "multipath_month_percent",
-        "Multipath, worst month",
-        "%",
-        _multipath_month_percent,
-        source=_P530_FADING,
-        digits=5,
-    ),
-    Term(
-        "multipath_outage_percent",
-        "Multipath outage",
-        "%",
-        _multipath_outage_percent,
-        source="ITU-R P.530-17 sec. 2.3.4",
-        digits=5,
-    ),
-    Term("availability_percent", "Availability", "%", _availability_percent, digits=4),
-    Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
-)
 
-#: Geometry in the middle of a hop.
-HOP_TERMS = (
-    Term("distance_km", "Distance", "km", digits=3),
-    Term("frequency_ghz", "Frequency", "GHz", digits=4),
-    Term("height_m", "Antenna, first end", "m", digits=1),
-    Term("far_height_m", "Antenna, far end", "m", digits=1),
-    Term("half_km", "Half way", "km", lambda *, distance_km: distance_km / 2, digits=3),
-    Term(
-        "earth_bulge_mid_m",
-        "Earth bulge half way, k = 4/3",
-        "m",
-        lambda *, half_km: geometry.earth_bulge_m(
-            distance1_km=half_km, distance2_km=half_km, k_factor=geometry.MEDIAN_K_FACTOR
-        ),
+#: What limits a direction; the same subject.
+LIMITS = (
+    Input(
+        "max_input_dbm",
+        "Level that it stands",
+        "dBm",
+        lambda way: way.receiver.radio_place("max_input_dbm"),
+        none="no limit",
     ),
-    Term(
-        "fresnel_mid_m",
-        "First Fresnel radius half way",
-        "m",
-        lambda *, half_km, frequency_ghz: geometry.fresnel_radius_m(
-            distance1_km=half_km, distance2_km=half_km, frequency_ghz=frequency_ghz
-        ),
-        source="ITU-R P.526 sec. 2.1",
+    Input("eirp_limit_dbm", "EIRP allowed", "dBm", ROW),
+    Input("healthy_margin_db", "Healthy margin of a hop", "dB", PROJECT, "radio_margin_db"),
+    Input(
+        "mac_efficiency",
+        "Share of the rate on air left for users",
+        "",
+        lambda way: way.sender.radio_place("mac_efficiency"),
+        blank=1.0,
     ),
-    Term("tilt_deg", "Tilt, first end", "degrees", geometry.tilt_deg, digits=3),
-    Term(
-        "to_tilt_deg",
-        "Tilt, far end",
-        "degrees",
-        lambda *, distance_km, height_m, far_height_m: geometry.tilt_deg(
-            distance_km=distance_km, height_m=far_height_m, far_height_m=height_m
-        ),
-        digits=3,
-    ),
+    Input("up_share_percent", "Share of the time that runs up", "%", ROW),
 )
+LIMIT = {given.key: given for given in LIMITS}

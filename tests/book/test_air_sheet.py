@@ -15,7 +15,8 @@ from backhaul.book.sheets import radio_hops as air
 from backhaul.book.sheets.radio_charts import even_labels
 from backhaul.book.sheets.radio_geometry import clearance_verdict
 from backhaul.book.sheets.radio_modes import held_mbps
-from backhaul.figures.radio_terms import DIRECTION_TERMS, MODE_TERMS
+from backhaul.figures.mode_terms import MODE_TERMS
+from backhaul.figures.radio_terms import DIRECTION_TERMS
 
 SHEETS = ("radio_hops", "inputs")
 RADIO = "radio-5ghz-he-int"

@@ -8,7 +8,7 @@ from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, term_cell, verd
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import Known, given_cell, is_known
 from backhaul.budgets.hop_profiles import LAND
-from backhaul.figures.radio_terms import HOP_TERMS
+from backhaul.figures.hop_terms import END, HOP_TERMS
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.physics import geometry
 from backhaul.physics.water import wave_crest_m
@@ -44,59 +44,39 @@ def clearance_verdict(*, median_f1, worst_f1, wanted_median_f1, wanted_worst_f1)
     return np.where(blocked, FAIL, np.where(short, THIN, PASS))
 
 
-def antenna_m(*, ground_m, above_m):
-    """Height of an antenna above the datum [m].
-
-    >>> antenna_m(ground_m=104.5, above_m=6.0)
-    110.5
-    """
-    return ground_m + above_m
-
-
 def write_ends(block: HopBlock) -> None:
     """Heights, azimuth and tilt of both ends."""
     block.head("Ends", block.names)
     _ground_and_antenna(block)
     _directions(block)
-    antennas = (block.row.antenna, block.row.to_antenna or block.row.antenna)
-    names = [antenna or "built in" for antenna in antennas]
+    names = [end.antenna.part if end.antenna else "built in" for end in block.ends]
     block.pair("Antenna", *(Text(name, "text small") for name in names))
-    beams = [
+    block.pair("Beamwidth", *_given_at_ends(block, "beamwidth_deg"), "°", "Givens")
+
+
+def _given_at_ends(block: HopBlock, key: str) -> list[SheetCell]:
+    """An input at both ends."""
+    declared = END[key]
+    return [
         given_cell(
-            block.end(way, "beamwidth_deg"),
-            _beamwidth(block, way),
-            float(block.hops.beamwidth_deg[block.index, way]),
+            block.end(end.number, key),
+            block.given(declared, end),
+            declared.read(end),
+            declared.digits,
         )
-        for way in (0, 1)
+        for end in block.ends
     ]
-    block.pair("Beamwidth", *beams, "°", "Givens")
 
 
 def _ground_and_antenna(block: HopBlock) -> None:
-    hops, row, index = block.hops, block.row, block.index
-    grounds, aboves, heights = [], [], []
-    for way in (0, 1):
-        column, site = ("height_m", "to_height_m")[way], block.sites[way]
-        ground = block.site_given(site, "ground_m", "level that heights are measured from", "m")
-        grounds.append(given_cell(block.end(way, "ground_m"), ground, hops.ground_m[index, way], 1))
-        value = getattr(row, column)
-        above = block.plan.inputs.row(row, column, f"antenna height at {block.names[way]}", "m")
-        aboves.append(given_cell(block.end(way, "above_m"), above, value, 1))
-        heights.append(
-            formula_cell(
-                antenna_m,
-                block.end(way, "height_m"),
-                {"ground_m": block.end(way, "ground_m"), "above_m": block.end(way, "above_m")},
-                {
-                    "ground_m": float(hops.ground_m[index, way]),
-                    "above_m": np.nan if value is None else value,
-                },
-                digits=1,
-            )
-        )
-    block.pair("Level of the site", *grounds, "m", "Givens")
-    block.pair("Antenna above it", *aboves, "m", "Givens")
-    block.pair("Antenna above the datum", *heights, "m")
+    block.pair("Level of the site", *_given_at_ends(block, "ground_m"), "m", "Givens")
+    block.pair("Antenna above it", *_given_at_ends(block, "above_m"), "m", "Givens")
+    term, heights = END["height_m"], block.hops.height_m[block.index]
+    cells = [
+        term_cell(term, heights[end.number], key_of=lambda name, n=end.number: block.end(n, name))
+        for end in block.ends
+    ]
+    block.pair(term.label, *cells, "m")
 
 
 def _directions(block: HopBlock) -> None:
@@ -108,7 +88,7 @@ def _directions(block: HopBlock) -> None:
         "°",
         "WGS 84 geodesic, value",
     )
-    if any(site is not None and site.declination_deg is not None for site in block.sites):
+    if any(END["declination_deg"].read(end) is not None for end in block.ends):
         _magnetic(block, azimuths)
     values = block.radio.hop_values
     block.pair(
@@ -121,9 +101,9 @@ def _directions(block: HopBlock) -> None:
 
 def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
     cells: list[SheetCell] = []
-    for way, site in enumerate(block.sites):
-        declination = site.declination_deg if site is not None else None
-        key = block.site_given(site, "declination_deg", "magnetic declination, east positive", "°")
+    for way, end in enumerate(block.ends):
+        declination = END["declination_deg"].read(end)
+        key = block.given(END["declination_deg"], end)
         cells.append(
             formula_cell(
                 geometry.magnetic_azimuth_deg,
@@ -136,13 +116,6 @@ def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
             )
         )
     block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Givens")
-
-
-def _beamwidth(block: HopBlock, way: int) -> str | None:
-    name = (block.row.antenna, block.row.to_antenna or block.row.antenna)[way]
-    family = "antennas" if name else "radios"
-    part = block.evaluation.catalog.antennas[name] if name else block.hops.radios[block.index][way]
-    return block.plan.inputs.part(family, part, "beamwidth_deg", "beamwidth", "°")
 
 
 def write_path(block: HopBlock) -> None:

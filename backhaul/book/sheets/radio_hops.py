@@ -28,11 +28,12 @@ from backhaul.book.sheets.radio_geometry import clearance_cell, write_ends, writ
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
 from backhaul.book.sheets.radio_in_use import summary_cells, target_cell
 from backhaul.book.sheets.radio_modes import Direction, direction_of, write_modes
-from backhaul.book.sheets.shared import NO_LIMIT, is_known
+from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.budgets.radio import RadioBudget
 from backhaul.checks.bands import LICENCE, judge
 from backhaul.checks.clearance import REFLECTION_DB
 from backhaul.checks.safety import CAUTIONS, DEFERS
+from backhaul.figures.radio_terms import LIMIT
 from backhaul.figures.verdicts import at_least, at_most, margin_verdict, thin_above
 from backhaul.findings import CAUTION, PASS, THIN
 from backhaul.path.links import RADIO
@@ -148,17 +149,15 @@ class _Result:
         self._rates()
 
     def _limits(self, summaries: list[dict[str, SheetCell]]) -> None:
-        block, project = self.block, self.block.evaluation.design.project
-        given = block.plan.inputs.project(
-            block.evaluation, "radio_margin_db", "healthy margin of a hop", "dB"
-        )
+        block = self.block
+        healthy = LIMIT["healthy_margin_db"]
         block.pair(
             "Healthy margin",
             *(
                 Calc(
                     block.end(way, "healthy_margin_db"),
-                    f"{{{given}}}",
-                    project.radio_margin_db,
+                    f"{{{block.given(healthy, block.ways[way])}}}",
+                    float(healthy.read(block.ways[way])),
                     format="0.00",
                 )
                 for way in (0, 1)
@@ -198,7 +197,7 @@ class _Result:
             return Text("no band", "text right", key=key), "see To settle"
         best = max(rules, key=lambda rule: rule.limit_dbm)
         if best.rule == LICENCE:
-            given = block.plan.inputs.row(block.row, "eirp_limit_dbm", "EIRP allowed", "dBm")
+            given = block.given(LIMIT["eirp_limit_dbm"], block.ways[way])
             return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Givens"
         if np.isinf(best.limit_dbm):
             return Text(NO_LIMIT, "text right", key=key), best.rule
@@ -206,13 +205,10 @@ class _Result:
 
     def _max_input(self, way: int) -> SheetCell:
         block, key = self.block, self.block.end(way, "max_input_dbm")
-        receiver = block.hops.radios[block.index][1 - way]
-        given = block.plan.inputs.part(
-            "radios", receiver, "max_input_dbm", "level that it stands", "dBm"
-        )
-        if given is None:
-            return Text(NO_LIMIT, "text right", key=key)
-        return Calc(key, f"{{{given}}}", float(receiver.max_input_dbm), format="0.00")
+        declared = LIMIT["max_input_dbm"]
+        given = block.given(declared, block.ways[way])
+        value = declared.read(block.ways[way])
+        return given_cell(key, given, value, missing=declared.none)
 
     def _verdicts(self) -> None:
         block = self.block
@@ -286,7 +282,7 @@ class _Result:
 
     def _overload(self, way: int) -> Verdict:
         block = self.block
-        limit = block.hops.radios[block.index][1 - way].max_input_dbm
+        limit = LIMIT["max_input_dbm"].read(block.ways[way])
         return self._at_most(way, "overload_verdict", "received_dbm", "max_input_dbm", limit)
 
     def _eirp(self, way: int) -> Verdict:
