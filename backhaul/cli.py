@@ -44,7 +44,7 @@ def check(
 
     A folder that holds several designs gives one table, a line a design.
     """
-    from backhaul.design.folder import designs_in
+    from backhaul.tables.folder import designs_in
 
     if design.is_dir() and (several := designs_in(design)):
         raise typer.Exit(_check_many(several, catalog, as_json=as_json, strict=strict))

@@ -15,8 +15,9 @@ from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.evaluation import Evaluation, evaluate
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import Book
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.writer import write_book
 
 CATALOGS = Path(__file__).parents[1] / "catalogs"
@@ -158,7 +159,7 @@ class Typed:
     def place(self, key: str) -> tuple[str, str]:
         """Sheet and address of a key."""
         spot = self.layout.spots[key]
-        return self.layout.names[spot.sheet], f"{letters(spot.column)}{spot.row}"
+        return self.layout.names[spot.sheet], f"{column_letters(spot.column)}{spot.row}"
 
     def typed(self, values: dict[str, float]) -> "Recalculated":
         """Type values into cells by key and recalculate."""

@@ -2,15 +2,13 @@
 
 from typing import Any
 
+from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.figures.arrays import number
 from backhaul.path.links import Link
 from backhaul.path.network import Network
 from backhaul.physics import copper, supply
-
-#: Where neither the row nor its sites tell the temperature of a cable [°C]: rules of the project.
-DEFAULT_CABLE_C = 20.0
 
 
 def cable_temperature_c(row: Segment, network: Network, design: Design) -> float:

@@ -7,6 +7,7 @@ import numpy as np
 
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
+from backhaul.design.settings import HEALTHY_MARGIN_DB, REPAIR_ALLOWANCE_DB, REPAIR_RUN_M
 from backhaul.figures.arrays import number, numbers
 from backhaul.figures.optical_terms import (
     DIRECTION_TERMS,
@@ -22,11 +23,6 @@ from backhaul.physics import optics
 from backhaul.units import M_PER_KM
 
 POWER, CHANNEL = "power", "channel"
-#: Smallest healthy margin by form of the published budget [dB]: rules of the project.
-HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
-#: Held back for repairs where cable can be dug up [dB]: common practice, one lump of 1 dB.
-REPAIR_ALLOWANCE_DB = 1.0
-REPAIR_RUN_M = 300.0
 
 
 class OpticalBudget(NamedTuple):

@@ -15,25 +15,23 @@ from backhaul.design.blank_lists import (
     fill_lists,
     part_list_formula,
 )
-from backhaul.design.columns import (
+from backhaul.design.columns import PROJECT, SEGMENTS, TABLES
+from backhaul.design.kinds import KINDS
+from backhaul.design.settings import SETTINGS
+from backhaul.errors import OutputError
+from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.tables.column import (
     CHOICE,
     INTEGER,
     LIST,
     NAME,
     NUMBER,
-    SEGMENTS,
-    SETTINGS,
-    TABLES,
     TEXT,
     YES_NO,
     Column,
 )
-from backhaul.design.faults import needs
-from backhaul.design.grid import column_letters
-from backhaul.design.kinds import KINDS
-from backhaul.design.names import listed
-from backhaul.design.small_tables import SETTING
-from backhaul.errors import OutputError
+from backhaul.tables.faults import needs
+from backhaul.tables.names import listed
 
 ROWS = 1000  # rows that have drop-downs and checks; more may be filled in
 SITES_LIST, PATHS_LIST = "sites_list", "paths_list"
@@ -43,6 +41,7 @@ FROM_LISTS = {
     "to_site": SITES_LIST,
     "to_part": "radios_list",
     "region": "regions_list",
+    "surface": "surface_list",
     "antenna": "antennas_list",
     "to_antenna": "antennas_list",
     "backs_up": PATHS_LIST,
@@ -176,7 +175,7 @@ def _project(book, values: dict[str, object]) -> None:
     from openpyxl.styles import Alignment, Font, PatternFill
 
     sheet = book.create_sheet("project")
-    _heads(sheet, SETTING)
+    _heads(sheet, PROJECT)
     fill = PatternFill("solid", fgColor=VALUE_FILL)
     for number, column in enumerate(SETTINGS, start=2):
         sheet.cell(number, 1, column.name)
@@ -186,8 +185,7 @@ def _project(book, values: dict[str, object]) -> None:
         if column.type not in (NUMBER, INTEGER):
             cell.number_format = "@"
         sheet.cell(number, 3, column.unit or None)
-        default = "" if column.default is None else f"; blank = {column.default:g}"
-        sheet.cell(number, 4, column.help + default)
+        sheet.cell(number, 4, column.help + _blank_is(column))
         sheet.add_data_validation(_validation(column, "project", f"B{number}"))
     _page(sheet)
 
@@ -252,14 +250,20 @@ def _range(column: Column) -> str:
     return f"{_limit(column.low, -1e9)} to {_limit(column.high, 1e9)}"
 
 
+def _blank_is(column: Column) -> str:
+    """What a blank cell stands for, where it is one figure."""
+    if column.type not in (NUMBER, INTEGER) or column.default is None:
+        return ""
+    return f"; blank = {column.default:g}"
+
+
 def _prompt(column: Column) -> str:
     text = column.help
     if column.unit:
         text += f" [{column.unit}]"
     if column.type in (NUMBER, INTEGER) and column.low is not None and column.high is not None:
         text += f", {_range(column)}"
-    if column.default is not None:
-        text += f"; blank = {column.default:g}"
+    text += _blank_is(column)
     return text + ("; must be filled" if column.required else "")
 
 

@@ -3,16 +3,18 @@
 from collections.abc import Iterable, Sequence
 
 from backhaul.design.columns import (
-    CORROSIVITY,
     POLARIZATIONS,
     PROVIDERS,
+    ROUTES,
     SEGMENTS,
     SURFACES,
-    WATERS,
+    WATER,
 )
-from backhaul.design.grid import column_letters
 from backhaul.design.kinds import KINDS
-from backhaul.design.segments import COMMON, parts_for
+from backhaul.design.lookup import COMMON, parts_for
+from backhaul.design.settings import WATERS
+from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.tables.column import CORROSIVITY
 
 SHEET = "lists"
 UNUSED, USED, NEEDED = 0, 1, 2
@@ -26,7 +28,8 @@ KINDS_LIST, PARTS_LIST, PART_KINDS_LIST, USE_LIST = (
 CHOICES = {
     "polarization": ("polarization_list", POLARIZATIONS),
     "by": ("by_list", PROVIDERS),
-    "surface": ("surface_list", SURFACES),
+    "route": ("route_list", ROUTES),
+    "surface": ("surface_list", (*SURFACES, WATER)),
     "water": ("water_list", WATERS),
     "corrosivity": ("corrosivity_list", CORROSIVITY),
     "outdoor": ("yes_no_list", ("yes", "no")),

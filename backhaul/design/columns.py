@@ -1,128 +1,44 @@
 """The tables of a design and their columns, declared once.
 
-The reader parses by them, the blank design is drawn from them, messages quote their units.
-Names are fixed by the project's contract.
+The reader parses by them, records are made from them, the blank design is drawn from them,
+messages quote their units. Names are fixed by the project's contract.
 """
 
-from typing import NamedTuple
-
-NUMBER, INTEGER, TEXT, NAME, LIST, YES_NO, CHOICE, DATE = (
-    "number",
-    "integer",
-    "text",
-    "name",
-    "list",
-    "yes/no",
-    "choice",
-    "date",
+from backhaul.design.settings import WATER_WORDS, WATERS
+from backhaul.tables.column import (
+    CHOICE,
+    CORROSIVITY,
+    DATE,
+    INTEGER,
+    LIST,
+    NAME,
+    NUMBER,
+    TEXT,
+    YES_NO,
+    Column,
 )
+from backhaul.tables.values import RAW
 
-
-class Column(NamedTuple):
-    """One column: how a cell of it is read and what may stand in it."""
-
-    name: str
-    type: str
-    help: str
-    unit: str = ""
-    low: float | None = None
-    high: float | None = None
-    choices: tuple[str, ...] = ()
-    required: bool = False
-    default: float | str | bool | None = None
-
-
-CORROSIVITY = ("C1", "C2", "C3", "C4", "C5", "CX")  # ISO 12944-2:2017
+#: Temperature inside an enclosure outdoors above ambient [K]: rules of the project, for a
+#: sun-loaded cabinet (common practice 15 to 20 K).
+OUTDOOR_RISE_C = 15.0
+#: Where neither the row nor its sites tell the temperature of a cable [°C]: rules of the project.
+DEFAULT_CABLE_C = 20.0
 POLARIZATIONS = ("V", "H", "VH")
+POLARIZATION_WORDS = {"hv": "VH", "v/h": "VH", "vertical": "V", "horizontal": "H"}
 PROVIDERS = ("existing", "client", "later")
-SURFACES = ("land", "sea", "fresh")
-WATERS = ("sea", "fresh")
+ROUTES = ("indoor", "duct", "buried", "aerial", "surface")
+LAND, WATER = "land", "water"
+#: what lies under a hop, besides the names of `waters`
+SURFACES = (LAND, *WATERS)
+SURFACE_WORDS = {"ground": LAND, **WATER_WORDS}
 
-#: Settings of the `project` table; a default of None means that it depends on the link.
-SETTINGS = (
-    Column("title", TEXT, "title of the design"),
-    Column("client", TEXT, "for whom"),
-    Column("document", TEXT, "document number"),
-    Column("revision", TEXT, "revision"),
-    Column("date", DATE, "date of the design"),
-    Column("prepared_by", TEXT, "name"),
-    Column("checked_by", TEXT, "name"),
-    Column("approved_by", TEXT, "name"),
-    Column("status", TEXT, "status of the document"),
-    Column("region", NAME, "rules of the band: US, CEPT or a key of the user's bands.csv"),
-    Column("currency", TEXT, "currency of the order list"),
-    Column(
-        "optical_margin_db",
-        NUMBER,
-        "smallest healthy optical margin; blank = 2 for budget form P, 0.5 for form C",
-        "dB",
-        0,
-        30,
-    ),
-    Column(
-        "overload_margin_db",
-        NUMBER,
-        "smallest healthy distance to overload",
-        "dB",
-        0,
-        20,
-        default=0.0,
-    ),
-    Column(
-        "repair_allowance_db",
-        NUMBER,
-        "held back for later repairs; blank = 1 on a link with a "
-        "single-mode run over 300 m, else 0",
-        "dB",
-        0,
-        20,
-    ),
-    Column("radio_margin_db", NUMBER, "smallest healthy fade margin", "dB", 0, 60, default=10.0),
-    Column(
-        "noise_rise_db",
-        NUMBER,
-        "taken off every radio margin for interference",
-        "dB",
-        0,
-        40,
-        default=0.0,
-    ),
-    Column(
-        "availability_percent",
-        NUMBER,
-        "target of a path; write 99.9, not 0.999",
-        "%",
-        50,
-        100,
-        default=99.9,
-    ),
-    Column(
-        "rate_headroom_percent", NUMBER, "share of the rate kept free", "%", 0, 95, default=30.0
-    ),
-    Column(
-        "feed_drop_percent",
-        NUMBER,
-        "largest healthy voltage drop of a feed",
-        "%",
-        0,
-        50,
-        default=5.0,
-    ),
-    Column("spare_percent", NUMBER, "spares ordered on whole pieces", "%", 0, 200, default=10.0),
-    Column("cable_slack_percent", NUMBER, "added to a run for ordering", "%", 0, 100, default=5.0),
-    Column("loop_m", NUMBER, "slack loop at each end of an outdoor run", "m", 0, 200, default=10.0),
-    Column(
-        "worst_k_factor",
-        NUMBER,
-        "smallest effective earth radius factor; blank = by ITU-R P.530",
-        "",
-        0.2,
-        4,
-    ),
-    Column("water_low_m", NUMBER, "lowest water level, same datum as ground_m", "m", -500, 9000),
-    Column("water_high_m", NUMBER, "highest water level, same datum as ground_m", "m", -500, 9000),
-    Column("wave_height_m", NUMBER, "significant wave height", "m", 0, 30, default=0.0),
-    Column("water", CHOICE, "kind of water under hops without terrain", choices=WATERS),
+#: The `project` table: a setting a row.
+PROJECT = (
+    Column("setting", NAME, "name of the setting", required=True),
+    Column("value", RAW, "its value"),
+    Column("unit", TEXT, "unit of the value, for the reader's eye"),
+    Column("help", TEXT, "what the setting means, for the reader's eye"),
 )
 
 SITES = (
@@ -142,7 +58,7 @@ SITES = (
     Column(
         "enclosure_rise_c",
         NUMBER,
-        "inside the enclosure above ambient; blank = 15 outdoors, 0 indoors",
+        f"inside the enclosure above ambient; blank = {OUTDOOR_RISE_C:g} outdoors, 0 indoors",
         "K",
         0,
         60,
@@ -175,6 +91,14 @@ SITES = (
     Column("wind_m_s", NUMBER, "design wind speed", "m/s", 0, 120),
     Column("sway_deg", NUMBER, "sway of the mast", "degrees", 0, 20),
     Column("declination_deg", NUMBER, "magnetic declination, east positive", "degrees", -180, 180),
+    Column(
+        "sun_hours",
+        NUMBER,
+        "equivalent hours of full sun a day, worst month, on the panel's plane",
+        "h",
+        0,
+        24,
+    ),
 )
 
 SEGMENTS = (
@@ -196,16 +120,31 @@ SEGMENTS = (
         0,
         1000,
     ),
-    Column("strand", LIST, "strand of the cable: 1, or 1/2 for two"),
+    Column("strand", LIST, "strand of the cable: 1, or 1/2 for two", default=()),
     Column("height_m", NUMBER, "antenna above the site's ground_m, first end", "m", -100, 2000),
     Column("to_height_m", NUMBER, "antenna above the site's ground_m, far end", "m", -100, 2000),
     Column("antenna", NAME, "antenna at the first end; blank = the part's own"),
     Column("to_antenna", NAME, "antenna at the far end; blank = as at the first"),
+    Column(
+        "diversity_m",
+        NUMBER,
+        "second antenna of the same kind above the first, first end; below is negative",
+        "m",
+        -100,
+        100,
+    ),
+    Column("to_diversity_m", NUMBER, "second antenna above the first, far end", "m", -100, 100),
     Column("frequency_ghz", NUMBER, "sent by the first end, channel centre", "GHz", 0.4, 100),
     Column("to_frequency_ghz", NUMBER, "sent by the far end; blank = the same", "GHz", 0.4, 100),
     Column("channel_mhz", NUMBER, "channel width", "MHz", 0.1, 5000),
     Column("tx_power_dbm", NUMBER, "transmit power, all chains together", "dBm", -60, 60),
-    Column("polarization", CHOICE, "V, H or VH (the worse of the two)", choices=POLARIZATIONS),
+    Column(
+        "polarization",
+        CHOICE,
+        "V, H or VH (the worse of the two)",
+        choices=POLARIZATIONS,
+        aliases=POLARIZATION_WORDS,
+    ),
     Column(
         "eirp_limit_dbm",
         NUMBER,
@@ -224,14 +163,27 @@ SEGMENTS = (
         0,
         200,
     ),
+    Column("measured_nm", NUMBER, "wavelength that the loss was measured at", "nm", 600, 1700),
     Column(
         "cable_temperature_c",
         NUMBER,
-        "blank = the warmer site's ambient_max_c, else 20",
+        f"blank = the warmer site's ambient_max_c, else {DEFAULT_CABLE_C:g}, and sun_rise_c",
         "°C",
         -60,
         90,
     ),
+    Column(
+        "route",
+        CHOICE,
+        "how a run lies; blank = duct between two sites, else by its site",
+        choices=ROUTES,
+    ),
+    Column(
+        "surface", NAME, "under a hop without terrain: land, sea, fresh, water or one of waters"
+    ),
+    Column("noise_rise_db", NUMBER, "noise rise of this hop alone", "dB", 0, 40),
+    Column("radio_margin_db", NUMBER, "smallest healthy fade margin of this hop", "dB", 0, 60),
+    Column("hub", NAME, "label of a terminal at the first end that several hops share"),
     Column("by", CHOICE, "blank = to be ordered", choices=PROVIDERS),
     Column("label", NAME, "names one physical thing; rows with one label are one thing"),
     Column("note", TEXT, "a remark, carried along"),
@@ -247,6 +199,14 @@ PATHS = (
     Column("note", TEXT, "a remark"),
 )
 
+WATER_BODIES = (
+    Column("water", NAME, "name of the water", required=True),
+    Column("kind", CHOICE, "sea or fresh", choices=WATERS, aliases=WATER_WORDS, required=True),
+    Column("low_m", NUMBER, "lowest level, same datum as ground_m", "m", -500, 9000),
+    Column("high_m", NUMBER, "highest level, same datum as ground_m", "m", -500, 9000),
+    Column("wave_height_m", NUMBER, "significant wave height", "m", 0, 30, default=0.0),
+)
+
 TERRAIN = (
     Column("path", NAME, "path of the hop"),
     Column("step", NUMBER, "step of the hop", "", 0, 1e6),
@@ -254,15 +214,39 @@ TERRAIN = (
     Column("distance_m", NUMBER, "from the hop's first end", "m", 0, 1e6, required=True),
     Column("ground_m", NUMBER, "level of the ground", "m", -500, 9000),
     Column("cover_m", NUMBER, "trees, buildings, vessels above it", "m", 0, 1000),
-    Column("surface", CHOICE, "land, sea or fresh", choices=SURFACES),
+    Column("surface", NAME, "from here to the next row: land, sea, fresh or one of waters"),
+)
+
+ACCEPTED = (
+    Column("check", NAME, "name of the check whose finding is accepted", required=True),
+    Column("path", NAME, "path of the finding"),
+    Column("step", NUMBER, "step of the finding", "", 0, 1e6),
+    Column("label", NAME, "label of the thing, in place of path and step"),
+    Column("value", NUMBER, "figure of the finding when it was accepted"),
+    Column("by", TEXT, "who answers for it", required=True),
+    Column("date", DATE, "when"),
+    Column("reason", TEXT, "why", required=True),
+)
+
+READINGS = (
+    Column("site", NAME, "site whose card was filled in", required=True),
+    Column("reading", NAME, "key that the site card prints beside it", required=True),
+    Column("value", NUMBER, "what was measured"),
+    Column("unit", TEXT, "its unit"),
+    Column("water_level_m", NUMBER, "water level at that time", "m", -500, 9000),
+    Column("by", TEXT, "who measured"),
+    Column("date", DATE, "when"),
+    Column("remark", TEXT, "a remark"),
 )
 
 DEMAND = (
     Column("path", NAME, "path that carries it", required=True),
     Column("what", TEXT, "what sends or needs it"),
-    Column("count", NUMBER, "how many; blank = 1", "", 0, 1e6),
-    Column("up_mbps", NUMBER, "each, from the last site to the first", "Mb/s", 0, 1e6),
-    Column("down_mbps", NUMBER, "each, from the first site to the last", "Mb/s", 0, 1e6),
+    Column("count", NUMBER, "how many", "", 0, 1e6, default=1.0),
+    Column("up_mbps", NUMBER, "each, from the last site to the first", "Mb/s", 0, 1e6, default=0.0),
+    Column(
+        "down_mbps", NUMBER, "each, from the first site to the last", "Mb/s", 0, 1e6, default=0.0
+    ),
     Column("note", TEXT, "a remark"),
 )
 
@@ -270,17 +254,22 @@ EXTRAS = (
     Column("site", NAME, "where it goes"),
     Column("part", TEXT, "what is ordered"),
     Column("description", TEXT, "what it is"),
-    Column("count", NUMBER, "how many; blank = 1", "", 0, 1e6),
+    Column("count", NUMBER, "how many", "", 0, 1e6, default=1.0),
     Column("unit", TEXT, "piece, metre, set"),
     Column("by", CHOICE, "blank = to be ordered", choices=PROVIDERS),
     Column("note", TEXT, "a remark"),
 )
 
+#: Every table but `project`, whose rows are settings.
 TABLES = {
     "sites": SITES,
     "segments": SEGMENTS,
     "paths": PATHS,
+    "waters": WATER_BODIES,
     "terrain": TERRAIN,
+    "accepted": ACCEPTED,
+    "readings": READINGS,
     "demand": DEMAND,
     "extras": EXTRAS,
 }
+ALL_TABLES = {"project": PROJECT, **TABLES}

@@ -27,6 +27,9 @@ def digest_of(design: Design, segments: Mapping[str, Sequence]) -> str:
     _add_records(sha, "paths", list(design.paths.values()))
     _add_records(sha, "demand", design.demand)
     _add_records(sha, "extras", design.extras)
+    _add_records(sha, "waters", list(design.waters.values()))
+    _add_records(sha, "accepted", design.accepted)
+    _add_records(sha, "readings", design.readings)
     for key in sorted(design.terrain, key=repr):
         profile = design.terrain[key]
         columns = {

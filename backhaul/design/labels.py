@@ -1,21 +1,21 @@
 """Rows with one label are one thing: they agree, or the design cannot be used."""
 
 from collections.abc import Container, Iterable, Mapping
+from typing import Any
 
-from backhaul.design.collector import Collector, shown
+from backhaul.design.columns import SEGMENTS
 from backhaul.design.kinds import AIR, KINDS
-from backhaul.design.model import Segment
-from backhaul.design.names import listed, plain
+from backhaul.tables.collector import Collector
+from backhaul.tables.names import listed, plain, shown
 
 #: what may differ between rows of one thing
-FREE = frozenset(
-    ("path", "step", "strand", "port", "to_port", "note", "label", "id", "row", "table")
-)
+FREE = frozenset(("path", "step", "strand", "port", "to_port", "note", "label"))
 ENDS = (
     ("site", "to_site"),
     ("part", "to_part"),
     ("height_m", "to_height_m"),
     ("antenna", "to_antenna"),
+    ("diversity_m", "to_diversity_m"),
     ("frequency_ghz", "to_frequency_ghz"),
 )
 #: a blank at the far end means the same as at the first
@@ -25,18 +25,18 @@ SAME_IF_BLANK = (
     ("frequency_ghz", "to_frequency_ghz"),
 )
 BLANK_IS = {"count": 1, "extra_loss_db": 0.0}
-COMPARED = tuple(name for name in Segment._fields if name not in FREE and name != "kind")
+COMPARED = tuple(c.name for c in SEGMENTS if c.name not in FREE and c.name != "kind")
 
 
 Faulty = Mapping[str, Container[int]]
 
 
-def check_labels(segments: Iterable[Segment], faulty: Faulty, collector: Collector) -> None:
+def check_labels(segments: Iterable[Any], faulty: Faulty, collector: Collector) -> None:
     """Every label names one thing of one kind, described alike wherever it stands.
 
     `faulty` holds the ids of rows by column whose cell could not be read: not compared.
     """
-    by_label: dict[str, list[Segment]] = {}
+    by_label: dict[str, list[Any]] = {}
     for segment in segments:
         if segment.label is not None and segment.kind is not None:
             by_label.setdefault(segment.label, []).append(segment)
@@ -45,7 +45,7 @@ def check_labels(segments: Iterable[Segment], faulty: Faulty, collector: Collect
             _check_one(rows, faulty, collector)
 
 
-def _check_one(rows: list[Segment], faulty: Faulty, collector: Collector) -> None:
+def _check_one(rows: list[Any], faulty: Faulty, collector: Collector) -> None:
     first = rows[0]
     alike = [row for row in rows if row.kind == first.kind]
     for row in rows:
@@ -58,7 +58,7 @@ def _check_one(rows: list[Segment], faulty: Faulty, collector: Collector) -> Non
                 "one label for one thing",
                 "give one of them another label",
             )
-    terminals: list[Segment] = []
+    terminals: list[Any] = []
     if KINDS[first.kind].medium == AIR:
         terminals = [row for row in alike if row.to_site is None]
         alike = [row for row in alike if row.to_site is not None]
@@ -69,7 +69,7 @@ def _check_one(rows: list[Segment], faulty: Faulty, collector: Collector) -> Non
     _check_terminals(terminals, alike[0] if alike else None, collector)
 
 
-def _as_meant(row: Segment) -> dict[str, object]:
+def _as_meant(row: Any) -> dict[str, object]:
     """The compared columns with blanks as they are read."""
     meant = {name: getattr(row, name) for name in COMPARED}
     for name, value in BLANK_IS.items():
@@ -82,6 +82,16 @@ def _as_meant(row: Segment) -> dict[str, object]:
     return meant
 
 
+def columns_as_written(first: Any, row: Any, names: Iterable[str]) -> dict[str, str]:
+    """What each column of a thing is called in another row of its label, which may be turned."""
+    if _as_meant(row) == _as_meant(first) or _turned(_as_meant(row), row.kind) != _as_meant(first):
+        return {name: name for name in names}
+    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])}
+    if KINDS[row.kind].medium != AIR:
+        del swap["part"], swap["to_part"]
+    return {name: swap.get(name, name) for name in names}
+
+
 def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
     """The same thing written from its other end."""
     is_reversed = dict(meant)
@@ -92,9 +102,7 @@ def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
     return is_reversed
 
 
-def _compare(
-    reference: dict, first: Segment, row: Segment, faulty: Faulty, collector: Collector
-) -> None:
+def _compare(reference: dict, first: Any, row: Any, faulty: Faulty, collector: Collector) -> None:
     """Make a problem of every column in which a row contradicts the first of its label."""
     meant = _as_meant(row)
     straight = [name for name in COMPARED if meant[name] != reference[name]]
@@ -129,7 +137,7 @@ def _value(value: object) -> str:
     return shown(plain(value) if isinstance(value, float) else value)
 
 
-def _check_terminals(terminals: list[Segment], hop: Segment | None, collector: Collector) -> None:
+def _check_terminals(terminals: list[Any], hop: Any | None, collector: Collector) -> None:
     """A terminal alone is one end of the hop of its label: the same part at that site."""
     known: dict[str | None, tuple[str, str]] = {}
     if hop is not None:

@@ -1,71 +1,69 @@
 """A design as its writer meant it: frozen records whose attributes are the columns' names.
 
-A blank cell is None. Defaults that hold for every link stand in `Project`; those that depend on
-a link are settled where the link is known.
+Records are made from the declarations of columns and settings. A blank cell is the column's
+default, else None; what hangs on a link is settled where the link is known.
 """
 
-from collections.abc import Mapping
+from collections import namedtuple
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
+from backhaul.design.change import changed_rows
+from backhaul.design.columns import (
+    ACCEPTED,
+    DEMAND,
+    EXTRAS,
+    OUTDOOR_RISE_C,
+    PATHS,
+    READINGS,
+    SEGMENTS,
+    SITES,
+    WATER_BODIES,
+)
+from backhaul.design.settings import SETTINGS
 from backhaul.findings import Finding
-
-OUTDOOR_RISE_C = 15.0  # rules of the project: sun-loaded cabinet, common practice 15 to 20 K
-
-
-class Table(NamedTuple):
-    """Where rows come from, so that a message can name the cell."""
-
-    name: str
-    file: str
-    #: spreadsheet column letters by column name; None for a CSV
-    letters: Mapping[str, str] | None = None
-
-    def cell(self, row: int, column: str) -> str:
-        """The cell as a designer would look for it.
-
-        >>> Table("segments", "path.xlsx", {"part": "F"}).cell(7, "part")
-        'segments!F7'
-        >>> Table("segments", "segments.csv").cell(7, "part")
-        'segments.csv:7 part'
-        """
-        if self.letters is None:
-            return f"{self.file}:{row} {column}"
-        return f"{self.name}!{self.letters.get(column, '')}{row}"
+from backhaul.tables.column import Column
+from backhaul.tables.table import Table
 
 
-class Project(NamedTuple):
+def _record(name: str, columns: Sequence[Column], **more: Any) -> Any:
+    """A named tuple with a field a column, and `more` fields with their defaults.
+
+    The first columns that must be filled have no default.
+    """
+    fields = [column.attribute for column in columns]
+    defaults = [column.default for column in columns]
+    needed = 0
+    while needed < len(columns) and columns[needed].required:
+        needed += 1
+    return namedtuple(name, (*fields, *more), defaults=(*defaults[needed:], *more.values()))
+
+
+def _in_row(name: str, columns: Sequence[Column], **more: Any) -> Any:
+    """A record that knows its row."""
+    return _record(name, columns, **more, row=0, table=None)
+
+
+class _Row:
+    """A record that can name its cells."""
+
+    __slots__ = ()
+    row: int
+    table: Table | None
+
+    def at(self, column: str) -> str:
+        """The cell of a column of this row."""
+        if self.table is None:
+            return f"{type(self).__name__.lower()}:{self.row} {column}"
+        return self.table.cell(self.row, column)
+
+
+class Project(
+    _record("Project", SETTINGS, typed=frozenset(), table=None, rows={})  # type: ignore[misc]
+):
     """Settings of the design; `typed` names those that the designer wrote."""
 
-    title: str | None = None
-    client: str | None = None
-    document: str | None = None
-    revision: str | None = None
-    date: str | None = None
-    prepared_by: str | None = None
-    checked_by: str | None = None
-    approved_by: str | None = None
-    status: str | None = None
-    region: str | None = None
-    currency: str | None = None
-    optical_margin_db: float | None = None
-    overload_margin_db: float = 0.0
-    repair_allowance_db: float | None = None
-    radio_margin_db: float = 10.0
-    noise_rise_db: float = 0.0
-    availability_percent: float = 99.9
-    rate_headroom_percent: float = 30.0
-    feed_drop_percent: float = 5.0
-    spare_percent: float = 10.0
-    cable_slack_percent: float = 5.0
-    loop_m: float = 10.0
-    worst_k_factor: float | None = None
-    water_low_m: float | None = None
-    water_high_m: float | None = None
-    wave_height_m: float = 0.0
-    water: str | None = None
-    typed: frozenset[str] = frozenset()
-    table: Table | None = None
-    rows: Mapping[str, int] = {}
+    __slots__ = ()
 
     def at(self, setting: str) -> str:
         """The cell of a setting."""
@@ -74,35 +72,10 @@ class Project(NamedTuple):
         return self.table.cell(self.rows[setting], "value")
 
 
-class Site(NamedTuple):
+class Site(_Row, _in_row("Site", SITES)):  # type: ignore[misc]
     """A place; see `design/columns.py` for the units."""
 
-    site: str
-    latitude: float | None = None
-    longitude: float | None = None
-    ground_m: float | None = None
-    ambient_min_c: float | None = None
-    ambient_max_c: float | None = None
-    enclosure_rise_c: float | None = None
-    corrosivity: str | None = None
-    outdoor: bool | None = None
-    hazardous_area: str | None = None
-    rain_rate_mm_h: float | None = None
-    dn1: float | None = None
-    roughness_m: float | None = None
-    log_k: float | None = None
-    dn75: float | None = None
-    vapour_g_m3: float | None = None
-    temperature_c: float | None = None
-    pressure_hpa: float | None = None
-    wind_m_s: float | None = None
-    sway_deg: float | None = None
-    declination_deg: float | None = None
-    row: int = 0
-    table: Table | None = None
-
-    def at(self, column: str) -> str:
-        return self.table.cell(self.row, column) if self.table else f"sites {self.site} {column}"
+    __slots__ = ()
 
     @property
     def rise_c(self) -> float:
@@ -112,64 +85,29 @@ class Site(NamedTuple):
         return OUTDOOR_RISE_C if self.outdoor else 0.0
 
 
-class Segment(NamedTuple):
+class Segment(_Row, _in_row("Segment", SEGMENTS, id=0)):  # type: ignore[misc]
     """One row of the segment table; `id` is its place in the design."""
 
-    path: tuple[str, ...]
-    step: float
-    kind: str
-    site: str | None = None
-    to_site: str | None = None
-    part: str = ""
-    to_part: str | None = None
-    port: str | None = None
-    to_port: str | None = None
-    length_m: float | None = None
-    count: int | None = None
-    strand: tuple[str, ...] = ()
-    height_m: float | None = None
-    to_height_m: float | None = None
-    antenna: str | None = None
-    to_antenna: str | None = None
-    frequency_ghz: float | None = None
-    to_frequency_ghz: float | None = None
-    channel_mhz: float | None = None
-    tx_power_dbm: float | None = None
-    polarization: str | None = None
-    eirp_limit_dbm: float | None = None
-    up_share_percent: float | None = None
-    extra_loss_db: float | None = None
-    measured_db: float | None = None
-    cable_temperature_c: float | None = None
-    by: str | None = None
-    label: str | None = None
-    note: str | None = None
-    id: int = 0
-    row: int = 0
-    table: Table | None = None
-
-    def at(self, column: str) -> str:
-        """The cell of a column of this row."""
-        return self.table.cell(self.row, column) if self.table else f"segments:{self.row} {column}"
+    __slots__ = ()
 
 
-class PathRow(NamedTuple):
-    path: str
-    title: str | None = None
-    availability_percent: float | None = None
-    backs_up: str | None = None
-    note: str | None = None
-    row: int = 0
-    table: Table | None = None
+class PathRow(_Row, _in_row("PathRow", PATHS)):  # type: ignore[misc]
+    """A path's own row: its title, target and the path that it backs up."""
 
-    def at(self, column: str) -> str:
-        return self.table.cell(self.row, column) if self.table else f"paths {self.path} {column}"
+    __slots__ = ()
+
+
+class Water(_Row, _in_row("Water", WATER_BODIES)):  # type: ignore[misc]
+    """A body of water."""
+
+    __slots__ = ()
 
 
 class Terrain(NamedTuple):
     """The profile of one hop: arrays of one length, in order of distance from the first end.
 
-    `ground_m` is NaN where a cell is blank; `surface` holds "land", "sea", "fresh".
+    `ground_m` is NaN where a cell is blank; `surface` holds "land", "sea", "fresh" or the name
+    of one of the design's waters.
     """
 
     distance_m: Any
@@ -183,30 +121,28 @@ class Terrain(NamedTuple):
         return self.table.cell(self.row, column) if self.table else f"terrain:{self.row} {column}"
 
 
-class Demand(NamedTuple):
-    path: str
-    what: str | None = None
-    count: float = 1.0
-    up_mbps: float = 0.0
-    down_mbps: float = 0.0
-    note: str | None = None
-    row: int = 0
-    table: Table | None = None
+class Accepted(_Row, _in_row("Accepted", ACCEPTED)):  # type: ignore[misc]
+    """A finding that somebody answers for."""
 
-    def at(self, column: str) -> str:
-        return self.table.cell(self.row, column) if self.table else f"demand {self.path} {column}"
+    __slots__ = ()
 
 
-class Extra(NamedTuple):
-    site: str | None = None
-    part: str | None = None
-    description: str | None = None
-    count: float = 1.0
-    unit: str | None = None
-    by: str | None = None
-    note: str | None = None
-    row: int = 0
-    table: Table | None = None
+class Reading(_Row, _in_row("Reading", READINGS)):  # type: ignore[misc]
+    """What was measured at a site."""
+
+    __slots__ = ()
+
+
+class Demand(_Row, _in_row("Demand", DEMAND)):  # type: ignore[misc]
+    """What a path carries."""
+
+    __slots__ = ()
+
+
+class Extra(_Row, _in_row("Extra", EXTRAS)):  # type: ignore[misc]
+    """A thing for the order list."""
+
+    __slots__ = ()
 
 
 class Design(NamedTuple):
@@ -220,18 +156,19 @@ class Design(NamedTuple):
     terrain: Mapping[tuple[str, Any], Terrain] = {}
     demand: tuple[Demand, ...] = ()
     extras: tuple[Extra, ...] = ()
+    waters: Mapping[str, Water] = {}
+    accepted: tuple[Accepted, ...] = ()
+    readings: tuple[Reading, ...] = ()
     notes: tuple[Finding, ...] = ()
     digest: str = ""
     name: str = ""
 
-    def changed(self, path: str, step: float, **columns: Any) -> "Design":
-        """The same design with other figures in one row: for sweeps.
+    def changed(self, path: str, step: float, catalog: Any = None, **columns: Any) -> "Design":
+        """The same design with other figures at one place, every row of that label with it.
 
-        Raises KeyError where no row stands at the step. The digest stays that of what was read.
+        What is put in passes the reader's own checks; parts are looked up where a `catalog` is
+        given. Raises KeyError where no row stands at the step, InputError where a value cannot
+        stand there. The digest stays that of what was read.
         """
-        rows = list(self.segments)
-        for place, row in enumerate(rows):
-            if path in row.path and row.step == step:
-                rows[place] = row._replace(**columns)
-                return self._replace(segments=tuple(rows))
-        raise KeyError(f"path {path} has no step {step:g}")
+        rows = changed_rows(self.segments, path, step, columns, self.sites, catalog)
+        return self._replace(segments=rows)

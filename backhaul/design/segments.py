@@ -5,21 +5,29 @@ from functools import partial
 from itertools import chain, compress, repeat
 from operator import attrgetter, is_not
 
-from backhaul.design.collector import Collector, shown
-from backhaul.design.columns import SEGMENTS
-from backhaul.design.kinds import KINDS, Kind
+from backhaul.design.columns import SEGMENTS, SURFACE_WORDS, SURFACES, WATER
+from backhaul.design.kinds import KINDS
+from backhaul.design.lookup import (
+    ANTENNAS,
+    COMMON,
+    RADIOS,
+    find_part,
+    is_of_other_kind,
+    is_read,
+    parts_for,
+)
 from backhaul.design.model import Segment
-from backhaul.design.names import listed
-from backhaul.design.tables import Parsed, report_faults
-
-KIND_CHOICES = {"kind": tuple(KINDS)}
-#: columns that every kind reads
-COMMON = frozenset(("path", "step", "kind", "part", "by", "label", "note"))
-RADIOS, ANTENNAS = ("radios",), ("antennas",)
+from backhaul.tables.collector import Collector
+from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.parse import Parsed, report_faults
 
 
 def read_segments(
-    read: Parsed, catalog, sites: Mapping[str, object] | None, collector: Collector
+    read: Parsed,
+    catalog,
+    sites: Mapping[str, object] | None,
+    waters: Collection[str],
+    collector: Collector,
 ) -> tuple[tuple[Segment, ...], dict[str, Sequence]]:
     """All segments in the order of their rows, and their columns that hold anything.
 
@@ -27,7 +35,7 @@ def read_segments(
     """
     columns = {column.name: read.column(column.name) for column in SEGMENTS}
     kinds = columns["kind"]
-    report_faults(read, collector, lambda name, place: _is_read(name, kinds[place]))
+    report_faults(read, collector, lambda name, place: is_read(name, kinds[place]))
     columns |= _without_unread(read, kinds, collector)
     columns["part"] = _parts(read, "part", columns["part"], kinds, catalog, collector)
     for name, families in (
@@ -40,6 +48,10 @@ def read_segments(
     if sites is not None:
         for name in ("site", "to_site"):
             _check_sites(read, name, columns[name], sites, collector)
+    if "surface" in read.filled:
+        columns["surface"] = read_surfaces(
+            read, columns["surface"], (*SURFACES, WATER, *waters), collector
+        )
     _check_steps(read, collector)
     count = len(read)
     strands = columns["strand"]
@@ -48,10 +60,6 @@ def read_segments(
     ordered = [columns[name] for name in Segment._fields if name in columns]
     rows = zip(*ordered, range(count), read.numbers, repeat(read.table))
     return tuple(map(partial(tuple.__new__, Segment), rows)), filled
-
-
-def _is_read(column: str, kind: str | None) -> bool:
-    return column in COMMON or kind is None or column in KINDS[kind].columns
 
 
 def _without_unread(
@@ -65,11 +73,11 @@ def _without_unread(
         values, faults = read.column(name), read.faulty.get(name, {})
         filled = set(compress(kinds, map(is_not, values, repeat(None))))
         filled |= {kinds[place] for place in faults}
-        if all(_is_read(name, kind) for kind in filled):
+        if all(is_read(name, kind) for kind in filled):
             continue
         cleared[name] = list(values)
         for place, kind in enumerate(kinds):
-            if (values[place] is not None or place in faults) and not _is_read(name, kind):
+            if (values[place] is not None or place in faults) and not is_read(name, kind):
                 cleared[name][place] = None
                 collector.note(
                     read.table,
@@ -105,38 +113,13 @@ class _Lookup(dict):
         if kind is not None and name is not None:
             families = self.families or KINDS[kind].families
             found = find_part(self.catalog, families, name)
-            if found is None or (not self.families and _is_of_other_kind(found, kind)):
+            if found is None or (not self.families and is_of_other_kind(found, kind)):
                 self.special = True
             else:
                 self[key] = found.part
                 return found.part
         self[key] = None
         return None
-
-
-def find_part(catalog, families: tuple[str, ...], name: str):
-    """The record of a part, however its name is spelled; None if unknown."""
-    for family in families:
-        record = catalog.find(family, name)
-        if record is not None:
-            return record
-    return None
-
-
-def parts_for(catalog, kind: Kind) -> list[str]:
-    """Names of the parts that a row of that kind may name."""
-    return [
-        part
-        for family in kind.families
-        for part, record in getattr(catalog, family).items()
-        if not _is_of_other_kind(record, kind.name)
-    ]
-
-
-def _is_of_other_kind(record, kind: str) -> bool:
-    """Whether the catalogue says that the part is of another kind than the row."""
-    stated = getattr(record, "kind", None)
-    return stated in KINDS and stated != kind
 
 
 def _parts(
@@ -186,7 +169,7 @@ def _known_as(catalog, name: str) -> str:
     """What the catalogues know under that name, in words."""
     for kind in KINDS.values():
         record = find_part(catalog, kind.families, name)
-        if record is not None and not _is_of_other_kind(record, kind.name):
+        if record is not None and not is_of_other_kind(record, kind.name):
             return kind.name
     return "antenna" if find_part(catalog, ANTENNAS, name) else ""
 
@@ -212,6 +195,26 @@ def _check_sites(
                 "a site of the sites table",
                 collector.nearest(value, sites),
             )
+
+
+def read_surfaces(
+    read: Parsed, values: Sequence[str | None], known: Collection[str], collector: Collector
+) -> list[str | None]:
+    """A column of surfaces in the spelling of those that there are; others become problems."""
+    spelled = {squash(name): name for name in known}
+    spelled |= {squash(word): meant for word, meant in SURFACE_WORDS.items()}
+    found = [None if value is None else spelled.get(squash(value)) for value in values]
+    for place, (name, value) in enumerate(zip(found, values)):
+        if name is None and value is not None:
+            collector.problem(
+                read.table,
+                read.numbers[place],
+                "surface",
+                shown(value),
+                listed(known),
+                collector.nearest(value, known),
+            )
+    return found
 
 
 def _check_steps(read: Parsed, collector: Collector) -> None:

@@ -1,22 +1,26 @@
 """The small tables: settings, sites, paths, demand, extras."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable
 
-from backhaul.design.collector import Collector, shown
-from backhaul.design.columns import NAME, SETTINGS, TEXT, Column
-from backhaul.design.faults import Fault, Remarked
-from backhaul.design.heads import other_units
-from backhaul.design.model import Demand, Extra, PathRow, Project, Site, Table
-from backhaul.design.names import listed, squash
-from backhaul.design.tables import Parsed
-from backhaul.design.values import RAW, parser
-
-SETTING = (
-    Column("setting", NAME, "name of the setting", required=True),
-    Column("value", RAW, "its value"),
-    Column("unit", TEXT, "unit of the value, for the reader's eye"),
-    Column("help", TEXT, "what the setting means, for the reader's eye"),
+from backhaul.design.columns import SURFACE_WORDS, SURFACES, WATER
+from backhaul.design.model import (
+    Accepted,
+    Demand,
+    Extra,
+    PathRow,
+    Project,
+    Reading,
+    Site,
+    Water,
 )
+from backhaul.design.settings import SETTINGS
+from backhaul.tables.collector import Collector
+from backhaul.tables.faults import Fault, Remarked
+from backhaul.tables.heads import other_units
+from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.parse import Parsed
+from backhaul.tables.table import Table
+from backhaul.tables.values import parser
 
 
 def read_project(read: Parsed, catalog, collector: Collector) -> Project:
@@ -126,22 +130,31 @@ def read_sites(read: Parsed, collector: Collector) -> dict[str, Site]:
             _twice(read, place, "site", site.site, sites[site.site].row, collector)
             continue
         sites[site.site] = site
-        low, high = site.ambient_min_c, site.ambient_max_c
-        if low is not None and high is not None and low > high:
-            collector.problem(
-                read.table,
-                site.row,
-                "ambient_min_c",
-                f"'{low:g}'",
-                f"at most ambient_max_c, {high:g}",
-                "swap them",
-            )
+        _check_rising(read, site, "ambient_min_c", "ambient_max_c", collector)
         for one, other in (("latitude", "longitude"), ("longitude", "latitude")):
             if read.is_blank(place, one) and not read.is_blank(place, other):
                 collector.problem(
                     read.table, site.row, one, f"a blank beside a {other}", "both or neither"
                 )
+    _remark_on_places(read, sites.values(), collector)
     return sites
+
+
+def _remark_on_places(read: Parsed, sites: Iterable[Site], collector: Collector) -> None:
+    """Two sites at one place may be one, or a row that was copied and not mended."""
+    first: dict[tuple[float, float], Site] = {}
+    for site in sites:
+        if site.latitude is None or site.longitude is None:
+            continue
+        other = first.setdefault((site.latitude, site.longitude), site)
+        if other is not site:
+            collector.note(
+                read.table,
+                site.row,
+                "latitude",
+                f"the sites {shown(other.site)} and {shown(site.site)} are at one place",
+                check="assumption",
+            )
 
 
 def read_paths(read: Parsed, known: Collection[str], collector: Collector) -> dict[str, PathRow]:
@@ -173,13 +186,75 @@ def read_demand(read: Parsed, known: Collection[str], collector: Collector) -> t
     for number, path in zip(read.numbers, read.column("path")):
         if path is not None:
             check_path(read.table, number, "path", path, known, collector)
-    filled = {"count": 1.0, "up_mbps": 0.0, "down_mbps": 0.0}
-    return tuple(demand for demand in _records(read, Demand, filled) if demand.path is not None)
+    return tuple(demand for demand in _records(read, Demand) if demand.path is not None)
 
 
 def read_extras(read: Parsed, _collector: Collector) -> tuple[Extra, ...]:
     """Things for the order list, carried along unchecked."""
-    return tuple(_records(read, Extra, {"count": 1.0}))
+    return tuple(_records(read, Extra))
+
+
+def read_waters(read: Parsed, collector: Collector) -> dict[str, Water]:
+    """Bodies of water by name."""
+    waters: dict[str, Water] = {}
+    taken = {squash(word): word for word in (*SURFACES, *SURFACE_WORDS, WATER)}
+    for place, water in enumerate(_records(read, Water)):
+        if water.water is None:
+            continue
+        folded = squash(water.water)
+        if folded in taken:
+            collector.problem(
+                read.table,
+                water.row,
+                "water",
+                shown(water.water),
+                "a name of its own",
+                f"'{taken[folded]}' is a surface; call it after its place",
+            )
+        elif water.water in waters:
+            _twice(read, place, "water", water.water, waters[water.water].row, collector)
+        else:
+            waters[water.water] = water
+        _check_rising(read, water, "low_m", "high_m", collector)
+    return waters
+
+
+def read_accepted(
+    read: Parsed, known: Collection[str], collector: Collector
+) -> tuple[Accepted, ...]:
+    """Findings that somebody answers for, each on a path that has segments."""
+    rows = tuple(row for row in _records(read, Accepted) if row.check is not None)
+    for row in rows:
+        if row.path is not None:
+            check_path(read.table, row.row, "path", row.path, known, collector)
+    return rows
+
+
+def read_readings(
+    read: Parsed, sites: Collection[str] | None, collector: Collector
+) -> tuple[Reading, ...]:
+    """What was measured, each at a site that there is; `sites` is None where none are declared."""
+    rows = tuple(row for row in _records(read, Reading) if row.site is not None)
+    for row in rows:
+        if sites is not None and row.site not in sites:
+            collector.problem(
+                read.table,
+                row.row,
+                "site",
+                f"the site {shown(row.site)}",
+                "a site of the sites table",
+                collector.nearest(row.site, sites),
+            )
+    return rows
+
+
+def _check_rising(read: Parsed, row, low: str, high: str, collector: Collector) -> None:
+    """A lowest figure is not above the highest."""
+    least, most = getattr(row, low), getattr(row, high)
+    if least is not None and most is not None and least > most:
+        collector.problem(
+            read.table, row.row, low, f"'{least:g}'", f"at most {high}, {most:g}", "swap them"
+        )
 
 
 def check_path(
@@ -208,13 +283,12 @@ def _twice(read: Parsed, place: int, column: str, name: str, first: int, collect
     )
 
 
-def _records(read: Parsed, record: type, filled: Mapping[str, object] | None = None):
-    """One record a row, blanks as None or as `filled` says."""
-    names = [name for name in record._fields if name not in ("row", "table")]
+def _records(read: Parsed, record: type):
+    """One record a row, blanks as the columns' defaults."""
     columns = []
-    for name in names:
-        column = read.column(name)
-        default = (filled or {}).get(name)
-        columns.append(column if default is None else [default if v is None else v for v in column])
+    blanks = record._field_defaults
+    for name in record._fields[: -len(("row", "table"))]:
+        column, blank = read.column(name), blanks.get(name)
+        columns.append(column if blank is None else [blank if v is None else v for v in column])
     for number, *values in zip(read.numbers, *columns):
         yield record(*values, row=number, table=read.table)

@@ -1,18 +1,20 @@
 """The terrain table: profiles, each of one radio hop."""
 
+from collections.abc import Collection, Sequence
+
 import numpy as np
 
-from backhaul.design.collector import Collector, shown
+from backhaul.design.columns import LAND, SURFACES
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment, Terrain
-from backhaul.design.names import plain
-from backhaul.design.tables import Parsed
-
-LAND = "land"
+from backhaul.design.segments import read_surfaces
+from backhaul.tables.collector import Collector
+from backhaul.tables.names import plain, shown
+from backhaul.tables.parse import Parsed
 
 
 def read_terrain(
-    read: Parsed, segments: tuple[Segment, ...], collector: Collector
+    read: Parsed, segments: tuple[Segment, ...], waters: Collection[str], collector: Collector
 ) -> dict[tuple[str, object], Terrain]:
     """Profiles by hop: ("label", label) where the hop has one, else (its first path, step)."""
     hops = _Hops(segments)
@@ -40,7 +42,8 @@ def read_terrain(
             )
             continue
         places.setdefault(key, []).append(place)
-    return {key: _profile(read, rows, collector) for key, rows in places.items()}
+    surfaces = read_surfaces(read, read.column("surface"), (*SURFACES, *waters), collector)
+    return {key: _profile(read, rows, surfaces, collector) for key, rows in places.items()}
 
 
 class _Hops:
@@ -104,7 +107,9 @@ def _is_named(read: Parsed, place: int, label, path, step, collector: Collector)
     return False
 
 
-def _profile(read: Parsed, rows: list[int], collector: Collector) -> Terrain:
+def _profile(
+    read: Parsed, rows: list[int], surfaces: Sequence[str | None], collector: Collector
+) -> Terrain:
     """One profile as arrays; distances rise, land has a level."""
 
     def numbers(name: str, blank: float) -> np.ndarray:
@@ -113,7 +118,7 @@ def _profile(read: Parsed, rows: list[int], collector: Collector) -> Terrain:
 
     distance = numbers("distance_m", np.nan)
     ground = numbers("ground_m", np.nan)
-    surface = [read.column("surface")[r] or LAND for r in rows]
+    surface = [surfaces[r] or LAND for r in rows]
     for before, after in zip(rows, rows[1:]):
         one, two = read.column("distance_m")[before], read.column("distance_m")[after]
         if one is not None and two is not None and two <= one:
@@ -133,7 +138,7 @@ def _profile(read: Parsed, rows: list[int], collector: Collector) -> Terrain:
                 "ground_m",
                 "a blank on land",
                 "the level of the ground in m",
-                "or the surface: sea or fresh",
+                "or the surface: sea, fresh or one of waters",
             )
     if len(rows) == 1:
         collector.problem(
@@ -147,7 +152,7 @@ def _profile(read: Parsed, rows: list[int], collector: Collector) -> Terrain:
         distance,
         ground,
         numbers("cover_m", 0.0),
-        np.array(surface, dtype="<U5"),
+        np.array(surface),
         read.numbers[rows[0]],
         read.table,
     )

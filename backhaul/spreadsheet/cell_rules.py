@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import DropDown
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean
 from backhaul.spreadsheet.styles import VERDICT_FILL, VERDICT_INK, VERDICT_WORDS
 
@@ -27,7 +28,8 @@ def ranges(spots: Iterable[tuple[int, int]]) -> str:
         else:
             runs.append([column, row, row])
     return " ".join(
-        f"{letters(column)}{first}" + (f":{letters(column)}{last}" if last > first else "")
+        f"{column_letters(column)}{first}"
+        + (f":{column_letters(column)}{last}" if last > first else "")
         for column, first, last in runs
     )
 
@@ -65,8 +67,8 @@ def limit_inputs(worksheet: "Worksheet", data: SheetData, layout: Layout, number
 def add_drop_down(worksheet: "Worksheet", wanted: DropDown, layout: Layout, number: int) -> None:
     """A list on a whole range."""
     _, column, first, last = wanted.where
-    user = f"{layout.names[number]}!{letters(column)}{first} drop-down"
-    where = f"{letters(column)}{first}:{letters(column)}{last}"
+    user = f"{layout.names[number]}!{column_letters(column)}{first} drop-down"
+    where = f"{column_letters(column)}{first}:{column_letters(column)}{last}"
     formula = _list_formula(wanted.formula, layout, number, user)
     _add(worksheet, where, formula, None, None, wanted.note, stop=wanted.stop)
 

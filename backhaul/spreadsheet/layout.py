@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from functools import cache
 from typing import NamedTuple
 
 from backhaul.errors import OutputError
 from backhaul.spreadsheet.cells import Head, Range, SheetCell, Text, as_cell
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import Book, Row, Sheet
 from backhaul.spreadsheet.long_lists import MAX_ARGUMENTS, most_arguments, shortened
 from backhaul.spreadsheet.styles import EMPTY
@@ -29,20 +29,6 @@ class Spot(NamedTuple):
     sheet: int
     row: int
     column: int
-
-
-@cache
-def letters(column: int) -> str:
-    """The letters of a column.
-
-    >>> letters(1), letters(28), letters(16384)
-    ('A', 'AB', 'XFD')
-    """
-    text = ""
-    while column:
-        column, rest = divmod(column - 1, 26)
-        text = chr(65 + rest) + text
-    return text
 
 
 def sheet_names(wanted: Sequence[str]) -> list[str]:
@@ -172,7 +158,7 @@ class Layout:
 
     def address(self, spot: Spot) -> str:
         """The full address of a place."""
-        return f"{self.prefixes[spot.sheet]}{letters(spot.column)}{spot.row}"
+        return f"{self.prefixes[spot.sheet]}{column_letters(spot.column)}{spot.row}"
 
     def link_target(self, to: str, user: str) -> str:
         """The full address of a key, or of the top of a sheet."""
@@ -191,7 +177,7 @@ class Layout:
                 raise OutputError(f"a range to {key!r} leaves its sheet: {user}")
             if begun is None and spot.sheet != sheet:
                 parts.append(self.prefixes[spot.sheet])
-            parts.append(f"{letters(spot.column)}{spot.row}{rest}")
+            parts.append(f"{column_letters(spot.column)}{spot.row}{rest}")
             begun = spot if rest == ":" else None
         resolved = shortened("".join(parts))
         if text[:1] == "=" or not text:
@@ -223,8 +209,8 @@ class Layout:
     def absolute(self, reference: Range | str, user: str) -> str:
         """A range with its sheet and `$` signs, as charts want it."""
         number, top, left, bottom, right = self.range_of(reference, user)
-        start = f"${letters(left)}${top}"
-        end = f"${letters(right)}${bottom}"
+        start = f"${column_letters(left)}${top}"
+        end = f"${column_letters(right)}${bottom}"
         return self.prefixes[number] + (start if start == end else f"{start}:{end}")
 
     def cells_of(self, reference: Range | str, user: str) -> list[SheetCell | None]:

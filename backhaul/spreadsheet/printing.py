@@ -2,8 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import Book, Sheet
-from backhaul.spreadsheet.layout import letters
 from backhaul.spreadsheet.sheet_data import clean
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def literal(text: str) -> str:
 
 def set_up_page(worksheet: "Worksheet", sheet: Sheet, book: Book, last_row: int) -> None:
     """Everything about the printed page of one sheet."""
-    worksheet.print_area = f"A1:{letters(sheet.width)}{last_row}"
+    worksheet.print_area = f"A1:{column_letters(sheet.width)}{last_row}"
     if sheet.repeated_rows:
         worksheet.print_title_rows = "{}:{}".format(*sheet.repeated_rows)
     setup = worksheet.page_setup

@@ -23,8 +23,9 @@ from backhaul.spreadsheet.cells import (
     ToFill,
     Verdict,
 )
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import Row, Sheet
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.row_height import MAX_ROW_PT, ROW_PT, RowHeights
 from backhaul.spreadsheet.styles import StyleNumbers, number_format, role_of
 
@@ -153,7 +154,7 @@ class SheetData:
             role = role_of(cell, row.style)
             kind = type(cell)
             span = cell.span
-            address = f"{letters(column)}{r}"
+            address = f"{column_letters(column)}{r}"
             parts.append(self._write[kind](address, cell, role))
             last = column + span - 1
             if last > self.last_column:
@@ -161,9 +162,12 @@ class SheetData:
             if span > 1:
                 style = self._styles.number(role)
                 parts.extend(
-                    [f'<c r="{letters(n)}{r}" s="{style}"/>' for n in range(column + 1, last + 1)]
+                    [
+                        f'<c r="{column_letters(n)}{r}" s="{style}"/>'
+                        for n in range(column + 1, last + 1)
+                    ]
                 )
-                self.merged.append(f"{address}:{letters(last)}{r}")
+                self.merged.append(f"{address}:{column_letters(last)}{r}")
             if kind is Verdict:
                 self.verdicts.append((column, r, span))
             elif kind is Input or kind is ToFill:

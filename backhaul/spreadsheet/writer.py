@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from backhaul.errors import OutputError
 from backhaul.spreadsheet.cell_rules import add_drop_down, colour_verdicts, limit_inputs
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import HELPER_WIDTH, Book, Sheet
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.printing import set_up_page
 from backhaul.spreadsheet.row_height import ROW_PT
 from backhaul.spreadsheet.sheet_data import SharedText, SheetData
@@ -55,15 +56,15 @@ def _written(book: Book) -> bytes:
 
 def _set_columns_and_view(worksheet: "Worksheet", sheet: Sheet) -> None:
     for column, width in enumerate(sheet.columns, 1):
-        worksheet.column_dimensions[letters(column)].width = width
+        worksheet.column_dimensions[column_letters(column)].width = width
     for column in range(sheet.width + 2, sheet.width + 2 + sheet.helper_columns):
-        worksheet.column_dimensions[letters(column)].width = HELPER_WIDTH
+        worksheet.column_dimensions[column_letters(column)].width = HELPER_WIDTH
     worksheet.sheet_format.defaultRowHeight = ROW_PT
     worksheet.sheet_format.customHeight = True
     worksheet.sheet_view.showGridLines = False
     if sheet.frozen:
         row, columns = sheet.frozen
-        worksheet.freeze_panes = f"{letters(columns + 1)}{row + 1}"
+        worksheet.freeze_panes = f"{column_letters(columns + 1)}{row + 1}"
     if sheet.tab_color:
         worksheet.sheet_properties.tabColor = sheet.tab_color
 

@@ -9,9 +9,10 @@ from zlib import decompress
 from backhaul.errors import OutputError
 from backhaul.spreadsheet.chart_parts import chart_part
 from backhaul.spreadsheet.chart_xml import attribute
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.drawing_part import RELATIONS, drawing_part, relations
 from backhaul.spreadsheet.grid import Book
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean, escape
 
 _FIXED_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest that a zip can say
@@ -129,7 +130,7 @@ def _tied(part: str, has_drawing: bool) -> str:
 
 def _around_rows(part: str, data: SheetData) -> tuple[str, str]:
     """What stands before and behind the rows."""
-    corner = f"A1:{letters(data.last_column)}{data.last_row}"
+    corner = f"A1:{column_letters(data.last_column)}{data.last_row}"
     part = _DIMENSION.sub(f'<dimension ref="{corner}"', part, count=1)
     part = _insert(part, _AFTER_LINKS, "hyperlinks", [_hyperlink(*link) for link in data.links])
     merged = [f'<mergeCell ref="{area}"/>' for area in data.merged]

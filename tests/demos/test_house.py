@@ -26,6 +26,7 @@ LAYERS = (
     {"figures"},
     {"path"},
     {"design", "catalog"},
+    {"tables"},
     {"physics"},
     {"spreadsheet"},
     {"findings", "methods", "units", "errors", "wording", "safe_file", "progress"},

@@ -10,9 +10,10 @@ from backhaul.catalog import load_catalog
 from backhaul.design.blank import write_blank
 from backhaul.design.blank_example import EXAMPLE
 from backhaul.design.blank_lists import SHEET, part_list_formula
-from backhaul.design.columns import SEGMENTS, SETTINGS, TABLES
+from backhaul.design.columns import SEGMENTS, TABLES
 from backhaul.design.kinds import KINDS
 from backhaul.design.read import read_design
+from backhaul.design.settings import SETTINGS
 from backhaul.errors import InputError, OutputError
 
 SOFFICE = shutil.which("soffice")

@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from backhaul.design import csv_source, xlsx_sheet
 from backhaul.design.read import read_design
 from backhaul.errors import InputError
+from backhaul.spreadsheet import read_sheet
+from backhaul.tables import csv_source
 
 _spec = importlib.util.spec_from_file_location("hostile", Path(__file__).with_name("hostile.py"))
 hostile = importlib.util.module_from_spec(_spec)
@@ -27,7 +28,7 @@ ROWS = [
 @pytest.fixture
 def fewer_rows_suffice(monkeypatch):
     """A table of 250,000 rows takes seconds to make: the limit is the same below it."""
-    for module in (csv_source, xlsx_sheet):
+    for module in (csv_source, read_sheet):
         assert module.MAX_ROWS == 250_000
         monkeypatch.setattr(module, "MAX_ROWS", hostile.MOST_ROWS)
 
@@ -113,9 +114,7 @@ def test_unreadable_file(tmp_path, catalog, monkeypatch):
     source = tmp_path / "segments.csv"
     source.write_text("path,step,kind,part\n")
     monkeypatch.setattr(
-        Path,
-        "read_bytes",
-        lambda self: (_ for _ in ()).throw(PermissionError(13, "Permission denied")),
+        os, "open", lambda *_: (_ for _ in ()).throw(PermissionError(13, "Permission denied"))
     )
     assert "permission denied" in refused(source, catalog)
 
@@ -248,8 +247,8 @@ def test_shared_texts(tmp_path, good, catalog):
 
 def test_a_table_of_junk_is_bounded(tmp_path, catalog, monkeypatch):
     """Problems beyond the most that are kept are counted."""
-    monkeypatch.setattr("backhaul.design.collector.MOST_PROBLEMS", 100)
-    monkeypatch.setattr("backhaul.design.columnwise.MOST_FAULTS", 60)
+    monkeypatch.setattr("backhaul.tables.collector.MOST_PROBLEMS", 100)
+    monkeypatch.setattr("backhaul.tables.columnwise.MOST_FAULTS", 60)
     source = tmp_path / "segments.csv"
     rows = "".join(f"p,x{n},device,{n}!\n" for n in range(500))
     source.write_text("path,step,kind,part\n" + rows)

@@ -16,9 +16,10 @@ from hypothesis import strategies as st
 
 from backhaul.catalog import load_catalog
 from backhaul.design.blank_example import EXAMPLE
-from backhaul.design.columns import SETTINGS, TABLES
+from backhaul.design.columns import TABLES
 from backhaul.design.model import Design
 from backhaul.design.read import read_design
+from backhaul.design.settings import SETTINGS
 from backhaul.errors import InputError
 
 FUZZ = settings(

@@ -4,8 +4,8 @@ from typing import Any
 
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import any_of, is_known, site_given
-from backhaul.budgets.conductors import DEFAULT_CABLE_C
 from backhaul.budgets.power import Line
+from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
 from backhaul.path.equipment import Equipment
 from backhaul.path.links import Link

@@ -4,9 +4,10 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from backhaul.design.columns import INTEGER, LIST, NAME, NUMBER, TEXT, Column
-from backhaul.design.faults import Dialect, Fault, Remarked
-from backhaul.design.values import Parse
+from backhaul.tables.column import INTEGER, LIST, NAME, NUMBER, TEXT, Column
+from backhaul.tables.faults import POINTS_ONLY, Dialect, Fault, Remarked
+from backhaul.tables.number_cells import MAX_NUMBER, THREE_DIGITS
+from backhaul.tables.values import Parse
 
 _PLAIN_NUMBERS = re.compile(r"[0-9.\n]*")
 #: texts that need no closer look, one a line; a digit at the front may begin a date
@@ -20,9 +21,8 @@ _DOUBTFUL = frozenset(
     ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec", "err")
 )
 _LONGEST_NAME = 200
-_COMMA_NUMBER = re.compile(r"\s*[-+]?\d+,\d+\s*")
-_POINT_NUMBER = re.compile(r"\s*[-+]?\d+\.\d+\s*")
-_LONGEST_NUMBER = 60
+_DECIMALS = re.compile(r"\s*[-+]?[\d.,]*([.,])\d+\s*")
+_POINT_AND_THREE = re.compile(r"^[1-9][0-9]{0,2}\.[0-9]{3}$", re.MULTILINE)
 MOST_FAULTS = 20_000  # different unusable cells of one column that are looked at
 UNREAD = Fault("a cell after very many unusable ones", "cells like those above", "mend those first")
 
@@ -35,10 +35,12 @@ class ReadColumn(NamedTuple):
     remarks: dict[int, str]
 
 
-def read_column(raw: Sequence, column: Column, parse: Parse) -> ReadColumn:
+def read_column(
+    raw: Sequence, column: Column, parse: Parse, dialect: Dialect = POINTS_ONLY
+) -> ReadColumn:
     """Read a column by a function that reads one cell."""
     different = dict.fromkeys(raw)  # in the order of the rows: sets of texts are slow to walk
-    lookup = _plain(different, column)
+    lookup = _plain(different, column, dialect)
     if lookup is not None:
         return ReadColumn(list(map(lookup.__getitem__, raw)), {}, {})
     if column.type in (NAME, TEXT) and _are_plain(different, column):
@@ -65,10 +67,11 @@ def _each(different: Iterable, parse: Parse) -> dict:
     return lookup
 
 
-def _plain(different: Iterable, column: Column) -> dict | None:
+def _plain(different: Iterable, column: Column, dialect: Dialect) -> dict | None:
     """Values of cells that are all plain and in range; None where one needs a closer look."""
     if column.type in (NUMBER, INTEGER):
-        found = _plain_numbers([cell for cell in different if cell not in (None, "")], column)
+        cells = [cell for cell in different if cell not in (None, "")]
+        found = _plain_numbers(cells, column, dialect)
     elif column.type == LIST and _are_plain(different, column):
         found = {name: (name,) for name in different}
     else:
@@ -76,11 +79,13 @@ def _plain(different: Iterable, column: Column) -> dict | None:
     return found and found | {None: None, "": None}
 
 
-def _plain_numbers(cells: list, column: Column) -> dict | None:
+def _plain_numbers(cells: list, column: Column, dialect: Dialect) -> dict | None:
     kinds = set(map(type, cells))
     if kinds == {float}:
         found = {cell: cell + 0.0 for cell in cells}  # no -0.0
-    elif kinds == {str} and _PLAIN_NUMBERS.fullmatch("\n".join(cells)):
+    elif kinds == {str} and _PLAIN_NUMBERS.fullmatch(lines := "\n".join(cells)):
+        if dialect.clear != "." and _POINT_AND_THREE.search(lines):
+            return None
         try:
             found = {cell: float(cell) for cell in cells}
         except ValueError:
@@ -114,15 +119,20 @@ def _are_plain(different: Iterable, column: Column) -> bool:
     )
 
 
-def dialect_of(numbers: Sequence[Sequence], decimal_comma: bool) -> Dialect:
-    """Whether points and commas both stand in the numbers of a file that allows commas."""
-    if not decimal_comma:
-        return Dialect()
-    different = {
-        cell
+def dialect_of(numbers: Sequence[Sequence], *, points: bool, decimal_comma: bool) -> Dialect:
+    """Which decimal sign the numbers of a table leave no doubt of.
+
+    points: the separator is the comma, so that a point can only be a decimal point.
+    """
+    if points:
+        return POINTS_ONLY
+    signs = {
+        found[1]
         for column in numbers
         for cell in set(column)
-        if isinstance(cell, str) and len(cell) <= _LONGEST_NUMBER
+        if isinstance(cell, str)
+        and len(cell) <= MAX_NUMBER
+        and (found := _DECIMALS.fullmatch(cell))
+        and not THREE_DIGITS.fullmatch(cell.strip())
     }
-    comma = any(map(_COMMA_NUMBER.fullmatch, different))
-    return Dialect(True, mixed=comma and any(map(_POINT_NUMBER.fullmatch, different)))
+    return Dialect(decimal_comma, signs.pop() if len(signs) == 1 else "")

@@ -1,17 +1,16 @@
 """Collects what is wrong and what is worth a note while a design is read."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
-from backhaul.design.columns import TABLES
-from backhaul.design.model import Table
-from backhaul.design.names import nearest
 from backhaul.errors import InputError, Problem
 from backhaul.findings import NOTE, Finding
+from backhaul.spreadsheet.column_letters import column_number
+from backhaul.tables.column import Column
+from backhaul.tables.names import nearest
+from backhaul.tables.table import Table
 
-TABLE_ORDER = {name: place for place, name in enumerate(("", "project", *TABLES))}
 MOST_SUGGESTIONS = 40  # comparing names is slow; the terminal prints 50 problems at most
 MOST_PROBLEMS = 20_000  # what is beyond is counted: a table of junk must not fill the memory
-SHOWN_LETTERS = 60
 
 
 class _Noted:
@@ -22,23 +21,15 @@ class _Noted:
         self.count, self.segments = 0, set()
 
 
-def shown(value: object) -> str:
-    """A value as a message quotes it: short, on one line, nothing unprintable.
-
-    >>> shown("96 m")
-    "'96 m'"
-    """
-    text = str(value)
-    if len(text) > SHOWN_LETTERS:
-        text = text[: SHOWN_LETTERS - 3] + "..."
-    text = "".join(ch if ch.isprintable() else "?" if ch > "\x7f" else " " for ch in text)
-    return f"'{text}'"
-
-
 class Collector:
-    """All problems and notes of one reading, each with its place."""
+    """All problems and notes of one reading, each with its place.
 
-    def __init__(self) -> None:
+    `tables` are the declared tables in the order in which their problems are told.
+    """
+
+    def __init__(self, tables: Mapping[str, Sequence[Column]]) -> None:
+        self._tables = tables
+        self._order = {name: place for place, name in enumerate(("", *tables))}
         self._problems: list[tuple[tuple, Problem]] = []
         self._notes: dict[object, _Noted] = {}
         self._suggested = 0
@@ -50,7 +41,12 @@ class Collector:
         """A cell that cannot be used."""
         if not self.has_room():
             return
-        place = (TABLE_ORDER.get(table.name, 99), table.file, row, _order(table, column))
+        place = (
+            self._order.get(table.name, 99),
+            table.file,
+            row,
+            self._column_order(table, column),
+        )
         where = table.cell(row, column)
         self._problems.append((place, Problem(where, found, needed, remedy)))
 
@@ -65,7 +61,7 @@ class Collector:
         self, where: str, found: str, needed: str, remedy: str = "", table: str = ""
     ) -> None:
         """A file or sheet that cannot be used."""
-        place = (TABLE_ORDER.get(table, 0), where, 0, 0)
+        place = (self._order.get(table, 0), where, 0, 0)
         self._problems.append((place, Problem(where, found, needed, remedy)))
 
     def note(
@@ -84,7 +80,12 @@ class Collector:
         key = group if group is not None else (table.name, row, column, message)
         noted = self._notes.get(key)
         if noted is None or row < noted.row:
-            place = (TABLE_ORDER.get(table.name, 99), table.file, row, _order(table, column))
+            place = (
+                self._order.get(table.name, 99),
+                table.file,
+                row,
+                self._column_order(table, column),
+            )
             finding = Finding(check, NOTE, message, where=where or table.cell(row, column))
             first = _Noted(row, place, finding)
             if noted is not None:
@@ -133,20 +134,12 @@ class Collector:
             for noted in sorted(self._notes.values(), key=lambda noted: noted.place)
         )
 
-
-def _order(table: Table, column: str) -> int:
-    """Place of a column in its table."""
-    if table.letters is not None:
-        letter = table.letters.get(column)
-        return _letters_to_number(letter) if letter else 0
-    for place, each in enumerate(TABLES.get(table.name, ())):
-        if each.name == column:
-            return place
-    return 0
-
-
-def _letters_to_number(letters: str) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number
+    def _column_order(self, table: Table, column: str) -> int:
+        """Place of a column in its table."""
+        if table.letters is not None:
+            letters = table.letters.get(column)
+            return column_number(letters) if letters else 0
+        for place, each in enumerate(self._tables.get(table.name, ())):
+            if each.name == column:
+                return place
+        return 0

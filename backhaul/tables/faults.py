@@ -2,8 +2,19 @@
 
 from typing import NamedTuple
 
-from backhaul.design.columns import CHOICE, DATE, INTEGER, LIST, NUMBER, TEXT, YES_NO, Column
-from backhaul.design.names import listed
+from backhaul.tables.column import (
+    CHOICE,
+    DATE,
+    INTEGER,
+    LIST,
+    NUMBER,
+    NUMBERS,
+    TEXT,
+    WORD,
+    YES_NO,
+    Column,
+)
+from backhaul.tables.names import listed
 
 
 class Fault(NamedTuple):
@@ -28,19 +39,21 @@ class Dialect(NamedTuple):
 
     #: the separator is not the comma, so a comma is a decimal comma
     decimal_comma: bool = False
-    #: points and commas both stand in numbers of this file: three digits after either are unclear
-    mixed: bool = False
+    #: the decimal sign that the source leaves no doubt of; three digits after another are unclear
+    clear: str = ""
 
 
-POINTS_ONLY = Dialect()
+POINTS_ONLY = Dialect(clear=".")
 
 
 def needs(column: Column) -> str:
     """What a column wants, in words."""
-    if column.type in (NUMBER, INTEGER):
-        what = "a whole number" if column.type == INTEGER else "a number"
+    if column.type in (NUMBER, INTEGER, NUMBERS):
+        what = {NUMBER: "a number", INTEGER: "a whole number", NUMBERS: "numbers"}[column.type]
         unit = f" in {column.unit}" if column.unit else ""
         return what + unit
+    if column.type == WORD:
+        return column.wanted
     if column.type == YES_NO:
         return "yes or no"
     if column.type == CHOICE and column.choices:

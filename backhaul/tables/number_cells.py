@@ -2,12 +2,12 @@
 
 import re
 
-from backhaul.design.collector import shown
-from backhaul.design.columns import Column
-from backhaul.design.faults import Dialect, Fault, Remarked, needs
-from backhaul.design.grid import BOOLEAN, DATE, PERCENT, Odd
-from backhaul.design.names import plain, squash
+from backhaul.spreadsheet.read_cells import BOOLEAN, DATE, PERCENT, Odd
+from backhaul.tables.column import Column
+from backhaul.tables.faults import Dialect, Fault, Remarked, needs
+from backhaul.tables.names import plain, shown, squash
 
+SEPARATORS = re.compile(r"[;/+\s]+")  # of lists in a cell
 MAX_NUMBER = 60  # letters of a number, its unit or thousands included
 _DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+")
 _THOUSANDS = re.compile(
@@ -15,7 +15,7 @@ _THOUSANDS = re.compile(
     r"|[-+]?[1-9]\d{0,2}\.\d{3},\d+|[-+]?[1-9]\d{0,2}(['’ ]\d{3})+([.,]\d+)?"
 )
 _SPACED_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}([\u00a0\u2007\u2009\u202f]\d{3})+([.,]\d+)?")
-_THREE_DIGITS = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
+THREE_DIGITS = re.compile(r"[-+]?[1-9]\d{0,2}[.,]\d{3}")
 _WITH_UNIT = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*([^\W\d_°%µ][\w/²³.]*|°\s*[CF]?|%|µ\w+|[\"'′″])")
 _MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 DATE_TEXT = re.compile(
@@ -37,7 +37,7 @@ def read_number(cell: object, column: Column, _choices: tuple, dialect: Dialect)
     text = cell.replace("\u2212", "-")
     if _SPACED_THOUSANDS.fullmatch(text):
         text = "".join(ch for ch in text if not ch.isspace())
-    if dialect.mixed and _THREE_DIGITS.fullmatch(text):
+    if THREE_DIGITS.fullmatch(text) and text[-4] != dialect.clear:
         return _unclear(text, column)
     if not dialect.decimal_comma and _THOUSANDS.fullmatch(text):
         return _unclear(text, column)
@@ -63,6 +63,22 @@ def read_integer(cell: object, column: Column, choices: tuple, dialect: Dialect)
     if number != int(number):
         return Fault(f"'{plain(number)}'", needs(column))
     return int(number)
+
+
+def read_numbers(cell: object, column: Column, choices: tuple, dialect: Dialect) -> object:
+    """Several numbers in one cell."""
+    if type(cell) is float:
+        cell = plain(cell)
+    if isinstance(cell, Odd):
+        return _odd_number(cell, column)
+    values = []
+    for item in SEPARATORS.split(cell):
+        value = read_number(item, column, choices, dialect) if item else None
+        if isinstance(value, Fault):
+            return value
+        if value is not None:
+            values.append(value.value if isinstance(value, Remarked) else value)
+    return tuple(values) or Fault(shown(cell), needs(column))
 
 
 def _float(text: str) -> float | None:

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from backhaul.design.names import squash
+from backhaul.tables.names import squash
 
 _SHEET = ".xlsx"
 

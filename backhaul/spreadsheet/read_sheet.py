@@ -3,7 +3,8 @@
 import re
 from datetime import datetime, timedelta
 
-from backhaul.design.grid import (
+from backhaul.spreadsheet.column_letters import column_number
+from backhaul.spreadsheet.read_cells import (
     BOOLEAN,
     DATE,
     ERROR,
@@ -12,12 +13,12 @@ from backhaul.design.grid import (
     MAX_ROWS,
     NO_VALUE,
     PERCENT,
-    Grid,
     Merge,
     Odd,
+    SheetCells,
     in_columns,
 )
-from backhaul.design.package import (
+from backhaul.spreadsheet.read_package import (
     MAX_LETTERS,
     Package,
     Refused,
@@ -40,11 +41,10 @@ def read_sheet(
     package: Package,
     part: str,
     title: str,
-    file: str,
     strings: list[str],
     styles: dict[int, str],
     epoch: datetime,
-) -> Grid:
+) -> SheetCells:
     """The rows of a sheet that hold a value; `strings` and `styles` are the workbook's."""
     reader = _Reader(title, strings, styles, epoch)
     parse_part(package, part, reader.start, reader.end, reader.text)
@@ -55,31 +55,14 @@ def read_sheet(
             "a whole .xlsx file",
             "open it in a spreadsheet program and save it again",
         )
-    return Grid(
-        title,
-        file,
-        True,
+    return SheetCells(
         numbers,
         in_columns(rows),
-        merges=tuple(reader.merges),
-        hidden_rows=tuple(reader.hidden),
-        external=tuple(reader.external),
-        remarks=(f"hidden columns of the sheet {title} were read as all others",)
-        if reader.hidden_columns
-        else (),
+        tuple(reader.merges),
+        tuple(reader.hidden),
+        reader.hidden_columns,
+        tuple(reader.external),
     )
-
-
-def column_number(letters: str) -> int:
-    """Number of a column from its letters.
-
-    >>> column_number("A"), column_number("AB")
-    (1, 28)
-    """
-    number = 0
-    for letter in letters:
-        number = 26 * number + ord(letter) - 64
-    return number
 
 
 class _Reader:

@@ -3,7 +3,6 @@
 import zipfile
 from collections.abc import Callable
 from io import BytesIO
-from pathlib import Path
 from typing import BinaryIO
 from xml.parsers import expat
 
@@ -41,15 +40,7 @@ class Refused(Exception):
 class Package:
     """Parts of an .xlsx file by lower-case name."""
 
-    def __init__(self, path: Path):
-        size = path.stat().st_size
-        if size > MAX_FILE_BYTES:
-            raise Refused(
-                f"a file of {size / 2**20:.0f} MiB",
-                f"at most {MAX_FILE_BYTES >> 20} MiB",
-                "split the design",
-            )
-        data = path.read_bytes()
+    def __init__(self, data: bytes):
         _recognise(data)
         try:
             self._zip = zipfile.ZipFile(BytesIO(data))

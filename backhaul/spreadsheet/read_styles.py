@@ -2,8 +2,8 @@
 
 import re
 
-from backhaul.design.grid import DATE, PERCENT
-from backhaul.design.package import Package, parse_part
+from backhaul.spreadsheet.read_cells import DATE, PERCENT
+from backhaul.spreadsheet.read_package import Package, parse_part
 
 # ECMA-376 part 1, 18.8.30: built-in formats; 27 to 36 and 50 to 58 are dates in East Asia
 BUILT_IN_DATES = frozenset((*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)))

@@ -4,11 +4,20 @@ import posixpath
 from collections.abc import Callable
 from pathlib import Path
 
-from backhaul.design.collector import Collector, shown
-from backhaul.design.grid import Grid
-from backhaul.design.package import MAX_LETTERS, Package, Refused, long_text, parse_part
-from backhaul.design.xlsx_sheet import EPOCH_1900, EPOCH_1904, read_sheet, unescape
-from backhaul.design.xlsx_styles import cell_styles
+from backhaul.spreadsheet.read_package import (
+    MAX_FILE_BYTES,
+    MAX_LETTERS,
+    Package,
+    Refused,
+    long_text,
+    parse_part,
+)
+from backhaul.spreadsheet.read_sheet import EPOCH_1900, EPOCH_1904, read_sheet, unescape
+from backhaul.spreadsheet.read_styles import cell_styles
+from backhaul.tables.collector import Collector
+from backhaul.tables.files import TooLarge, read_capped
+from backhaul.tables.grid import Grid
+from backhaul.tables.names import shown
 
 MAX_SHEETS = 500
 MAX_STRINGS = 2_000_000
@@ -19,7 +28,13 @@ def read_xlsx(
 ) -> list[Grid] | None:
     """All sheets, with the cells of those that are wanted; None with a problem."""
     try:
-        return _read(Package(path), path.name, is_wanted)
+        return _read(Package(read_capped(path, MAX_FILE_BYTES)), path.name, is_wanted)
+    except TooLarge:
+        most = f"{MAX_FILE_BYTES >> 20} MiB"
+        collector.file_problem(
+            path.name, f"a file of more than {most}", f"at most {most}", "split the design"
+        )
+        return None
     except Refused as refused:
         collector.file_problem(path.name, refused.found, refused.needed, refused.remedy)
         return None
@@ -43,8 +58,22 @@ def _read(package: Package, file: str, is_wanted: Callable[[str], bool]) -> list
         if (title, relation, hidden) not in wanted or kind != "worksheet":
             grids.append(Grid(title, file, True, (), ()))
             continue
-        grid = read_sheet(package, part, title, file, strings, styles, epoch)
-        grids.append(grid._replace(hidden=hidden))
+        cells = read_sheet(package, part, title, strings, styles, epoch)
+        remark = f"hidden columns of the sheet {title} were read as all others"
+        grids.append(
+            Grid(
+                title,
+                file,
+                True,
+                cells.numbers,
+                cells.columns,
+                merges=cells.merges,
+                hidden_rows=cells.hidden_rows,
+                hidden=hidden,
+                external=cells.external,
+                remarks=(remark,) if cells.has_hidden_columns else (),
+            )
+        )
     return grids
 
 

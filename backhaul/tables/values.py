@@ -4,23 +4,30 @@ import re
 import unicodedata
 from collections.abc import Callable
 
-from backhaul.design.collector import shown
-from backhaul.design.columns import (
+from backhaul.spreadsheet.read_cells import BOOLEAN, ERROR, NO_VALUE, Odd
+from backhaul.spreadsheet.read_cells import DATE as DATE_CELL
+from backhaul.tables.column import (
     CHOICE,
     DATE,
     INTEGER,
     LIST,
     NAME,
     NUMBER,
+    NUMBERS,
     TEXT,
+    WORD,
     YES_NO,
     Column,
 )
-from backhaul.design.faults import POINTS_ONLY, Dialect, Fault, needs
-from backhaul.design.grid import BOOLEAN, ERROR, NO_VALUE, Odd
-from backhaul.design.grid import DATE as DATE_CELL
-from backhaul.design.names import listed, plain, squash
-from backhaul.design.number_cells import DATE_TEXT, read_integer, read_number
+from backhaul.tables.faults import POINTS_ONLY, Dialect, Fault, needs
+from backhaul.tables.names import listed, plain, shown, squash
+from backhaul.tables.number_cells import (
+    DATE_TEXT,
+    SEPARATORS,
+    read_integer,
+    read_number,
+    read_numbers,
+)
 
 RAW = "raw"  # type of a column whose cells are read later, each by a column of its own
 MAX_NAME = 200
@@ -32,19 +39,9 @@ MISTAKEN_FOR_DATES = frozenset(
 )
 YES = frozenset(("yes", "y", "true", "1", "x"))
 NO = frozenset(("no", "n", "false", "0"))
-OTHER_WORDS = {
-    "hv": "VH",
-    "v/h": "VH",
-    "vertical": "V",
-    "horizontal": "H",
-    "seawater": "sea",
-    "freshwater": "fresh",
-    "ground": "land",
-}
 _ERROR_TEXT = re.compile(
     r"#(REF!|N/A|VALUE!|DIV/0!|NAME\?|NUM!|NULL!|SPILL!|CALC!)|Err:\d{3}|#{3,}"
 )
-_SEPARATORS = re.compile(r"[;/+\s]+")
 _WHOLE_AS_DECIMAL = re.compile(r"(\d+)\.0+")
 _STRAND_RANGE = re.compile(r"\d+[-–,.:]\d+")
 _NO_NAMES = frozenset(("-", "--", "–", "—", "n/a", "?"))
@@ -63,6 +60,8 @@ def parser(column: Column, choices: tuple[str, ...] = (), dialect: Dialect = POI
         YES_NO: _yes_no,
         CHOICE: _choice,
         DATE: _date,
+        NUMBERS: read_numbers,
+        WORD: _word,
         RAW: _raw,
     }[column.type]
 
@@ -168,7 +167,7 @@ def _list(cell: object, column: Column, choices: tuple, dialect: Dialect) -> obj
     name = _name(cell, column, choices, dialect)
     if not isinstance(name, str):
         return name
-    items = [item for item in _SEPARATORS.split(name) if item]
+    items = [item for item in SEPARATORS.split(name) if item]
     if not items:
         return Fault(shown(name), needs(column))
     items = [whole[1] if (whole := _WHOLE_AS_DECIMAL.fullmatch(item)) else item for item in items]
@@ -197,8 +196,21 @@ def _choice(cell: object, column: Column, choices: tuple, _dialect: Dialect) -> 
     """One of the declared words, in whatever case; an unknown one is left to the caller."""
     text = _as_text(cell, column)
     word = squash(text)
-    word = squash(OTHER_WORDS.get(word, word))
     for choice in choices:
         if squash(choice) == word:
             return choice
+    for alias, choice in column.aliases.items():
+        if squash(alias) == word:
+            return choice
     return Fault(shown(text), listed(choices), unknown=(text, choices))
+
+
+def _word(cell: object, column: Column, choices: tuple, dialect: Dialect) -> object:
+    """A word that has one spelling in the trade, by the column's own function."""
+    name = _name(cell, column, choices, dialect)
+    if not isinstance(name, str):
+        return name
+    try:
+        return column.spell(name)
+    except ValueError:
+        return Fault(shown(name), column.wanted)

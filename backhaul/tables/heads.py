@@ -4,11 +4,13 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import islice
 
-from backhaul.design.collector import Collector, shown
-from backhaul.design.columns import NUMBER, Column
-from backhaul.design.grid import Grid, Odd, column_letters
-from backhaul.design.model import Table
-from backhaul.design.names import listed, squash
+from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.spreadsheet.read_cells import Odd
+from backhaul.tables.collector import Collector
+from backhaul.tables.column import NUMBER, Column
+from backhaul.tables.grid import Grid
+from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.table import Table
 
 HEAD_ROWS = 20  # a title and an address may stand above a table
 BRACKETS = re.compile(r"[(\[{][^)\]}]*[)\]}]")

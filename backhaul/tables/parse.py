@@ -4,14 +4,17 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from itertools import compress
 from typing import NamedTuple
 
-from backhaul.design.collector import Collector
-from backhaul.design.columns import NUMBER, Column
-from backhaul.design.columnwise import dialect_of, read_column
-from backhaul.design.faults import Dialect, Fault, needs
-from backhaul.design.grid import Grid, column_letters
-from backhaul.design.heads import find_heads
-from backhaul.design.model import Table
-from backhaul.design.values import RAW, parser
+from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.tables.collector import Collector
+from backhaul.tables.column import INTEGER, NUMBER, NUMBERS, Column
+from backhaul.tables.columnwise import dialect_of, read_column
+from backhaul.tables.faults import Dialect, Fault, needs
+from backhaul.tables.grid import Grid
+from backhaul.tables.heads import find_heads
+from backhaul.tables.table import Table
+from backhaul.tables.values import RAW, parser
+
+_NUMERIC = frozenset((NUMBER, INTEGER, NUMBERS, RAW))
 
 
 class Parsed(NamedTuple):
@@ -63,8 +66,9 @@ def parse_table(
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
     dialect = dialect_of(
-        [cells[c.name] for c in columns if c.type in (NUMBER, RAW) and c.name in cells],
-        grid.decimal_comma,
+        [cells[c.name] for c in columns if c.type in _NUMERIC and c.name in cells],
+        points=not grid.is_sheet and not grid.decimal_comma,
+        decimal_comma=grid.decimal_comma,
     )
     blank = [None] * len(numbers)
     parsed: dict[str, Sequence] = {}
@@ -76,7 +80,7 @@ def parse_table(
         if not any(raw) and 0.0 not in raw:
             continue
         parse = parser(column, (choices or {}).get(column.name, ()), dialect)
-        values, faults, remarks = read_column(raw, column, parse)
+        values, faults, remarks = read_column(raw, column, parse, dialect)
         parsed[column.name] = values
         filled.append(column.name)
         if faults:

@@ -1,0 +1,94 @@
+"""Other figures in the rows of a design that was read: the reader's own checks hold for them."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from backhaul.design.columns import ALL_TABLES, SEGMENTS
+from backhaul.design.kinds import AIR, KINDS
+from backhaul.design.labels import FREE, check_labels, columns_as_written
+from backhaul.design.lookup import ANTENNAS, COMMON, KIND_CHOICES, RADIOS, find_part
+from backhaul.errors import InputError, Problem
+from backhaul.tables.collector import Collector
+from backhaul.tables.faults import Fault, Remarked, needs
+from backhaul.tables.names import shown
+from backhaul.tables.values import parser
+
+_COLUMNS = {column.name: column for column in SEGMENTS}
+
+
+def changed_rows(
+    segments: tuple, path: str, step: float, columns: Mapping[str, Any], sites, catalog
+) -> tuple:
+    """The segments with other values in the row at a step, and in all rows of its label."""
+    place = next(
+        (n for n, row in enumerate(segments) if path in row.path and row.step == step), None
+    )
+    if place is None:
+        raise KeyError(f"path {path} has no step {step:g}")
+    row = segments[place]
+    values = {name: _value(row, name, value, catalog) for name, value in columns.items()}
+    _check_sites(row, values, sites)
+    rows = list(segments)
+    rows[place] = row._replace(**values)
+    shared = {name: value for name, value in values.items() if name not in FREE}
+    if row.label is not None and shared:
+        for other, its in enumerate(segments):
+            if other == place or its.label != row.label or its.kind != row.kind:
+                continue
+            if KINDS[row.kind].medium == AIR and (its.to_site is None) != (row.to_site is None):
+                continue
+            written = columns_as_written(row, its, shared)
+            rows[other] = its._replace(**{written[name]: value for name, value in shared.items()})
+    _check_whole(rows, row, values)
+    return tuple(rows)
+
+
+def _value(row: Any, name: str, value: Any, catalog: Any) -> Any:
+    """A value as the reader would have read it from the row's cell."""
+    column = _COLUMNS.get(name)
+    if column is None:
+        raise InputError([Problem(row.at(name), f"the column {shown(name)}", "one of segments")])
+    if name not in COMMON and name not in KINDS[row.kind].columns:
+        needed = f"a column that the kind {row.kind} reads"
+        raise InputError([Problem(row.at(name), f"the column {name}", needed)])
+    if value is None or value == ():
+        if column.required:
+            raise InputError([Problem(row.at(name), "a blank", needs(column))])
+        return column.default
+    if isinstance(value, tuple):
+        value = "/".join(map(str, value))
+    if not isinstance(value, str):
+        value = float(value)
+    read = parser(column, KIND_CHOICES.get(name, ()))(value)
+    if isinstance(read, Remarked):
+        read = read.value
+    if isinstance(read, Fault):
+        raise InputError([Problem(row.at(name), read.found, read.needed, read.remedy)])
+    families = {"part": KINDS[row.kind].families, "to_part": RADIOS}.get(
+        name, ANTENNAS if name in ("antenna", "to_antenna") else ()
+    )
+    if families and catalog is not None:
+        record = find_part(catalog, families, read)
+        if record is None:
+            raise InputError([Problem(row.at(name), shown(read), "a part of the catalogues")])
+        return record.part
+    return read
+
+
+def _check_sites(row: Any, values: Mapping[str, Any], sites: Mapping[str, Any]) -> None:
+    for name in ("site", "to_site"):
+        site = values.get(name)
+        if sites and site is not None and site not in sites:
+            found = f"the site {shown(site)}"
+            raise InputError([Problem(row.at(name), found, "a site of the sites table")])
+
+
+def _check_whole(rows: list, row: Any, values: Mapping[str, Any]) -> None:
+    """Steps stand once, labels name one thing."""
+    if "path" in values or "step" in values:
+        places = [(path, each.step) for each in rows for path in each.path]
+        if len(set(places)) < len(places):
+            raise InputError([Problem(row.at("step"), "a step again", "each step once in a path")])
+    collector = Collector(ALL_TABLES)
+    check_labels(rows, {}, collector)
+    collector.raise_problems()

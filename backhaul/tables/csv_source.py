@@ -1,0 +1,206 @@
+"""A CSV as people save it: found encoding, found separator, nothing guessed about values."""
+
+import codecs
+import csv
+import io
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from backhaul.spreadsheet.read_cells import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, in_columns
+from backhaul.tables.collector import Collector
+from backhaul.tables.column import Column
+from backhaul.tables.files import TooLarge, read_capped
+from backhaul.tables.grid import Grid
+from backhaul.tables.heads import HEAD_ROWS
+from backhaul.tables.names import squash
+
+MAX_BYTES = 32 * 2**20  # 120,000 rows of 20 columns are 10 MiB
+MAX_LINES = 4 * MAX_ROWS  # blank ones included
+CHUNK = 1 << 20
+SEPARATORS = (",", ";", "\t")
+ZIP, OLE, PDF = b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF"
+_SEPARATOR_LINE = re.compile(r"sep=(.)\r?\n?", re.IGNORECASE)
+
+
+class Refused(Exception):
+    """Why a file cannot be read as a CSV, and on which line."""
+
+    def __init__(self, found: str, needed: str, remedy: str = "", line: int = 0):
+        self.found, self.needed, self.remedy, self.line = found, needed, remedy, line
+        super().__init__(found)
+
+
+def read_csv(
+    path: Path,
+    name: str,
+    columns: Sequence[Column],
+    collector: Collector,
+    called: str | None = None,
+) -> Grid | None:
+    """The cells of one CSV file; None with a problem where it cannot be read.
+
+    called: how messages call the file, if not by its name.
+    """
+    called = called or path.name
+    try:
+        return _read(path, name, columns, called)
+    except Refused as refused:
+        where = f"{called}:{refused.line}" if refused.line else called
+        collector.file_problem(where, refused.found, refused.needed, refused.remedy, name)
+    except OSError as error:
+        found = (error.strerror or str(error) or "an error").lower()
+        collector.file_problem(called, found, "a file that can be read", table=name)
+    return None
+
+
+def _read(path: Path, name: str, columns: Sequence[Column], called: str) -> Grid:
+    try:
+        data = read_capped(path, MAX_BYTES)
+    except TooLarge:
+        needed = f"at most {MAX_BYTES >> 20} MiB"
+        raise Refused(f"more than {MAX_BYTES >> 20} MiB", needed, "split the table") from None
+    encoding, remark = _encoding(data)
+    head = _head(data, encoding)
+    offset = 0
+    if declared := _SEPARATOR_LINE.match(head):
+        separator, offset = declared[1], 1
+    else:
+        separator = _separator(head, columns)
+    stream = io.TextIOWrapper(io.BytesIO(data), encoding, newline="")
+    del data
+    if offset:
+        stream.readline()
+    numbers, rows = _rows(stream, separator, offset)
+    if not rows:
+        raise Refused("nothing but blanks", "a row of heads and rows below it")
+    return Grid(
+        name,
+        called,
+        False,
+        numbers,
+        in_columns(rows, ""),
+        decimal_comma=separator != ",",
+        widths=list(map(len, rows)),
+        remarks=(remark,) if remark else (),
+    )
+
+
+def _encoding(data: bytes) -> tuple[str, str]:
+    """Encoding of a file and a remark on it."""
+    if data.startswith((ZIP, OLE, PDF)):
+        what = {ZIP: "a zip file or a workbook", OLE: "an old workbook", PDF: "a PDF"}[data[:4]]
+        raise Refused(f"{what} under the name of a CSV", "text", "rename it to what it is")
+    if not data.removeprefix(codecs.BOM_UTF8).strip():
+        raise Refused("an empty file", "a row of heads and rows below it")
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        encoding = "utf-16"
+    elif b"\0" in data[:4096] and len(data) % 2 == 0:
+        # UTF-16 without its mark: Latin text has a zero in every other byte
+        encoding = "utf-16-le" if data[1:200:2].count(0) > data[0:200:2].count(0) else "utf-16-be"
+    else:
+        encoding = "utf-8-sig"
+    if _is_text(data, encoding):
+        return encoding, ""
+    if _is_text(data, "cp1252"):
+        return "cp1252", "not UTF-8; read as Windows-1252"
+    needed = "text in UTF-8"
+    raise Refused("bytes that are text in no usual encoding", needed, "save it as CSV in UTF-8")
+
+
+def _is_text(data: bytes, encoding: str) -> bool:
+    """Whether all of the bytes are text; looked at piece by piece, and refused with a NUL in it."""
+    decoder = codecs.getincrementaldecoder(encoding)()
+    lines = 1
+    try:
+        for start in range(0, len(data) + 1, CHUNK):
+            is_last = start + CHUNK > len(data)
+            text = decoder.decode(data[start : start + CHUNK], is_last)
+            if "\0" in text:
+                line = lines + text.count("\n", 0, text.index("\0"))
+                raise Refused("a NUL byte", "text", "save it as CSV in UTF-8", line)
+            lines += text.count("\n")
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _head(data: bytes, encoding: str) -> str:
+    """The first lines, enough to tell the separator."""
+    stream = io.TextIOWrapper(io.BytesIO(data[: CHUNK // 4]), encoding, "ignore", newline="")
+    return "".join(line for line, _ in zip(stream, range(HEAD_ROWS)))
+
+
+def _separator(head: str, columns: Sequence[Column]) -> str:
+    """The separator under which most heads are known; then the one that cuts most."""
+    known = {squash(column.name) for column in columns}
+
+    def score(separator: str) -> tuple[int, int]:
+        cells = [
+            squash(cell)
+            for line in head.splitlines()
+            for cell in line.split(separator)
+            if len(cell) < 200
+        ]
+        return sum(cell in known for cell in cells), len(cells)
+
+    return max(SEPARATORS, key=score)
+
+
+def _rows(stream: io.TextIOWrapper, separator: str, offset: int) -> tuple[list[int], list]:
+    """All rows that hold anything, and the line on which each begins."""
+    numbers: list[int] = []
+    rows: list[list[str]] = []
+    widest = 0
+    reader = csv.reader(_lines(stream), delimiter=separator, strict=True)
+    begins = 1
+    try:
+        for cells in reader:
+            if any(cells):
+                numbers.append(begins + offset)
+                rows.append(cells)
+                if len(cells) > widest:
+                    widest = len(cells)
+                    _cap_width(cells, begins + offset)
+                if len(rows) > MAX_ROWS:
+                    raise Refused(f"more than {MAX_ROWS:,} rows", f"at most {MAX_ROWS:,}")
+                if len(rows) * widest > MAX_CELLS:
+                    raise Refused(
+                        f"more than {MAX_CELLS:,} cells",
+                        f"at most {MAX_CELLS:,}",
+                        "delete rows and columns that are no part of the table",
+                    )
+            begins = reader.line_num + 1
+    except csv.Error as error:
+        found, remedy = _csv_error(str(error))
+        raise Refused(found, "rows of a CSV", remedy, reader.line_num + offset) from None
+    return numbers, rows
+
+
+def _cap_width(cells: list[str], line: int) -> None:
+    if len(cells) > MAX_COLUMNS:
+        raise Refused(f"{len(cells):,} columns", f"at most {MAX_COLUMNS}", line=line)
+
+
+def _lines(stream: io.TextIOWrapper) -> Iterator[str]:
+    """Lines, each of a length that a table may have."""
+    longest = MAX_COLUMNS * 4000
+    for number in range(1, MAX_LINES + 1):
+        line = stream.readline(longest)
+        if not line:
+            return
+        if len(line) == longest:
+            raise Refused(f"a line of over {longest:,} letters", "rows of a CSV", line=number)
+        yield line
+    raise Refused(f"more than {MAX_LINES:,} lines", f"at most {MAX_ROWS:,} rows")
+
+
+def _csv_error(message: str) -> tuple[str, str]:
+    """The csv module's complaint in the words of a designer."""
+    if "field larger" in message:
+        return "a cell of over 100,000 letters", "is a quotation mark left open above?"
+    if "unexpected end" in message:
+        return 'a quotation mark (") that is never closed', "close it, or write it twice"
+    if "expected after" in message:
+        return 'text after a closing quotation mark (")', "write the mark inside a cell twice"
+    return f"a row that cannot be split ({message})", "save it as CSV again"
