@@ -16,6 +16,7 @@ from backhaul.physics import (
     geometry,
     latency,
     multipath,
+    multipath_time,
     optics,
     rain,
     reflection,
@@ -23,7 +24,7 @@ from backhaul.physics import (
 )
 
 _LIGHT = (optics, fiber, latency)
-_AIR = (geometry, free_space, gas, rain, multipath, diffraction, reflection, antennas, exposure)
+_AIR = (geometry, free_space, gas, rain, multipath, multipath_time, diffraction, reflection, antennas, exposure)
 _WIRED = (copper, supply)
 
 

@@ -6,8 +6,9 @@ import numpy as np
 
 from backhaul.budgets.water_reflection import rays_at, water_reflection
 from backhaul.physics import geometry
+from backhaul.physics.mirror_outage import deepest_fade_with_two
 from backhaul.physics.profiles import signed_raise
-from backhaul.physics.water_levels import OTHER_K_FACTORS, deepest_fade_with_two
+from backhaul.physics.water_levels import OTHER_K_FACTORS
 
 #: Changes of an antenna's height that are tried [m]: what a mast usually leaves room for.
 CHANGES_M = tuple(

@@ -6,7 +6,8 @@ from backhaul.methods import Method
 from backhaul.physics.free_space import wavelength_m
 
 METHODS = (
-    Method("antenna pattern", "ITU-R F.699", "from memory: side-lobe envelope, 1 to 70 GHz"),
+    Method("antenna pattern", "ITU-R F.699", "7, in an open spectrum library: envelope, 1-70 GHz"),
+    Method("antenna pattern, average", "ITU-R F.1245", "3, from memory"),
     Method("pointing loss", "common practice", "12 (angle / 3 dB beamwidth)^2 in the main lobe"),
     Method("wind force", "drag equation", "air 1.25 kg/m3 as in EN 1991-1-4, from memory"),
 )
@@ -27,6 +28,10 @@ CELL_FORMULAS = (
     "wind_force_n",
     "polarization_loss_db",
     "sway_loss_db",
+    "aim_loss_db",
+    "outside_main_lobe",
+    "aperture_m",
+    "average_discrimination_db",
 )
 
 APERTURE_EFFICIENCY = 0.55  # common practice: 0.5 to 0.65
@@ -62,6 +67,17 @@ def far_field_m(*, diameter_m, frequency_ghz):
     192.1
     """
     return 2 * diameter_m**2 / wavelength_m(frequency_ghz=frequency_ghz)
+
+
+def aperture_m(*, gain_dbi, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
+    """Diameter of the round aperture that has a gain [m], where no diameter is stated.
+
+    For the far field of a panel: `far_field_m` of it. The inverse of `dish_gain_dbi`.
+    >>> print(aperture_m(gain_dbi=28.642, frequency_ghz=5.8))
+    0.600
+    """
+    wave = wavelength_m(frequency_ghz=frequency_ghz)
+    return wave / np.pi * np.sqrt(10 ** (gain_dbi / 10) / efficiency)
 
 
 def pointing_loss_db(*, offset_deg, beamwidth_deg):
@@ -110,6 +126,50 @@ def discrimination_db(*, angle_deg, gain_dbi):
     large = np.where(angle_deg < 48, 32 - 25 * log_angle, -10)
     side = np.minimum(np.where(log_d > 2, large, small), first_side_lobe)
     return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
+
+
+def average_discrimination_db(*, angle_deg, gain_dbi):
+    """How much weaker a dish is at angle_deg (0 to 180) than on its axis [dB], on average.
+
+    For many interferers together, where the envelope of every one would say too much.
+    Source: ITU-R F.1245-3, from memory; its width of the first side lobe is left to the minimum
+    of the curves.
+    >>> print(average_discrimination_db(angle_deg=90, gain_dbi=30))
+    38.58
+    """
+    log_d = (gain_dbi - 7.7) / 20
+    main = gain_dbi - 2.5e-3 * (10**log_d * angle_deg) ** 2
+    log_angle = np.log10(np.maximum(angle_deg, 0.01))
+    small = np.where(angle_deg < 48, 39 - 5 * log_d - 25 * log_angle, -3 - 5 * log_d)
+    large = np.where(angle_deg < 48, 29 - 25 * log_angle, -13)
+    side = np.minimum(np.where(log_d > 2, large, small), 2 + 15 * log_d)
+    return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
+
+
+def outside_main_lobe(*, angle_deg, beamwidth_deg):
+    """Whether an antenna aims so far off that its main lobe misses the far end (RANGES).
+
+    >>> print(outside_main_lobe(angle_deg=np.array([4.9, 5.1]), beamwidth_deg=6.0))
+    [False True]
+    """
+    return np.abs(angle_deg) * 1.2 > beamwidth_deg
+
+
+def aim_loss_db(*, angle_deg, beamwidth_deg, gain_dbi):
+    """Loss of one end that aims angle_deg beside the far end [dB], any angle up to 180.
+
+    Within the main lobe the parabola; outside it the envelope of the side lobes, and no less than
+    at the edge of the lobe. A hop must not be run there: `outside_main_lobe` says so.
+    Source: common practice; ITU-R F.699.
+    >>> print(aim_loss_db(angle_deg=3.0, beamwidth_deg=6.0, gain_dbi=28.0),
+    ...     aim_loss_db(angle_deg=40.0, beamwidth_deg=6.0, gain_dbi=28.0))
+    3.0 26.2
+    """
+    lobe = 12 * (np.abs(angle_deg) / beamwidth_deg) ** 2
+    edge = 12 / 1.2**2
+    side = discrimination_db(angle_deg=np.abs(angle_deg), gain_dbi=gain_dbi)
+    outside = outside_main_lobe(angle_deg=angle_deg, beamwidth_deg=beamwidth_deg)
+    return np.where(outside, np.maximum(side, edge), lobe)
 
 
 def wind_pressure_pa(*, wind_m_s, air_kg_m3=AIR_DENSITY_KG_M3):

@@ -8,13 +8,13 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.methods import Method
-from backhaul.physics import multipath, rain
+from backhaul.physics import multipath_time, rain
 from backhaul.units import DECIMALS
 
 METHODS = (
     Method("outage of a hop", "ITU-R P.530", "19 (09/2025) sec. 2.4.1 and 2.3: sum of the two"),
 )
-RANGES = {"margin_db": (0.0, 80.0)}
+RANGES = {"margin_db": (0.0, 80.0), "common_rain_km": (0.0, 20.0)}
 
 CELL_FORMULAS = (
     "hop_outage_percent",
@@ -23,6 +23,7 @@ CELL_FORMULAS = (
     "hop_target_percent",
     "two_in_series_percent",
     "backed_up_percent",
+    "common_rain_outage_percent",
 )
 
 MINUTES_PER_YEAR = 525_960  # 365.25 days
@@ -84,6 +85,26 @@ def backed_up_percent(*, availability1_percent, availability2_percent):
     99.99
     """
     return 100 - (100 - availability1_percent) * (100 - availability2_percent) / 100
+
+
+def common_rain_outage_percent(*, rain1_percent, rain2_percent, other1_percent, other2_percent):
+    """Outage of two paths of which either suffices, through one and the same rain [%].
+
+    rain: outage of each by rain, both down together for the smaller of the two. other: by multipath
+    and by the mirror, which fall together only by chance. Paths within 20 km of each other
+    (RANGES; common practice: no text gives independence) are in one rain; further apart
+    `backed_up_percent` holds. Never less than independent paths would give, as long as a path's
+    parts are small. Source: probabilities.
+    >>> print(common_rain_outage_percent(rain1_percent=0.003, rain2_percent=0.01,
+    ...     other1_percent=0.1, other2_percent=0.1))
+    0.003113
+    """
+    chance = (
+        rain1_percent * other2_percent
+        + rain2_percent * other1_percent
+        + other1_percent * other2_percent
+    ) / 100
+    return np.minimum(np.minimum(rain1_percent, rain2_percent) + chance, 100)
 
 
 def series_outage_percent(outages_percent):
@@ -160,10 +181,11 @@ def _multipath_percent(margin_db, fading):
                 kept = fading._replace(occurrence_percent=occurrence[some], year_gain_db=gain[some])
                 percent[some] = _multipath_percent(margin_db[some], kept)
             return percent
-    worst_month = multipath.fading_percent(
-        occurrence_percent=fading.occurrence_percent, fade_db=margin_db
+    year = multipath_time.year_fading_percent(
+        occurrence_percent=fading.occurrence_percent,
+        fade_db=margin_db,
+        year_gain_db=fading.year_gain_db,
     )
-    year = multipath.year_percent(worst_month_percent=worst_month, year_gain_db=fading.year_gain_db)
     return np.minimum(year, 100.0)
 
 

@@ -26,6 +26,7 @@ CELL_FORMULAS = (
     "fresnel_radius_m",
     "ray_height_m",
     "radio_horizon_km",
+    "slant_range_km",
     "tilt_deg",
     "clearance_ratio",
     "magnetic_azimuth_deg",
@@ -126,6 +127,20 @@ def radio_horizon_km(*, height_m, k_factor):
     22.576
     """
     return np.sqrt(0.002 * k_factor * EARTH_RADIUS_KM * height_m)
+
+
+def slant_range_km(*, distance_km, height1_m, height2_m):
+    """Straight distance between the antennas [km] over the geodesic between their sites.
+
+    height1_m, height2_m: antennas above sea level. Any steepness; distance_km 0 or more.
+    Source: law of cosines on the mean sphere, in the form that keeps its digits.
+    >>> print(slant_range_km(distance_km=0.1, height1_m=2.0, height2_m=149.0))
+    0.17779
+    """
+    radius = EARTH_RADIUS_KM
+    sine = np.sin(distance_km / (2 * radius))
+    chord = 4 * (radius + height1_m / 1000) * (radius + height2_m / 1000) * sine**2
+    return np.sqrt(chord + ((height2_m - height1_m) / 1000) ** 2)
 
 
 def tilt_deg(*, distance_km, height_m, far_height_m, k_factor=1.0):

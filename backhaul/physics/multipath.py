@@ -1,4 +1,4 @@
-"""Clear-air multipath fading: ITU-R P.530-17 and the other method of P.530-18 and -19.
+"""How often clear-air multipath occurs: ITU-R P.530-17 and the other method of P.530-18 and -19.
 
 The two differ by up to ten times, so `occurrence` says which one stood. A specular null over
 water is in neither: see `reflection`.
@@ -13,8 +13,6 @@ from backhaul.methods import Method
 METHODS = (
     Method("multipath, default", "ITU-R P.530", "17 (12/2017) sec. 2.3, dN1 and terrain roughness"),
     Method("multipath, with log K and dN75", "ITU-R P.530", "19 (09/2025) sec. 2.3"),
-    Method("multipath, all percentages", "ITU-R P.530", "17 (12/2017) sec. 2.3.2"),
-    Method("worst month to year", "ITU-R P.530", "17 (12/2017) sec. 2.3.4, limit the smaller"),
 )
 RANGES = {
     "frequency_ghz": (0.0, 45.0),  # P.530-18 sec. 2.3.1; its lower end is 15 / distance_km
@@ -30,20 +28,10 @@ CELL_FORMULAS = (
     "path_height_m",
     "surface_reflection",
     "log_k_occurrence_percent",
-    "deep_fading_percent",
-    "transition_db",
-    "transition_percent",
-    "transition_q",
-    "shallow_q",
-    "shallow_fading_percent",
-    "year_gain_db",
-    "year_percent",
     "lowest_frequency_ghz",
 )
 
 NO_MULTIPATH_KM = 5.0  # P.530-18 and -19 sec. 2.3.1
-SMALLEST_PERCENT = 1e-12  # keeps logarithms finite
-LARGEST_TRANSITION_PERCENT = 99.0  # a transition above it (p0 over 1e5) has no meaning
 METHOD_NAMES = ("none", "P.530-17 quick", "P.530-17 detailed", "P.530-19")
 
 
@@ -172,115 +160,6 @@ def log_k_occurrence_percent(
             + 17.85 * surface_reflection
         )
     )
-
-
-def deep_fading_percent(*, occurrence_percent, fade_db):
-    """Time in which a deep fade is exceeded [% of the worst month]. Source: P.530-17 sec. 2.3.1.
-
-    >>> print(deep_fading_percent(occurrence_percent=10.4491, fade_db=30))
-    0.0104491
-    """
-    return np.minimum(occurrence_percent * 10 ** (-fade_db / 10), 100)
-
-
-def transition_db(*, occurrence_percent):
-    """Fade at which the deep law takes over [dB]. Source: P.530-17 sec. 2.3.2.
-
-    >>> print(transition_db(occurrence_percent=10.4491))
-    26.223
-    """
-    return 25 + 1.2 * np.log10(np.maximum(occurrence_percent, SMALLEST_PERCENT))
-
-
-def transition_percent(*, occurrence_percent, transition_db):
-    """Time in which the transition fade is exceeded [%]. Source: P.530-17 sec. 2.3.2.
-
-    >>> print(transition_percent(occurrence_percent=10.4491, transition_db=26.2229))
-    0.02494
-    """
-    at = np.maximum(occurrence_percent, SMALLEST_PERCENT) * 10 ** (-transition_db / 10)
-    return np.minimum(at, LARGEST_TRANSITION_PERCENT)
-
-
-def transition_q(*, transition_db, transition_percent):
-    """q_t of the shallow law. Source: P.530-17 sec. 2.3.2.
-
-    >>> print(transition_q(transition_db=26.2229, transition_percent=0.02494))
-    1.58614
-    """
-    x = transition_percent / 100
-    share = np.where(x < 1e-5, x + x**2 / 2, -np.log(1 - x))
-    q_at = -20 * np.log10(share) / transition_db
-    amplitude = 10 ** (-transition_db / 20)
-    return (q_at - 2) / ((1 + 0.3 * amplitude) * 10 ** (-0.016 * transition_db)) - 4.3 * (
-        amplitude + transition_db / 800
-    )
-
-
-def shallow_q(*, transition_q, fade_db):
-    """q_a of the shallow law. Source: P.530-17 sec. 2.3.2.
-
-    >>> print(shallow_q(transition_q=1.58614, fade_db=10))
-    4.27
-    """
-    amplitude = 10 ** (-fade_db / 20)
-    return 2 + (1 + 0.3 * amplitude) * 10 ** (-0.016 * fade_db) * (
-        transition_q + 4.3 * (amplitude + fade_db / 800)
-    )
-
-
-def shallow_fading_percent(*, shallow_q, fade_db):
-    """Time in which a shallow fade is exceeded [% of the worst month]. Source: P.530-17 sec. 2.3.2.
-
-    >>> print(shallow_fading_percent(shallow_q=4.27, fade_db=10))
-    0.730
-    """
-    x = 10 ** (-shallow_q * fade_db / 20)
-    return 100 * np.where(x < 1e-5, x - x**2 / 2, 1 - np.exp(-x))
-
-
-def fading_percent(*, occurrence_percent, fade_db):
-    """Time in which a fade is exceeded [% of the worst month], deep or shallow.
-
-    fade_db: 0 or more. The branches meet within about 1 %. Source: P.530-17 sec. 2.3.2.
-    >>> print(fading_percent(occurrence_percent=10.4491, fade_db=10))
-    0.72822
-    """
-    fade_db = np.maximum(fade_db, 0.0)
-    edge = transition_db(occurrence_percent=occurrence_percent)
-    edge_percent = transition_percent(occurrence_percent=occurrence_percent, transition_db=edge)
-    q_t = transition_q(transition_db=edge, transition_percent=edge_percent)
-    q_a = shallow_q(transition_q=q_t, fade_db=np.minimum(fade_db, edge))
-    shallow = shallow_fading_percent(shallow_q=q_a, fade_db=np.minimum(fade_db, edge))
-    deep = deep_fading_percent(occurrence_percent=occurrence_percent, fade_db=fade_db)
-    return np.where(occurrence_percent <= 0, 0.0, np.where(fade_db >= edge, deep, shallow))
-
-
-def year_gain_db(*, latitude_deg, distance_km, inclination_mrad):
-    """Logarithmic ratio of the worst month to the year [dB], at most 10.8.
-
-    The limit is read as the smaller ("dG <= 10.8 dB"). Source: P.530-17 sec. 2.3.4.
-    >>> print(year_gain_db(latitude_deg=45, distance_km=50, inclination_mrad=2))
-    6.4921
-    """
-    swing = np.abs(np.cos(np.radians(2 * latitude_deg))) ** 0.7
-    inner = np.where(np.abs(latitude_deg) <= 45, 1.1 + swing, 1.1 - swing)
-    gain = (
-        10.5
-        - 5.6 * np.log10(inner)
-        - 2.7 * np.log10(distance_km)
-        + 1.7 * np.log10(1 + inclination_mrad)
-    )
-    return np.minimum(gain, 10.8)
-
-
-def year_percent(*, worst_month_percent, year_gain_db):
-    """Percentage of the year from that of the worst month [%]. Source: P.530-17 sec. 2.3.4.
-
-    >>> print(year_percent(worst_month_percent=0.0104491, year_gain_db=6.6571))
-    0.0022561
-    """
-    return worst_month_percent * 10 ** (-year_gain_db / 10)
 
 
 class Occurrence(NamedTuple):

@@ -96,7 +96,7 @@ class Clearance(NamedTuple):
     point: np.ndarray
 
 
-def _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor):
+def clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor):
     """Clearance [m] and first Fresnel radius [m] at each point (1 m at the ends, unused)."""
     d1 = profile.distance_km
     d2 = profile.spread(profile.length_km) - d1
@@ -125,7 +125,7 @@ def worst_clearance(*, profile, height1_m, height2_m, frequency_ghz, k_factor):
     >>> print(c.ratio[0], c.at_km[0])
     1.000 20.0
     """
-    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
     ratio = clear / zone
     worst = profile.largest(-ratio)
     point = profile.index_of(-ratio, worst)
@@ -178,7 +178,7 @@ def signed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, frac
     >>> print(r.both_m[0], r.second_m[0])
     -1.419 -2.838
     """
-    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
     short = np.where(profile.inside, profile.spread(fraction_f1) * zone - clear, 0.0)
     share2 = np.where(profile.inside, profile.distance_km / profile.spread(profile.length_km), 0.5)
     values = (short, short / (1 - share2), short / share2)
@@ -219,7 +219,7 @@ def short_stretch_km(*, profile, height1_m, height2_m, frequency_ghz, k_factor, 
     ...     k_factor=1.0, fraction_f1=0.6)[0])
     10.0
     """
-    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
     short = clear < profile.spread(fraction_f1) * zone
     last = profile.largest(np.where(short, profile.distance_km, -np.inf))
     first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
@@ -244,7 +244,7 @@ def highest_obstacle(*, profile, height1_m, height2_m, frequency_ghz, k_factor, 
     >>> print(o.stretch_km[0], p.distance_km[o.point[0]])
     10.0 20.0
     """
-    clear, zone = _clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
     nearest = profile.largest(-clear)
     known = np.isfinite(nearest)
     lowered = clear + profile.spread(np.where(known, nearest, 0.0))

@@ -178,9 +178,24 @@ def two_ray(
     )
     # arg rho is near pi for both polarizations: counted from 0 to 2 pi it does not jump
     phase = 2 * np.pi * delta - np.angle(rho) % (2 * np.pi)
-    field = np.sqrt(np.maximum(1 + amplitude**2 + 2 * amplitude * np.cos(phase), 1e-12))
-    parts = (20 * np.log10(field), phase, amplitude, psi, delta, effective1, effective2, d1)
+    parts = (_level_db(amplitude, phase), phase, amplitude, psi, delta, effective1, effective2, d1)
     return TwoRay(*(np.where(seen, part, np.nan) for part in parts))
+
+
+def _level_db(amplitude, phase_rad):
+    """Sum of the two rays against the direct one [dB], at least -120."""
+    power = 1 + amplitude**2 + 2 * amplitude * np.cos(phase_rad)
+    return 10 * np.log10(np.maximum(power, 1e-12))
+
+
+def with_share(rays, share):
+    """The same rays where only a complex share of the mirror reflects (`water_strips.wet_share`).
+
+    0 leaves the direct ray alone: 0 dB.
+    """
+    amplitude = rays.amplitude * np.abs(share)
+    phase = rays.phase_rad - np.angle(share)
+    return rays._replace(level_db=_level_db(amplitude, phase), phase_rad=phase, amplitude=amplitude)
 
 
 def _aside_db(far_effective_m, distance_km, beamwidth_deg):

@@ -7,7 +7,7 @@ from backhaul.physics.free_space import wavelength_m
 
 METHODS = (Method("diffraction, smooth earth", "ITU-R P.526", "15 sec. 3.2, first term"),)
 RANGES = {"distance_km": (0.05, 1000.0)}
-CELL_FORMULAS = ()
+CELL_FORMULAS = ("marginal_distance_km",)
 
 # Relative permittivity and conductivity [S/m], ITU-R P.526 and P.452.
 LAND = (22.0, 0.003)
@@ -56,7 +56,9 @@ def first_term_loss_db(
 
 
 def marginal_distance_km(*, height1_m, height2_m, radius_km):
-    """Distance at which the ends are on each other's horizon [km]. Source: P.526-15 sec. 3.2.
+    """Distance at which the ends are on each other's horizon [km]: beyond it there is no sight.
+
+    height1_m, height2_m: above the smooth surface, 0 or more. Source: P.526-15 sec. 3.2.
 
     >>> print(marginal_distance_km(height1_m=10, height2_m=10, radius_km=8500))
     26.08

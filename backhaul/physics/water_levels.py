@@ -7,7 +7,18 @@ import numpy as np
 from backhaul.methods import Method
 from backhaul.physics import water
 from backhaul.physics.free_space import wavelength_m
-from backhaul.physics.reflection import diversity_spacing_m, null_spacing_m, two_ray
+from backhaul.physics.geometry import EARTH_RADIUS_KM
+from backhaul.physics.reflection import (
+    diversity_spacing_m,
+    null_spacing_m,
+    two_ray,
+    with_share,
+)
+from backhaul.physics.water_strips import (
+    Strips,
+    water_all_along,
+    wet_share,
+)
 
 METHODS = (
     Method("sweep of water levels", "ITU-R P.530", "19 (09/2025) sec. 6.1; k worst, 1, 4/3, 3"),
@@ -38,6 +49,7 @@ class Hops(NamedTuple):
     deviation_m: np.ndarray
     beamwidth1_deg: np.ndarray
     beamwidth2_deg: np.ndarray
+    strips: Strips
 
     def at(self, index):
         """The hops of an index array, repeated as it says."""
@@ -59,11 +71,15 @@ def hops_over_water(
     deviation_m=0.0,
     beamwidth1_deg=np.inf,
     beamwidth2_deg=np.inf,
+    strips=None,
 ):
     """Hops as arrays of one length, with the permittivity of their water.
 
+    A hop over two bodies of water is two entries, each with its own strips.
+
     deviation_m: 0 for calm water, a quarter of the significant wave height for rough.
-    salinity_g_per_kg: 35 for sea, 0 for fresh water.
+    salinity_g_per_kg: 35 for sea, 0 for fresh water. strips: `water_strips.wet_strips`, one
+    count a hop; water all along if None.
     """
     parts = np.broadcast_arrays(
         *np.atleast_1d(
@@ -87,7 +103,9 @@ def hops_over_water(
     )
     numbers = [part.astype(float) for part in parts[:7]]
     numbers[3:5] = np.minimum(*numbers[3:5]), np.maximum(*numbers[3:5])
-    return Hops(*numbers, parts[7].astype(bool), eps, *(p.astype(float) for p in parts[10:]))
+    rest = (p.astype(float) for p in parts[10:])
+    strips = water_all_along(parts[0].size) if strips is None else strips
+    return Hops(*numbers, parts[7].astype(bool), eps, *rest, strips)
 
 
 class DeepestFade(NamedTuple):
@@ -114,8 +132,9 @@ def deepest_fade(hops, *, reflects=None):
 
     The level moves in steps of an eighth of a cycle of the path difference or finer (32 steps at
     least), and every null between two steps is found by its phase, so that none slips through.
+    The reflected ray is weighted by the part of its Fresnel zone that is wet (`water_strips`).
     reflects: called with arrays (index of the hop, k_factor, level_m, distance1_km) it says where
-    the point of reflection is water that both antennas see; everywhere if None.
+    both antennas see the water at that place; everywhere if None.
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
     ...     salinity_g_per_kg=35.0)
@@ -123,7 +142,7 @@ def deepest_fade(hops, *, reflects=None):
     >>> print(deep.fade_db[0], deep.water_m[0], deep.k_factor[0])
     26.12 -0.65 3.0
     """
-    steps = _steps(hops)
+    steps = steps_of(hops)
     sizes = (len(OTHER_K_FACTORS) + 1) * (steps + 1)
     chunk = np.cumsum(sizes) // POINTS_AT_ONCE
     groups = np.split(np.arange(steps.size), np.flatnonzero(np.diff(chunk)) + 1)
@@ -140,19 +159,19 @@ def level_curve(hops, *, points=61):
     low, high = hops.water_low_m[:, None], hops.water_high_m[:, None]
     level = low + share * (high - low)
     count = hops.distance_km.size
-    k = np.broadcast_to(_k_factors(hops)[:, :, None], (count, len(OTHER_K_FACTORS) + 1, points))
+    k = np.broadcast_to(k_factors(hops)[:, :, None], (count, len(OTHER_K_FACTORS) + 1, points))
     owner = np.broadcast_to(np.arange(count)[:, None, None], k.shape)
-    flat = _rays(hops, owner.ravel(), k.ravel(), np.broadcast_to(level[:, None], k.shape).ravel())
+    flat = rays_at(hops, owner.ravel(), k.ravel(), np.broadcast_to(level[:, None], k.shape).ravel())
     return level, flat.level_db.reshape(k.shape)
 
 
-def _k_factors(hops):
+def k_factors(hops):
     """k to sweep [hop, k]."""
     count = hops.distance_km.size
     return np.column_stack([hops.worst_k_factor] + [np.full(count, k) for k in OTHER_K_FACTORS])
 
 
-def _steps(hops):
+def steps_of(hops):
     """Number of steps of the level, by the change of the flat-earth path difference."""
     span = hops.water_high_m - hops.water_low_m
     per_m = (
@@ -165,10 +184,13 @@ def _steps(hops):
     return np.where(span > 0, np.clip(wanted, FEWEST_STEPS, MOST_STEPS), 0).astype(int)
 
 
-def _rays(hops, owner, k_factor, level_m):
-    """Two rays of hop `owner` at each level."""
+def rays_at(hops, owner, k_factor, level_m, *, reflects=None, index=None):
+    """Two rays of hop `owner` at each level (flat arrays), the reflected one by its wet share.
+
+    index: what `reflects` calls each of the hops; their own number if None.
+    """
     own = hops.at(owner)
-    return two_ray(
+    rays = two_ray(
         distance_km=own.distance_km,
         height1_m=own.height1_m - level_m,
         height2_m=own.height2_m - level_m,
@@ -180,11 +202,29 @@ def _rays(hops, owner, k_factor, level_m):
         beamwidth1_deg=own.beamwidth1_deg,
         beamwidth2_deg=own.beamwidth2_deg,
     )
+    if own.strips.whole and reflects is None:
+        return rays
+    called = owner if index is None else index[owner]
+
+    def seen(point, km):
+        return reflects(called[point], k_factor[point], level_m[point], km)
+
+    share = wet_share(
+        strips=own.strips,
+        distance1_km=rays.distance1_km,
+        distance2_km=own.distance_km - rays.distance1_km,
+        effective1_m=rays.effective1_m,
+        effective2_m=rays.effective2_m,
+        frequency_ghz=own.frequency_ghz,
+        radius_km=EARTH_RADIUS_KM * k_factor,
+        seen=None if reflects is None else seen,
+    )
+    return with_share(rays, share)
 
 
 def _grid(hops, steps):
     """Hop, k and level of every point of the sweep, level by level, k by k, hop by hop."""
-    k_all = _k_factors(hops)
+    k_all = k_factors(hops)
     points = np.repeat(steps + 1, k_all.shape[1])
     first = np.cumsum(points) - points
     place = np.arange(points.sum()) - np.repeat(first, points)
@@ -197,17 +237,16 @@ def _grid(hops, steps):
 
 def _deepest(hops, steps, index, reflects):
     owner, k, level, place = _grid(hops, steps)
-    rays = _rays(hops, owner, k, level)
-    null_owner, null_k, null_level = _nulls(hops, owner, k, level, place, rays.phase_rad)
-    at_nulls = _rays(hops, null_owner, null_k, null_level)
+    seen = {"reflects": reflects, "index": index}
+    rays = rays_at(hops, owner, k, level, **seen)
+    null_owner, null_k, null_level = _nulls(hops, owner, k, level, place, rays.phase_rad, seen)
+    at_nulls = rays_at(hops, null_owner, null_k, null_level, **seen)
     owner, k, level = (
         np.concatenate(pair) for pair in ((owner, null_owner), (k, null_k), (level, null_level))
     )
     rays = type(rays)(*(np.concatenate(pair) for pair in zip(rays, at_nulls)))
 
-    loss = np.where(np.isnan(rays.level_db), -np.inf, -rays.level_db)
-    if reflects is not None:
-        loss = np.where(reflects(index[owner], k, level, rays.distance1_km), loss, -np.inf)
+    loss = _loss_db(rays)
     deepest = np.full(steps.size, -np.inf)
     np.maximum.at(deepest, owner, loss)
     where = np.full(steps.size, loss.size)
@@ -219,8 +258,8 @@ def _deepest(hops, steps, index, reflects):
     known = np.isfinite(deepest) & ~flooded
     where = np.where(known, where, 0)
     step = (hops.water_high_m - hops.water_low_m) / np.maximum(steps, 1)
-    level, k = _closer(hops, index, reflects, level[where], k[where], deepest, step)
-    best = _rays(hops, np.arange(steps.size), k, level)
+    level, k = _closer(hops, seen, level[where], k[where], deepest, step)
+    best = rays_at(hops, np.arange(steps.size), k, level, **seen)
 
     def pick(values):
         return np.where(known, values, np.nan)
@@ -250,7 +289,13 @@ def _deepest(hops, steps, index, reflects):
     )
 
 
-def _closer(hops, index, reflects, level, k, loss, step):
+def _loss_db(rays):
+    """Loss against free space [dB]; -inf where there is no mirror or no sight."""
+    mirrored = ~np.isnan(rays.level_db) & (rays.amplitude > 0)
+    return np.where(mirrored, -rays.level_db, -np.inf)
+
+
+def _closer(hops, seen, level, k, loss, step):
     """Level and k of the deepest fade, sought once more between the steps beside the best one:
     near the horizon it stands at no null."""
     hop = np.arange(level.size)
@@ -262,12 +307,8 @@ def _closer(hops, index, reflects, level, k, loss, step):
             hops.water_high_m[:, None],
         )
         owner, many_k = np.repeat(hop, shares.size), np.repeat(k, shares.size)
-        rays = _rays(hops, owner, many_k, tried.ravel())
-        found = np.where(np.isnan(rays.level_db), -np.inf, -rays.level_db)
-        if reflects is not None:
-            there = reflects(index[owner], many_k, tried.ravel(), rays.distance1_km)
-            found = np.where(there, found, -np.inf)
-        found = found.reshape(tried.shape)
+        rays = rays_at(hops, owner, many_k, tried.ravel(), **seen)
+        found = _loss_db(rays).reshape(tried.shape)
         place = found.argmax(axis=1)
         better = found[hop, place] > loss
         level = np.where(better, tried[hop, place], level)
@@ -276,7 +317,7 @@ def _closer(hops, index, reflects, level, k, loss, step):
     return level, k
 
 
-def _nulls(hops, owner, k, level, place, phase):
+def _nulls(hops, owner, k, level, place, phase, seen):
     """Hop, k and level of each null between two levels of the sweep."""
     order = np.floor((np.nan_to_num(phase) - np.pi) / (2 * np.pi))  # nulls passed so far
     known = ~np.isnan(phase)
@@ -287,55 +328,6 @@ def _nulls(hops, owner, k, level, place, phase):
     at = low + (target - phase[here]) / slope
     owner, k = owner[here], k[here]
     for _ in range(2):  # the phase is nearly straight within a step
-        found = _rays(hops, owner, k, at).phase_rad
+        found = rays_at(hops, owner, k, at, **seen).phase_rad
         at = np.clip(at + np.nan_to_num(target - found) / slope, low, high)
     return owner, k, at
-
-
-class HeightChange(NamedTuple):
-    """Arrays over hops [m], antennas up or down; NaN where no tried change suffices."""
-
-    first_m: np.ndarray
-    second_m: np.ndarray
-    first_fade_db: np.ndarray  # smallest deepest fade that any tried change of this end gives
-    second_fade_db: np.ndarray
-
-
-def height_change(hops, *, changes_m, allowed_db=3.0):
-    """Smallest change of one antenna's height that holds the deepest fade to allowed_db.
-
-    changes_m: heights to try, up positive. Clearance has to be looked at again afterwards.
-    """
-    changes = np.asarray(sorted(changes_m, key=abs), dtype=float)
-    count = hops.distance_km.size
-    index = np.repeat(np.arange(count), changes.size)
-    tried = hops.at(index)
-    shift = np.tile(changes, count)
-    found, least = [], []
-    for end in ("height1_m", "height2_m"):
-        moved = tried._replace(**{end: getattr(tried, end) + shift})
-        fade = deepest_fade(moved).fade_db.reshape(count, changes.size)
-        fade = np.where(np.isnan(fade), np.inf, fade)
-        good = fade <= allowed_db
-        found.append(np.where(good.any(axis=1), changes[good.argmax(axis=1)], np.nan))
-        lowest = fade.min(axis=1)
-        least.append(np.where(np.isfinite(lowest), lowest, np.nan))
-    return HeightChange(*found, *least)
-
-
-def deepest_fade_with_two(hops, *, spacing2_m):
-    """Deepest fade [dB] where end 2 has a second antenna spacing2_m above and takes the better.
-
-    Source: vertical space diversity, ITU-R P.530 sec. 6.2 (from memory), selection.
-    """
-    steps = 2 * _steps(hops)  # the better of the two has its dips beside the nulls
-    upper = hops._replace(height2_m=hops.height2_m + np.asarray(spacing2_m, dtype=float))
-    chunk = np.cumsum((len(OTHER_K_FACTORS) + 1) * (steps + 1)) // POINTS_AT_ONCE
-    deepest = np.full(steps.size, -np.inf)
-    for index in np.split(np.arange(steps.size), np.flatnonzero(np.diff(chunk)) + 1):
-        owner, k, level, _ = _grid(hops.at(index), steps[index])
-        low, high = (_rays(h.at(index), owner, k, level).level_db for h in (hops, upper))
-        better = np.fmax(low, high)
-        np.maximum.at(deepest, index[owner], np.where(np.isnan(better), -np.inf, -better))
-    flooded = ~(np.minimum(hops.height1_m, hops.height2_m) > hops.water_high_m)
-    return np.where(flooded | ~np.isfinite(deepest), np.nan, np.maximum(deepest, 0.0))

@@ -13,15 +13,8 @@ import warnings
 
 import numpy as np
 
-from backhaul.physics import (
-    availability,
-    diffraction,
-    free_space,
-    gas,
-    multipath,
-    rain,
-    water_levels,
-)
+from backhaul.physics import availability, diffraction, free_space, gas, multipath, multipath_time, rain
+from backhaul.physics import water_levels
 from backhaul.physics.profiles import profiles
 
 PERCENTS = (1.0, 0.1, 0.01)
@@ -95,7 +88,7 @@ def whole_chain(h):
     occurrence = multipath.occurrence(
         **path, dn1_n_per_km=h["dn1_n_per_km"], roughness_m=h["roughness_m"]
     )
-    gain = multipath.year_gain_db(
+    gain = multipath_time.year_gain_db(
         latitude_deg=h["latitude_deg"],
         distance_km=h["distance_km"],
         inclination_mrad=multipath.inclination_mrad(

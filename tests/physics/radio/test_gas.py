@@ -84,12 +84,51 @@ def test_barometer_counts_the_vapour_once():
     assert a.total_db_per_km[0] == b.total_db_per_km[0]
 
 
-def test_worst_edge_of_a_wide_channel_at_60_ghz():
-    air = {"total_pressure_hpa": 1013.25, "vapour_density_g_m3": 7.5, "temperature_c": 15}
-    edges = gas.hop_attenuation(frequency_ghz=[63.72, 64.80, 65.88], **air).total_db_per_km
-    wide = gas.hop_attenuation(frequency_ghz=64.80, channel_mhz=2160, **air)
-    assert wide.total_db_per_km[0] == pytest.approx(edges.max(), rel=1e-12)
-    assert edges.argmax() == 0  # the low edge is nearer to the 60 GHz band
+AIR = {"total_pressure_hpa": 1013.25, "vapour_density_g_m3": 7.5, "temperature_c": 15}
+
+
+@pytest.mark.parametrize(
+    "channel_ghz",
+    # centres of the channels of IEEE 802.11 clause 20 at 2160 MHz, and two bonded ones
+    [58.32, 60.48, 62.64, 64.8, 66.96, 69.12, 59.4, 65.88],
+)
+@pytest.mark.parametrize("distance_km", [0.3, 1.0, 4.0])
+@pytest.mark.parametrize("pressure_hpa", [1013.25, 700.0])
+def test_power_of_a_channel_by_many_narrow_ones(channel_ghz, distance_km, pressure_hpa):
+    """The definition: the received power of 2000 slices of the channel, added up."""
+    width = 4320 if channel_ghz in (59.4, 65.88) else 2160
+    slices = channel_ghz + width / 1000 * ((np.arange(2000) + 0.5) / 2000 - 0.5)
+    air = {**AIR, "total_pressure_hpa": pressure_hpa}
+    each = gas.hop_attenuation(frequency_ghz=slices, **air).total_db_per_km * distance_km
+    heard_db = -10 * np.log10(np.mean(10 ** (-each / 10)))
+    got = gas.hop_attenuation(
+        frequency_ghz=channel_ghz, channel_mhz=width, distance_km=distance_km, **air
+    )
+    assert got.total_db_per_km[0] * distance_km == pytest.approx(heard_db, abs=0.02)
+
+
+@given(
+    st.floats(1, 130),
+    st.floats(0, 2160),
+    st.floats(0, 30),
+    st.floats(0, 30),
+)
+def test_a_channel_lies_between_its_best_and_worst_slice_and_clears_with_distance(f, width, d, e):
+    near, far = sorted((d, e))
+    edges = np.clip(f + width * 1e-3 * np.linspace(-0.5, 0.5, 41), 0.5, None)
+    each = gas.hop_attenuation(frequency_ghz=edges, **AIR).total_db_per_km
+    got = [
+        gas.hop_attenuation(
+            frequency_ghz=f, channel_mhz=width, distance_km=km, **AIR
+        ).total_db_per_km[0]
+        for km in (near, far)
+    ]
+    assert each.min() - 2e-3 <= got[1] <= got[0] + 1e-9 <= each.max() + 2e-3
+
+
+def test_a_hop_so_long_that_nothing_arrives_still_has_a_figure():
+    got = gas.hop_attenuation(frequency_ghz=60.48, channel_mhz=2160, distance_km=2000, **AIR)
+    assert 13 < got.total_db_per_km[0] < 15
 
 
 @given(

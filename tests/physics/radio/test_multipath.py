@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from backhaul.physics import multipath as mp
+from backhaul.physics import multipath_time as mt
 
 
 def test_p530_17(table):
@@ -21,10 +22,10 @@ def test_p530_17(table):
     np.testing.assert_array_equal(o.method, 2)
     np.testing.assert_allclose(o.factor, t["K"], rtol=1e-8)
     np.testing.assert_allclose(o.percent, t["p0_percent"], rtol=1e-8)
-    deep = mp.deep_fading_percent(occurrence_percent=o.percent, fade_db=t["A_dB"])
+    deep = mt.deep_fading_percent(occurrence_percent=o.percent, fade_db=t["A_dB"])
     np.testing.assert_allclose(deep, t["p_w_small_percent_method"], rtol=1e-8)
     np.testing.assert_allclose(
-        mp.fading_percent(occurrence_percent=o.percent, fade_db=t["A_dB"]),
+        mt.fading_percent(occurrence_percent=o.percent, fade_db=t["A_dB"]),
         t["p_w_all_percent_method"],
         rtol=1e-8,
     )
@@ -32,12 +33,12 @@ def test_p530_17(table):
         distance_km=t["d_km"], height1_m=t["h_e_amsl_m"], height2_m=t["h_r_amsl_m"]
     )
     t.check("eps_p_mrad", inclination)
-    gain = mp.year_gain_db(
+    gain = mt.year_gain_db(
         latitude_deg=t["lat_deg"], distance_km=t["d_km"], inclination_mrad=inclination
     )
     np.testing.assert_allclose(gain, t["deltaG_dB"], rtol=1e-8)
     np.testing.assert_allclose(
-        mp.year_percent(worst_month_percent=deep, year_gain_db=gain),
+        mt.year_percent(worst_month_percent=deep, year_gain_db=gain),
         t["p_year_percent_from_small"],
         rtol=1e-8,
     )
@@ -67,7 +68,7 @@ def test_p530_19(table):
         ),
     )
     np.testing.assert_allclose(
-        mp.fading_percent(occurrence_percent=o.percent, fade_db=t["A_dB"]),
+        mt.fading_percent(occurrence_percent=o.percent, fade_db=t["A_dB"]),
         t["p_w_all_percent_method"],
         rtol=1e-8,
     )
@@ -120,7 +121,7 @@ def test_p530_19(table):
 def test_worked_hops(hop, factor, fade_db, percent):
     o = mp.occurrence(**hop)
     assert o.factor[0] == pytest.approx(factor, rel=2e-6)
-    got = mp.deep_fading_percent(occurrence_percent=o.percent[0], fade_db=fade_db)
+    got = mt.deep_fading_percent(occurrence_percent=o.percent[0], fade_db=fade_db)
     assert got == pytest.approx(percent, rel=5e-6)  # six printed digits
 
 
@@ -138,20 +139,20 @@ def test_worked_hops(hop, factor, fade_db, percent):
     ],
 )
 def test_all_percentages(p0, fade_db, percent):
-    assert mp.fading_percent(occurrence_percent=p0, fade_db=fade_db) == pytest.approx(
+    assert mt.fading_percent(occurrence_percent=p0, fade_db=fade_db) == pytest.approx(
         percent, rel=5e-6
     )  # p0 has six digits
 
 
 def test_transition():
-    assert mp.transition_db(occurrence_percent=10.4491) == pytest.approx(26.223, abs=5e-4)
+    assert mt.transition_db(occurrence_percent=10.4491) == pytest.approx(26.223, abs=5e-4)
 
 
 def test_worst_month_to_year(table):
     t = table("computed_worst_month.csv")
     t.check(
         "delta_G_dB",
-        mp.year_gain_db(
+        mt.year_gain_db(
             latitude_deg=t["latitude_deg"], distance_km=t["d_km"], inclination_mrad=t["eps_p_mrad"]
         ),
     )
@@ -177,7 +178,7 @@ def test_deep_law_against_itur(lat, lon, d, f, h_e, h_r, fade_db):
         dn1_n_per_km=itu453.DN65(lat, lon, 1).value,
         roughness_m=itu530._ITU530_17_.s_a(np.array([[lat]]), np.array([[lon % 360]])),
     )
-    got = mp.deep_fading_percent(occurrence_percent=o.percent, fade_db=fade_db)
+    got = mt.deep_fading_percent(occurrence_percent=o.percent, fade_db=fade_db)
     np.testing.assert_allclose(got.ravel(), np.ravel(expected), rtol=1e-9)
 
 
@@ -195,29 +196,29 @@ def test_no_multipath_up_to_five_km():
     )
     assert o.percent[0] == 0 and o.percent[1] > 0
     assert [mp.METHOD_NAMES[i] for i in o.method] == ["none", "P.530-17 quick"]
-    assert mp.fading_percent(occurrence_percent=o.percent[0], fade_db=3.0) == 0
+    assert mt.fading_percent(occurrence_percent=o.percent[0], fade_db=3.0) == 0
 
 
 @given(st.floats(0.01, 1000))
 def test_branches_meet(p0):
-    edge = mp.transition_db(occurrence_percent=p0)
-    deep = mp.deep_fading_percent(occurrence_percent=p0, fade_db=edge)
-    shallow = mp.fading_percent(occurrence_percent=p0, fade_db=edge - 1e-9)
-    assert shallow == pytest.approx(deep, rel=0.013)
+    edge = mt.transition_db(occurrence_percent=p0)
+    deep = mt.deep_fading_percent(occurrence_percent=p0, fade_db=edge)
+    shallow = mt.fading_percent(occurrence_percent=p0, fade_db=edge - 1e-9)
+    assert shallow == pytest.approx(deep, rel=1e-6)
 
 
 @given(st.floats(0, 1e7), st.floats(0, 80))
 def test_a_share_of_time_stays_one(p0, fade_db):
-    p = mp.fading_percent(occurrence_percent=p0, fade_db=fade_db)
+    p = mt.fading_percent(occurrence_percent=p0, fade_db=fade_db)
     assert 0 <= p <= 100
 
 
 @given(st.floats(0.001, 1000), st.floats(0, 60), st.floats(0.05, 10))
 def test_deeper_fades_are_rarer(p0, fade_db, more):
     shallow, deep = (
-        mp.fading_percent(occurrence_percent=p0, fade_db=f) for f in (fade_db, fade_db + more)
+        mt.fading_percent(occurrence_percent=p0, fade_db=f) for f in (fade_db, fade_db + more)
     )
-    assert deep <= shallow * 1.013  # the branches meet only approximately
+    assert deep <= shallow * (1 + 1e-9)
 
 
 @given(st.floats(5.1, 100), st.floats(0, 500), st.floats(0, 500))
@@ -250,3 +251,59 @@ def test_mixed_array_is_the_loop_of_scalars(rows):
         alone = mp.occurrence(**dict(zip(names, row)), **rest)
         assert together.percent[i] == pytest.approx(alone.percent[0], rel=1e-12)
         assert together.method[i] == alone.method[0]
+
+
+@pytest.mark.parametrize("law", ["month", "year"])
+@given(p0=st.floats(1e-6, 2000), gain=st.floats(0, 10.8))
+def test_branches_of_month_and_year_meet(law, p0, gain):
+    gain = gain if law == "year" else 0.0
+    edge = mt.transition_db(occurrence_percent=p0)
+    beside = [
+        mt.year_fading_percent(occurrence_percent=p0, fade_db=fade, year_gain_db=gain)
+        for fade in (edge - 1e-9, edge)
+    ]
+    assert beside[0] == pytest.approx(beside[1], rel=1e-6)
+
+
+def test_average_year(table):
+    """ITU-R P.530 sec. 2.3.4 with its step 4, computed independently of this code."""
+    t = table("computed_multipath_year.csv")
+    t.check(
+        "year_percent",
+        mt.year_fading_percent(
+            occurrence_percent=t["p0_percent"],
+            year_gain_db=t["delta_G_dB"],
+            fade_db=t["A_dB"],
+        ),
+    )
+
+
+def test_a_fade_of_nothing_takes_63_percent_of_the_year_as_of_the_month():
+    # 1 - 1/e: the law of the clause at A = 0, whatever the gain
+    got = mt.year_fading_percent(
+        occurrence_percent=np.array([0.01, 1.0, 300.0]),
+        fade_db=np.array([0.0, 0.0, -4.0]),
+        year_gain_db=np.array([0.0, 10.8, 5.0]),
+    )
+    np.testing.assert_allclose(got, 100 * (1 - np.exp(-1)), rtol=1e-12)
+
+
+@given(st.floats(1e-6, 1500), st.floats(0, 10.8), st.floats(0, 70), st.floats(0, 10))
+def test_the_year_falls_steadily_with_the_fade_and_is_no_worse_than_the_month(
+    p0, gain, fade_db, more
+):
+    year = [
+        mt.year_fading_percent(occurrence_percent=p0, fade_db=fade, year_gain_db=gain)
+        for fade in (fade_db, fade_db + more)
+    ]
+    assert 0 <= year[1] <= year[0] * (1 + 1e-9)
+    month = mt.fading_percent(occurrence_percent=p0, fade_db=fade_db)
+    assert year[0] <= month * (1 + 1e-9)
+    # never below the plain division, but for the roughness of the law beside the transition
+    assert year[0] >= month * 10 ** (-gain / 10) * (1 - 1e-3)
+
+
+def test_no_multipath_is_none_in_the_year_too():
+    gain = np.array([7.0, np.nan])
+    got = mt.year_fading_percent(occurrence_percent=0.0, fade_db=0.0, year_gain_db=gain)
+    np.testing.assert_array_equal(got, 0)

@@ -1,0 +1,252 @@
+"""What a receiver hears of other transmitters of the design, and what that costs it.
+
+Free space and both antennas' envelopes; no terrain and no rain in between: a first check, which
+errs on the side of caution. A licensed assignment is made by the authority's own method.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.physics.antennas import discrimination_db
+from backhaul.physics.free_space import free_space_loss_db
+
+METHODS = (
+    Method("interference", "ITU-R P.525 and F.699", "free space, envelopes of both antennas"),
+    Method("noise rise", "sum of powers", "N + I over N"),
+)
+RANGES = {
+    "overlap_share": (0.0, 1.0),
+    "angle_deg": (0.0, 180.0),
+    "cross_polar_db": (0.0, 40.0),
+}
+CELL_FORMULAS = (
+    "overlap_share",
+    "off_axis_deg",
+    "interference_dbm",
+    "noise_rise_db",
+    "carrier_to_interference_db",
+)
+
+# Cross-polar discrimination on the axes of two dishes; 25 to 35 dB, common practice.
+CROSS_POLAR_DB = 25.0
+NOISE_FIGURE_DB = 6.0  # of a receiver that states none; common practice
+SHORTEST_KM = 0.001  # closer antennas are taken as that far apart
+SMALLEST_MW = 1e-30  # -300 dBm stands for silence
+PAIRS_AT_ONCE = 1_000_000
+
+
+def overlap_share(*, frequency_ghz, channel_mhz, victim_ghz, victim_mhz):
+    """Share of a sender's power that falls into a receiver's channel [0 to 1], spread evenly.
+
+    What it sends beside its channel is not counted. channel_mhz above 0.
+    >>> print(overlap_share(frequency_ghz=5.8, channel_mhz=40, victim_ghz=5.81, victim_mhz=20))
+    0.5
+    """
+    upper = np.minimum(frequency_ghz * 1000 + channel_mhz / 2, victim_ghz * 1000 + victim_mhz / 2)
+    lower = np.maximum(frequency_ghz * 1000 - channel_mhz / 2, victim_ghz * 1000 - victim_mhz / 2)
+    return np.maximum(upper - lower, 0) / channel_mhz
+
+
+def off_axis_deg(*, azimuth_deg, elevation_deg, to_azimuth_deg, to_elevation_deg):
+    """Angle between where an antenna looks and another direction [degree], 0 to 180.
+
+    Elevations -90 to 90. Source: great circle, in the form that keeps its digits when small.
+    >>> print(off_axis_deg(azimuth_deg=359.0, elevation_deg=0.0, to_azimuth_deg=2.0,
+    ...     to_elevation_deg=0.0))
+    3.0
+    """
+    half = (
+        np.sin(np.radians(to_elevation_deg - elevation_deg) / 2) ** 2
+        + np.cos(np.radians(elevation_deg))
+        * np.cos(np.radians(to_elevation_deg))
+        * np.sin(np.radians(to_azimuth_deg - azimuth_deg) / 2) ** 2
+    )
+    return np.degrees(2 * np.arcsin(np.sqrt(np.minimum(half, 1))))
+
+
+def interference_dbm(
+    *,
+    eirp_dbm,
+    free_space_loss_db,
+    tx_discrimination_db,
+    rx_gain_dbi,
+    rx_discrimination_db,
+    cross_polar_db,
+    overlap_share,
+):
+    """Level of one foreign sender in a receiver's channel [dBm]; -300 and less: silence.
+
+    eirp_dbm: on its own axis. rx_gain_dbi: less the losses of the receiver's feed. cross_polar_db:
+    0 with the same polarization. Source: sum of the terms.
+    >>> print(interference_dbm(eirp_dbm=36.0, free_space_loss_db=130.0, tx_discrimination_db=30,
+    ...     rx_gain_dbi=28, rx_discrimination_db=0, cross_polar_db=0, overlap_share=0.5))
+    -99.01
+    """
+    return (
+        eirp_dbm
+        - free_space_loss_db
+        - tx_discrimination_db
+        + rx_gain_dbi
+        - rx_discrimination_db
+        - cross_polar_db
+        + 10 * np.log10(np.maximum(overlap_share, SMALLEST_MW))
+    )
+
+
+def noise_rise_db(*, interference_dbm, noise_dbm):
+    """How much interference lifts the noise of a receiver [dB]; both in its channel.
+
+    >>> print(noise_rise_db(interference_dbm=-95.0, noise_dbm=-95.0))
+    3.0103
+    """
+    return 10 * np.log10(1 + 10 ** ((interference_dbm - noise_dbm) / 10))
+
+
+def carrier_to_interference_db(*, received_dbm, interference_dbm):
+    """Wanted level over the sum of the foreign ones [dB].
+
+    >>> carrier_to_interference_db(received_dbm=-50.0, interference_dbm=-74.0)
+    24.0
+    """
+    return received_dbm - interference_dbm
+
+
+class Stations(NamedTuple):
+    """Arrays over directions of hops: who sends from `from_m` and is meant to be heard at `to_m`.
+
+    from_m, to_m: places [direction, 3] in metres, any straight axes (`places_m`).
+    """
+
+    from_m: np.ndarray
+    to_m: np.ndarray
+    frequency_ghz: np.ndarray
+    channel_mhz: np.ndarray
+    eirp_dbm: np.ndarray
+    tx_gain_dbi: np.ndarray
+    rx_gain_dbi: np.ndarray
+    vertical: np.ndarray  # 1 vertical, 0 horizontal, 0.5 both or either
+    from_terminal: np.ndarray  # numbers: a terminal does not disturb itself
+    to_terminal: np.ndarray
+    from_site: np.ndarray  # numbers; at one site the high/low rule judges, not this sum
+    to_site: np.ndarray
+
+
+def places_m(*, latitude, longitude, height_m):
+    """Places [.., 3] in metres on straight axes, about their middle; heights above the ellipsoid.
+
+    WGS 84. Heights above the sea will do: the difference is common to all places of a district.
+    >>> p = places_m(latitude=[51.0, 51.0], longitude=[0.0, 0.01], height_m=[10.0, 10.0])
+    >>> print(np.linalg.norm(p[1] - p[0]))
+    701.98
+    """
+    major, flattening = 6_378_137.0, 1 / 298.257223563  # WGS 84 by definition
+    phi, lam = np.radians(latitude), np.radians(longitude)
+    squared = flattening * (2 - flattening)
+    normal = major / np.sqrt(1 - squared * np.sin(phi) ** 2)
+    height = np.asarray(height_m, dtype=float)
+    places = np.stack(
+        (
+            (normal + height) * np.cos(phi) * np.cos(lam),
+            (normal + height) * np.cos(phi) * np.sin(lam),
+            (normal * (1 - squared) + height) * np.sin(phi),
+        ),
+        axis=-1,
+    )
+    return places - np.nanmean(places.reshape(-1, 3), axis=0)
+
+
+class Heard(NamedTuple):
+    """Arrays over directions. -300 dBm and -1 where nobody is heard."""
+
+    interference_dbm: np.ndarray  # sum of all foreign senders in the channel
+    strongest: np.ndarray  # direction whose sender is the loudest
+    strongest_dbm: np.ndarray
+
+
+def heard(stations, *, cross_polar_db=CROSS_POLAR_DB):
+    """What the receiver of every direction hears of the senders of all others.
+
+    Left out: senders at the receiver's own site, its own far terminal, and channels that do not
+    overlap. Patterns by `antennas.discrimination_db`; polarizations that differ count
+    cross_polar_db on both axes, less off them: never more than the envelopes leave.
+    A direction with an unknown figure (NaN) neither hears nor is heard.
+    """
+    s = Stations(*(np.asarray(part) for part in stations))
+    known = np.isfinite(s.from_m).all(axis=1) & np.isfinite(s.to_m).all(axis=1)
+    for part in (s.frequency_ghz, s.channel_mhz, s.eirp_dbm, s.tx_gain_dbi, s.rx_gain_dbi):
+        known = known & np.isfinite(part)
+    count = known.size
+    total, loudest = np.zeros(count), np.full(count, SMALLEST_MW)
+    who = np.full(count, -1)
+    order = np.flatnonzero(known)
+    order = order[np.argsort(s.frequency_ghz[order], kind="stable")]
+    ghz, half = s.frequency_ghz[order], s.channel_mhz[order] / 2000
+    reach = half.max() if order.size else 0.0
+    first = np.searchsorted(ghz, ghz - half - reach)
+    last = np.searchsorted(ghz, ghz + half + reach, side="right")
+    begin = 0
+    while begin < order.size:
+        end = begin + 1
+        while end < order.size and (end + 1 - begin) * (last[end] - first[begin]) < PAIRS_AT_ONCE:
+            end += 1
+        victims, senders = order[begin:end], order[first[begin] : last[end - 1]]
+        power = _powers_mw(s, victims, senders, cross_polar_db)
+        total[victims] = power.sum(axis=1)
+        best = power.argmax(axis=1)
+        loudest[victims] = np.maximum(power[np.arange(len(victims)), best], SMALLEST_MW)
+        who[victims] = np.where(loudest[victims] > SMALLEST_MW, senders[best], -1)
+        begin = end
+    return Heard(10 * np.log10(np.maximum(total, SMALLEST_MW)), who, 10 * np.log10(loudest))
+
+
+def _powers_mw(s, victims, senders, cross_polar_db):
+    """Power of every sender in every victim's channel [mW], 0 where it is not counted."""
+    at, origin = s.to_m[victims], s.from_m[senders]
+    away = origin[None] - at[:, None]
+    distance = np.sqrt((away**2).sum(axis=2))
+    safe_m = np.maximum(distance, 1000 * SHORTEST_KM)
+    look_rx = _unit(s.from_m[victims] - at)
+    look_tx = _unit(s.to_m[senders] - origin)
+    rx_angle = _angle_deg(away, distance, look_rx[:, None])
+    tx_angle = _angle_deg(-away, distance, look_tx[None])
+    rx = discrimination_db(angle_deg=rx_angle, gain_dbi=s.rx_gain_dbi[victims][:, None])
+    tx = discrimination_db(angle_deg=tx_angle, gain_dbi=s.tx_gain_dbi[senders][None])
+    crossed = np.abs(s.vertical[victims][:, None] - s.vertical[senders][None]) > 0.75
+    level = interference_dbm(
+        eirp_dbm=s.eirp_dbm[senders][None],
+        free_space_loss_db=free_space_loss_db(
+            distance_km=safe_m / 1000, frequency_ghz=s.frequency_ghz[senders][None]
+        ),
+        tx_discrimination_db=tx,
+        rx_gain_dbi=s.rx_gain_dbi[victims][:, None],
+        rx_discrimination_db=rx,
+        # off the axes a dish tells polarizations apart less and less
+        cross_polar_db=np.where(crossed, np.maximum(cross_polar_db - rx - tx, 0), 0),
+        overlap_share=overlap_share(
+            frequency_ghz=s.frequency_ghz[senders][None],
+            channel_mhz=s.channel_mhz[senders][None],
+            victim_ghz=s.frequency_ghz[victims][:, None],
+            victim_mhz=s.channel_mhz[victims][:, None],
+        ),
+    )
+    own = (
+        (s.to_site[victims][:, None] == s.from_site[senders][None])
+        | (s.from_terminal[victims][:, None] == s.from_terminal[senders][None])
+        | (s.to_terminal[victims][:, None] == s.from_terminal[senders][None])
+    )
+    power = 10 ** (level / 10)
+    return np.where(own | (power < SMALLEST_MW * 10), 0.0, power)
+
+
+def _unit(vector):
+    length = np.sqrt((vector**2).sum(axis=-1, keepdims=True))
+    return vector / np.where(length > 0, length, 1.0)
+
+
+def _angle_deg(vector, length, look):
+    """Angle between vectors and unit vectors [degree], by the half chord."""
+    unit = vector / np.where(length > 0, length, 1.0)[..., None]
+    half = np.sqrt(((unit - look) ** 2).sum(axis=2)) / 2
+    return np.degrees(2 * np.arcsin(np.minimum(half, 1.0)))
