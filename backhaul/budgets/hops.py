@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.hop_profiles import hop_profiles
+from backhaul.budgets.hop_profiles import HopProfiles, hop_profiles
 from backhaul.design.model import Design
 from backhaul.figures.arrays import number, numbers
 from backhaul.figures.hop_terms import END_TERMS
@@ -13,9 +13,14 @@ from backhaul.figures.radio_terms import FREQUENCY
 from backhaul.figures.terms import compute, gather
 from backhaul.path.ends import HopDirection, HopEnd, hop_directions, hop_ends
 from backhaul.path.links import Link
-from backhaul.physics.geometry import geodesic
-from backhaul.physics.profiles import Profiles
+from backhaul.path.terrain import LENGTH_TOLERANCE
+from backhaul.physics.geometry import geodesic, slant_range_km
 from backhaul.units import M_PER_KM
+
+#: A typed length is told apart from the one along the ground where the hop rises by more than this
+#: share of it: half a percent of the length. And the least length [km].
+STEEP_SHARE = 0.1
+LEAST_KM = 0.001
 
 
 class Hops(NamedTuple):
@@ -33,8 +38,11 @@ class Hops(NamedTuple):
     gain_dbi: np.ndarray
     beamwidth_deg: np.ndarray
     diameter_m: np.ndarray
-    geodesic_km: np.ndarray
+    #: straight line between the antennas by the coordinates of the sites
+    straight_km: np.ndarray
+    #: along the ground; a typed length that is not steep stands for it and for the slant range
     distance_km: np.ndarray
+    is_typed: np.ndarray
     azimuth_deg: np.ndarray
     to_azimuth_deg: np.ndarray
     middle_latitude: np.ndarray
@@ -46,14 +54,8 @@ class Hops(NamedTuple):
     is_vertical: np.ndarray
     #: VH or blank: the worse of the two polarizations counts
     is_either: np.ndarray
-    #: "sea", "fresh" or "" by hop
-    water: np.ndarray
-    #: hops that have a profile, by index, and their profile at the highest water
-    profiled: np.ndarray
-    profile: Profiles | None
-    surface: np.ndarray
-    #: why a hop has no profile
-    no_profile: Mapping[int, str]
+    #: what lies under the hops
+    ground: HopProfiles
     #: notes by hop: what was assumed
     assumed: Mapping[int, list[str]]
 
@@ -68,10 +70,9 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
         for way in hop_directions(link, number, both, design.project)
     )
     place = _geodesic(ends)
-    typed_km = numbers(row.length_m for row in rows) / M_PER_KM
-    distance = np.where(np.isnan(typed_km), place.distance_km, typed_km)
-    distance = np.where(distance > 0, distance, np.nan)
     at_ends = _of_ends(ends)
+    length = _lengths(rows, place.distance_km, at_ends["height_m"])
+    distance = length.distance_km
     assumed: dict[int, list[str]] = {}
     frequency = gather([FREQUENCY], ways)[FREQUENCY.key].reshape(-1, 2)
     for index, row in enumerate(rows):
@@ -80,7 +81,6 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
                 f"no frequency is given: {frequency[index, 0]:g} GHz, the {FREQUENCY.source}, "
                 "was taken"
             )
-    made = hop_profiles(links, rows, design, distance)
     radios = [(near.radio, far.radio) for near, far in ends]
     return Hops(
         links=links,
@@ -92,8 +92,9 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
         gain_dbi=_of_antennas(ends, "gain_dbi"),
         beamwidth_deg=at_ends["beamwidth_deg"],
         diameter_m=_of_antennas(ends, "diameter_m"),
-        geodesic_km=place.distance_km,
+        straight_km=length.straight_km,
         distance_km=distance,
+        is_typed=length.is_typed,
         azimuth_deg=place.azimuth_deg,
         to_azimuth_deg=place.to_azimuth_deg,
         middle_latitude=place.middle_latitude,
@@ -103,13 +104,37 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
         channel_mhz=_channels(rows, radios, catalog, assumed),
         is_vertical=np.array([row.polarization == "V" for row in rows], dtype=bool),
         is_either=np.array([row.polarization not in ("V", "H") for row in rows], dtype=bool),
-        water=made.water,
-        profiled=made.profiled,
-        profile=made.profile,
-        surface=made.surface,
-        no_profile=made.reasons,
+        ground=hop_profiles(links, rows, design, distance, at_ends["ground_m"]),
         assumed=assumed,
     )
+
+
+class _Lengths(NamedTuple):
+    distance_km: np.ndarray
+    straight_km: np.ndarray
+    is_typed: np.ndarray
+
+
+def _lengths(rows, geodesic_km, height_m) -> _Lengths:
+    """Length along the ground, and between the antennas.
+
+    A typed length is the straight line between the antennas. It stands for both where the hop is
+    not steep; a steep one lies on the geodesic, else on what its heights leave.
+    """
+    typed = numbers(row.length_m for row in rows) / M_PER_KM
+    typed[~(typed > 0)] = np.nan
+    geodesic_km = np.where(geodesic_km > 0, geodesic_km, np.nan)
+    up = np.abs(height_m[:, 1] - height_m[:, 0]) / M_PER_KM
+    straight = slant_range_km(
+        distance_km=geodesic_km, height1_m=height_m[:, 0], height2_m=height_m[:, 1]
+    )
+    straight = np.where(np.isnan(straight), geodesic_km, straight)
+    steep = up > STEEP_SHARE * typed
+    flat = np.sqrt(np.maximum(typed**2 - up**2, LEAST_KM**2))
+    agrees = np.abs(typed - straight) <= LENGTH_TOLERANCE * straight
+    along = np.where(steep, np.where(agrees, geodesic_km, flat), typed)
+    distance = np.where(np.isnan(typed), geodesic_km, along)
+    return _Lengths(distance, straight, ~np.isnan(typed) & ~steep)
 
 
 def _geodesic(ends):

@@ -24,7 +24,18 @@ from backhaul.physics import (
 )
 
 _LIGHT = (optics, fiber, latency)
-_AIR = (geometry, free_space, gas, rain, multipath, multipath_time, diffraction, reflection, antennas, exposure)
+_AIR = (
+    geometry,
+    free_space,
+    gas,
+    rain,
+    multipath,
+    multipath_time,
+    diffraction,
+    reflection,
+    antennas,
+    exposure,
+)
 _WIRED = (copper, supply)
 
 

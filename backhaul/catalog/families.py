@@ -187,6 +187,7 @@ RADIOS = Family(
     number("mac_efficiency", "", 0.01, 1),
     choice("duplex", "TDD", "FDD", default="TDD"),
     number("latency_us", "µs", 0, 1e6),
+    number("noise_figure_db", "dB", 0, 30),
     number("watts", "W", 0, 1000),
     choice("supply", "AC", "DC", "PoE", "none", default="PoE"),
     number("supply_volts", "V", 1, 1000),

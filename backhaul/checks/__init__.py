@@ -3,8 +3,8 @@
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.chain import alike, chain, reading_notes
-from backhaul.checks.channels import radio_channel
-from backhaul.checks.clearance import radio_clearance, radio_reflection
+from backhaul.checks.channels import radio_channel, radio_interference
+from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
 from backhaul.checks.fiber import (
@@ -48,7 +48,9 @@ from backhaul.checks.radio import (
     radio_margin,
     radio_overload,
     radio_pair,
+    radio_pointing,
 )
+from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.safety import safety
 from backhaul.checks.surroundings import (
     corrosion,
@@ -86,10 +88,13 @@ CHECKS = (
     radio_band,
     radio_margin,
     radio_overload,
+    radio_pointing,
     radio_clearance,
+    terrain_heights,
     radio_reflection,
     radio_availability,
     radio_channel,
+    radio_interference,
     hop_length,
     hop_assumptions,
     hop_unknowns,

@@ -1,14 +1,33 @@
 """The lines of one direction of a hop, from transmit power to the law of its fading."""
 
-from backhaul.figures.terms import PROJECT, ROW, Input, Term
-from backhaul.path.ends import HopDirection, Place
-from backhaul.physics import free_space, gas, multipath, rain
+import numpy as np
+
+from backhaul.figures.terms import ROW, Input, Term
+from backhaul.path.ends import PROJECT as PROJECT_FAMILY
+from backhaul.path.ends import HopDirection, HopEnd, Place
+from backhaul.physics import (
+    antennas,
+    free_space,
+    gas,
+    geometry,
+    interference,
+    multipath,
+    multipath_time,
+    rain,
+)
 
 _P525 = "ITU-R P.525-5"
 _P530_RAIN = "ITU-R P.530-18 sec. 2.4.1"
-_P530_FADING = "ITU-R P.530-17 sec. 2.3"
+_P530_FADING = "ITU-R P.530-18 sec. 2.3"
 #: Frequencies are given to a kilohertz.
 _GHZ_DIGITS = 6
+#: Time for which the rain law is still published [%].
+LEAST_RAIN_PERCENT = rain.RANGES["percent_of_time"][0]
+#: Variants of a line: with both heights known or not, with sway typed or not, with another sender
+#: of the design in the channel or not.
+HEIGHTS, LEVEL = "heights", "level"
+STILL, SWAYS = "still", "sways"
+ALONE, HEARD = "alone", "heard"
 
 
 def middle_of_range_ghz(radio) -> float | None:
@@ -27,8 +46,42 @@ def _assumed_frequency(way: HopDirection) -> float | None:
     return middle_of_range_ghz((way.sender if own else way.near).radio)
 
 
+def _of_hop_else_project(name: str, setting: str):
+    """A figure of the hop's row, where it is blank that of the project."""
+
+    def place(way: HopDirection) -> Place:
+        if getattr(way.row, name) is not None:
+            return Place(way.row, name)
+        return Place(way.project, setting, PROJECT_FAMILY)
+
+    return place
+
+
+def _beam_of_gain_deg(end: HopEnd) -> float | None:
+    """Beam of a round aperture of the same gain, where no beamwidth is stated."""
+    gain = end.antenna_figure("gain_dbi")
+    if gain is None:
+        return None
+    diameter = antennas.aperture_m(gain_dbi=gain, frequency_ghz=1.0)
+    return float(antennas.dish_beamwidth_deg(diameter_m=diameter, frequency_ghz=1.0))
+
+
+def _slant_km(*, distance_km, height1_m, height2_m):
+    return geometry.slant_range_km(
+        distance_km=distance_km, height1_m=height1_m, height2_m=height2_m
+    )
+
+
 def _eirp_dbm(*, tx_power_dbm, tx_gain_dbi):
     return free_space.eirp_dbm(power_dbm=tx_power_dbm, gain_dbi=tx_gain_dbi, loss_db=0)
+
+
+def _free_space_loss_db(*, slant_km, frequency_ghz):
+    return free_space.free_space_loss_db(distance_km=slant_km, frequency_ghz=frequency_ghz)
+
+
+def _gas_loss_db(*, slant_km, gas_db_per_km):
+    return gas.gas_loss_db(distance_km=slant_km, gas_db_per_km=gas_db_per_km)
 
 
 def _path_loss_db(*, free_space_loss_db, gas_loss_db, diffraction_loss_db):
@@ -38,6 +91,38 @@ def _path_loss_db(*, free_space_loss_db, gas_loss_db, diffraction_loss_db):
 def _received_dbm(*, eirp_dbm, path_loss_db, rx_gain_dbi, extra_loss_db):
     return free_space.received_dbm(
         eirp_dbm=eirp_dbm, path_loss_db=path_loss_db, gain_dbi=rx_gain_dbi, loss_db=extra_loss_db
+    )
+
+
+def _received_chain_dbm(*, received_dbm, chains):
+    return received_dbm - 10 * np.log10(chains)
+
+
+def _pointing_loss_db(
+    *, sway_deg, to_sway_deg, beamwidth_deg, to_beamwidth_deg, tx_gain_dbi, rx_gain_dbi
+):
+    return antennas.aim_loss_db(
+        angle_deg=sway_deg, beamwidth_deg=beamwidth_deg, gain_dbi=tx_gain_dbi
+    ) + antennas.aim_loss_db(
+        angle_deg=to_sway_deg, beamwidth_deg=to_beamwidth_deg, gain_dbi=rx_gain_dbi
+    )
+
+
+def _no_pointing_loss_db(*, sway_deg):
+    return sway_deg * 0
+
+
+def _noise_dbm(*, channel_mhz, noise_figure_db):
+    return free_space.noise_floor_dbm(bandwidth_mhz=channel_mhz, noise_figure_db=noise_figure_db)
+
+
+def _typed_rise_db(*, typed_noise_rise_db):
+    return typed_noise_rise_db + 0
+
+
+def _noise_rise_db(*, typed_noise_rise_db, interference_dbm, noise_dbm):
+    return typed_noise_rise_db + interference.noise_rise_db(
+        interference_dbm=interference_dbm, noise_dbm=noise_dbm
     )
 
 
@@ -62,8 +147,34 @@ def _rain_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
     )
 
 
+def _rain_0_001_db(*, rain_0_01_db, frequency_exponent):
+    return rain.exceeded_db(
+        exceeded_0_01_db=rain_0_01_db,
+        frequency_exponent=frequency_exponent,
+        percent=LEAST_RAIN_PERCENT,
+    )
+
+
 def _transition_db(*, occurrence_percent):
-    return multipath.transition_db(occurrence_percent=occurrence_percent)
+    return multipath_time.transition_db(occurrence_percent=occurrence_percent)
+
+
+def _year_transition_percent(*, transition_percent, year_gain_db):
+    return multipath_time.year_percent(
+        worst_month_percent=transition_percent, year_gain_db=year_gain_db
+    )
+
+
+def _transition_q(*, transition_db, year_transition_percent):
+    return multipath_time.transition_q(
+        transition_db=transition_db, transition_percent=year_transition_percent
+    )
+
+
+def _inclination_mrad(*, distance_km, height1_m, height2_m):
+    return multipath.inclination_mrad(
+        distance_km=distance_km, height1_m=height1_m, height2_m=height2_m
+    )
 
 
 #: Of a `HopDirection`.
@@ -81,6 +192,14 @@ FREQUENCY = Input(
 #: One direction of a hop; its subject is a `HopDirection`.
 DIRECTION_TERMS = (
     Term("distance_km", "Distance", "km", digits=3),
+    Term(
+        "slant_km",
+        "Slant range",
+        "km",
+        {HEIGHTS: _slant_km, LEVEL: lambda *, distance_km: distance_km + 0},
+        by="slant_basis",
+        digits=3,
+    ),
     FREQUENCY,
     Term("tx_power_dbm", "Transmit power, strongest mode", "dBm"),
     Input(
@@ -106,14 +225,93 @@ DIRECTION_TERMS = (
         cell_label="further loss, both ends together",
     ),
     Term("eirp_dbm", "EIRP", "dBm", _eirp_dbm),
-    Term("free_space_loss_db", "Free space", "dB", free_space.free_space_loss_db, source=_P525),
+    Term("free_space_loss_db", "Free space", "dB", _free_space_loss_db, source=_P525),
     Term("gas_db_per_km", "Gas", "dB/km", source="ITU-R P.676-13 Annex 1", digits=5),
-    Term("gas_loss_db", "Gas", "dB", gas.gas_loss_db, source="ITU-R P.676-13 Annex 1"),
+    Term("gas_loss_db", "Gas", "dB", _gas_loss_db, source="ITU-R P.676-13 Annex 1"),
     Term("diffraction_loss_db", "Diffraction, median k", "dB", source="ITU-R P.526-15 sec. 4.5.2"),
     Term("path_loss_db", "Loss on the path", "dB", _path_loss_db),
-    Term("received_dbm", "Received", "dBm", _received_dbm),
+    Term("received_dbm", "Received, all chains together", "dBm", _received_dbm),
+    Input(
+        "chains",
+        "Chains",
+        "",
+        lambda way: way.sender.radio_place("chains"),
+        blank=1,
+        digits=0,
+        cell_label="chains that share the power",
+    ),
+    Term("received_chain_dbm", "Received, a chain", "dBm", _received_chain_dbm),
+    Input(
+        "sway_deg",
+        "Sway, sending",
+        "°",
+        lambda way: way.sender.site_place("sway_deg"),
+        blank=0.0,
+        cell_label="sway of the mast",
+    ),
+    Input(
+        "to_sway_deg",
+        "Sway, receiving",
+        "°",
+        lambda way: way.receiver.site_place("sway_deg"),
+        blank=0.0,
+        cell_label="sway of the mast",
+    ),
+    Input(
+        "beamwidth_deg",
+        "Beamwidth, sending",
+        "°",
+        lambda way: way.sender.antenna_place("beamwidth_deg"),
+        blank=lambda way: _beam_of_gain_deg(way.sender),
+        cell_label="beamwidth",
+    ),
+    Input(
+        "to_beamwidth_deg",
+        "Beamwidth, receiving",
+        "°",
+        lambda way: way.receiver.antenna_place("beamwidth_deg"),
+        blank=lambda way: _beam_of_gain_deg(way.receiver),
+        cell_label="beamwidth",
+    ),
+    Term(
+        "pointing_loss_db",
+        "Loss by sway, both ends",
+        "dB",
+        {STILL: _no_pointing_loss_db, SWAYS: _pointing_loss_db},
+        by="sway_basis",
+        source="main lobe: common practice; beyond it ITU-R F.699",
+    ),
     Term("reflection_loss_db", "Deepest fade over water", "dB", source="two rays, P.530 sec. 6.1"),
-    Input("noise_rise_db", "Noise rise", "dB", PROJECT, cell_label="noise rise at every receiver"),
+    Term("channel_mhz", "Channel", "MHz"),
+    Input(
+        "noise_figure_db",
+        "Noise figure",
+        "dB",
+        lambda way: way.receiver.radio_place("noise_figure_db"),
+        blank=interference.NOISE_FIGURE_DB,
+        digits=1,
+    ),
+    Term("noise_dbm", "Noise in the channel", "dBm", _noise_dbm, source="k T B F"),
+    Term(
+        "interference_dbm",
+        "Other senders of the design",
+        "dBm",
+        source="free space, patterns of ITU-R F.699",
+    ),
+    Input(
+        "typed_noise_rise_db",
+        "Noise rise, typed",
+        "dB",
+        _of_hop_else_project("noise_rise_db", "noise_rise_db"),
+        cell_label="noise rise at every receiver",
+    ),
+    Term(
+        "noise_rise_db",
+        "Noise rise",
+        "dB",
+        {ALONE: _typed_rise_db, HEARD: _noise_rise_db},
+        by="noise_basis",
+    ),
     Term("rain_rate_mm_h", "Rain rate, 0.01 % of the year", "mm/h", digits=1),
     Term("rain_k", "k", source="ITU-R P.838-3", digits=6),
     Term("rain_alpha", "alpha", source="ITU-R P.838-3", digits=5),
@@ -135,6 +333,7 @@ DIRECTION_TERMS = (
         source=_P530_RAIN,
         digits=4,
     ),
+    Term("rain_0_001_db", "Rain, 0.001 % of the year", "dB", _rain_0_001_db, source=_P530_RAIN),
     Term(
         "occurrence_percent",
         "Multipath occurrence, worst month",
@@ -147,31 +346,45 @@ DIRECTION_TERMS = (
     ),
     Term(
         "transition_percent",
-        "Time of that fade",
+        "Time of that fade, worst month",
         "%",
-        multipath.transition_percent,
+        multipath_time.transition_percent,
         source=_P530_FADING,
+        digits=5,
+    ),
+    Term("latitude_deg", "Latitude, middle of the path", "°"),
+    Term(
+        "inclination_mrad",
+        "Inclination of the path",
+        "mrad",
+        {HEIGHTS: _inclination_mrad, LEVEL: lambda *, distance_km: distance_km * 0},
+        by="height_basis",
+        digits=3,
+    ),
+    Term(
+        "year_gain_db",
+        "Worst month to year",
+        "dB",
+        multipath_time.year_gain_db,
+        source=f"{_P530_FADING}.4",
+    ),
+    Term(
+        "year_transition_percent",
+        "Time of that fade, year",
+        "%",
+        _year_transition_percent,
+        source=f"{_P530_FADING}.4",
         digits=5,
     ),
     Term(
         "transition_q",
         "q of the shallow law",
         "",
-        multipath.transition_q,
+        _transition_q,
         source=_P530_FADING,
         digits=4,
     ),
-    Term("latitude_deg", "Latitude, middle of the path", "degrees"),
-    Term("inclination_mrad", "Inclination of the path", "mrad", digits=3),
-    Term(
-        "year_gain_db",
-        "Worst month to year",
-        "dB",
-        multipath.year_gain_db,
-        source="ITU-R P.530-17 sec. 2.3.4",
-    ),
 )
-
 
 #: What limits a direction; the same subject.
 LIMITS = (
@@ -183,7 +396,12 @@ LIMITS = (
         none="no limit",
     ),
     Input("eirp_limit_dbm", "EIRP allowed", "dBm", ROW),
-    Input("healthy_margin_db", "Healthy margin of a hop", "dB", PROJECT, "radio_margin_db"),
+    Input(
+        "healthy_margin_db",
+        "Healthy margin of a hop",
+        "dB",
+        _of_hop_else_project("radio_margin_db", "radio_margin_db"),
+    ),
     Input(
         "mac_efficiency",
         "Share of the rate on air left for users",

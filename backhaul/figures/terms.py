@@ -55,6 +55,7 @@ class Input(NamedTuple):
     cell_label: str = ""
 
     formula = None
+    formulas = ()
     by = total = needs = ""
 
     def formula_for(self, variant: str = "") -> None:
@@ -127,6 +128,13 @@ class Term(NamedTuple):
     needs: str = ""
     source: str = ""
     digits: int = 2
+
+    @property
+    def formulas(self) -> tuple[Callable, ...]:
+        """All formulas that it may have."""
+        if isinstance(self.formula, Mapping):
+            return tuple(self.formula.values())
+        return () if self.formula is None else (self.formula,)
 
     def formula_for(self, variant: str = "") -> Callable | None:
         """The formula that holds for a link of this variant."""

@@ -4,8 +4,8 @@ from backhaul.book.formula_cells import formula_cell, number_format, term_cell
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import Known, is_known
 from backhaul.budgets.climate import LOOKED_UP, TYPED
-from backhaul.figures.radio_terms import DIRECTION_TERMS
 from backhaul.figures.mode_terms import TYPED_POWER
+from backhaul.figures.radio_terms import DIRECTION_TERMS
 from backhaul.figures.terms import Input, Term
 from backhaul.physics import multipath
 from backhaul.spreadsheet.cells import Calc, SheetCell
