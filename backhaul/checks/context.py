@@ -80,6 +80,7 @@ def on_row(
     limit: Any = None,
     unit: str | None = None,
     source: str | None = None,
+    direction: int | None = None,
 ) -> Finding:
     """A finding at a cell of a row; `paths` are all that it counts for, the row's own if blank."""
     paths = paths or row.path
@@ -97,6 +98,7 @@ def on_row(
         unit=unit,
         source=source,
         rows=(row.id,),
+        direction=direction,
     )
 
 

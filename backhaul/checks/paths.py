@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from backhaul.budgets.performance import Load, PathPerformance, narrow_row
+from backhaul.budgets.performance import PathPerformance, narrow_row
 from backhaul.checks.context import Context, plain_value
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import FEED, RADIO
@@ -71,7 +71,7 @@ def _narrowest(context: Context, path: str, share: float):
         if use.link.kind == FEED:
             continue
         forward, back = context.performance.rates[use.link.key]
-        load = context.performance.load.get(use.link.key, Load(0.0, 0.0))
+        load = context.performance.traffic.on(use.link)
         for rate, needed, along in ((forward, load[0], True), (back, load[1], False)):
             if needed <= 0 or rate != rate:
                 continue
@@ -102,7 +102,7 @@ def path_availability(context: Context) -> Iterator[Finding]:
                 "give what the hop's findings ask for",
                 served,
             )
-        elif round(served.availability_percent, DECIMALS) < served.target_percent:
+        elif round(served.availability_percent, DECIMALS) < served.target_availability_percent:
             what = "carries its demand" if served.has_demand else "holds"
             yield _finding(
                 context,
@@ -110,16 +110,16 @@ def path_availability(context: Context) -> Iterator[Finding]:
                 FAIL,
                 hops,
                 f"the path {what} {served.availability_percent:.4f} % of the year, "
-                f"{served.target_percent:g} % is wanted" + _together(served),
+                f"{served.target_availability_percent:g} % is wanted" + _together(served),
                 "more margin at the hop, a shorter hop, or a lower band",
                 served,
             )
 
 
 def _together(served: PathPerformance) -> str:
-    if served.with_backup_percent is None:
+    if served.availability_with_backup_percent is None:
         return ""
-    return f"; together with {', '.join(served.backup)}: {served.with_backup_percent:.4f} %"
+    return f"; together with {', '.join(served.backup_paths)}: {served.availability_with_backup_percent:.4f} %"
 
 
 def _finding(
@@ -148,7 +148,7 @@ def _finding(
         where=row.at("part"),
         remedy=remedy,
         value=plain_value(served.availability_percent),
-        limit=served.target_percent,
+        limit=served.target_availability_percent,
         unit="%",
         source="ITU-R P.530, hops multiplied, propagation only",
         rows=(row.id,),

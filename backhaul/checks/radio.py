@@ -318,7 +318,7 @@ def radio_pointing(context: Context) -> Iterator[Finding]:
     radio = context.radio
     for place, word in not_passing(POINTING, radio.values):
         way = radio.hops.directions[place]
-        sway, beam = (float(radio.values[key][place]) for key in ("sway_deg", "beamwidth_deg"))
+        sway, beam = (float(radio.values[key][place]) for key in ("sway_deg", "beam_deg"))
         share = MAIN_LOBE_SHARE if word == FAIL else LARGEST_SWAY_PER_BEAMWIDTH
         lost = "the far end drops out of the main lobe" if word == FAIL else "more than a quarter"
         yield on_link(

@@ -73,8 +73,8 @@ POINTING = Judgement(
     "Sway",
     "radio-pointing",
     pointing_verdict,
-    {"sway_deg": "sway_deg", "beamwidth_deg": "beamwidth_deg"},
-    no_limit=("beamwidth_deg",),
+    {"sway_deg": "sway_deg", "beamwidth_deg": "beam_deg"},
+    no_limit=("beam_deg",),
 )
 #: Of a whole hop.
 CLEARANCE = Judgement(

@@ -98,14 +98,10 @@ def _received_chain_dbm(*, received_dbm, chains):
     return received_dbm - 10 * np.log10(chains)
 
 
-def _pointing_loss_db(
-    *, sway_deg, to_sway_deg, beamwidth_deg, to_beamwidth_deg, tx_gain_dbi, rx_gain_dbi
-):
+def _pointing_loss_db(*, sway_deg, to_sway_deg, beam_deg, to_beam_deg, tx_gain_dbi, rx_gain_dbi):
     return antennas.aim_loss_db(
-        angle_deg=sway_deg, beamwidth_deg=beamwidth_deg, gain_dbi=tx_gain_dbi
-    ) + antennas.aim_loss_db(
-        angle_deg=to_sway_deg, beamwidth_deg=to_beamwidth_deg, gain_dbi=rx_gain_dbi
-    )
+        angle_deg=sway_deg, beamwidth_deg=beam_deg, gain_dbi=tx_gain_dbi
+    ) + antennas.aim_loss_db(angle_deg=to_sway_deg, beamwidth_deg=to_beam_deg, gain_dbi=rx_gain_dbi)
 
 
 def _no_pointing_loss_db(*, sway_deg):
@@ -258,7 +254,7 @@ DIRECTION_TERMS = (
         cell_label="sway of the mast",
     ),
     Input(
-        "beamwidth_deg",
+        "beam_deg",
         "Beamwidth, sending",
         "°",
         lambda way: way.sender.antenna_place("beamwidth_deg"),
@@ -266,7 +262,7 @@ DIRECTION_TERMS = (
         cell_label="beamwidth",
     ),
     Input(
-        "to_beamwidth_deg",
+        "to_beam_deg",
         "Beamwidth, receiving",
         "°",
         lambda way: way.receiver.antenna_place("beamwidth_deg"),

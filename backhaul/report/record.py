@@ -10,6 +10,7 @@ from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
+from backhaul.figures.path_figures import RECORDED
 from backhaul.findings import Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
@@ -67,16 +68,8 @@ def path_record(evaluation: Results, columns: "_Columns", path: str) -> dict[str
         "path": path,
         "title": row.title if row else None,
         "verdict": evaluation.path_verdicts[path],
-        "rate_up_mbps": _tidy(served.rate_up_mbps),
-        "rate_down_mbps": _tidy(served.rate_down_mbps),
-        "bottleneck_step": _step(served.bottleneck_step),
-        "demand_up_mbps": served.demand_up_mbps,
-        "demand_down_mbps": served.demand_down_mbps,
-        "latency_us": _tidy(served.latency_us),
-        "availability_percent": served.availability_percent,
-        "target_availability_percent": served.target_percent,
-        "backup_paths": list(served.backup),
-        "availability_with_backup_percent": served.with_backup_percent,
+        **{figure.key: figure.recorded(served) for figure in RECORDED},
+        "backup_paths": list(served.backup_paths),
         "branch_of": evaluation.branches.parent.get(path),
         "segments": [
             {
@@ -262,11 +255,6 @@ def number(value: Any) -> float | None:
         return None
     value = float(value)
     return value if isfinite(value) else None
-
-
-def _tidy(value: float | None) -> float | None:
-    """A rate or delay without the dust of binary fractions."""
-    return None if value is None or value != value else round(float(value), 6)
 
 
 def _step(step: float | None) -> float | int | None:

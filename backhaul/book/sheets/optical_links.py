@@ -25,7 +25,6 @@ from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-LIVE_CHECKS = ("optical-margin", "receiver-overload", "fiber-dispersion")
 _COLUMNS = (5.5, 24, 17.5, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 10, 23)
 
 #: Of a link's heading: with room above it, which at the top of a page costs no row.
@@ -37,6 +36,7 @@ class Judged(NamedTuple):
 
     label: str
     name: str
+    check: str
     formula: Callable
     terms: dict[str, str]
     blank_passes: bool = True
@@ -46,6 +46,7 @@ _JUDGED = (
     Judged(
         "Margin",
         "margin_verdict",
+        "optical-margin",
         margin_verdict,
         {"margin": "margin_db", "healthy": "healthy_margin_db"},
         blank_passes=False,
@@ -53,18 +54,21 @@ _JUDGED = (
     Judged(
         "Channel limit",
         "limit_verdict",
+        "optical-margin",
         at_most,
         {"value": "loss_max_db", "limit": "channel_limit_db"},
     ),
     Judged(
         "Overload",
         "overload_verdict",
+        "receiver-overload",
         margin_verdict,
         {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"},
     ),
     Judged(
         "Dispersion",
         "dispersion_verdict",
+        "fiber-dispersion",
         at_most,
         {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
     ),
@@ -76,7 +80,6 @@ def build(plan: Plan) -> Sheet | None:
     optical = plan.evaluation.optical
     if not optical.links:
         return None
-    plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
         "Light",
         "Light",
@@ -112,7 +115,10 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     parts: dict[str, str] = {}
     lines = []
     for judged in _JUDGED:
-        cells = [_verdict(block, judged, way) for way in (0, 1)]
+        cells = [
+            block.plan.judged(block.link, judged.check, _verdict(block, judged, way), direction=way)
+            for way in (0, 1)
+        ]
         parts.update((cell.key, cell.value) for cell in cells if isinstance(cell, Verdict))
         lines.append(Line(f"{judged.label}: verdict", *cells))
     stated = block.plan.stated_verdict(block.link)

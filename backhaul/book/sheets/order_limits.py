@@ -74,7 +74,7 @@ def _phrase(demand: Demand) -> str:
 
 
 def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> list[Content]:
-    light = "optical-margin" in plan.live_checks
+    light = plan.is_live("optical-margin")
     limit = limit_cell(demand if light else demand._replace(needs=()), f"{key}.limit")
     shown = number_format(demand.digits)
     if demand.ours is None:

@@ -1,17 +1,19 @@
 """The budget of a hop line by line, both directions side by side, live from power to level."""
 
-from backhaul.book.formula_cells import formula_cell, number_format, term_cell
+from backhaul.book.formula_cells import number_format, term_cell
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import Known, is_known
 from backhaul.budgets.climate import LOOKED_UP, TYPED
 from backhaul.figures.mode_terms import TYPED_POWER
-from backhaul.figures.radio_terms import DIRECTION_TERMS
+from backhaul.figures.radio_terms import ALONE, DIRECTION_TERMS, STILL
 from backhaul.figures.terms import Input, Term
 from backhaul.physics import multipath
-from backhaul.spreadsheet.cells import Calc, SheetCell
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 
 #: Figures that no short cell formula gives: they stand as values.
 _VALUES = {
+    "channel_mhz": "value",
+    "interference_dbm": "value",
     "gas_db_per_km": "value",
     "diffraction_loss_db": "value",
     "reflection_loss_db": "value",
@@ -21,15 +23,37 @@ _VALUES = {
     "latitude_deg": "value, WGS 84 geodesic",
 }
 
-_UNITS = {"degrees": "°"}
+#: Lines that only stand where masts sway, and where other senders of the design are heard.
+_OF_SWAY = ("sway_deg", "to_sway_deg", "beam_deg", "to_beam_deg", "pointing_loss_db")
+_OF_OTHERS = ("channel_mhz", "noise_figure_db", "noise_dbm", "interference_dbm")
+#: Where a line has variants, the figure that tells which holds.
+_NOBODY = "nobody"
 
 
 def write_budget(block: HopBlock) -> None:
-    """All terms of both directions."""
+    """All terms of both directions that apply."""
     block.head("Budget", tuple(f"from {name}" for name in block.names))
+    values, ways = block.radio.values, [way.place for way in block.ways]
+    idle: set[str] = set()
+    if all(values["sway_basis"][place] == STILL for place in ways):
+        idle.update(_OF_SWAY)
+    if all(values["noise_basis"][place] == ALONE for place in ways):
+        idle.update(_OF_OTHERS)
     for term in DIRECTION_TERMS:
-        cells = [_cell(block, term, way) for way in (0, 1)]
-        block.pair(term.label, *cells, _UNITS.get(term.unit, term.unit), _how(block, term))
+        if term.key not in idle:
+            cells = [_cell(block, term, way) for way in (0, 1)]
+            block.pair(term.label, *cells, term.unit, _how(block, term))
+        elif term.key == "pointing_loss_db":
+            cells = [Number(0.0, key=block.end(way, term.key), format="0.00") for way in (0, 1)]
+            block.pair(term.label, *cells, term.unit, "no sway_deg is given")
+            _still(block)
+
+
+def _still(block: HopBlock) -> None:
+    """Sway and beam of masts that stand still, for the verdict."""
+    for label, key in (("Sway", "sway_deg"), ("Beamwidth", "beam_deg")):
+        term = next(term for term in DIRECTION_TERMS if term.key == key)
+        block.pair(label, *(_cell(block, term, way) for way in (0, 1)), term.unit, "Givens")
 
 
 def _how(block: HopBlock, term: Term) -> str:
@@ -74,8 +98,8 @@ def _cell(block: HopBlock, term: Term, way: int) -> SheetCell:
             return Calc(key, formula, float(value), format=number_format(term.digits))
         if term.key == "rain_rate_mm_h":
             return _rain_rate(block, key, term, float(value))
-        if term.key == "inclination_mrad" and _has_heights(block):
-            return _inclination(block, key, term)
+    elif term.key == "interference_dbm":
+        return Text(_NOBODY, "text right", key=key)
     given = None
     if isinstance(term, Input):
         given = block.given(term, block.ways[way])
@@ -86,10 +110,18 @@ def _cell(block: HopBlock, term: Term, way: int) -> SheetCell:
     return term_cell(
         term,
         value,
-        key_of=lambda name: block.end(way, name),
+        key_of=lambda name: _key_of(block, way, name),
         given=given,
+        variant=str(values[term.by][direction]) if term.by else "",
         known=Known(values, direction),
     )
+
+
+def _key_of(block: HopBlock, way: int, name: str) -> str:
+    """Key of a figure of a direction; the two heights are those of the hop's ends."""
+    if name in ("height1_m", "height2_m"):
+        return block.end(("height1_m", "height2_m").index(name), "height_m")
+    return block.end(way, name)
 
 
 def _powers(block: HopBlock, way: int) -> list[str]:
@@ -99,29 +131,6 @@ def _powers(block: HopBlock, way: int) -> list[str]:
         for number, place in enumerate(block.modes(way))
         if is_known(float(powers[place]))
     ]
-
-
-def _has_heights(block: HopBlock) -> bool:
-    return all(is_known(float(height)) for height in block.hops.height_m[block.index])
-
-
-def _inclination(block: HopBlock, key: str, term: Term) -> SheetCell:
-    hops, index = block.hops, block.index
-    return formula_cell(
-        multipath.inclination_mrad,
-        key,
-        {
-            "distance_km": block.key("distance_km"),
-            "height1_m": block.end(0, "height_m"),
-            "height2_m": block.end(1, "height_m"),
-        },
-        {
-            "distance_km": float(hops.distance_km[index]),
-            "height1_m": float(hops.height_m[index, 0]),
-            "height2_m": float(hops.height_m[index, 1]),
-        },
-        digits=term.digits,
-    )
 
 
 def _rain_keys(block: HopBlock) -> list[str]:

@@ -4,13 +4,14 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, term_cell, verdict_cell
+from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, judged_cell, term_cell
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.shared import Known, given_cell, is_known
-from backhaul.budgets.hop_profiles import LAND
+from backhaul.book.sheets.shared import Known, given_cell, is_known, safe
 from backhaul.figures.hop_terms import END, HOP_TERMS
-from backhaul.findings import FAIL, PASS, THIN
+from backhaul.figures.radio_judgements import CLEARANCE
+from backhaul.path.waters import NO_WATER, Body
 from backhaul.physics import geometry
+from backhaul.physics.sampling import Tightest
 from backhaul.physics.water import wave_crest_m
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.units import DECIMALS, M_PER_KM
@@ -24,24 +25,6 @@ _ENDS = {
 }
 _CASES = ("median", "worst")
 _P530 = "ITU-R P.530-19 sec. 2.2.2 (rules from memory)"
-
-
-def clearance_verdict(*, median_f1, worst_f1, wanted_median_f1, wanted_worst_f1):
-    """fail below 0.6 F1 at the median k or below grazing at the worst, thin where P.530 asks more.
-
-    >>> print(clearance_verdict(median_f1=0.8, worst_f1=0.4, wanted_median_f1=1.0,
-    ...     wanted_worst_f1=0.3))
-    thin
-    """
-    blocked = np.logical_or(
-        np.round(median_f1, DECIMALS) < geometry.FREE_SPACE_CLEARANCE_F1,
-        np.round(worst_f1, DECIMALS) < 0,
-    )
-    short = np.logical_or(
-        np.round(median_f1, DECIMALS) < wanted_median_f1,
-        np.round(worst_f1, DECIMALS) < wanted_worst_f1,
-    )
-    return np.where(blocked, FAIL, np.where(short, THIN, PASS))
 
 
 def write_ends(block: HopBlock) -> None:
@@ -127,7 +110,7 @@ def write_path(block: HopBlock) -> None:
         _distance(block),
         "",
         "km",
-        "typed" if block.row.length_m else "WGS 84 geodesic, value",
+        "typed" if block.hops.is_typed[block.index] else "WGS 84 geodesic, value",
     )
     for key in ("half_km", "earth_bulge_mid_m", "fresnel_mid_m"):
         term = _HOP[key]
@@ -140,7 +123,7 @@ def _distance(block: HopBlock) -> SheetCell:
     value = float(block.hops.distance_km[block.index])
     if not is_known(value):
         return Text(NOT_KNOWN, "text right", key=key)
-    if block.row.length_m:
+    if block.hops.is_typed[block.index]:
         given = block.plan.inputs.row(block.row, "length_m", "length of the hop", "m")
         return Calc(key, f"{{{given}}}/{M_PER_KM}", value, format="0.000")
     return Number(value, key=key, format="0.000")
@@ -161,7 +144,7 @@ def _hop_term(block: HopBlock, key: str, values: Any) -> SheetCell:
 def _clearance(block: HopBlock) -> None:
     """The tightest point at the median and at the worst k, followed live as heights change."""
     clear, index = block.radio.clearance, block.index
-    ratios = (float(clear.median[index]), float(clear.worst[index]))
+    ratios = (float(clear.median.ratio[index]), float(clear.worst.ratio[index]))
     if not all(map(is_known, ratios)):
         block.pair(
             "Clearance",
@@ -173,13 +156,8 @@ def _clearance(block: HopBlock) -> None:
         return
     k_factors = (geometry.MEDIAN_K_FACTOR, float(block.radio.worst_k[index]))
     points = [
-        _Point(block, case, at_km, k)
-        for case, at_km, k in zip(
-            _CASES,
-            (float(clear.median_at_km[index]), float(clear.worst_at_km[index])),
-            k_factors,
-            strict=True,
-        )
+        _Point(block, case, tightest, k)
+        for case, tightest, k in zip(_CASES, (clear.median, clear.worst), k_factors, strict=True)
     ]
     block.pair(
         "k",
@@ -228,18 +206,12 @@ def clearance_cell(block: HopBlock) -> Verdict:
     """The live verdict of the clearance."""
     clear, index = block.radio.clearance, block.index
     values = {
-        "median_f1": float(clear.median[index]),
-        "worst_f1": float(clear.worst[index]),
+        "ratio_median": float(clear.median.ratio[index]),
+        "ratio_worst": float(clear.worst.ratio[index]),
         "wanted_median_f1": geometry.MEDIAN_CLEARANCE_F1,
         "wanted_worst_f1": float(clear.wanted_worst_f1[index]),
     }
-    refs = {
-        "median_f1": block.key("ratio_median"),
-        "worst_f1": block.key("ratio_worst"),
-        "wanted_median_f1": block.key("wanted_median_f1"),
-        "wanted_worst_f1": block.key("wanted_worst_f1"),
-    }
-    return verdict_cell(clearance_verdict, block.key("clearance_verdict"), refs, values)
+    return judged_cell(CLEARANCE, block.key("clearance_verdict"), block.key, values)
 
 
 def _ray_m(*, at_km, distance_km, height_m, far_height_m):
@@ -281,10 +253,12 @@ _OPERANDS = {
 class _Point:
     """The tightest point of a hop at one k: its cells."""
 
-    def __init__(self, block: HopBlock, case: str, at_km: float, k_factor: float):
+    def __init__(self, block: HopBlock, case: str, tightest: Tightest, k_factor: float):
         self.block, self.case = block, case
         hops, index = block.hops, block.index
-        self.surface, self.ground_m, self.cover_m = point_of(block, at_km)
+        at_km, top_m = float(tightest.at_km[index]), float(tightest.top_m[index])
+        self.cover_m = float(tightest.cover_m[index])
+        self.body = _body_at(block, at_km, top_m - self.cover_m)
         self.values = {
             "at_km": at_km,
             "k_factor": k_factor,
@@ -293,7 +267,7 @@ class _Point:
             "far_height_m": float(hops.height_m[index, 1]),
             "frequency_ghz": float(hops.frequency_ghz[index, 0]),
             "far_frequency_ghz": float(hops.frequency_ghz[index, 1]),
-            "obstacle_m": self.ground_m + self.cover_m,
+            "obstacle_m": top_m,
         }
         self.refs = {
             "at_km": self.key("at"),
@@ -333,23 +307,18 @@ class _Point:
 
     def obstacle_cell(self) -> SheetCell:
         """Level of the point: of water it follows the water level, of land it is a value."""
-        plan, project = self.block.plan, self.block.evaluation.design.project
-        if self.surface == LAND or project.water_high_m is None:
-            return Number(self.values["obstacle_m"], key=self.key("obstacle"), format="0.00")
-        refs = {
-            name: plan.inputs.project(self.block.evaluation, name, label, "m")
-            for name, label in (
-                ("water_high_m", "highest water level"),
-                ("wave_height_m", "significant wave height"),
-            )
-        }
+        level = self.values["obstacle_m"]
+        if self.body is None:
+            return Number(level, key=self.key("obstacle"), format="0.00")
+        refs = water_inputs(self.block, self.body)
+        values = {"water_high_m": self.body.high_m, "wave_height_m": self.body.wave_height_m}
         return formula_cell(
             lambda *, water_high_m, wave_height_m: _crest_m(
                 water_high_m=water_high_m, wave_height_m=wave_height_m, cover_m=self.cover_m
             ),
             self.key("obstacle"),
             refs,
-            {"water_high_m": project.water_high_m, "wave_height_m": project.wave_height_m},
+            values,
         )
 
     def cell(self, name: str, formula: Any) -> SheetCell:
@@ -364,12 +333,41 @@ class _Point:
         return cell
 
 
-def point_of(block: HopBlock, at_km: float) -> tuple[str, float, float]:
-    """Surface, level and cover [m] of the profile's highest point at a distance."""
-    place = int(np.flatnonzero(block.hops.profiled == block.index)[0])
-    profile = block.hops.profile
-    own = slice(profile.start[place], profile.start[place] + profile.count[place])
-    there = np.flatnonzero(profile.distance_km[own] == at_km)
-    top = there[np.argmax(profile.surface_m[own][there])]
-    surface, ground = str(block.hops.surface[own][top]), float(profile.ground_m[own][top])
-    return surface, ground, float(profile.surface_m[own][top]) - ground
+def _body_at(block: HopBlock, at_km: float, level_m: float) -> Body | None:
+    """The body of water whose crest stands there, None on land."""
+    ground = block.hops.ground
+    rows = ground.rows_of(block.index)
+    if rows is None:
+        return None
+    km = ground.profile.distance_km[rows]
+    row = int(np.clip(np.searchsorted(km, at_km, side="right") - 1, 0, len(km) - 2))
+    for place in (row, max(row - 1, 0)):
+        number = int(ground.body[rows][place])
+        if number != NO_WATER and round(ground.bodies[number].crest_m - level_m, DECIMALS) == 0:
+            return ground.bodies[number]
+    return None
+
+
+def water_inputs(block: HopBlock, body: Body) -> dict[str, str]:
+    """Yellow cells of the highest level and of the waves of a body of water."""
+    plan, design = block.plan, block.evaluation.design
+    labels = {"water_high_m": "highest water level", "wave_height_m": "significant wave height"}
+    row = design.waters.get(body.name)
+    if row is None:
+        return {
+            name: plan.inputs.project(block.evaluation, name, label, "m")
+            for name, label in labels.items()
+        }
+    columns = {"water_high_m": "high_m", "wave_height_m": "wave_height_m"}
+    return {
+        name: plan.inputs.add(
+            f"given.water.{safe(body.name)}.{columns[name]}",
+            group="Waters",
+            label=f"{body.name}: {label}",
+            value=getattr(body, columns[name]),
+            unit="m",
+            source=row.at(columns[name]),
+            where=row.at(columns[name]),
+        )
+        for name, label in labels.items()
+    }

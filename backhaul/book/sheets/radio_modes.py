@@ -10,8 +10,15 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format
+from backhaul.book.sheets.path_loads import lay_loads, load_key
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import is_known
+from backhaul.budgets.hop_rates import (
+    LEAST_SHARE_PERCENT,
+    MOST_SHARE_PERCENT,
+    share_by_load_percent,
+)
+from backhaul.budgets.performance import along
 from backhaul.budgets.radio import common_modes
 from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
 from backhaul.figures.radio_terms import LIMIT
@@ -26,26 +33,40 @@ _HEADS = (
     "Rate on air",
     "Power",
     "Sensitivity",
+    "Dry margin",
     "Margin",
+    "Snow",
     "Rain outage",
-    "Fade it stands",
-    "q",
-    "Multipath month",
-    "Multipath year",
+    "Multipath",
+    "Reflection",
     "Available",
     "Outage a year",
     "User rate",
     "Use",
 )
-_UNITS = ("", "Mb/s", "dBm", "dBm", "dB", "%", "dB", "", "%", "%", "%", "min", "Mb/s", "")
+_UNITS = (
+    "",
+    "Mb/s",
+    "dBm",
+    "dBm a chain",
+    "dB, no water",
+    "dB",
+    "× rain",
+    "%",
+    "%",
+    "%",
+    "%",
+    "min",
+    "Mb/s",
+    "",
+)
 _TERMS = {term.key: term for term in MODE_TERMS}
 _OWN = frozenset(_TERMS)
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing
-    "multipath_month_percent": "[=0]0;0.0E+00",
     "multipath_outage_percent": "[=0]0;0.0E+00",
-    "shallow_q": "0.00",
+    "snow_factor": "0.00",
     "user_rate_mbps": "0.0",
     "held_mbps": "0.0",
 }
@@ -104,7 +125,7 @@ def direction_of(block: HopBlock, way: int) -> Direction:
     """Figures of the modes of one direction as they are now."""
     modes, places = block.radio.modes, list(block.modes(way))
     target = float(block.performance.target_percent[block.direction(way)])
-    healthy = block.evaluation.design.project.radio_margin_db
+    healthy = float(block.value("healthy_margin_db", way))
     margins = tuple(float(modes["margin_db"][place]) for place in places)
     available = tuple(float(modes["availability_percent"][place]) for place in places)
     held = tuple(
@@ -188,34 +209,25 @@ def _time_share(block, way: int, direction: Direction, efficiency: float) -> tup
         share = row.up_share_percent / PERCENT
         how = "Givens"
     else:
-        up = _share_up(block)
-        how = "in proportion to the demand"
-        if not any(block.evaluation.performance.load.get(block.link.key, (0.0, 0.0))):
-            how = "even, since nothing tells"
-        given = block.plan.inputs.add(
-            f"given.up_share.{block.index}",
-            group="Rules",
-            label=f"{block.plan.link_title(block.link)}: share of the time that runs up",
-            value=up * PERCENT,
-            unit="%",
-            source=how,
-        )
-        how, share = f"Givens: {how}", up
+        return _share_by_load(block, up_runs=up_runs)
     if up_runs:
         return share, f"{{{given}}}/{PERCENT:g}", how
     return 1 - share, f"1-{{{given}}}/{PERCENT:g}", how
 
 
-def _share_up(block: HopBlock) -> float:
-    """Share of the time that runs up, read from the rates that were computed."""
-    is_reversed = block.link.uses[0].is_reversed
-    way = 0 if is_reversed else 1
-    for place in block.modes(way):
-        efficiency = LIMIT["mac_efficiency"].read(block.ways[way])
-        on_air = float(block.radio.modes["rate_mbps"][place]) * efficiency
-        if on_air > 0:
-            return float(block.performance.mode_user_rate_mbps[place]) / on_air
-    return 0.5
+def _share_by_load(block: HopBlock, *, up_runs: bool) -> tuple[float, str, str]:
+    """In proportion to what runs over the hop, as far as radios offer it."""
+    use = block.link.uses[0]
+    load = block.evaluation.performance.traffic.on(block.link)
+    up = float(share_by_load_percent(*load.along(use))) / PERCENT
+    share = up if up_runs else 1 - up
+    if not any(load):
+        return share, "", "even: no demand tells"
+    lay_loads(block.plan, block.sheet)
+    keys = along((load_key(block.link, 0), load_key(block.link, 1)), use)
+    text = share_by_load_percent(*map(Cell.ref, keys)).text
+    how = f"by demand, {LEAST_SHARE_PERCENT:g} to {MOST_SHARE_PERCENT:g} %"
+    return share, f"({text})/{PERCENT:g}" if up_runs else f"1-({text})/{PERCENT:g}", how
 
 
 def _mode_row(block, way: int, direction: Direction, number: int, place: int) -> list[SheetCell]:
@@ -234,7 +246,11 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
         if not is_known(value):
             cells.append(Text(NOT_KNOWN, "text right", key=key))
             continue
-        text = _template(term.key).replace("{m:", "{" + prefix + ".")
+        if term.formula is None:
+            cells.append(Number(value, key=key, format=_FORMATS[term.key]))
+            continue
+        variant = str(modes[term.by][place]) if term.by else ""
+        text = _template(term.key, variant).replace("{m:", "{" + prefix + ".")
         text = text.replace("{d:", "{" + block.end(way, ""))
         cells.append(Calc(key, text, value, format=_FORMATS[term.key]))
     text = (
@@ -252,10 +268,10 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
 
 
 @cache
-def _template(name: str) -> str:
+def _template(name: str, variant: str) -> str:
     """Formula text of a term with `{m:…}` for cells of the mode, `{d:…}` for the direction."""
     term: Term = _TERMS[name]
-    formula: Any = term.formula
+    formula: Any = term.formula_for(variant)
     return _text(formula, lambda key: f"{'m' if key in _OWN else 'd'}:{key}")
 
 

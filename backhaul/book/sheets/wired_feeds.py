@@ -218,7 +218,8 @@ class _Feeds:
             if found is None:
                 return Text("–", "text center")
             self.parts[place][found[0]] = found[1]
-            return Verdict(found[1], formula=f"{{{found[0]}}}")
+            cell = Verdict(found[1], formula=f"{{{found[0]}}}")
+            return wired.plan.judged(line.link, "feed-power", cell)
         if name == "kind_verdict":
             cell = Verdict(_kind_verdict(line), key=wired.key(line, name))
         elif name == "power_verdict":
@@ -230,7 +231,8 @@ class _Feeds:
         else:
             cell = Verdict(wired.plan.stated_verdict(line.link), key=wired.key(line, "stated"))
         self.parts[place][cell.key] = cell.value
-        return cell
+        check = _CHECK_OF.get(name)
+        return wired.plan.judged(line.link, check, cell) if check else cell
 
     def _drop(self, line: Line) -> Verdict:
         """thin above the healthy drop; without a solution power has failed already."""
@@ -257,6 +259,15 @@ class _Feeds:
             wired.plan.link_verdicts[line.link.key] = (key, cell.value)
             cells.append(cell)
         self._row("Feed", cells, "", "the worst", style="strong")
+
+
+#: The check whose findings each live verdict of a feed shows.
+_CHECK_OF = {
+    "kind_verdict": "feed-power",
+    "power_verdict": "feed-power",
+    "voltage_verdict": "feed-power",
+    "drop_verdict": "feed-drop",
+}
 
 
 def _least_v(line: Line) -> float | None:
