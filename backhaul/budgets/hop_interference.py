@@ -29,7 +29,8 @@ def hop_interference(hops: Hops, tx_power_dbm: np.ndarray) -> Interference:
     tx_power_dbm: of each direction, strongest mode.
     """
     count = len(hops.directions)
-    if count < 4:
+    placed = ~np.isnan(hops.azimuth_deg)
+    if np.count_nonzero(placed) < 2:
         none = np.full(count, np.nan)
         return Interference(none, np.full(count, -1), none)
     frequency = hops.frequency_ghz.reshape(-1)

@@ -100,7 +100,7 @@ class _Moving:
 
     def __init__(self, reflection: WaterReflection, own):
         rays = own.rays
-        self._seen = reflection.shores.reflects(own.hop, rays.height1_m, rays.height2_m)
+        self._seen = reflection.shores.reflects(own.hop, own.body, rays.height1_m, rays.height2_m)
 
     def __call__(self, entry, k_factor, level_m, place_km):
         if self._seen is None:
@@ -184,6 +184,6 @@ def _beside(made: ReflectionRemedies, reflection: WaterReflection, hops: np.ndar
         rays = part.rays._replace(
             height1_m=part.rays.height1_m + first, height2_m=part.rays.height2_m + far
         )
-        reflects = reflection.shores.reflects(part.hop, rays.height1_m, rays.height2_m)
+        reflects = reflection.shores.reflects(part.hop, part.body, rays.height1_m, rays.height2_m)
         fade = deepest_fade(rays, reflects=reflects).fade_db
         np.fmax.at(made.beside_db, part.hop, np.where(np.isnan(fade), 0.0, fade))

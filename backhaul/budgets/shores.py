@@ -29,20 +29,34 @@ class Shores:
         )
 
     def _of(self, hop: int) -> tuple:
-        """Places and tops of what stands under a hop, and its length."""
+        """Places, tops, cover and water of what stands under a hop, and its length."""
         if hop not in self._blocks:
             place = int(np.searchsorted(self._ground.profiled, hop))
             own = part_of(self._ground.profile, slice(place, place + 1))
             rows = self._ground.rows_of(hop)
-            fine = sampled(profile=own, water_m=self._ground.water_m[rows]).profile
-            km, typed = fine.distance_km, own.distance_km
+            found = sampled(profile=own, water_m=self._ground.water_m[rows])
+            fine, typed = found.profile, own.distance_km
+            km = fine.distance_km
             kept = np.isin(km, typed) | (np.arange(km.size) % EVERY == 0)
             kept &= fine.inside
-            self._blocks[hop] = km[kept], fine.surface_m[kept], float(km[-1])
+            row = np.clip(np.searchsorted(typed, km, side="right") - 1, 0, typed.size - 1)
+            body = np.where(found.wet, self._ground.body[rows][row], NO_WATER)
+            columns = (km, fine.surface_m, fine.cover_m, body)
+            self._blocks[hop] = *(column[kept] for column in columns), float(km[-1])
         return self._blocks[hop]
 
-    def reflects(self, hop, height1_m, height2_m):
-        """A function for the sweep, over entries that each belong to a hop and have two heights.
+    def _against(self, hop: int, body: int) -> tuple:
+        """What may hide a body of water: land, cover, other water; and what floats on it.
+
+        Tops count from the datum, on the water itself from its level.
+        """
+        km, top, cover, wet, length = self._of(hop)
+        own = wet == body
+        kept = ~own | (cover > 0)
+        return km[kept], np.where(own, cover, top)[kept], own[kept], length
+
+    def reflects(self, hop, body, height1_m, height2_m):
+        """A function for the sweep, over entries: each a hop over a body, with two heights.
 
         It says whether both legs of the ray to a place on the water pass over what stands there.
         None where nothing stands under any of the hops.
@@ -60,14 +74,15 @@ class Shores:
                     at = order[edges[own] : edges[own + 1]]
                     ends = height1_m[own], height2_m[own]
                     ray = k_factor[at], level_m[at], place_km[at]
-                    result[at] = _is_seen(self._of(int(hop[own])), ends, *ray)
+                    blocks = self._against(int(hop[own]), int(body[own]))
+                    result[at] = _is_seen(blocks, ends, *ray)
             return result
 
         return reflects
 
 
 def _is_seen(blocks, ends_m, k_factor, level_m, place_km):
-    block_km, block_m, length_km = blocks
+    block_km, block_m, on_water, length_km = blocks
     known = ~np.isnan(place_km)
     place, level = np.where(known, place_km, length_km / 2)[:, None], level_m[:, None]
     first = block_km < place
@@ -77,5 +92,6 @@ def _is_seen(blocks, ends_m, k_factor, level_m, place_km):
     bulge_m = 500 * near_km * (leg_km - near_km) / (EARTH_RADIUS_KM * k_factor[:, None])
     with np.errstate(divide="ignore", invalid="ignore"):
         ray_m = antenna_m + (level - antenna_m) * near_km / leg_km - bulge_m
-    hidden = (block_m >= ray_m) & (np.abs(block_km - place) > BESIDE_KM)
+    top_m = block_m + np.where(on_water, level, 0.0)
+    hidden = (top_m >= ray_m) & (np.abs(block_km - place) > BESIDE_KM)
     return known & ~hidden.any(axis=1)

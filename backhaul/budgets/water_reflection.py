@@ -60,7 +60,9 @@ def water_reflection(hops: Hops, worst_k: np.ndarray) -> WaterReflection:
         return WaterReflection(*figures.values(), *flags, None, chosen, None)
     shores = Shores(hops.ground)
     entries = entries_of(hops, over, worst_k)
-    reflects = shores.reflects(entries.hop, entries.rays.height1_m, entries.rays.height2_m)
+    reflects = shores.reflects(
+        entries.hop, entries.body, entries.rays.height1_m, entries.rays.height2_m
+    )
     deep = water_levels.deepest_fade(entries.rays, reflects=reflects)
     fade = np.where(deep.mirrored, deep.fade_db, 0.0)
     two = np.flatnonzero((entries.spacing1_m != 0) | (entries.spacing2_m != 0))
@@ -94,7 +96,7 @@ def with_second_antenna(entries: Entries, shores: Shores) -> np.ndarray:
         rays,
         spacing1_m=entries.spacing1_m,
         spacing2_m=entries.spacing2_m,
-        reflects=shores.reflects(entries.hop, rays.height1_m, rays.height2_m),
+        reflects=shores.reflects(entries.hop, entries.body, rays.height1_m, rays.height2_m),
     )
 
 
@@ -142,7 +144,9 @@ def reflection_outage(
         margin[rows],
         spacing1_m=own.spacing1_m,
         spacing2_m=own.spacing2_m,
-        reflects=reflection.shores.reflects(own.hop, own.rays.height1_m, own.rays.height2_m),
+        reflects=reflection.shores.reflects(
+            own.hop, own.body, own.rays.height1_m, own.rays.height2_m
+        ),
     )
     # the worse polarization of each water
     kind = np.unique(np.column_stack([direction[rows], own.body]), axis=0, return_inverse=True)
@@ -184,7 +188,7 @@ def reflection_curve(budget, index: int, *, points: int = CURVE_POINTS) -> Refle
     wide_k, wide_level = (
         np.broadcast_to(a, (k.size, water.size)).ravel() for a in (k[:, None], water)
     )
-    reflects = reflection.shores.reflects(own.hop, own.rays.height1_m, own.rays.height2_m)
+    reflects = reflection.shores.reflects(own.hop, own.body, own.rays.height1_m, own.rays.height2_m)
     owner = np.zeros(wide_k.size, dtype=int)
     shown = [
         water_levels.rays_at(

@@ -13,7 +13,7 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets import page_fit
 from backhaul.book.sheets import radio_hops as air
 from backhaul.book.sheets.radio_charts import even_labels
-from backhaul.book.sheets.radio_geometry import clearance_verdict
+from backhaul.figures.radio_judgements import clearance_verdict
 from backhaul.book.sheets.radio_modes import held_mbps
 from backhaul.figures.mode_terms import MODE_TERMS
 from backhaul.figures.radio_terms import DIRECTION_TERMS
