@@ -229,9 +229,9 @@ def _more_margin(radio, direction: int, short_db: float) -> str:
         ("diffraction_loss_db", "clear the ray first, diffraction takes {:.1f} dB"),
         ("reflection_loss_db", "settle the reflection first, it takes {:.1f} dB"),
         ("pointing_loss_db", "stiffen the mounts first, sway takes {:.1f} dB"),
-        ("noise_rise_db", "settle the interference first, the noise rises by {:.1f} dB"),
+        ("by_others", "settle the interference first, the noise rises by {:.1f} dB"),
     ):
-        lost_db = radio.values[key][direction]
+        lost_db = (rise_by_others(radio) if key == "by_others" else radio.values[key])[direction]
         if lost_db >= short_db or lost_db > OWN_REMEDY_DB:
             return what.format(lost_db) + f"; {_up(short_db)} dB are short"
     return (

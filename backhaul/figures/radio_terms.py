@@ -226,7 +226,7 @@ DIRECTION_TERMS = (
     Term("gas_loss_db", "Gas", "dB", _gas_loss_db, source="ITU-R P.676-13 Annex 1"),
     Term("diffraction_loss_db", "Diffraction, median k", "dB", source="ITU-R P.526-15 sec. 4.5.2"),
     Term("path_loss_db", "Loss on the path", "dB", _path_loss_db),
-    Term("received_dbm", "Received, all chains together", "dBm", _received_dbm),
+    Term("received_dbm", "Received, all chains", "dBm", _received_dbm),
     Input(
         "chains",
         "Chains",

@@ -12,13 +12,16 @@ from small_designs import SITES, Typed, changed_catalog, evaluated, rows
 from backhaul.book.plan import Plan
 from backhaul.book.sheets import page_fit
 from backhaul.book.sheets import radio_hops as air
+from backhaul.book.sheets.radio_budget import OF_OTHERS, OF_SWAY
 from backhaul.book.sheets.radio_charts import even_labels
-from backhaul.figures.radio_judgements import clearance_verdict
 from backhaul.book.sheets.radio_modes import held_mbps
 from backhaul.figures.mode_terms import MODE_TERMS
+from backhaul.figures.radio_judgements import clearance_verdict
 from backhaul.figures.radio_terms import DIRECTION_TERMS
 
 SHEETS = ("radio_hops", "inputs")
+#: lines that stand only where masts sway, or where other senders of the design are heard
+IDLE = (*OF_SWAY, *OF_OTHERS)
 RADIO = "radio-5ghz-he-int"
 HOP = {
     "height_m": "8",
@@ -75,6 +78,9 @@ def assert_same(found, evaluation) -> None:
     for direction in (0, 1):
         end = f"air.0.{'ab'[direction]}"
         for term in DIRECTION_TERMS:
+            if f"{end}.{term.key}" not in found.book.layout.spots:
+                assert term.key in IDLE, term.key
+                continue
             want = float(radio.values[term.key][direction])
             got = figure(found, f"{end}.{term.key}")
             assert got == pytest.approx(want, rel=1e-9), term.key
@@ -83,7 +89,7 @@ def assert_same(found, evaluation) -> None:
             for term in MODE_TERMS:
                 want = float(radio.modes[term.key][place])
                 key = f"{end}.mode{place - start}.{term.key}"
-                assert found[key] == pytest.approx(want, rel=1e-9, abs=1e-12), key
+                assert figure(found, key) == pytest.approx(want, rel=1e-9, abs=1e-12), key
             rate = float(performance.mode_user_rate_mbps[place])
             assert found[f"{end}.mode{place - start}.user_rate_mbps"] == pytest.approx(rate)
         assert found[f"{end}.mode_at_target"] == radio.modes["name"][performance.mode[direction]]
@@ -210,7 +216,7 @@ def test_clearance_follows_the_heights(height_m, tmp_path):
     changed = evaluated(tmp_path / "b", hop(to_height_m=str(height_m)), terrain=terrain)
     found = typed_in(book, {"hop.to_height_m": height_m})
     clear = changed.radio.clearance
-    assert clear.median_at_km[0] == pytest.approx(0.8, abs=0.001)
+    assert clear.median.at_km[0] == pytest.approx(0.8, abs=0.001)
     assert found["air.0.ratio_median"] == pytest.approx(clear.median[0], rel=1e-9)
     assert found["air.0.ratio_worst"] == pytest.approx(clear.worst[0], rel=1e-9)
     assert found["air.0.a.tilt_deg"] == pytest.approx(changed.radio.hop_values["tilt_deg"][0])
@@ -235,7 +241,7 @@ def test_clearance_follows_the_water(tmp_path):
         tmp_path / "b", hop(), project=WATER | {"water_high_m": "113"}, terrain=terrain
     )
     found = typed_in(book, {"given.project.water_high_m": 113.0})
-    want = changed.radio.clearance.median[0]
+    want = changed.radio.clearance.median.ratio[0]
     assert found["air.0.ratio_median"] == pytest.approx(want, rel=1e-9)
     assert found["air.0.clearance_verdict"] == "fail"
 

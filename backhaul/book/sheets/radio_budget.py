@@ -24,10 +24,12 @@ _VALUES = {
 }
 
 #: Lines that only stand where masts sway, and where other senders of the design are heard.
-_OF_SWAY = ("sway_deg", "to_sway_deg", "beam_deg", "to_beam_deg", "pointing_loss_db")
-_OF_OTHERS = ("channel_mhz", "noise_figure_db", "noise_dbm", "interference_dbm")
-#: Where a line has variants, the figure that tells which holds.
+OF_SWAY = ("sway_deg", "to_sway_deg", "beam_deg", "to_beam_deg", "pointing_loss_db")
+OF_OTHERS = ("channel_mhz", "noise_figure_db", "noise_dbm", "interference_dbm")
+#: What stands where no other sender of the design is heard.
 _NOBODY = "nobody"
+_FIRST_OF_FADING = [term.key for term in DIRECTION_TERMS].index("occurrence_percent")
+_BUDGET, _FADING = DIRECTION_TERMS[:_FIRST_OF_FADING], DIRECTION_TERMS[_FIRST_OF_FADING:]
 
 
 def write_budget(block: HopBlock) -> None:
@@ -36,24 +38,24 @@ def write_budget(block: HopBlock) -> None:
     values, ways = block.radio.values, [way.place for way in block.ways]
     idle: set[str] = set()
     if all(values["sway_basis"][place] == STILL for place in ways):
-        idle.update(_OF_SWAY)
+        idle.update(OF_SWAY)
     if all(values["noise_basis"][place] == ALONE for place in ways):
-        idle.update(_OF_OTHERS)
-    for term in DIRECTION_TERMS:
+        idle.update(OF_OTHERS)
+    for term in _BUDGET:
         if term.key not in idle:
             cells = [_cell(block, term, way) for way in (0, 1)]
             block.pair(term.label, *cells, term.unit, _how(block, term))
         elif term.key == "pointing_loss_db":
             cells = [Number(0.0, key=block.end(way, term.key), format="0.00") for way in (0, 1)]
             block.pair(term.label, *cells, term.unit, "no sway_deg is given")
-            _still(block)
 
 
-def _still(block: HopBlock) -> None:
-    """Sway and beam of masts that stand still, for the verdict."""
-    for label, key in (("Sway", "sway_deg"), ("Beamwidth", "beam_deg")):
-        term = next(term for term in DIRECTION_TERMS if term.key == key)
-        block.pair(label, *(_cell(block, term, way) for way in (0, 1)), term.unit, "Givens")
+def write_fading(block: HopBlock) -> None:
+    """Terms of multipath, which the outage of the modes rests on."""
+    block.head("Fading by multipath", tuple(f"from {name}" for name in block.names))
+    for term in _FADING:
+        cells = [_cell(block, term, way) for way in (0, 1)]
+        block.pair(term.label, *cells, term.unit, _how(block, term))
 
 
 def _how(block: HopBlock, term: Term) -> str:

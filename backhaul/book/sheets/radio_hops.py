@@ -20,7 +20,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
-from backhaul.book.sheets.radio_budget import write_budget
+from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
 from backhaul.book.sheets.radio_geometry import clearance_cell, write_ends, write_path
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
@@ -111,6 +111,7 @@ def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
     def outcome() -> None:
         result.write()
         write_ends(block)
+        write_fading(block)
 
     block.beside(outcome, lambda: write_budget(block))
     block.sections.append(sheet.next_row)
@@ -167,13 +168,13 @@ class _Result:
             "Availability, toughest mode",
             *(summary["best_availability_percent"] for summary in summaries),
             "%",
-            "by rain, multipath and reflection",
+            "all causes",
         )
         block.pair(
             "Availability wanted",
             *(target_cell(block, way) for way in (0, 1)),
             "%",
-            "share of the path's target; the path decides",
+            "share of the path's",
         )
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
@@ -183,7 +184,7 @@ class _Result:
         loss = float(self.radio.reflection.loss_db[block.index])
         deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))
         block.pair(
-            "Deepest fade over water, both ways",
+            "Deepest fade over water",
             Calc(block.key("hop_reflection_loss_db"), f"MAX({deepest})", loss, format="0.00")
             if is_known(loss)
             else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
@@ -223,7 +224,7 @@ class _Result:
             (MARGIN, "thin below the healthy margin"),
             (OVERLOAD, ""),
             (EIRP, "in the strongest mode"),
-            (POINTING, "a quarter of the beam; fails outside the main lobe"),
+            (POINTING, "a quarter of the beam"),
         ):
             cells = [self._of_way(judgement, way) for way in (0, 1)]
             block.pair(f"{judgement.label}: verdict", *cells, "", how)
@@ -239,7 +240,7 @@ class _Result:
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
-            "pairing, band, channel: as found",
+            "as found",
         )
         cell = worst_cell(block.key("verdict"), self.parts)
         block.sheet.row(Text("Hop", "strong", 2), cell)
@@ -256,7 +257,10 @@ class _Result:
         block = self.block
         key = block.end(way, f"{judgement.name}_verdict")
         margins = self.directions[way].margins
-        if judgement is MARGIN and not margins:
+        still = judgement is POINTING and not any(
+            self.radio.values["sway_deg"][other.place] > 0 for other in block.ways
+        )
+        if still or (judgement is MARGIN and not margins):
             return self._note(Verdict(PASS, key=key), judgement.check, way)
         known = any(map(is_known, margins))
         best = float(np.nanmax(margins)) if known else np.nan
