@@ -1,3 +1,16 @@
-from backhaul.cli import main
+"""Where a process begins: ended by the keyboard while it still loads, it says no more than others."""
 
-main()
+INTERRUPTED = 130  # 128 + SIGINT, as shells tell it
+
+
+def main() -> None:
+    """Load the command line and run it."""
+    try:
+        from backhaul.cli import main as run
+    except KeyboardInterrupt:
+        raise SystemExit(INTERRUPTED) from None
+    run()
+
+
+if __name__ == "__main__":
+    main()

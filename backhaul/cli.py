@@ -3,10 +3,14 @@
 import gc
 import os
 import sys
+import warnings
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from backhaul.errors import BackhaulError, InputError
+from backhaul.report.stream import prepare_streams, say
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -17,6 +21,7 @@ app = typer.Typer(
 )
 
 MOST_PROBLEMS = 50
+UNUSABLE, INTERRUPTED = 2, 130  # 128 + SIGINT, as shells tell it
 #: Rows, links and findings hold no cycles: one collection in so many new objects, not in 700.
 COLLECT_AFTER = 1_000_000
 COLOURS = {"fail": "red", "thin": "yellow", "pass": "green"}
@@ -71,9 +76,12 @@ def workbook(
 ) -> None:
     """Check a design and write its workbook, for procurement and the installers."""
     from backhaul.book import book
+    from backhaul.design.outputs import check_outputs
     from backhaul.evaluation import STAGES
     from backhaul.report.progress import ProgressBar
 
+    outputs = [output] if order_csv is None else [output, order_csv]
+    check_outputs(outputs, [design], catalog or ())
     with ProgressBar(1 + len(STAGES) + len(book.STAGES)) as progress:
         evaluation = _evaluated(design, catalog, progress)
         book.write_workbook(evaluation, output, source=design, progress=progress)
@@ -81,7 +89,7 @@ def workbook(
         from backhaul.report.order_csv import write_order_csv
 
         write_order_csv(evaluation, order_csv, source=design)
-    typer.echo(f"{output}: {evaluation.verdict}", err=True)
+    say(f"{output}: {evaluation.verdict}", err=True)
     raise typer.Exit(evaluation.exit_status)
 
 
@@ -92,27 +100,83 @@ def map_(
     catalog: CatalogDirs = None,
 ) -> None:
     """Write sites, hops and runs as GeoJSON, with verdicts, for any map program."""
+    from backhaul.design.outputs import check_outputs
     from backhaul.report.geojson import geojson_text
     from backhaul.safe_file import write_beside_and_rename
 
+    check_outputs([output], [design], catalog or ())
     evaluation = _evaluate(design, catalog)
     write_beside_and_rename(output, lambda: geojson_text(evaluation).encode(), source=design)
-    typer.echo(f"{output}: {evaluation.verdict}", err=True)
+    say(f"{output}: {evaluation.verdict}", err=True)
     raise typer.Exit(evaluation.exit_status)
+
+
+@app.command()
+def settle(
+    design: DesignPath,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="Write the changed design: an .xlsx or a folder."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+    strict: Annotated[bool, typer.Option(help="Settle what is thin, too.")] = False,
+    may_change: Annotated[
+        str | None,
+        typer.Option(help="'existing': rows whose `by` is filled may be changed, too."),
+    ] = None,
+    catalog: CatalogDirs = None,
+) -> None:
+    """Search the cheapest changes with which the whole design passes, and prove them."""
+    from backhaul.api import settle as settled_design
+    from backhaul.catalog import load_catalog
+    from backhaul.design.outputs import check_outputs
+    from backhaul.design.read import read_design
+    from backhaul.report.changed_design import write_changed
+    from backhaul.report.progress import ProgressBar
+    from backhaul.report.settlement import settlement_lines, settlement_record
+
+    if may_change not in (None, "existing"):
+        raise typer.BadParameter("only 'existing'", param_hint="--may-change")
+    if output is not None and output.suffix:
+        check_outputs([output], [design], catalog or ())
+    parts_in_use = load_catalog(catalog or ())
+    read = read_design(design, parts_in_use)
+    with ProgressBar(len(read.segments)) as progress:
+        settled = settled_design(
+            read, parts_in_use, strict=strict, may_change_existing=may_change == "existing",
+            progress=progress,
+        )  # fmt: skip
+    if as_json:
+        from backhaul.report.stream import write_json
+
+        write_json(settlement_record(settled), sys.stdout)
+    else:
+        for line in settlement_lines(settled):
+            say(line)
+    if output is not None:
+        write_changed(design, output, read, settled.design, settled.edits)
+        say(f"{output}: written", err=True)
+    raise typer.Exit(_status(settled.after, strict))
 
 
 @app.command()
 def blank(
     output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
     example: Annotated[bool, typer.Option(help="Fill in an example.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
     catalog: CatalogDirs = None,
 ) -> None:
     """Write an empty design to fill in, with drop-downs from the catalogues."""
     from backhaul.catalog import load_catalog
     from backhaul.design.blank import write_blank
+    from backhaul.design.outputs import check_outputs
+    from backhaul.errors import OutputError
 
+    check_outputs([output], (), catalog or (), force=True)
+    if output.exists() and not force:
+        raise OutputError(f"{output}: there is a file by that name; --force replaces it")
     write_blank(output, load_catalog(catalog or ()), example=example)
-    typer.echo(f"{output}: written", err=True)
+    say(f"{output}: written", err=True)
 
 
 @app.command()
@@ -135,7 +199,7 @@ def _version(value: bool) -> None:
     if value:
         from backhaul import __version__
 
-        typer.echo(f"backhaul {__version__}")
+        say(f"backhaul {__version__}")
         raise typer.Exit
 
 
@@ -167,8 +231,6 @@ def _evaluated(design: Path, catalog_dirs: list[Path] | None, progress):
 
 
 def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
-    from backhaul.errors import InputError
-    from backhaul.progress import unwatched
     from backhaul.report import many
     from backhaul.report.progress import ProgressBar
 
@@ -176,10 +238,7 @@ def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) ->
     with ProgressBar(len(designs)) as progress:
         for design in designs:
             progress(design.name)
-            try:
-                outcomes.append((design, _evaluated(design, catalog, unwatched)))
-            except InputError as error:
-                outcomes.append((design, error))
+            outcomes.append((design, _outcome(design, catalog)))
     if as_json:
         from backhaul.report.stream import write_json
 
@@ -189,10 +248,25 @@ def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) ->
     return many.exit_status(outcomes, strict=strict)
 
 
+def _outcome(design: Path, catalog):
+    """What comes of one design of many; whatever befalls it, the others are still told."""
+    from backhaul.errors import Problem
+    from backhaul.progress import unwatched
+
+    try:
+        return _evaluated(design, catalog, unwatched)
+    except InputError as error:
+        return error
+    except Exception as fault:
+        if os.environ.get("BACKHAUL_TRACEBACK"):
+            raise
+        found = f"a fault of backhaul, {type(fault).__name__}: {fault}"
+        return InputError([Problem(design.name, found, "a design that can be evaluated")])
+
+
 def _print_lines(lines) -> None:
     for text, severity in lines:
-        colour = COLOURS.get(severity)
-        typer.echo(typer.style(text, fg=colour) if colour else text)
+        say(text, colour=COLOURS.get(severity))
 
 
 def _print_report(evaluation, everything: bool) -> None:
@@ -212,31 +286,44 @@ def _status(evaluation, strict: bool) -> int:
 
 def main() -> None:
     """Run the command line; what cannot be used ends with exit status 2 and a plain message."""
-    from backhaul.errors import BackhaulError, InputError
-
     gc.set_threshold(COLLECT_AFTER)
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")  # those of libraries; findings are ours to tell
+    prepare_streams()
+    try:
+        status = _status_of_run()
+        sys.stdout.flush()
+    except BackhaulError as error:  # the answer could not be printed
+        say(str(error), err=True)
+        status = UNUSABLE
+    sys.exit(status)
+
+
+def _status_of_run() -> int:
+    """Exit status of the command; whatever went wrong is told on standard error."""
     try:
         app()
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else int(end.code is not None)
     except InputError as error:
-        for problem in error.problems[:MOST_PROBLEMS]:
-            typer.echo(str(problem), err=True)
-        if len(error.problems) > MOST_PROBLEMS:
-            typer.echo(f"and {len(error.problems) - MOST_PROBLEMS} more problems", err=True)
-        sys.exit(2)
+        most = len(error.problems) if "--all" in sys.argv else MOST_PROBLEMS
+        for problem in error.problems[:most]:
+            say(str(problem), err=True)
+        if len(error.problems) > most:
+            say(f"and {len(error.problems) - most} more problems; --all tells them", err=True)
     except BackhaulError as error:
-        typer.echo(str(error), err=True)
-        sys.exit(2)
-    except BrokenPipeError:
-        sys.exit(1)
+        say(str(error), err=True)
     except KeyboardInterrupt:
-        typer.echo("interrupted; nothing was written", err=True)
-        sys.exit(2)
+        say("interrupted; nothing was written", err=True)
+        return INTERRUPTED
+    except MemoryError:
+        say("the memory of this machine does not suffice for the design", err=True)
     except Exception as fault:
         if os.environ.get("BACKHAUL_TRACEBACK"):
             raise
-        typer.echo(
+        say(
             f"this is a fault of backhaul, not of the design: {type(fault).__name__}: {fault}; "
             "set BACKHAUL_TRACEBACK=1 to see where",
             err=True,
         )
-        sys.exit(2)
+    return UNUSABLE

@@ -117,7 +117,7 @@ def _path_rows(number: int, *, is_hop: bool) -> list[dict]:
             "site": here,
             "to_site": mast,
             "part": "os2-12",
-            "length_m": 400 + number % 37 * 90,
+            "length_m": 400 + number % 37 * 40,
             "strand": "1/2",
             "label": f"F{number}",
         },

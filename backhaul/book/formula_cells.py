@@ -44,7 +44,7 @@ def term_cell(
     if isinstance(value, float) and not np.isfinite(value):
         if term.needs and formula is not None and _all_known(formula, known):
             return Calc(key, cell_formula(term, key_of, variant), NO_FIGURE, format=shown)
-        return Text(NOT_KNOWN, "text right", key=key)
+        return Text(term.none, "text right", key=key)
     if formula is not None and _all_known(formula, known):
         return Calc(key, cell_formula(term, key_of, variant), value, format=shown)
     if given is not None:

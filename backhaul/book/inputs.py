@@ -27,12 +27,16 @@ OFFERED = {
         "penalty_db",
         "max_dispersion_ps_nm",
     ),
-    "fibers": (".max", ".mean", ".min"),
+    "fibers": (
+        "attenuation_max_db_per_km",
+        "attenuation_mean_db_per_km",
+        "attenuation_min_db_per_km",
+    ),
+    "optic_reach": ("channel_loss_max_db",),
     "radios": ("tx_power_dbm", "antenna_dbi"),
     "radio_modes": (".sensitivity_dbm", ".tx_power_dbm"),
     "antennas": ("gain_dbi",),
 }
-_CHANNEL_LIMITS = "given.reach."
 
 
 def row_key(row: Any, column: str) -> str:
@@ -74,11 +78,11 @@ class Inputs:
     def in_use(key: str) -> str:
         """Key of the cell that holds what the book uses of an input.
 
-        >>> Givens.in_use("given.optics.sx.sensitivity_dbm"), Givens.in_use("given.row.3.count")
+        >>> Inputs.in_use("given.optics.sx.sensitivity_dbm"), Inputs.in_use("given.row.3.count")
         ('eff.optics.sx.sensitivity_dbm', 'given.row.3.count')
         """
         family, _, name = key.removeprefix("given.").partition(".")
-        if key.startswith(_CHANNEL_LIMITS) or name.endswith(OFFERED.get(family, ())):
+        if name.endswith(OFFERED.get(family, ())):
             return "eff." + key.removeprefix("given.")
         return key
 
@@ -125,13 +129,27 @@ class Inputs:
             source = given.source if place.read() is None else ""
             return self.row(place.record, place.column, label, given.unit, value, source)
         if place.family == PROJECT:
-            return self.setting(place.record, place.column, label, given.unit)
+            if place.read() is None:
+                return self.rule(f"{place.column}.{at}", label, given.unit, value, given.source)
+            plain = given.cell_label or given.label.lower()
+            return self.setting(place.record, place.column, plain, given.unit)
         if place.family == SITES:
             return self.site(place.record, place.column, label, given.unit)
-        key = f"{place.column}.{at}" if at else ""
+        key = f"{at}.{place.column}" if at else ""
         if place.family == MODES:
             key = mode_key(place.record, place.column)
         return self.part(place.family, place.record, place.column, label, given.unit, value, key)
+
+    def rule(self, key: str, label: str, unit: str, value: Any, source: str) -> str | None:
+        """What a blank setting means, where that hangs on the link."""
+        return self.add(
+            f"given.rule.{key}",
+            group="Rules",
+            label=label,
+            value=value,
+            unit=unit,
+            source=source,
+        )
 
     def site(self, site: Any, column: str, label: str, unit: str) -> str | None:
         """A figure of a site."""

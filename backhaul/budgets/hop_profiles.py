@@ -7,7 +7,7 @@ import numpy as np
 
 from backhaul.design.columns import LAND
 from backhaul.design.model import Design
-from backhaul.figures.arrays import numbers
+from backhaul.figures.arrays import distinct, numbers
 from backhaul.path.terrain import terrain_of
 from backhaul.path.waters import NO_WATER, Body, bodies_of
 from backhaul.physics.profiles import Profiles, profiles
@@ -74,7 +74,7 @@ def hop_profiles(links, rows, design: Design, distance_km, ground_m) -> HopProfi
             made = _typed(terrain, length, ground_m[index], number, crest)
         else:
             made = _even(number[row.surface or LAND], length, ground_m[index])
-        wet = tuple(int(body) for body in np.unique(made.body[:-1]) if body != NO_WATER)
+        wet = tuple(int(body) for body in distinct(made.body[:-1]) if body != NO_WATER)
         under.append(wet)
         unknown = [body for body in wet if np.isnan(crest[body])]
         if np.isnan(length):

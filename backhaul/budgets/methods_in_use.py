@@ -6,10 +6,13 @@ from backhaul.budgets.climate import LOOKED_UP, MAP_METHODS
 from backhaul.methods import Method
 from backhaul.physics import (
     antennas,
+    attenuators,
     copper,
     diffraction,
+    energy,
     environment,
     exposure,
+    feed_tree,
     fiber,
     free_space,
     gas,
@@ -17,13 +20,17 @@ from backhaul.physics import (
     latency,
     multipath,
     multipath_time,
+    optical_margins,
     optics,
+    poe,
+    protection,
     rain,
     reflection,
     supply,
+    voltages,
 )
 
-_LIGHT = (optics, fiber, latency)
+_LIGHT = (optics, optical_margins, attenuators, fiber, latency)
 _AIR = (
     geometry,
     free_space,
@@ -36,7 +43,7 @@ _AIR = (
     antennas,
     exposure,
 )
-_WIRED = (copper, supply)
+_WIRED = (copper, poe, supply, feed_tree, voltages, protection, energy)
 
 
 def methods_in_use(evaluation: Any) -> tuple[Method, ...]:

@@ -3,6 +3,7 @@
 import numpy as np
 
 from backhaul.budgets.hop_profiles import HopProfiles
+from backhaul.figures.arrays import distinct
 from backhaul.path.waters import NO_WATER
 from backhaul.physics.geometry import EARTH_RADIUS_KM
 from backhaul.physics.sampling import part_of, sampled
@@ -62,14 +63,14 @@ class Shores:
         None where nothing stands under any of the hops.
         """
         hop = np.asarray(hop)
-        if not any(int(index) in self._broken for index in np.unique(hop)):
+        if not any(int(index) in self._broken for index in distinct(hop)):
             return None
 
         def reflects(entry, k_factor, level_m, place_km):
             result = np.ones(len(entry), dtype=bool)
             order = np.argsort(entry, kind="stable")
             edges = np.searchsorted(entry[order], np.arange(len(hop) + 1))
-            for own in np.unique(entry):
+            for own in distinct(entry):
                 if int(hop[own]) in self._broken:
                     at = order[edges[own] : edges[own + 1]]
                     ends = height1_m[own], height2_m[own]

@@ -17,13 +17,16 @@ from backhaul.checks.fiber import (
 from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
 from backhaul.checks.mast import mast
 from backhaul.checks.optical_levels import (
+    measured_loss,
+    optical_margin,
+    receiver_overload,
+    receiver_unknown,
+)
+from backhaul.checks.optical_reach import (
     attenuation_range,
     dispersion_unknown,
     fiber_dispersion,
     fiber_reach,
-    optical_margin,
-    receiver_overload,
-    receiver_unknown,
 )
 from backhaul.checks.optics import (
     optics_port,
@@ -82,6 +85,7 @@ CHECKS = (
     optical_margin,
     receiver_overload,
     receiver_unknown,
+    measured_loss,
     attenuation_range,
     fiber_joints,
     radio_pair,

@@ -1,7 +1,5 @@
 """The blank design: the sheets to fill in, with drop-downs from the catalogues."""
 
-import os
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -18,8 +16,9 @@ from backhaul.design.blank_lists import (
 from backhaul.design.columns import PROJECT, SEGMENTS, TABLES
 from backhaul.design.kinds import KINDS
 from backhaul.design.settings import SETTINGS
-from backhaul.errors import OutputError
+from backhaul.safe_file import write_beside_and_rename
 from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.spreadsheet.fixed_times import same_bytes
 from backhaul.tables.column import (
     CHOICE,
     INTEGER,
@@ -65,28 +64,36 @@ HELP = (
     ("How to fill in this design", True),
     ("Only the sheet segments is needed; each of the others sharpens the result.", False),
     (
-        "segments: one row a piece, in the order in which the signal meets them, from the first site "
-        "to the last. Rows with the same path are one path; step rises along it.",
+        (
+            "segments: one row a piece, in the order in which the signal meets them, from the first site "
+            "to the last. Rows with the same path are one path; step rises along it."
+        ),
         False,
     ),
     (
-        "Choose the kind first: the drop-down of part then lists the parts of that kind, columns that "
-        "the kind does not read turn grey, and cells that it cannot do without turn yellow.",
+        (
+            "Choose the kind first: the drop-down of part then lists the parts of that kind, columns that "
+            "the kind does not read turn grey, and cells that it cannot do without turn yellow."
+        ),
         False,
     ),
     ("Heads carry the units. Write numbers alone: 96, not 96 m; 99.9, not 99.9 %.", False),
     ("strand, port and label are text: 5/6 stays 5/6. Keep that format when pasting.", False),
     (
-        "label names one physical thing: rows with one label are one thing, counted once, and agree "
-        "in all but path, step, strand, port and note.",
+        (
+            "label names one physical thing: rows with one label are one thing, counted once, and agree "
+            "in all but path, step, strand, port and note."
+        ),
         False,
     ),
     ("sites, if filled, must hold every site that segments names.", False),
     ("terrain: one row a point, from the first end of a hop to the far end.", False),
     ("Delete what is not needed. Columns and sheets of your own are ignored with a note.", False),
     (
-        "A design is no work order. Laser light, height, mains, lightning, radio exposure and "
-        "explosive air can hurt: local codes and licensed practice stand before it.",
+        (
+            "A design is no work order. Laser light, height, mains, lightning, radio exposure and "
+            "explosive air can hurt: local codes and licensed practice stand before it."
+        ),
         False,
     ),
 )
@@ -113,28 +120,7 @@ def write_blank(path: Path, catalog, example: bool = False) -> None:
     book.active = book.sheetnames.index("segments")
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet.title == "segments"
-    _save(book, Path(path))
-
-
-def _save(book, path: Path) -> None:
-    """Save beside the target, then rename."""
-    beside = None
-    try:
-        handle, beside = tempfile.mkstemp(suffix=".xlsx", prefix=".blank-", dir=path.parent)
-        os.close(handle)
-        book.save(beside)
-        os.chmod(beside, 0o666 & ~_umask())
-        os.replace(beside, path)
-    except OSError as error:
-        if beside and os.path.exists(beside):
-            os.unlink(beside)
-        raise OutputError(f"{path}: {error.strerror or error}; nothing was written") from error
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    write_beside_and_rename(Path(path), lambda: same_bytes(book))
 
 
 def _help(book) -> None:

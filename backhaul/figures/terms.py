@@ -128,6 +128,8 @@ class Term(NamedTuple):
     needs: str = ""
     source: str = ""
     digits: int = 2
+    #: what it shows where there is no figure
+    none: str = "not known"
 
     @property
     def formulas(self) -> tuple[Callable, ...]:

@@ -11,12 +11,19 @@ from backhaul.units import M_PER_KM
 METHODS = (
     Method("conductor resistance", "IEC 60228; ASTM B258", "2004; 2018"),
     Method("reach of warm twisted pairs", "TIA-568.2 Annex, horizontal length", "D (2018)"),
+    Method("cords of a twisted-pair channel", "TIA-568.2 cord length formula", "D (2018)"),
+    Method("heat of cable bundles with PoE", "TIA TSB-184-A; ISO/IEC TS 29125", "2017; 2017"),
     Method("insertion loss of a copper channel", "ISO/IEC 11801", "2002 with A1, A2"),
 )
+
+#: Fixed cable in a 100 m channel with 10 m of cords [m] (TIA-568.2-D, ISO/IEC 11801-1).
+FIXED_LENGTH_M = 90.0
 
 RANGES = {
     # TIA-568.2-D Annex: the table begins at 20 C (no gain below) and ends at 60 C.
     "cable_temperature_c": (-math.inf, 60.0),
+    # TIA-568.2-D, cord length formula: fixed cable of a channel; shorter has no longer cords
+    "fixed_m": (0.0, FIXED_LENGTH_M),
 }
 
 #: Rise of the resistance of copper [1/K, from 20 C]. IEC 60228 Annex, IEC 60909 (from memory);
@@ -26,13 +33,28 @@ REFERENCE_C = 20.0
 #: Resistivity of annealed copper, 100 % IACS [ohm mm2/km] (ASTM B258).
 COPPER_OHM_MM2_PER_KM = 17.241
 
-#: Fixed cable in a 100 m channel with 10 m of cords [m] (TIA-568.2-D, ISO/IEC 11801-1).
-FIXED_LENGTH_M = 90.0
 #: Fixed length allowed at the mean temperature of the cable [C: m]. TIA-568.2-D Annex
 #: (informative), from memory but for the 84 m at 40 C.
 _TEMPERATURE_C = (20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0)
 _UNSCREENED_M = (90.0, 89.0, 87.0, 85.5, 84.0, 81.7, 79.5, 77.2, 75.0)
 _SCREENED_M = (90.0, 89.5, 88.5, 87.7, 87.0, 86.5, 85.5, 84.7, 83.0)
+
+
+#: Length that 90 m of fixed cable and the cords, taken by their loss, may have together [m], and
+#: how much more than fixed cable a cord of 24 or 26 AWG loses (TIA-568.2-D, from memory).
+CORD_CHANNEL_M = 102.0
+CORD_DERATING = {24: 0.2, 26: 0.5}
+#: Longest cords of a channel, both ends together [m] (TIA-568 open-office table, from memory).
+CORDS_MAX_M = {24: 27.0, 26: 21.0}
+
+#: A cable in the midst of a bundle over the air, at the most by design [K] (TIA TSB-184-A, read in
+#: notes of a standards group); inside to outside of a bundle (ISO/IEC TS 29125, likewise).
+BUNDLE_RISE_MAX_K = 15.0
+BUNDLE_INSIDE_MAX_K = 10.0
+#: Source power above which the NEC limits bundles [W] (NFPA 70 725.144, read likewise).
+BUNDLE_RULE_ABOVE_W = 60.0
+#: Current of one conductor at the most [A] (BS 7671:2018+A4:2026 716.523.2.101, course material).
+CONDUCTOR_MAX_A = 0.75
 
 
 class ChannelClass(NamedTuple):
@@ -135,6 +157,54 @@ def reach_limit_m(*, reach_m, fixed_length_m):
     return reach_m - (FIXED_LENGTH_M - fixed_length_m)
 
 
+def cords_limit_m(*, fixed_m, cord_derating, cords_max_m):
+    """Longest cords of a channel, both ends together [m].
+
+    fixed_m: of fixed cable, 0 to 90. cord_derating: CORD_DERATING, 0.2 for 24 AWG and 0.5 for
+    26 AWG. cords_max_m: CORDS_MAX_M. With more than 90 m of fixed cable the formula goes on and
+    the channel limit judges. Source: TIA-568.2-D, C = (102 - H)/(1 + D) (from memory).
+
+    >>> print(cords_limit_m(fixed_m=90, cord_derating=0.2, cords_max_m=27))
+    10.0
+    """
+    by_loss_m = (CORD_CHANNEL_M - fixed_m) / (1 + cord_derating)
+    return np.minimum(np.maximum(by_loss_m, 0), cords_max_m)
+
+
+def cable_temperature_c(*, air_c, rise_k):
+    """Temperature of a cable [C]. rise_k: of sun or bundle, 0 where it is buried or in a duct.
+
+    Above 60 C no table of reach holds (RANGES). Common practice: 20 K in full sun.
+
+    >>> print(cable_temperature_c(air_c=35, rise_k=20))
+    55
+    """
+    return air_c + rise_k
+
+
+def conductor_current_a(*, current_a, pairs):
+    """Current in one conductor of a PoE channel [A].
+
+    current_a: of the load. pairs: 2 or 4, half of them each way, two conductors a pair.
+    Source: IEEE 802.3-2018 Clauses 33 and 145: 1.92 A on four pairs are 0.48 A.
+
+    >>> print(conductor_current_a(current_a=1.92, pairs=4))
+    0.48
+    """
+    return current_a / pairs
+
+
+def bundle_matters(*, source_w):
+    """Whether a bundle of such cables needs its size looked up in the local code.
+
+    source_w: of one source port. At 60 W and below none does in the US. Source: NFPA 70 725.144.
+
+    >>> bundle_matters(source_w=90)
+    True
+    """
+    return source_w > BUNDLE_RULE_ABOVE_W
+
+
 def insertion_loss_db(
     *,
     frequency_mhz,
@@ -167,5 +237,9 @@ CELL_FORMULAS = (
     "awg_area_mm2",
     "pairs_loop_ohm",
     "reach_limit_m",
+    "cords_limit_m",
+    "cable_temperature_c",
+    "conductor_current_a",
+    "bundle_matters",
     "insertion_loss_db",
 )

@@ -30,15 +30,6 @@ OUTDOOR_IP = "IP54"
 _JETS = 6  # IEC 60529 clause 6: up to 6, a numeral includes all lower ones
 _SPLASHING = 4
 
-#: Inside a closed cabinet over the air around it [K]: 15 to 20 in the sun (common practice).
-SUN_LOADED_RISE_K = (15.0, 20.0)
-#: Case temperature of pluggable optics [C]. Trade terms, no standard; makers differ on extended.
-OPTIC_TEMPERATURE_C = {
-    "commercial": (0.0, 70.0),
-    "extended": (-20.0, 85.0),
-    "industrial": (-40.0, 85.0),
-}
-
 
 class Threshold(NamedTuple):
     """A limit for explosive air, with how it is known."""
@@ -64,8 +55,55 @@ OPTICAL_THRESHOLD_MW = {
     ("IIC", "T4"): Threshold(35.0, "from memory"),
     ("IIC", "T6"): Threshold(15.0, "from memory"),
 }
-#: Greatest surface temperature [C] (IEC 60079-0).
-SURFACE_TEMPERATURE_C = {"T1": 450, "T2": 300, "T3": 200, "T4": 135, "T5": 100, "T6": 85}
+
+
+#: Laser classes, harmless first (IEC 60825-1:2014 clause 4.3). From 1M on instruments that gather
+#: light, from 3R on the open beam harms the eye.
+LASER_CLASSES = ("1", "1C", "1M", "2", "2M", "3R", "3B", "4")
+EYE_HARM_FROM = "3R"
+
+
+def case_temperature_c(*, air_c, cage_rise_c):
+    """Case of a pluggable optic [C]: the air around its device and the rise in the cage.
+
+    cage_rise_c: 10 to 15 K (common practice; catalogue limits are those of the case, and a
+    module's own reading is good to 3 K, SFF-8472). The limits of a part are its own.
+
+    >>> print(case_temperature_c(air_c=70, cage_rise_c=15))
+    85
+    """
+    return air_c + cage_rise_c
+
+
+def laser_rank(laser_class: str) -> int | None:
+    """Place of a laser class, harmless 0; None if it is none, such as "LED" or a blank.
+
+    Source: IEC 60825-1:2014 clause 4.3.
+
+    >>> laser_rank("1"), laser_rank("Class 3b"), laser_rank("LED")
+    (0, 6, None)
+    """
+    plain = re.sub(r"^(laser)?(class)?", "", re.sub(r"[\s_-]", "", laser_class).lower()).upper()
+    return LASER_CLASSES.index(plain) if plain in LASER_CLASSES else None
+
+
+def harms_the_eye(laser_class: str) -> bool | None:
+    """Whether the open beam of a class harms the eye; None if the class is unknown.
+
+    >>> harms_the_eye("1"), harms_the_eye("3B"), harms_the_eye("?")
+    (False, True, None)
+    """
+    rank = laser_rank(laser_class)
+    return None if rank is None else rank >= LASER_CLASSES.index(EYE_HARM_FROM)
+
+
+def optical_mw(*, power_dbm):
+    """Optical power [mW]. For several lanes take the sum of them.
+
+    >>> print(optical_mw(power_dbm=10))
+    10.0
+    """
+    return 10 ** (power_dbm / 10)
 
 
 def corrosivity_rank(code: str) -> int | None:
@@ -78,16 +116,6 @@ def corrosivity_rank(code: str) -> int | None:
     """
     plain = re.sub(r"[\s_-]", "", code).upper()
     return _CORROSIVITY_RANK.get(_WITHDRAWN.get(plain, plain))
-
-
-def resists_corrosion(*, rated: str, site: str) -> bool | None:
-    """Whether what is rated for one category suits a site of another; None if either is unknown.
-
-    >>> resists_corrosion(rated="C4", site="C5")
-    False
-    """
-    held, needed = corrosivity_rank(rated), corrosivity_rank(site)
-    return None if held is None or needed is None else held >= needed
 
 
 def ip_numerals(code: str) -> tuple[tuple[int, int], ...]:
@@ -148,4 +176,27 @@ def gas_group(hazardous_area: str) -> str | None:
     return found.group() if found else None
 
 
-CELL_FORMULAS = ()
+def optical_threshold(hazardous_area: str) -> Threshold | None:
+    """Optical power that does not ignite the air of a hazardous area; None if no gas is named.
+
+    The limit of the group and temperature class that are named; where the class is not, the
+    strictest of the group. Dust has none here: ask the authority.
+    Source: IEC 60079-28:2015 Table 2.
+
+    >>> optical_threshold("zone 1 IIB T4").value, optical_threshold("IIC").value
+    (35.0, 15.0)
+    """
+    group = gas_group(hazardous_area)
+    if group not in ("IIA", "IIB", "IIC"):
+        return None
+    named = re.search(r"\bT([1-6])\b", hazardous_area.upper())
+    hottest = int(named.group(1)) if named else 6
+    held = [
+        threshold
+        for (of_group, of_class), threshold in OPTICAL_THRESHOLD_MW.items()
+        if of_group >= group and int(of_class[1:]) >= hottest
+    ]
+    return max(held, key=lambda threshold: threshold.value)
+
+
+CELL_FORMULAS = ("case_temperature_c", "optical_mw")

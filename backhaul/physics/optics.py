@@ -7,6 +7,7 @@ a sensitivity on a clean signal, from which a penalty is taken. Form C (Clauses 
 """
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -140,7 +141,7 @@ def next_attenuator_db(*, needed_db):
     >>> print(next_attenuator_db(needed_db=7.5))
     10.0
     """
-    size_db = STANDARD_ATTENUATORS_DB[-1]
+    size_db: Any = STANDARD_ATTENUATORS_DB[-1]
     for smaller_db in reversed(STANDARD_ATTENUATORS_DB[:-1]):
         size_db = np.where(needed_db <= smaller_db, smaller_db, size_db)
     return np.where(needed_db <= 0, 0, size_db)
@@ -191,6 +192,42 @@ def statistical_loss_db(*, mean_db, variance_db2):
     return mean_db + STATISTICAL_SIGMAS * np.sqrt(variance_db2)
 
 
+def bounded_statistical_loss_db(*, statistical_loss_db, loss_max_db):
+    """Statistical loss that is reported [dB]: never above the worst case.
+
+    With few joints mean plus 3 sigma may pass the sum of the limits, which no link exceeds.
+
+    >>> print(bounded_statistical_loss_db(statistical_loss_db=1.32, loss_max_db=1.20))
+    1.2
+    """
+    return np.minimum(statistical_loss_db, loss_max_db)
+
+
+def is_credible_reading(*, measured_db, length_km, least_db_per_km):
+    """Whether a measured loss is at least what the glass alone must lose.
+
+    least_db_per_km: of good cable at the wavelength that was measured; a blank reading is not
+    credible. Source: common practice; an OTDR trace or a reading lower than the glass has the
+    wrong strand, length or reference.
+
+    >>> bool(is_credible_reading(measured_db=0.0, length_km=9, least_db_per_km=0.18))
+    False
+    """
+    least_db = run_loss_db(length_km=length_km, attenuation_db_per_km=least_db_per_km)
+    return np.round(measured_db - least_db, _DECIMALS) >= 0
+
+
+def forced_splices(*, length_m, longest_m):
+    """Mid-span splices that a run forces, cut from lengths of at most longest_m.
+
+    length_m: with slack. longest_m: above 0, the longest order length.
+
+    >>> print(forced_splices(length_m=17_000, longest_m=6000))
+    2.0
+    """
+    return np.maximum(np.ceil(np.round(length_m / longest_m, _DECIMALS)) - 1, 0)
+
+
 def joints_variance_db2(*, count, sigma_db):
     """Variance of like joints, independent of one another [dB^2].
 
@@ -202,6 +239,8 @@ def joints_variance_db2(*, count, sigma_db):
 
 def cable_sections(*, splices):
     """Sections of cable in a link: its splices and one more.
+
+    splices: between two lengths of cable; a splice to a pigtail or connector is a termination.
 
     >>> cable_sections(splices=3)
     4
@@ -262,6 +301,9 @@ CELL_FORMULAS = (
     "channel_margin_db",
     "unpenalised_margin_db",
     "overload_margin_db",
+    "bounded_statistical_loss_db",
+    "is_credible_reading",
+    "forced_splices",
     "attenuation_needed_db",
     "next_attenuator_db",
     "attenuator_helps",

@@ -1,4 +1,4 @@
-"""Supply: constant-power loads on a line, DC, PoE and single-phase AC; PoE classes.
+"""Supply: constant-power loads on a line, DC, PoE and single-phase AC.
 
 A switched-mode load draws the power that it needs at whatever voltage arrives, so the current
 has two solutions or none. Only the stable one stands here, at or above half the source voltage.
@@ -13,45 +13,21 @@ import numpy as np
 
 from backhaul.methods import Method
 from backhaul.physics.copper import temperature_factor
+from backhaul.physics.poe import POE_CLASSES, PoeClass
 from backhaul.units import M_PER_KM, PERCENT
 
 METHODS = (
-    Method("power over Ethernet", "IEEE 802.3 Clauses 33, 145", "2018; bt-2018"),
     Method("constant-power load on a line", "Kirchhoff's laws, exact", "stable root"),
     Method("voltage drop of a feed", "IEC 60364-5-52 Annex G, drop limits", "2009"),
 )
 
 RANGES = {"power_factor": (0.0, 1.0), "efficiency": (0.0, 1.0)}  # by definition; 0 excluded
 
+#: The table of classes is read under this name too.
+__all__ = ["POE_CLASSES", "PoeClass"]
+
 #: A line is never taken as less than this [ohm], so that no division by zero arises.
 _LEAST_OHM = 1e-6
-
-
-class PoeClass(NamedTuple):
-    """A class of IEEE 802.3: what the source sets aside, what the load may take."""
-
-    pairs: int
-    source_w: float
-    load_w: float
-    source_min_v: float
-    load_min_v: float
-    #: one pair out, one back, at the longest channel
-    pair_loop_ohm: float
-
-
-#: IEEE 802.3-2018 Clause 33, IEEE 802.3bt-2018 Clause 145. Powers and voltages read in public
-#: notes, resistances from memory; load_w = source_w - I^2 R bears both out.
-POE_CLASSES = {
-    0: PoeClass(2, 15.4, 12.95, 44.0, 37.0, 20.0),
-    1: PoeClass(2, 4.0, 3.84, 44.0, 37.0, 20.0),
-    2: PoeClass(2, 7.0, 6.49, 44.0, 37.0, 20.0),
-    3: PoeClass(2, 15.4, 12.95, 44.0, 37.0, 20.0),
-    4: PoeClass(2, 30.0, 25.5, 50.0, 42.5, 12.5),
-    5: PoeClass(4, 45.0, 40.0, 50.0, 42.5, 12.5),
-    6: PoeClass(4, 60.0, 51.0, 50.0, 42.5, 12.5),
-    7: PoeClass(4, 75.0, 62.0, 52.0, 41.1, 12.5),
-    8: PoeClass(4, 90.0, 71.3, 52.0, 41.1, 12.5),
-}
 
 
 def supply_load_w(*, own_w, passed_on_w, efficiency):

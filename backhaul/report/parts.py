@@ -4,11 +4,11 @@ import json
 import shutil
 from typing import Any
 
-import typer
-
-from backhaul.catalog import FAMILIES, Catalog, nearest, normal
+from backhaul.catalog import FAMILIES, Catalog
 from backhaul.design.kinds import KINDS
 from backhaul.errors import InputError, Problem
+from backhaul.report.stream import say
+from backhaul.tables.names import nearest, squash
 
 #: Columns that are long or say the same in every row: shown by --json only.
 _HIDDEN = ("source", "basis", "note", "description")
@@ -22,33 +22,33 @@ def print_parts(
     if kind is None:
         counts = {family.name: len(catalog.rows(family.name)) for family in FAMILIES}
         if as_json:
-            typer.echo(json.dumps(counts, indent=1))
+            say(json.dumps(counts, indent=1))
             return
         for name, count in counts.items():
-            typer.echo(f"{name:<14} {count:>5} rows")
-        typer.echo("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
+            say(f"{name:<14} {count:>5} rows")
+        say("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
         return
     family = _family(kind)
     rows = [
         {name.rstrip("_"): value for name, value in row.record._asdict().items()}
         for row in catalog.rows(family)
     ]
-    if family == "joints" and normal(kind) in ("connector", "splice", "attenuator"):
-        rows = [row for row in rows if row["kind"] == normal(kind)]
+    if family == "joints" and squash(kind) in ("connector", "splice", "attenuator"):
+        rows = [row for row in rows if row["kind"] == squash(kind)]
     if contains:
         wanted = contains.lower()
         rows = [row for row in rows if wanted in " ".join(map(str, row.values())).lower()]
     if as_json:
-        typer.echo(json.dumps(rows, ensure_ascii=False, indent=1))
+        say(json.dumps(rows, indent=1))
         return
     _print_table(rows)
-    typer.echo(f"{len(rows)} rows of {family}")
+    say(f"{len(rows)} rows of {family}")
 
 
 def _family(name: str) -> str:
-    names = {normal(family.name): family.name for family in FAMILIES}
-    names.update({normal(kind.name): kind.families[0] for kind in KINDS.values()})
-    found = names.get(normal(name)) or names.get(normal(f"{name}s"))
+    names = {squash(family.name): family.name for family in FAMILIES}
+    names.update({squash(kind.name): kind.families[0] for kind in KINDS.values()})
+    found = names.get(squash(name)) or names.get(squash(f"{name}s"))
     if found is None:
         close = ", ".join(nearest(name, list(names))) or ", ".join(names)
         raise InputError(
@@ -75,18 +75,18 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
     while shown < len(names) and sum(widths[: shown + 1]) + 2 * shown <= width:
         shown += 1
     for line in [names, *cells]:
-        typer.echo(
+        say(
             "  ".join(
                 text[:_WIDEST].ljust(size)
                 for text, size in zip(line[:shown], widths[:shown], strict=True)
             ).rstrip()
         )
     if shown < len(names):
-        typer.echo(f"not shown for width: {', '.join(names[shown:])} (--json has all)")
+        say(f"not shown for width: {', '.join(names[shown:])} (--json has all)")
 
 
 def _text(value: Any) -> str:
-    if value is None or value == () or value == {}:
+    if value is None or value in ((), {}):
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"

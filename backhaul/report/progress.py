@@ -3,7 +3,7 @@
 import sys
 import time
 from collections.abc import Callable
-from typing import Any, TextIO
+from typing import Any, Self, TextIO
 
 WAIT_S = 1.0
 _LABEL = 20
@@ -33,7 +33,7 @@ class ProgressBar:
     def __call__(self, stage: str) -> None:
         """A stage begins: those before it are done."""
         done, self._begun = self._begun, self._begun + 1
-        if not self._stream.isatty() or self._clock() < self._draws_from:
+        if self._stream is None or not self._stream.isatty() or self._clock() < self._draws_from:
             return
         if self._bar is None:
             import typer
@@ -43,7 +43,7 @@ class ProgressBar:
         self._bar.update(done - self._bar.pos)
         self._bar.render_progress()
 
-    def __enter__(self) -> "ProgressBar":
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *fault: object) -> None:

@@ -6,10 +6,12 @@ from typing import Any
 
 from backhaul import __version__
 from backhaul.budgets.methods_in_use import methods_in_use
+from backhaul.budgets.terminations import strand_name
 from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
+from backhaul.figures.optical_terms import DIRECTION_TERMS
 from backhaul.figures.path_figures import RECORDED
 from backhaul.findings import Finding
 from backhaul.path.equipment import row_key
@@ -97,7 +99,7 @@ def _link_record(evaluation: Results, columns: "_Columns", use: LinkUse) -> dict
 def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     index = use.link.index
     steps = (use.first_step, use.last_step)
-    directions = []
+    directions: list[dict[str, Any]] = []
     for way in (1, 0) if use.is_reversed else (0, 1):
         values = columns.optical(2 * index + way)
         first, last = steps if not directions else steps[::-1]
@@ -167,25 +169,8 @@ class _Columns:
     """Columns of the budgets as plain lists, converted once."""
 
     _OPTICAL = (
-        "wavelength_nm",
-        "launch_min_dbm",
-        "launch_max_dbm",
-        "sensitivity_dbm",
-        "overload_dbm",
-        "loss_max_db",
-        "loss_min_db",
-        "penalty_db",
-        "received_min_dbm",
-        "received_max_dbm",
-        "margin_db",
-        "margin_basis",
-        "overload_margin_db",
-        "attenuator_db",
-        "dispersion_ps_nm",
-        "statistical_loss_db",
-        "statistical_margin_db",
-        "channel_limit_db",
-        "repair_allowance_db",
+        *(figure.key for figure in DIRECTION_TERMS),
+        *("margin_basis", "attenuator_db"),
     )
 
     _STATED = {
@@ -232,7 +217,9 @@ def cable_records(evaluation: Results) -> list[dict[str, Any]]:
                 continue
             key = row_key(row)
             cables.setdefault(key, row)
-            names = row.strand or tuple(f"{link.index}.{n}" for n in range(int(needed)))
+            names = tuple(map(strand_name, row.strand or ())) or tuple(
+                f"{link.index}.{n}" for n in range(int(needed))
+            )
             used.setdefault(key, set()).update(names)
     return [
         {

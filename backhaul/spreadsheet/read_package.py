@@ -1,9 +1,10 @@
 """The zip package of a workbook, opened with care: sizes are added up before anything inflates."""
 
+import re
 import zipfile
 from collections.abc import Callable
 from io import BytesIO
-from typing import BinaryIO
+from typing import IO
 from xml.parsers import expat
 
 MAX_FILE_BYTES = 50 * 2**20
@@ -11,9 +12,14 @@ MAX_PART_BYTES = 96 * 2**20  # 24,000 full rows inflate to about 40 MiB
 MAX_ALL_BYTES = 160 * 2**20
 MAX_PARTS = 5000
 MAX_TAGS = 5_000_000  # 24,000 rows of 30 texts have 4.4 million
+MAX_DEPTH = 10_000  # real parts have fewer than 20; a chunk may cut a mark in two
+MAX_TOKEN_BYTES = 2 * 2**20
 MAX_LETTERS = 100_000  # of one cell; a spreadsheet program allows 32,767
 CHUNK = 1 << 18
 ZIP, OLE, PDF = b"PK", b"\xd0\xcf\x11\xe0", b"%PDF"
+_CLOSED_AT_ONCE = re.compile(rb"<[^<>]*/>")
+_ENDS = {b"<!--": b"-->", b"<![CDATA[": b"]]>", b"<?": b"?>"}
+_BEGINS = re.compile(rb"<!--|<!\[CDATA\[|<\?")
 BROKEN = (
     zipfile.BadZipFile,
     zipfile.LargeZipFile,
@@ -54,7 +60,7 @@ class Package:
     def __contains__(self, name: str) -> bool:
         return name.lower() in self._infos
 
-    def open(self, name: str) -> BinaryIO:
+    def open(self, name: str) -> IO[bytes]:
         """A part as a stream; whatever is wrong with it is `Refused`."""
         info = self._infos.get(name.lower())
         if info is None:
@@ -120,6 +126,12 @@ def _cap_sizes(infos: list[zipfile.ZipInfo]) -> None:
         raise Refused(f"a package of {len(infos)} parts", f"at most {MAX_PARTS}")
     if any(info.flag_bits & 1 for info in infos):
         raise Refused("a zip file with a password", "a workbook without one")
+    if any(info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for info in infos):
+        raise Refused(
+            "a zip file packed in another way than a workbook's",
+            "a workbook as a spreadsheet program saves it",
+            "open it in a spreadsheet program and save it again",
+        )
     total = sum(info.file_size for info in infos)
     largest = max((info.file_size for info in infos), default=0)
     if total > MAX_ALL_BYTES or largest > MAX_PART_BYTES:
@@ -160,8 +172,16 @@ def parse_part(
         with package.open(name) as stream:
             first = stream.read(CHUNK)
             _refuse_utf16(first, name)
+            fed = 0
             while first:
+                fed += len(first)
                 parser.Parse(first, False)
+                if fed - parser.CurrentByteIndex > MAX_TOKEN_BYTES:
+                    raise Refused(
+                        f"a mark of more than {MAX_TOKEN_BYTES >> 20} MiB in the part '{name}'",
+                        "a workbook as a spreadsheet program saves it",
+                        "open it in a spreadsheet program and save it again",
+                    )
                 first = stream.read(CHUNK)
             parser.Parse(b"", True)
     except Stop:
@@ -177,8 +197,9 @@ def parse_part(
 
 
 def _cap_tags(package: Package, name: str) -> None:
-    """Refuse a part of very many elements before any of them is looked at."""
-    tags = 0
+    """Refuse a part of very many or very deep elements before any of them is looked at."""
+    tags = depth = 0
+    until = b""  # the end of a comment or the like that an earlier chunk began
     with package.open(name) as stream:
         while chunk := stream.read(CHUNK):
             tags += chunk.count(b"<")
@@ -188,6 +209,37 @@ def _cap_tags(package: Package, name: str) -> None:
                     "a design of at most some 100,000 rows",
                     "delete rows and columns that are only formatted",
                 )
+            if until or b"<!" in chunk or b"<?" in chunk:
+                chunk, until = _without_comments(chunk, until)
+            opens, ends = chunk.count(b"<"), chunk.count(b"</")
+            if abs(chunk.count(b">") - opens) <= 1:  # none stands in a text
+                closed = chunk.count(b"/>")
+            else:
+                closed = _CLOSED_AT_ONCE.subn(b"", chunk)[1]
+            depth += opens - 2 * ends - closed
+            if depth > MAX_DEPTH:
+                raise Refused(
+                    f"elements within elements, over {MAX_DEPTH:,} deep, in the part '{name}'",
+                    "a workbook as a spreadsheet program saves it",
+                )
+
+
+def _without_comments(chunk: bytes, until: bytes) -> tuple[bytes, bytes]:
+    """A chunk without comments, instructions and raw texts; and the end of one that goes on."""
+    if until:
+        _, found, chunk = chunk.partition(until)
+        if not found:
+            return b"", until
+    kept = []
+    place = 0
+    while begins := _BEGINS.search(chunk, place):
+        kept.append(chunk[place : begins.start()])
+        end = _ENDS[begins[0]]
+        close = chunk.find(end, begins.end())
+        if close < 0:
+            return b"".join(kept), end
+        place = close + len(end)
+    return b"".join((*kept, chunk[place:])), b""
 
 
 def long_text() -> Refused:

@@ -1,9 +1,11 @@
 """One sheet of a workbook to a grid of cells, streamed; values as last saved."""
 
+import itertools
 import re
 from datetime import datetime, timedelta
+from typing import Any
 
-from backhaul.spreadsheet.column_letters import column_number
+from backhaul.spreadsheet.column_letters import column_letters, column_number
 from backhaul.spreadsheet.read_cells import (
     BOOLEAN,
     DATE,
@@ -49,7 +51,7 @@ def read_sheet(
     reader = _Reader(title, strings, styles, epoch)
     parse_part(package, part, reader.start, reader.end, reader.text)
     numbers, rows = reader.numbers, reader.rows
-    if any(a >= b for a, b in zip(numbers, numbers[1:])):
+    if any(a >= b for a, b in itertools.pairwise(numbers)):
         raise Refused(
             f"rows out of order in the sheet '{title}'",
             "a whole .xlsx file",
@@ -77,7 +79,7 @@ class _Reader:
         self.external: list[tuple[int, int]] = []
         self.hidden_columns = False
         self.columns: dict[str, int] = {}
-        self.row_number = self.cells = 0
+        self.row_number = self.widest = 0
         self.row: list = []
         self.last_column = self.letters = 0
         self.column = 0  # of the cell that is being read, from 1; 0 outside cells
@@ -173,9 +175,10 @@ class _Reader:
 
     def _end_cell(self) -> None:
         value, kind = self.value, self.type
+        cell: Any
         if value is None or value == "":
             cell = None
-            if self.formula is not None and kind != "str":
+            if self.formula is not None and (kind != "str" or value is None):
                 cell = Odd(NO_VALUE, "=" + self.formula[:100])
         elif kind == "s":
             cell = self.strings[int(value)]
@@ -220,17 +223,28 @@ class _Reader:
                 f"at most {MAX_COLUMNS} columns",
                 "delete what lies so far out",
             )
-        self.cells += 1
-        if self.cells > MAX_CELLS:
-            raise Refused(f"more than {MAX_CELLS:,} cells", f"at most {MAX_CELLS:,}")
+        self.widest = max(self.widest, column)
+        if (len(self.rows) + 1) * self.widest > MAX_CELLS:
+            raise Refused(
+                f"more than {MAX_CELLS:,} cells in the sheet '{self.title}'",
+                f"at most {MAX_CELLS:,}, rows times columns",
+                "delete what lies far out",
+            )
         place = column - 1
         if place == len(row):
             row.append(cell)
         elif place > len(row):
             row.extend([None] * (place - len(row)))
             row.append(cell)
-        else:
+        elif row[place] is None:
             row[place] = cell
+        else:
+            where = f"{self.title}!{column_letters(column)}{self.row_number}"
+            raise Refused(
+                f"two values in one cell, {where}",
+                "a workbook as a spreadsheet program saves it",
+                "open it in a spreadsheet program and save it again",
+            )
         if self.formula is not None and _EXTERNAL.search(self.formula):
             self.external.append((self.row_number, column))
 
@@ -252,10 +266,10 @@ class _Reader:
 
 
 def unescape(text: str) -> str:
-    """Undo the escapes of control characters, ECMA-376 part 1, 22.9.2.19.
+    r"""Undo the escapes of control characters, ECMA-376 part 1, 22.9.2.19.
 
     >>> unescape("a_x000A_b")
-    'a\\nb'
+    'a\nb'
     """
     if "_x" not in text:
         return text

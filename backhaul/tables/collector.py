@@ -61,6 +61,8 @@ class Collector:
         self, where: str, found: str, needed: str, remedy: str = "", table: str = ""
     ) -> None:
         """A file or sheet that cannot be used."""
+        if not self.has_room():
+            return
         place = (self._order.get(table, 0), where, 0, 0)
         self._problems.append((place, Problem(where, found, needed, remedy)))
 
@@ -75,6 +77,7 @@ class Collector:
         group: object = None,
         where: str | None = None,
         segment: int | None = None,
+        remedy: str | None = None,
     ) -> None:
         """Something read otherwise than written; notes of one group become one finding."""
         key = group if group is not None else (table.name, row, column, message)
@@ -86,7 +89,8 @@ class Collector:
                 row,
                 self._column_order(table, column),
             )
-            finding = Finding(check, NOTE, message, where=where or table.cell(row, column))
+            cell = where or table.cell(row, column)
+            finding = Finding(check, NOTE, message, where=cell, remedy=remedy)
             first = _Noted(row, place, finding)
             if noted is not None:
                 first.count, first.segments = noted.count, noted.segments

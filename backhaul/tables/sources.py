@@ -57,7 +57,7 @@ def _grids(source: Path, wanted: Wanted, collector: Collector) -> dict[str, Grid
         return {wanted.main: grid} if grid else {}
     from backhaul.tables.xlsx_source import read_xlsx
 
-    sheets = read_xlsx(source, lambda title: wanted.name(title) is not None, collector)
+    sheets = read_xlsx(source, wanted.name, collector)
     return _choose(sheets, source.name, wanted, collector)
 
 

@@ -53,14 +53,98 @@ def test_optic_is_as_published(published, catalog):
         "overload_dbm": "rx_overload_dbm",
         "damage_dbm": "rx_damage_dbm",
         "penalty_db": "penalty_allocation_db",
-        "max_dispersion_ps_nm": "chromatic_dispersion_max_ps_per_nm",
         "strands": "fibre_count",
     }.items():
         assert getattr(optic, ours) == figure(published[theirs]), ours
+    dispersion = figure(published["chromatic_dispersion_max_ps_per_nm"])
+    assert dispersion in (None, optic.max_dispersion_ps_nm)
     assert optic.budget_form == published["budget_form"]
     assert optic.laser_class == published["laser_class_iec60825_1"]
     exact = float(published["rate_gbps"]) * 1000
     assert optic.rate_mbps == pytest.approx(exact, abs=0.5 if name[1] == "-" else 0)
+
+
+#: G.957 says NA: such a link ends by its loss, not by dispersion
+NOT_APPLICABLE = ("s-16.1", "l-16.1")
+ENGINEERED_KM = {"10gbase-er": 40, "25gbase-er": 40, "40gbase-er4": 40, "100gbase-er4": 40}
+
+
+def g652_dispersion(shortest_nm, longest_nm):
+    """Greatest |dispersion| of G.652.D (08/2024) Table 2 between two waves [ps/(nm km)]."""
+    if longest_nm <= 1460:
+        high = 0.092 / 4 * (longest_nm - 1300**4 / longest_nm**3)
+    else:
+        high = 12.472 + 0.068 * (longest_nm - 1460)
+    return max(high, 0.092 / 4 * (1324**4 / shortest_nm**3 - shortest_nm))
+
+
+def test_dispersion_limits_reach_as_far_as_the_optic(catalog):
+    """Each single-mode class bears the dispersion of its own reach on G.652.D, and little more.
+
+    A published limit (1600 ps/nm at 80 km) may be wider or, over the whole window of a G.957
+    class, narrower: it is held to the table of published optics instead.
+    """
+    computed = 0
+    for part, optic in catalog.optics.items():
+        stem = part.removesuffix("-i")
+        if optic.fiber_mode != "single" or stem in NOT_APPLICABLE:
+            assert optic.max_dispersion_ps_nm is None, part
+        elif "dispersion limit: that of" in (optic.note or ""):
+            reach_km = catalog.optic_reach[part, "OS2"].reach_m / 1000
+            needed = ENGINEERED_KM.get(stem, reach_km) * g652_dispersion(
+                optic.tx_min_nm, optic.tx_max_nm
+            )
+            assert needed <= optic.max_dispersion_ps_nm + 1e-6 <= needed + 0.11, part
+            computed += 1
+        else:
+            assert optic.max_dispersion_ps_nm in (12, 800, 1600), part
+    assert computed > 40
+
+
+def test_extended_reach_against_its_own_test_channel(catalog):
+    """IEEE 802.3 Clause 52: 0.93 l (1 - (1300/l)^4), 762 ps/nm at 1565 nm (from memory).
+
+    The G.652 line of 2024 is up to 3 % steeper than the curve that the clause was written with.
+    """
+    channel = 0.93 * 1565 * (1 - (1300 / 1565) ** 4)
+    assert catalog.optics["10gbase-er"].max_dispersion_ps_nm == pytest.approx(channel, rel=0.035)
+
+
+#: IEEE 802.3: budget less channel, whole numbers of the table of Clause 59 as computed
+PENALTIES = {"1000base-lx10": 4.5, "1000base-bx10-u": 4.5, "1000base-bx10-d": 5.0}
+
+
+@pytest.mark.parametrize("part", PENALTIES)
+def test_gigabit_penalties_fill_the_budget(part, catalog):
+    """Form P, nothing unallocated: launch - sensitivity = channel limit + penalties."""
+    optic, reach = catalog.optics[part], catalog.optic_reach[part, "OS2"]
+    assert optic.penalty_db == PENALTIES[part]
+    assert optic.launch_min_dbm - optic.sensitivity_dbm == pytest.approx(
+        reach.channel_loss_max_db + optic.penalty_db
+    )
+
+
+def test_indoor_cable_of_one_decibel_cuts_the_reach(catalog):
+    """Consortium page on Clauses 87 and 140: (channel - connections) / 1.0 dB/km, rounded down."""
+    for fiber in ("OS1", "OS1a"):
+        for part, published_m in (("40gbase-er4", 15_000), ("100gbase-fr1", 1000)):
+            assert catalog.optic_reach[part, fiber].reach_m == published_m
+        for part in ("10gbase-lr", "10gbase-er", "25gbase-lr", "100gbase-lr4", "1000base-lx10"):
+            reach = catalog.optic_reach[part, fiber]
+            assert reach.reach_m == pytest.approx((reach.channel_loss_max_db - 2.0) * 1000)
+
+
+def test_least_attenuation_is_that_of_good_cable(catalog):
+    """Open outside-plant course of 2024: 0.18 at 1550 and 0.20 dB/km at 1625 nm at the low end."""
+    checked = 0
+    for part, cable in catalog.fibers.items():
+        if cable.mode == "single":
+            assert cable.min_db_km[1550] == 0.18, part
+            assert cable.min_db_km.get(1625, 0.20) <= 0.20, part
+            for wave, least in cable.min_db_km.items():
+                assert least < cable.typical_db_km[wave], (part, wave)
+            checked += 1
+    assert checked > 90
 
 
 def reach_cases():

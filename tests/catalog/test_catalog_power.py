@@ -64,6 +64,121 @@ def test_feeds_are_as_published(catalog):
         assert feed.ohm_per_km == published[feed.area_mm2], part
         assert feed.reactance_ohm_per_km == 0.08  # IEC 60364-5-52 Annex G
         assert feed.outdoor == part.endswith("-out")
+        assert feed.conductors == (3 if "-3c" in part else 2)
+        assert feed.voltage_grade
+
+
+CAPACITY_40C = {
+    float(r["area_mm2"]): float(r["ampacity_40c_a"]) for r in table("wired/capacity.csv")
+}
+#: NFPA 70 240.4(D) and the 60 C column of Table 310.16, read in public copies; 18, 16 from memory
+AWG_A = {"18": 7, "16": 10, "14": 15, "12": 20, "10": 30, "8": 40, "6": 55, "4": 70}
+
+
+def test_carrying_capacities_are_as_published(catalog):
+    """The 30 C figures x 0.87 are the read 40 C table, rounded down to half an ampere."""
+    for part, feed in catalog.feeds.items():
+        if part.startswith("awg"):
+            assert feed.ampacity_a == AWG_A[part[3:].split("-")[0]]
+        elif feed.area_mm2 in CAPACITY_40C:
+            published = CAPACITY_40C[feed.area_mm2]
+            assert published - 0.5 < 0.87 * feed.ampacity_a <= published, part
+        else:  # 0.75, 1 and 35 mm2: below the flexible cords of PUE Table 1.3.8 (16, 18, 150 A)
+            assert feed.ampacity_a < {0.75: 16, 1: 18, 35: 150}[feed.area_mm2]
+
+
+def test_mains_cables_of_three_conductors_exist_in_every_size_that_mains_use(catalog):
+    sizes = {(f.area_mm2, f.outdoor) for p, f in catalog.feeds.items() if f.conductors == 3}
+    wanted = {(f.area_mm2, f.outdoor) for f in catalog.feeds.values() if f.area_mm2 >= 1.5}
+    assert sizes == wanted
+
+
+def test_every_load_and_source_has_its_highest_voltage(catalog):
+    for part, own in {**catalog.devices, **catalog.radios}.items():
+        if own.supply != "none":
+            assert own.supply_max_volts >= own.supply_volts, part
+        if getattr(own, "output", "none") != "none":
+            assert own.output_max_volts >= own.output_volts, part
+        for port in catalog.ports[part]:
+            if port.poe != "none":
+                assert port.max_volts >= (port.volts or port.min_volts or 0), part
+                assert port.max_volts <= 57 or port.poe_class == "passive", part
+
+
+def test_no_source_of_ours_harms_a_port_of_its_own_scheme(catalog):
+    """IEEE 802.3: 57 V at the most on either side of a cable."""
+    for part, ports in catalog.ports.items():
+        for port in ports:
+            if port.poe != "none" and port.poe_class != "passive":
+                assert port.max_volts == 57, part
+
+
+def test_highest_voltages_of_mains(catalog):
+    """EN 50160: 230 V + 10 %; ANSI C84.1 range B: 127 and 254 V."""
+    highest = {p: catalog.devices[p].output_max_volts for p in catalog.devices if "mains" in p}
+    assert highest == {
+        "mains-230v": 253,
+        "mains-230v-10a": 253,
+        "mains-120v": 127,
+        "mains-120v-20a": 127,
+        "mains-240v": 254,
+    }
+
+
+def test_direct_current_that_harms(catalog):
+    """48 V into 24 V, 54 V into 24 V or 12 V, 230 V into 120 V: each above what the load stands."""
+    devices, radios = catalog.devices, catalog.radios
+    (injector,) = [p for p in catalog.ports["injector-passive-48v-24w"] if p.poe == "source"]
+    assert injector.max_volts > radios["radio-5ghz-ht-int"].supply_max_volts
+    supply_54v = devices["supply-54v-240w"].output_max_volts
+    assert supply_54v > devices["plc-dc"].supply_max_volts
+    assert supply_54v > devices["dcdc-12-24-60w"].supply_max_volts
+    assert devices["mains-230v"].output_max_volts > devices["ups-120v-1kva"].supply_max_volts
+
+
+def test_charging_voltages_by_the_cell(catalog):
+    """Common practice: lead-acid 2.30 to 2.45 V, lithium iron phosphate 3.65 V a cell at most."""
+    for part, device in catalog.devices.items():
+        volts = (
+            float(part.split("-")[1].removesuffix("v")) if device.charge_w or device.solar_w else 0
+        )
+        if device.output == "AC":
+            continue
+        if "battery" in part or part.startswith("solar"):
+            assert 2.30 <= device.output_max_volts / (volts / 2) <= 2.45, part
+        elif "lithium" in part:
+            assert device.output_max_volts / {24: 8, 48: 16}[volts] == pytest.approx(3.65), part
+
+
+def test_what_recharges_says_what_it_draws(catalog):
+    for part, device in catalog.devices.items():
+        charges = "-battery" in part or "-lithium" in part or part.startswith("ups-")
+        assert (device.charge_w is not None) == charges, part
+        if charges:
+            assert 0 < device.charge_w < device.output_w
+        assert (device.solar_w is not None) == part.startswith("solar-"), part
+        if device.solar_w:
+            assert device.battery_wh and device.battery_use_percent <= 80  # IEEE 1013, lead-acid
+
+
+def test_noise_figures_are_those_of_the_thresholds(catalog):
+    """Threshold = thermal noise + noise figure + SNR: the licensed modes name their figure."""
+    named = {"18": 6, "23": 6, "80": 9}
+    for part, radio in catalog.radios.items():
+        band = part.split("-")[1].removesuffix("ghz")
+        assert radio.noise_figure_db == named.get(band, radio.noise_figure_db), part
+        assert 3 <= radio.noise_figure_db <= 12
+
+
+def test_protectors_stand_the_usual_lines(catalog):
+    """IEC 60364-5-53 clause 534: at least 1.1 x nominal (from memory); PoE to 57 V."""
+    for part, protector in catalog.protectors.items():
+        assert protector.supply in ("AC", "DC") and protector.max_volts, part
+        if protector.for_ == "copper":
+            assert protector.supply == "DC" and protector.max_volts >= 57, part
+        elif protector.supply == "AC":
+            nominal = float(part.split("-")[3])
+            assert protector.max_volts >= 1.1 * nominal, part
 
 
 CLASSES = {int(row["poe_class"]): row for row in table("wired/poe_classes.csv")}

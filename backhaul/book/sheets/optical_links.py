@@ -2,13 +2,10 @@
 
 Keys, with `i` the place of the link in `evaluation.optical.links`, `a` towards its far end, `b`
 back: `light.{i}.anchor`, `.sections`, `.stated`, `.verdict`; `light.{i}.{a|b}.{term}` for every
-term of `budgets.optical_terms.DIRECTION_TERMS`, and `.{margin|limit|overload|dispersion}_verdict`;
+term of `figures.optical_terms.DIRECTION_TERMS`, and `.{margin|overload|dispersion}_verdict`;
 `light.{i}.{a|b}.row{segment id}.{term}` for the terms of `RUN_TERMS` or `JOINT_TERMS` in the table.
 A figure that cannot be had is a text cell under the same key.
 """
-
-from collections.abc import Callable
-from typing import NamedTuple
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
 from backhaul.book.plan import Plan
@@ -19,8 +16,8 @@ from backhaul.book.sheets.optical_rows import write_rows
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.shared import is_known
 from backhaul.checks.safety import CAUTIONS, DEFERS
-from backhaul.figures.verdicts import at_most, margin_verdict
-from backhaul.findings import PASS
+from backhaul.figures.judgements import Judgement
+from backhaul.figures.optical_terms import JUDGEMENTS
 from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -29,50 +26,6 @@ _COLUMNS = (5.5, 24, 17.5, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 10, 23)
 
 #: Of a link's heading: with room above it, which at the top of a page costs no row.
 _HEADING_PT = 25.0
-
-
-class Judged(NamedTuple):
-    """A verdict of a direction: the terms that it compares; where one is blank it passes."""
-
-    label: str
-    name: str
-    check: str
-    formula: Callable
-    terms: dict[str, str]
-    blank_passes: bool = True
-
-
-_JUDGED = (
-    Judged(
-        "Margin",
-        "margin_verdict",
-        "optical-margin",
-        margin_verdict,
-        {"margin": "margin_db", "healthy": "healthy_margin_db"},
-        blank_passes=False,
-    ),
-    Judged(
-        "Channel limit",
-        "limit_verdict",
-        "optical-margin",
-        at_most,
-        {"value": "loss_max_db", "limit": "channel_limit_db"},
-    ),
-    Judged(
-        "Overload",
-        "overload_verdict",
-        "receiver-overload",
-        margin_verdict,
-        {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"},
-    ),
-    Judged(
-        "Dispersion",
-        "dispersion_verdict",
-        "fiber-dispersion",
-        at_most,
-        {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
-    ),
-)
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -114,7 +67,7 @@ def _write(block: LinkBlock) -> None:
 def _verdicts(block: LinkBlock) -> list[Line]:
     parts: dict[str, str] = {}
     lines = []
-    for judged in _JUDGED:
+    for judged in JUDGEMENTS:
         cells = [
             block.plan.judged(block.link, judged.check, _verdict(block, judged, way), direction=way)
             for way in (0, 1)
@@ -138,18 +91,14 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
 
 
-def _verdict(block: LinkBlock, judged: Judged, way: int) -> Verdict | Text:
+def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:
+    """The live word; where a figure is missing a finding says so, and it is stated below."""
     key = block.key(way, judged.name)
-    now = {name: float(block.value(term, way)) for name, term in judged.terms.items()}
-    blank = not all(map(is_known, now.values()))
-    no_overlap = block.value("window_overlap", way) == 0  # a finding of its own
-    by_channel = judged.name == "limit_verdict" and block.value("margin_basis", way) == "channel"
-    if blank and no_overlap:
-        return Text("no overlap", "text right", key=key)
-    if by_channel or (blank and judged.blank_passes):
-        return Verdict(PASS, key=key)
-    refs = {name: block.key(way, term) for name, term in judged.terms.items()}
-    return verdict_cell(judged.formula, key, refs, now)
+    now = {name: float(block.value(term, way)) for name, term in judged.of.items()}
+    if not all(map(is_known, now.values())):
+        return Text("not judged", "text right", key=key)
+    refs = {name: block.key(way, term) for name, term in judged.of.items()}
+    return verdict_cell(judged.word, key, refs, now)
 
 
 def _leave_margins(block: LinkBlock) -> None:

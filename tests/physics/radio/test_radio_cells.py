@@ -10,16 +10,24 @@ from backhaul.physics import (
     antennas,
     availability,
     diffraction,
+    diversity,
     exposure,
     free_space,
     gas,
     geometry,
+    interference,
+    mirror_outage,
+    mirror_search,
     multipath,
+    multipath_time,
     rain,
     reflection,
+    sampling,
     spherical_earth,
     water,
     water_levels,
+    water_strips,
+    wet_snow,
     wlan,
 )
 from backhaul.physics import (
@@ -33,23 +41,50 @@ MODULES = (
     antennas,
     availability,
     diffraction,
+    diversity,
     exposure,
     free_space,
     gas,
     geometry,
+    interference,
+    mirror_outage,
+    mirror_search,
     multipath,
+    multipath_time,
     profile_module,
     rain,
     reflection,
+    sampling,
     spherical_earth,
     water,
     water_levels,
+    water_strips,
+    wet_snow,
     wlan,
 )
 FORMULAS = [(module, name) for module in MODULES for name in module.CELL_FORMULAS]
 
 # Two plausible values of each argument; the second often lies beyond a branch.
 VALUES = {
+    "above_rain_height_m": (-300.0, 20.0),
+    "cross_polar_db": (0.0, 25.0),
+    "gain_difference_db": (0.0, 3.0),
+    "improvement": (200.0, 1.0),
+    "interference_dbm": (-90.0, -110.0),
+    "other1_percent": (0.01, 0.0),
+    "other2_percent": (0.2, 0.0),
+    "overlap_share": (0.5, 1.0),
+    "rain1_percent": (0.01, 0.0),
+    "rain2_percent": (0.003, 0.02),
+    "rx_discrimination_db": (0.0, 30.0),
+    "rx_gain_dbi": (28.0, 34.0),
+    "spacing_m": (10.0, 2.0),
+    "to_azimuth_deg": (2.0, 100.0),
+    "to_elevation_deg": (0.5, -3.0),
+    "tx_discrimination_db": (0.0, 40.0),
+    "victim_ghz": (5.81, 60.48),
+    "victim_mhz": (20.0, 2160.0),
+    "free_space_loss_db": (130.0, 90.0),
     "air_kg_m3": (1.25, 1.1),
     "alpha": (0.98, 1.5),
     "alpha_h": (0.88, 1.6),
@@ -181,7 +216,11 @@ EACH = pytest.mark.parametrize(
 
 
 # A verdict, not a figure: where the outage is unknown there is no bound either.
-NOT_SPREAD = {("outage_bound", "outage_percent")}
+NOT_SPREAD = {
+    ("outage_bound", "outage_percent"),
+    ("outside_main_lobe", "angle_deg"),
+    ("outside_main_lobe", "beamwidth_deg"),
+}
 
 
 def _arguments(formula):
@@ -245,7 +284,7 @@ def test_array_code_does_not_warn_on_blanks():
     assert np.isnan(sky.total_db_per_km).all()
     hop = {"distance_km": [30, nan], "frequency_ghz": 6.5, "height1_m": [nan, 3], "height2_m": 5}
     assert np.isnan(multipath.occurrence(**hop, dn1_n_per_km=[-300, -300]).percent).all()
-    unknown = multipath.fading_percent(occurrence_percent=np.array([nan]), fade_db=10.0)
+    unknown = multipath_time.fading_percent(occurrence_percent=np.array([nan]), fade_db=10.0)
     assert np.isnan(unknown).all()
     fading = availability.Fading(np.array([nan]), np.array([0.12]), np.array([1.0]), 6.0)
     down = availability.outage(margin_db=np.array([20.0]), fading=fading)

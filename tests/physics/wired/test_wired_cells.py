@@ -6,10 +6,28 @@ import formualizer
 import numpy as np
 import pytest
 
-from backhaul.physics import copper, environment, fiber, latency, network_load, optics, supply
+from backhaul.physics import (
+    attenuators,
+    copper,
+    energy,
+    environment,
+    feed_tree,
+    fiber,
+    latency,
+    network_load,
+    optical_margins,
+    optics,
+    poe,
+    protection,
+    supply,
+    voltages,
+)
 from backhaul.spreadsheet.formula import Cell
 
-MODULES = (optics, fiber, copper, supply, latency, network_load, environment)
+MODULES = (
+    *(optics, optical_margins, attenuators, fiber, copper, poe, supply, feed_tree, protection),
+    *(voltages, energy, latency, network_load, environment),
+)
 FORMULAS = [(module, name) for module in MODULES for name in module.CELL_FORMULAS]
 
 #: Two plausible values for each argument; the second often lies beyond a branch.
@@ -95,6 +113,39 @@ VALUES = {
     "vlan_tags": (0, 1),
     "mean_mbps": (4.0, 1.5),
     "days": (30.0, 10.0),
+    "power_margin_db": (2.88, -1.0),
+    "channel_margin_db": (0.08, 3.0),
+    "statistical_loss_db": (1.32, 0.9),
+    "measured_db": (0.0, 4.0),
+    "least_db_per_km": (0.18, 0.3),
+    "longest_m": (60.0, 6000.0),
+    "attenuator_min_db": (6.3, 0.5),
+    "attenuator_max_db": (7.7, 1.5),
+    "poe_class": (0, 4),
+    "source_class": (8, 0),
+    "load_class": (6, 2),
+    "nominal_v": (230.0, 48.0),
+    "fixed_m": (90.0, 20.0),
+    "cord_derating": (0.2, 0.5),
+    "cords_max_m": (27.0, 21.0),
+    "air_c": (20.0, 45.0),
+    "rise_k": (0.0, 20.0),
+    "source_w": (30.0, 90.0),
+    "ampacity_a": (23.0, 16.5),
+    "breaker_a": (16.0, 10.0),
+    "trip_multiple": (5.0, 10.0),
+    "hot_ohm_per_km": (8.87, 3.7),
+    "output_w": (120.0, 60.0),
+    "used_w": (90.0, 70.0),
+    "charge_w": (373.0, 0.0),
+    "battery_wh": (2400.0, 4800.0),
+    "use_percent": (50.0, 57.6),
+    "day_wh": (266.7, 1200.0),
+    "sun_hours": (3.0, 1.5),
+    "array_to_load": (1.0, 1.2),
+    "solar_w": (300.0, 600.0),
+    "cage_rise_c": (15.0, 10.0),
+    "power_dbm": (0.0, 4.5),
 }
 
 

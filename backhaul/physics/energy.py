@@ -1,0 +1,129 @@
+"""What a supply has left, and the energy balance of batteries and panels.
+
+Steps of IEEE 1013 and IEEE 1562 for lead-acid batteries that panels alone charge: load of a day,
+days without sun, panels for the darkest month.
+"""
+
+import math
+
+import numpy as np
+
+from backhaul.methods import Method
+from backhaul.units import PERCENT
+
+METHODS = (
+    Method("energy of batteries and panels", "IEEE 1013; IEEE 1562", "2007; 2007"),
+    Method("reserve of a supply", "common practice", ""),
+)
+
+RANGES = {
+    "use_percent": (1.0, 80.0),  # lead-acid, the most: public textbook worksheet
+    "sun_hours": (0.1, 8.0),  # equivalent hours of full sun, worst month; beyond: not on earth
+    "array_to_load": (1.0, math.inf),  # at 1 a battery once empty is never refilled (IEEE 1013)
+}
+
+HOURS_PER_DAY = 24.0
+#: What comes out of a battery again: 0.80 to 0.85, the lower (public textbook worksheet).
+ROUND_TRIP = 0.80
+#: What heat, dust, mismatch and wiring leave of a panel (the check example of our reading; common
+#: practice 0.75 to 0.85).
+PANEL_DERATE = 0.80
+#: Panels over what the day takes, so that an empty battery fills again (IEEE 1013:2000 clause 3
+#: names the ratio; 1.1 to 1.3 common practice).
+ARRAY_TO_LOAD = 1.2
+
+
+def reserve_percent(*, output_w, used_w):
+    """Share of a supply's output that is free [%]; below 0 where it is overloaded.
+
+    >>> print(round(reserve_percent(output_w=120, used_w=90), 6))
+    25.0
+    """
+    return (1 - used_w / output_w) * PERCENT
+
+
+def recharging_load_w(*, load_w, charge_w):
+    """Power that a supply draws while its battery recharges [W].
+
+    load_w: `supply_load_w`. charge_w: drawn besides, at the input.
+
+    >>> print(recharging_load_w(load_w=36.0, charge_w=373.0))
+    409.0
+    """
+    return load_w + charge_w
+
+
+def day_energy_wh(*, load_w):
+    """Energy that a battery gives in a day [Wh]. load_w: steady, at the battery.
+
+    >>> print(round(day_energy_wh(load_w=10 / 0.90), 6))
+    266.666667
+    """
+    return load_w * HOURS_PER_DAY
+
+
+def autonomy_days(*, battery_wh, use_percent, day_wh):
+    """Days without sun that a battery carries its load.
+
+    use_percent: depth that is used, with cold and age inside: 0.80 x 0.90 x 0.80 are 57.6 %.
+    Source: IEEE 1013:2007 clause 6.
+
+    >>> print(round(autonomy_days(battery_wh=2316, use_percent=57.6, day_wh=266.7), 2))
+    5.0
+    """
+    return battery_wh * (use_percent / PERCENT) / day_wh
+
+
+def battery_needed_wh(*, days, use_percent, day_wh):
+    """Battery that carries its load for so many days without sun [Wh].
+
+    Source: as autonomy_days.
+
+    >>> print(round(battery_needed_wh(days=5, use_percent=57.6, day_wh=266.7) / 24, 1))
+    96.5
+    """
+    return days * day_wh / (use_percent / PERCENT)
+
+
+def panel_needed_w(*, day_wh, sun_hours, array_to_load):
+    """Panels that the worst month asks for [W at full sun].
+
+    sun_hours: equivalent hours of full sun a day on the panel, above 0. array_to_load: 1 meets
+    the day and never refills the battery; ARRAY_TO_LOAD as a rule. Source: IEEE 1562:2007.
+
+    >>> print(round(panel_needed_w(day_wh=266.7, sun_hours=3.0, array_to_load=1.0), 1))
+    138.9
+    """
+    return array_to_load * day_wh / (sun_hours * ROUND_TRIP * PANEL_DERATE)
+
+
+def panel_ratio(*, solar_w, day_wh, sun_hours):
+    """What panels bring in the worst month over what the day takes; refill wants above 1.
+
+    >>> print(round(panel_ratio(solar_w=166.7, day_wh=266.7, sun_hours=3.0), 3))
+    1.2
+    """
+    return solar_w * sun_hours * ROUND_TRIP * PANEL_DERATE / day_wh
+
+
+def refill_days(*, days, array_to_load):
+    """Days in which panels fill a battery again that carried its load so long.
+
+    array_to_load: above 1; at 1 and below it never fills: infinite; array code.
+
+    >>> print(refill_days(days=5, array_to_load=np.array([1.25, 1.0])))
+    [20. inf]
+    """
+    surplus = np.asarray(array_to_load, dtype=float) - 1
+    return np.where(surplus > 0, days / np.where(surplus > 0, surplus, 1), math.inf)
+
+
+CELL_FORMULAS = (
+    "reserve_percent",
+    "recharging_load_w",
+    "day_energy_wh",
+    "autonomy_days",
+    "battery_needed_wh",
+    "panel_needed_w",
+    "panel_ratio",
+)
