@@ -50,9 +50,9 @@ from backhaul.checks.radio import (
     radio_availability,
     radio_margin,
     radio_overload,
-    radio_pair,
     radio_pointing,
 )
+from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.safety import safety
 from backhaul.checks.surroundings import (

@@ -1,17 +1,12 @@
 """The lines of one direction of a hop, from transmit power to the law of its fading."""
 
-import numpy as np
-
+from backhaul.figures import radio_formulas as formulas
 from backhaul.figures.terms import ROW, Input, Term
 from backhaul.path.ends import PROJECT as PROJECT_FAMILY
 from backhaul.path.ends import HopDirection, HopEnd, Place
 from backhaul.physics import (
     antennas,
-    free_space,
-    gas,
-    geometry,
     interference,
-    multipath,
     multipath_time,
     rain,
 )
@@ -21,8 +16,6 @@ _P530_RAIN = "ITU-R P.530-18 sec. 2.4.1"
 _P530_FADING = "ITU-R P.530-18 sec. 2.3"
 #: Frequencies are given to a kilohertz.
 _GHZ_DIGITS = 6
-#: Time for which the rain law is still published [%].
-LEAST_RAIN_PERCENT = rain.RANGES["percent_of_time"][0]
 #: Variants of a line: with both heights known or not, with sway typed or not, with another sender
 #: of the design in the channel or not.
 HEIGHTS, LEVEL = "heights", "level"
@@ -66,113 +59,6 @@ def _beam_of_gain_deg(end: HopEnd) -> float | None:
     return float(antennas.dish_beamwidth_deg(diameter_m=diameter, frequency_ghz=1.0))
 
 
-def _slant_km(*, distance_km, height1_m, height2_m):
-    return geometry.slant_range_km(
-        distance_km=distance_km, height1_m=height1_m, height2_m=height2_m
-    )
-
-
-def _eirp_dbm(*, tx_power_dbm, tx_gain_dbi):
-    return free_space.eirp_dbm(power_dbm=tx_power_dbm, gain_dbi=tx_gain_dbi, loss_db=0)
-
-
-def _free_space_loss_db(*, slant_km, frequency_ghz):
-    return free_space.free_space_loss_db(distance_km=slant_km, frequency_ghz=frequency_ghz)
-
-
-def _gas_loss_db(*, slant_km, gas_db_per_km):
-    return gas.gas_loss_db(distance_km=slant_km, gas_db_per_km=gas_db_per_km)
-
-
-def _path_loss_db(*, free_space_loss_db, gas_loss_db, diffraction_loss_db):
-    return free_space_loss_db + gas_loss_db + diffraction_loss_db
-
-
-def _received_dbm(*, eirp_dbm, path_loss_db, rx_gain_dbi, extra_loss_db):
-    return free_space.received_dbm(
-        eirp_dbm=eirp_dbm, path_loss_db=path_loss_db, gain_dbi=rx_gain_dbi, loss_db=extra_loss_db
-    )
-
-
-def _received_chain_dbm(*, received_dbm, chains):
-    return received_dbm - 10 * np.log10(chains)
-
-
-def _pointing_loss_db(*, sway_deg, to_sway_deg, beam_deg, to_beam_deg, tx_gain_dbi, rx_gain_dbi):
-    return antennas.aim_loss_db(
-        angle_deg=sway_deg, beamwidth_deg=beam_deg, gain_dbi=tx_gain_dbi
-    ) + antennas.aim_loss_db(angle_deg=to_sway_deg, beamwidth_deg=to_beam_deg, gain_dbi=rx_gain_dbi)
-
-
-def _no_pointing_loss_db(*, sway_deg):
-    return sway_deg * 0
-
-
-def _noise_dbm(*, channel_mhz, noise_figure_db):
-    return free_space.noise_floor_dbm(bandwidth_mhz=channel_mhz, noise_figure_db=noise_figure_db)
-
-
-def _typed_rise_db(*, typed_noise_rise_db):
-    return typed_noise_rise_db + 0
-
-
-def _noise_rise_db(*, typed_noise_rise_db, interference_dbm, noise_dbm):
-    return typed_noise_rise_db + interference.noise_rise_db(
-        interference_dbm=interference_dbm, noise_dbm=noise_dbm
-    )
-
-
-def _rain_db_per_km(*, rain_k, rain_alpha, rain_rate_mm_h):
-    return rain.specific_attenuation_db_per_km(
-        k=rain_k, alpha=rain_alpha, rain_mm_per_h=rain_rate_mm_h
-    )
-
-
-def _distance_factor(*, distance_km, frequency_ghz, rain_alpha, rain_rate_mm_h):
-    return rain.distance_factor(
-        distance_km=distance_km,
-        frequency_ghz=frequency_ghz,
-        alpha=rain_alpha,
-        rain_mm_per_h=rain_rate_mm_h,
-    )
-
-
-def _rain_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
-    return rain.exceeded_0_01_db(
-        rain_db_per_km=rain_db_per_km, distance_km=distance_km, distance_factor=distance_factor
-    )
-
-
-def _rain_0_001_db(*, rain_0_01_db, frequency_exponent):
-    return rain.exceeded_db(
-        exceeded_0_01_db=rain_0_01_db,
-        frequency_exponent=frequency_exponent,
-        percent=LEAST_RAIN_PERCENT,
-    )
-
-
-def _transition_db(*, occurrence_percent):
-    return multipath_time.transition_db(occurrence_percent=occurrence_percent)
-
-
-def _year_transition_percent(*, transition_percent, year_gain_db):
-    return multipath_time.year_percent(
-        worst_month_percent=transition_percent, year_gain_db=year_gain_db
-    )
-
-
-def _transition_q(*, transition_db, year_transition_percent):
-    return multipath_time.transition_q(
-        transition_db=transition_db, transition_percent=year_transition_percent
-    )
-
-
-def _inclination_mrad(*, distance_km, height1_m, height2_m):
-    return multipath.inclination_mrad(
-        distance_km=distance_km, height1_m=height1_m, height2_m=height2_m
-    )
-
-
 #: Of a `HopDirection`.
 FREQUENCY = Input(
     "frequency_ghz",
@@ -192,7 +78,7 @@ DIRECTION_TERMS = (
         "slant_km",
         "Slant range",
         "km",
-        {HEIGHTS: _slant_km, LEVEL: lambda *, distance_km: distance_km + 0},
+        {HEIGHTS: formulas.slant_km, LEVEL: lambda *, distance_km: distance_km + 0},
         by="slant_basis",
         digits=3,
     ),
@@ -220,13 +106,13 @@ DIRECTION_TERMS = (
         blank=0.0,
         cell_label="further loss, both ends together",
     ),
-    Term("eirp_dbm", "EIRP", "dBm", _eirp_dbm),
-    Term("free_space_loss_db", "Free space", "dB", _free_space_loss_db, source=_P525),
+    Term("eirp_dbm", "EIRP", "dBm", formulas.eirp_dbm),
+    Term("free_space_loss_db", "Free space", "dB", formulas.free_space_loss_db, source=_P525),
     Term("gas_db_per_km", "Gas", "dB/km", source="ITU-R P.676-13 Annex 1", digits=5),
-    Term("gas_loss_db", "Gas", "dB", _gas_loss_db, source="ITU-R P.676-13 Annex 1"),
+    Term("gas_loss_db", "Gas", "dB", formulas.gas_loss_db, source="ITU-R P.676-13 Annex 1"),
     Term("diffraction_loss_db", "Diffraction, median k", "dB", source="ITU-R P.526-15 sec. 4.5.2"),
-    Term("path_loss_db", "Loss on the path", "dB", _path_loss_db),
-    Term("received_dbm", "Received, all chains", "dBm", _received_dbm),
+    Term("path_loss_db", "Loss on the path", "dB", formulas.path_loss_db),
+    Term("received_dbm", "Received, all chains", "dBm", formulas.received_dbm),
     Input(
         "chains",
         "Chains",
@@ -236,7 +122,7 @@ DIRECTION_TERMS = (
         digits=0,
         cell_label="chains that share the power",
     ),
-    Term("received_chain_dbm", "Received, a chain", "dBm", _received_chain_dbm),
+    Term("received_chain_dbm", "Received, a chain", "dBm", formulas.received_chain_dbm),
     Input(
         "sway_deg",
         "Sway, sending",
@@ -273,7 +159,7 @@ DIRECTION_TERMS = (
         "pointing_loss_db",
         "Loss by sway, both ends",
         "dB",
-        {STILL: _no_pointing_loss_db, SWAYS: _pointing_loss_db},
+        {STILL: formulas.no_pointing_loss_db, SWAYS: formulas.pointing_loss_db},
         by="sway_basis",
         source="main lobe: common practice; beyond it ITU-R F.699",
     ),
@@ -287,7 +173,7 @@ DIRECTION_TERMS = (
         blank=interference.NOISE_FIGURE_DB,
         digits=1,
     ),
-    Term("noise_dbm", "Noise in the channel", "dBm", _noise_dbm, source="k T B F"),
+    Term("noise_dbm", "Noise in the channel", "dBm", formulas.noise_dbm, source="k T B F"),
     Term(
         "interference_dbm",
         "Other senders of the design",
@@ -305,22 +191,26 @@ DIRECTION_TERMS = (
         "noise_rise_db",
         "Noise rise",
         "dB",
-        {ALONE: _typed_rise_db, HEARD: _noise_rise_db},
+        {ALONE: formulas.typed_rise_db, HEARD: formulas.noise_rise_db},
         by="noise_basis",
     ),
     Term("rain_rate_mm_h", "Rain rate, 0.01 % of the year", "mm/h", digits=1),
     Term("rain_k", "k", source="ITU-R P.838-3", digits=6),
     Term("rain_alpha", "alpha", source="ITU-R P.838-3", digits=5),
-    Term("rain_db_per_km", "Rain", "dB/km", _rain_db_per_km, source="ITU-R P.838-3", digits=3),
+    Term(
+        "rain_db_per_km", "Rain", "dB/km", formulas.rain_db_per_km, source="ITU-R P.838-3", digits=3
+    ),
     Term(
         "distance_factor",
         "Share of the path in rain",
         "",
-        _distance_factor,
+        formulas.distance_factor,
         source=_P530_RAIN,
         digits=4,
     ),
-    Term("rain_0_01_db", "Rain, 0.01 % of the year", "dB", _rain_0_01_db, source=_P530_RAIN),
+    Term(
+        "rain_0_01_db", "Rain, 0.01 % of the year", "dB", formulas.rain_0_01_db, source=_P530_RAIN
+    ),
     Term(
         "frequency_exponent",
         "C0 of the time law",
@@ -329,7 +219,13 @@ DIRECTION_TERMS = (
         source=_P530_RAIN,
         digits=4,
     ),
-    Term("rain_0_001_db", "Rain, 0.001 % of the year", "dB", _rain_0_001_db, source=_P530_RAIN),
+    Term(
+        "rain_0_001_db",
+        "Rain, 0.001 % of the year",
+        "dB",
+        formulas.rain_0_001_db,
+        source=_P530_RAIN,
+    ),
     Term(
         "occurrence_percent",
         "Multipath occurrence, worst month",
@@ -338,7 +234,11 @@ DIRECTION_TERMS = (
         digits=4,
     ),
     Term(
-        "transition_db", "Fade where the deep law begins", "dB", _transition_db, source=_P530_FADING
+        "transition_db",
+        "Fade where the deep law begins",
+        "dB",
+        formulas.transition_db,
+        source=_P530_FADING,
     ),
     Term(
         "transition_percent",
@@ -353,7 +253,7 @@ DIRECTION_TERMS = (
         "inclination_mrad",
         "Inclination of the path",
         "mrad",
-        {HEIGHTS: _inclination_mrad, LEVEL: lambda *, distance_km: distance_km * 0},
+        {HEIGHTS: formulas.inclination_mrad, LEVEL: lambda *, distance_km: distance_km * 0},
         by="height_basis",
         digits=3,
     ),
@@ -368,7 +268,7 @@ DIRECTION_TERMS = (
         "year_transition_percent",
         "Time of that fade, year",
         "%",
-        _year_transition_percent,
+        formulas.year_transition_percent,
         source=f"{_P530_FADING}.4",
         digits=5,
     ),
@@ -376,7 +276,7 @@ DIRECTION_TERMS = (
         "transition_q",
         "q of the shallow law",
         "",
-        _transition_q,
+        formulas.transition_q,
         source=_P530_FADING,
         digits=4,
     ),
