@@ -71,7 +71,9 @@ def test_water_of_one_hop_is_not_under_another(hops):
     half way is 13.2 m, F1 19.7 m."""
     inland = {"length_m": 30 * KM, "near_ground_m": 200, "far_ground_m": 200}
     found = hops({"length_m": 5 * KM, "surface": "sea"}, inland, water_high_m=3)
-    assert found.hops[1]["clearance_ratio"] == pytest.approx((20 - 13.24) / 19.69 - 0.02, abs=0.2)
+    assert found.hops[1]["clearance_ratio_median_k"] == pytest.approx(
+        (20 - 13.24) / 19.69, abs=0.01
+    )
     assert found.hops[1]["reflection_loss_db"] is None
     told = [f for f in found.findings("radio-clearance") if f["path"] == "p1"]
     assert told[0]["severity"] == "fail" and "smooth earth" in told[0]["message"]
@@ -145,7 +147,7 @@ def test_a_null_of_the_tide_is_not_the_whole_year(hops):
 # 7. a second antenna counts
 def test_a_second_antenna_at_both_ends_takes_the_null(hops):
     row = {"length_m": 5 * KM, "height_m": 30, "to_height_m": 30, "surface": "sea"}
-    tide = {"water_low_m": 0, "water_high_m": 1}
+    tide = {"water_low_m": 0, "water_high_m": 3}
     alone = hops(row, **tide).hop
     one_end = hops({**row, "to_diversity_m": 1.1}, **tide).hop
     both = hops({**row, "diversity_m": 1.1, "to_diversity_m": 1.1}, **tide).hop
@@ -189,12 +191,13 @@ def test_three_hops_in_line_hear_each_other(air):
     # s2 to s1 and s3 to s2 are heard at 10 and 15 km; diffraction of the own hop is nil
     by_hand = -10 * np.log10((5 / 10) ** 2 + (5 / 15) ** 2)
     assert carrier == pytest.approx(by_hand, abs=0.3)
-    assert "fail" in severities(found, "radio-interference")
-    assert first["noise_rise_db"] > 30
+    assert set(severities(found, "radio-interference")) == {"thin"}
+    assert first["noise_rise_db"] > 30 and found.record["verdict"] != "pass"
 
 
 def test_one_polarization_each_is_told_apart(air):
-    """Cross-polar discrimination of 25 dB on both axes together."""
+    """Cross-polar discrimination of 25 dB on the axes; the back lobe of the nearer sender, which
+    no polarization tells apart, leaves a little less."""
     sites = [
         {"site": f"s{n}", "latitude": 0.0, "longitude": 5 * n / 111.3195, "ground_m": 0}
         for n in range(4)
@@ -212,7 +215,7 @@ def test_one_polarization_each_is_told_apart(air):
             ],
         )
         levels.append(found.hops[0]["directions"][1]["interference_dbm"])
-    assert levels[0] - levels[1] == pytest.approx(25, abs=0.1)
+    assert 20 < levels[0] - levels[1] < 25
 
 
 def test_high_and_low_at_one_site(air):
@@ -297,9 +300,9 @@ def test_beyond_the_horizon_without_terrain(hops):
 
 # 13. far field
 def test_levels_inside_the_far_field_are_told(hops):
-    """38 dBi at 38 GHz are 0.26 m at 0.55: 2 D^2 / wavelength = 17 m."""
-    row = {"antenna": "dish-17dbi", "frequency_ghz": 38}
-    for metres, told in ((10, 1), (100, 0)):
+    """0.6 m at 38 GHz: 2 D^2 / wavelength = 0.72 / 0.00789 = 91.3 m."""
+    row = {"antenna": "dish-0.44deg", "frequency_ghz": 38}
+    for metres, told in ((91, 1), (92, 0)):
         notes = hops({**row, "length_m": metres}, region="").findings("out-of-range")
         assert len([f for f in notes if "far field" in f["message"]]) == told
 
@@ -341,16 +344,8 @@ def test_a_frequency_division_pair_has_two(hops):
 
 
 @pytest.mark.parametrize(
-    "limits, says", [(("5.9", ""), "from 5.9 GHz on"), (("", "5.7"), "up to 5.7")]
+    "antenna, says", [("dish-from-5.9", "from 5.9 GHz on"), ("dish-to-5.7", "up to 5.7 GHz")]
 )
-def test_an_antenna_with_one_limit(hops, catalog, limits, says):
-    own = catalog.antennas["dish-30dbi"]
-    low, high = (float(limit) if limit else None for limit in limits)
-    catalog.antennas["dish-one-limit"] = own._replace(
-        part="dish-one-limit", frequency_min_ghz=low, frequency_max_ghz=high
-    )
-    try:
-        found = hops({"length_m": 3000, "antenna": "dish-one-limit", "frequency_ghz": 5.8})
-    finally:
-        del catalog.antennas["dish-one-limit"]
+def test_an_antenna_with_one_limit(hops, antenna, says):
+    found = hops({"length_m": 3000, "antenna": antenna, "frequency_ghz": 5.8})
     assert says in found.findings("radio-pair", "fail")[0]["message"]

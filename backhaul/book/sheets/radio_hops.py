@@ -112,13 +112,17 @@ def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
     def outcome() -> None:
         result.write()
         write_ends(block)
-        write_fading(block)
 
     block.beside(outcome, lambda: write_budget(block))
     block.sections.append(sheet.next_row)
     for text in warnings.get(block.row.id, []):
         sheet.row(Text(text[0].upper() + text[1:], "caution", sheet.width))
-    first = block.beside(lambda: write_path(block), lambda: None)
+
+    def path_and_fading() -> None:
+        write_path(block)
+        write_fading(block)
+
+    first = block.beside(path_and_fading, lambda: None)
     write_profile(block, first)
     write_charts(block, directions)
     write_modes(block, 0, directions[0])
