@@ -11,7 +11,7 @@ from backhaul.physics import geometry
 from backhaul.physics.mirror_search import TOLERANCE_M, best_heights, best_spacing
 from backhaul.physics.profiles import clear_and_zone
 from backhaul.physics.sampling import part_of, sampled
-from backhaul.physics.water_levels import deepest_fade
+from backhaul.physics.water_levels import deepest_fade, k_factors, rays_at
 
 #: A reflection that takes more than this is worth a remedy [dB]: rules of the project.
 REFLECTION_DB = 3.0
@@ -22,9 +22,13 @@ CHANGES_M = np.concatenate(
 )
 #: A dish is not mounted lower over its ground than this [m] (common practice).
 LOWEST_MOUNT_M = 2.0
+#: Fades are compared to this [dB].
+_SAME_DB = 0.01
 #: Two dishes one above the other stand at least so far apart, centre to centre, and at most so
 #: far on one mast [m]: common practice.
 LEAST_SPACING_M, MOST_SPACING_M = 0.3, 8.0
+#: Hops of one design for which remedies are sought: each takes a good part of a second.
+MOST_SOUGHT = 24
 #: Of a hop that holds, the same heights are looked at so far off [m].
 _CORNERS = tuple((a * TOLERANCE_M, b * TOLERANCE_M) for a in (-1, 1) for b in (-1, 1))
 
@@ -36,7 +40,7 @@ class ReflectionRemedies(NamedTuple):
     each end is mounted `TOLERANCE_M` off. least_db: the least that any tried heights leave.
     spacing_m: of a second antenna at the first and at the far end, below negative; spaced_db: what
     is left with it in the way that the end hears. beside_db: of a hop that holds as it stands, the
-    deepest fade with its antennas mounted `TOLERANCE_M` off.
+    deepest fade with its antennas mounted `TOLERANCE_M` off. is_sought: remedies were sought.
     """
 
     change_m: np.ndarray
@@ -46,7 +50,7 @@ class ReflectionRemedies(NamedTuple):
     spacing_m: np.ndarray
     spaced_db: np.ndarray
     beside_db: np.ndarray
-    allowed_db: float
+    is_sought: np.ndarray
 
 
 def reflection_remedies(
@@ -59,15 +63,25 @@ def reflection_remedies(
     count = len(hops.links)
     pairs, singles = np.full((4, count, 2), np.nan), np.full((4, count), np.nan)
     made = ReflectionRemedies(
-        pairs[0], singles[0], singles[1], singles[2], pairs[1], pairs[2], singles[3], REFLECTION_DB
+        pairs[0],
+        singles[0],
+        singles[1],
+        singles[2],
+        pairs[1],
+        pairs[2],
+        singles[3],
+        np.zeros(count, dtype=bool),
     )
     if reflection.swept is None:
         return made
     loss = np.nan_to_num(reflection.loss_db)
-    for hop in np.flatnonzero(loss > REFLECTION_DB):
-        _heights(made, hops, reflection, worst_k, int(hop))
-        for end in (0, 1):
-            _spacing(made, hops, reflection, int(hop), end)
+    deep = np.flatnonzero(loss > REFLECTION_DB)
+    made.is_sought[deep[:MOST_SOUGHT]] = True
+    for hop in deep[:MOST_SOUGHT].tolist():
+        _heights(made, hops, reflection, worst_k, hop)
+        if np.isnan(made.fade_db[hop]):
+            for end in (0, 1):
+                _spacing(made, hops, reflection, hop, end)
     _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
     return made
 
@@ -87,25 +101,45 @@ def _heights(made: ReflectionRemedies, hops: Hops, reflection, worst_k, hop: int
         changes2_m=CHANGES_M,
         allowed_db=REFLECTION_DB,
         permitted=permitted[None],
-        reflects=_Moving(reflection, own),
+        reflects=_hidden_by(reflection, own),
     )
-    made.change_m[hop] = found.change1_m[0], found.change2_m[0]
+    made.least_db[hop] = found.least_db[0]
+    change = np.array([found.change1_m[0], found.change2_m[0]])
+    if np.isnan(change).any() or not _holds(reflection, own, change):
+        return
+    made.change_m[hop] = change
     made.fade_db[hop] = found.fade_db[0]
     made.tolerance_fade_db[hop] = found.tolerance_fade_db[0]
-    made.least_db[hop] = found.least_db[0]
 
 
-class _Moving:
-    """Whether the water is seen, for entries whose antennas the search moves."""
+def _holds(reflection: WaterReflection, own, change_m) -> bool:
+    """Whether moved antennas hold the fade, with what may hide the water from them."""
+    rays = own.rays._replace(
+        height1_m=own.rays.height1_m + change_m[0], height2_m=own.rays.height2_m + change_m[1]
+    )
+    reflects = reflection.shores.reflects(own.hop, own.body, rays.height1_m, rays.height2_m)
+    deep = deepest_fade(rays, reflects=reflects)
+    return bool((np.nan_to_num(deep.fade_db) <= REFLECTION_DB + _SAME_DB).all())
 
-    def __init__(self, reflection: WaterReflection, own):
-        rays = own.rays
-        self._seen = reflection.shores.reflects(own.hop, own.body, rays.height1_m, rays.height2_m)
 
-    def __call__(self, entry, k_factor, level_m, place_km):
-        if self._seen is None:
-            return np.ones(len(entry), dtype=bool)
-        return self._seen(entry, k_factor, level_m, place_km)
+def _hidden_by(reflection: WaterReflection, own):
+    """What may hide the water from entries, None where nothing does as they stand.
+
+    The search moves the antennas by metres; what it finds is confirmed with the shores.
+    """
+    rays = own.rays
+    seen = reflection.shores.reflects(own.hop, own.body, rays.height1_m, rays.height2_m)
+    if seen is None:
+        return None
+    k = k_factors(rays)
+    entry = np.repeat(np.arange(len(own.hop)), 2 * k.shape[1])
+    level = np.tile(np.stack([rays.water_low_m, rays.water_high_m], axis=1), (1, k.shape[1]))
+    wide_k = np.repeat(k, 2, axis=1).ravel()
+    place = rays_at(rays, entry, wide_k, level.ravel()).distance1_km
+    known = ~np.isnan(place)
+    if known.any() and seen(entry[known], wide_k[known], level.ravel()[known], place[known]).all():
+        return None
+    return seen
 
 
 def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
@@ -154,7 +188,8 @@ def _spacing(made: ReflectionRemedies, hops: Hops, reflection, hop: int, end: in
     )
     best = (np.nan, np.inf)
     for low, high in ((LEAST_SPACING_M, MOST_SPACING_M), (lowest, -LEAST_SPACING_M)):
-        if high <= low:
+        # below only where none above holds
+        if high <= low or best[1] <= REFLECTION_DB:
             continue
         found = best_spacing(
             own.rays,
@@ -162,10 +197,9 @@ def _spacing(made: ReflectionRemedies, hops: Hops, reflection, hop: int, end: in
             low_m=low,
             high_m=high,
             end=end + 1,
-            reflects=_Moving(reflection, own),
+            reflects=_hidden_by(reflection, own),
         )
-        # below only where it is the better by more than a tie
-        if found.residual_db[0] < best[1] - 0.5:
+        if found.residual_db[0] < best[1]:
             best = float(found.spacing_m[0]), float(found.residual_db[0])
     if best[0] == best[0]:
         made.spacing_m[hop, end], made.spaced_db[hop, end] = best

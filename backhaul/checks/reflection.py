@@ -105,6 +105,11 @@ def _deep_text(radio, index: int) -> str:
 def _remedy_text(radio, index: int) -> str:
     """Heights that hold, else that none do; and second antennas with what they leave."""
     remedies = radio.remedies
+    if not remedies.is_sought[index]:
+        return (
+            "change the height of an antenna or add a second one; among so many hops neither was "
+            "sought for this one: check it in a design of its own"
+        )
     first, far = remedies.change_m[index]
     second = _second_antennas(radio, index)
     if first == first:

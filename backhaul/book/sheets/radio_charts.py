@@ -35,7 +35,7 @@ def write_charts(block: HopBlock, directions: list[Direction]) -> None:
     small = [chart for chart in (_outage(block, directions), _sweep(block)) if chart is not None]
     if not small:
         return
-    block.sheet.blank()
+    block.begin()
     first = block.sheet.next_row
     block.sheet.blank(_ROWS)
     last = first + _ROWS - 1
