@@ -6,10 +6,12 @@ import numpy as np
 
 from backhaul.budgets.hops import Hops
 from backhaul.path.equipment import terminal_key
-from backhaul.physics.interference import Stations, heard, places_m
+from backhaul.physics.interference import Heard, Stations, heard, places_m
 
 #: Interference so far below the noise counts as none [dBm]: no receiver has so little noise.
 SILENCE_DBM = -150.0
+#: Farther senders lie beyond the horizon of any but mountain tops: 4.1 (sqrt(600) + sqrt(600)) km.
+REACH_KM = 200.0
 #: Polarizations as the sum takes them: both or either stand between.
 HORIZONTAL, BOTH, VERTICAL = 0.0, 0.5, 1.0
 
@@ -35,7 +37,7 @@ def hop_interference(hops: Hops, tx_power_dbm: np.ndarray) -> Interference:
         return Interference(none, np.full(count, -1), none)
     frequency = hops.frequency_ghz.reshape(-1)
     stations = _stations(hops, frequency, np.asarray(tx_power_dbm))
-    found = heard(stations)
+    found = _heard_near(stations)
     level = np.where(found.interference_dbm > SILENCE_DBM, found.interference_dbm, np.nan)
     silent = np.isnan(level)
     return Interference(
@@ -43,6 +45,27 @@ def hop_interference(hops: Hops, tx_power_dbm: np.ndarray) -> Interference:
         np.where(silent, -1, found.strongest),
         np.where(silent, np.nan, found.strongest_dbm),
     )
+
+
+def _heard_near(stations: Stations) -> Heard:
+    """The same as all senders together, without those that the earth hides anyway."""
+    cell = np.floor(np.nan_to_num(stations.to_m) / (1000 * REACH_KM)).astype(int)
+    origin = np.floor(np.nan_to_num(stations.from_m) / (1000 * REACH_KM)).astype(int)
+    cells = np.unique(cell, axis=0)
+    if len(cells) == 1:
+        return heard(stations)
+    found = Heard(*(np.full(len(cell), blank) for blank in (SILENCE_DBM - 1, -1, SILENCE_DBM)))
+    for own in cells:
+        victims = (cell == own).all(axis=1)
+        near = (np.abs(origin - own) <= 1).all(axis=1) | victims
+        place = np.flatnonzero(near)
+        part = heard(Stations(*(column[place] for column in stations)), victims=victims[place])
+        mine = victims[place]
+        found.interference_dbm[place[mine]] = part.interference_dbm[mine]
+        strongest = part.strongest[mine]
+        found.strongest[place[mine]] = np.where(strongest >= 0, place[strongest], -1)
+        found.strongest_dbm[place[mine]] = part.strongest_dbm[mine]
+    return found
 
 
 def _stations(hops: Hops, frequency, power) -> Stations:
