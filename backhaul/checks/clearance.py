@@ -17,7 +17,7 @@ ONE_END_AT_MOST = 4.0
 #: The profile's end may differ so far from the level that a site's heights are measured from [m]:
 #: rules of the project.
 HEIGHTS_AGREE_M = 2.0
-_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules from memory)"
+_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
 _STANDS = {GROUND: "ground", COVER: "cover", WATER: "water"}
 
 

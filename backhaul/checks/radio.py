@@ -22,7 +22,7 @@ OWN_REMEDY_DB = 6.0
 
 
 def radio_margin(context: Context) -> Iterator[Finding]:
-    """radio-margin: the toughest mode's margin; thin below the healthy fade margin."""
+    """radio-margin: the most robust mode's margin; thin below the healthy fade margin."""
     radio = context.radio
     best, healthy = best_of_modes(radio, "margin_db"), radio.values["healthy_margin_db"]
     words = MARGIN.words({"best_margin_db": best, "healthy_margin_db": healthy})
@@ -56,7 +56,7 @@ def radio_margin(context: Context) -> Iterator[Finding]:
             way.link,
             way.row,
             "part",
-            f"margin {margin:.1f} dB in the toughest mode ({name}){way.from_site}, {wanted:g} dB "
+            f"margin {margin:.1f} dB in the most robust mode ({name}){way.from_site}, {wanted:g} dB "
             "wanted",
             remedy=_more_margin(radio, place, wanted - margin),
             value=margin,
@@ -125,7 +125,7 @@ def radio_availability(context: Context) -> Iterator[Finding]:
             way.link,
             way.row,
             "part",
-            f"{best[direction]:.4f} % of the year in the toughest mode{way.from_site}; its share "
+            f"{best[direction]:.4f} % of the year in the most robust mode{way.from_site}; its share "
             f"of the path's target is {target[direction]:.4f} %. The path decides",
             remedy=remedy,
             value=best[direction],

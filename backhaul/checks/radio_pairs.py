@@ -48,8 +48,8 @@ def _in_band(context: Context, way: HopDirection) -> Iterator[Finding]:
     """What one end sends lies where it sends and where the other hears."""
     ghz = float(context.radio.values["frequency_ghz"][way.place])
     for does, part, ends in (
-        ("sends", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
-        ("hears", way.receiver.radio, ("rx_min_ghz", "rx_max_ghz")),
+        ("transmits", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
+        ("receives", way.receiver.radio, ("rx_min_ghz", "rx_max_ghz")),
     ):
         low, high = (getattr(part, name) for name in ends)
         low = part.frequency_min_ghz if low is None else low

@@ -135,7 +135,7 @@ def _remedy_text(radio, index: int) -> str:
     return (
         f"{none}: "
         + (f"{second}, " if second else "")
-        + ("larger antennas that tell the rays apart, or screen the reflection")
+        + ("narrower beams by larger antennas, or screen the reflection")
     )
 
 

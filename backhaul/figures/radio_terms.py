@@ -213,7 +213,7 @@ DIRECTION_TERMS = (
     ),
     Term(
         "frequency_exponent",
-        "C0 of the time law",
+        "C0 (P.530 2.4.1)",
         "",
         rain.frequency_exponent,
         source=_P530_RAIN,
@@ -235,7 +235,7 @@ DIRECTION_TERMS = (
     ),
     Term(
         "transition_db",
-        "Fade where the deep law begins",
+        "Transition fade A_t (P.530 2.3.2)",
         "dB",
         formulas.transition_db,
         source=_P530_FADING,

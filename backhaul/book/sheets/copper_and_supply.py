@@ -52,7 +52,7 @@ _HEADS = (
     "Rate",
     "Reach",
     "Power",
-    "To settle",
+    "Open points",
     "Drop",
     "Category, ports",
 )
@@ -72,7 +72,7 @@ def build(plan: Plan) -> Sheet | None:
         "Copper and supply",
         _COLUMNS,
         subtitle="Twisted-pair drops with the power that they carry, feeds, loads and sources. "
-        "Change yellow cells on Givens; this sheet follows.",
+        "Change yellow cells on Inputs; this sheet follows.",
     )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):

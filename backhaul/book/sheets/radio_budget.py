@@ -63,11 +63,11 @@ def _how(block: HopBlock, term: Term) -> str:
     if term.key in _VALUES:
         words.append(_VALUES[term.key])
     elif term.key == "rain_rate_mm_h":
-        words.append(f"Givens, {_climate_basis(block)}")
+        words.append(f"Inputs, {_climate_basis(block)}")
     elif term.key == "tx_power_dbm":
         words.append("highest of the modes below")
     elif isinstance(term, Input):
-        words = ["Givens"]
+        words = ["Inputs"]
     if term.key == "occurrence_percent":
         words.append(_method(block))
     if term.key == "rain_k":
@@ -136,7 +136,7 @@ def _powers(block: HopBlock, way: int) -> list[str]:
 
 
 def _rain_keys(block: HopBlock) -> list[str]:
-    """Givens of the rain rate of a hop: of its sites, of the maps, or the default."""
+    """Inputs of the rain rate of a hop: of its sites, of the maps, or the default."""
     inputs, name = block.plan.inputs, "rain_rate_mm_h"
     basis, value = _climate_basis(block), float(block.radio.climate.values[name][block.index])
     label = "rain rate exceeded in 0.01 % of the year"

@@ -16,7 +16,7 @@ from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.units import DECIMALS
 
 _CASES = ("median", "worst")
-_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules from memory)"
+_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
 
 
 def write_clearance(block: HopBlock) -> None:

@@ -29,7 +29,7 @@ def write_ends(block: HopBlock) -> None:
     _directions(block)
     names = [end.antenna.part if end.antenna else "built in" for end in block.ends]
     block.pair("Antenna", *(Text(name, "text small") for name in names))
-    block.pair("Beamwidth", *_given_at_ends(block, "beamwidth_deg"), "°", "Givens")
+    block.pair("Beamwidth", *_given_at_ends(block, "beamwidth_deg"), "°", "Inputs")
 
 
 def _given_at_ends(block: HopBlock, key: str) -> list[SheetCell]:
@@ -47,8 +47,8 @@ def _given_at_ends(block: HopBlock, key: str) -> list[SheetCell]:
 
 
 def _ground_and_antenna(block: HopBlock) -> None:
-    block.pair("Level of the site", *_given_at_ends(block, "ground_m"), "m", "Givens")
-    block.pair("Antenna above it", *_given_at_ends(block, "above_m"), "m", "Givens")
+    block.pair("Level of the site", *_given_at_ends(block, "ground_m"), "m", "Inputs")
+    block.pair("Antenna above it", *_given_at_ends(block, "above_m"), "m", "Inputs")
     term, heights = END["height_m"], block.hops.height_m[block.index]
     cells = [
         term_cell(term, heights[end.number], key_of=lambda name, n=end.number: block.end(n, name))
@@ -93,7 +93,7 @@ def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
                 },
             )
         )
-    block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Givens")
+    block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Inputs")
 
 
 def write_path(block: HopBlock) -> None:

@@ -1,4 +1,4 @@
-"""One hop on the Air sheet: its keys, its figures, and the rows that its sections write alike."""
+"""One hop on the Radio hops sheet: its keys, its figures, and the rows that its sections write alike."""
 
 from collections.abc import Callable, Mapping
 from typing import Any

@@ -43,11 +43,11 @@ _ROWS = (
     "short_circuit_a",
 )
 _HOW = {
-    "source_v": "Givens: lowest, where it is stated",
-    "nominal_v": "Givens",
+    "source_v": "Inputs: lowest, where it is stated",
+    "nominal_v": "Inputs",
     "loop_ohm": "rows below",
     "loop_reactance_ohm": "rows below",
-    "power_factor": "lowest of the loads, Givens",
+    "power_factor": "lowest of the loads, Inputs",
     "load_w": "loads below",
     "source_w": "load and what the line loses",
     "drop_percent": "nominal voltages",
@@ -77,11 +77,11 @@ _VERDICTS = (
     ),
     Judged(
         "Drop: verdict",
-        "thin above the healthy drop, IEC 60364-5-52 Annex G (from memory)",
+        "thin above the healthy drop, IEC 60364-5-52 Annex G (to be confirmed)",
         "drop_verdict",
     ),
     Judged("Source: verdict", "all feeds of the source; it counts for its first feed", "source"),
-    Judged("Everything else (To settle)", "as found", "stated"),
+    Judged("Everything else (Open points)", "as found", "stated"),
 )
 
 
@@ -154,9 +154,9 @@ class _Feeds:
             "Load starts at",
             [self._least(line) for line in self.lines],
             "V",
-            "the highest of its loads, Givens",
+            "the highest of its loads, Inputs",
         )
-        self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", "Givens")
+        self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", "Inputs")
         for judged in _VERDICTS:
             cells = [self._judge(judged.name, place) for place in range(len(self.lines))]
             self._row(judged.label, cells, "", judged.how)
