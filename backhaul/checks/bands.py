@@ -1,6 +1,7 @@
 """The rule of the band: may this hop send here, and with this power. Local rules decide."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -126,7 +127,7 @@ def _covering(bands, ghz: float, width_mhz: float) -> list:
     edges = [low, *sorted(edge for edge in borders if low < edge < high), high]
     pieces = [
         [band for band in bands if _takes(band, one, two)]
-        for one, two in zip(edges, edges[1:], strict=False)
+        for one, two in pairwise(edges)
     ]
     return [pieces] if all(pieces) else []
 
