@@ -8,8 +8,8 @@ from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
 from backhaul.checks.chain import alike, chain, reading_notes
-from backhaul.checks.channels import radio_channel
-from backhaul.checks.clearance import radio_clearance, radio_reflection
+from backhaul.checks.channels import radio_channel, radio_interference
+from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
 from backhaul.checks.feeds import (
@@ -57,8 +57,10 @@ from backhaul.checks.radio import (
     radio_availability,
     radio_margin,
     radio_overload,
-    radio_pair,
+    radio_pointing,
 )
+from backhaul.checks.radio_pairs import radio_pair
+from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.safety import safety
 from backhaul.checks.stops import stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
@@ -102,10 +104,13 @@ CHECKS = (
     radio_band,
     radio_margin,
     radio_overload,
+    radio_pointing,
     radio_clearance,
+    terrain_heights,
     radio_reflection,
     radio_availability,
     radio_channel,
+    radio_interference,
     hop_length,
     hop_assumptions,
     hop_unknowns,
