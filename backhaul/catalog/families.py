@@ -282,6 +282,8 @@ BANDS = Family(
     # of the conducted power where the row limits that, else of the EIRP
     number("psd_max_dbm_mhz", "dBm/MHz", -100, 80),
     number("gain_min_dbi", "dBi", -10, 80),
+    # yes: the row holds only for a hop whose licence gives eirp_limit_dbm; blank is no
+    flag("licensed"),
     text("rule", required=True),
     rising=(("frequency_min_ghz", "frequency_max_ghz"),),
 )
