@@ -98,7 +98,7 @@ FIBERS = Family(
 )
 JOINTS = Family(
     "joints", "joints.csv", "Joint",
-    choice("kind", "connector", "splice", "attenuator", required=True),
+    choice("kind", "connector", "splice", "attenuator", "splitter", "filter", required=True),
     Column("family", "plug"),
     choice("polish", *POLISHES),
     choice("mode", "single", "multi", aliases=_MODES),
