@@ -269,6 +269,16 @@ PROTECTORS = Family(
     *_temperatures(),
     rising=(_TEMPERATURE_RISE,),
 )
+#: what is ordered and fitted but computed nowhere: a row of the extras names it
+HARDWARE = Family(
+    "hardware", "hardware.csv", "Hardware",
+    text("kind", required=True),
+    text("unit", required=True),
+    number("rating_a", "A", 0.1, 10_000),
+    *_protection(),
+    *_temperatures(),
+    rising=(_TEMPERATURE_RISE,),
+)
 BANDS = Family(
     "bands", "bands.csv", "Band",
     text("region", required=True),
@@ -289,5 +299,5 @@ BANDS = Family(
 )
 FAMILIES = (
     FIBERS, JOINTS, OPTICS, OPTIC_REACH, DEVICES, PORTS, RADIOS, RADIO_MODES, ANTENNAS,
-    COPPERS, COPPER_REACH, FEEDS, PROTECTORS, BANDS,
+    COPPERS, COPPER_REACH, FEEDS, PROTECTORS, BANDS, HARDWARE,
 )
