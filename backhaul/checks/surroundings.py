@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from backhaul.budgets.cable_sections import mid_span_splices
 from backhaul.budgets.orders import joints_forced
 from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
@@ -157,7 +158,7 @@ def surge(context: Context) -> Iterator[Finding]:
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
-                        source="IEC 61643-21, IEC 62305-4 (from memory)",
+                        source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
                     )
 
 
@@ -181,9 +182,14 @@ def _is_tail(context: Context, section: list[Segment]) -> bool:
 def run_length(context: Context) -> Iterator[Finding]:
     """run-length: a run shorter than the straight line between its sites."""
     sites, seen, runs, ends = context.design.sites, set(), [], []
-    for row in context.design.segments if sites else ():
+    for row in context.design.segments:
         start, end = context.network.places[row.id]
         if start == end or not KINDS[row.kind].is_run or row.length_m is None:
+            continue
+        if row.length_m == 0 and start and end:
+            if row_key(row) not in seen:
+                seen.add(row_key(row))
+                yield _without_length(context, row, start, end)
             continue
         a, b = sites.get(start), sites.get(end)
         figures = a and b and (a.latitude, a.longitude, b.latitude, b.longitude)
@@ -210,6 +216,20 @@ def run_length(context: Context) -> Iterator[Finding]:
         )
 
 
+def _without_length(context: Context, row: Segment, start: str, end: str) -> Finding:
+    return on_row(
+        "run-length",
+        THIN,
+        row,
+        "length_m",
+        f"0 m of {row.kind} between {start} and {end}",
+        paths=context.network.paths_of(row),
+        remedy="write the length of the route; leave the cell blank while it is not known",
+        value=0.0,
+        unit="m",
+    )
+
+
 def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, float]]:
     """Runs shorter than the straight line, with that line [m].
 
@@ -231,7 +251,7 @@ def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, floa
 
 
 def fiber_joints(context: Context) -> Iterator[Finding]:
-    """fiber-joints: fewer splices on a link than its order lengths force."""
+    """fiber-joints: fewer splices between reels than the order lengths of a link force."""
     for link in context.network.links[OPTICAL]:
         forced, longest = 0, None
         for row in link.rows[1:-1]:
@@ -242,18 +262,15 @@ def fiber_joints(context: Context) -> Iterator[Finding]:
                 forced += joints
         if not forced:
             continue
-        have = sum(
-            1 if row.count is None else row.count
-            for row in link.rows
-            if KINDS[row.kind].divides_run
-        )
+        have = mid_span_splices(link, context.catalog)
         if have < forced:
             yield on_row(
                 "fiber-joints",
                 THIN,
                 longest,
                 "length_m",
-                f"the order lengths of {longest.part} force {forced} splice(s), {have} on the link",
+                f"the order lengths of {longest.part} force {forced} splice(s), {have} "
+                "between lengths of cable on the link",
                 paths=link.paths,
                 remedy=f"add {forced - have} splice(s), or order one length that holds the run",
                 value=have,

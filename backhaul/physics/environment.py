@@ -7,7 +7,7 @@ authority, the local code and licensed practice to say.
 import re
 from typing import NamedTuple
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("corrosivity", "ISO 12944-2; ISO 9223", "2017; 2012"),
@@ -30,8 +30,7 @@ OUTDOOR_IP = "IP54"
 _JETS = 6  # IEC 60529 clause 6: up to 6, a numeral includes all lower ones
 _SPLASHING = 4
 
-#: Inside a closed cabinet over the air around it [K]: 15 to 20 in the sun (common practice).
-SUN_LOADED_RISE_K = (15.0, 20.0)
+
 #: Case temperature of pluggable optics [C]. Trade terms, no standard; makers differ on extended.
 OPTIC_TEMPERATURE_C = {
     "commercial": (0.0, 70.0),
@@ -64,8 +63,6 @@ OPTICAL_THRESHOLD_MW = {
     ("IIC", "T4"): Threshold(35.0, "from memory"),
     ("IIC", "T6"): Threshold(15.0, "from memory"),
 }
-#: Greatest surface temperature [C] (IEC 60079-0).
-SURFACE_TEMPERATURE_C = {"T1": 450, "T2": 300, "T3": 200, "T4": 135, "T5": 100, "T6": 85}
 
 
 #: Laser classes, harmless first (IEC 60825-1:2014 clause 4.3). From 1M on instruments that gather
@@ -74,7 +71,7 @@ LASER_CLASSES = ("1", "1C", "1M", "2", "2M", "3R", "3B", "4")
 EYE_HARM_FROM = "3R"
 
 
-def case_temperature_c(*, air_c, cage_rise_c):
+def case_temperature_c(*, air_c: Figure, cage_rise_c: Figure) -> Figure:
     """Case of a pluggable optic [C]: the air around its device and the rise in the cage.
 
     cage_rise_c: 10 to 15 K (common practice; catalogue limits are those of the case, and a
@@ -108,7 +105,7 @@ def harms_the_eye(laser_class: str) -> bool | None:
     return None if rank is None else rank >= LASER_CLASSES.index(EYE_HARM_FROM)
 
 
-def optical_mw(*, power_dbm):
+def optical_mw(*, power_dbm: Figure) -> Figure:
     """Optical power [mW]. For several lanes take the sum of them.
 
     >>> print(optical_mw(power_dbm=10))
@@ -127,16 +124,6 @@ def corrosivity_rank(code: str) -> int | None:
     """
     plain = re.sub(r"[\s_-]", "", code).upper()
     return _CORROSIVITY_RANK.get(_WITHDRAWN.get(plain, plain))
-
-
-def resists_corrosion(*, rated: str, site: str) -> bool | None:
-    """Whether what is rated for one category suits a site of another; None if either is unknown.
-
-    >>> resists_corrosion(rated="C4", site="C5")
-    False
-    """
-    held, needed = corrosivity_rank(rated), corrosivity_rank(site)
-    return None if held is None or needed is None else held >= needed
 
 
 def ip_numerals(code: str) -> tuple[tuple[int, int], ...]:

@@ -1,10 +1,8 @@
 """The glass: attenuation by wavelength, dispersion, mismatch of cores, modal bandwidth."""
 
-import math
-
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (Method("chromatic dispersion of single-mode fiber", "ITU-T G.652 Table 2", "08/2024"),)
 
@@ -22,7 +20,9 @@ LINE_PER_NM = 0.068
 LINE_SLOPE_PS_NM2_KM = 0.092
 
 
-def attenuation_db_per_km(*, wavelength_nm, column_nm, column_db_per_km):
+def attenuation_db_per_km(
+    *, wavelength_nm: Figure, column_nm: Figure, column_db_per_km: Figure
+) -> Figure:
     """Attenuation read from the columns of a catalogue [dB/km]; array code.
 
     Within 15 nm of a column, that column (the nearest; of two as near, the shorter wave);
@@ -59,7 +59,9 @@ def attenuation_db_per_km(*, wavelength_nm, column_nm, column_db_per_km):
     return np.where(is_near, pick(nearest)[1], np.where(is_between, between, np.nan))
 
 
-def dispersion_ps_per_nm_km(*, wavelength_nm, zero_dispersion_nm, dispersion_slope_ps_nm2_km):
+def dispersion_ps_per_nm_km(
+    *, wavelength_nm: Figure, zero_dispersion_nm: Figure, dispersion_slope_ps_nm2_km: Figure
+) -> Figure:
     """Chromatic dispersion coefficient of single-mode fiber [ps/(nm km)].
 
     Valid: 1260 to 1460 nm; beyond, greatest_dispersion_ps_per_nm_km is the limit.
@@ -75,8 +77,8 @@ def dispersion_ps_per_nm_km(*, wavelength_nm, zero_dispersion_nm, dispersion_slo
 
 
 def greatest_dispersion_ps_per_nm_km(
-    *, wavelength_nm, zero_dispersion_nm, dispersion_slope_ps_nm2_km
-):
+    *, wavelength_nm: Figure, zero_dispersion_nm: Figure, dispersion_slope_ps_nm2_km: Figure
+) -> Figure:
     """Upper limit of the dispersion coefficient of single-mode fiber [ps/(nm km)].
 
     zero_dispersion_nm: the lowest, dispersion_slope_ps_nm2_km: the greatest of the fiber. The
@@ -106,7 +108,7 @@ def greatest_dispersion_ps_per_nm_km(
     return np.where(has_line, np.maximum(curve, line), curve)
 
 
-def run_dispersion_ps_per_nm(*, length_km, dispersion_ps_per_nm_km):
+def run_dispersion_ps_per_nm(*, length_km: Figure, dispersion_ps_per_nm_km: Figure) -> Figure:
     """Dispersion of a run, without its sign [ps/nm].
 
     >>> print(run_dispersion_ps_per_nm(length_km=200, dispersion_ps_per_nm_km=17))
@@ -117,12 +119,12 @@ def run_dispersion_ps_per_nm(*, length_km, dispersion_ps_per_nm_km):
 
 def worst_dispersion_ps_per_nm_km(
     *,
-    tx_min_nm,
-    tx_max_nm,
-    zero_dispersion_min_nm,
-    zero_dispersion_max_nm,
-    dispersion_slope_ps_nm2_km,
-):
+    tx_min_nm: Figure,
+    tx_max_nm: Figure,
+    zero_dispersion_min_nm: Figure,
+    zero_dispersion_max_nm: Figure,
+    dispersion_slope_ps_nm2_km: Figure,
+) -> Figure:
     """Greatest |dispersion| over the range of a transmitter and of the fiber [ps/(nm km)].
 
     Dispersion rises with the wave and falls with its zero: the extremes are the long end with
@@ -146,61 +148,9 @@ def worst_dispersion_ps_per_nm_km(
     return np.maximum(longest, -shortest)
 
 
-def core_mismatch_loss_db(*, from_core_um, to_core_um):
-    """Loss of multimode light that passes into a smaller core [dB]; 0 into a larger one.
-
-    Source: 20 log10 of the diameters, textbook "Fiber-Optic Communications Technology" (2001)
-    Example 8.1.1. A part of the loss only: add aperture_mismatch_loss_db.
-
-    >>> print(core_mismatch_loss_db(from_core_um=62.5, to_core_um=50))
-    1.94
-    """
-    return np.maximum(20 * np.log10(from_core_um / to_core_um), 0)
-
-
-def aperture_mismatch_loss_db(*, from_aperture, to_aperture):
-    """Loss of multimode light that passes into a smaller numerical aperture [dB].
-
-    Source: as core_mismatch_loss_db.
-
-    >>> print(aperture_mismatch_loss_db(from_aperture=0.275, to_aperture=0.200))
-    2.77
-    """
-    return np.maximum(20 * np.log10(from_aperture / to_aperture), 0)
-
-
-def mode_field_mismatch_loss_db(*, from_mode_field_um, to_mode_field_um):
-    """Loss between single-mode fibers of unlike mode field diameter [dB], either way round.
-
-    Source: as core_mismatch_loss_db.
-
-    >>> print(mode_field_mismatch_loss_db(from_mode_field_um=9.8, to_mode_field_um=8.8))
-    0.05
-    """
-    overlap = 2 * from_mode_field_um * to_mode_field_um
-    return -20 * np.log10(overlap / (from_mode_field_um**2 + to_mode_field_um**2))
-
-
-def modal_bandwidth_mhz(*, length_km, modal_bandwidth_mhz_km):
-    """Electrical bandwidth that the modes of a run leave [MHz]: an estimate.
-
-    The reach tables of IEEE 802.3 govern; no longer reach follows from this figure.
-    length_km: above 0. Source: textbook "Fiber-Optic Communications Technology" (2001)
-    Example 8.4.1, the optical bandwidth over the square root of 2.
-
-    >>> print(modal_bandwidth_mhz(length_km=2, modal_bandwidth_mhz_km=160))
-    56.6
-    """
-    return modal_bandwidth_mhz_km / length_km / math.sqrt(2)
-
-
 CELL_FORMULAS = (
     "dispersion_ps_per_nm_km",
     "greatest_dispersion_ps_per_nm_km",
     "run_dispersion_ps_per_nm",
     "worst_dispersion_ps_per_nm_km",
-    "core_mismatch_loss_db",
-    "aperture_mismatch_loss_db",
-    "mode_field_mismatch_loss_db",
-    "modal_bandwidth_mhz",
 )

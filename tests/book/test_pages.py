@@ -5,6 +5,7 @@ program agrees is looked at with `-m office`. Seven points is common practice fo
 print that is read at arm's length.
 """
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -21,16 +22,16 @@ LEAST_PT = 6.95
 #: Pages of the reservoir at most, by sheet: what is carried must stay thin.
 MOST_PAGES = {
     "At a glance": 1,
-    "To settle": 2,
+    "Open points": 2,
     "Chain": 3,
-    "Light": 2,
-    "Air": 3,
+    "Optical links": 2,
+    "Radio hops": 3,
     "Copper and supply": 4,
     "Order list": 6,
     "Alternatives": 3,
     "Cables and strands": 3,
     "Site cards": 12,
-    "Givens": 6,
+    "Inputs": 6,
     "Basis": 5,
 }
 
@@ -46,7 +47,7 @@ def _pages(sheet) -> list[float]:
     heights = page_fit.row_heights_pt(sheet, sheet.rows)
     breaks = [0, *sorted(set(sheet.page_breaks)), len(heights)]
     pages: list[float] = []
-    for first, last in zip(breaks, breaks[1:], strict=False):
+    for first, last in itertools.pairwise(breaks):
         pages.append(0.0)
         for height in heights[first:last]:
             if pages[-1] + height > room and not sheet.one_page:

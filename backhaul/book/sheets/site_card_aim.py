@@ -95,8 +95,10 @@ def read_radio(card: Card, terminals: list[Terminal]) -> None:
             (
                 "Azimuth, true",
                 "azimuth",
-                "First aim by compass (magnetic azimuth above, clear of "
-                "steel), then the peak of the level; read against a far mark or by satellite compass",
+                (
+                    "First aim by compass (magnetic azimuth above, clear of "
+                    "steel), then the peak of the level; read against a far mark or by satellite compass"
+                ),
             ),
             ("Tilt", "tilt", "Inclinometer on the antenna's back, at the peak of the level"),
         ):
@@ -109,7 +111,7 @@ def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
         "level read at a radio against the budget",
         LEVEL_TOLERANCE_DB,
         "dB",
-        "common practice, from memory",
+        "common practice, to be confirmed",
     )
     link, index = terminal.link, terminal.link.index
     received = setup.value("received_dbm", heard=True)
