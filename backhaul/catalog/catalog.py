@@ -70,6 +70,10 @@ class Catalog:
         return View(self.stock("protectors"), first_record)
 
     @cached_property
+    def hardware(self) -> Mapping[str, Any]:
+        return View(self.stock("hardware"), first_record)
+
+    @cached_property
     def bands(self) -> tuple[Any, ...]:
         return tuple(row.record for row in self.rows("bands"))
 
