@@ -22,7 +22,7 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     shared: dict[tuple, Finding] = {}
     found = []
     for finding in results.findings:
-        if finding.severity not in (FAIL, THIN) or getattr(finding, "cause", None):
+        if finding.verdict not in (FAIL, THIN) or finding.cause:
             found.append(finding)
             continue
         key = place_of(finding)
