@@ -61,7 +61,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "cause": finding.cause,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
-        "edits": list(finding.edits),
+        "edits": [edit.record() for edit in finding.edits],
     }
 
 
