@@ -165,7 +165,7 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     stops = stopped_paths(context, found)
     context = context._replace(performance=context.performance.stopped(stops), stops=stops)
     found = once([*found, *_found(context, OF_PATHS)], context.design.sites)
-    mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
+    mates = _mates(context)
     if mates:
         found = [_for_all_rows(finding, mates) for finding in found]
     order = {path: place for place, path in enumerate(context.network.chains)}
@@ -204,11 +204,25 @@ def named(findings: list[Finding]) -> list[Finding]:
     return found
 
 
-def _for_all_rows(finding: Finding, mates: dict) -> Finding:
-    """The finding with the rows of the same label; it counts in the paths that it names."""
-    if not any(row in mates for row in finding.rows):
+def _mates(context: Context) -> dict[int, dict[str, list[int]]]:
+    """Of every row that shares its label: the rows of the label by path."""
+    mates = {}
+    for rows in context.network.mates.values():
+        by_path: dict[str, list[int]] = {}
+        for row in rows:
+            mates[row.id] = by_path
+            for path in row.path:
+                by_path.setdefault(path, []).append(row.id)
+    return mates
+
+
+def _for_all_rows(finding: Finding, mates: dict[int, dict[str, list[int]]]) -> Finding:
+    """The finding with the rows of the same label in the paths that it names."""
+    labels = {id(mates[row]): mates[row] for row in finding.rows if row in mates}
+    if not labels:
         return finding
     rows = dict.fromkeys(finding.rows)
-    for row in finding.rows:
-        rows.update(dict.fromkeys(mate.id for mate in mates.get(row, ())))
+    for by_path in labels.values():
+        for path in finding.paths or by_path:
+            rows.update(dict.fromkeys(by_path.get(path, ())))
     return finding._replace(rows=tuple(rows))
