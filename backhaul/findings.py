@@ -6,6 +6,14 @@ FAIL, THIN, NOTE, CAUTION, PASS = "fail", "thin", "note", "caution", "pass"
 _RANK = {FAIL: 0, THIN: 1, CAUTION: 2, NOTE: 3}
 
 
+class Acceptance(NamedTuple):
+    """Somebody answers for a thin finding."""
+
+    by: str
+    date: str
+    reason: str
+
+
 class Finding(NamedTuple):
     """One finding, frozen: where it stands, what was found, what would settle it."""
 
@@ -21,13 +29,33 @@ class Finding(NamedTuple):
     limit: float | str | None = None
     unit: str | None = None
     source: str | None = None
+    #: the remedy as data: changes of the design, each proved by evaluating it
+    edits: tuple = ()
     #: ids of the segments that the finding counts for; not part of the output
     rows: tuple[int, ...] = ()
+    #: unique, and the same in every run of the same design
+    id: str = ""
+    #: id of the finding that this one only follows from
+    cause: str | None = None
+    #: who answers for it: by, date, reason
+    accepted: "Acceptance | None" = None
+    #: of a link, where it holds for one: 0 from near to far, 1 back; not part of the output
+    direction: int | None = None
 
     @property
     def rank(self) -> int:
         """Sort key: worst first."""
         return _RANK[self.severity]
+
+    @property
+    def verdict(self) -> str:
+        """What it adds to a verdict: its severity, a pass where it is accepted or only a note.
+
+        >>> Finding("surge", THIN, "no protector").verdict, Finding("safety", CAUTION, "x").verdict
+        ('thin', 'pass')
+        """
+        is_counted = self.severity == FAIL or (self.severity == THIN and self.accepted is None)
+        return self.severity if is_counted else PASS
 
 
 def worst(severities) -> str:

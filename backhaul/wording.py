@@ -10,6 +10,15 @@ def rate_text(rate_mbps: float) -> str:
     return f"{rate_mbps / 1000:g} Gb/s" if rate_mbps >= 1000 else f"{rate_mbps:g} Mb/s"
 
 
+def rate_figure(rate_mbps: float) -> str:
+    """A computed rate with no more digits than it has; a small one keeps some.
+
+    >>> rate_figure(227.46), rate_figure(28.24), rate_figure(0.0412), rate_figure(2500.0)
+    ('227.5 Mb/s', '28.2 Mb/s', '0.041 Mb/s', '2.5 Gb/s')
+    """
+    return rate_text(float(f"{rate_mbps:.2g}") if abs(rate_mbps) < 1 else round(rate_mbps, 1))
+
+
 def window_text(low_nm: float | None, high_nm: float | None) -> str:
     """A range of wavelengths.
 

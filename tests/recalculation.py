@@ -43,6 +43,7 @@ SAFE_FUNCTIONS = {
     "IFERROR",
     "INDEX",
     "INT",
+    "ISERROR",
     "ISNUMBER",
     "LN",
     "LOG10",

@@ -1,4 +1,4 @@
-"""Terms of a budget as cells: given ones refer to Givens, the others are live formulas."""
+"""Terms of a budget as cells: given ones refer to Inputs, the others are live formulas."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -33,7 +33,7 @@ def term_cell(
 ) -> SheetCell:
     """The cell of one term of one link.
 
-    value: the figure that it has now. given: key on the Givens sheet of a term without a formula.
+    value: the figure that it has now. given: key on the Inputs sheet of a term without a formula.
     known: which terms have a figure; a formula over one that has none is not written.
     """
     key = key_of(term.key)
@@ -43,7 +43,7 @@ def term_cell(
     if isinstance(value, float) and not np.isfinite(value):
         if term.needs and formula is not None and _all_known(formula, known):
             return Calc(key, cell_formula(term, key_of, variant), NO_FIGURE, format=shown)
-        return Text(NOT_KNOWN, "text right", key=key)
+        return Text(term.none, "text right", key=key)
     if formula is not None and _all_known(formula, known):
         return Calc(key, cell_formula(term, key_of, variant), value, format=shown)
     if given is not None:

@@ -1,8 +1,8 @@
-"""Every input of the book stands once, on the Givens sheet; other sheets refer to it by key."""
+"""Every input of the book stands once, on the Inputs sheet; other sheets refer to it by key."""
 
 from typing import Any, NamedTuple
 
-from backhaul.figures.terms import ROW, SUBJECT
+from backhaul.path.ends import MODES, PROJECT, SITES
 
 
 class BookInput(NamedTuple):
@@ -27,12 +27,16 @@ OFFERED = {
         "penalty_db",
         "max_dispersion_ps_nm",
     ),
-    "fibers": (".max", ".mean", ".min"),
+    "fibers": (
+        "attenuation_max_db_per_km",
+        "attenuation_mean_db_per_km",
+        "attenuation_min_db_per_km",
+    ),
+    "optic_reach": ("channel_loss_max_db",),
     "radios": ("tx_power_dbm", "antenna_dbi"),
     "radio_modes": (".sensitivity_dbm", ".tx_power_dbm"),
     "antennas": ("gain_dbi",),
 }
-_CHANNEL_LIMITS = "given.reach."
 
 
 def row_key(row: Any, column: str) -> str:
@@ -47,6 +51,11 @@ def row_key(row: Any, column: str) -> str:
 
 
 _NO_BRACES = str.maketrans("{}", "()")
+
+
+def mode_key(mode: Any, column: str) -> str:
+    """End of the key of a figure of a radio's mode, which its channel and name tell apart."""
+    return f"{mode.channel_mhz:g}.{mode.mode.translate(_NO_BRACES)}.{column}"
 
 
 def _has_figure(value: Any) -> bool:
@@ -73,12 +82,12 @@ class Inputs:
         ('eff.optics.sx.sensitivity_dbm', 'given.row.3.count')
         """
         family, _, name = key.removeprefix("given.").partition(".")
-        if key.startswith(_CHANNEL_LIMITS) or name.endswith(OFFERED.get(family, ())):
+        if name.endswith(OFFERED.get(family, ())):
             return "eff." + key.removeprefix("given.")
         return key
 
     def key_on_sheet(self, key: str) -> str:
-        """Key that the input bears on Givens: that of the figure in use, unless an offer may
+        """Key that the input bears on Inputs: that of the figure in use, unless an offer may
         replace it."""
         return key if key in self.replaced else self.in_use(key)
 
@@ -110,24 +119,55 @@ class Inputs:
 
     def of(self, given: Any, subject: Any) -> str | None:
         """The yellow cell of a declared `Input`, for one subject; None where there is no figure."""
-        if callable(given.column) and given.of == SUBJECT:
+        place = given.place(subject)
+        value = None if place is None else given.read(subject)
+        if place is None or not _has_figure(value):
             return None
-        record, value = getattr(subject, given.of), given.read(subject)
-        column = given.key if callable(given.column) else given.column or given.key
         at = given.at(subject) if given.at else ""
-        label = given.label.lower() + (f", {at}" if at else "")
-        if record is None or not _has_figure(value):
-            return None
-        if given.of == ROW:
-            return self.row(record, column, label, given.unit, value)
-        family = subject.FAMILIES[given.of]
-        return self.part(
-            family, record, column, label, given.unit, value, f"{column}.{at}" if at else ""
+        label = (given.cell_label or given.label.lower()) + (f", {at}" if at else "")
+        if not place.family:
+            source = given.source if place.read() is None else ""
+            return self.row(place.record, place.column, label, given.unit, value, source)
+        if place.family == PROJECT:
+            if place.read() is None:
+                return self.rule(f"{place.column}.{at}", label, given.unit, value, given.source)
+            return self.setting(place.record, place.column, given.label.lower(), given.unit)
+        if place.family == SITES:
+            return self.site(place.record, place.column, label, given.unit)
+        key = f"{at}.{place.column}" if at else ""
+        if place.family == MODES:
+            key = mode_key(place.record, place.column)
+        return self.part(place.family, place.record, place.column, label, given.unit, value, key)
+
+    def rule(self, key: str, label: str, unit: str, value: Any, source: str) -> str | None:
+        """What a blank setting means, where that hangs on the link."""
+        return self.add(
+            f"given.rule.{key}",
+            group="Rules",
+            label=label,
+            value=value,
+            unit=unit,
+            source=source,
+        )
+
+    def site(self, site: Any, column: str, label: str, unit: str) -> str | None:
+        """A figure of a site."""
+        return self.add(
+            f"given.site.{site.site.translate(_NO_BRACES)}.{column}",
+            group="Sites",
+            label=f"{site.site}: {label}",
+            value=getattr(site, column),
+            unit=unit,
+            source=site.at(column),
+            where=site.at(column),
         )
 
     def project(self, evaluation: Any, setting: str, label: str, unit: str) -> str | None:
         """A setting of the design."""
-        project = evaluation.design.project
+        return self.setting(evaluation.design.project, setting, label, unit)
+
+    def setting(self, project: Any, setting: str, label: str, unit: str) -> str | None:
+        """The same, of the project's record."""
         typed = setting in project.typed
         return self.add(
             f"given.project.{setting}",
@@ -139,8 +179,10 @@ class Inputs:
             where=project.at(setting) if typed else "",
         )
 
-    def row(self, row: Any, column: str, label: str, unit: str, value: Any = None) -> str | None:
-        """A figure of a segment row."""
+    def row(
+        self, row: Any, column: str, label: str, unit: str, value: Any = None, source: str = ""
+    ) -> str | None:
+        """A figure of a segment row; source: where the figure of a blank cell comes from."""
         value = getattr(row, column) if value is None else value
         return self.add(
             row_key(row, column),
@@ -148,7 +190,7 @@ class Inputs:
             label=f"{row.path[0]} step {row.step:g} {row.part}: {label}",
             value=value,
             unit=unit,
-            source=row.at(column),
+            source=source or row.at(column),
             where=row.at(column),
         )
 

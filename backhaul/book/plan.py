@@ -1,34 +1,59 @@
 """What the sheets of one book share: the evaluation, the givens, the keys of verdicts and figures."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from backhaul.book.inputs import Inputs
-from backhaul.checks.results import Results
-from backhaul.findings import worst
+from backhaul.checks.results import Results, is_of_link
+from backhaul.findings import FAIL, THIN, Finding, worst
 from backhaul.path.links import Link
+from backhaul.spreadsheet.cells import Verdict
 
 NAMES = (
     "At a glance",
-    "To settle",
+    "Open points",
     "Chain",
-    "Light",
-    "Air",
+    "Optical links",
+    "Radio hops",
     "Copper and supply",
     "Order list",
     "Alternatives",
     "Cables and strands",
     "Site cards",
-    "Givens",
+    "Inputs",
     "Basis",
 )
+
+
+class LiveVerdict(NamedTuple):
+    """What a live cell of a link judges, and the word that it shows now."""
+
+    check: str
+    #: direction of the link, 0 from near to far, 1 back; None where the cell judges the whole link
+    direction: int | None
+    word: str
+
+    def shows(self, finding: Finding) -> bool:
+        """Whether the cell says what the finding says, so that it needs no second word.
+
+        A cell that passes where the finding does not, since a figure is not known, shows it not.
+        """
+        same_direction = None in (self.direction, finding.direction) or (
+            self.direction == finding.direction
+        )
+        return (
+            finding.check == self.check
+            and same_direction
+            and worst((self.word, finding.severity)) == self.word
+        )
 
 
 @dataclass(slots=True)
 class Plan:
     """Filled while the sheets are laid out; later sheets read what earlier ones left.
 
-    Sheets are built in the order of `book.SHEETS`: Light, Air, Copper and supply first, since the
+    Sheets are built in the order of `book.SHEETS`: Optical links, Radio hops, Copper and supply first, since the
     others refer to their cells.
     """
 
@@ -40,6 +65,10 @@ class Plan:
     path_verdicts: dict[str, tuple[str, str]] = field(default_factory=dict)
     #: key of the live rate of a path, by path and way (up, down)
     path_rates: dict[tuple[str, str], str] = field(default_factory=dict)
+    #: key of the live demand of a path, branches with it, by path and way
+    path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
+    #: key of the live availability of a path that has hops
+    path_availabilities: dict[str, str] = field(default_factory=dict)
     #: key of the count of offered figures in use, where there is a sheet to type them
     offered_count: str = ""
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
@@ -53,21 +82,49 @@ class Plan:
     orders: Any = None
     #: findings by the segment that they stand on, filled when first asked for
     findings_by_row: dict[int, list[Any]] = field(default_factory=dict)
-    #: checks whose verdict is live on a sheet; all others are stated as they are
-    live_checks: set[str] = field(default_factory=set)
+    #: cells of demand and load have been laid beside a sheet
+    has_loads: bool = False
+    #: what live cells judge, by the key of the link: filled by `judged` before `stated_verdict`
+    live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
+
+    def judged(self, link: Link, check: str, cell: Any, *, direction: int | None = None) -> Any:
+        """Register a verdict cell of a link: findings that it shows are not stated beside it.
+
+        cell: the `Verdict` that goes into the worst of the link; other cells are let pass. check:
+        of the findings that it shows. direction: where it judges one of two. Returns the cell.
+        """
+        if isinstance(cell, Verdict):
+            live = LiveVerdict(check, direction, cell.value)
+            self.live_verdicts.setdefault(link.key, []).append(live)
+        return cell
+
+    def is_live(self, check: str) -> bool:
+        """Whether a sheet has live cells for a check."""
+        return any(
+            live.check == check for verdicts in self.live_verdicts.values() for live in verdicts
+        )
 
     def stated_verdict(self, link: Link) -> str:
-        """Worst finding of a link among the checks that no cell computes."""
+        """Worst finding of a link that none of its live cells shows."""
+        return worst(finding.severity for finding in self.stated_findings(link))
+
+    def stated_findings(self, link: Link) -> Iterable[Finding]:
+        """Findings on a link that count in every path over it and that no live cell shows."""
         if not self.findings_by_row:
             for finding in self.evaluation.findings:
-                for row in finding.rows:
-                    self.findings_by_row.setdefault(row, []).append(finding)
-        return worst(
-            finding.severity
+                if finding.severity in (FAIL, THIN):
+                    for row in finding.rows:
+                        self.findings_by_row.setdefault(row, []).append(finding)
+        live = self.live_verdicts.get(link.key, ())
+        found = {
+            id(finding): finding
             for row in link.row_ids
             for finding in self.findings_by_row.get(row, ())
-            if finding.check not in self.live_checks
-        )
+            if is_of_link(finding, link)
+        }
+        return [
+            finding for finding in found.values() if not any(cell.shows(finding) for cell in live)
+        ]
 
     def link_steps(self, link: Link) -> str:
         """A link by path and steps alone, where its title stands a click away."""

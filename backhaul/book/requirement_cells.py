@@ -1,6 +1,8 @@
-"""Limits for an equivalent as live cells, over the cells of Light."""
+"""Limits for an equivalent as live cells, over the cells of Optical links."""
 
 from collections.abc import Mapping
+
+import numpy as np
 
 from backhaul.book.formula_cells import number_format
 from backhaul.budgets.requirement import (
@@ -12,7 +14,6 @@ from backhaul.budgets.requirement import (
     rounded_down,
     rounded_up,
 )
-from backhaul.figures.terms import arguments
 from backhaul.spreadsheet.cells import Calc, Number
 from backhaul.spreadsheet.formula import Cell
 
@@ -22,7 +23,7 @@ _SIGNS = {AT_LEAST: '"≥ "', AT_MOST: '"≤ "'}
 
 
 def light_key(figure: Figure) -> str:
-    """Key of a term on Light.
+    """Key of a term on Optical links.
 
     >>> light_key(Figure(3, "length_km", 7)), light_key(Figure(0, "loss_max_db"))
     ('light.1.b.row7.length_km', 'light.0.a.loss_max_db')
@@ -38,7 +39,8 @@ def limit_formula(demand: Demand) -> str | None:
     texts = list(dict.fromkeys(_need_text(need) for need in demand.needs))
     if demand.sense == AT_LEAST:
         return _text(rounded_up, texts, "MAX", demand.digits)
-    return _text(rounded_down, texts, "MIN", demand.digits)
+    text = _text(rounded_down, texts, "MIN", demand.digits)
+    return text if demand.cap is None else np.minimum(Cell(text), demand.cap).text
 
 
 def limit_cell(demand: Demand, key: str, *, sign: bool = False) -> Calc | Number:
@@ -56,9 +58,9 @@ def limit_cell(demand: Demand, key: str, *, sign: bool = False) -> Calc | Number
 def _need_text(need: Need) -> str:
     refs: Mapping[str, Cell] = {
         name: _sum([Cell.ref(light_key(figure)) for figure in need.figures[name]])
-        for name in arguments(need.formula)
+        for name in need.influence.figures
     }
-    return need.formula(**refs).text
+    return need.of(refs).text
 
 
 def _sum(cells: list[Cell]) -> Cell:

@@ -1,143 +1,149 @@
 """Budget of light: every optical link in both directions, worst, best and statistical case."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.budgets.attenuators import attenuators_to_fit
+from backhaul.budgets.cable_sections import sections_of
+from backhaul.budgets.optical_pairs import is_same_class, reach_rows
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
-from backhaul.design.settings import HEALTHY_MARGIN_DB, REPAIR_ALLOWANCE_DB, REPAIR_RUN_M
+from backhaul.design.settings import REPAIR_RUN_M
 from backhaul.figures.arrays import number, numbers
+from backhaul.figures.optical_items import JOINT_TERMS, RUN_TERMS, Joint, Run, edge_nm
 from backhaul.figures.optical_terms import (
+    BOTH,
+    CHANNEL,
     DIRECTION_TERMS,
-    JOINT_TERMS,
-    RUN_TERMS,
-    Joint,
-    Run,
-    edge_nm,
+    DISPERSION_LIMITS,
+    FORM_P,
+    POWER,
+    Direction,
 )
 from backhaul.figures.terms import compute, gather
 from backhaul.path.links import Link
 from backhaul.physics import optics
 from backhaul.units import M_PER_KM
 
-POWER, CHANNEL = "power", "channel"
-
 
 class OpticalBudget(NamedTuple):
-    """Arrays over directions (two a link: 2i from its near end, 2i + 1 from its far end)."""
+    """Arrays over `directions`, two a link: from its near end, then from its far end."""
 
     links: tuple[Link, ...]
+    directions: tuple[Direction, ...]
     values: Mapping[str, np.ndarray]
     runs: Mapping[str, Any]
     joints: Mapping[str, Any]
     length_m: np.ndarray
+    #: mid-span splices of each link and one more
+    sections: np.ndarray
     #: fiber classes and modes met by each link
     classes: tuple[tuple[str, ...], ...]
     modes: tuple[tuple[str, ...], ...]
 
+    def of(self, link: Link) -> tuple[Direction, Direction]:
+        """Both directions of a link."""
+        return self.directions[2 * link.index], self.directions[2 * link.index + 1]
+
 
 def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> OpticalBudget:
     """Compute the budget of all optical links of a design."""
-    fibers, joint_parts, optic_parts = catalog.fibers, catalog.joints, catalog.optics
-    classes, modes, lengths, splices, long_single = [], [], [], [], []
-    runs, joints, ends = [], [], []
-    for index, link in enumerate(links):
-        a, b = optic_parts[link.rows[0].part], optic_parts[link.rows[-1].part]
-        ends.append((a, b))
-        link_classes, link_modes, length, splice_count, is_long = [], [], 0.0, 0, False
-        for row in link.rows[1:-1]:
-            kind = KINDS[row.kind]
-            if kind.is_run:
-                part = fibers[row.part]
-                link_classes.append(part.fiber_class)
-                link_modes.append(part.mode)
-                length += number(row.length_m)
-                is_long |= part.mode == "single" and (row.length_m or 0.0) > REPAIR_RUN_M
-                runs.append((index, row, part))
-            else:
-                part = joint_parts[row.part]
-                joints.append((index, row, part))
-                if kind.divides_run:
-                    splice_count += 1 if row.count is None else row.count
-        classes.append(tuple(dict.fromkeys(link_classes)))
-        modes.append(tuple(dict.fromkeys(link_modes)))
-        lengths.append(length)
-        splices.append(splice_count)
-        long_single.append(is_long)
-    both = [(a, b) for a, b in ends] + [(b, a) for a, b in ends]
-    order = np.arange(2 * len(links)).reshape(2, -1).T.ravel()
-    sender = [both[i][0] for i in order]
-    receiver = [both[i][1] for i in order]
-    run_values = _runs(runs, sender, np.array(splices, dtype=float), np.array(lengths) / M_PER_KM)
-    joint_values = _joints(joints)
-    inputs = _direction_givens(sender, receiver, classes, catalog, project)
-    inputs["repair_allowance_db"] = _repair_allowance(long_single, project)
-    for key, item_key in _TOTALS.items():
-        inputs[key] = _total(run_values, item_key, 2 * len(links)) + _total(
-            joint_values, item_key, 2 * len(links)
-        )
-    inputs["dispersion_ps_nm"] = _total(run_values, "dispersion_ps_nm", 2 * len(links))
-    overlap = inputs["window_overlap"]
-    for key in ("launch_min_dbm", "launch_max_dbm"):
-        inputs[f"stated_{key}"] = inputs[key]
-        inputs[key] = np.where(overlap == optics.OVERLAP_NONE, np.nan, inputs[key])
-    blocked = (overlap == optics.OVERLAP_NONE) & (inputs["margin_basis"] == CHANNEL)
-    inputs["channel_limit_db"] = np.where(blocked, np.nan, inputs["channel_limit_db"])
-    values = compute(DIRECTION_TERMS, inputs)
-    values["attenuator_db"] = _attenuator(values)
-    return OpticalBudget(
-        links, values, run_values, joint_values, np.array(lengths), tuple(classes), tuple(modes)
+    glass = [list(_glass(link, catalog)) for link in links]
+    classes = tuple(tuple(dict.fromkeys(part.fiber_class for _, part in g)) for g in glass)
+    modes = tuple(tuple(dict.fromkeys(part.mode for _, part in g)) for g in glass)
+    lengths = np.array([sum(number(row.length_m) for row, _ in g) for g in glass], dtype=float)
+    sections = numbers(sections_of(link, catalog) for link in links)
+    directions = tuple(
+        direction
+        for link, met, of_link in zip(links, classes, glass, strict=True)
+        for direction in _directions(link, met, of_link, catalog, project)
     )
+    runs = _runs(directions, glass, lengths / M_PER_KM, sections)
+    joints = _joints(directions, catalog)
+    inputs = _inputs(directions, runs, joints)
+    stated = {key: inputs[key] for key in ("launch_min_dbm", "launch_max_dbm")}
+    blind = inputs["window_overlap"] == optics.OVERLAP_NONE
+    for key in (*stated, "channel_limit_db"):
+        inputs[key] = np.where(blind, np.nan, inputs[key])
+    inputs["limited_by"] = _limited_by(inputs)
+    values = compute(DIRECTION_TERMS, inputs)
+    values["margin_basis"] = _basis(values)
+    values |= {f"stated_{key}": figures for key, figures in stated.items()}
+    values["attenuator_db"] = attenuators_to_fit(links, modes, values, catalog)
+    return OpticalBudget(links, directions, values, runs, joints, lengths, sections, classes, modes)
 
 
-def _attenuator(values: Mapping[str, Any]) -> np.ndarray:
-    """0 where none is needed, NaN where none helps or where it cannot be known."""
-    no_limit = np.isnan(values["overload_dbm"]) & ~np.isnan(values["received_max_dbm"])
-    none_needed = no_limit | (values["attenuation_needed_db"] <= 0)
-    helps = np.asarray(values["attenuator_helps"], dtype=bool)
-    helps = helps & ~np.isnan(values["attenuation_needed_db"])
-    return np.where(none_needed, 0.0, np.where(helps, values["attenuator_size_db"], np.nan))
+def _glass(link: Link, catalog: Any) -> Iterator[tuple[Any, Any]]:
+    """Runs of a link with their parts."""
+    for row in link.rows[1:-1]:
+        if KINDS[row.kind].is_run:
+            yield row, catalog.fibers[row.part]
 
 
-_TOTALS = {
-    "loss_max_db": "loss_max_db",
-    "loss_min_db": "loss_min_db",
-    "mean_db": "loss_mean_db",
-    "variance_db2": "variance_db2",
-}
+def _directions(link: Link, classes, glass, catalog: Any, project: Project) -> Iterator[Direction]:
+    ends = [catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
+    on = [reach_rows(optic, classes, catalog) for optic in ends]
+    alike = is_same_class(*ends, *on)
+    long_run = any(
+        part.mode == "single" and (row.length_m or 0.0) > REPAIR_RUN_M for row, part in glass
+    )
+    for way in (0, 1):
+        yield Direction(
+            link, way, ends[way], ends[1 - way], on[way], on[1 - way], alike, long_run, project
+        )
 
 
-def _both_ways(link: list[int]) -> np.ndarray:
-    """Directions of rows: all in the forward, then all in the backward direction."""
-    index = np.array(link, dtype=int)
-    return np.concatenate([2 * index, 2 * index + 1])
-
-
-def _runs(
-    runs: list[tuple[int, Any, Any]], sender: list[Any], splices: np.ndarray, glass_km: np.ndarray
-) -> dict[str, Any]:
+def _runs(directions, glass, glass_km: np.ndarray, sections: np.ndarray) -> dict[str, Any]:
     """Figures of all rows of glass, each once a direction."""
-    direction = _both_ways([link for link, *_ in runs])
-    subjects = [
-        Run(row, part, sender[d]) for d, (_, row, part) in zip(direction, runs * 2, strict=True)
-    ]
-    inputs = gather(RUN_TERMS, subjects)
-    inputs |= {
-        "direction": direction,
+    subjects, places = [], []
+    for direction in directions:
+        for row, part in glass[direction.link.index]:
+            subjects.append(Run(row, part, direction.sender))
+            places.append(direction.place)
+    place = np.array(places, dtype=int)
+    inputs = gather(RUN_TERMS, subjects) | {
+        "direction": place,
         "loss_basis": np.array(["measured" if run.is_measured else "length" for run in subjects]),
-        "glass_km": glass_km[direction // 2],
-        "sections": optics.cable_sections(splices=splices[direction // 2]),
+        "glass_km": glass_km[place // 2],
+        "sections": sections[place // 2],
     }
     return compute(RUN_TERMS, inputs) | {"subjects": subjects}
 
 
-def _joints(joints: list[tuple[int, Any, Any]]) -> dict[str, Any]:
-    subjects = [Joint(row, part) for _, row, part in joints * 2]
-    inputs = gather(JOINT_TERMS, subjects)
-    inputs["direction"] = _both_ways([link for link, *_ in joints])
+def _joints(directions, catalog: Any) -> dict[str, Any]:
+    """Figures of all mated pairs, splices and attenuators, each once a direction."""
+    subjects, places = [], []
+    for direction in directions:
+        for row in direction.link.rows[1:-1]:
+            if not KINDS[row.kind].is_run:
+                subjects.append(Joint(row, catalog.joints[row.part]))
+                places.append(direction.place)
+    inputs = gather(JOINT_TERMS, subjects) | {"direction": np.array(places, dtype=int)}
     return compute(JOINT_TERMS, inputs) | {"subjects": subjects}
+
+
+def _inputs(directions, runs, joints) -> dict[str, Any]:
+    """What the ends of a direction give, and the sums over what lies between."""
+    inputs = gather(DIRECTION_TERMS, directions)
+    for term in DIRECTION_TERMS:
+        if getattr(term, "total", ""):
+            inputs[term.key] = sum(
+                _total(items, term.total, len(directions)) for items in (runs, joints)
+            )
+    limits = [gather([limit], directions)[limit.key] for limit in DISPERSION_LIMITS]
+    inputs["max_dispersion_ps_nm"] = np.fmin(*limits)
+    inputs["budget_form"] = np.array([direction.form for direction in directions])
+    inputs["window_overlap"] = np.asarray(
+        optics.window_overlap(
+            tx_min_nm=numbers(edge_nm(d.sender, "tx_min_nm") for d in directions),
+            tx_max_nm=numbers(edge_nm(d.sender, "tx_max_nm") for d in directions),
+            rx_min_nm=numbers(d.receiver.rx_min_nm for d in directions),
+            rx_max_nm=numbers(d.receiver.rx_max_nm for d in directions),
+        )
+    )
+    return inputs
 
 
 def _total(items: Mapping[str, Any], key: str, directions: int) -> np.ndarray:
@@ -146,75 +152,20 @@ def _total(items: Mapping[str, Any], key: str, directions: int) -> np.ndarray:
     return np.bincount(items["direction"], weights=items[key], minlength=directions)
 
 
-def _direction_givens(sender, receiver, classes, catalog, project) -> dict[str, Any]:
-    def column(parts, name, blank=np.nan):
-        return numbers((getattr(part, name) for part in parts), blank=blank)
+def _limited_by(inputs: Mapping[str, Any]) -> np.ndarray:
+    """Which limits a direction is judged by: form C by its channel limit alone, where it has one.
 
-    form = np.array([optic.budget_form or "P" for optic in sender])
-    limit = np.array(
-        [_channel_limit(optic, classes[i // 2], catalog) for i, optic in enumerate(sender)]
-    )
-    launch, penalty = column(sender, "launch_min_dbm"), column(receiver, "penalty_db", 0.0)
-    for i, (sends, hears) in enumerate(zip(sender, receiver, strict=True)):
-        own_launch, _ = on_class(sends, classes[i // 2], catalog)
-        _, own_penalty = on_class(hears, classes[i // 2], catalog)
-        launch[i] = launch[i] if own_launch is None else own_launch
-        penalty[i] = penalty[i] if own_penalty is None else own_penalty
-    healthy = np.where(form == "P", HEALTHY_MARGIN_DB["P"], HEALTHY_MARGIN_DB["C"])
-    if project.optical_margin_db is not None:
-        healthy = np.full(len(sender), project.optical_margin_db)
-    return {
-        "wavelength_nm": column(sender, "tx_nominal_nm"),
-        "launch_min_dbm": launch,
-        "launch_max_dbm": column(sender, "launch_max_dbm"),
-        "sensitivity_dbm": column(receiver, "sensitivity_dbm"),
-        "overload_dbm": column(receiver, "overload_dbm"),
-        "damage_dbm": column(receiver, "damage_dbm"),
-        "penalty_db": np.where(form == "P", penalty, 0.0),
-        "max_dispersion_ps_nm": np.fmin(
-            column(sender, "max_dispersion_ps_nm"), column(receiver, "max_dispersion_ps_nm")
-        ),
-        "budget_form": form,
-        "channel_limit_db": limit,
-        "margin_basis": np.where((form == "C") & ~np.isnan(limit), CHANNEL, POWER),
-        "healthy_margin_db": healthy,
-        "wanted_overload_margin_db": np.full(len(sender), project.overload_margin_db),
-        "window_overlap": np.asarray(
-            optics.window_overlap(
-                tx_min_nm=numbers(edge_nm(optic, "tx_min_nm") for optic in sender),
-                tx_max_nm=numbers(edge_nm(optic, "tx_max_nm") for optic in sender),
-                rx_min_nm=column(receiver, "rx_min_nm"),
-                rx_max_nm=column(receiver, "rx_max_nm"),
-            )
-        ),
-    }
-
-
-def on_class(
-    optic: Any, classes: tuple[str, ...], catalog: Any
-) -> tuple[float | None, float | None]:
-    """Launch and penalty that the standard gives an optic on the fibers of a link, the worst.
-
-    None where they are the optic's own.
+    Where a power is not known the channel limit stands alone, too.
     """
-    rows = [row for name in classes if (row := catalog.optic_reach.get((optic.part, name)))]
-    launches = [row.launch_min_dbm for row in rows if row.launch_min_dbm is not None]
-    penalties = [row.penalty_db for row in rows if row.penalty_db is not None]
-    return min(launches, default=None), max(penalties, default=None)
+    has_channel = ~np.isnan(inputs["channel_limit_db"])
+    powers = ("launch_min_dbm", "sensitivity_dbm", "penalty_db")
+    has_power = ~np.isnan([inputs[key] for key in powers]).any(axis=0)
+    by_both = has_channel & has_power & (inputs["budget_form"] == FORM_P)
+    return np.where(by_both, BOTH, np.where(has_channel, CHANNEL, POWER))
 
 
-def _channel_limit(optic: Any, classes: tuple[str, ...], catalog: Any) -> float:
-    """Tightest published channel limit of an optic on the fibers of a link [dB], else NaN."""
-    limits = [
-        reach.channel_loss_max_db
-        for name in classes
-        if (reach := catalog.optic_reach.get((optic.part, name))) is not None
-        and reach.channel_loss_max_db is not None
-    ]
-    return min(limits, default=np.nan)
-
-
-def _repair_allowance(long_single: list[bool], project: Project) -> np.ndarray:
-    if project.repair_allowance_db is not None:
-        return np.full(2 * len(long_single), project.repair_allowance_db)
-    return np.repeat(np.where(np.array(long_single, dtype=bool), REPAIR_ALLOWANCE_DB, 0.0), 2)
+def _basis(values: Mapping[str, Any]) -> np.ndarray:
+    """Which of the two limits is the tighter, of equal ones the published channel limit."""
+    by_channel = values["channel_margin_db"] <= values["power_margin_db"]
+    both = np.where(by_channel, CHANNEL, POWER)
+    return np.where(values["limited_by"] == BOTH, both, values["limited_by"])

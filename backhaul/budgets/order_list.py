@@ -324,6 +324,8 @@ class _Counter:
             optics = [self.catalog.optics[row.part] for row in ends]
             if any(optic.strands != 1 for optic in optics) or any(row.by for row in ends):
                 continue
+            if optics[0].part == optics[1].part:
+                continue  # no pair: a finding says so
             first, second = sorted(optics, key=lambda o: -(o.tx_nominal_nm or 0.0))
             sites = [s for row in ends if (s := self.network.places[row.id][0])]
             found[(first.part, second.part)].append(self._place(list(ends), sites))

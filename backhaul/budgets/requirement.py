@@ -1,11 +1,13 @@
 """What an equivalent of a part must meet: limits that the budget needs, each with its reason."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
 
-AT_LEAST, AT_MOST, IS, COVERS, WITHIN = "at least", "at most", "is", "covers", "within"
+from backhaul.figures.influences import AT_LEAST, AT_MOST, Influence
+
+IS, COVERS, WITHIN = "is", "covers", "within"
 #: Decimals at which a figure counts as the same, before a limit is rounded to its safe side.
 _SAME = 6
 
@@ -19,15 +21,24 @@ class Figure(NamedTuple):
 
 
 class Need(NamedTuple):
-    """What one link asks of a figure: a formula over terms of its budget, summed where several."""
+    """What one link asks of a figure: how it moves a margin, over terms of its budget.
 
-    formula: Callable
+    Where several rows are meant, their figures are added up. sharers: figures that share what
+    the margin has to spare.
+    """
+
+    influence: Influence
     figures: Mapping[str, tuple[Figure, ...]]
     values: Mapping[str, float]
+    sharers: int = 1
+
+    def of(self, values: Mapping[str, Any]) -> Any:
+        """The limit over numbers or cells."""
+        return self.influence.limit(values, self.sharers)
 
     @property
     def value(self) -> float:
-        return float(self.formula(**self.values))
+        return float(self.of(self.values))
 
 
 class Demand(NamedTuple):
@@ -46,6 +57,8 @@ class Demand(NamedTuple):
     field: str = ""
     digits: int = 2
     needs: tuple[Need, ...] = ()
+    #: what a standard asks besides, where that is stricter
+    cap: float | None = None
 
     @property
     def met(self) -> bool | None:
@@ -82,6 +95,23 @@ def rounded_down(*, value, digits):
     return np.floor(np.round(value * 10**digits, _SAME)) / 10**digits
 
 
+#: Most digits that a limit is written with.
+_MOST_DIGITS = 4
+
+
+def digits_of(value: Any, digits: int) -> int:
+    """Digits of a limit: enough that our own figure does not fall off it by rounding.
+
+    >>> digits_of(0.35, 2), digits_of(-9.125, 2)
+    (2, 3)
+    """
+    if not isinstance(value, int | float):
+        return digits
+    while digits < _MOST_DIGITS and round(value, digits) != round(value, _SAME):
+        digits += 1
+    return digits
+
+
 def limit_of(
     what: str,
     sense: str,
@@ -92,17 +122,26 @@ def limit_of(
     field: str,
     why: str = "",
     digits: int = 2,
+    cap: float | None = None,
+    least: float | None = None,
 ) -> list[Demand]:
-    """The strictest of what several links ask for; nothing where none asks."""
+    """The strictest of what several links ask for; nothing where none asks.
+
+    cap: what a standard asks besides. least: below this no part can be.
+    """
     needs = [need for need in needs if need.value == need.value]
     if not needs:
         return []
     values = [need.value for need in needs]
+    digits = digits_of(ours, digits)
     if sense == AT_LEAST:
         limit = float(rounded_up(value=max(values), digits=digits))
     else:
         limit = float(rounded_down(value=min(values), digits=digits))
-    return [Demand(what, sense, limit + 0.0, unit, ours, why, field, digits, tuple(needs))]
+        limit = limit if cap is None else min(limit, cap)
+    if least is not None and limit < least:
+        return stated(what, IS, f"met by no part: {limit:g} {unit} would be needed", why=why)
+    return [Demand(what, sense, limit + 0.0, unit, ours, why, field, digits, tuple(needs), cap)]
 
 
 def stated(

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.budgets.optical import CHANNEL
+from backhaul.budgets.optical_shares import Shares
 from backhaul.budgets.orders import is_factory_made
 from backhaul.budgets.requirement import (
     AT_LEAST,
@@ -15,133 +15,38 @@ from backhaul.budgets.requirement import (
     IS,
     WITHIN,
     Demand,
-    Figure,
     Need,
     limit_of,
     stated,
 )
+from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
-from backhaul.figures.terms import arguments
+from backhaul.figures.optical_items import ATTENUATOR
+from backhaul.figures.optical_terms import Direction
 from backhaul.path.equipment import row_key
 from backhaul.path.links import Link
+from backhaul.physics.fiber import COLUMN_REACH_NM
+from backhaul.physics.optics import PAIR_MAX_DB, SPLICE_MAX_DB
 from backhaul.wording import window_text
 
-POWER_FORM = "P"
-_HELD = "other figures as in the book, healthy margin kept"
+_SHARED = "its share of what the healthy margin leaves, all lines of the link at their limits"
+_OVERLOAD = "its share of the distance to overload"
+#: Greatest loss of a mated pair and of a splice [dB], which holds besides (TIA-568.3-D; the splice
+#: from memory).
+_STANDARD_MAX_DB = {"connector": PAIR_MAX_DB, "splice": SPLICE_MAX_DB}
 
 
-def launch_needed_dbm(
-    *, sensitivity_dbm, penalty_db, loss_max_db, repair_allowance_db, healthy_margin_db
-):
-    """Lowest launch that keeps the healthy margin [dBm].
-
-    >>> launch_needed_dbm(sensitivity_dbm=-19.5, penalty_db=3.5, loss_max_db=5.0,
-    ...                   repair_allowance_db=1.0, healthy_margin_db=2.0)
-    -8.0
-    """
-    return sensitivity_dbm + penalty_db + loss_max_db + repair_allowance_db + healthy_margin_db
-
-
-def sensitivity_allowed_dbm(
-    *, launch_min_dbm, penalty_db, loss_max_db, repair_allowance_db, healthy_margin_db
-):
-    """Poorest sensitivity that keeps the healthy margin [dBm].
-
-    >>> sensitivity_allowed_dbm(launch_min_dbm=-8.0, penalty_db=3.5, loss_max_db=5.0,
-    ...                         repair_allowance_db=1.0, healthy_margin_db=2.0)
-    -19.5
-    """
-    return launch_min_dbm - penalty_db - loss_max_db - repair_allowance_db - healthy_margin_db
-
-
-def penalty_allowed_db(
-    *, launch_min_dbm, sensitivity_dbm, loss_max_db, repair_allowance_db, healthy_margin_db
-):
-    """Highest penalty that keeps the healthy margin [dB]."""
-    held = loss_max_db + repair_allowance_db + healthy_margin_db
-    return launch_min_dbm - sensitivity_dbm - held
-
-
-def channel_limit_needed_db(*, loss_max_db, repair_allowance_db, healthy_margin_db):
-    """Lowest channel limit that keeps the healthy margin, budget form C [dB]."""
-    return loss_max_db + repair_allowance_db + healthy_margin_db
-
-
-def channel_limit_to_hold_db(*, loss_max_db):
-    """Lowest channel limit that the loss stays within, budget form P [dB]."""
-    return loss_max_db + 0
-
-
-def launch_allowed_dbm(*, overload_dbm, wanted_overload_margin_db, loss_min_db):
-    """Highest launch that the far receiver stands [dBm]."""
-    return overload_dbm - wanted_overload_margin_db + loss_min_db
-
-
-def overload_needed_dbm(*, launch_max_dbm, wanted_overload_margin_db, loss_min_db):
-    """Lowest overload that stands the far launch [dBm]."""
-    return launch_max_dbm + wanted_overload_margin_db - loss_min_db
-
-
-def dispersion_needed_ps_nm(*, dispersion_ps_nm):
-    """Dispersion that the optic must stand [ps/nm]."""
-    return dispersion_ps_nm + 0
-
-
-def attenuation_allowed_db_per_km(
-    *, attenuation_max_db_per_km, margin_db, healthy_margin_db, length_km
-):
-    """Highest attenuation of a cable that keeps the healthy margin [dB/km].
-
-    length_km: all of this cable on the link.
-
-    >>> attenuation_allowed_db_per_km(attenuation_max_db_per_km=0.5, margin_db=3.0,
-    ...                               healthy_margin_db=2.0, length_km=4.0)
-    0.75
-    """
-    return attenuation_max_db_per_km + (margin_db - healthy_margin_db) / length_km
-
-
-def attenuation_in_limit_db_per_km(
-    *, attenuation_max_db_per_km, channel_limit_db, loss_max_db, length_km
-):
-    """Highest attenuation of a cable that stays within the channel limit [dB/km]."""
-    return attenuation_max_db_per_km + (channel_limit_db - loss_max_db) / length_km
-
-
-def joint_allowed_db(*, each_max_db, margin_db, healthy_margin_db, count):
-    """Highest loss of a joint that keeps the healthy margin [dB]; all its like alike."""
-    return each_max_db + (margin_db - healthy_margin_db) / count
-
-
-def joint_in_limit_db(*, each_max_db, channel_limit_db, loss_max_db, count):
-    """Highest loss of a joint that stays within the channel limit [dB]."""
-    return each_max_db + (channel_limit_db - loss_max_db) / count
-
-
-def need_of(optical: Any, direction: int, formula) -> list[Need]:
-    """A need over the terms of one direction; nothing where a figure is missing."""
-    names = arguments(formula)
-    values = {name: float(optical.values[name][direction]) for name in names}
-    if any(np.isnan(value) for value in values.values()):
-        return []
-    return [Need(formula, {name: (Figure(direction, name),) for name in names}, values)]
-
-
-def optic_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any, Any, Any]]:
-    """Ends of links at which an optic stands: the direction it sends in, row, partner, link."""
-    catalog = evaluation.catalog
-    for index, link in enumerate(evaluation.optical.links):
-        for way, (row, other) in enumerate(
-            ((link.rows[0], link.rows[-1]), (link.rows[-1], link.rows[0]))
-        ):
-            if row.part == part and (row.by or "") == by:
-                yield 2 * index + way, row, catalog.optics[other.part], link
+def optic_ends(evaluation: Any, part: str, by: str) -> Iterator[Direction]:
+    """The directions in which an optic sends; it hears in the opposite one."""
+    for direction in evaluation.optical.directions:
+        if direction.sender.part == part and (direction.sender_row.by or "") == by:
+            yield direction
 
 
 def optic_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
-    """What an equivalent of an optic must meet, other figures as they stand."""
-    record, optical = evaluation.catalog.optics[part], evaluation.optical
-    ends = list(optic_ends(evaluation, part, by))
+    """What an equivalent of an optic must meet, all other lines at their limits."""
+    record = evaluation.catalog.optics[part]
+    sends = list(optic_ends(evaluation, part, by))
     found: list[Demand] = []
     found += stated(
         "rate",
@@ -152,9 +57,8 @@ def optic_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
         "the far optic and both ports run at it",
         "rate_mbps",
     )
-    cages = sorted(
-        {port.form for _, row, _, link in ends if (port := _port(link, row)) is not None}
-    )
+    ports = [_port(direction.link, direction.sender_row) for direction in sends]
+    cages = sorted({port.form for port in ports if port is not None and port.form})
     found += stated(
         "form",
         IS,
@@ -172,8 +76,8 @@ def optic_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     found += stated(
         "fiber", IS, f"{record.fiber_mode}-mode", "", f"{record.fiber_mode}-mode", "", "fiber_mode"
     )
-    found += _windows(record, [partner for _, _, partner, _ in ends])
-    found += _levels(optical, record, [direction for direction, *_ in ends])
+    found += _windows(record, sends, evaluation)
+    found += _levels(evaluation, record, by, sends)
     return found
 
 
@@ -181,184 +85,137 @@ def _port(link: Link, row: Any) -> Any:
     return link.near_port if row is link.rows[0] else link.far_port
 
 
-def _windows(record: Any, partners: list[Any]) -> list[Demand]:
+def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Demand]:
+    """Where it may send and must hear: its budget holds at our own wavelengths only."""
     found: list[Demand] = []
-    low = max((p.rx_min_nm for p in partners if p.rx_min_nm is not None), default=None)
-    high = min((p.rx_max_nm for p in partners if p.rx_max_nm is not None), default=None)
+    partners = [direction.receiver for direction in sends]
+    low = max(_known([record.tx_min_nm, *(p.rx_min_nm for p in partners)]), default=None)
+    high = min(_known([record.tx_max_nm, *(p.rx_max_nm for p in partners)]), default=None)
     if low is not None and high is not None:
-        nominal = f"; loss is read at {record.tx_nominal_nm:g} nm" if record.tx_nominal_nm else ""
         found += stated(
-            "sends",
+            "transmits",
             WITHIN,
             window_text(low, high),
             "",
             window_text(record.tx_min_nm, record.tx_max_nm),
-            f"what its partner hears{nominal}",
+            "its partner receives it; loss and dispersion are read there",
             "tx_min_nm",
         )
-    low = min((p.tx_min_nm for p in partners if p.tx_min_nm is not None), default=None)
-    high = max((p.tx_max_nm for p in partners if p.tx_max_nm is not None), default=None)
+    if record.tx_nominal_nm is not None:
+        near = _nominal_reach_nm(record.tx_nominal_nm, sends, evaluation)
+        limit = f"{record.tx_nominal_nm:g} nm" + (f" ± {near:g} nm" if near else "")
+        found += stated(
+            "nominal wavelength",
+            IS,
+            limit,
+            "",
+            f"{record.tx_nominal_nm:g} nm",
+            "attenuation is read at it",
+            "tx_nominal_nm",
+        )
+    low = min(_known(p.tx_min_nm for p in partners), default=None)
+    high = max(_known(p.tx_max_nm for p in partners), default=None)
     if low is not None and high is not None:
         found += stated(
-            "hears",
+            "receives",
             COVERS,
             window_text(low, high),
             "",
             window_text(record.rx_min_nm, record.rx_max_nm),
-            "what its partner sends",
+            "what its partner transmits",
             "rx_min_nm",
         )
     return found
 
 
-def _levels(optical: Any, record: Any, sends: list[int]) -> list[Demand]:
-    """Launch, sensitivity and the rest; a part hears in the direction opposite to its own."""
-    basis, form = optical.values["margin_basis"], optical.values["budget_form"]
-    by_power = [d for d in sends if basis[d] != CHANNEL]
-    heard = [d ^ 1 for d in sends if basis[d ^ 1] != CHANNEL]
-    by_limit = [d for d in sends if basis[d] == CHANNEL]
+def _known(values: Any) -> list[float]:
+    return [value for value in values if value is not None]
 
-    def needs(directions, formula) -> list[Need]:
-        return [need for d in directions for need in need_of(optical, d, formula)]
 
-    limits = needs(by_limit, channel_limit_needed_db) + needs(
-        [d for d in by_power if not np.isnan(optical.values["channel_limit_db"][d])],
-        channel_limit_to_hold_db,
-    )
-    tightest = min(
-        (
-            float(optical.values["channel_limit_db"][d])
-            for d in sends
-            if not np.isnan(optical.values["channel_limit_db"][d])
-        ),
-        default=None,
-    )
-    penalised = [d for d in heard if form[d] == POWER_FORM]
-    dispersed = [d for direction in sends for d in (direction, direction ^ 1)]
-    stands = record.max_dispersion_ps_nm
+def _nominal_reach_nm(nominal_nm: float, sends: list[Direction], evaluation: Any) -> float:
+    """How far a nominal wavelength may lie from ours with the same attenuation of all glass."""
+    reach = COLUMN_REACH_NM
+    for direction in sends:
+        for row in direction.link.rows[1:-1]:
+            if KINDS[row.kind].is_run and row.measured_db is None:
+                columns = evaluation.catalog.fibers[row.part].max_db_km
+                nearest = min((abs(nominal_nm - nm) for nm in columns), default=reach)
+                reach = min(reach, max(COLUMN_REACH_NM - nearest, 0.0))
+    return reach
 
-    def ours(name: str, directions: list[int], pick, blank: float | None) -> float | None:
-        """Our figure: of the fiber's class where the standard gives it its own."""
-        figures = [float(optical.values[name][d]) for d in directions]
-        return pick((value for value in figures if value == value), default=blank)
 
-    return [
-        *limit_of(
-            "launch, lowest",
-            AT_LEAST,
-            needs(by_power, launch_needed_dbm),
-            unit="dBm",
-            ours=ours("launch_min_dbm", by_power, min, record.launch_min_dbm),
-            field="launch_min_dbm",
-            why=_HELD,
-        ),
-        *limit_of(
-            "launch, highest",
-            AT_MOST,
-            needs(sends, launch_allowed_dbm),
-            unit="dBm",
-            ours=record.launch_max_dbm,
-            field="launch_max_dbm",
-            why="overload of the far receiver",
-        ),
-        *limit_of(
-            "sensitivity",
-            AT_MOST,
-            needs(heard, sensitivity_allowed_dbm),
-            unit="dBm",
-            ours=record.sensitivity_dbm,
-            field="sensitivity_dbm",
-            why=_HELD,
-        ),
-        *limit_of(
-            "overload",
-            AT_LEAST,
-            needs([d ^ 1 for d in sends], overload_needed_dbm),
-            unit="dBm",
-            ours=record.overload_dbm,
-            field="overload_dbm",
-            why="highest launch of the far optic, lowest loss",
-        ),
-        *limit_of(
-            "penalty",
-            AT_MOST,
-            needs(penalised, penalty_allowed_db),
-            unit="dB",
-            ours=ours("penalty_db", penalised, max, record.penalty_db),
-            field="penalty_db",
-            why=_HELD,
-        ),
-        *limit_of(
-            "channel limit, where the maker states one",
-            AT_LEAST,
-            limits,
-            unit="dB",
-            ours=tightest,
-            field="channel_loss_max_db",
-            why="highest loss of its links",
-        ),
-        *(
-            limit_of(
-                "stands dispersion of",
-                AT_LEAST,
-                needs(dispersed, dispersion_needed_ps_nm),
-                unit="ps/nm",
-                ours=stands,
-                field="max_dispersion_ps_nm",
-                why="worst over its wavelength range",
-                digits=1,
+#: Figures of an optic: key of the budget, words, unit, which of our figures counts where they
+#: differ by fiber, reason, digits.
+_FIGURES = (
+    ("launch_min_dbm", "launch, lowest", "dBm", min, _SHARED),
+    ("launch_max_dbm", "launch, highest", "dBm", max, _OVERLOAD),
+    ("sensitivity_dbm", "sensitivity", "dBm", max, _SHARED),
+    ("overload_dbm", "overload", "dBm", min, _OVERLOAD),
+    ("penalty_db", "penalty", "dB", max, _SHARED),
+    ("channel_limit_db", "channel limit, where the maker states one", "dB", min, _SHARED),
+)
+_COLUMNS = {"channel_limit_db": "channel_loss_max_db"}
+
+
+def _levels(evaluation: Any, record: Any, by: str, sends: list[Direction]) -> list[Demand]:
+    """Launch, sensitivity and the rest, each with its share of the margins that it moves."""
+    needs: dict[str, list[Need]] = defaultdict(list)
+    ours: dict[str, list[float]] = defaultdict(list)
+    for _, need in shares_of(evaluation).needs("optics", record.part, by):
+        key = need.influence.input
+        needs[key].append(need)
+        ours[key].append(need.values[key])
+    found: list[Demand] = []
+    for key, what, unit, pick, why in _FIGURES:
+        if needs[key]:
+            found += limit_of(
+                what,
+                needs[key][0].influence.sense,
+                needs[key],
+                unit=unit,
+                ours=pick(ours[key]),
+                field=_COLUMNS.get(key, key),
+                why=why,
+                least=0.0 if unit == "dB" else None,
             )
-            if stands is not None
-            else ()
-        ),
-    ]
+    return [*found, *_dispersion(evaluation, record, sends)]
 
 
-def _shared(evaluation: Any, table: str, part: str, by: str, amount: str):
-    """Rows of a part by direction, with the sum of their lengths or counts."""
-    items = getattr(evaluation.optical, table)
-    groups: dict[int, list[tuple[int, Any]]] = defaultdict(list)
-    for place, subject in enumerate(items["subjects"]):
-        row = subject.row
-        if row.part == part and (row.by or "") == by and row.measured_db is None:
-            groups[int(items["direction"][place])].append((place, row))
-    for direction, rows in groups.items():
-        total = sum(float(items[amount][place]) for place, _ in rows)
-        if total > 0:
-            yield direction, rows, total
+def _dispersion(evaluation: Any, record: Any, sends: list[Direction]) -> list[Demand]:
+    """Dispersion that it must stand where it sends and where it hears; a blank is no limit."""
+    values = evaluation.optical.values["dispersion_ps_nm"]
+    places = {place for d in sends for place in (d.place, d.opposite)}
+    known = [float(values[place]) for place in places if not np.isnan(values[place])]
+    if not known or not max(known):
+        return []
+    stands = record.max_dispersion_ps_nm
+    return stated(
+        "stands dispersion of",
+        AT_LEAST,
+        float(np.ceil(round(max(known) * 10, 6)) / 10),
+        "ps/nm",
+        stands,
+        "worst over its wavelength range; a part without a stated limit: ask",
+        "max_dispersion_ps_nm",
+        digits=1,
+    )
 
 
-def _spread_needs(evaluation, table, part, by, amount, term, formulas) -> list[tuple[int, Need]]:
-    """Needs of a figure that several rows of a link share, by direction."""
-    optical = evaluation.optical
-    items = getattr(optical, table)
-    found = []
-    for direction, rows, total in _shared(evaluation, table, part, by, amount):
-        now = float(items[term][rows[0][0]])
-        for formula in formulas:
-            if "channel_limit_db" in arguments(formula) and (
-                optical.values["margin_basis"][direction] == CHANNEL
-            ):
-                continue
-            values, figures = {}, {}
-            for name in arguments(formula):
-                if name == amount:
-                    values[name] = total
-                    figures[name] = tuple(Figure(direction, name, row.id) for _, row in rows)
-                elif name == term:
-                    values[name] = now
-                    figures[name] = (Figure(direction, name, rows[0][1].id),)
-                else:
-                    values[name] = float(optical.values[name][direction])
-                    figures[name] = (Figure(direction, name),)
-            if not any(np.isnan(value) for value in values.values()):
-                found.append((direction, Need(formula, figures, values)))
-    return found
+#: The shares of the design that was asked for last.
+_KEPT: dict[str, Shares] = {}
+
+
+def shares_of(evaluation: Any) -> Shares:
+    """The shares of a design, worked out once."""
+    kept = _KEPT.get("optical")
+    if kept is None or kept.optical is not evaluation.optical:
+        kept = _KEPT["optical"] = Shares(evaluation.optical)
+    return kept
 
 
 def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     """What an equivalent of a fiber cable or cord must meet."""
-    record, optical = evaluation.catalog.fibers[part], evaluation.optical
+    record = evaluation.catalog.fibers[part]
     found = stated(
         "fiber",
         IS,
@@ -382,25 +239,25 @@ def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     )
     if is_factory_made(record):
         return found
-    formulas = (attenuation_allowed_db_per_km, attenuation_in_limit_db_per_km)
     by_nm: dict[float, list[Need]] = defaultdict(list)
-    ours: dict[float, float] = {}
-    for direction, need in _spread_needs(
-        evaluation, "runs", part, by, "length_km", "attenuation_max_db_per_km", formulas
-    ):
-        nm = float(optical.values["wavelength_nm"][direction])
+    #: what good cable loses at least: below it there is none
+    least: dict[float, float] = {}
+    for moved, need in shares_of(evaluation).needs("fibers", part, by):
+        nm = moved.direction.sender.tx_nominal_nm
         by_nm[nm].append(need)
-        ours[nm] = need.values["attenuation_max_db_per_km"]
+        lowest = evaluation.optical.runs["attenuation_min_db_per_km"][moved.places[0]]
+        least[nm] = float(np.nan_to_num(lowest))
     for nm, needs in sorted(by_nm.items()):
         found += limit_of(
             f"attenuation at {nm:g} nm",
             AT_MOST,
             needs,
             unit="dB/km",
-            ours=ours[nm],
+            ours=needs[0].values["attenuation_max_db_per_km"],
             field=f"max_db_km_{nm:g}",
             digits=3,
-            why=f"what the margin leaves on its links; class {record.fiber_class} holds besides",
+            least=least[nm],
+            why=f"{_SHARED}; class {record.fiber_class} holds besides",
         )
     return found
 
@@ -411,13 +268,12 @@ def strands_used(evaluation: Any, part: str, by: str = "") -> int | None:
     plain: dict[tuple, int] = defaultdict(int)
     highest = 0
     for link in evaluation.optical.links:
-        optics = [evaluation.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
-        needed = max(int(optic.strands or 1) for optic in optics)
+        needed = strands_needed(link, evaluation.catalog)
         for row in link.rows[1:-1]:
             if row.part != part or (row.by or "") != by or not KINDS[row.kind].is_run:
                 continue
             if row.strand:
-                used[row_key(row)].update(row.strand)
+                used[row_key(row)].update(map(strand_name, row.strand))
                 if is_factory_made(evaluation.catalog.fibers[part]):
                     continue  # a cord bears the numbers of the cable behind it
                 highest = max(highest, *(int(s) for s in row.strand if s.isdigit()), 0)
@@ -432,31 +288,40 @@ def joint_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
     record = evaluation.catalog.joints[part]
     polish = "" if record.polish in (None, "none") else f"/{record.polish}"
     family = f"{record.family or ''}{polish}"
-    if record.kind == "splice":
-        found = stated("kind of splice", IS, family, "", family, "", "family")
-    else:
-        found = stated(
+    found = (
+        stated("kind of splice", IS, family, "", family, "", "family")
+        if record.kind == "splice"
+        else stated(
             "family and polish", IS, family, "", family, "mates with its neighbours", "family"
         )
-    if record.kind == "attenuator":
-        return found + stated(
-            "loss", IS, record.max_db, "dB", record.max_db, "keeps overload and margin", "max_db"
-        )
-    needs = _spread_needs(
-        evaluation,
-        "joints",
-        part,
-        by,
-        "count",
-        "each_max_db",
-        (joint_allowed_db, joint_in_limit_db),
     )
-    return found + limit_of(
+    found += stated("made for", IS, record.mode and f"{record.mode}-mode", field="mode")
+    if record.kind == ATTENUATOR:
+        nominal = record.max_db if record.typical_db is None else record.typical_db
+        found += stated("nominal loss", IS, nominal, "dB", nominal, "", "typical_db")
+    needs: dict[str, list[Need]] = defaultdict(list)
+    for _, need in shares_of(evaluation).needs("joints", part, by):
+        needs[need.influence.input].append(need)
+    standard = _STANDARD_MAX_DB.get(record.kind)
+    found += limit_of(
         "loss of each, highest",
         AT_MOST,
-        [need for _, need in needs],
+        needs["each_max_db"],
         unit="dB",
         ours=record.max_db,
         field="max_db",
-        why="what the margin leaves, all of them alike",
+        why=_SHARED + ("" if standard is None else f"; {standard:g} dB by TIA-568.3 at most"),
+        cap=None if standard is None else max(standard, record.max_db),
+        least=0.0,
     )
+    if needs["each_min_db"]:
+        found += limit_of(
+            "loss of each, lowest",
+            AT_LEAST,
+            needs["each_min_db"],
+            unit="dB",
+            ours=needs["each_min_db"][0].values["each_min_db"],
+            field="min_db",
+            why=_OVERLOAD,
+        )
+    return found

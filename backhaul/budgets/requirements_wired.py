@@ -161,7 +161,7 @@ def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]
     if arriving:
         ours = getattr(record, "supply_min_volts", None)
         found += stated(
-            "starts and runs from",
+            "works down to",
             AT_MOST,
             int(10 * min(arriving)) / 10,
             "V",

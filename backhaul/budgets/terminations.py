@@ -44,6 +44,15 @@ def strands_needed(link: Link, catalog: Any) -> int:
     return max(int(optics[row.part].strands or 1) for row in (link.rows[0], link.rows[-1]))
 
 
+def strand_name(strand: str) -> str:
+    """One spelling of a strand: "01" and "1" are the same.
+
+    >>> strand_name("01"), strand_name("A")
+    ('1', 'A')
+    """
+    return str(int(strand)) if strand.isdecimal() else strand
+
+
 def end_faces(link: Link, place: int, catalog: Any) -> tuple[str, str]:
     """What is on both ends of a fiber run; unlike ends lie the way that fits their neighbours."""
     record = catalog.fibers[link.rows[place].part]

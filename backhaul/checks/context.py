@@ -1,5 +1,7 @@
 """What every check reads, and how it words a finding."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from backhaul.budgets.copper import CopperBudget
@@ -30,6 +32,8 @@ class Context(NamedTuple):
     performance: Performance
     placed: tuple[Placed, ...] = ()
     sources: tuple[dict, ...] = ()
+    #: paths that are dark, broken or unfed, each with the finding that says why
+    stops: Mapping[str, Any] = MappingProxyType({})
 
     def site_of(self, row: Segment, *, end: int = 0):
         """The site record where a row begins (0) or ends (1), None if it is not known."""
@@ -80,6 +84,7 @@ def on_row(
     limit: Any = None,
     unit: str | None = None,
     source: str | None = None,
+    direction: int | None = None,
 ) -> Finding:
     """A finding at a cell of a row; `paths` are all that it counts for, the row's own if blank."""
     paths = paths or row.path
@@ -97,6 +102,7 @@ def on_row(
         unit=unit,
         source=source,
         rows=(row.id,),
+        direction=direction,
     )
 
 

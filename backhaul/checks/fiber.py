@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
@@ -125,7 +126,7 @@ def conditioning_cord(context: Context) -> Iterator[Finding]:
                     f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
                     "is there",
                     remedy=_conditioning_remedy(context, optic, needing[0]),
-                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (from memory)",
+                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (to be confirmed)",
                 )
 
 
@@ -265,7 +266,7 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             "or one family",
             value=other.family,
             limit=face.family,
-            source="IEC 61754 families do not intermate (from memory)",
+            source="IEC 61754 families do not intermate (to be confirmed)",
         )
     elif terminations == {"plug"}:
         yield on_link(
@@ -294,26 +295,16 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
 
 
 def strand_label(context: Context) -> Iterator[Finding]:
-    """strand-label: strands that change along a link, serve two links, or do not exist."""
+    """strand-label: a strand of a labelled cable that serves two links, or that does not exist.
+
+    Strands may be renumbered at any joint: each row names the strand of its own cable.
+    """
     users: dict[tuple, dict[str, Link]] = defaultdict(dict)
     for link in context.network.links[OPTICAL]:
-        named = [row for row in _runs(link) if row.strand]
-        for row, before in zip(named[1:], named, strict=False):
-            if set(row.strand) != set(before.strand):
-                yield on_link(
-                    "strand-label",
-                    FAIL,
-                    link,
-                    row,
-                    "strand",
-                    f"strand {'/'.join(row.strand)} here, {'/'.join(before.strand)} before it",
-                    remedy="name the same strands from optic to optic, or mend the patching",
-                )
-        for row in named:
+        for row in _runs(link):
+            names = tuple(dict.fromkeys(strand_name(strand) for strand in row.strand or ()))
             strands = context.catalog.fibers[row.part].strands
-            beyond = [
-                s for s in row.strand if s.isdigit() and strands and not 1 <= int(s) <= strands
-            ]
+            beyond = [s for s in names if s.isdecimal() and strands and not 1 <= int(s) <= strands]
             if beyond:
                 yield on_link(
                     "strand-label",
@@ -326,9 +317,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                     value=int(beyond[0]),
                     limit=strands,
                 )
-            if not row.label:
-                continue
-            for strand in dict.fromkeys(row.strand):
+            for strand in names if row.label else ():
                 other = users[row_key(row)].setdefault(strand, link)
                 if other is not link:
                     yield on_link(

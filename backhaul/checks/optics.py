@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
+from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
@@ -31,7 +32,7 @@ def optics_speed(context: Context) -> Iterator[Finding]:
                 limit=a.rate_mbps,
                 unit="Mb/s",
                 source="IEEE 802.3: 1000BASE-X and 10GBASE-R do not negotiate on fiber "
-                "(from memory)",
+                "(to be confirmed)",
             )
 
 
@@ -79,35 +80,30 @@ def optics_port(context: Context) -> Iterator[Finding]:
 def optics_wavelength(context: Context) -> Iterator[Finding]:
     """optics-wavelength: light of one optic outside the receive window of the other."""
     overlap = context.optical.values["window_overlap"]
-    for index, link in enumerate(context.optical.links):
-        pair = overlap[2 * index : 2 * index + 2]
-        if (pair == OVERLAP_FULL).all():
+    for link in context.optical.links:
+        missed = [d for d in context.optical.of(link) if overlap[d.place] != OVERLAP_FULL]
+        if not missed:
             continue
-        a, b = _optics(context, link)
-        for way, (sender, receiver) in enumerate(((a, b), (b, a))):
-            if pair[way] == OVERLAP_FULL:
-                continue
-            blind = pair[way] == OVERLAP_NONE
-            sent = window_text(sender.tx_min_nm, sender.tx_max_nm)
-            heard = window_text(receiver.rx_min_nm, receiver.rx_max_nm)
-            row = link.rows[0] if way == 0 else link.rows[-1]
-            message = f"{sender.part} sends {sent}, {receiver.part} hears {heard}: " + (
-                "no light is heard" if blind else "part of the range is outside"
-            )
-            yield on_link(
-                "optics-wavelength",
-                FAIL if blind else THIN,
-                link,
-                row,
-                "part",
-                message,
-                remedy=_wavelength_remedy(a, b, context, blind),
-                value=sender.tx_nominal_nm,
-                unit="nm",
-                source="receive window of the optic's standard",
-            )
-            if blind and a.part == b.part:
-                break
+        direction = min(missed, key=lambda d: overlap[d.place])  # no light before part of it
+        sender, receiver = direction.sender, direction.receiver
+        blind = overlap[direction.place] == OVERLAP_NONE
+        sent = window_text(sender.tx_min_nm, sender.tx_max_nm)
+        heard = window_text(receiver.rx_min_nm, receiver.rx_max_nm)
+        both = ", and so the other way" if len(missed) > 1 else ""
+        yield on_link(
+            "optics-wavelength",
+            FAIL if blind else THIN,
+            link,
+            direction.sender_row,
+            "part",
+            f"{sender.part} transmits {sent}, {receiver.part} receives {heard}: "
+            + ("no light is received" if blind else "part of the range is outside")
+            + both,
+            remedy=_wavelength_remedy(*_optics(context, link), context, blind),
+            value=sender.tx_nominal_nm,
+            unit="nm",
+            source="receive window of the optic's standard",
+        )
 
 
 def strand_count(context: Context) -> Iterator[Finding]:
@@ -167,7 +163,9 @@ def strands_taken(context: Context) -> Iterator[Finding]:
         needed = int(max(optic.strands or 1 for optic in _optics(context, link)))
         for row in link.rows[1:-1]:
             if KINDS[row.kind].is_run and row.label:
-                names = row.strand or tuple((link.key, place) for place in range(needed))
+                names = tuple(map(strand_name, row.strand or ())) or tuple(
+                    (link.key, place) for place in range(needed)
+                )
                 taken[row_key(row)].update(dict.fromkeys(names, (link, row)))
     for users in taken.values():
         link, row = list(users.values())[-1]

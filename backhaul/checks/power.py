@@ -306,7 +306,7 @@ def feed_drop(context: Context) -> Iterator[Finding]:
                 value=drop,
                 limit=limit,
                 unit="%",
-                source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
+                source="IEC 60364-5-52:2009 Annex G, informative (to be confirmed)",
             )
 
 

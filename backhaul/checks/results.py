@@ -1,11 +1,13 @@
 """What the budgets and checks found about a design, and the verdicts that follow from it."""
 
-from collections import defaultdict
 from functools import cached_property
 
 from backhaul.checks.context import Context
-from backhaul.findings import FAIL, PASS, THIN, Finding, worst
+from backhaul.findings import FAIL, PASS, Finding, worst
 from backhaul.path.links import Link, LinkUse
+
+#: Checks of whole paths: they name the step that decides, but are no findings of its link.
+PATH_CHECKS = frozenset(("path-rate", "path-availability", "backup-shared"))
 
 
 class Results:
@@ -27,25 +29,42 @@ class Results:
     @cached_property
     def verdict(self) -> str:
         """The worst of all findings."""
-        return worst(finding.severity for finding in self.findings)
+        return worst(finding.verdict for finding in self.findings)
+
+    @cached_property
+    def findings_in(self) -> dict[str, list[Finding]]:
+        """Findings that a verdict counts, by the path in which they do."""
+        found: dict[str, list[Finding]] = {}
+        for finding in self.findings:
+            if finding.verdict != PASS:
+                for path in finding.paths:
+                    found.setdefault(path, []).append(finding)
+        return found
+
+    @cached_property
+    def findings_on(self) -> dict[int, list[Finding]]:
+        """Findings that a verdict counts, by the row's id."""
+        found: dict[int, list[Finding]] = {}
+        for finding in self.findings:
+            if finding.verdict != PASS:
+                for row in finding.rows:
+                    found.setdefault(row, []).append(finding)
+        return found
 
     @cached_property
     def path_verdicts(self) -> dict[str, str]:
         """Verdict of every path."""
-        severities = defaultdict(set)
-        for finding in self.findings:
-            for path in finding.paths:
-                severities[path].add(finding.severity)
-        return {path: worst(severities[path]) for path in self.network.chains}
+        return {
+            path: worst(finding.verdict for finding in self.findings_in.get(path, ()))
+            for path in self.network.chains
+        }
 
     @cached_property
     def row_verdicts(self) -> dict[int, str]:
         """Verdict of every row that is not a pass, by the row's id."""
         verdicts: dict[int, str] = {}
-        for finding in self.findings:
-            if finding.severity in (FAIL, THIN):
-                for row in finding.rows:
-                    verdicts[row] = worst((verdicts.get(row, ""), finding.severity))
+        for row, findings in self.findings_on.items():
+            verdicts[row] = worst(finding.verdict for finding in findings)
         return verdicts
 
     @cached_property
@@ -56,24 +75,37 @@ class Results:
         """
         verdicts: dict[str, dict[int, str]] = {path: {} for path in self.network.chains}
         for finding in self.findings:
-            if finding.severity in (FAIL, THIN):
+            if finding.verdict != PASS:
                 for path in finding.paths:
                     rows = verdicts.setdefault(path, {})
                     for row in finding.rows:
-                        rows[row] = worst((rows.get(row, ""), finding.severity))
+                        rows[row] = worst((rows.get(row, ""), finding.verdict))
         return verdicts
 
     def link_verdict(self, link: Link) -> str:
-        """Verdict of a link: the worst of its rows."""
-        rows = self.row_verdicts
-        return worst(rows[row] for row in link.row_ids if row in rows)
+        """Verdict of a link, whatever path runs over it: the worst of its own findings."""
+        return worst(
+            finding.verdict
+            for row in link.row_ids
+            for finding in self.findings_on.get(row, ())
+            if is_of_link(finding, link)
+        )
 
     def use_verdict(self, use: LinkUse) -> str:
-        """Verdict of a link as one path runs over it."""
-        rows = self.verdicts_in[use.path]
-        return worst(rows[row] for row in use.row_ids if row in rows) if rows else PASS
+        """Verdict of a link as one path runs over it, with what the path asks of it."""
+        return worst(
+            finding.verdict
+            for row in use.row_ids
+            for finding in self.findings_on.get(row, ())
+            if use.path in finding.paths
+        )
 
     @property
     def exit_status(self) -> int:
         """0 where nothing fails, else 1."""
         return 1 if self.verdict == FAIL else 0
+
+
+def is_of_link(finding: Finding, link: Link) -> bool:
+    """Whether a finding is one of the link: it counts in all paths that run over it."""
+    return finding.check not in PATH_CHECKS and set(finding.paths).issuperset(link.paths)

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from backhaul.budgets.cable_sections import mid_span_splices
 from backhaul.budgets.orders import joints_forced
 from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
@@ -157,7 +158,7 @@ def surge(context: Context) -> Iterator[Finding]:
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
-                        source="IEC 61643-21, IEC 62305-4 (from memory)",
+                        source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
                     )
 
 
@@ -231,7 +232,7 @@ def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, floa
 
 
 def fiber_joints(context: Context) -> Iterator[Finding]:
-    """fiber-joints: fewer splices on a link than its order lengths force."""
+    """fiber-joints: fewer splices between reels than the order lengths of a link force."""
     for link in context.network.links[OPTICAL]:
         forced, longest = 0, None
         for row in link.rows[1:-1]:
@@ -242,18 +243,15 @@ def fiber_joints(context: Context) -> Iterator[Finding]:
                 forced += joints
         if not forced:
             continue
-        have = sum(
-            1 if row.count is None else row.count
-            for row in link.rows
-            if KINDS[row.kind].divides_run
-        )
+        have = mid_span_splices(link, context.catalog)
         if have < forced:
             yield on_row(
                 "fiber-joints",
                 THIN,
                 longest,
                 "length_m",
-                f"the order lengths of {longest.part} force {forced} splice(s), {have} on the link",
+                f"the order lengths of {longest.part} force {forced} splice(s), {have} "
+                "between lengths of cable on the link",
                 paths=link.paths,
                 remedy=f"add {forced - have} splice(s), or order one length that holds the run",
                 value=have,

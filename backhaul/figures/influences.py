@@ -7,6 +7,8 @@ wanted. The same line gives the margin with another part's figure in its place.
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+import numpy as np
+
 AT_LEAST, AT_MOST = "at least", "at most"
 
 
@@ -36,14 +38,20 @@ class Influence(NamedTuple):
         """Keys of all figures that the limit rests on."""
         return tuple(key for key in (self.input, self.on, self.wanted, self.times) if key)
 
-    def limit(self, values: Mapping[str, Any]) -> Any:
+    def limit(self, values: Mapping[str, Any], sharers: int = 1) -> Any:
         """The figure at which the margin is just what is wanted: number, array or cell.
 
+        sharers: figures that share what the margin has to spare, so that all of them may be at
+        their limits at once. What is missing is not shared: each alone then makes it up.
+
         >>> loss = Influence("loss_db", "margin_db", -1, "healthy_db", "count")
-        >>> loss.limit({"loss_db": 0.5, "margin_db": 3.0, "healthy_db": 2.0, "count": 4})
-        0.75
+        >>> values = {"loss_db": 0.5, "margin_db": 3.0, "healthy_db": 2.0, "count": 4}
+        >>> loss.limit(values), float(loss.limit(values, sharers=2))
+        (0.75, 0.625)
         """
         spare = values[self.on] - (values[self.wanted] if self.wanted else 0)
+        if sharers > 1:
+            spare = np.where(spare > 0, spare / sharers, spare)
         per_unit = spare / values[self.times] if self.times else spare
         return values[self.input] - per_unit if self.sign > 0 else values[self.input] + per_unit
 

@@ -1,59 +1,136 @@
-"""The lines of an optical budget, in the order in which they are written down."""
+"""An optical link in one direction: its figures, what is judged, what moves its margins."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from backhaul.figures.arrays import number
-from backhaul.figures.terms import PART, ROW, Input, Term
-from backhaul.physics import fiber, optics
-from backhaul.units import M_PER_KM
+from backhaul.design.settings import HEALTHY_MARGIN_DB, REPAIR_ALLOWANCE_DB, REPAIR_RUN_M
+from backhaul.figures.influences import Influence
+from backhaul.figures.judgements import Judgement
+from backhaul.figures.terms import PROJECT, RECEIVER, SENDER, Input, Term
+from backhaul.figures.verdicts import at_most, margin_verdict, optical_margin_verdict
+from backhaul.findings import PASS
+from backhaul.physics import optical_margins, optics
 
-#: Kind of a joint in the catalogue whose loss is wanted.
-ATTENUATOR = "attenuator"
+POWER, CHANNEL, BOTH = "power", "channel", "both"
+FORM_P, FORM_C = "P", "C"
 _G652 = "ITU-T G.652 (11/2016) Appendix I"
 _G957 = "ITU-T G.957 (03/2006) clause 8.3"
+_RULE = "rules of the project"
 
 
-def _length_km(*, length_m):
-    return length_m / M_PER_KM
+class Direction(NamedTuple):
+    """Light of one optic of a link to the other.
+
+    sends_on, hears_on: what the catalogue says of the two optics on the fibers of the link.
+    is_same_class: both are of one class, or the two ends of one bidirectional pair.
+    """
+
+    link: Any
+    #: 0 from the near end of the link, 1 from its far end
+    way: int
+    sender: Any
+    receiver: Any
+    sends_on: tuple[Any, ...]
+    hears_on: tuple[Any, ...]
+    is_same_class: bool
+    #: a single-mode run that is long enough to be dug up
+    has_long_run: bool
+    project: Any
+    FAMILIES = {
+        "sender": "optics",
+        "receiver": "optics",
+        "penalized": "optics",
+        "reach": "optic_reach",
+        "project": "project",
+    }
+
+    @property
+    def sender_row(self) -> Any:
+        return self.link.rows[0 if self.way == 0 else -1]
+
+    @property
+    def receiver_row(self) -> Any:
+        return self.link.rows[-1 if self.way == 0 else 0]
+
+    @property
+    def place(self) -> int:
+        """Where it stands in the arrays over directions."""
+        return 2 * self.link.index + self.way
+
+    @property
+    def opposite(self) -> int:
+        """Where the other direction of its link stands."""
+        return 2 * self.link.index + 1 - self.way
+
+    @property
+    def form(self) -> str:
+        """Form of the published budget of what is heard."""
+        return self.receiver.budget_form or FORM_P
+
+    @property
+    def penalized(self) -> Any:
+        """The optic whose penalty is taken off; None in form C, which holds it already.
+
+        The allocation of a class is that of the transmit direction; between unlike ends it is
+        what the receiver loses.
+        """
+        if self.form != FORM_P:
+            return None
+        return self.sender if self.is_same_class else self.receiver
+
+    @property
+    def reach(self) -> Any:
+        """The tightest published channel limit of the optic on these fibers, None without one."""
+        limited = [row for row in self.sends_on if row.channel_loss_max_db is not None]
+        if not self.is_same_class or not limited:
+            return None
+        return min(limited, key=lambda row: row.channel_loss_max_db)
 
 
-def _run_max_db(*, length_km, attenuation_max_db_per_km, extra_loss_db):
-    loss = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_max_db_per_km)
-    return loss + extra_loss_db
+def _own(rows: tuple[Any, ...], name: str, pick: Callable) -> Any:
+    """The worst figure that the standard gives an optic on these fibers; None where its own."""
+    found = [row for row in rows if getattr(row, name) is not None]
+    return pick(found, key=lambda row: getattr(row, name)) if found else None
 
 
-def _run_min_db(*, length_km, attenuation_min_db_per_km):
-    return optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_min_db_per_km)
+def _launch_row(direction: Direction) -> Any:
+    return _own(direction.sends_on, "launch_min_dbm", min)
 
 
-def _run_mean_db(*, length_km, attenuation_mean_db_per_km, extra_loss_db):
-    loss = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=attenuation_mean_db_per_km)
-    return loss + extra_loss_db
+def _launch_min(direction: Direction) -> float | None:
+    row = _launch_row(direction)
+    return direction.sender.launch_min_dbm if row is None else row.launch_min_dbm
 
 
-def _measured_max_db(*, measured_db, extra_loss_db):
-    return measured_db + extra_loss_db
+def _penalty_row(direction: Direction) -> Any:
+    optic = direction.penalized
+    rows = direction.sends_on if optic is direction.sender else direction.hears_on
+    return _own(rows, "penalty_db", max)
 
 
-def _measured_min_db(*, measured_db):
-    return measured_db + 0
+def _penalty(direction: Direction) -> float | None:
+    if direction.penalized is None:
+        return 0.0
+    row = _penalty_row(direction)
+    return direction.penalized.penalty_db if row is None else row.penalty_db
 
 
-def _measured_variance_db2(*, measured_db):
-    return measured_db * 0
+def _on_class(row_of: Callable[[Direction], Any]) -> Callable[[Direction], str]:
+    def at(direction: Direction) -> str:
+        row = row_of(direction)
+        return "" if row is None else f"on {row.fiber_class}"
+
+    return at
 
 
-def _joint_max_db(*, count, each_max_db):
-    return optics.joints_loss_db(count=count, each_db=each_max_db)
+def _repair(direction: Direction) -> float:
+    return REPAIR_ALLOWANCE_DB if direction.has_long_run else 0.0
 
 
-def _joint_min_db(*, count, each_min_db):
-    return optics.joints_loss_db(count=count, each_db=each_min_db)
-
-
-def _joint_mean_db(*, count, each_mean_db):
-    return optics.joints_loss_db(count=count, each_db=each_mean_db)
+def _where_repaired(direction: Direction) -> str:
+    if direction.has_long_run:
+        return f"single-mode run over {REPAIR_RUN_M:g} m"
+    return f"no single-mode run over {REPAIR_RUN_M:g} m"
 
 
 def _received_min_dbm(*, launch_min_dbm, loss_max_db):
@@ -64,221 +141,71 @@ def _received_max_dbm(*, launch_max_dbm, loss_min_db):
     return optics.received_dbm(launch_dbm=launch_max_dbm, loss_db=loss_min_db)
 
 
-def _statistical_power_margin_db(
-    *, launch_min_dbm, sensitivity_dbm, penalty_db, statistical_loss_db, repair_allowance_db
-):
-    return optics.power_margin_db(
-        launch_min_dbm=launch_min_dbm,
-        sensitivity_dbm=sensitivity_dbm,
-        penalty_db=penalty_db,
-        loss_max_db=statistical_loss_db,
-        repair_allowance_db=repair_allowance_db,
-    )
+def _by_power(*, power_margin_db):
+    return power_margin_db + 0
 
 
-def _statistical_channel_margin_db(*, channel_limit_db, statistical_loss_db, repair_allowance_db):
-    return optics.channel_margin_db(
-        channel_limit_db=channel_limit_db,
-        loss_max_db=statistical_loss_db,
-        repair_allowance_db=repair_allowance_db,
-    )
+def _by_channel(*, channel_margin_db):
+    return channel_margin_db + 0
 
 
-def _helps(*, attenuation_needed_db, attenuator_size_db, margin_db):
-    return optics.attenuator_helps(
-        needed_db=attenuation_needed_db, size_db=attenuator_size_db, margin_db=margin_db
-    )
+def _statistical_loss_db(*, mean_db, variance_db2, loss_max_db):
+    loss = optics.statistical_loss_db(mean_db=mean_db, variance_db2=variance_db2)
+    return optics.bounded_statistical_loss_db(statistical_loss_db=loss, loss_max_db=loss_max_db)
 
 
-def _size(*, attenuation_needed_db):
-    return optics.next_attenuator_db(needed_db=attenuation_needed_db)
+def _statistical_margin_db(*, margin_db, loss_max_db, statistical_loss_db):
+    """The same margin over the statistical loss: both limits fall dB by dB with the loss."""
+    return margin_db + loss_max_db - statistical_loss_db
 
-
-class Run(NamedTuple):
-    """A row of glass in one direction: light of `sender` in a run of `part`."""
-
-    row: Any
-    part: Any
-    sender: Any
-    FAMILIES = {"part": "fibers"}
-
-    @property
-    def is_measured(self) -> bool:
-        return self.row.measured_db is not None
-
-
-class Joint(NamedTuple):
-    """Mated pairs, splices or attenuators of one row."""
-
-    row: Any
-    part: Any
-    FAMILIES = {"part": "joints"}
-
-
-def _attenuation(columns: Mapping[int, float], wavelength_nm: float | None) -> float | None:
-    """Attenuation at a wavelength, None where the columns of a fiber do not give it."""
-    if not columns or wavelength_nm is None:
-        return None
-    ordered = sorted(columns)
-    return float(
-        fiber.attenuation_db_per_km(
-            wavelength_nm=wavelength_nm,
-            column_nm=ordered,
-            column_db_per_km=[columns[nm] for nm in ordered],
-        )
-    )
-
-
-def edge_nm(optic: Any, name: str) -> float | None:
-    """An end of the transmit range; the nominal wavelength where it is blank."""
-    edge = getattr(optic, name)
-    return optic.tx_nominal_nm if edge is None else edge
-
-
-def _dispersion(run: Run) -> float | None:
-    part, optic = run.part, run.sender
-    if part.zero_dispersion_min_nm is None or part.mode != "single":
-        return None
-    return float(
-        fiber.worst_dispersion_ps_per_nm_km(
-            tx_min_nm=number(edge_nm(optic, "tx_min_nm")),
-            tx_max_nm=number(edge_nm(optic, "tx_max_nm")),
-            zero_dispersion_min_nm=part.zero_dispersion_min_nm,
-            zero_dispersion_max_nm=number(part.zero_dispersion_max_nm),
-            dispersion_slope_ps_nm2_km=number(part.dispersion_slope_ps_nm2_km),
-        )
-    )
-
-
-def _at_its_wavelength(run: Run) -> str:
-    nominal = run.sender.tx_nominal_nm
-    return f"at {nominal:g} nm" if nominal else f"at the wavelength of {run.sender.part}"
-
-
-def _of_spectrum(name: str) -> Callable[[Run], float | None]:
-    return lambda run: _attenuation(getattr(run.part, name), run.sender.tx_nominal_nm)
-
-
-def _least_joint_db(joint: Joint) -> float:
-    """An attenuator with a blank is taken at its typical or only figure, others at 0."""
-    return _mean_joint_db(joint) if joint.part.kind == ATTENUATOR else 0.0
-
-
-def _mean_joint_db(joint: Joint) -> float:
-    return joint.part.max_db if joint.part.typical_db is None else joint.part.typical_db
-
-
-#: A fiber row, in one direction.
-RUN_TERMS = (
-    Input("length_m", "Length", "m", ROW, digits=0, none="not given"),
-    Term("length_km", "Length", "km", _length_km, digits=3),
-    Input(
-        "attenuation_max_db_per_km",
-        "Attenuation, highest",
-        "dB/km",
-        PART,
-        _of_spectrum("max_db_km"),
-        at=_at_its_wavelength,
-    ),
-    Input(
-        "attenuation_min_db_per_km",
-        "Attenuation, lowest",
-        "dB/km",
-        PART,
-        _of_spectrum("min_db_km"),
-        at=_at_its_wavelength,
-    ),
-    Input(
-        "attenuation_mean_db_per_km",
-        "Attenuation, mean",
-        "dB/km",
-        PART,
-        _of_spectrum("typical_db_km"),
-        at=_at_its_wavelength,
-    ),
-    Input("measured_db", "Measured loss", "dB", ROW),
-    Input("extra_loss_db", "Further loss", "dB", ROW, blank=0.0),
-    Input(
-        "sigma_db_per_km", "Spread of a section", "dB/km", PART, "sigma_db_km", blank=0.0, digits=3
-    ),
-    Term("glass_km", "Length of the whole link", "km", digits=3),
-    Term("sections", "Sections of cable", digits=0),
-    Input(
-        "dispersion_ps_per_nm_km",
-        "Worst dispersion",
-        "ps/(nm km)",
-        PART,
-        _dispersion,
-        at=lambda run: f"over the range of {run.sender.part}",
-        none="none",
-    ),
-    Term(
-        "loss_max_db",
-        "Loss, highest",
-        "dB",
-        {"length": _run_max_db, "measured": _measured_max_db},
-        by="loss_basis",
-        source=_G652,
-    ),
-    Term(
-        "loss_min_db",
-        "Loss, lowest",
-        "dB",
-        {"length": _run_min_db, "measured": _measured_min_db},
-        by="loss_basis",
-        source=_G652,
-    ),
-    Term(
-        "loss_mean_db",
-        "Loss, mean",
-        "dB",
-        {"length": _run_mean_db, "measured": _measured_max_db},
-        by="loss_basis",
-        source=_G957,
-    ),
-    Term(
-        "variance_db2",
-        "Variance",
-        "dB²",
-        {"length": optics.run_variance_db2, "measured": _measured_variance_db2},
-        by="loss_basis",
-        source=_G957,
-        digits=5,
-    ),
-    Term(
-        "dispersion_ps_nm",
-        "Dispersion",
-        "ps/nm",
-        fiber.run_dispersion_ps_per_nm,
-        source="ITU-T G.652 (11/2016)",
-        digits=1,
-    ),
-)
-
-#: Mated pairs, splices, attenuators.
-JOINT_TERMS = (
-    Input("count", "Count", "", ROW, blank=1, digits=0),
-    Input("each_max_db", "Loss, highest", "dB", PART, "max_db"),
-    Input("each_min_db", "Loss, lowest", "dB", PART, "min_db", blank=_least_joint_db),
-    Input("each_mean_db", "Loss, mean", "dB", PART, "typical_db", blank=_mean_joint_db),
-    Input("sigma_db", "Spread", "dB", PART, blank=0.0, digits=3),
-    Term("loss_max_db", "Loss, highest", "dB", _joint_max_db, source=_G652),
-    Term("loss_min_db", "Loss, lowest", "dB", _joint_min_db, source=_G652),
-    Term("loss_mean_db", "Loss, mean", "dB", _joint_mean_db, source=_G957),
-    Term("variance_db2", "Variance", "dB²", optics.joints_variance_db2, source=_G957, digits=5),
-)
 
 #: The link in one direction.
 DIRECTION_TERMS = (
-    Term("launch_min_dbm", "Launch, lowest", "dBm"),
-    Term("launch_max_dbm", "Launch, highest", "dBm"),
-    Term("sensitivity_dbm", "Sensitivity", "dBm"),
-    Term("overload_dbm", "Overload", "dBm"),
-    Term("penalty_db", "Penalty", "dB"),
-    Term("channel_limit_db", "Channel limit of optic and fiber", "dB"),
-    Term("repair_allowance_db", "Held back for repairs", "dB"),
-    Term("healthy_margin_db", "Healthy margin", "dB"),
-    Term("wanted_overload_margin_db", "Healthy distance to overload", "dB"),
+    # what loss and dispersion are read at: another is another part, no cell to type over
+    Input("wavelength_nm", "Wavelength", "nm", column=lambda d: d.sender.tx_nominal_nm, digits=0),
+    Input(
+        "launch_min_dbm", "Launch, lowest", "dBm", SENDER, _launch_min, at=_on_class(_launch_row)
+    ),
+    Input("launch_max_dbm", "Launch, highest", "dBm", SENDER),
+    Input("sensitivity_dbm", "Sensitivity", "dBm", RECEIVER),
+    Input("overload_dbm", "Overload", "dBm", RECEIVER, none="no limit"),
+    Input("damage_dbm", "Damage", "dBm", column=lambda d: d.receiver.damage_dbm, none="no limit"),
+    Input("penalty_db", "Penalty", "dB", "penalized", _penalty, 0.0, at=_on_class(_penalty_row)),
+    Input(
+        "channel_limit_db",
+        "Channel limit of optic and fiber",
+        "dB",
+        "reach",
+        "channel_loss_max_db",
+        at=lambda direction: f"on {direction.reach.fiber_class}" if direction.reach else "",
+        none="no limit",
+    ),
+    Input(
+        "repair_allowance_db",
+        "Repair allowance",
+        "dB",
+        PROJECT,
+        blank=_repair,
+        at=_where_repaired,
+        source=f"{_RULE}: {REPAIR_ALLOWANCE_DB:g} dB where a run can be dug up",
+    ),
+    Input(
+        "healthy_margin_db",
+        "Healthy margin",
+        "dB",
+        PROJECT,
+        "optical_margin_db",
+        blank=lambda direction: HEALTHY_MARGIN_DB[direction.form],
+        at=lambda direction: f"budget form {direction.form}",
+        source=_RULE,
+    ),
+    Input(
+        "wanted_overload_margin_db",
+        "Healthy distance to overload",
+        "dB",
+        PROJECT,
+        "overload_margin_db",
+    ),
     Term("loss_max_db", "Loss, highest", "dB", total="loss_max_db", source=_G652),
     Term("loss_min_db", "Loss, lowest", "dB", total="loss_min_db", source=_G652),
     Term("mean_db", "Loss, mean", "dB", total="loss_mean_db", source=_G957),
@@ -286,37 +213,129 @@ DIRECTION_TERMS = (
     Term("received_min_dbm", "Received, lowest", "dBm", _received_min_dbm),
     Term("received_max_dbm", "Received, highest", "dBm", _received_max_dbm),
     Term(
+        "power_margin_db",
+        "Margin by power",
+        "dB",
+        {POWER: optics.power_margin_db, BOTH: optics.power_margin_db},
+        by="limited_by",
+        source="IEEE 802.3 Clauses 38, 59; ITU-T G.957 clause 8.2",
+        none="not judged",
+    ),
+    Term(
+        "channel_margin_db",
+        "Margin by channel limit",
+        "dB",
+        {CHANNEL: optics.channel_margin_db, BOTH: optics.channel_margin_db},
+        by="limited_by",
+        source="IEEE 802.3 Clauses 38, 52, 59, 87, 88, 114",
+        none="no limit",
+    ),
+    Term(
         "margin_db",
-        "Margin",
+        "Margin, the tighter",
         "dB",
-        {"power": optics.power_margin_db, "channel": optics.channel_margin_db},
-        by="margin_basis",
-        source="form P: IEEE 802.3 Clauses 38, 59, ITU-T G.957; form C: Clauses 52, 87, 88, 114",
+        {POWER: _by_power, CHANNEL: _by_channel, BOTH: optical_margins.tighter_margin_db},
+        by="limited_by",
+        source="IEEE 802.3 Tables 38-9, 59-11",
     ),
-    Term("overload_margin_db", "Distance to overload", "dB", optics.overload_margin_db),
-    Term("attenuation_needed_db", "Attenuation needed", "dB", optics.attenuation_needed_db),
     Term(
-        "attenuator_size_db",
-        "Attenuator, next size",
+        "overload_margin_db",
+        "Distance to overload",
         "dB",
-        _size,
-        digits=0,
-        source="standard sizes, common practice",
+        optics.overload_margin_db,
+        none="no limit",
     ),
-    Term("attenuator_helps", "Attenuator helps", "", _helps),
     Term(
-        "statistical_loss_db",
-        "Loss, mean + 3 sigma",
+        "attenuation_needed_db",
+        "Attenuation needed",
         "dB",
-        optics.statistical_loss_db,
-        source=_G957,
+        optics.attenuation_needed_db,
+        none="none",
     ),
+    Term("statistical_loss_db", "Loss, mean + 3 sigma", "dB", _statistical_loss_db, source=_G957),
     Term(
         "statistical_margin_db",
         "Margin, mean + 3 sigma",
         "dB",
-        {"power": _statistical_power_margin_db, "channel": _statistical_channel_margin_db},
-        by="margin_basis",
+        _statistical_margin_db,
         source=_G957,
     ),
+    Term(
+        "dispersion_ps_nm",
+        "Dispersion",
+        "ps/nm",
+        total="dispersion_ps_nm",
+        digits=1,
+        source="ITU-T G.652 (08/2024)",
+        none="none",
+    ),
+    Term(
+        "max_dispersion_ps_nm",
+        "Dispersion the optics stand",
+        "ps/nm",
+        digits=1,
+        none="no limit",
+    ),
+)
+#: What each optic stands; the tighter of the two holds.
+DISPERSION_LIMITS = (
+    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", SENDER, digits=1),
+    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", RECEIVER, digits=1),
+)
+
+#: What is judged in each direction. A figure that is missing is a finding of its own.
+JUDGEMENTS = (
+    Judgement(
+        "margin_verdict",
+        "Margin",
+        "optical-margin",
+        optical_margin_verdict,
+        {
+            "margin": "margin_db",
+            "healthy": "healthy_margin_db",
+            "repair_allowance": "repair_allowance_db",
+        },
+        missing=PASS,
+    ),
+    Judgement(
+        "overload_verdict",
+        "Overload",
+        "receiver-overload",
+        margin_verdict,
+        {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"},
+        missing=PASS,
+    ),
+    Judgement(
+        "dispersion_verdict",
+        "Dispersion",
+        "fiber-dispersion",
+        at_most,
+        {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
+        missing=PASS,
+    ),
+)
+MARGIN, OVERLOAD, DISPERSION = JUDGEMENTS
+
+_LIMITS = ("power_margin_db", "channel_margin_db")
+_HEALTHY = "healthy_margin_db"
+_ROOM = ("overload_margin_db", "wanted_overload_margin_db")
+#: What an optic moves in the direction in which it sends, and in the one in which it hears.
+SENDS = (
+    Influence("launch_min_dbm", "power_margin_db", +1, _HEALTHY),
+    Influence("channel_limit_db", "channel_margin_db", +1, _HEALTHY),
+    Influence("launch_max_dbm", _ROOM[0], -1, _ROOM[1]),
+)
+HEARS = (
+    Influence("sensitivity_dbm", "power_margin_db", -1, _HEALTHY),
+    Influence("overload_dbm", _ROOM[0], +1, _ROOM[1]),
+)
+PENALTY = Influence("penalty_db", "power_margin_db", -1, _HEALTHY)
+#: What a run of cable and what joints move, by the length or the count of all alike on the link.
+RUN_INFLUENCES = (
+    *(Influence("attenuation_max_db_per_km", on, -1, _HEALTHY, "length_km") for on in _LIMITS),
+    Influence("attenuation_min_db_per_km", _ROOM[0], +1, _ROOM[1], "length_km"),
+)
+JOINT_INFLUENCES = (
+    *(Influence("each_max_db", on, -1, _HEALTHY, "count") for on in _LIMITS),
+    Influence("each_min_db", _ROOM[0], +1, _ROOM[1], "count"),
 )

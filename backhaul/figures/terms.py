@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.figures.arrays import numbers
+from backhaul.path.ends import Place
 from backhaul.spreadsheet.formula import Cell, written
 
 #: What a cell shows where a figure cannot be had.
@@ -31,7 +32,8 @@ SUBJECT = "subject"
 class Input(NamedTuple):
     """A figure that the design, a part or a rule gives.
 
-    of: where it stands, the field of the subject that holds the record. column: of that record
+    of: where it stands, the field of the subject that holds the record, or a function of the subject
+    that gives its `Place`, None where it has none. column: of that record
     (blank = its key), or a function of the subject where it is read from more than one cell. blank:
     what a blank cell means, a figure or a function of the subject; None where it is not known.
     at: a function of the subject that names which of several figures of one column is meant
@@ -41,7 +43,7 @@ class Input(NamedTuple):
     key: str
     label: str
     unit: str = ""
-    of: str = SUBJECT
+    of: str | Callable[[Any], Place | None] = SUBJECT
     column: str | Callable[[Any], Any] = ""
     blank: Any = None
     at: Callable[[Any], str] | None = None
@@ -49,6 +51,8 @@ class Input(NamedTuple):
     source: str = ""
     #: what it shows where there is no figure
     none: str = "not known"
+    #: label of the yellow cell, where several lines rest on one ("gain" of "Antenna, sending")
+    cell_label: str = ""
 
     formula = None
     by = total = needs = ""
@@ -69,12 +73,26 @@ class Input(NamedTuple):
         """
         if callable(self.column):
             value = self.column(subject)
+        elif callable(self.of):
+            place = self.of(subject)
+            value = None if place is None else place.read()
         else:
             record = getattr(subject, self.of)
             value = None if record is None else getattr(record, self.column or self.key)
         if value is None:
             return self.blank(subject) if callable(self.blank) else self.blank
         return value
+
+    def place(self, subject: Any) -> Place | None:
+        """The cell that it stands in, None where it stands in none."""
+        if callable(self.of):
+            return self.of(subject)
+        record = None if self.of == SUBJECT else getattr(subject, self.of)
+        if record is None:
+            return None
+        column = self.key if callable(self.column) else self.column or self.key
+        family = "" if self.of == ROW else subject.FAMILIES[self.of]
+        return Place(record, column, family)
 
 
 def gather(figures: Sequence["Input | Term"], subjects: Sequence[Any]) -> dict[str, np.ndarray]:
@@ -109,6 +127,8 @@ class Term(NamedTuple):
     needs: str = ""
     source: str = ""
     digits: int = 2
+    #: what it shows where there is no figure
+    none: str = "not known"
 
     def formula_for(self, variant: str = "") -> Callable | None:
         """The formula that holds for a link of this variant."""

@@ -48,3 +48,20 @@ def thin_above(*, value, limit):
     thin
     """
     return np.where(np.round(value, DECIMALS) > np.round(limit, DECIMALS), THIN, PASS)
+
+
+def optical_margin_verdict(*, margin, healthy, repair_allowance):
+    """fail where the loss breaks the limit even without repairs, thin below the healthy margin.
+
+    margin: after the repair allowance is taken off.
+
+    >>> print(optical_margin_verdict(margin=-0.4, healthy=2.0, repair_allowance=1.0))
+    thin
+    >>> print(optical_margin_verdict(margin=-1.4, healthy=2.0, repair_allowance=1.0))
+    fail
+    """
+    return np.where(
+        np.round(margin + repair_allowance, DECIMALS) < 0,
+        FAIL,
+        np.where(np.round(margin, DECIMALS) < np.round(healthy, DECIMALS), THIN, PASS),
+    )

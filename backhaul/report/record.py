@@ -7,12 +7,15 @@ from typing import Any
 from backhaul import __version__
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.radio_extras import hop_extras
+from backhaul.budgets.terminations import strand_name
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
-from backhaul.findings import Finding
+from backhaul.figures.optical_terms import DIRECTION_TERMS
+from backhaul.figures.path_figures import BOTTLENECK, RECORDED
+from backhaul.findings import PASS, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 
@@ -45,6 +48,7 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
 
 def finding_record(finding: Finding) -> dict[str, Any]:
     return {
+        "id": finding.id,
         "check": finding.check,
         "severity": finding.severity,
         "path": finding.path,
@@ -57,6 +61,9 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "limit": finding.limit,
         "unit": finding.unit,
         "source": finding.source,
+        "cause": finding.cause,
+        "accepted": finding.accepted._asdict() if finding.accepted else None,
+        "edits": list(finding.edits),
     }
 
 
@@ -68,22 +75,15 @@ def path_record(evaluation: Results, columns: "_Columns", path: str) -> dict[str
         "path": path,
         "title": row.title if row else None,
         "verdict": evaluation.path_verdicts[path],
-        "rate_up_mbps": _tidy(served.rate_up_mbps),
-        "rate_down_mbps": _tidy(served.rate_down_mbps),
-        "bottleneck_step": _step(served.bottleneck_step),
-        "demand_up_mbps": served.demand_up_mbps,
-        "demand_down_mbps": served.demand_down_mbps,
-        "latency_us": _tidy(served.latency_us),
-        "availability_percent": served.availability_percent,
-        "target_availability_percent": served.target_percent,
-        "backup_paths": list(served.backup),
-        "availability_with_backup_percent": served.with_backup_percent,
+        **{figure.key: figure.recorded(served) for figure in RECORDED},
+        BOTTLENECK.key: _step(served.bottleneck_step),
+        "backup_paths": list(served.backup_paths),
         "branch_of": evaluation.branches.parent.get(path),
         "segments": [
             {
                 "step": _step(segment.step),
                 "kind": segment.kind,
-                "verdict": verdicts.get(segment.id, "pass"),
+                "verdict": verdicts.get(segment.id, PASS),
             }
             for segment in evaluation.network.chains[path].rows
         ],
@@ -188,25 +188,8 @@ class _Columns:
     """Columns of the budgets as plain lists, converted once."""
 
     _OPTICAL = (
-        "wavelength_nm",
-        "launch_min_dbm",
-        "launch_max_dbm",
-        "sensitivity_dbm",
-        "overload_dbm",
-        "loss_max_db",
-        "loss_min_db",
-        "penalty_db",
-        "received_min_dbm",
-        "received_max_dbm",
-        "margin_db",
-        "margin_basis",
-        "overload_margin_db",
-        "attenuator_db",
-        "dispersion_ps_nm",
-        "statistical_loss_db",
-        "statistical_margin_db",
-        "channel_limit_db",
-        "repair_allowance_db",
+        *(figure.key for figure in DIRECTION_TERMS),
+        *("margin_basis", "attenuator_db"),
     )
 
     _STATED = {
@@ -349,7 +332,9 @@ def cable_records(evaluation: Results) -> list[dict[str, Any]]:
                 continue
             key = row_key(row)
             cables.setdefault(key, row)
-            names = row.strand or tuple(f"{link.index}.{n}" for n in range(int(needed)))
+            names = tuple(map(strand_name, row.strand or ())) or tuple(
+                f"{link.index}.{n}" for n in range(int(needed))
+            )
             used.setdefault(key, set()).update(names)
     return [
         {
@@ -372,11 +357,6 @@ def number(value: Any) -> float | None:
         return None
     value = float(value)
     return value if isfinite(value) else None
-
-
-def _tidy(value: float | None) -> float | None:
-    """A rate or delay without the dust of binary fractions."""
-    return None if value is None or value != value else round(float(value), 6)
 
 
 def _step(step: float | None) -> float | int | None:

@@ -54,6 +54,17 @@ def read_csv(
     return None
 
 
+def read_text(path: Path, columns: Sequence[Column] = ()) -> tuple[str, str]:
+    """All text of a CSV that was read before, and its separator; a `sep=` line is left out."""
+    data = read_capped(path, MAX_BYTES)
+    encoding, _ = _encoding(data)
+    head = _head(data, encoding)
+    text = data.decode(encoding)
+    if declared := _SEPARATOR_LINE.match(head):
+        return text[declared.end() :], declared[1]
+    return text, _separator(head, columns)
+
+
 def _read(path: Path, name: str, columns: Sequence[Column], called: str) -> Grid:
     try:
         data = read_capped(path, MAX_BYTES)
@@ -95,9 +106,8 @@ def _encoding(data: bytes) -> tuple[str, str]:
         raise Refused("an empty file", "a row of heads and rows below it")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding = "utf-16"
-    elif b"\0" in data[:4096] and len(data) % 2 == 0:
-        # UTF-16 without its mark: Latin text has a zero in every other byte
-        encoding = "utf-16-le" if data[1:200:2].count(0) > data[0:200:2].count(0) else "utf-16-be"
+    elif guessed := _unmarked_utf_16(data[:400]):
+        encoding = guessed
     else:
         encoding = "utf-8-sig"
     if _is_text(data, encoding):
@@ -106,6 +116,14 @@ def _encoding(data: bytes) -> tuple[str, str]:
         return "cp1252", "not UTF-8; read as Windows-1252"
     needed = "text in UTF-8"
     raise Refused("bytes that are text in no usual encoding", needed, "save it as CSV in UTF-8")
+
+
+def _unmarked_utf_16(start: bytes) -> str | None:
+    """UTF-16 without its mark: Latin text has a zero in every other byte, and only there."""
+    low, high = start[0::2].count(0), start[1::2].count(0)
+    if len(start) < 8 or max(low, high) < 0.4 * len(start) or min(low, high) > 0.1 * len(start):
+        return None
+    return "utf-16-le" if high > low else "utf-16-be"
 
 
 def _is_text(data: bytes, encoding: str) -> bool:

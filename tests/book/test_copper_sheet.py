@@ -1,4 +1,4 @@
-"""Copper and supply: what is typed into Givens must give what an evaluation with it gives.
+"""Copper and supply: what is typed into Inputs must give what an evaluation with it gives.
 
 The reference is our own evaluation of the changed design; a second engine does the recalculation.
 Designs are invented.

@@ -2,26 +2,35 @@
 
 from collections import Counter
 
+from backhaul.book.formula_cells import number_format
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.open_points import alike, few
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.budgets.order_lines import SECTIONS
+from backhaul.budgets.performance import PathPerformance
+from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
+from backhaul.figures.path_figures import (
+    AVAILABILITY,
+    BOTTLENECK,
+    DEMAND,
+    LATENCY,
+    RATE,
+    WAYS,
+    PathFigure,
+)
 from backhaul.findings import FAIL, NOTE, PASS, THIN, worst
-from backhaul.path.links import RADIO
 from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.charts import VerdictBars, verdict_row
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
-from backhaul.wording import rate_text
 
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
 SENTENCES = {
     PASS: "Nothing fails and no margin is thin: the list can be ordered.",
-    THIN: "Nothing fails, but something is thin: order once To settle has been read and accepted.",
-    FAIL: "Something fails: settle what stands first on To settle before anything is bought.",
+    THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
+    FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
 }
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
@@ -29,7 +38,6 @@ MOST_BARS = 24
 MOST_FINDINGS = 4
 #: A page is shrunk no further: 9 points become 7.
 LEAST_SCALE = 0.78
-WHOLE_PERCENT = 100.0
 US_A_MS = 1000.0
 
 
@@ -88,11 +96,11 @@ def _subtitle(plan: Plan) -> str:
 
 def _answer(plan: Plan, sheet: Sheet) -> None:
     parts = dict(plan.path_verdicts.values())
-    loose = worst(finding.severity for finding in plan.evaluation.findings if not finding.paths)
+    loose = worst(finding.verdict for finding in plan.evaluation.findings if not finding.paths)
     word = worst([*parts.values(), loose])
     verdict = _worst_of_paths(list(plan.path_verdicts)) if parts else f'"{word}"'
     if loose != PASS and parts:
-        verdict = f'IF({verdict}="fail","fail","{loose}")' if loose == THIN else f'"{loose}"'
+        verdict = f'IF({verdict}="{FAIL}","{FAIL}","{loose}")' if loose == THIN else f'"{loose}"'
     sheet.blank()
     sheet.row(
         Text("Can it be ordered?", "lead", 2),
@@ -112,8 +120,10 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
         ),
         height=34,
     )
-    counts = Counter(finding.severity for finding in plan.evaluation.findings)
-    words = f"{counts[FAIL]} fail, {counts[THIN]} thin, {counts[NOTE]} notes"
+    counts: Counter[str] = Counter()
+    for group in causes(plan.evaluation.findings):
+        counts[group.severity] += len(group.places)
+    words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),
@@ -162,15 +172,20 @@ def _order(plan: Plan, sheet: Sheet) -> None:
 
 
 def _worst_of_paths(paths: list[str]) -> str:
-    """Over the verdicts of the table below: a range, since a district has too many to name."""
+    """Over the verdicts of the table below: a range, since a district has too many to name.
+
+    The paths that say pass or thin are counted: whatever else stands there, an error too, fails.
+    """
     column = f"{{glance.{_safe(paths[0])}}}:{{glance.{_safe(paths[-1])}}}"
-    counts = [f'COUNTIF({column},"{word}")>0' for word in (FAIL, THIN)]
-    return f'IF({counts[0]},"{FAIL}",IF({counts[1]},"{THIN}","{PASS}"))'
+    passes, thin = (f'COUNTIF({column},"{word}")' for word in (PASS, THIN))
+    return f'IF({passes}={len(paths)},"{PASS}",IF({passes}+{thin}={len(paths)},"{THIN}","{FAIL}"))'
 
 
 def _choose(cell: str, words: dict[str, str]) -> str:
+    """Words for a verdict; for what is none, an error too, those for fail."""
     return (
-        f'IF({cell}="{FAIL}","{words[FAIL]}",IF({cell}="{THIN}","{words[THIN]}","{words[PASS]}"))'
+        f'IF(ISERROR({cell}),"{words[FAIL]}",'
+        f'IF({cell}="{PASS}","{words[PASS]}",IF({cell}="{THIN}","{words[THIN]}","{words[FAIL]}")))'
     )
 
 
@@ -181,13 +196,11 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
     sheet.head(
         "Path",
         Head("Verdict", "head center"),
-        "Up",
-        "Down",
-        "Demand up",
-        "Demand down",
-        Head("Available", "head right"),
-        Head("Delay", "head right"),
-        "Narrowest step, purpose",
+        *(Head(RATE[way].head, "head right") for way in WAYS),
+        *(Head(DEMAND[way].head, "head right") for way in WAYS),
+        Head(AVAILABILITY.head, "head right"),
+        Head(LATENCY.head, "head right"),
+        f"{BOTTLENECK.head}, purpose",
     )
     for path, (key, word) in plan.path_verdicts.items():
         served = plan.evaluation.performance.paths[path]
@@ -198,11 +211,12 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
         if served.bottleneck_step is not None:
             purpose.insert(0, f"step {served.bottleneck_step:g}")
         figures = [
-            _rate(plan, path, "up", served.rate_up_mbps),
-            _rate(plan, path, "down", served.rate_down_mbps),
-            rate_text(round(served.demand_up_mbps, 1)) if served.has_demand else "",
-            rate_text(round(served.demand_down_mbps, 1)) if served.has_demand else "",
-            _available(plan, path, served.availability_percent),
+            *(_figure(plan.path_rates, path, RATE[way], served) for way in WAYS),
+            *(
+                _figure(plan.path_demands, path, DEMAND[way], served) if served.has_demand else ""
+                for way in WAYS
+            ),
+            _available(plan, path, served),
             _delay(served.latency_us),
         ]
         if not served.carries_data:
@@ -222,14 +236,16 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
     return first, sheet.next_row - 1
 
 
-def _available(plan: Plan, path: str, percent: float | None) -> SheetCell | str:
-    """Availability by the hops; words where a path has none."""
+def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
+    """Availability by the hops, as Chain has it; words where a path has none."""
+    percent = served.availability_percent
     if percent is None:
         return ""
-    uses = plan.evaluation.network.uses.get(path, ())
-    if percent == WHOLE_PERCENT and not any(use.link.kind == RADIO for use in uses):
+    key = plan.path_availabilities.get(path)
+    if key is None:
         return Text("no hop", "text right")
-    return Number(percent, format="0.000", unit="%")
+    name = f"glance.{AVAILABILITY.key}.{_safe(path)}"
+    return Calc(name, f"{{{key}}}", float(percent), format="0.000", unit=AVAILABILITY.unit)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:
@@ -247,14 +263,16 @@ def _safe(path: str) -> str:
     return path.replace("{", "(").replace("}", ")")
 
 
-def _rate(plan: Plan, path: str, way: str, rate: float | None) -> SheetCell | str:
-    """Rate of a path as Chain has it, live."""
-    key = plan.path_rates.get((path, way))
-    if key is None or rate is None:
-        return "not known" if rate is None else rate_text(round(rate, 1))
-    return Calc(
-        f"glance.rate.{way}.{_safe(path)}", f"{{{key}}}", float(rate), format="0.0", unit="Mb/s"
-    )
+def _figure(
+    keys: dict[tuple[str, str], str], path: str, figure: PathFigure, served: PathPerformance
+) -> SheetCell | str:
+    """A figure of a path as Chain has it, live; in words where Chain has none."""
+    key, value = keys.get((path, figure.way)), figure.of(served)
+    if key is None or value is None:
+        return Text("none" if served.is_stopped else figure.text(served), "text right")
+    name = f"glance.{figure.key}.{_safe(path)}"
+    shown = number_format(figure.digits)
+    return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
 
 
 def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> None:
@@ -274,27 +292,26 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> N
     columns = sheet.helper("Chart: margins", ("margin", "pass", "thin", "fail"), rows)
     sheet.helper("Verdicts of the margins", ("verdict",), verdicts)
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
-    sheet.heading(f"{heading}, dB, after what is held back")
+    sheet.heading(f"{heading}, dB, after the repair allowance")
     text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
     sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text), rows=chart_rows)
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:
-    findings = [f for f in plan.evaluation.findings if f.severity in (FAIL, THIN)]
-    groups = alike(findings)
-    sheet.heading("First on To settle" if groups else "To settle: nothing")
+    groups = causes(plan.evaluation.findings)
+    sheet.heading("First on Open points" if groups else "Open points: nothing")
     for group in groups[:MOST_FINDINGS]:
-        finding = group[0]
-        paths = few(path for each in group for path in each.paths or (each.path,))
+        finding = group.head
+        paths = few(group.paths)
         sheet.row(
-            Link(finding.check, "To settle"),
-            Verdict(finding.severity),
+            Link(finding.check, "Open points"),
+            Verdict(group.severity),
             Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
             Text(finding.remedy or "", span=2),
         )
     if len(groups) > MOST_FINDINGS:
-        rest = sum(map(len, groups[MOST_FINDINGS:]))
-        sheet.say(f"and {rest} more on To settle", "muted")
+        rest = sum(len(group.places) for group in groups[MOST_FINDINGS:])
+        sheet.say(f"and {rest} more on Open points", "muted")
 
 
 def _cautions(plan: Plan, sheet: Sheet) -> None:

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from backhaul.book.sheets.cable_runs import Run, Use, joint_text, port_text
 from backhaul.budgets.orders import is_cord
-from backhaul.budgets.terminations import strands_needed
+from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
 from backhaul.path.links import OPTICAL
 
@@ -25,7 +25,7 @@ COLOURS = (
     "aqua",
 )
 COLOUR_SOURCE = (
-    "Colours by TIA-598, from memory, twelve strands a tube: other national orders and tube sizes "
+    "Colours by TIA-598, to be confirmed, twelve strands a tube: other national orders and tube sizes "
     "exist, the sheath's print and the maker's data sheet decide."
 )
 PAIR_RULE = (
@@ -78,7 +78,7 @@ def strands_of(evaluation: Any, run: Run) -> list[Strand]:
             continue
         if use.row.strand:
             for name in dict.fromkeys(use.row.strand):
-                named[_plain(name)].append(use)
+                named[strand_name(name)].append(use)
         else:
             needed = strands_needed(use.link, evaluation.catalog)
             loose += [Strand(NOT_NAMED, "", (use,))] * needed
@@ -94,10 +94,6 @@ def strands_of(evaluation: Any, run: Run) -> list[Strand]:
     free = max(total - len(used), 0)
     names = f"{free} more" if free else ""
     return [*used, Strand(names, "")] if free else used
-
-
-def _plain(name: str) -> str:
-    return str(int(name)) if name.isdecimal() else name
 
 
 def counts(strands: list[Strand], total: float | None) -> tuple[int, int | None]:

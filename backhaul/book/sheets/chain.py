@@ -3,16 +3,13 @@
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
-
-from backhaul.book.formula_cells import worst_cell
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_result import PathResult, lay_path_cells
 from backhaul.findings import PASS
-from backhaul.path.links import FEED, LinkUse
-from backhaul.spreadsheet.cells import Calc, Link, Number, SheetCell, Text, Verdict
+from backhaul.path.links import FEED
+from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
-from backhaul.units import PERCENT
 
 _HEAD = (
     "Step",
@@ -21,12 +18,15 @@ _HEAD = (
     "Label",
     "From",
     "To",
-    "Length, m",
-    "Up, Mb/s",
-    "Down, Mb/s",
-    "Verdict",
+    Head("Length, m", "head right"),
+    Head("Up, Mb/s", "head right"),
+    Head("Down, Mb/s", "head right"),
+    Head("Load up", "head right"),
+    Head("Load down", "head right"),
+    Head("Verdict", "head center"),
     "Remark",
 )
+_COLUMNS = (6, 11, 34, 15, 15, 15, 10, 9.5, 9.5, 9, 9.5, 9, 25)
 
 
 def build(plan: Plan) -> Sheet:
@@ -34,10 +34,12 @@ def build(plan: Plan) -> Sheet:
     sheet = Sheet(
         "Chain",
         "Chain",
-        (6, 11, 36, 15, 16, 16, 10, 10, 10, 10, 32),
+        _COLUMNS,
         subtitle="Segments in the order in which the signal meets them. Up runs from the last site "
-        "to the first. The narrowest step is marked.",
+        "to the first. Load is what all paths together send over a link. The verdict of a row is as "
+        "found; those below the rows are live.",
     )
+    lay_path_cells(plan, sheet)
     blocks = []
     for path in plan.evaluation.network.chains:
         first = sheet.next_row
@@ -48,21 +50,21 @@ def build(plan: Plan) -> Sheet:
 
 
 class _Path:
-    """One path: its rows, its rate against its demand, its verdict."""
+    """One path: its rows, then what it delivers."""
 
     def __init__(self, plan: Plan, sheet: Sheet, path: str):
         self.plan, self.sheet, self.path = plan, sheet, path
         self.evaluation = plan.evaluation
-        self.served = plan.evaluation.performance.paths[path]
+        self.result = PathResult(plan, sheet, path)
+        self.served = self.result.served
         self.uses = {row: use for use in plan.evaluation.network.uses[path] for row in use.row_ids}
-        self.prefix = f"chain.{path}".replace("{", "(").replace("}", ")")
-        self.rates: dict[str, list[str]] = {"up": [], "down": []}
+        self.verdicts = plan.evaluation.verdicts_in[path]
 
     def write(self) -> Sequence[int]:
         """The rows of the path; returns those at which a page may begin."""
         row = self.evaluation.design.paths.get(self.path)
         title = f"{self.path}: {row.title}" if row and row.title else self.path
-        anchor = f"{self.prefix}.anchor"
+        anchor = f"{self.result.prefix}.anchor"
         self.plan.anchors[("path", self.path)] = anchor
         self.sheet.blank()
         self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
@@ -72,20 +74,18 @@ class _Path:
         for segment in self.evaluation.network.chains[self.path].rows:
             self._segment(segment, told)
         summary = self.sheet.next_row
-        self._summary()
+        self.result.write()
         return range(first + 1, summary)
 
     def _segment(self, row: Any, told: set[int]) -> None:
         start, end = self.evaluation.network.places[row.id]
         use = self.uses.get(row.id)
-        first = use is not None and id(use) not in told
-        rates: tuple[SheetCell | str, ...] = ("", "")
-        if first and use is not None:
+        figures: list[SheetCell | str] = ["", "", "", ""]
+        if use is not None and id(use) not in told:
             told.add(id(use))
             if use.link.kind != FEED and self.served.carries_data:
-                rates = self._rates(use)
-        narrow = row.step == self.served.bottleneck_step
-        remark = "narrowest" if narrow else (row.note or "")
+                figures = [*self.result.rate_cells(use), *self.result.load_cells(use)]
+        is_lowest = row.step == self.served.bottleneck_step
         kind: SheetCell | str = row.kind
         if use is not None and use.link.key in self.plan.anchors:
             kind = Link(row.kind, self.plan.anchors[use.link.key])
@@ -97,157 +97,7 @@ class _Path:
             start or "",
             end if end and end != start else "",
             Number(row.length_m, format="General") if row.length_m else "",
-            *rates,
-            Verdict(self.evaluation.verdicts_in[self.path].get(row.id, PASS)),
-            remark,
+            *figures,
+            Verdict(self.verdicts.get(row.id, PASS)),
+            "lowest rate" if is_lowest else (row.note or ""),
         )
-
-    def _rates(self, use: LinkUse) -> tuple[SheetCell, SheetCell]:
-        forward, back = self.evaluation.performance.rates[use.link.key]
-        live = self.plan.rates.get(use.link.key)
-        cells = []
-        for way, value, source in (
-            (
-                "up",
-                forward if use.is_reversed else back,
-                (live or ("", ""))[0 if use.is_reversed else 1],
-            ),
-            (
-                "down",
-                back if use.is_reversed else forward,
-                (live or ("", ""))[1 if use.is_reversed else 0],
-            ),
-        ):
-            key = f"{self.prefix}.{use.first_step:g}-{use.last_step:g}.{way}"
-            if np.isnan(value):
-                cells.append(Text("none", "text right", key=key))
-                continue
-            self.rates[way].append(key)
-            cells.append(
-                Calc(key, f"{{{source}}}", float(value), format="0.0")
-                if source
-                else Number(float(value), key=key, format="0.0")
-            )
-        return cells[0], cells[1]
-
-    def _summary(self) -> None:
-        served, parts = self.served, {}
-        if served.carries_data and self.rates["up"]:
-            for way, rate, demand in (
-                ("up", served.rate_up_mbps, served.demand_up_mbps),
-                ("down", served.rate_down_mbps, served.demand_down_mbps),
-            ):
-                parts.update(self._way(way, rate, demand))
-        if served.availability_percent is not None and served.availability_percent < 100:
-            self.sheet.row(
-                Text(
-                    "Share of the year in which it carries its demand"
-                    if served.has_demand
-                    else "Share of the year in which it holds",
-                    span=6,
-                ),
-                "",
-                Number(served.availability_percent, format="0.0000", unit="%", span=2),
-                "",
-                Text(f"target {served.target_percent:g} %", "text small"),
-            )
-        if served.latency_us is not None:
-            self.sheet.row(
-                Text("Delay, one way: fiber, air and radios", span=6),
-                "",
-                Number(served.latency_us, format="0.0", unit="µs", span=2),
-                "",
-                "",
-            )
-        for use in self.evaluation.network.uses[self.path]:
-            if use.link.key in self.plan.link_verdicts:
-                key, word = self.plan.link_verdicts[use.link.key]
-                parts[key] = word
-        stated = self._stated()
-        stated_key = f"{self.prefix}.stated"
-        self.sheet.row(
-            Text("Everything else (To settle)", span=6),
-            "",
-            "",
-            "",
-            Verdict(stated, key=stated_key),
-            "",
-        )
-        parts[stated_key] = stated
-        key = f"{self.prefix}.verdict"
-        cell = worst_cell(key, parts)
-        self.sheet.row(Text(f"Path {self.path}", "strong", 6), "", "", "", cell, "", style="strong")
-        self.plan.path_verdicts[self.path] = (key, cell.value)
-
-    def _way(self, way: str, rate: float | None, demand: float) -> dict[str, str]:
-        """Rate of the path in one direction, and its verdict against the demand."""
-        if rate is None:
-            return {}
-        rate_key, verdict_key = f"{self.prefix}.rate.{way}", f"{self.prefix}.verdict.{way}"
-        self.plan.path_rates[self.path, way] = rate_key
-        formula = "MIN(" + ",".join(f"{{{key}}}" for key in self.rates[way]) + ")"
-        cells: list[SheetCell | str] = [
-            Text(f"Rate {way}, narrowest step", span=6),
-            "",
-            Calc(rate_key, formula, float(rate), format="0.0", unit="Mb/s", span=2),
-        ]
-        found = self._rate_word(way)
-        if self.served.has_demand and found is not None:
-            inputs = self.plan.inputs
-            share = self.evaluation.design.project.rate_headroom_percent
-            needed = inputs.add(
-                f"given.demand.{self.path}.{way}",
-                group="Demand",
-                label=f"{self.path}: demand {way}, branches with it",
-                value=float(demand),
-                unit="Mb/s",
-                source="demand table",
-                where="demand",
-            )
-            headroom = inputs.project(
-                self.evaluation, "rate_headroom_percent", "share of the rate kept free", "%"
-            )
-            text = (
-                f'IF(ROUND({{{needed}}},6)>ROUND({{{rate_key}}},6),"fail",'
-                f"IF(ROUND({{{needed}}},6)>ROUND({{{rate_key}}}*(1-{{{headroom}}}/100),6),"
-                f'"thin","pass"))'
-            )
-            word = _word(demand, rate, share)
-            cells.extend(
-                [
-                    Verdict(word, formula=text, key=verdict_key),
-                    Text(f"demand {demand:g} Mb/s", "text small"),
-                ]
-            )
-            self.sheet.row(*cells)
-            return {verdict_key: word}
-        self.sheet.row(*cells, "", "")
-        return {}
-
-    def _rate_word(self, way: str) -> str | None:
-        return "known" if self.rates[way] else None
-
-    def _stated(self) -> str:
-        """Worst finding on the path that no live cell shows."""
-        from backhaul.findings import worst
-
-        linked = {
-            row
-            for use in self.evaluation.network.uses[self.path]
-            if use.link.key in self.plan.link_verdicts
-            for row in use.link.row_ids
-        }
-        live = {*self.plan.live_checks, "path-rate"}
-        return worst(
-            finding.severity
-            for finding in self.evaluation.findings
-            if self.path in finding.paths
-            and not (finding.check in live and (not finding.rows or linked & set(finding.rows)))
-            and not (finding.rows and set(finding.rows) <= linked)
-        )
-
-
-def _word(demand: float, rate: float, headroom_percent: float) -> str:
-    if round(demand, 6) > round(rate, 6):
-        return "fail"
-    return "thin" if round(demand, 6) > round(rate * (1 - headroom_percent / PERCENT), 6) else PASS

@@ -41,7 +41,6 @@ from backhaul.spreadsheet.formula import Cell
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.units import DECIMALS
 
-LIVE_CHECKS = ("copper-reach", "poe-power", "feed-power", "feed-drop")
 _COLUMNS = (46, *(8.6,) * 12, 11)
 _HEADS = (
     "Copper drop",
@@ -53,7 +52,7 @@ _HEADS = (
     "Rate",
     "Reach",
     "Power",
-    "To settle",
+    "Open points",
     "Drop",
     "Category, ports",
 )
@@ -68,13 +67,12 @@ def build(plan: Plan) -> Sheet | None:
     links = plan.evaluation.network.links[COPPER]
     if not links and not plan.evaluation.power.lines:
         return None
-    plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
         "Copper and supply",
         "Copper and supply",
         _COLUMNS,
         subtitle="Twisted-pair drops with the power that they carry, feeds, loads and sources. "
-        "Change yellow cells on Givens; this sheet follows.",
+        "Change yellow cells on Inputs; this sheet follows.",
     )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):
@@ -258,11 +256,12 @@ class _Drop:
             word = PASS if is_known(self.value("rate_mbps")) else FAIL
             formula = f'IF(ISNUMBER({{{self.key("rate_mbps")}}}),"{PASS}","{FAIL}")'
             reach = Verdict(word, formula=formula, key=key)
-        cells: list[SheetCell] = [reach]
+        cells: list[SheetCell] = [self.plan.judged(self.link, "copper-reach", reach)]
         line = self._line()
         if line is not None:
             judged = {cell.key: cell.value for cell in poe_verdicts(self.wired, line)}
-            cells.append(worst_cell(self.key("poe_verdict"), judged))
+            cell = worst_cell(self.key("poe_verdict"), judged)
+            cells.append(self.plan.judged(self.link, "poe-power", cell))
         else:
             cells.append(Text("–", "text center"))
         stated = self.plan.stated_verdict(self.link)

@@ -4,52 +4,39 @@ from functools import reduce
 from operator import add
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from backhaul.book.formula_cells import NOT_KNOWN, number_format, term_cell
 from backhaul.book.sheets.optical_link import LinkBlock
-from backhaul.book.sheets.shared import NO_LIMIT, Known, any_of, is_known
-from backhaul.budgets.optical import on_class
+from backhaul.book.sheets.shared import any_of, is_known
+from backhaul.budgets.attenuators import NONE_SETTLES, fitted_attenuator, link_sizes
 from backhaul.design.kinds import KINDS
-from backhaul.figures.optical_terms import DIRECTION_TERMS
-from backhaul.figures.terms import Term
-from backhaul.physics.optics import cable_sections
+from backhaul.figures.optical_terms import BOTH, CHANNEL, DIRECTION_TERMS, POWER
+from backhaul.figures.terms import SUBJECT, Input, Term
+from backhaul.physics.optics import OVERLAP_NONE, cable_sections
 from backhaul.spreadsheet.cells import Calc, SheetCell, Text
 from backhaul.spreadsheet.charts import LinesChart
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import M_PER_KM
 
-_EXTRA_TERMS = (
-    Term(
-        "dispersion_ps_nm",
-        "Dispersion",
-        "ps/nm",
-        total="dispersion_ps_nm",
-        digits=1,
-        source="ITU-T G.652 (11/2016)",
-    ),
-    Term("max_dispersion_ps_nm", "Dispersion the optic stands", "ps/nm", digits=1),
-)
-_LIMITS = ("overload_dbm", "channel_limit_db", "max_dispersion_ps_nm")
-#: What follows from a limit: where there is none, so is this.
-_FROM_OVERLOAD = {
-    "overload_margin_db": NO_LIMIT,
-    "attenuation_needed_db": "none",
-    "attenuator_size_db": "none",
-    "attenuator_helps": "none needed",
-}
+#: What follows from light that is heard: without a common wavelength there is none.
 _FROM_LAUNCH = (
     "launch_min_dbm",
     "launch_max_dbm",
     "received_min_dbm",
     "received_max_dbm",
+    "power_margin_db",
+    "channel_margin_db",
     "margin_db",
     "overload_margin_db",
     "attenuation_needed_db",
     "statistical_margin_db",
     "channel_limit_db",
 )
-_ATTENUATOR = ("attenuator_size_db", "attenuator_helps")
-_YES_NO = ("attenuator_helps",)
-_GIVENS = "Givens"
+_NO_OVERLAP = "no overlap"
+#: What stands open where the level is not known, though there is a limit.
+_BY_LEVEL = ("overload_margin_db", "attenuation_needed_db")
+_GIVENS = "Inputs"
 
 
 #: Columns of the two halves: what, both directions, unit, how.
@@ -70,13 +57,20 @@ class Line(NamedTuple):
 
 
 def budget_lines(block: LinkBlock) -> tuple[list[Line], list[Line]]:
-    """All terms of both directions: what goes in, and what comes out."""
+    """All figures of both directions: what goes in, and what comes out."""
     given, found = [_glass(block), _cable_sections(block)], []
-    for term in (*DIRECTION_TERMS, *_EXTRA_TERMS):
+    for figure in DIRECTION_TERMS:
         line = Line(
-            term.label, *(_cell(block, term, way) for way in (0, 1)), term.unit, _how(block, term)
+            figure.label,
+            *(_cell(block, figure, way) for way in (0, 1)),
+            figure.unit,
+            _how(block, figure),
         )
-        (given if line.how == _GIVENS else found).append(line)
+        (given if isinstance(figure, Input) else found).append(line)
+        if figure.key == "margin_db":
+            found.append(_basis(block))
+        if figure.key == "attenuation_needed_db":
+            found.append(attenuator_line(block))
     return given, found
 
 
@@ -129,24 +123,17 @@ def _half_row(lines: list[Line], number: int, spans: tuple[int, ...]) -> list[Sh
     return [cell._replace(span=span) for cell, span in zip(cells, spans, strict=True)]
 
 
-def _how(block: LinkBlock, term: Term) -> str:
-    if not term.source:
-        return _GIVENS if term.formula is None and not term.total else ""
-    forms = {
-        part[len("form P") :].lstrip(": "): part[: len("form P")]
-        for part in term.source.split("; ")
-        if part.startswith("form ")
-    }
-    mine = {f"form {block.value('budget_form', way)}" for way in (0, 1)}
-    named = [f"{form}: {text}" for text, form in forms.items() if form in mine]
-    return ("; ".join(named) or term.source).replace("ITU-T ", "")
+def _how(block: LinkBlock, figure: Input | Term) -> str:
+    if isinstance(figure, Input):
+        return "catalogue" if figure.of == SUBJECT else _GIVENS
+    return figure.source.replace("ITU-T ", "")
 
 
 def _glass(block: LinkBlock) -> Line:
     runs = [row for row in block.items if KINDS[row.kind].is_run]
     if any(row.length_m is None for row in runs):
         return Line(
-            "Length of glass",
+            "Length of fiber",
             Text(NOT_KNOWN, "text right", key=block.glass_km),
             Text(""),
             "km",
@@ -156,7 +143,7 @@ def _glass(block: LinkBlock) -> Line:
     formula = _glass_km([Cell.ref(key) for key in lengths]).text if lengths else "0"
     total = _glass_km([row.length_m for row in runs]) if runs else 0.0
     return Line(
-        "Length of glass",
+        "Length of fiber",
         Calc(block.glass_km, formula, total, format="0.000"),
         Text(""),
         "km",
@@ -170,20 +157,21 @@ def _glass_km(lengths_m: list[Any]) -> Any:
 
 
 def _cable_sections(block: LinkBlock) -> Line:
+    """Mid-span splices and one more, live over the counts of the splices."""
     splices = [row for row in block.items if KINDS[row.kind].divides_run]
-    counts = [
-        block.plan.inputs.row(row, "count", "count", "", value=_count(row)) for row in splices
-    ]
-    total = cable_sections(splices=sum(_count(row) for row in splices))
+    total = float(block.optical.sections[block.link.index])
+    ends = sum(_count(row) for row in splices) + 1 - total
+    keys = [block.joint_count(row) for row in splices]
     formula = "1"
-    if counts:
-        formula = cable_sections(splices=reduce(add, map(Cell.ref, counts))).text
+    if keys:
+        counted = cable_sections(splices=reduce(add, map(Cell.ref, keys)) - ends)
+        formula = np.maximum(counted, 1).text
     return Line(
         "Sections of cable",
         Calc(block.cable_sections, formula, total, format="0"),
         Text(""),
         "",
-        "splices + 1",
+        "splices between reels + 1" + (f"; {ends:g} end a cable" if ends else ""),
     )
 
 
@@ -191,144 +179,87 @@ def _count(row: Any) -> int:
     return 1 if row.count is None else row.count
 
 
-def _cell(block: LinkBlock, term: Term, way: int) -> SheetCell:
-    key, value = block.key(way, term.key), block.value(term.key, way)
-    if term.key in _ATTENUATOR and not is_known(block.value("attenuation_needed_db", way)):
-        value = float("nan")
-    if not is_known(value) and (words := _blank_words(block, term.key, way)):
-        return Text(words, "text right", key=key)
-    if term.total:
-        return _total(block, term, way, value)
-    if term.key == "max_dispersion_ps_nm" and (keys := _dispersion_limits(block)):
-        return Calc(key, any_of("MIN", keys), float(value), format=number_format(term.digits))
-    cell = term_cell(
-        term,
-        value,
-        key_of=lambda k: block.key(way, k),
-        given=_given(block, term.key, way),
-        variant=str(block.value("margin_basis", way)),
-        known=Known(block.optical.values, block.direction(way)),
-    )
-    if term.key in _YES_NO and isinstance(cell, Calc):
-        word = "yes" if bool(value) else "no"
-        return cell._replace(formula=f'IF({cell.formula},"yes","no")', value=word, style="calc")
-    return cell
-
-
-def _blank_words(block: LinkBlock, name: str, way: int) -> str:
-    """What a line says that has no figure because there is no limit, or no common wavelength."""
-    if block.value("window_overlap", way) == 0 and name in _FROM_LAUNCH:
-        return "no overlap"
-    if name in _LIMITS:
-        return NO_LIMIT
-    if name == "dispersion_ps_nm" and not is_known(block.value("max_dispersion_ps_nm", way)):
-        return "none"
-    received = is_known(block.value("received_max_dbm", way))
-    if name in _FROM_OVERLOAD and received and not is_known(block.value("overload_dbm", way)):
-        return _FROM_OVERLOAD[name]
-    if name in _ATTENUATOR and not is_known(block.value("attenuation_needed_db", way)):
-        return NOT_KNOWN
-    return ""
-
-
-def _total(block: LinkBlock, term: Term, way: int, value: Any) -> SheetCell:
-    keys = block.losses.get((way, term.total), [])
-    key = block.key(way, term.key)
+def _cell(block: LinkBlock, figure: Input | Term, way: int) -> SheetCell:
+    key, value = block.key(way, figure.key), block.value(figure.key, way)
     if not is_known(value):
-        return Text(NOT_KNOWN, "text right", key=key)
-    digits = "0.00000" if term.key == "variance_db2" else "0.00"
-    formula = "+".join(f"{{{k}}}" for k in keys) if keys else "0"
-    return Calc(key, formula, float(value), format=digits)
-
-
-def _given(block: LinkBlock, name: str, way: int) -> str | None:
-    inputs, project = block.plan.inputs, block.plan.evaluation.design.project
-    sender, receiver = block.optics[way], block.optics[1 - way]
-    if name in ("launch_min_dbm", "penalty_db"):
-        return _of_class(block, name, way)
-    if name == "launch_max_dbm":
-        return inputs.part("optics", sender, name, "launch, highest", "dBm")
-    if name in ("sensitivity_dbm", "overload_dbm"):
-        return inputs.part("optics", receiver, name, name.partition("_")[0], "dBm")
-    if name == "channel_limit_db":
-        classes = block.optical.classes[block.link.index]
-        return inputs.add(
-            f"given.reach.{sender.part}.{'.'.join(classes)}",
-            group="Parts",
-            label=f"{sender.part}: channel limit on {', '.join(classes)}",
-            value=float(block.value(name, way)),
-            unit="dB",
-            source="catalogs/optic_reach.csv",
-            where="catalogs/optic_reach.csv",
-        )
-    if name == "repair_allowance_db":
-        if project.repair_allowance_db is not None:
-            return inputs.project(block.plan.evaluation, name, "held back for repairs", "dB")
-        return inputs.add(
-            f"given.rule.repair.{block.link.index}",
-            group="Rules",
-            label=f"{block.plan.link_title(block.link)}: held back for repairs",
-            value=float(block.value(name, way)),
-            unit="dB",
-            source="1 dB where a single-mode run is longer than 300 m, else 0",
-        )
-    if name == "healthy_margin_db":
-        return _healthy(block, way)
-    if name == "wanted_overload_margin_db":
-        return inputs.project(
-            block.plan.evaluation, "overload_margin_db", "healthy distance to overload", "dB"
-        )
-    return None
-
-
-def _of_class(block: LinkBlock, name: str, way: int) -> str | None:
-    """Launch of the sender or penalty of the receiver: of the fiber's class, else the optic's."""
-    inputs = block.plan.inputs
-    classes = block.optical.classes[block.link.index]
-    sender, receiver = block.optics[way], block.optics[1 - way]
-    launch = name == "launch_min_dbm"
-    optic, label, unit = (
-        (sender, "launch, lowest", "dBm") if launch else (receiver, "penalty", "dB")
-    )
-    if not launch and block.value("budget_form", way) != "P":
-        return None
-    own = on_class(optic, classes, block.catalog)[0 if launch else 1]
-    if own is None:
-        return inputs.part("optics", optic, name, label, unit)
-    return inputs.part(
-        "optics",
-        optic,
-        name,
-        f"{label}, on {', '.join(classes)}",
-        unit,
-        value=float(own),
-        key=f"{'.'.join(classes)}.{name}",
+        return Text(_blank_words(block, figure, way), "text right", key=key)
+    if figure.total:
+        formula = "+".join(f"{{{k}}}" for k in block.losses.get((way, figure.total), [])) or "0"
+        return Calc(key, formula, float(value), format=number_format(figure.digits))
+    if figure.key == "max_dispersion_ps_nm":
+        formula = any_of("MIN", block.dispersion_limits(way))
+        return Calc(key, formula, float(value), format=number_format(figure.digits))
+    given = None
+    if isinstance(figure, Input):
+        given = block.plan.inputs.of(figure, block.directions[way])
+    return term_cell(
+        figure,
+        value,
+        key_of=lambda name: block.key(way, name),
+        given=given,
+        variant=str(block.value("limited_by", way)),
     )
 
 
-def _dispersion_limits(block: LinkBlock) -> list[str]:
-    """What the optics of both ends stand; the tighter holds."""
-    keys = [
-        block.plan.inputs.part(
-            "optics", optic, "max_dispersion_ps_nm", "dispersion that it stands", "ps/nm"
-        )
-        for optic in block.optics
-    ]
-    return list(dict.fromkeys(key for key in keys if key is not None))
+def _blank_words(block: LinkBlock, figure: Input | Term, way: int) -> str:
+    """What a line says that has no figure: no common wavelength, no limit, not known."""
+    if block.value("window_overlap", way) == OVERLAP_NONE and figure.key in _FROM_LAUNCH:
+        return _NO_OVERLAP
+    if figure.key in _BY_LEVEL and not is_known(block.value("received_max_dbm", way)):
+        return NOT_KNOWN
+    if figure.key in _LIMITED and block.value("limited_by", way) in _LIMITED[figure.key]:
+        return NOT_KNOWN
+    return figure.none
 
 
-def _healthy(block: LinkBlock, way: int) -> str | None:
-    inputs, project = block.plan.inputs, block.plan.evaluation.design.project
-    if project.optical_margin_db is not None:
-        return inputs.project(
-            block.plan.evaluation, "optical_margin_db", "healthy optical margin", "dB"
+#: Margins that are not known, rather than not judged, by what limits the direction.
+_LIMITED = {"power_margin_db": (POWER, BOTH), "channel_margin_db": (CHANNEL, BOTH)}
+
+
+def _basis(block: LinkBlock) -> Line:
+    """Which limit is the tighter, live where both hold."""
+    cells = []
+    for way in (0, 1):
+        word = str(block.value("margin_basis", way))
+        key = block.key(way, "margin_basis")
+        if block.value("limited_by", way) == BOTH and is_known(block.value("margin_db", way)):
+            by_channel, by_power = (
+                Cell.ref(block.key(way, name)) for name in ("channel_margin_db", "power_margin_db")
+            )
+            formula = np.where(by_channel <= by_power, CHANNEL, POWER).text
+            cells.append(Calc(key, formula, word, style="calc text"))
+        else:
+            cells.append(Text(word, "text right", key=key))
+    return Line("Margin is by", *cells, how="the tighter of the two")
+
+
+def attenuator_line(block: LinkBlock) -> Line:
+    """The attenuator to fit in each direction, live: one row counts in both."""
+    needed = [float(block.value("attenuation_needed_db", way)) for way in (0, 1)]
+    margins = [float(block.value("margin_db", way)) for way in (0, 1)]
+    modes = block.optical.modes[block.link.index]
+    sizes = link_sizes(block.link, modes, needed, block.catalog)
+    cells = []
+    for way in (0, 1):
+        key, value = block.key(way, "attenuator_db"), float(block.value("attenuator_db", way))
+        if not is_known(needed[way]):
+            none = "none" if is_known(value) else NOT_KNOWN
+            cells.append(Text(none, "text right", key=key))
+            continue
+        live = sizes if all(map(is_known, margins)) else ()
+        most, least = (
+            Cell(any_of(function, [block.key(w, name) for w in (0, 1) if is_known(known[w])]))
+            for function, name, known in (
+                ("MAX", "attenuation_needed_db", needed),
+                ("MIN", "margin_db", margins),
+            )
         )
-    form = str(block.value("budget_form", way))
-    return inputs.add(
-        f"given.rule.healthy.{form}",
-        group="Rules",
-        label=f"healthy optical margin, budget form {form}",
-        value=float(block.value("healthy_margin_db", way)),
-        unit="dB",
-        source="rules of the project",
-    )
+        formula = fitted_attenuator(
+            needed_db=Cell.ref(block.key(way, "attenuation_needed_db")),
+            most_needed_db=most,
+            least_margin_db=least,
+            sizes=live,
+        ).text
+        shown = value if is_known(value) else NONE_SETTLES
+        cells.append(Calc(key, formula, shown, format="0.##"))
+    return Line("Attenuator to fit", *cells, "dB", "catalogue, both tolerances and directions")

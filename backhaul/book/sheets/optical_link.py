@@ -1,9 +1,11 @@
-"""One optical link on the Light sheet: its keys, its ends, where its rows stand in the arrays."""
+"""One optical link on the Optical links sheet: its keys, its ends, where its rows stand in the arrays."""
 
 from typing import Any
 
 from backhaul.book.plan import Plan
 from backhaul.design.kinds import KINDS
+from backhaul.figures.optical_items import COUNT, Joint
+from backhaul.figures.optical_terms import DISPERSION_LIMITS, Direction
 from backhaul.path.links import Link
 from backhaul.spreadsheet.grid import Sheet
 
@@ -37,6 +39,20 @@ class LinkBlock:
         #: keys of the loss cells of the rows, by direction and term
         self.losses: dict[tuple[int, str], list[str]] = {}
         self.sections: list[int] = []
+
+    @property
+    def directions(self) -> tuple[Direction, Direction]:
+        """From the near end, and from the far end."""
+        return self.optical.of(self.link)
+
+    def joint_count(self, row: Any) -> str | None:
+        """Yellow cell of the count of a joint."""
+        return self.plan.inputs.of(COUNT, Joint(row, self.catalog.joints[row.part]))
+
+    def dispersion_limits(self, way: int) -> list[str]:
+        """Yellow cells of what the optics of both ends stand."""
+        keys = [self.plan.inputs.of(limit, self.directions[way]) for limit in DISPERSION_LIMITS]
+        return list(dict.fromkeys(key for key in keys if key is not None))
 
     @property
     def items(self) -> tuple[Any, ...]:

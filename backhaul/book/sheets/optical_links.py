@@ -1,14 +1,11 @@
-"""Light: every optical link in both directions, line by line, live.
+"""Optical links: every optical link in both directions, line by line, live.
 
 Keys, with `i` the place of the link in `evaluation.optical.links`, `a` towards its far end, `b`
 back: `light.{i}.anchor`, `.sections`, `.stated`, `.verdict`; `light.{i}.{a|b}.{term}` for every
-term of `budgets.optical_terms.DIRECTION_TERMS`, and `.{margin|limit|overload|dispersion}_verdict`;
+term of `figures.optical_terms.DIRECTION_TERMS`, and `.{margin|overload|dispersion}_verdict`;
 `light.{i}.{a|b}.row{segment id}.{term}` for the terms of `RUN_TERMS` or `JOINT_TERMS` in the table.
 A figure that cannot be had is a text cell under the same key.
 """
-
-from collections.abc import Callable
-from typing import NamedTuple
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
 from backhaul.book.plan import Plan
@@ -19,56 +16,16 @@ from backhaul.book.sheets.optical_rows import write_rows
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.shared import is_known
 from backhaul.checks.safety import CAUTIONS, DEFERS
-from backhaul.figures.verdicts import at_most, margin_verdict
-from backhaul.findings import PASS
+from backhaul.figures.judgements import Judgement
+from backhaul.figures.optical_terms import JUDGEMENTS
 from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-LIVE_CHECKS = ("optical-margin", "receiver-overload", "fiber-dispersion")
 _COLUMNS = (5.5, 24, 17.5, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 10, 23)
 
 #: Of a link's heading: with room above it, which at the top of a page costs no row.
 _HEADING_PT = 25.0
-
-
-class Judged(NamedTuple):
-    """A verdict of a direction: the terms that it compares; where one is blank it passes."""
-
-    label: str
-    name: str
-    formula: Callable
-    terms: dict[str, str]
-    blank_passes: bool = True
-
-
-_JUDGED = (
-    Judged(
-        "Margin",
-        "margin_verdict",
-        margin_verdict,
-        {"margin": "margin_db", "healthy": "healthy_margin_db"},
-        blank_passes=False,
-    ),
-    Judged(
-        "Channel limit",
-        "limit_verdict",
-        at_most,
-        {"value": "loss_max_db", "limit": "channel_limit_db"},
-    ),
-    Judged(
-        "Overload",
-        "overload_verdict",
-        margin_verdict,
-        {"margin": "overload_margin_db", "healthy": "wanted_overload_margin_db"},
-    ),
-    Judged(
-        "Dispersion",
-        "dispersion_verdict",
-        at_most,
-        {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
-    ),
-)
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -76,13 +33,12 @@ def build(plan: Plan) -> Sheet | None:
     optical = plan.evaluation.optical
     if not optical.links:
         return None
-    plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
-        "Light",
-        "Light",
+        "Optical links",
+        "Optical links",
         _COLUMNS,
         subtitle="Optical links in both directions: worst, best and statistical case. Losses in "
-        "dB, levels in dBm. Change yellow cells on Givens; this sheet follows. "
+        "dB, levels in dBm. Change yellow cells on Inputs; this sheet follows. "
         "G.… are recommendations of ITU-T.",
     )
     sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
@@ -111,8 +67,11 @@ def _write(block: LinkBlock) -> None:
 def _verdicts(block: LinkBlock) -> list[Line]:
     parts: dict[str, str] = {}
     lines = []
-    for judged in _JUDGED:
-        cells = [_verdict(block, judged, way) for way in (0, 1)]
+    for judged in JUDGEMENTS:
+        cells = [
+            block.plan.judged(block.link, judged.check, _verdict(block, judged, way), direction=way)
+            for way in (0, 1)
+        ]
         parts.update((cell.key, cell.value) for cell in cells if isinstance(cell, Verdict))
         lines.append(Line(f"{judged.label}: verdict", *cells))
     stated = block.plan.stated_verdict(block.link)
@@ -120,7 +79,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     parts[stated_key] = stated
     lines.append(
         Line(
-            "Everything else (To settle)",
+            "Everything else (Open points)",
             Verdict(stated, key=stated_key),
             Text(""),
             how="ports, strands: as found",
@@ -132,18 +91,14 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
 
 
-def _verdict(block: LinkBlock, judged: Judged, way: int) -> Verdict | Text:
+def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:
+    """The live word; where a figure is missing a finding says so, and it is stated below."""
     key = block.key(way, judged.name)
-    now = {name: float(block.value(term, way)) for name, term in judged.terms.items()}
-    blank = not all(map(is_known, now.values()))
-    no_overlap = block.value("window_overlap", way) == 0  # a finding of its own
-    by_channel = judged.name == "limit_verdict" and block.value("margin_basis", way) == "channel"
-    if blank and no_overlap:
-        return Text("no overlap", "text right", key=key)
-    if by_channel or (blank and judged.blank_passes):
-        return Verdict(PASS, key=key)
-    refs = {name: block.key(way, term) for name, term in judged.terms.items()}
-    return verdict_cell(judged.formula, key, refs, now)
+    now = {name: float(block.value(term, way)) for name, term in judged.of.items()}
+    if not all(map(is_known, now.values())):
+        return Text("not judged", "text right", key=key)
+    refs = {name: block.key(way, term) for name, term in judged.of.items()}
+    return verdict_cell(judged.word, key, refs, now)
 
 
 def _leave_margins(block: LinkBlock) -> None:

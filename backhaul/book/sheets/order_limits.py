@@ -20,7 +20,7 @@ _PORTS = "ports "
 
 
 def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
-    """The section: a sentence and the figures of each part, live over Light where it can be."""
+    """The section: a sentence and the figures of each part, live over Optical links where it can be."""
     sheet.heading("What an equivalent must meet")
     sheet.say(
         "Limits that the budgets need, so that an offer can be judged: each holds with all other "
@@ -74,7 +74,7 @@ def _phrase(demand: Demand) -> str:
 
 
 def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> list[Content]:
-    light = "optical-margin" in plan.live_checks
+    light = plan.is_live("optical-margin")
     limit = limit_cell(demand if light else demand._replace(needs=()), f"{key}.limit")
     shown = number_format(demand.digits)
     if demand.ours is None:

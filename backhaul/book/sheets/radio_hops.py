@@ -1,4 +1,4 @@
-"""Air: every hop: result, ends, clearance, budget and modes of both directions, live.
+"""Radio hops: every hop: result, ends, clearance, budget and modes of both directions, live.
 
 Keys, with `i` the place of the hop in `evaluation.radio.links`, `a` the near end and what it
 sends, `b` the far end:
@@ -39,14 +39,6 @@ from backhaul.path.links import RADIO
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-LIVE_CHECKS = (
-    "radio-margin",
-    "radio-availability",
-    "radio-overload",
-    "radio-clearance",
-    "radio-eirp",
-    "radio-reflection",
-)
 _COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
@@ -59,13 +51,12 @@ def build(plan: Plan) -> Sheet | None:
     links = plan.evaluation.network.links[RADIO]
     if not links:
         return None
-    plan.live_checks.update(LIVE_CHECKS)
     sheet = Sheet(
-        "Air",
-        "Air",
+        "Radio hops",
+        "Radio hops",
         _COLUMNS,
         subtitle="Hops in both directions. Levels in dBm, losses in dB. Change yellow cells on "
-        "Givens; this sheet follows. P.… and F.… are recommendations of ITU-R.",
+        "Inputs; this sheet follows. P.… and F.… are recommendations of ITU-R.",
     )
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
@@ -140,7 +131,7 @@ class _Result:
             ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
-            ("Margin, toughest mode", "best_margin_db", "dB", ""),
+            ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
         self._limits(summaries)
@@ -164,10 +155,10 @@ class _Result:
                 for way in (0, 1)
             ),
             "dB",
-            "Givens",
+            "Inputs",
         )
         block.pair(
-            "Availability, toughest mode",
+            "Availability, most robust mode",
             *(summary["best_availability_percent"] for summary in summaries),
             "%",
             "by rain and multipath alone",
@@ -181,7 +172,7 @@ class _Result:
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
-            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Givens"
+            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
         )
         limit = Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00")
         block.pair("Reflection that needs no remedy", limit, "", "dB", "rules of the project")
@@ -195,11 +186,11 @@ class _Result:
         rules = [rule for rule in judge(context, block.direction(way)) if rule.gain_ok]
         rules = [rule for rule in rules if is_known(rule.limit_dbm)]
         if not rules:
-            return Text("no band", "text right", key=key), "see To settle"
+            return Text("no band", "text right", key=key), "see Open points"
         best = max(rules, key=lambda rule: rule.limit_dbm)
         if best.rule == LICENCE:
             given = block.plan.inputs.row(block.row, "eirp_limit_dbm", "EIRP allowed", "dBm")
-            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Givens"
+            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Inputs"
         if np.isinf(best.limit_dbm):
             return Text(NO_LIMIT, "text right", key=key), best.rule
         return Number(best.limit_dbm, key=key, format="0.00"), f"{best.rule}, value"
@@ -216,27 +207,31 @@ class _Result:
 
     def _verdicts(self) -> None:
         block = self.block
-        for label, judged, how in (
-            ("Margin", self._margin, "thin below the healthy margin"),
-            ("Availability", self._availability, "of the toughest mode"),
-            ("Overload", self._overload, ""),
-            ("EIRP", self._eirp, "in the strongest mode"),
+        for label, check, judged, how in (
+            ("Margin", "radio-margin", self._margin, "thin below the healthy margin"),
+            ("Availability", "radio-availability", self._availability, "of the most robust mode"),
+            ("Overload", "radio-overload", self._overload, ""),
+            ("EIRP", "radio-eirp", self._eirp, "in the strongest mode"),
         ):
-            cells = [self._note(judged(way)) for way in (0, 1)]
+            cells = [self._note(judged(way), check, way) for way in (0, 1)]
             block.pair(f"{label}: verdict", *cells, "", how)
         block.pair(
-            "Clearance: verdict", self._note(clearance_cell(block)), "", "", "under Path, below"
+            "Clearance: verdict",
+            self._note(clearance_cell(block), "radio-clearance"),
+            "",
+            "",
+            "under Path, below",
         )
         block.pair(
             "Reflection: verdict",
-            self._note(self._reflection()),
+            self._note(self._reflection(), "radio-reflection"),
             "",
             "",
             f"thin above {REFLECTION_DB:g} dB",
         )
         stated = block.plan.stated_verdict(block.link)
         block.pair(
-            "Everything else (To settle)",
+            "Everything else (Open points)",
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
@@ -246,8 +241,10 @@ class _Result:
         block.sheet.row(Text("Hop", "strong", 2), cell)
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
 
-    def _note(self, cell: Verdict) -> Verdict:
+    def _note(self, cell: Verdict, check: str = "", way: int | None = None) -> Verdict:
         self.parts[cell.key] = cell.value
+        if check:
+            self.block.plan.judged(self.block.link, check, cell, direction=way)
         return cell
 
     def _margin(self, way: int) -> Verdict:

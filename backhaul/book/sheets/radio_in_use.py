@@ -3,13 +3,15 @@
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.sheets.path_loads import target_given
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.radio_modes import Direction, mode_span
-from backhaul.book.sheets.shared import is_known, safe
-from backhaul.design.model import Design
+from backhaul.book.sheets.shared import is_known
+from backhaul.budgets.hop_rates import target_percent
 from backhaul.physics.availability import hop_target_percent
-from backhaul.spreadsheet.cells import Calc, SheetCell, Text
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
+from backhaul.units import DECIMALS
 
 
 def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:
@@ -50,8 +52,11 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
         ),
         "rate_at_target_mbps": Calc(
             block.end(way, "rate_at_target_mbps"),
-            f"IF(MAX({held})>0,INDEX({user},{{{key}}}),0)",
-            direction.user[place] if direction.reached else 0.0,
+            f"IF(OR(MAX({held})>0,AND(ROUND(INDEX({margins},{{{key}}}),{DECIMALS})>=0,"
+            f"ROUND(INDEX({available},{{{key}}}),{DECIMALS})>="
+            f"ROUND({{{block.end(way, 'target_percent')}}},{DECIMALS}))),"
+            f"INDEX({user},{{{key}}}),0)",
+            float(block.performance.user_rate_mbps[block.direction(way)]),
             format="0.0",
         ),
         "best_margin_db": Calc(
@@ -75,26 +80,11 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
 
 def target_cell(block: HopBlock, way: int) -> SheetCell:
     """Availability that the hop must reach: the strictest of its paths, shared over their hops."""
-    design: Design = block.evaluation.design
     uses = block.evaluation.network.uses
     wanted: dict[tuple[str, int], None] = {}
     for path in block.link.paths:
         hops = sum(1 for use in uses[path] if use.link.kind == block.link.kind)
-        row = design.paths.get(path)
-        if row is not None and row.availability_percent is not None:
-            given = block.plan.inputs.add(
-                f"given.path.{safe(path)}.availability_percent",
-                group="Project",
-                label=f"{path}: availability wanted",
-                value=row.availability_percent,
-                unit="%",
-                source=row.at("availability_percent"),
-                where=row.at("availability_percent"),
-            )
-        else:
-            given = block.plan.inputs.project(
-                block.evaluation, "availability_percent", "availability wanted of a path", "%"
-            )
+        given = target_given(block.plan, path)
         wanted.setdefault((given, hops))
     parts = [
         hop_target_percent(path_target_percent=Cell.ref(given), hops=hops).text
@@ -102,4 +92,15 @@ def target_cell(block: HopBlock, way: int) -> SheetCell:
     ]
     formula = parts[0] if len(parts) == 1 else f"MAX({','.join(parts)})"
     value = float(block.performance.target_percent[block.direction(way)])
+    equal = max(
+        float(
+            hop_target_percent(
+                path_target_percent=target_percent(path, block.evaluation.design),
+                hops=sum(1 for use in uses[path] if use.link.kind == block.link.kind),
+            )
+        )
+        for path in block.link.paths
+    )
+    if round(value - equal, DECIMALS):  # shared anew, since a hop of the path misses its share
+        return Number(value, key=block.end(way, "target_percent"), format="0.0000")
     return Calc(block.end(way, "target_percent"), formula, value, format="0.0000")

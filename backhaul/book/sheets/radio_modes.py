@@ -10,9 +10,16 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format
+from backhaul.book.sheets.path_loads import lay_loads, load_key
 from backhaul.book.sheets.radio_budget import typed_power
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import is_known, safe
+from backhaul.budgets.hop_rates import (
+    LEAST_SHARE_PERCENT,
+    MOST_SHARE_PERCENT,
+    share_by_load_percent,
+)
+from backhaul.budgets.performance import along
 from backhaul.figures.radio_terms import MODE_TERMS
 from backhaul.figures.terms import Term, arguments
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
@@ -47,7 +54,7 @@ _FORMATS = {
     "user_rate_mbps": "0.0",
     "held_mbps": "0.0",
 }
-IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "toughest", "no"
+IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "most robust", "no"
 
 
 def held_mbps(*, margin_db, healthy_margin_db, availability_percent, target_percent, rate_mbps):
@@ -176,7 +183,7 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
         Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
         "",
         "",
-        "Givens; of both ways in TDD",
+        "Inputs; of both ways in TDD",
     )
     block.pair("Share of the time", cell, "", "", how)
 
@@ -193,36 +200,27 @@ def _time_share(block, way: int, direction: Direction, efficiency: float) -> tup
             row, "up_share_percent", "share of the time that runs up", "%"
         )
         share = row.up_share_percent / PERCENT
-        how = "Givens"
+        how = "Inputs"
     else:
-        up = _share_up(block)
-        how = "in proportion to the demand"
-        if not any(block.evaluation.performance.load.get(block.link.key, (0.0, 0.0))):
-            how = "even, since nothing tells"
-        given = block.plan.inputs.add(
-            f"given.up_share.{block.index}",
-            group="Rules",
-            label=f"{block.plan.link_title(block.link)}: share of the time that runs up",
-            value=up * PERCENT,
-            unit="%",
-            source=how,
-        )
-        how, share = f"Givens: {how}", up
+        return _share_by_load(block, up_runs=up_runs)
     if up_runs:
         return share, f"{{{given}}}/{PERCENT:g}", how
     return 1 - share, f"1-{{{given}}}/{PERCENT:g}", how
 
 
-def _share_up(block: HopBlock) -> float:
-    """Share of the time that runs up, read from the rates that were computed."""
-    is_reversed = block.link.uses[0].is_reversed
-    way = 0 if is_reversed else 1
-    for place in block.modes(way):
-        radio = block.hops.radios[block.index][way]
-        on_air = float(block.radio.modes["rate_mbps"][place]) * (radio.mac_efficiency or 1.0)
-        if on_air > 0:
-            return float(block.performance.mode_user_rate_mbps[place]) / on_air
-    return 0.5
+def _share_by_load(block: HopBlock, *, up_runs: bool) -> tuple[float, str, str]:
+    """In proportion to what runs over the hop, as far as radios offer it."""
+    use = block.link.uses[0]
+    load = block.evaluation.performance.traffic.on(block.link)
+    up = float(share_by_load_percent(*load.along(use))) / PERCENT
+    share = up if up_runs else 1 - up
+    if not any(load):
+        return share, "", "even: no demand tells"
+    lay_loads(block.plan, block.sheet)
+    keys = along((load_key(block.link, 0), load_key(block.link, 1)), use)
+    text = share_by_load_percent(*map(Cell.ref, keys)).text
+    how = f"by demand, {LEAST_SHARE_PERCENT:g} to {MOST_SHARE_PERCENT:g} %"
+    return share, f"({text})/{PERCENT:g}" if up_runs else f"1-({text})/{PERCENT:g}", how
 
 
 def _mode_row(block, way: int, direction: Direction, number: int, place: int) -> list[SheetCell]:

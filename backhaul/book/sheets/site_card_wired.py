@@ -103,7 +103,7 @@ def _highest(card: Card, line: Line, prefix: str) -> SheetCell | None:
             "highest voltage of a PoE source",
             POE_MAX_V,
             "V",
-            "IEEE 802.3 Clauses 33, 145 (from memory)",
+            "IEEE 802.3 Clauses 33, 145 (to be confirmed)",
         )
         return Calc(key, f"{{{given}}}", POE_MAX_V, format="0.0")
     nominal = line.values["nominal_v"]
@@ -114,7 +114,7 @@ def _highest(card: Card, line: Line, prefix: str) -> SheetCell | None:
         "mains voltage about its nominal",
         MAINS_BAND_PERCENT,
         "%",
-        "EN 50160 (from memory)",
+        "EN 50160 (to be confirmed)",
     )
     return card.computed(
         line.link,

@@ -43,11 +43,11 @@ _ROWS = (
     "short_circuit_a",
 )
 _HOW = {
-    "source_v": "Givens: lowest, where it is stated",
-    "nominal_v": "Givens",
+    "source_v": "Inputs: lowest, where it is stated",
+    "nominal_v": "Inputs",
     "loop_ohm": "rows below",
     "loop_reactance_ohm": "rows below",
-    "power_factor": "lowest of the loads, Givens",
+    "power_factor": "lowest of the loads, Inputs",
     "load_w": "loads below",
     "source_w": "load and what the line loses",
     "drop_percent": "nominal voltages",
@@ -77,11 +77,11 @@ _VERDICTS = (
     ),
     Judged(
         "Drop: verdict",
-        "thin above the healthy drop, IEC 60364-5-52 Annex G (from memory)",
+        "thin above the healthy drop, IEC 60364-5-52 Annex G (to be confirmed)",
         "drop_verdict",
     ),
     Judged("Source: verdict", "all feeds of the source; it counts for its first feed", "source"),
-    Judged("Everything else (To settle)", "as found", "stated"),
+    Judged("Everything else (Open points)", "as found", "stated"),
 )
 
 
@@ -154,9 +154,9 @@ class _Feeds:
             "Load starts at",
             [self._least(line) for line in self.lines],
             "V",
-            "the highest of its loads, Givens",
+            "the highest of its loads, Inputs",
         )
-        self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", "Givens")
+        self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", "Inputs")
         for judged in _VERDICTS:
             cells = [self._judge(judged.name, place) for place in range(len(self.lines))]
             self._row(judged.label, cells, "", judged.how)
@@ -218,7 +218,8 @@ class _Feeds:
             if found is None:
                 return Text("–", "text center")
             self.parts[place][found[0]] = found[1]
-            return Verdict(found[1], formula=f"{{{found[0]}}}")
+            cell = Verdict(found[1], formula=f"{{{found[0]}}}")
+            return wired.plan.judged(line.link, "feed-power", cell)
         if name == "kind_verdict":
             cell = Verdict(_kind_verdict(line), key=wired.key(line, name))
         elif name == "power_verdict":
@@ -230,7 +231,8 @@ class _Feeds:
         else:
             cell = Verdict(wired.plan.stated_verdict(line.link), key=wired.key(line, "stated"))
         self.parts[place][cell.key] = cell.value
-        return cell
+        check = _CHECK_OF.get(name)
+        return wired.plan.judged(line.link, check, cell) if check else cell
 
     def _drop(self, line: Line) -> Verdict:
         """thin above the healthy drop; without a solution power has failed already."""
@@ -257,6 +259,15 @@ class _Feeds:
             wired.plan.link_verdicts[line.link.key] = (key, cell.value)
             cells.append(cell)
         self._row("Feed", cells, "", "the worst", style="strong")
+
+
+#: The check whose findings each live verdict of a feed shows.
+_CHECK_OF = {
+    "kind_verdict": "feed-power",
+    "power_verdict": "feed-power",
+    "voltage_verdict": "feed-power",
+    "drop_verdict": "feed-drop",
+}
 
 
 def _least_v(line: Line) -> float | None:

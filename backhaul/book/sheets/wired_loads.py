@@ -91,7 +91,7 @@ def _load(wired: Wired, line: Line, place: int, load: Equipment) -> list[SheetCe
     cells: list[SheetCell | str] = [given_cell(f"{prefix}.own_w", given, own)]
     if not below:
         load_cell = given_cell(f"{prefix}.load_w", f"{prefix}.own_w", own)
-        return [*cells, "", "", load_cell, Text("Givens", "text small")]
+        return [*cells, "", "", load_cell, Text("Inputs", "text small")]
     drawn = [float(each.values["source_w"]) for each in below]
     passed = float(sum(watts for watts in drawn if is_known(watts)))
     efficiency = getattr(load.record, "efficiency", None)

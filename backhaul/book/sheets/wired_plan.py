@@ -61,7 +61,7 @@ class Wired:
         return Jump(text, anchor) if anchor else Text(text)
 
     def temperature_keys(self, row: Any) -> list[str]:
-        """Givens of the temperature of a run, the highest counts: typed, its sites, the rule."""
+        """Inputs of the temperature of a run, the highest counts: typed, its sites, the rule."""
         inputs = self.plan.inputs
         if row.cable_temperature_c is not None:
             key = inputs.row(row, "cable_temperature_c", "temperature of the cable", "°C")
@@ -91,7 +91,7 @@ class Wired:
     def part_given(
         self, equipment: Equipment, name: str, label: str, unit: str, value: Any = None
     ) -> str | None:
-        """A figure of a device or radio on Givens; None where the part has no such column."""
+        """A figure of a device or radio on Inputs; None where the part has no such column."""
         value = getattr(equipment.record, name, None) if value is None else value
         if not is_known(value):
             return None
@@ -99,7 +99,7 @@ class Wired:
         return self.plan.inputs.part(family, equipment.record, name, label, unit, value=value)
 
     def class_given(self, poe_class: Any, name: str, value: float, label: str, unit: str) -> str:
-        """A figure of a class of the standard on Givens."""
+        """A figure of a class of the standard on Inputs."""
         key = f"given.poe.class{poe_class}.{name}"
         self.plan.inputs.add(
             key,
@@ -112,7 +112,7 @@ class Wired:
         return key
 
     def port_given(self, port: Any, name: str, label: str, unit: str) -> str | None:
-        """A figure of a port on Givens."""
+        """A figure of a port on Inputs."""
         return self.plan.inputs.part(
             "ports", port, name, f"port {port.port}, {label}", unit, key=f"{port.port}.{name}"
         )

@@ -1,0 +1,307 @@
+"""What a path delivers, below its segments on Chain: rates, availability, verdicts, live.
+
+Keys, with the path's name in place of `{path}`: `chain.{path}.{rate|demand|verdict}.{up|down}`,
+`.availability_percent`, `.target_percent`, `.availability_verdict`, `.stated`, `.verdict`;
+`carried.{hop}` of the share of the year in which a hop carries its load.
+"""
+
+from typing import Any
+
+from backhaul.book.formula_cells import number_format, verdict_cell, worst_cell
+from backhaul.book.plan import LiveVerdict, Plan
+from backhaul.book.sheets.path_loads import (
+    add_up,
+    demand_key,
+    lay_loads,
+    load_key,
+    target_given,
+)
+from backhaul.book.sheets.shared import any_of, is_known, safe
+from backhaul.budgets.hop_rates import RATE_TOLERANCE
+from backhaul.budgets.performance import along
+from backhaul.checks.results import PATH_CHECKS, is_of_link
+from backhaul.figures.path_figures import (
+    AVAILABILITY,
+    AVAILABILITY_JUDGED,
+    DEMAND,
+    LATENCY,
+    RATE,
+    RATE_JUDGED,
+    TARGET,
+    WAYS,
+    PathFigure,
+)
+from backhaul.findings import worst
+from backhaul.path.links import FEED, RADIO, Link, LinkUse
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.grid import Sheet
+from backhaul.units import PERCENT
+
+
+def carried_key(link: Link) -> str:
+    """Key of the share of the year in which a hop carries its load."""
+    return f"carried.{link.index}"
+
+
+def lay_carried(plan: Plan, sheet: Sheet) -> None:
+    """Lay, beside the sheet, the share of the year in which each hop carries its load."""
+    rows = []
+    for link in plan.evaluation.network.links[RADIO]:
+        cell = _carried(plan, link)
+        if cell is not None:
+            rows.append((plan.link_steps(link), cell))
+    if rows:
+        sheet.helper("Share of the year in which hops carry their load", ("hop", "%"), rows)
+
+
+def _carried(plan: Plan, link: Link) -> SheetCell | None:
+    """The worse direction of the best mode whose rate is enough."""
+    evaluation = plan.evaluation
+    hops, radio = evaluation.performance.hops, evaluation.radio
+    key = carried_key(link)
+    value = float(hops.carried_percent[2 * link.index : 2 * link.index + 2].min())
+    if not is_known(value):
+        return None
+    if link.key not in plan.anchors:  # no sheet of hops in this book
+        return Number(value, key=key)
+    ways = []
+    for direction, end in enumerate("ab"):
+        start, stop = radio.mode_start[2 * link.index + direction :][:2].tolist()
+        load = load_key(link, direction) if link.key in evaluation.performance.load else ""
+        modes = []
+        for number, place in enumerate(range(start, stop)):
+            if not is_known(radio.modes["availability_percent"][place]):
+                continue
+            mode = f"air.{link.index}.{end}.mode{number}"
+            share = f"{{{mode}.availability_percent}}"
+            if load:
+                enough = f"{{{mode}.user_rate_mbps}}>={{{load}}}-{RATE_TOLERANCE:.6f}"
+                share = f"IF(OR({enough},{{{load}}}<=0),{share},0)"
+            modes.append(share)
+        ways.append(f"MAX({','.join(modes)})" if modes else "0")
+    return Calc(key, f"MIN({','.join(ways)})", value, format="0.0000")
+
+
+class PathResult:
+    """Rates of a path against its load, its year, its verdict: rows below its segments."""
+
+    def __init__(self, plan: Plan, sheet: Sheet, path: str):
+        self.plan, self.sheet, self.path = plan, sheet, path
+        self.evaluation = plan.evaluation
+        self.served = plan.evaluation.performance.paths[path]
+        self.prefix = f"chain.{safe(path)}"
+        self.live: list[LiveVerdict] = []
+        self.parts: dict[str, str] = {}
+        self.rates: dict[str, list[str]] = {way: [] for way in WAYS}
+
+    def use_prefix(self, use: LinkUse) -> str:
+        """Prefix of the keys of a link as this path runs over it."""
+        return f"{self.prefix}.{use.first_step:g}-{use.last_step:g}"
+
+    def rate_cells(self, use: LinkUse) -> list[SheetCell]:
+        """Rate of a link up and down as the path meets it, live where its sheet has it."""
+        figures = along(self.evaluation.performance.rates[use.link.key], use)
+        live = along(self.plan.rates.get(use.link.key, ("", "")), use)
+        cells: list[SheetCell] = []
+        for way, value, source in zip(WAYS, figures, live, strict=True):
+            key = f"{self.use_prefix(use)}.{way}"
+            if not is_known(value):
+                cells.append(Text("none", "text right", key=key))
+                continue
+            self.rates[way].append(key)
+            shown = number_format(RATE[way].digits)
+            cells.append(
+                Calc(key, f"{{{source}}}", float(value), format=shown)
+                if source
+                else Number(float(value), key=key, format=shown)
+            )
+        return cells
+
+    def load_cells(self, use: LinkUse) -> list[SheetCell]:
+        """What runs over a link up and down, of all paths together."""
+        running = self.evaluation.performance.traffic
+        if use.link.key not in running.shares:
+            return [Text(""), Text("")]
+        keys = along((load_key(use.link, 0), load_key(use.link, 1)), use)
+        return [
+            Calc(f"{self.use_prefix(use)}.load.{way}", f"{{{key}}}", value, format="0.0")
+            for way, key, value in zip(WAYS, keys, running.on(use.link).along(use), strict=True)
+        ]
+
+    def write(self) -> None:
+        """The rows of the result; leaves the verdict of the path in the plan."""
+        served = self.served
+        if served.carries_data and not served.is_stopped:
+            if all(self.rates.values()):
+                for way in WAYS:
+                    self._way(way)
+            if served.availability_percent is not None and self._hops():
+                self._availability()
+        if served.latency_us is not None and not served.is_stopped:
+            self._line(
+                Text(LATENCY.label, span=6), self._number(LATENCY, served.latency_us), "", ""
+            )
+        for use in self.evaluation.network.uses[self.path]:
+            if use.link.key in self.plan.link_verdicts:
+                key, word = self.plan.link_verdicts[use.link.key]
+                self.parts[key] = word
+        stated = self._stated()
+        stated_key = f"{self.prefix}.stated"
+        self._line(
+            Text("Everything else (Open points)", span=6), "", Verdict(stated, key=stated_key), ""
+        )
+        self.parts[stated_key] = stated
+        key = f"{self.prefix}.verdict"
+        cell = worst_cell(key, self.parts)
+        self._line(Text(f"Path {self.path}", "strong", 6), "", cell, "", style="strong")
+        self.plan.path_verdicts[self.path] = (key, cell.value)
+
+    def _line(self, label: Text, figure: Any, verdict: Any, remark: Any, style: str = "") -> None:
+        spread = [figure] if getattr(figure, "span", 1) > 1 else [figure, ""]
+        self.sheet.row(label, "", *spread, "", "", verdict, remark, style=style)
+
+    def _number(self, figure: PathFigure, value: float) -> Number:
+        return Number(value, format=number_format(figure.digits), unit=figure.unit, span=2)
+
+    def _calc(self, figure: PathFigure, key: str, formula: str, value: float) -> Calc:
+        shown = number_format(figure.digits)
+        return Calc(key, formula, float(value), format=shown, unit=figure.unit, span=2)
+
+    def _way(self, way: str) -> None:
+        """Demand and rate of the path one way; what each link carries is judged."""
+        served = self.served
+        rate = RATE[way].of(served)
+        if rate is None:
+            return
+        judged: Any = ""
+        if served.has_demand:
+            judged = self._judged(way)
+            self._demand(way)
+        key = f"{self.prefix}.rate.{way}"
+        self.plan.path_rates[self.path, way] = key
+        formula = any_of("MIN", self.rates[way])
+        self._line(
+            Text(RATE[way].label, span=6),
+            self._calc(RATE[way], key, formula, rate),
+            judged,
+            "",
+        )
+
+    def _demand(self, way: str) -> None:
+        """The path's demand with that of its branches."""
+        running = self.evaluation.performance.traffic
+        paths = (self.path, *self.evaluation.branches.below(self.path))
+        added = [
+            ("{" + demand_key(path, way) + "}", running.demand[path][WAYS.index(way)])
+            for path in paths
+            if path in running.demand
+        ]
+        parts: list[tuple] = []
+        figure = DEMAND[way]
+        cell = add_up(f"{self.prefix}.demand.{way}", added, parts)
+        if parts:
+            self.sheet.helper(f"Parts of the demand {way}, {self.path}", ("Mb/s",), parts)
+        label = figure.label[0].upper() + figure.label[1:]
+        shown = self._calc(figure, cell.key, cell.formula, figure.of(self.served))
+        self._line(Text(label, span=6), shown, "", "")
+        self.plan.path_demands[self.path, way] = cell.key
+
+    def _judged(self, way: str) -> Verdict | str:
+        """The worst of what the links of the path carry that way against their rates."""
+        evaluation = self.evaluation
+        running, rates = evaluation.performance.traffic, evaluation.performance.rates
+        headroom = self.plan.inputs.project(
+            evaluation, "rate_headroom_percent", "share of the rate kept free", "%"
+        )
+        place = WAYS.index(way)
+        rows, words = [], {}
+        for use in evaluation.network.uses[self.path]:
+            if use.link.kind == FEED or use.link.key not in running.shares:
+                continue
+            rate = along(rates[use.link.key], use)[place]
+            if not is_known(rate):
+                continue
+            key = f"{self.use_prefix(use)}.judged.{way}"
+            refs = {
+                "load_mbps": f"{self.use_prefix(use)}.load.{way}",
+                "rate_mbps": f"{self.use_prefix(use)}.{way}",
+                "headroom_percent": headroom,
+            }
+            now = {
+                "load_mbps": running.on(use.link).along(use)[place],
+                "rate_mbps": rate,
+                "headroom_percent": evaluation.design.project.rate_headroom_percent,
+            }
+            cell = verdict_cell(RATE_JUDGED.word, key, refs, now)
+            words[key] = cell.value
+            rows.append((self.plan.link_steps(use.link), cell))
+        if not rows:
+            return ""
+        self.sheet.helper(f"Load against rate, {self.path} {way}", ("link", "verdict"), rows)
+        key = f"{self.prefix}.verdict.{way}"
+        return self._register(RATE_JUDGED.check, worst_cell(key, words))
+
+    def _register(self, check: str, cell: Verdict) -> Verdict:
+        self.parts[cell.key] = cell.value
+        self.live.append(LiveVerdict(check, None, cell.value))
+        return cell
+
+    def _hops(self) -> list[Link]:
+        uses = self.evaluation.branches.uses_to_root(self.path, self.evaluation.network)
+        return [use.link for use in uses if use.link.kind == RADIO]
+
+    def _availability(self) -> None:
+        """Hops to the root of the path, multiplied, against the target."""
+        served, key = self.served, f"{self.prefix}.availability_percent"
+        hops = self._hops()
+        formula = "*".join(f"{{{carried_key(link)}}}" for link in hops)
+        if len(hops) > 1:
+            formula += f"/{PERCENT:g}^{len(hops) - 1}"
+        value = served.availability_percent
+        target, target_key = TARGET.of(served), f"{self.prefix}.target_percent"
+        cell = verdict_cell(
+            AVAILABILITY_JUDGED.word,
+            f"{self.prefix}.availability_verdict",
+            {"value": key, "limit": target_key},
+            {"value": value, "limit": target},
+        )
+        self.plan.path_availabilities[self.path] = key
+        label = AVAILABILITY.label if served.has_demand else "Share of the year in which it holds"
+        self._line(
+            Text(label, span=6),
+            self._calc(AVAILABILITY, key, formula, value),
+            self._register(AVAILABILITY_JUDGED.check, cell),
+            Calc(
+                target_key,
+                f"{{{target_given(self.plan, self.path)}}}",
+                float(target),
+                format='"target "0.####',
+                unit=TARGET.unit,
+            ),
+        )
+
+    def _stated(self) -> str:
+        """Worst finding on the path that no live cell of the path or its links shows."""
+        links = [
+            use.link
+            for use in self.evaluation.network.uses[self.path]
+            if use.link.key in self.plan.link_verdicts
+        ]
+        return worst(
+            finding.verdict
+            for finding in self.evaluation.findings_in.get(self.path, ())
+            if not any(live.shows(finding) for live in self.live)
+            and (
+                finding.check in PATH_CHECKS
+                or not any(
+                    is_of_link(finding, link) and set(finding.rows).intersection(link.row_ids)
+                    for link in links
+                )
+            )
+        )
+
+
+def lay_path_cells(plan: Plan, sheet: Sheet) -> None:
+    """What the results of all paths refer to."""
+    lay_loads(plan, sheet)
+    lay_carried(plan, sheet)

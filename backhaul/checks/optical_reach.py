@@ -1,0 +1,209 @@
+"""Does light arrive undistorted: dispersion, published reach, attenuation at its wavelength."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from backhaul.checks.context import Context, on_link
+from backhaul.checks.optical_levels import DATA_SHEET
+from backhaul.design.kinds import KINDS
+from backhaul.figures.judgements import not_passing
+from backhaul.figures.optical_terms import DISPERSION
+from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.links import Link
+from backhaul.units import DECIMALS
+from backhaul.wording import length_text, rate_text
+
+
+def dispersion_unknown(context: Context) -> Iterator[Finding]:
+    """assumption: single-mode fiber whose dispersion the catalogue does not tell."""
+    runs = context.optical.runs
+    told = set()
+    for item in np.flatnonzero(np.isnan(runs["dispersion_ps_per_nm_km"])):
+        run, direction = runs["subjects"][item], context.optical.directions[runs["direction"][item]]
+        part, link = run.part, direction.link
+        if part.mode != "single" or (link.index, part.part) in told:
+            continue
+        told.add((link.index, part.part))
+        what = "its zero-dispersion wavelength or slope is blank"
+        if part.zero_dispersion_min_nm is not None and part.dispersion_slope_ps_nm2_km is not None:
+            what = f"the wavelengths of {direction.sender.part} are not known"
+        yield on_link(
+            "assumption",
+            NOTE,
+            link,
+            run.row,
+            "part",
+            f"the dispersion of {part.part} cannot be had: {what}; it was not judged",
+            remedy=DATA_SHEET,
+        )
+
+
+def fiber_dispersion(context: Context) -> Iterator[Finding]:
+    """fiber-dispersion: chromatic dispersion against what the optics tolerate."""
+    values = context.optical.values
+    have, limit = values["dispersion_ps_nm"], values["max_dispersion_ps_nm"]
+    told = set()
+    for place, severity in not_passing(DISPERSION, values):
+        direction = context.optical.directions[place]
+        pair = [d.place for d in context.optical.of(direction.link)]
+        if direction.link.index in told or have[place] < np.nanmax(have[pair]):
+            continue
+        told.add(direction.link.index)
+        yield on_link(
+            "fiber-dispersion",
+            severity,
+            direction.link,
+            direction.sender_row,
+            "part",
+            f"{have[place]:.0f} ps/nm of dispersion, the optics stand {limit[place]:g} ps/nm",
+            remedy="fit an optic near 1310 nm or one with a larger dispersion tolerance",
+            value=have[place],
+            limit=limit[place],
+            unit="ps/nm",
+            source="ITU-T G.652 (08/2024) Table 2; table of the optic",
+        )
+
+
+def fiber_reach(context: Context) -> Iterator[Finding]:
+    """fiber-reach: length of glass against the published reach of optic and fiber class."""
+    budget = context.optical
+    for index, link in enumerate(budget.links):
+        if np.isnan(budget.length_m[index]):
+            yield from _reach_unknown(context, link, index)
+            continue
+        for row in (link.rows[0], link.rows[-1]):
+            found = next(_reach(context, link, index, row), None)
+            if found is not None:
+                yield found
+                break
+
+
+def _reach_unknown(context: Context, link: Link, index: int) -> Iterator[Finding]:
+    """A link with a run of no length; where no loss stands in, optical-margin says it."""
+    run = next(row for row in link.rows if KINDS[row.kind].is_run and row.length_m is None)
+    if run.measured_db is None:
+        return
+    text = f"the length of {run.label or run.part} is not given: "
+    if "multi" in context.optical.modes[index]:
+        yield on_link(
+            "fiber-reach",
+            THIN,
+            link,
+            run,
+            "length_m",
+            text + "the reach was not judged",
+            remedy="fill length_m",
+        )
+    else:
+        yield on_link(
+            "assumption",
+            NOTE,
+            link,
+            run,
+            "length_m",
+            text + "reach and dispersion were not judged",
+            remedy="fill length_m",
+        )
+
+
+def _reach(context: Context, link: Link, index: int, row) -> Iterator[Finding]:
+    budget, optic = context.optical, context.catalog.optics[row.part]
+    multi = "multi" in budget.modes[index]
+    if multi and optic.fiber_mode != "multi" and not _known(context, optic, index):
+        return  # fiber-mode says it
+    reaches = []
+    for name in budget.classes[index]:
+        reach = context.catalog.optic_reach.get((optic.part, name))
+        if reach is None and multi and optic.fiber_mode == "multi":
+            known = [c for part, c in context.catalog.optic_reach if part == optic.part]
+            yield on_link(
+                "fiber-reach",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"{optic.part} is not specified on {name}",
+                remedy="use a fiber class that it is specified on: "
+                + (", ".join(known) or "none in the catalogue"),
+                source="optic_reach.csv",
+            )
+            return
+        if reach is not None and reach.reach_m is not None:
+            reaches.append((reach.reach_m, name))
+    if not reaches:
+        return
+    reach_m, name = min(reaches)
+    length_m = budget.length_m[index]
+    if round(length_m, DECIMALS) > reach_m:
+        severity = THIN if not multi and _holds(budget, link) else FAIL
+        yield on_link(
+            "fiber-reach",
+            severity,
+            link,
+            row,
+            "part",
+            f"{length_text(length_m)} of fiber, {optic.part} is specified to "
+            f"{length_text(reach_m)} on {name}",
+            remedy="margin and dispersion decide: have the maker confirm this length"
+            if severity == THIN
+            else _longer_class(context, optic, name, length_m),
+            value=length_m,
+            limit=reach_m,
+            unit="m",
+            source="IEEE 802.3 reach, optic_reach.csv",
+        )
+
+
+def _longer_class(context: Context, optic, fiber_class: str, length_m: float) -> str:
+    """Optics of the same rate and form that are specified over the length on this class."""
+    catalog = context.catalog
+    longer = [
+        part
+        for (part, name), reach in catalog.optic_reach.items()
+        if name == fiber_class
+        and (reach.reach_m or 0.0) >= length_m
+        and (other := catalog.optics.get(part)) is not None
+        and (other.rate_mbps, other.form) == (optic.rate_mbps, optic.form)
+    ]
+    if not longer:
+        return (
+            f"shorten the run or lay single-mode: no {rate_text(optic.rate_mbps)} optic of the "
+            f"catalogue is specified over it on {fiber_class}"
+        )
+    return f"shorten the run or fit {' or '.join(longer[:2])}"
+
+
+def _holds(budget, link: Link) -> bool:
+    """Whether margin and dispersion of a link are known and hold in both directions."""
+    pair = [direction.place for direction in budget.of(link)]
+    margin = np.round(budget.values["margin_db"][pair], DECIMALS)
+    over = budget.values["dispersion_ps_nm"] - budget.values["max_dispersion_ps_nm"]
+    return bool((margin >= 0).all() and (np.round(over[pair], DECIMALS) <= 0).all())
+
+
+def _known(context: Context, optic, index: int) -> bool:
+    return any(
+        (optic.part, name) in context.catalog.optic_reach for name in context.optical.classes[index]
+    )
+
+
+def attenuation_range(context: Context) -> Iterator[Finding]:
+    """out-of-range: no attenuation column near the wavelength, or none to read between."""
+    runs = context.optical.runs
+    unread = np.isnan(runs["attenuation_max_db_per_km"]) & np.isnan(runs["measured_db"])
+    for item in np.flatnonzero(unread):
+        direction = context.optical.directions[runs["direction"][item]]
+        row, nm = runs["subjects"][item].row, direction.sender.tx_nominal_nm
+        reach = "at a wavelength that is not known" if nm is None else f"within reach of {nm:g} nm"
+        yield on_link(
+            "out-of-range",
+            NOTE,
+            direction.link,
+            row,
+            "part",
+            f"{row.part} has no attenuation {reach}",
+            remedy="add the column to the cable in your catalogue, or type measured_db",
+            value=nm,
+            unit="nm",
+        )

@@ -1,0 +1,235 @@
+"""Changes of an optical link: optics, cables, strands, ports."""
+
+from collections.abc import Iterator
+from itertools import product
+from typing import Any
+
+from backhaul.design.edits import Edit
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
+from backhaul.path.links import OPTICAL, Link
+from backhaul.path.ports import CAGES, cage_takes, lists_rate
+from backhaul.remedies.moves import (
+    Candidate,
+    Scene,
+    covers,
+    differences,
+    is_cord,
+    like,
+    optical_links,
+    record_of,
+    records,
+)
+
+#: Pairs of optics tried at most, the nearest first.
+PAIRS_TRIED = 40
+
+
+def _hears(optic: Any, other: Any) -> bool:
+    """Whether an optic's window takes the nominal wavelength of the other."""
+    if None in (optic.rx_min_nm, optic.rx_max_nm, other.tx_nominal_nm):
+        return True
+    return optic.rx_min_nm <= other.tx_nominal_nm <= optic.rx_max_nm
+
+
+def _matches(a: Any, b: Any) -> bool:
+    return (
+        a.rate_mbps == b.rate_mbps
+        and a.fiber_mode == b.fiber_mode
+        and a.strands == b.strands
+        and _hears(a, b)
+        and _hears(b, a)
+    )
+
+
+def _for_port(scene: Scene, old: Any, port: Any) -> list[Any]:
+    """Optics that go into the cage at a rate that it lists, with the old one's plug."""
+    found = [
+        optic
+        for optic in records(scene.context, "optics")
+        if (optic.receptacle, optic.polish) == (old.receptacle, old.polish)
+        and covers(optic, old)
+        and (port is None or (cage_takes(port, optic) and lists_rate(port, optic.rate_mbps)))
+    ]
+    return sorted(found, key=lambda optic: (differences(old, optic), optic.part))
+
+
+def swap_optics(scene: Scene) -> Iterator[Candidate]:
+    """One optic, or both, by others that fit their ports and each other."""
+    for link in optical_links(scene):
+        ends = (link.rows[0], link.rows[-1])
+        old = [record_of(scene.context, row) for row in ends]
+        fitting = [
+            _for_port(scene, record, port) if scene.may_change(row) else [record]
+            for row, record, port in zip(ends, old, (link.near_port, link.far_port), strict=True)
+        ]
+        pairs = [
+            (differences(old[0], a) + differences(old[1], b), a, b)
+            for a, b in product(*fitting)
+            if _matches(a, b) and (a.part, b.part) != (old[0].part, old[1].part)
+        ]
+        pairs.sort(
+            key=lambda pair: (
+                sum(new.part != was.part for new, was in zip(pair[1:], old, strict=True)),
+                pair[0],
+                pair[1].part,
+                pair[2].part,
+            )
+        )
+        for distance, *pair in pairs[:PAIRS_TRIED]:
+            edits, changes = [], []
+            for row, was, new in zip(ends, old, pair, strict=True):
+                if new.part != was.part:
+                    edits.append(scene.set(row, "part", new.part))
+                    changes.append("optic")
+            yield Candidate(tuple(edits), tuple(changes), distance)
+
+
+def wider_optic(scene: Scene) -> Iterator[Candidate]:
+    """The optic of the finding in a wider temperature class, all else alike."""
+    row = scene.rows[0]
+    if not KINDS[row.kind].ends_light or not scene.may_change(row):
+        return
+    old = record_of(scene.context, row)
+    same = ("rate_mbps", "form", "receptacle", "polish", "strands", "fiber_mode", "tx_nominal_nm")
+    for new in like(records(scene.context, "optics"), old, *same):
+        if covers(new, old):
+            yield Candidate((scene.set(row, "part", new.part),), ("optic",), differences(old, new))
+
+
+def better_cable(scene: Scene) -> Iterator[Candidate]:
+    """A cable with less loss at the wavelength of the link, all else alike."""
+    for link in optical_links(scene):
+        nm = record_of(scene.context, link.rows[0]).tx_nominal_nm
+        for row in link.rows:
+            if not KINDS[row.kind].is_run or not scene.may_change(row):
+                continue
+            old = record_of(scene.context, row)
+            for new in like(records(scene.context, "fibers"), old, *_PLACE):
+                if covers(new, old) and _loss_at(new, nm) < _loss_at(old, nm):
+                    edits = (scene.set(row, "part", new.part),)
+                    yield Candidate(edits, ("run",), differences(old, new))
+
+
+#: What a fiber keeps that takes another's place.
+_PLACE = ("end_a", "end_b", "outdoor", "strands", "fiber_class")
+
+
+def _loss_at(part: Any, nm: float | None) -> float:
+    columns = part.max_db_km
+    if not columns or nm is None:
+        return 0.0
+    return columns[min(columns, key=lambda column: abs(column - nm))]
+
+
+def one_class(scene: Scene) -> Iterator[Candidate]:
+    """All runs of the link by ones of another fiber class, each the nearest of its kind."""
+    for link in optical_links(scene):
+        runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
+        yield from _all_of_one_class(scene, runs)
+
+
+def one_length(scene: Scene) -> Iterator[Candidate]:
+    """A cable of the same make that is sold in longer lengths."""
+    for row in scene.rows[:1]:
+        if KINDS[row.kind].is_run and scene.may_change(row):
+            old = record_of(scene.context, row)
+            for new in like(records(scene.context, "fibers"), old, "end_a", "end_b", "outdoor"):
+                longest = max(new.order_lengths_m, default=0.0)
+                if longest > (row.length_m or 0.0) and (new.strands or 0) >= len(row.strand):
+                    edits = (scene.set(row, "part", new.part),)
+                    yield Candidate(edits, ("run",), differences(old, new))
+
+
+def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
+    """All runs of the link by ones of another class, each the nearest of its kind."""
+    fibers = records(scene.context, "fibers")
+    for name in dict.fromkeys(fiber.fiber_class for fiber in fibers):
+        edits: list[Edit] = []
+        changes: list[str] = []
+        distance = 0.0
+        for row in runs:
+            old = record_of(scene.context, row)
+            if old.fiber_class == name:
+                continue
+            near = [
+                new
+                for new in like(fibers, old, "end_a", "end_b", "outdoor")
+                if new.fiber_class == name and (new.strands or 0) >= (old.strands or 0)
+            ]
+            if not near:
+                edits = []
+                break
+            edits.append(scene.set(row, "part", near[0].part))
+            changes.append("cord" if is_cord(old) else "run")
+            distance += differences(old, near[0])
+        if edits:
+            yield Candidate(tuple(edits), tuple(changes), distance)
+
+
+def strands(scene: Scene) -> Iterator[Candidate]:
+    """Free strands of the cable, or a cable with more."""
+    network, rows = scene.context.network, scene.context.design.segments
+    for row in scene.rows[:1]:
+        if row.kind != "fiber":
+            continue
+        part = record_of(scene.context, row)
+        link = next((each for each in optical_links(scene) if row in each.rows), None)
+        needed = max(len(row.strand), _strands_needed(scene, link))
+        mine = (
+            [row.id]
+            + [
+                mate.id
+                for mate in network.mates.get(row.label, ())
+                if link and mate.id in link.row_ids
+            ]
+            if row.label
+            else [row.id]
+        )
+        used = {
+            strand
+            for other in rows
+            if row.label and other.label == row.label and other.id not in mine
+            for strand in other.strand
+        }
+        free = [str(n) for n in range(1, (part.strands or 0) + 1) if str(n) not in used]
+        if len(free) >= needed:
+            yield Candidate((scene.set(row, "strand", tuple(free[:needed])),), ("strand",))
+        highest = max([len(used) + needed, *(int(s) for s in row.strand if s.isdigit())])
+        if scene.may_change(row):
+            for new in like(
+                records(scene.context, "fibers"), part, "fiber_class", "outdoor", "end_a", "end_b"
+            ):
+                if (new.strands or 0) >= highest:
+                    yield Candidate(
+                        (scene.set(row, "part", new.part),), ("run",), differences(part, new)
+                    )
+
+
+def _strands_needed(scene: Scene, link: Link | None) -> int:
+    if link is None:
+        return 1
+    ends = (record_of(scene.context, link.rows[0]), record_of(scene.context, link.rows[-1]))
+    return int(max(optic.strands or 1 for optic in ends))
+
+
+def other_port(scene: Scene) -> Iterator[Candidate]:
+    """Another port of the same device, by name."""
+    for link in scene.links:
+        for row, column, equipment in (
+            (link.rows[0], "port", link.near),
+            (link.rows[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
+        ):
+            if equipment is None or not scene.may_change(row):
+                continue
+            for port in scene.context.catalog.ports.get(equipment.part, ()):
+                is_cage = (port.form or "").lower() in CAGES
+                if is_cage != (link.kind == OPTICAL) or port.port == getattr(row, column):
+                    continue
+                if (equipment.key, port.port) in scene.context.network.ports_in_use:
+                    continue
+                yield Candidate((scene.set(row, column, port.port),), ("port",))
+
+
+def add_fiber(scene: Scene) -> Iterator[Candidate]:
+    """The run that a broken chain lacks: a cord within a site, a cable between two."""
