@@ -142,7 +142,7 @@ class Catalog:
 
     def nearest(self, family: str, part: str, count: int = 3) -> tuple[str, ...]:
         """Names of the family that are most like an unknown one."""
-        return nearest(part, getattr(self, family), count)
+        return tuple(nearest(part, getattr(self, family), count))
 
     def _spellings(self, family: str, stock: Stock) -> dict[str, str]:
         spelled = stock.spellings()
