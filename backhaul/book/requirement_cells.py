@@ -1,4 +1,4 @@
-"""Limits for an equivalent as live cells, over the cells of Light."""
+"""Limits for an equivalent as live cells, over the cells of Optical links."""
 
 from collections.abc import Mapping
 
@@ -23,7 +23,7 @@ _SIGNS = {AT_LEAST: '"≥ "', AT_MOST: '"≤ "'}
 
 
 def light_key(figure: Figure) -> str:
-    """Key of a term on Light.
+    """Key of a term on Optical links.
 
     >>> light_key(Figure(3, "length_km", 7)), light_key(Figure(0, "loss_max_db"))
     ('light.1.b.row7.length_km', 'light.0.a.loss_max_db')

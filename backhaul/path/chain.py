@@ -223,7 +223,7 @@ def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Seg
                 "part",
                 f"{row.part} is made for a {medium_of(row)} run, beside it "
                 f"is {run.part} ({run.kind})",
-                "take it away: fiber needs none"
+                "take it out: fiber needs none"
                 if medium == LIGHT
                 else f"use a protector for a {run.kind} run",
             )

@@ -14,13 +14,13 @@ from backhaul.spreadsheet.grid import Content, Sheet
 
 _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
 #: Units of figures that a budget needs; the rest is told in one sentence.
-_FIGURES = ("dBm", "dB", "dB/km", "dBi", "ps/nm", "W", "V", "ohm", "ohm/km", "Mb/s", "mm²")
+_FIGURES = ("dBm", "dB", "dB/km", "dBi", "ps/nm", "W", "V", "ohm", "ohm/km", "Mb/s", "mm²", "A")
 _YES, _NO = "yes", "no"
 _PORTS = "ports "
 
 
 def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
-    """The section: a sentence and the figures of each part, live over Light where it can be."""
+    """The section: a sentence and the figures of each part, live over Optical links where it can be."""
     sheet.heading("What an equivalent must meet")
     sheet.say(
         "Limits that the budgets need, so that an offer can be judged: each holds with all other "

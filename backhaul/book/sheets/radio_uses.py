@@ -183,7 +183,7 @@ class AirUses:
 
     def _verdicts(self, prefix, family, part, way, margin, room, cells) -> str:
         """Verdicts of needed mode, overload and EIRP, ours and offered; returns the word now."""
-        healthy = self.plan.evaluation.design.project.radio_margin_db
+        healthy = float(self.radio.values["healthy_margin_db"][way.direction])
         words: dict[str, str] = {}
         texts: dict[str, list[str]] = {"ours": [], "offered": []}
         if margin is not None:
@@ -218,7 +218,7 @@ class AirUses:
         return word
 
     def _eirp(self, family: str, part: str, way: Way, texts: dict[str, list[str]]) -> str:
-        """The EIRP against its rule, where Air judges it."""
+        """The EIRP against its rule, where Radio hops judges it."""
         context = self.plan.evaluation.context
         eirp = float(self.radio.values["eirp_dbm"][way.direction])
         row = self.radio.links[way.direction // 2].rows[0]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from backhaul.book.sheets.cable_runs import Run
-from backhaul.budgets.power import Line
+from backhaul.budgets.power_lines import PowerLine as Line
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.equipment import Equipment, row_key
@@ -25,12 +25,12 @@ class Terminal(NamedTuple):
 
     @property
     def sends(self) -> str:
-        """Keys on Air of this end and of what it sends."""
+        """Keys on Radio hops of this end and of what it sends."""
         return f"air.{self.link.index}.{'ab'[self.end]}"
 
     @property
     def hears(self) -> str:
-        """Keys on Air of what arrives here."""
+        """Keys on Radio hops of what arrives here."""
         return f"air.{self.link.index}.{'ab'[1 - self.end]}"
 
 
@@ -107,12 +107,14 @@ class SiteIndex:
     def _lines(self) -> None:
         for line in self.evaluation.power.lines:
             loads: dict[str | None, list[Equipment]] = defaultdict(list)
-            for load in line.loads:
+            for load in line.equipment:
                 loads[site_of(self.evaluation, load)].append(load)
             for site, here in loads.items():
                 self.at[site].lines.append((line, here))
             if not line.is_poe:
-                for site in dict.fromkeys([site_of(self.evaluation, line.source), *loads]):
+                for site in dict.fromkeys(
+                    [site_of(self.evaluation, line.source.equipment), *loads]
+                ):
                     self.at[site].feeds.append(line)
 
 
