@@ -146,26 +146,44 @@ def _highest_basis(line: PowerLine) -> str:
 
 
 def set_depths(lines, from_source) -> list[Equipment]:
-    """Depth of a line: 0 feeds only loads that pass nothing on. Returns things in a loop."""
+    """Depth of a line: 0 feeds only loads that pass nothing on. Returns things in a loop.
+
+    Without recursion: a chain of supplies may be a thousand long.
+    """
     looped: dict[tuple, Equipment] = {}
     done: set[int] = set()
+    on_way: set[tuple] = set()
 
-    def visit(line: PowerLine, above: tuple) -> int:
-        if id(line) in done:
-            return line.depth
-        deepest = -1
+    def below(line: PowerLine) -> Iterator[tuple[tuple, PowerLine]]:
         for equipment in line.equipment:
-            if equipment.key in above:
+            if equipment.key in on_way:
                 looped[equipment.key] = equipment
                 continue
-            for below in from_source.get(equipment.key, ()):
-                deepest = max(deepest, visit(below, (*above, equipment.key)))
-        line.depth = deepest + 1
-        done.add(id(line))
-        return line.depth
+            for each in from_source.get(equipment.key, ()):
+                yield equipment.key, each
 
-    for line in lines:
-        visit(line, (line.source.equipment.key,))
+    for root in lines:
+        if id(root) in done:
+            continue
+        frames = [(root.source.equipment.key, root, below(root))]
+        deepest = [-1]
+        on_way.add(root.source.equipment.key)
+        while frames:
+            key, line, waiting = frames[-1]
+            entry = next(waiting, None)
+            if entry is None:
+                line.depth = deepest.pop() + 1
+                done.add(id(line))
+                frames.pop()
+                on_way.discard(key)
+                if deepest:
+                    deepest[-1] = max(deepest[-1], line.depth)
+            elif id(entry[1]) in done:
+                deepest[-1] = max(deepest[-1], entry[1].depth)
+            else:
+                on_way.add(entry[0])
+                frames.append((*entry, below(entry[1])))
+                deepest.append(-1)
     return list(looped.values())
 
 
