@@ -7,7 +7,6 @@ from typing import Any
 from backhaul import __version__
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name
-from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
@@ -62,7 +61,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "cause": finding.cause,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
-        "edits": list(finding.edits),
+        "edits": [edit.record() for edit in finding.edits],
     }
 
 
@@ -199,14 +198,14 @@ class _Columns:
 def source_records(evaluation: Results) -> list[dict[str, Any]]:
     return [
         {
-            "label": source["equipment"].label,
-            "site": source["equipment"].site,
-            "part": source["equipment"].part,
-            "limit_w": source["limit_w"],
-            "used_w": source["used_w"],
-            "class_w": source["class_w"],
+            "label": source.equipment.label,
+            "site": source.equipment.site,
+            "part": source.equipment.part,
+            "limit_w": number(source.limit_w),
+            "used_w": number(source.used_w),
+            "class_w": number(source.class_w),
         }
-        for source in sources(evaluation.context)
+        for source in evaluation.context.sources
     ]
 
 
