@@ -144,28 +144,12 @@ def _nothing(context: Context, narrow: Strain, row: Any) -> tuple[str, str]:
     direction = 2 * use.link.index + ((narrow.way == UP) != use.is_reversed)
     load = context.performance.traffic.on(use.link).along(use)
     if not context.performance.hops.time_share[direction] > 0:
-<<<<<<< HEAD
         alone = rate_figure(load[WAYS.index(narrow.way)])
         said = f"{alone} run {narrow.way} over step {row.step:g}, which carries nothing that way"
         return said, "give the way a share of the air time in up_share_percent"
     said = (
         f"{_both(load)} run over step {row.step:g}, which carries nothing: no mode has the margin "
         "and the availability that are wanted"
-=======
-        return (
-            (
-                f"{rate_figure(load[WAYS.index(narrow.way)])} run {narrow.way} over step "
-                f"{row.step:g}, which carries nothing that way"
-            ),
-            "give the way a share of the air time in up_share_percent",
-        )
-    return (
-        (
-            f"{_both(load)} run over step {row.step:g}, which carries nothing: no mode has the margin "
-            "and the availability that are wanted"
-        ),
-        "settle the margin and the availability of the hop first",
->>>>>>> tooling
     )
     return said, "settle the margin and the availability of the hop first"
 
