@@ -4,6 +4,8 @@ Geometry by hand from ITU-R P.530 and P.526: F1 = 17.32 sqrt(d1 d2 / (f d)), bul
 d1 d2 / (12.74 k), both with d in km.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -359,7 +361,7 @@ def test_availability_and_rate_fall_steadily_with_loss_and_noise(hops):
         [mode["availability_percent"] for mode in hop["directions"][0]["modes"]]
         for hop in found.hops
     ]
-    for before, after in zip(shares, shares[1:]):
+    for before, after in pairwise(shares):
         assert all(b >= a for b, a in zip(before, after))
     noises = [{"length_m": 9000, "noise_rise_db": x} for x in range(0, 40, 4)]
     rates = [hop["directions"][0]["rate_at_target_mbps"] for hop in hops(*noises).hops]
