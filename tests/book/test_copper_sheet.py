@@ -62,8 +62,8 @@ def assert_same(found, evaluation) -> None:
         assert found[f"line.{number}.carries"] == ("yes" if line.values["solvable"] else "no")
         if not line.is_poe:
             assert found[f"line.{number}.verdict"] == evaluation.link_verdict(line.link)
-    for place, source in enumerate(sources(evaluation.context)):
-        assert found[f"source.{place}.used_w"] == pytest.approx(source["used_w"], rel=1e-9)
+    for place, source in enumerate(evaluation.context.sources):
+        assert found[f"source.{place}.used_w"] == pytest.approx(source.used_w, rel=1e-9)
     budget = evaluation.copper
     for link in budget.links:
         prefix = f"copper.{link.index}"
