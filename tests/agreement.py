@@ -9,7 +9,8 @@ import recalculation
 from backhaul.book.book import build_book
 from backhaul.report.record import record
 from backhaul.report.terminal import MARKS, report
-from backhaul.spreadsheet.layout import Layout, letters
+from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.writer import write_book
 
 VERDICT_OF_MARK = {mark: verdict for verdict, mark in MARKS.items()}
@@ -90,7 +91,7 @@ class Recalculated:
 
     def place(self, key: str) -> tuple[str, str]:
         spot = self.layout.spots[key]
-        return self.layout.names[spot.sheet], f"{letters(spot.column)}{spot.row}"
+        return self.layout.names[spot.sheet], f"{column_letters(spot.column)}{spot.row}"
 
     def of(self, key: str) -> object:
         sheet, address = self.place(key)
