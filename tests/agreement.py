@@ -6,7 +6,6 @@ from typing import Any, NamedTuple
 
 import recalculation
 
-from backhaul.book.book import build_book
 from backhaul.report.record import record
 from backhaul.report.terminal import MARKS, report
 from backhaul.spreadsheet.column_letters import column_letters

@@ -7,10 +7,19 @@ import pytest
 from hypothesis import settings
 
 IS_CI = os.environ.get("CI", "").lower() not in ("", "0", "false")
+FUZZ_SEED = os.environ.get("FUZZ_SEED")
 
-settings.register_profile("local", deadline=None)
-settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
-settings.load_profile("ci" if IS_CI else "local")
+# The same examples every time, unless FUZZ_SEED asks for others
+settings.register_profile("fixed", deadline=None, derandomize=True, print_blob=True)
+settings.register_profile("fuzz", deadline=None, print_blob=True)
+settings.load_profile("fuzz" if FUZZ_SEED else "fixed")
+
+
+@pytest.hookimpl(tryfirst=True)  # before the plugin reads it
+def pytest_configure(config: pytest.Config) -> None:
+    """A fuzzing run starts where its number says, so that it can be repeated."""
+    if FUZZ_SEED:
+        config.option.hypothesis_seed = int(FUZZ_SEED)
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -35,8 +35,10 @@ HOP = (
     "protector protector-copper-1g-out site=crest",
     "copper cat6a-s-out site=crest length_m=25",
     "protector protector-copper-1g-out site=crest",
-    "radio radio-5ghz-he-int site=crest to_site=tower label=H1 height_m=6 to_height_m=8 "
-    "frequency_ghz=5.6 channel_mhz=40 polarization=VH tx_power_dbm=5",
+    (
+        "radio radio-5ghz-he-int site=crest to_site=tower label=H1 height_m=6 to_height_m=8 "
+        "frequency_ghz=5.6 channel_mhz=40 polarization=VH tx_power_dbm=5"
+    ),
     "copper cat6a-s-out site=tower length_m=8",
     "device camera-class3 site=tower",
 )

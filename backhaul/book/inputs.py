@@ -78,7 +78,7 @@ class Inputs:
     def in_use(key: str) -> str:
         """Key of the cell that holds what the book uses of an input.
 
-        >>> Givens.in_use("given.optics.sx.sensitivity_dbm"), Givens.in_use("given.row.3.count")
+        >>> Inputs.in_use("given.optics.sx.sensitivity_dbm"), Inputs.in_use("given.row.3.count")
         ('eff.optics.sx.sensitivity_dbm', 'given.row.3.count')
         """
         family, _, name = key.removeprefix("given.").partition(".")

@@ -169,8 +169,3 @@ def _basis(values: Mapping[str, Any]) -> np.ndarray:
     by_channel = values["channel_margin_db"] <= values["power_margin_db"]
     both = np.where(by_channel, CHANNEL, POWER)
     return np.where(values["limited_by"] == BOTH, both, values["limited_by"])
-
-
-def link_length_km(budget: OpticalBudget) -> np.ndarray:
-    """Length of glass of each link [km]."""
-    return budget.length_m / M_PER_KM

@@ -31,14 +31,14 @@ class Line:
     """A link that carries power from a source to its loads, and its figures."""
 
     __slots__ = (
-        "link",
-        "source",
-        "loads",
-        "source_port",
-        "load_port",
-        "values",
         "depth",
         "is_reversed",
+        "link",
+        "load_port",
+        "loads",
+        "source",
+        "source_port",
+        "values",
     )
 
     def __init__(

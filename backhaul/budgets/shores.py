@@ -4,6 +4,7 @@ import numpy as np
 
 from backhaul.budgets.hop_profiles import LAND
 from backhaul.budgets.hops import Hops
+from backhaul.figures.arrays import distinct
 from backhaul.physics.geometry import EARTH_RADIUS_KM
 
 
@@ -48,7 +49,7 @@ class Shores:
             result = np.ones(len(entry), dtype=bool)
             order = np.argsort(entry, kind="stable")
             edges = np.searchsorted(entry[order], np.arange(len(hop) + 1))
-            for own in np.unique(entry):
+            for own in distinct(entry):
                 strip = self._strips.get(int(hop[own]))
                 if strip is not None:
                     at = order[edges[own] : edges[own + 1]]

@@ -2,6 +2,5 @@
 
 from backhaul.catalog.catalog import Catalog, load_catalog
 from backhaul.catalog.families import FAMILIES, Family
-from backhaul.catalog.names import nearest, normal
 
-__all__ = ["FAMILIES", "Catalog", "Family", "load_catalog", "nearest", "normal"]
+__all__ = ["FAMILIES", "Catalog", "Family", "load_catalog"]

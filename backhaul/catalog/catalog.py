@@ -6,12 +6,13 @@ from pathlib import Path
 from typing import Any
 
 from backhaul.catalog.families import FAMILIES
-from backhaul.catalog.names import nearest, normal
 from backhaul.catalog.overlay import Overlay, read_overlays
 from backhaul.catalog.reading import Row
-from backhaul.catalog.references import reference_problems
+from backhaul.catalog.references import check_references
 from backhaul.catalog.stock import Stock, View, all_records, first_record
-from backhaul.errors import InputError
+from backhaul.findings import Finding
+from backhaul.tables.collector import Collector
+from backhaul.tables.names import nearest, squash
 
 _BY_NAME = {family.name: family for family in FAMILIES}
 #: the families whose names the rows of a family take up
@@ -30,7 +31,7 @@ class Catalog:
         self._stocks: dict[str, Stock] = {}
         self._spelled: dict[str, dict[str, str]] = {}
         #: what was noticed in a user's files and does no harm
-        self.notes = tuple(note for overlay in overlays for note in overlay.notes)
+        self.notes: tuple[Finding, ...] = ()
 
     @cached_property
     def fibers(self) -> Mapping[str, Any]:
@@ -93,14 +94,14 @@ class Catalog:
         by_part = self.stock("copper_reach").spellings()
         by_category: dict[str, list[Any]] = {}
         for row in self.rows("copper_reach"):
-            by_category.setdefault(normal(row.record.category), []).append(row.record)
+            by_category.setdefault(squash(row.record.category), []).append(row.record)
         reach = {}
         for part, copper in self.coppers.items():
-            own = by_part.get(normal(part))
+            own = by_part.get(squash(part))
             if own is not None:
                 reach[part] = all_records(self.stock("copper_reach")[own])
             else:
-                reach[part] = tuple(by_category.get(normal(copper.category), ()))
+                reach[part] = tuple(by_category.get(squash(copper.category), ()))
         return reach
 
     def stock(self, family: str) -> Stock:
@@ -108,7 +109,7 @@ class Catalog:
         if family not in self._stocks:
             stock = Stock(_BY_NAME[family])
             for overlay in self._overlays:
-                rows = overlay.rows.get(family)
+                rows = overlay.get(family)
                 if rows:
                     stock.lay_over(self._our_classes(family, rows), self._spellings(family, stock))
             self._stocks[family] = stock
@@ -128,8 +129,8 @@ class Catalog:
         if part in parts:
             return parts[part]
         if family not in self._spelled:
-            self._spelled[family] = {normal(name): name for name in parts}
-        name = self._spelled[family].get(normal(part))
+            self._spelled[family] = {squash(name): name for name in parts}
+        name = self._spelled[family].get(squash(part))
         return None if name is None else parts[name]
 
     def nearest(self, family: str, part: str, count: int = 3) -> tuple[str, ...]:
@@ -146,11 +147,11 @@ class Catalog:
         """Reach rows with the fiber class spelled as in the fibers."""
         if family != "optic_reach":
             return list(rows)
-        spelled = {normal(name): name for name in reversed(self.fiber_classes())}
+        spelled = {squash(name): name for name in reversed(self.fiber_classes())}
         return [
             row._replace(
                 record=row.record._replace(
-                    fiber_class=spelled.get(normal(row.record.fiber_class), row.record.fiber_class)
+                    fiber_class=spelled.get(squash(row.record.fiber_class), row.record.fiber_class)
                 )
             )
             for row in rows
@@ -213,17 +214,18 @@ def load_catalog(extra_dirs: Sequence[Path] = ()) -> Catalog:
     >>> load_catalog().fibers["os2-12"].max_db_km[1550]
     0.4
     """
-    overlays, problems = read_overlays(extra_dirs)
+    collector = Collector({family.name: family.columns for family in FAMILIES})
+    overlays = read_overlays(extra_dirs, collector)
     catalog = Catalog(overlays)
-    if any(overlay.rows for overlay in overlays):
+    if any(overlays):
         known = {
             (family, "part"): list(catalog.stock(family))
             for family in ("devices", "radios", "optics")
         }
-        if any("optic_reach" in overlay.rows for overlay in overlays):
+        if any("optic_reach" in overlay for overlay in overlays):
             known["fibers", "fiber_class"] = catalog.fiber_classes()
         for overlay in overlays:
-            problems.extend(reference_problems(overlay.rows, known))
-    if problems:
-        raise InputError(problems)
+            check_references(overlay, known, collector)
+    collector.raise_problems()
+    catalog.notes = collector.notes()
     return catalog

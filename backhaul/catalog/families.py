@@ -10,21 +10,28 @@ from typing import Any
 
 from backhaul.catalog.columns import (
     POLISHES,
-    Column,
+    cable_end,
+    category,
     choice,
     flag,
     integer,
+    ip_code,
+    name,
     number,
     numbers,
+    plug,
+    poe_class,
     text,
 )
+from backhaul.tables.column import CORROSIVITY, Column
 
 BASES = ("standard", "computed", "common practice", "from memory", "demo", "data sheet")
-CORROSIVITY = ("C1", "C2", "C3", "C4", "C5", "CX")  # ISO 12944-2
 #: gathered per wavelength in nm; the first stands for what the others leave blank (see reading)
 SPECTRA = ("max_db_km", "typical_db_km", "min_db_km")
 
-_HEAD = (text("part", required=True), text("description"))
+_HEAD = (name("part", required=True), text("description"))
+#: a piece or a metre, in the currency of the project
+_PRICE = (number("price", "", 0, 1e9),)
 _TAIL = (
     text("note"),
     text("source", required=True),
@@ -47,8 +54,8 @@ class Family:
         spectra: bool = False,
     ):
         self.name, self.file, self.record_name = name, file, record
-        self.columns = (*_HEAD, *columns, *_TAIL)
         self.key, self.rising, self.spectra = key, rising, spectra
+        self.columns = (*_HEAD, *columns, *(_PRICE if self.single else ()), *_TAIL)
 
     @property
     def single(self) -> bool:
@@ -71,7 +78,7 @@ def _temperatures() -> tuple[Column, Column]:
 
 
 def _protection() -> tuple[Column, Column]:
-    return Column("ip_code", "ip"), choice("corrosivity", *CORROSIVITY)
+    return ip_code("ip_code"), choice("corrosivity", *CORROSIVITY)
 
 
 _TEMPERATURE_RISE = ("temp_min_c", "temp_max_c")
@@ -80,7 +87,7 @@ _TEMPERATURE_RISE = ("temp_min_c", "temp_max_c")
 FIBERS = Family(
     "fibers", "fibers.csv", "Fiber",
     choice("mode", "single", "multi", required=True, aliases=_MODES),
-    text("fiber_class", required=True),
+    name("fiber_class", required=True),
     number("core_um", "µm", 1, 1000),
     number("sigma_db_km", "dB/km", 0, 10),
     number("zero_dispersion_min_nm", "nm", 1200, 1700),
@@ -88,8 +95,8 @@ FIBERS = Family(
     number("dispersion_slope_ps_nm2_km", "ps/(nm² km)", 0, 1),
     number("group_index", "", 1, 2),
     integer("strands", "", 1, 10_000),
-    Column("end_a", "end"),
-    Column("end_b", "end"),
+    cable_end("end_a"),
+    cable_end("end_b"),
     flag("outdoor"),
     numbers("order_lengths_m", "m", 0.1, 100_000),
     *_temperatures(),
@@ -99,7 +106,7 @@ FIBERS = Family(
 JOINTS = Family(
     "joints", "joints.csv", "Joint",
     choice("kind", "connector", "splice", "attenuator", required=True),
-    Column("family", "plug"),
+    plug("family"),
     choice("polish", *POLISHES),
     choice("mode", "single", "multi", aliases=_MODES),
     number("max_db", "dB", 0, 60, required=True),
@@ -113,13 +120,13 @@ OPTICS = Family(
     text("standard"),
     number("rate_mbps", "Mbit/s", 1, 1e7, required=True),
     text("form"),
-    Column("receptacle", "plug"),
+    plug("receptacle"),
     choice("polish", *POLISHES),
     integer("strands", "", 1, 2, default=2),
     choice("fiber_mode", "single", "multi", required=True, aliases=_MODES),
-    *(number(name, "nm", 600, 1700) for name in (
+    *(number(each, "nm", 600, 1700) for each in (
         "tx_min_nm", "tx_nominal_nm", "tx_max_nm", "rx_min_nm", "rx_max_nm")),
-    *(number(name, "dBm", -60, 30) for name in (
+    *(number(each, "dBm", -60, 30) for each in (
         "launch_min_dbm", "launch_max_dbm", "sensitivity_dbm", "overload_dbm", "damage_dbm")),
     number("penalty_db", "dB", 0, 20),
     choice("budget_form", "P", "C", default="P"),
@@ -133,7 +140,7 @@ OPTICS = Family(
 )
 OPTIC_REACH = Family(
     "optic_reach", "optic_reach.csv", "OpticReach",
-    text("fiber_class", required=True),
+    name("fiber_class", required=True),
     number("reach_m", "m", 0, 1e6),
     number("channel_loss_max_db", "dB", 0, 60),
     flag("conditioning_cord"),
@@ -170,11 +177,11 @@ DEVICES = Family(
 )
 PORTS = Family(
     "ports", "ports.csv", "Port",
-    text("port", required=True),
+    name("port", required=True),
     text("form"),
     numbers("rates_mbps", "Mbit/s", 1, 1e7),
     choice("poe", "none", "source", "load", default="none"),
-    Column("poe_class", "poe class"),
+    poe_class("poe_class"),
     integer("poe_pairs", "", 2, 4),
     number("volts", "V", 1, 100),
     number("watts", "W", 0, 200),
@@ -186,7 +193,7 @@ PORTS = Family(
 _GHZ = (0.1, 300)
 RADIOS = Family(
     "radios", "radios.csv", "Radio",
-    *(number(name, "GHz", *_GHZ) for name in (
+    *(number(each, "GHz", *_GHZ) for each in (
         "frequency_min_ghz", "frequency_max_ghz", "tx_min_ghz", "tx_max_ghz",
         "rx_min_ghz", "rx_max_ghz")),
     number("tx_power_dbm", "dBm", -30, 60),
@@ -233,7 +240,7 @@ ANTENNAS = Family(
 )
 COPPERS = Family(
     "coppers", "copper.csv", "Copper",
-    Column("category", "category", required=True),
+    category("category", required=True),
     number("ohm_per_km", "ohm/km", 0.01, 1000),
     flag("screened"),
     flag("outdoor"),
@@ -242,7 +249,7 @@ COPPERS = Family(
 COPPER_REACH = Family(
     "copper_reach", "copper_reach.csv", "CopperReach",
     number("rate_mbps", "Mbit/s", 1, 1e6, required=True),
-    Column("category", "category", required=True),
+    category("category", required=True),
     number("reach_m", "m", 0, 10_000, required=True),
     key=("part", "rate_mbps", "category"),
 )
@@ -271,7 +278,7 @@ PROTECTORS = Family(
 )
 BANDS = Family(
     "bands", "bands.csv", "Band",
-    text("region", required=True),
+    name("region", required=True),
     number("frequency_min_ghz", "GHz", *_GHZ, required=True),
     number("frequency_max_ghz", "GHz", *_GHZ, required=True),
     number("eirp_max_dbm", "dBm", -60, 120),

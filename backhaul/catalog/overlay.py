@@ -2,72 +2,63 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NamedTuple
 
 from backhaul.catalog.families import FAMILIES
-from backhaul.catalog.names import nearest, normal
 from backhaul.catalog.reading import Row, read_table
-from backhaul.errors import Problem
-from backhaul.findings import NOTE, Finding
+from backhaul.tables.collector import Collector
+from backhaul.tables.names import nearest, squash
+from backhaul.tables.table import Table
 
-_BY_FILE = {normal(family.file): family for family in FAMILIES}
-
-
-class Overlay(NamedTuple):
-    """The rows of one folder by family, and what was noticed."""
-
-    rows: dict[str, list[Row]]
-    notes: list[Finding]
+_BY_FILE = {squash(family.file): family for family in FAMILIES}
+#: The rows of one folder by family.
+Overlay = dict[str, list[Row]]
 
 
-def read_overlays(folders: Sequence[Path]) -> tuple[list[Overlay], list[Problem]]:
-    """All folders, lowest first, with the faults of all of them."""
-    overlays: list[Overlay] = []
-    problems: list[Problem] = []
-    for folder in folders:
-        overlay = Overlay({}, [])
-        problems += _read_folder(Path(folder), overlay)
-        overlays.append(overlay)
-    return overlays, problems
+def read_overlays(folders: Sequence[Path], collector: Collector) -> list[Overlay]:
+    """All folders, lowest first; faults and notes of all of them go to the collector."""
+    return [_read_folder(Path(folder), collector) for folder in folders]
 
 
-def _read_folder(folder: Path, overlay: Overlay) -> list[Problem]:
+def _read_folder(folder: Path, collector: Collector) -> Overlay:
+    overlay: Overlay = {}
     if not folder.is_dir():
-        return [Problem(str(folder), "no such folder", "a folder with catalogue files")]
-    problems: list[Problem] = []
+        collector.file_problem(str(folder), "no such folder", "a folder with catalogue files")
+        return overlay
     read: dict[str, str] = {}
-    for path in sorted(folder.glob("*.[cC][sS][vV]")):
-        name = f"{folder.name}/{path.name}"
-        family = _BY_FILE.get(normal(path.name))
+    try:
+        paths = sorted(folder.glob("*.[cC][sS][vV]"))
+    except OSError as error:
+        found = (error.strerror or str(error)).lower()
+        collector.file_problem(str(folder), found, "a folder that can be read")
+        return overlay
+    for path in paths:
+        called = f"{folder.name}/{path.name}"
+        family = _BY_FILE.get(squash(path.name))
         if family is None:
-            overlay.notes.append(_unread(path, name))
-            continue
-        if family.name in read:
-            problems.append(
-                Problem(
-                    name,
-                    f"{family.file} a second time",
-                    f"one file of a name, as {read[family.name]}",
-                )
+            _unread(path, called, collector)
+        elif family.name in read:
+            collector.file_problem(
+                called,
+                f"{family.file} a second time",
+                f"one file of a name, as {read[family.name]}",
+                table=family.name,
             )
-            continue
-        read[family.name] = name
-        table = read_table(family, path, name)
-        problems += table.problems
-        overlay.notes.extend(table.notes)
-        overlay.rows[family.name] = table.rows
+        else:
+            read[family.name] = called
+            overlay[family.name] = read_table(family, path, called, collector)
     if not read:
         needed = "one of " + ", ".join(family.file for family in FAMILIES)
-        problems.append(Problem(str(folder), "no catalogue file", needed))
-    return problems
+        collector.file_problem(str(folder), "no catalogue file", needed)
+    return overlay
 
 
-def _unread(path: Path, name: str) -> Finding:
+def _unread(path: Path, called: str, collector: Collector) -> None:
     near = nearest(path.name, [known.file for known in FAMILIES], 1)
-    return Finding(
-        check="ignored",
-        severity=NOTE,
-        where=name,
-        message=f"{path.name} is not the name of a catalogue and is not read",
+    collector.note(
+        Table("", ""),
+        0,
+        "",
+        f"{path.name} is not the name of a catalogue and is not read",
+        where=called,
         remedy=f"is {near[0]} meant?" if near else None,
     )

@@ -11,9 +11,11 @@ from pathlib import Path
 from typing import Any
 
 from backhaul.catalog.families import Family
-from backhaul.catalog.names import normal
-from backhaul.catalog.reading import Row, Table, fields_of, parse_rows
-from backhaul.errors import InputError
+from backhaul.catalog.reading import Row, columns_of, record_of
+from backhaul.errors import InputError, Problem
+from backhaul.tables.faults import Fault
+from backhaul.tables.names import squash
+from backhaul.tables.values import parser
 
 _PACKAGE = Path(__file__).parent.parent
 _INSTALLED = _PACKAGE / "_catalogs"  # where the build puts them
@@ -49,22 +51,26 @@ class Stock(Mapping[str, list[Row]]):
         return part in self._lines
 
     @cached_property
-    def _fields(self) -> list[Any]:
-        table = Table([], [], [])
-        fields = fields_of(self.family, self._header.split(","), self.file, table)
-        if table.problems:
-            raise InputError(table.problems)
-        return fields
+    def _columns(self) -> list[tuple[int, str, Callable[[object], Any]]]:
+        """Place, name and parser of every column of the file."""
+        heads = self._header.split(",")
+        return [
+            (heads.index(column.name), column.name, parser(column))
+            for column in columns_of(self.family, heads)
+            if column.name in heads
+        ]
 
     def _parse(self, lines: list[tuple[int, str]]) -> list[Row]:
-        table = Table([], [], [])
-        cells = csv.reader([line for _, line in lines], strict=True)
-        numbered = zip([number for number, _ in lines], cells, strict=True)
-        width = self._header.count(",") + 1
-        parse_rows(self.family, self._fields, numbered, width, self.file, table)
-        if table.problems:
-            raise InputError(table.problems)
-        return table.rows
+        rows = []
+        texts = csv.reader([line for _, line in lines], strict=True)
+        for (number, _), cells in zip(lines, texts, strict=True):
+            values = {name: parse(cells[place]) for place, name, parse in self._columns}
+            for name, value in values.items():
+                if isinstance(value, Fault):
+                    where = f"{self.file}:{number} {name}"
+                    raise InputError([Problem(where, value.found, value.needed, value.remedy)])
+            rows.append(Row(record_of(self.family, values), self.file, number))
+        return rows
 
     def lay_over(self, rows: list[Row], spelled: Mapping[str, str]) -> None:
         """A part that the upper file names replaces all of that part's rows.
@@ -73,7 +79,7 @@ class Stock(Mapping[str, list[Row]]):
         """
         upper: dict[str, list[Row]] = {}
         for row in rows:
-            part = spelled.get(normal(row.record.part), row.record.part)
+            part = spelled.get(squash(row.record.part), row.record.part)
             if part != row.record.part:
                 row = row._replace(record=row.record._replace(part=part))
             upper.setdefault(part, []).append(row)
@@ -82,7 +88,7 @@ class Stock(Mapping[str, list[Row]]):
             self._parsed[part] = its_rows
 
     def spellings(self) -> dict[str, str]:
-        return {normal(part): part for part in self._lines}
+        return {squash(part): part for part in self._lines}
 
 
 class View(Mapping[str, Any]):

@@ -1,5 +1,6 @@
 """Mode and core along a link, conditioning cords, connectors and polish, strands by label."""
 
+import itertools
 import re
 from collections import defaultdict
 from collections.abc import Iterator
@@ -22,7 +23,7 @@ _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (co
 def fiber_mode(context: Context) -> Iterator[Finding]:
     """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
     budget = context.optical
-    for index, link in enumerate(budget.links):
+    for link in budget.links:
         glass = [(row, context.catalog.fibers[row.part]) for row in _runs(link)]
         for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
             if part.mode != before.mode:
@@ -169,7 +170,7 @@ def _mated(context: Context, link: Link) -> Iterator[Finding]:
             _mismatches(before, right) + _mismatches(left, after)
         ):
             placed[index] = (right, left, row)
-    for (_, face, row), (other, _, next_row) in zip(placed, placed[1:], strict=False):
+    for (_, face, row), (other, _, next_row) in itertools.pairwise(placed):
         yield from _joint(link, face, row, other, next_row)
 
 

@@ -64,28 +64,36 @@ HELP = (
     ("How to fill in this design", True),
     ("Only the sheet segments is needed; each of the others sharpens the result.", False),
     (
-        "segments: one row a piece, in the order in which the signal meets them, from the first site "
-        "to the last. Rows with the same path are one path; step rises along it.",
+        (
+            "segments: one row a piece, in the order in which the signal meets them, from the first site "
+            "to the last. Rows with the same path are one path; step rises along it."
+        ),
         False,
     ),
     (
-        "Choose the kind first: the drop-down of part then lists the parts of that kind, columns that "
-        "the kind does not read turn grey, and cells that it cannot do without turn yellow.",
+        (
+            "Choose the kind first: the drop-down of part then lists the parts of that kind, columns that "
+            "the kind does not read turn grey, and cells that it cannot do without turn yellow."
+        ),
         False,
     ),
     ("Heads carry the units. Write numbers alone: 96, not 96 m; 99.9, not 99.9 %.", False),
     ("strand, port and label are text: 5/6 stays 5/6. Keep that format when pasting.", False),
     (
-        "label names one physical thing: rows with one label are one thing, counted once, and agree "
-        "in all but path, step, strand, port and note.",
+        (
+            "label names one physical thing: rows with one label are one thing, counted once, and agree "
+            "in all but path, step, strand, port and note."
+        ),
         False,
     ),
     ("sites, if filled, must hold every site that segments names.", False),
     ("terrain: one row a point, from the first end of a hop to the far end.", False),
     ("Delete what is not needed. Columns and sheets of your own are ignored with a note.", False),
     (
-        "A design is no work order. Laser light, height, mains, lightning, radio exposure and "
-        "explosive air can hurt: local codes and licensed practice stand before it.",
+        (
+            "A design is no work order. Laser light, height, mains, lightning, radio exposure and "
+            "explosive air can hurt: local codes and licensed practice stand before it."
+        ),
         False,
     ),
 )

@@ -1,6 +1,7 @@
 """Other figures in the rows of a design that was read: the reader's own checks hold for them."""
 
 from collections.abc import Mapping
+from math import isfinite
 from typing import Any
 
 from backhaul.design.columns import ALL_TABLES, SEGMENTS
@@ -39,7 +40,9 @@ def changed_rows(
                 continue
             written = columns_as_written(row, its, shared)
             rows[other] = its._replace(**{written[name]: value for name, value in shared.items()})
-    _check_whole(rows, row, values)
+    collector = Collector(ALL_TABLES)
+    check_labels(rows, {}, collector)
+    collector.raise_problems()
     return tuple(rows)
 
 
@@ -59,6 +62,8 @@ def _value(row: Any, name: str, value: Any, catalog: Any) -> Any:
         value = "/".join(map(str, value))
     if not isinstance(value, str):
         value = float(value)
+        if not isfinite(value):
+            raise InputError([Problem(row.at(name), shown(value), needs(column))])
     read = parser(column, KIND_CHOICES.get(name, ()))(value)
     if isinstance(read, Remarked):
         read = read.value
@@ -81,14 +86,3 @@ def _check_sites(row: Any, values: Mapping[str, Any], sites: Mapping[str, Any]) 
         if sites and site is not None and site not in sites:
             found = f"the site {shown(site)}"
             raise InputError([Problem(row.at(name), found, "a site of the sites table")])
-
-
-def _check_whole(rows: list, row: Any, values: Mapping[str, Any]) -> None:
-    """Steps stand once, labels name one thing."""
-    if "path" in values or "step" in values:
-        places = [(path, each.step) for each in rows for path in each.path]
-        if len(set(places)) < len(places):
-            raise InputError([Problem(row.at("step"), "a step again", "each step once in a path")])
-    collector = Collector(ALL_TABLES)
-    check_labels(rows, {}, collector)
-    collector.raise_problems()

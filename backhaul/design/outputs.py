@@ -69,10 +69,10 @@ def looks_like(path: Path) -> str:
     )
     for line in text.splitlines()[:_HEAD_LINES]:
         for separator in ",;\t":
-            heads = {squash(cell) for cell in line.split(separator)}
-            if heads >= _NEEDED:
+            heads = [squash(cell) for cell in line.split(separator)]
+            if _NEEDED.issubset(heads):
                 return "a design"
-            if heads >= _PARTS:
+            if heads[0] == "part" and _PARTS.issubset(heads):  # an order list has them elsewhere
                 return "a catalogue"
     return ""
 

@@ -1,5 +1,6 @@
 """The terrain table: profiles, each of one radio hop."""
 
+import itertools
 from collections.abc import Collection, Sequence
 
 import numpy as np
@@ -119,7 +120,7 @@ def _profile(
     distance = numbers("distance_m", np.nan)
     ground = numbers("ground_m", np.nan)
     surface = [surfaces[r] or LAND for r in rows]
-    for before, after in zip(rows, rows[1:]):
+    for before, after in itertools.pairwise(rows):
         one, two = read.column("distance_m")[before], read.column("distance_m")[after]
         if one is not None and two is not None and two <= one:
             where = read.table.cell(read.numbers[before], "distance_m")

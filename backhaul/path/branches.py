@@ -70,7 +70,7 @@ def find_branches(network: Network, design: Design) -> Branches:
             raise InputError(_loops(waiting, found, network))
         trunk_of.update(rooted)
         waiting = [path for path in waiting if path not in rooted]
-    places = {path: trunk_of[path] for path in network.chains if trunk_of[path]}
+    places = {path: place for path in network.chains if (place := trunk_of[path])}
     children: dict[str, list[str]] = {}
     for path, place in places.items():
         children.setdefault(place.path, []).append(path)
@@ -125,7 +125,8 @@ def _back_up(path: str, other: str, design: Design) -> bool:
 
 def _loops(paths: list[str], found: Mapping[str, list[_Place]], network: Network) -> list[Problem]:
     """One problem a loop, with all its members."""
-    problems, told = [], set()
+    problems: list[Problem] = []
+    told: set[str] = set()
     for start in paths:
         members = [start]
         while (follower := found[members[-1]][0].path) not in members:

@@ -4,6 +4,7 @@ Between two pieces of equipment stands a stretch of rows of one medium; a hop is
 Whatever does not join is a `chain-broken` finding, and the rest is still evaluated.
 """
 
+import itertools
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
@@ -215,7 +216,8 @@ def cut_chain(
 
 
 def _stretches(path, rows, is_reversed, node_of) -> Iterator[Stretch]:
-    before, held = None, []
+    before: Node | None = None
+    held: list[Segment] = []
     for row in rows:
         if KINDS[row.kind].has_ports:
             after = node_of(path, row, row.id in is_reversed)
@@ -316,8 +318,9 @@ def _without_misfits(path, rows, run_media, medium_of, findings) -> Iterator[Seg
 
 def _plug(own: Termination, of_equipment: Termination | None) -> Termination:
     """The port that a run or an optic names, else the one that the equipment's row names."""
-    is_named = of_equipment is not None and of_equipment.port
-    return of_equipment if is_named and not own.port else own
+    if of_equipment is not None and of_equipment.port and not own.port:
+        return of_equipment
+    return own
 
 
 def _cut_light(path, stretch, is_reversed, findings) -> Iterator[CutLink]:
@@ -350,7 +353,7 @@ def _cut_light(path, stretch, is_reversed, findings) -> Iterator[CutLink]:
             )
         )
     pairs = list(zip(ends[::2], ends[1::2], strict=False))
-    for (_, first_last), (second_first, _) in zip(pairs, pairs[1:], strict=False):
+    for (_, first_last), (second_first, _) in itertools.pairwise(pairs):
         for row in rows[first_last + 1 : second_first + 1]:
             findings.append(
                 broken(

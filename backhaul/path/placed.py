@@ -26,7 +26,7 @@ def place_equipment(network: Network, design: Design, catalog: Any) -> tuple[Pla
         return ()
     found = []
     for equipment in network.all_equipment.values():
-        if equipment.site in sites:
+        if equipment.site and equipment.site in sites:
             column = "to_part" if equipment.end == "far" and equipment.segment.to_part else "part"
             found.append(
                 Placed(
@@ -53,7 +53,9 @@ def place_equipment(network: Network, design: Design, catalog: Any) -> tuple[Pla
             seen.add(row_key(row))
         start, end = network.places[row.id]
         places = tuple(
-            sites[name] for name in ((start,) if start == end else (start, end)) if name in sites
+            sites[name]
+            for name in ((start,) if start == end else (start, end))
+            if name and name in sites
         )
         if places:
             found.append(

@@ -255,7 +255,7 @@ def _end_row(link: Link, side: str) -> Segment:
     """The row whose plug goes into the port: an optic, or the first or last run of copper."""
     rows = link.rows
     if link.kind == COPPER:
-        rows = [row for row in rows if KINDS[row.kind].is_run]
+        rows = tuple(row for row in rows if KINDS[row.kind].is_run)
     return rows[0] if side == "near" else rows[-1]
 
 
@@ -292,13 +292,15 @@ def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, f
     return (power, best_common_rate(near, far) or 0, unused)
 
 
-def _is_enough(source: Any, load: Any, equipment: Equipment) -> bool:
+def _is_enough(source: Any, load: Any, equipment: Equipment | None) -> bool:
     """Whether a port gives what a load is classed for, or needs; the line is judged later."""
     given = source.watts
     if given is None and source.poe_class in POE_CLASSES:
         given = POE_CLASSES[source.poe_class].source_w
     if load.poe_class in POE_CLASSES:
         needed = POE_CLASSES[load.poe_class].source_w
+    elif load.watts is not None or equipment is None:
+        needed = load.watts
     else:
-        needed = load.watts if load.watts is not None else equipment.record.watts
+        needed = equipment.record.watts
     return given is None or needed is None or given >= needed

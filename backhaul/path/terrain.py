@@ -24,7 +24,7 @@ def hop_length_km(row: Segment, design: Design) -> float | None:
     """Length of a hop: typed, else the geodesic; None if neither can be had."""
     if row.length_m:
         return row.length_m / M_PER_KM
-    ends = [design.sites.get(name) for name in (row.site, row.to_site)]
+    ends = [design.sites.get(name) for name in (row.site, row.to_site) if name]
     figures = [
         figure for site in ends if site is not None for figure in (site.latitude, site.longitude)
     ]
@@ -43,8 +43,7 @@ def refuse_bad_terrain(network: Network, design: Design) -> None:
     for link in network.links[RADIO]:
         row = link.rows[0]
         terrain = terrain_of(link, row, design)
-        length = hop_length_km(row, design) if terrain is not None else None
-        if not length:
+        if terrain is None or not (length := hop_length_km(row, design)):
             continue
         last = float(terrain.distance_m[-1])
         if abs(last - length * M_PER_KM) > LENGTH_TOLERANCE * length * M_PER_KM:

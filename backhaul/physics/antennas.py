@@ -24,10 +24,8 @@ CELL_FORMULAS = (
     "pointing_loss_db",
     "main_lobe_discrimination_db",
     "discrimination_db",
-    "wind_pressure_pa",
     "wind_force_n",
     "polarization_loss_db",
-    "sway_loss_db",
     "aim_loss_db",
     "outside_main_lobe",
     "aperture_m",
@@ -87,15 +85,6 @@ def pointing_loss_db(*, offset_deg, beamwidth_deg):
     3.0
     """
     return 12 * (offset_deg / beamwidth_deg) ** 2
-
-
-def sway_loss_db(*, sway_deg, to_sway_deg, beamwidth_deg, to_beamwidth_deg):
-    """Loss when both masts sway to the worse side at once [dB], main lobes only.
-
-    >>> sway_loss_db(sway_deg=1.5, to_sway_deg=1.5, beamwidth_deg=6.0, to_beamwidth_deg=6.0)
-    1.5
-    """
-    return 12 * (sway_deg / beamwidth_deg) ** 2 + 12 * (to_sway_deg / to_beamwidth_deg) ** 2
 
 
 def main_lobe_discrimination_db(*, angle_deg, beamwidth_deg):
@@ -170,15 +159,6 @@ def aim_loss_db(*, angle_deg, beamwidth_deg, gain_dbi):
     side = discrimination_db(angle_deg=np.abs(angle_deg), gain_dbi=gain_dbi)
     outside = outside_main_lobe(angle_deg=angle_deg, beamwidth_deg=beamwidth_deg)
     return np.where(outside, np.maximum(side, edge), lobe)
-
-
-def wind_pressure_pa(*, wind_m_s, air_kg_m3=AIR_DENSITY_KG_M3):
-    """Velocity pressure [Pa].
-
-    >>> print(wind_pressure_pa(wind_m_s=45, air_kg_m3=1.225))
-    1240.3
-    """
-    return 0.5 * air_kg_m3 * wind_m_s**2
 
 
 def wind_force_n(

@@ -194,7 +194,7 @@ def _outage_in_parts(margin_db, fading):
     hops = margin_db.shape[0]
     step = min(max(1, POINTS_AT_ONCE * hops // margin_db.size), hops - 1)
     shape = np.broadcast_shapes(margin_db.shape, *(np.shape(part) for part in fading))
-    whole = Outage(*(np.empty(shape) for _ in range(4)), np.empty(shape, dtype=int))
+    whole = Outage._make([*(np.empty(shape) for _ in range(4)), np.empty(shape, dtype=int)])
     for begin in range(0, hops, step):
         own = slice(begin, begin + step)
         part = outage(

@@ -14,21 +14,11 @@ METHODS = (
 )
 RANGES = {"nu": (-0.78, np.inf)}  # P.526 sec. 4.1: below it the loss is nil
 
-CELL_FORMULAS = ("diffraction_parameter", "knife_edge_loss_db", "average_terrain_loss_db")
+CELL_FORMULAS = ("knife_edge_loss_db",)
 
 # P.526 for "no other information"; 4/3 of the mean radius is 8494.7 km, up to 0.06 dB apart.
 EFFECTIVE_RADIUS_KM = 8500.0
 LOWEST_NU = -1.0  # any nu below -0.78 gives no loss; keeps profiles without a point finite
-
-
-def diffraction_parameter(*, obstacle_above_ray_m, fresnel_m):
-    """Parameter nu of a knife edge [-]; obstacle_above_ray_m positive where the ray is blocked.
-
-    fresnel_m: radius of the first zone at the edge. Source: ITU-R P.526-15 eq. (26).
-    >>> print(diffraction_parameter(obstacle_above_ray_m=10, fresnel_m=11.3675365))
-    1.24408
-    """
-    return 2**0.5 * obstacle_above_ray_m / fresnel_m
 
 
 def knife_edge_loss_db(*, nu):
@@ -39,17 +29,6 @@ def knife_edge_loss_db(*, nu):
     """
     x = nu - 0.1
     return np.where(nu <= -0.78, 0.0, 6.9 + 20 * np.log10(np.sqrt(x**2 + 1) + x))
-
-
-def average_terrain_loss_db(*, clearance_m, fresnel_m):
-    """Loss over average terrain [dB], stated valid above about 15 dB.
-
-    clearance_m: negative where the path is blocked (the other sign than P.526).
-    Source: ITU-R P.530 sec. 2.2.1 eq. (2).
-    >>> print(average_terrain_loss_db(clearance_m=-10, fresnel_m=11.3675365))
-    27.594
-    """
-    return 10 - 20 * clearance_m / fresnel_m
 
 
 def bullington_loss_db(*, profile, surface_m, height1_m, height2_m, frequency_ghz, radius_km):

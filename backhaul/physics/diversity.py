@@ -1,5 +1,7 @@
 """What a second antenna is worth against multipath: vertical space diversity."""
 
+from typing import Any
+
 import numpy as np
 
 from backhaul.methods import Method
@@ -53,7 +55,7 @@ def improvement_factor(
         fade_db=fade_db,
         gain_difference_db=gain_difference_db,
     )
-    inside = 1.0
+    inside: Any = 1.0
     for name, value in (
         ("distance_km", distance_km),
         ("frequency_ghz", frequency_ghz),

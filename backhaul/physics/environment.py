@@ -30,15 +30,6 @@ OUTDOOR_IP = "IP54"
 _JETS = 6  # IEC 60529 clause 6: up to 6, a numeral includes all lower ones
 _SPLASHING = 4
 
-#: Inside a closed cabinet over the air around it [K]: 15 to 20 in the sun (common practice).
-SUN_LOADED_RISE_K = (15.0, 20.0)
-#: Case temperature of pluggable optics [C]. Trade terms, no standard; makers differ on extended.
-OPTIC_TEMPERATURE_C = {
-    "commercial": (0.0, 70.0),
-    "extended": (-20.0, 85.0),
-    "industrial": (-40.0, 85.0),
-}
-
 
 class Threshold(NamedTuple):
     """A limit for explosive air, with how it is known."""
@@ -64,8 +55,6 @@ OPTICAL_THRESHOLD_MW = {
     ("IIC", "T4"): Threshold(35.0, "from memory"),
     ("IIC", "T6"): Threshold(15.0, "from memory"),
 }
-#: Greatest surface temperature [C] (IEC 60079-0).
-SURFACE_TEMPERATURE_C = {"T1": 450, "T2": 300, "T3": 200, "T4": 135, "T5": 100, "T6": 85}
 
 
 #: Laser classes, harmless first (IEC 60825-1:2014 clause 4.3). From 1M on instruments that gather
@@ -127,16 +116,6 @@ def corrosivity_rank(code: str) -> int | None:
     """
     plain = re.sub(r"[\s_-]", "", code).upper()
     return _CORROSIVITY_RANK.get(_WITHDRAWN.get(plain, plain))
-
-
-def resists_corrosion(*, rated: str, site: str) -> bool | None:
-    """Whether what is rated for one category suits a site of another; None if either is unknown.
-
-    >>> resists_corrosion(rated="C4", site="C5")
-    False
-    """
-    held, needed = corrosivity_rank(rated), corrosivity_rank(site)
-    return None if held is None or needed is None else held >= needed
 
 
 def ip_numerals(code: str) -> tuple[tuple[int, int], ...]:

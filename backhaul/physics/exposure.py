@@ -20,19 +20,13 @@ RANGES = {
 
 CELL_FORMULAS = (
     "icnirp_public_w_m2",
-    "icnirp_occupational_w_m2",
     "cfr_public_w_m2",
-    "cfr_occupational_w_m2",
     "compliance_distance_m",
     "power_density_w_m2",
     "eirp_w",
 )
 
 GROUND_REFLECTION = 2.56  # OET Bulletin 65 worst case: field x 1.6 (from memory)
-
-# Product of transmitter power and antenna gain that cannot ignite the group [W], IEC 60079-0:2017
-# table 5. IIA, IIB, IIC read from a module maker's integration manual; I and III from memory.
-EXPLOSIVE_THRESHOLD_W = {"I": 6.0, "IIA": 6.0, "IIB": 3.5, "IIC": 2.0, "III": 6.0}
 
 
 def eirp_w(*, eirp_dbm):
@@ -53,15 +47,6 @@ def icnirp_public_w_m2(*, frequency_ghz):
     return np.minimum(1000 * frequency_ghz / 200, 10.0)
 
 
-def icnirp_occupational_w_m2(*, frequency_ghz):
-    """Limit at work, whole body, mean of 30 min [W/m2]. ICNIRP 2020, 0.4 to 300 GHz.
-
-    >>> print(icnirp_occupational_w_m2(frequency_ghz=0.915))
-    22.875
-    """
-    return np.minimum(1000 * frequency_ghz / 40, 50.0)
-
-
 def cfr_public_w_m2(*, frequency_ghz):
     """Limit for the public, mean of 30 min [W/m2]. 47 CFR 1.1310, 0.3 to 100 GHz.
 
@@ -69,15 +54,6 @@ def cfr_public_w_m2(*, frequency_ghz):
     6.10
     """
     return np.minimum(1000 * frequency_ghz / 150, 10.0)
-
-
-def cfr_occupational_w_m2(*, frequency_ghz):
-    """Limit at work, mean of 6 min [W/m2]. 47 CFR 1.1310, 0.3 to 100 GHz.
-
-    >>> print(cfr_occupational_w_m2(frequency_ghz=0.915))
-    30.5
-    """
-    return np.minimum(1000 * frequency_ghz / 30, 50.0)
 
 
 def power_density_w_m2(*, eirp_dbm, distance_m):

@@ -1,7 +1,5 @@
 """The glass: attenuation by wavelength, dispersion, mismatch of cores, modal bandwidth."""
 
-import math
-
 import numpy as np
 
 from backhaul.methods import Method
@@ -146,61 +144,9 @@ def worst_dispersion_ps_per_nm_km(
     return np.maximum(longest, -shortest)
 
 
-def core_mismatch_loss_db(*, from_core_um, to_core_um):
-    """Loss of multimode light that passes into a smaller core [dB]; 0 into a larger one.
-
-    Source: 20 log10 of the diameters, textbook "Fiber-Optic Communications Technology" (2001)
-    Example 8.1.1. A part of the loss only: add aperture_mismatch_loss_db.
-
-    >>> print(core_mismatch_loss_db(from_core_um=62.5, to_core_um=50))
-    1.94
-    """
-    return np.maximum(20 * np.log10(from_core_um / to_core_um), 0)
-
-
-def aperture_mismatch_loss_db(*, from_aperture, to_aperture):
-    """Loss of multimode light that passes into a smaller numerical aperture [dB].
-
-    Source: as core_mismatch_loss_db.
-
-    >>> print(aperture_mismatch_loss_db(from_aperture=0.275, to_aperture=0.200))
-    2.77
-    """
-    return np.maximum(20 * np.log10(from_aperture / to_aperture), 0)
-
-
-def mode_field_mismatch_loss_db(*, from_mode_field_um, to_mode_field_um):
-    """Loss between single-mode fibers of unlike mode field diameter [dB], either way round.
-
-    Source: as core_mismatch_loss_db.
-
-    >>> print(mode_field_mismatch_loss_db(from_mode_field_um=9.8, to_mode_field_um=8.8))
-    0.05
-    """
-    overlap = 2 * from_mode_field_um * to_mode_field_um
-    return -20 * np.log10(overlap / (from_mode_field_um**2 + to_mode_field_um**2))
-
-
-def modal_bandwidth_mhz(*, length_km, modal_bandwidth_mhz_km):
-    """Electrical bandwidth that the modes of a run leave [MHz]: an estimate.
-
-    The reach tables of IEEE 802.3 govern; no longer reach follows from this figure.
-    length_km: above 0. Source: textbook "Fiber-Optic Communications Technology" (2001)
-    Example 8.4.1, the optical bandwidth over the square root of 2.
-
-    >>> print(modal_bandwidth_mhz(length_km=2, modal_bandwidth_mhz_km=160))
-    56.6
-    """
-    return modal_bandwidth_mhz_km / length_km / math.sqrt(2)
-
-
 CELL_FORMULAS = (
     "dispersion_ps_per_nm_km",
     "greatest_dispersion_ps_per_nm_km",
     "run_dispersion_ps_per_nm",
     "worst_dispersion_ps_per_nm_km",
-    "core_mismatch_loss_db",
-    "aperture_mismatch_loss_db",
-    "mode_field_mismatch_loss_db",
-    "modal_bandwidth_mhz",
 )

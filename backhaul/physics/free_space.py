@@ -14,13 +14,11 @@ RANGES = {"frequency_ghz": (0.9, 100.0)}
 CELL_FORMULAS = (
     "wavelength_m",
     "free_space_loss_db",
-    "conducted_power_dbm",
     "eirp_dbm",
     "received_dbm",
     "noise_floor_dbm",
     "signal_to_noise_db",
     "margin_db",
-    "power_density_dbm_mhz",
     "conducted_limit_dbm",
 )
 
@@ -47,15 +45,6 @@ def free_space_loss_db(*, distance_km, frequency_ghz):
     135.2138
     """
     return 20 * np.log10(4e12 * distance_km * frequency_ghz * np.pi / SPEED_OF_LIGHT_M_S)
-
-
-def conducted_power_dbm(*, power_per_chain_dbm, chains):
-    """Power of all transmit chains together [dBm], each at power_per_chain_dbm.
-
-    >>> print(conducted_power_dbm(power_per_chain_dbm=20.0, chains=2))
-    23.0103
-    """
-    return power_per_chain_dbm + 10 * np.log10(chains)
 
 
 def eirp_dbm(*, power_dbm, gain_dbi, loss_db):
@@ -104,15 +93,6 @@ def margin_db(*, received_dbm, sensitivity_dbm, reflection_loss_db, noise_rise_d
     14.0
     """
     return received_dbm - sensitivity_dbm - reflection_loss_db - noise_rise_db
-
-
-def power_density_dbm_mhz(*, power_dbm, bandwidth_mhz):
-    """Spectral density of a power spread evenly over its channel [dBm/MHz].
-
-    >>> print(power_density_dbm_mhz(power_dbm=27.0, bandwidth_mhz=10))
-    17.0
-    """
-    return power_dbm - 10 * np.log10(bandwidth_mhz)
 
 
 def conducted_limit_dbm(

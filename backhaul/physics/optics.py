@@ -7,6 +7,7 @@ a sensitivity on a clean signal, from which a penalty is taken. Form C (Clauses 
 """
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -140,7 +141,7 @@ def next_attenuator_db(*, needed_db):
     >>> print(next_attenuator_db(needed_db=7.5))
     10.0
     """
-    size_db = STANDARD_ATTENUATORS_DB[-1]
+    size_db: Any = STANDARD_ATTENUATORS_DB[-1]
     for smaller_db in reversed(STANDARD_ATTENUATORS_DB[:-1]):
         size_db = np.where(needed_db <= smaller_db, smaller_db, size_db)
     return np.where(needed_db <= 0, 0, size_db)

@@ -5,7 +5,7 @@ works on that where its real need lies within; the class numbers alone do not te
 """
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -58,7 +58,7 @@ POE_CLASSES = {
 
 def _by_class(poe_class, field):
     """A column of the table at a class; NaN where it is none."""
-    value = math.nan
+    value: Any = math.nan
     for number, row in POE_CLASSES.items():
         value = np.where(np.equal(poe_class, number), getattr(row, field), value)
     return value

@@ -22,7 +22,7 @@ class Profiles(NamedTuple):
     ground_m: np.ndarray
     cover_m: np.ndarray
     start: np.ndarray
-    count: np.ndarray
+    count: np.ndarray  # type: ignore[assignment]  # instead of the tuple's own method
 
     @property
     def length_km(self):

@@ -30,9 +30,6 @@ CELL_FORMULAS = (
     "outage_percent",
     "outage_bound",
     "counted_outage_percent",
-    "scaled_to_frequency_db",
-    "vertical_from_horizontal_db",
-    "horizontal_from_vertical_db",
     "worst_month_percent",
     "year_percent",
 )
@@ -234,39 +231,6 @@ def counted_outage_percent(*, outage_percent):
     0.0 0.00101
     """
     return np.where(outage_percent <= 0.001, 0 * outage_percent, outage_percent)
-
-
-def scaled_to_frequency_db(*, loss_db, frequency_ghz, to_frequency_ghz):
-    """Rain loss measured at one frequency, at another [dB]; 7 to 50 GHz, loss above 0.
-
-    Source: ITU-R P.530-18 sec. 2.4.3.
-    >>> print(scaled_to_frequency_db(loss_db=20, frequency_ghz=18, to_frequency_ghz=23))
-    29.50
-    """
-    phi = frequency_ghz**2 / (1 + 1e-4 * frequency_ghz**2)
-    to_phi = to_frequency_ghz**2 / (1 + 1e-4 * to_frequency_ghz**2)
-    h = 1.12e-3 * (to_phi / phi) ** 0.5 * (phi * loss_db) ** 0.55
-    return loss_db * (to_phi / phi) ** (1 - h)
-
-
-def vertical_from_horizontal_db(*, loss_db):
-    """Rain loss with vertical polarization from that with horizontal [dB].
-
-    Source: ITU-R P.530 sec. 2.4.4, from memory.
-    >>> print(vertical_from_horizontal_db(loss_db=20.0))
-    16.9
-    """
-    return 300 * loss_db / (335 + loss_db)
-
-
-def horizontal_from_vertical_db(*, loss_db):
-    """Rain loss with horizontal polarization from that with vertical [dB], below 300 dB.
-
-    Source: ITU-R P.530 sec. 2.4.4, from memory.
-    >>> print(horizontal_from_vertical_db(loss_db=16.90140845))
-    20.0
-    """
-    return 335 * loss_db / (300 - loss_db)
 
 
 def worst_month_percent(*, year_percent):

@@ -65,8 +65,11 @@ def sampled(*, profile, water_m=None):
 
     # in the order of what stands first at one distance; each part rises, so sorting only merges
     parts = (
-        (row_hop[before], profile.distance_km[before])
-        + _along(profile, top, wet, before - 1, profile.distance_km[before]),
+        (
+            row_hop[before],
+            profile.distance_km[before],
+            *_along(profile, top, wet, before - 1, profile.distance_km[before]),
+        ),
         (row_hop, profile.distance_km, top, profile.cover_m, wet),
         (grid_hop, grid_km, *_along(profile, top, wet, row - 1, grid_km)),
     )
@@ -203,7 +206,7 @@ def tightest_clearance(*, samples, height1_m, height2_m, frequency_ghz, k_factor
     bulge = geometry.earth_bulge_m(
         distance1_km=best[1], distance2_km=profile.length_km - best[1], k_factor=k
     )
-    return Tightest(*best, np.where(known, kind, GROUND), top - bulge, cover)
+    return Tightest._make([*best, np.where(known, kind, GROUND), top - bulge, cover])
 
 
 def _between(profile, low, height1, height2, ghz, k):

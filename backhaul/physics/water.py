@@ -17,7 +17,6 @@ RANGES = {
 CELL_FORMULAS = (
     "roughness_parameter",
     "rough_factor",
-    "smooth_height_m",
     "wave_deviation_m",
     "wave_crest_m",
 )
@@ -104,16 +103,6 @@ def rough_factor(*, roughness_parameter):
     0.9139
     """
     return np.exp(-(roughness_parameter**2) / 2)
-
-
-def smooth_height_m(*, grazing_deg, wavelength_m):
-    """Height of waves, crest to trough, below which water counts as a mirror [m].
-
-    Rayleigh criterion: wavelength / (8 sin psi).
-    >>> print(smooth_height_m(grazing_deg=0.2, wavelength_m=0.0516884))
-    1.851
-    """
-    return wavelength_m / (8 * np.sin(np.radians(grazing_deg)))
 
 
 def wave_deviation_m(*, wave_height_m):

@@ -105,7 +105,7 @@ def hops_over_water(
     numbers[3:5] = np.minimum(*numbers[3:5]), np.maximum(*numbers[3:5])
     rest = (p.astype(float) for p in parts[10:])
     strips = water_all_along(parts[0].size) if strips is None else strips
-    return Hops(*numbers, parts[7].astype(bool), eps, *rest, strips)
+    return Hops._make([*numbers, parts[7].astype(bool), eps, *rest, strips])
 
 
 class DeepestFade(NamedTuple):
@@ -261,31 +261,28 @@ def _deepest(hops, steps, index, reflects):
     level, k = _closer(hops, seen, level[where], k[where], deepest, step)
     best = rays_at(hops, np.arange(steps.size), k, level, **seen)
 
-    def pick(values):
-        return np.where(known, values, np.nan)
-
     spacings = [
         formula(distance_km=hops.distance_km, frequency_ghz=hops.frequency_ghz, far_effective_m=far)
         for formula in (null_spacing_m, diversity_spacing_m)
         for far in (best.effective2_m, best.effective1_m)
     ]
-    return DeepestFade(
-        *(
-            pick(values)
-            for values in (
-                np.maximum(-best.level_db, 0.0),
-                level,
-                k,
-                best.distance1_km,
-                best.grazing_deg,
-                best.path_difference_wavelengths,
-                *spacings,
-            )
-        ),
-        step,
-        flooded,
-        unseen & ~flooded,
-        known,
+    figures = (
+        np.maximum(-best.level_db, 0.0),
+        level,
+        k,
+        best.distance1_km,
+        best.grazing_deg,
+        best.path_difference_wavelengths,
+        *spacings,
+    )
+    return DeepestFade._make(
+        [
+            *(np.where(known, each, np.nan) for each in figures),
+            step,
+            flooded,
+            unseen & ~flooded,
+            known,
+        ]
     )
 
 

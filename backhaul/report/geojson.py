@@ -44,7 +44,7 @@ def _sites(evaluation: Results):
     for row in evaluation.design.segments:
         verdict = evaluation.row_verdicts.get(row.id)
         if verdict:
-            for name in evaluation.network.places[row.id]:
+            for name in filter(None, evaluation.network.places[row.id]):
                 at_site.setdefault(name, []).append(verdict)
     for name, site in evaluation.design.sites.items():
         point = _place(evaluation, name)

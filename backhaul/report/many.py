@@ -35,8 +35,10 @@ def table(outcomes: list[Outcome]) -> Iterator[Line]:
         settle = next((f for f in result.findings if f.severity in (FAIL, THIN)), None)
         first = f"{settle.check}: {settle.message}" if settle else ""
         yield (
-            f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "
-            f"{counts[0]:>4}  {counts[1]:>4}  {first}",
+            (
+                f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "
+                f"{counts[0]:>4}  {counts[1]:>4}  {first}"
+            ),
             verdict,
         )
 

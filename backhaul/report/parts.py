@@ -4,10 +4,11 @@ import json
 import shutil
 from typing import Any
 
-from backhaul.catalog import FAMILIES, Catalog, nearest, normal
+from backhaul.catalog import FAMILIES, Catalog
 from backhaul.design.kinds import KINDS
 from backhaul.errors import InputError, Problem
 from backhaul.report.stream import say
+from backhaul.tables.names import nearest, squash
 
 #: Columns that are long or say the same in every row: shown by --json only.
 _HIDDEN = ("source", "basis", "note", "description")
@@ -32,8 +33,8 @@ def print_parts(
         {name.rstrip("_"): value for name, value in row.record._asdict().items()}
         for row in catalog.rows(family)
     ]
-    if family == "joints" and normal(kind) in ("connector", "splice", "attenuator"):
-        rows = [row for row in rows if row["kind"] == normal(kind)]
+    if family == "joints" and squash(kind) in ("connector", "splice", "attenuator"):
+        rows = [row for row in rows if row["kind"] == squash(kind)]
     if contains:
         wanted = contains.lower()
         rows = [row for row in rows if wanted in " ".join(map(str, row.values())).lower()]
@@ -45,9 +46,9 @@ def print_parts(
 
 
 def _family(name: str) -> str:
-    names = {normal(family.name): family.name for family in FAMILIES}
-    names.update({normal(kind.name): kind.families[0] for kind in KINDS.values()})
-    found = names.get(normal(name)) or names.get(normal(f"{name}s"))
+    names = {squash(family.name): family.name for family in FAMILIES}
+    names.update({squash(kind.name): kind.families[0] for kind in KINDS.values()})
+    found = names.get(squash(name)) or names.get(squash(f"{name}s"))
     if found is None:
         close = ", ".join(nearest(name, list(names))) or ", ".join(names)
         raise InputError(
@@ -85,7 +86,7 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
 
 
 def _text(value: Any) -> str:
-    if value is None or value == () or value == {}:
+    if value is None or value in ((), {}):
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"

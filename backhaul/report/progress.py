@@ -3,7 +3,7 @@
 import sys
 import time
 from collections.abc import Callable
-from typing import Any, TextIO
+from typing import Any, Self, TextIO
 
 WAIT_S = 1.0
 _LABEL = 20
@@ -43,7 +43,7 @@ class ProgressBar:
         self._bar.update(done - self._bar.pos)
         self._bar.render_progress()
 
-    def __enter__(self) -> "ProgressBar":
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *fault: object) -> None:

@@ -100,7 +100,7 @@ def _link_record(evaluation: Results, columns: "_Columns", use: LinkUse) -> dict
 def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     index = use.link.index
     steps = (use.first_step, use.last_step)
-    directions = []
+    directions: list[dict[str, Any]] = []
     for way in (1, 0) if use.is_reversed else (0, 1):
         values = columns.optical(2 * index + way)
         first, last = steps if not directions else steps[::-1]

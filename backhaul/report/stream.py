@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator, Mapping
-from typing import Any, TextIO
+from typing import NoReturn, TextIO
 
 import typer
 
@@ -15,11 +15,35 @@ from backhaul.errors import OutputError
 CLOSED_PIPE = 141  # 128 + SIGPIPE, as shells tell it
 #: Signs of reports and how they are written where a code page has none of them.
 _PLAIN = {
-    "→": "->", "←": "<-", "↔": "<->", "≥": ">=", "≤": "<=", "≈": "~", "×": "x", "·": "-",
-    "–": "-", "—": "-", "−": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "…": "...",
-    "²": "2", "³": "3", "µ": "u", "μ": "u", "Ω": "ohm", "°": " deg ", "½": "1/2",
-    "✓": "ok", "✗": "x", "█": "#", "•": "-", "§": "section ",
-}  # fmt: skip
+    "→": "->",
+    "←": "<-",
+    "↔": "<->",
+    "≥": ">=",
+    "≤": "<=",
+    "≈": "~",
+    "×": "x",
+    "·": "-",
+    "–": "-",
+    "—": "-",
+    "−": "-",
+    "’": "'",
+    "‘": "'",
+    "“": '"',
+    "”": '"',
+    "…": "...",
+    "²": "2",
+    "³": "3",
+    "µ": "u",
+    "μ": "u",
+    "Ω": "ohm",
+    "°": " deg ",
+    "½": "1/2",
+    "✓": "ok",
+    "✗": "x",
+    "█": "#",
+    "•": "-",
+    "§": "section ",
+}
 
 
 def _written_plainly(error: UnicodeError) -> tuple[str, int]:
@@ -48,7 +72,7 @@ class _Stream(io.TextIOWrapper):
         except OSError as error:
             self._fail(error)
 
-    def _fail(self, error: OSError) -> Any:
+    def _fail(self, error: OSError) -> NoReturn:
         _to_nowhere(self)
         if isinstance(error, BrokenPipeError):
             raise SystemExit(CLOSED_PIPE) from None
@@ -116,7 +140,7 @@ def _as(kind: type, stream: io.TextIOWrapper) -> io.TextIOWrapper:
 
 
 def clean(text: object) -> str:
-    """A text that does nothing to a terminal: control and direction signs are left out.
+    r"""A text that does nothing to a terminal: control and direction signs are left out.
 
     >>> clean("a\\x1b]0;title\\x07b\\u202ec")
     'a]0;titlebc'
@@ -129,8 +153,13 @@ def clean(text: object) -> str:
 
 def say(text: object, *, colour: str | None = None, err: bool = False) -> None:
     """Print a line; in a colour where somebody sees it."""
-    line = clean(text)
-    typer.echo(typer.style(line, fg=colour) if colour else line, err=err)
+    line, stream = clean(text), sys.stderr if err else sys.stdout
+    if stream is None:
+        return
+    if stream.isatty():
+        typer.echo(typer.style(line, fg=colour) if colour else line, err=err)
+    else:  # in the code page that it has, whatever the library thinks of that
+        stream.write(line + "\n")
 
 
 def write_json(data: Mapping[str, Any], stream: TextIO) -> None:

@@ -44,8 +44,10 @@ def _many_paths(evaluation: Results, paths: list[str], width: int) -> Iterator[L
         yield _clip(_short_path_line(evaluation, path), width), verdicts[path]
     counts = {verdict: sum(1 for v in verdicts.values() if v == verdict) for verdict in order}
     yield (
-        f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
-        f"(--all lists them)",
+        (
+            f"{len(paths)} paths: {counts[FAIL]} fail, {counts[THIN]} thin, {counts[PASS]} pass "
+            f"(--all lists them)"
+        ),
         "",
     )
 
@@ -88,8 +90,10 @@ def _path_line(evaluation: Results, path: str) -> str:
     served = evaluation.performance.paths[path]
     row = evaluation.design.paths.get(path)
     words = [
-        f"{path}{f' ({row.title})' if row and row.title else ''}: "
-        f"{MARKS[evaluation.path_verdicts[path]]}"
+        (
+            f"{path}{f' ({row.title})' if row and row.title else ''}: "
+            f"{MARKS[evaluation.path_verdicts[path]]}"
+        )
     ]
     if served.carries_data:
         rates = [
@@ -171,9 +175,9 @@ def _link_words(evaluation: Results, use: LinkUse) -> str:
         return f"{watts:.1f} W at {volts:.1f} V, drop {line.values['drop_percent']:.1f} %"
     rate = evaluation.copper.rate_mbps[index]
     words = rate_text(rate) if rate == rate else "no rate"
-    line = evaluation.power.by_link.get(use.link.key)
-    if line is not None and line.values["load_v"] == line.values["load_v"]:
-        words += f", {line.values['load_w']:.1f} W at {line.values['load_v']:.1f} V"
+    fed = evaluation.power.by_link.get(use.link.key)
+    if fed is not None and fed.values["load_v"] == fed.values["load_v"]:
+        words += f", {fed.values['load_w']:.1f} W at {fed.values['load_v']:.1f} V"
     return words
 
 
@@ -198,12 +202,12 @@ def _findings(evaluation: Results, width: int, everything: bool) -> Iterator[Lin
             continue
         yield "", ""
         yield name, ""
-        shown = group if everything else group[:_FEW]
-        for finding in shown:
+        told = group if everything else group[:_FEW]
+        for finding in told:
             place = " ".join(word for word in (finding.path, finding.where) if word)
             yield from _wrapped(f"{place + ': ' if place else ''}{finding.message}", width, "  - ")
-        if len(group) > len(shown):
-            yield f"  … and {len(group) - len(shown)} more (--all lists them)", ""
+        if len(group) > len(told):
+            yield f"  … and {len(group) - len(told)} more (--all lists them)", ""
 
 
 _FEW = 12

@@ -29,7 +29,7 @@ class Scale(NamedTuple):
 
 
 def scale(
-    axis: Axis, values: Iterable[object], *, tight: bool = False, with_zero: bool = False
+    axis: Axis, values: Iterable[float | str], *, tight: bool = False, with_zero: bool = False
 ) -> Scale:
     """Limits that hold the values, on whole steps; those that the axis names stand.
 

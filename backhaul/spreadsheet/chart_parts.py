@@ -1,6 +1,8 @@
 """Chart descriptions as chart parts, their figures read from the cells and stored beside."""
 
+from collections.abc import Sequence
 from itertools import pairwise
+from typing import Any
 
 from backhaul.errors import OutputError
 from backhaul.spreadsheet import charts
@@ -50,7 +52,7 @@ class _Drawing:
     def __init__(self, layout: Layout, title: str) -> None:
         self._layout = layout
         self._user = f"chart {title!r}"
-        self._read: dict[Reference, tuple[list[object], str]] = {}
+        self._read: dict[Reference, tuple[list[float | str], str]] = {}
         self._written: dict[Reference, str] = {}
 
     def lines(self, chart: charts.LinesChart) -> str:
@@ -78,7 +80,7 @@ class _Drawing:
 
     def bars(
         self,
-        lines: list[Series],
+        lines: Sequence[Series],
         categories: Reference,
         y: Axis,
         upright: bool,
@@ -94,7 +96,7 @@ class _Drawing:
             values += self._values(line.values)
         if y.log and any(not isinstance(v, str) and v <= 0 for v in values):
             raise OutputError(f"{self._user}: a log axis shows figures above zero only")
-        across = {} if upright else {"labels": "nextTo", "crosses": "max"}
+        across: dict[str, Any] = {} if upright else {"labels": "nextTo", "crosses": "max"}
         return (
             f'<barChart><barDir val="{"col" if upright else "bar"}"/>'
             f'<grouping val="{"stacked" if stacked else "clustered"}"/>{"".join(series)}'
@@ -150,14 +152,16 @@ class _Drawing:
     def _points(self, categories: Reference, values: Reference) -> str:
         return f"<cat>{self._labels(categories)}</cat><val>{self._figures(values)}</val>"
 
-    def _values(self, reference: Reference) -> list[object]:
+    def _values(self, reference: Reference) -> list[float | str]:
         return self._cells(reference)[0]
 
-    def _cells(self, reference: Reference) -> tuple[list[object], str]:
+    def _cells(self, reference: Reference) -> tuple[list[float | str], str]:
         """Values of a range, and the number format of its first cell."""
         if reference not in self._read:
             cells = self._layout.cells_of(reference, self._user)
-            found = [getattr(cell, "value", getattr(cell, "text", None)) for cell in cells]
+            found: list[Any] = [
+                getattr(cell, "value", getattr(cell, "text", None)) for cell in cells
+            ]
             if not found or None in found:
                 raise OutputError(f"{self._user}: {reference} has empty cells")
             self._read[reference] = found, getattr(cells[0], "format", "") or "General"

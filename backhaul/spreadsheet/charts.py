@@ -4,10 +4,10 @@ A reference is a Range or a text of keys, `{first}:{last}`. Axis limits left out
 values that the cells have now.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
-from backhaul.spreadsheet.axis_scale import Axis, tidy_step
+from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Range, SheetCell
 
 Reference = Range | str
@@ -57,7 +57,8 @@ class VerdictBars(NamedTuple):
 class ProfileChart(NamedTuple):
     """Terrain as an area, water as a second one, lines above; points evenly spaced.
 
-    `labels` is a column of `km_labels`: a category axis would else write every point's km.
+    `labels` is a column of km at whole steps and of nothing between: a category axis would else
+    write every point's.
     """
 
     title: str
@@ -84,32 +85,6 @@ class BarsChart(NamedTuple):
 
 
 Chart = LinesChart | VerdictBars | ProfileChart | BarsChart
-
-
-def doubled(points: Iterable[tuple[object, object, object]]) -> list[tuple[object, object]]:
-    """(x, level before, level after) as the points of a line with steps.
-
-    >>> doubled([(0.0, -3.0, -3.5), (2.0, -4.2, -4.2)])
-    [(0.0, -3.0), (0.0, -3.5), (2.0, -4.2)]
-    """
-    line: list[tuple[object, object]] = []
-    for x, before, after in points:
-        line.append((x, before))
-        if after != before:
-            line.append((x, after))
-    return line
-
-
-def km_labels(km: Sequence[float], wanted: int = 10) -> list[str]:
-    """A label at whole steps of km, nothing at the points between.
-
-    >>> km_labels([0.0, 0.3, 0.6, 0.9, 1.2, 1.5], wanted=3)
-    ['0', '', '0.6', '', '1.2', '']
-    """
-    spacing = (km[-1] - km[0]) / (len(km) - 1)
-    step = tidy_step(km[-1] - km[0], wanted)
-    every = max(1, round(step / spacing))
-    return [f"{x:.3g}" if n % every == 0 else "" for n, x in enumerate(km)]
 
 
 def verdict_row(

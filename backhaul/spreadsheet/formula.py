@@ -54,6 +54,7 @@ _CALL = {
     np.bitwise_or: "OR",
     np.invert: "NOT",
 }
+_OF_TRUTHS = {"AND", "OR", "NOT"}
 
 
 _HASHED = (float, int, str)  # and what derives from them; an array of one figure has no hash
@@ -72,7 +73,7 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
     """
 
     __slots__ = ("text", "rank")
-    __hash__ = None
+    __hash__ = None  # type: ignore[assignment]  # the way to say: not hashable
 
     def __init__(self, text: str, rank: int = _ATOM):
         self.text = text
@@ -113,6 +114,9 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
     def __array_function__(self, func, types, args, kwargs):
         writer = _FUNCTIONS.get(func)
         return NotImplemented if writer is None else writer(*args, **kwargs)
+
+
+_TRUTHS = (Cell, bool, np.bool_)
 
 
 def written(formula: Callable, keys: Mapping[str, str]) -> str:
@@ -195,4 +199,6 @@ def _infix(sign: str, rank: int, left, right) -> Cell:
 
 
 def _call(name: str, *arguments) -> Cell:
+    if name in _OF_TRUTHS and not all(isinstance(each, _TRUTHS) for each in arguments):
+        raise TypeError(f"{name} of a number: what it means as a truth value differs by engine")
     return Cell(f"{name}({','.join(_as_cell(argument).text for argument in arguments)})")

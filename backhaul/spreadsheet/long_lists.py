@@ -11,9 +11,10 @@ MAX_ARGUMENTS = 255
 #: Lists of fewer cells stay as they were written.
 MANY = 30
 _GROUP = 200
-_CELL = r"(?:'(?:[^']|'')+'!|\w+!)?[A-Z]{1,3}\d+"
+_SHEET, _COLUMN = r"(?:'(?:[^']|'')+'!|\w+!)?", "[A-Z]{1,3}"
+_CELL = rf"{_SHEET}{_COLUMN}\d+"
 _LIST = re.compile(rf"\b(SUM|MIN|MAX|COUNT)\(({_CELL}(?:,{_CELL}){{{MANY - 1},}})\)")
-_PARTS = re.compile(r"(.*!)?([A-Z]+)(\d+)$")
+_PARTS = re.compile(rf"({_SHEET})({_COLUMN})(\d+)")
 
 
 def shortened(formula: str) -> str:
@@ -46,9 +47,8 @@ def _shorter(match: re.Match) -> str:
 
 def _cells(text: str) -> list[tuple[str, str, int]]:
     found = []
-    for address in re.findall(_CELL, text):
-        sheet, column, row = _PARTS.match(address).groups()
-        found.append((sheet or "", column, int(row)))
+    for sheet, column, row in _PARTS.findall(text):
+        found.append((sheet, column, int(row)))
     return found
 
 

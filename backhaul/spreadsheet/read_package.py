@@ -4,7 +4,7 @@ import re
 import zipfile
 from collections.abc import Callable
 from io import BytesIO
-from typing import BinaryIO
+from typing import IO
 from xml.parsers import expat
 
 MAX_FILE_BYTES = 50 * 2**20
@@ -60,7 +60,7 @@ class Package:
     def __contains__(self, name: str) -> bool:
         return name.lower() in self._infos
 
-    def open(self, name: str) -> BinaryIO:
+    def open(self, name: str) -> IO[bytes]:
         """A part as a stream; whatever is wrong with it is `Refused`."""
         info = self._infos.get(name.lower())
         if info is None:

@@ -1,7 +1,9 @@
 """One sheet of a workbook to a grid of cells, streamed; values as last saved."""
 
+import itertools
 import re
 from datetime import datetime, timedelta
+from typing import Any
 
 from backhaul.spreadsheet.column_letters import column_letters, column_number
 from backhaul.spreadsheet.read_cells import (
@@ -49,7 +51,7 @@ def read_sheet(
     reader = _Reader(title, strings, styles, epoch)
     parse_part(package, part, reader.start, reader.end, reader.text)
     numbers, rows = reader.numbers, reader.rows
-    if any(a >= b for a, b in zip(numbers, numbers[1:])):
+    if any(a >= b for a, b in itertools.pairwise(numbers)):
         raise Refused(
             f"rows out of order in the sheet '{title}'",
             "a whole .xlsx file",
@@ -173,6 +175,7 @@ class _Reader:
 
     def _end_cell(self) -> None:
         value, kind = self.value, self.type
+        cell: Any
         if value is None or value == "":
             cell = None
             if self.formula is not None and (kind != "str" or value is None):
@@ -220,8 +223,7 @@ class _Reader:
                 f"at most {MAX_COLUMNS} columns",
                 "delete what lies so far out",
             )
-        if column > self.widest:
-            self.widest = column
+        self.widest = max(self.widest, column)
         if (len(self.rows) + 1) * self.widest > MAX_CELLS:
             raise Refused(
                 f"more than {MAX_CELLS:,} cells in the sheet '{self.title}'",
@@ -264,10 +266,10 @@ class _Reader:
 
 
 def unescape(text: str) -> str:
-    """Undo the escapes of control characters, ECMA-376 part 1, 22.9.2.19.
+    r"""Undo the escapes of control characters, ECMA-376 part 1, 22.9.2.19.
 
     >>> unescape("a_x000A_b")
-    'a\\nb'
+    'a\nb'
     """
     if "_x" not in text:
         return text

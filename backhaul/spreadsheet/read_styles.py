@@ -49,9 +49,9 @@ def cell_styles(package: Package, part: str) -> dict[int, str]:
 
 
 def kind_of_format(code: str) -> str:
-    """What a number format shows.
+    r"""What a number format shows.
 
-    >>> kind_of_format("d\\\\.m\\\\.yyyy"), kind_of_format("0.0%"), kind_of_format('0.0 "days"')
+    >>> kind_of_format("d\\.m\\.yyyy"), kind_of_format("0.0%"), kind_of_format('0.0 "days"')
     ('date', 'percent', '')
     """
     bare = _BRACKETED.sub("", _QUOTED.sub("", code)).lower()

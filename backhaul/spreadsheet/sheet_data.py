@@ -9,6 +9,7 @@ from collections.abc import Callable
 from itertools import islice
 from math import isfinite
 from numbers import Integral, Real
+from typing import Any
 from zlib import compress
 
 from backhaul.errors import OutputError
@@ -64,7 +65,7 @@ def escape(text: str) -> str:
     return text.replace(">", "&gt;") if ">" in text else text
 
 
-def stored(value: object, user: str) -> tuple[str, str]:
+def stored(value: Any, user: str) -> tuple[str, str]:
     """Type attribute and text of a value beside its formula.
 
     >>> stored(2.5, ""), stored("pass", ""), stored(True, "")
@@ -125,7 +126,7 @@ class SheetData:
         self._name = layout.names[number]
         self._width = sheet.width
         self._heights = RowHeights(sheet.columns)
-        self._write: dict[type, Callable[[str, object, str], str]] = {
+        self._write: dict[type, Callable[[str, Any, str], str]] = {
             Text: self._text,
             Head: self._text,
             Number: self._number_cell,
@@ -157,8 +158,7 @@ class SheetData:
             address = f"{column_letters(column)}{r}"
             parts.append(self._write[kind](address, cell, role))
             last = column + span - 1
-            if last > self.last_column:
-                self.last_column = last
+            self.last_column = max(self.last_column, last)
             if span > 1:
                 style = self._styles.number(role)
                 parts.extend(
@@ -170,7 +170,7 @@ class SheetData:
                 self.merged.append(f"{address}:{column_letters(last)}{r}")
             if kind is Verdict:
                 self.verdicts.append((column, r, span))
-            elif kind is Input or kind is ToFill:
+            elif isinstance(cell, Input | ToFill):
                 self.typed.append((column, r, cell))
             if row.height is None and column <= self._width:
                 words = cell[_WORDS_AT[kind]]

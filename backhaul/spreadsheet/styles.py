@@ -1,6 +1,6 @@
 """Looks: our palette, what each role of cell looks like, and their numbers in the file."""
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, Text, ToFill, Verdict
 
@@ -109,7 +109,7 @@ EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text sma
 _WORDY = {"calc": "calc text", "input": "input text"}
 
 
-def role_of(cell: tuple, row_style: str = "") -> str:
+def role_of(cell: Any, row_style: str = "") -> str:
     """The role by which a cell is styled."""
     if cell.style:
         return cell.style
@@ -161,7 +161,7 @@ class StyleNumbers:
 def _register(workbook: "Workbook") -> None:
     from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 
-    workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)
+    workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)  # noqa: SLF001 - no other way
     hair = Side(style="thin", color=LINE)
     borders = {
         "": Border(),

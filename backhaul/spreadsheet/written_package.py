@@ -46,10 +46,10 @@ def finish(
     filled = 0
     with ZipFile(BytesIO(skeleton)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
         for name in source.namelist():
-            content: str | bytes = source.read(name)
+            content = source.read(name).decode()
             if match := _SHEET_PART.fullmatch(name):
                 number = int(match[1])
-                content = _tied(content.decode(), number in drawn)
+                content = _tied(content, number in drawn)
                 _write_rows(target, name, content, sheets[number - 1])
                 filled += 1
                 continue
@@ -59,9 +59,9 @@ def finish(
                 content = _app()
             elif name == "[Content_Types].xml":
                 types = _TEXTS_TYPE + _drawing_types(len(drawn), charts)
-                content = _appended(content.decode(), types, "</Types>")
+                content = _appended(content, types, "</Types>")
             elif name == "xl/_rels/workbook.xml.rels":
-                content = _appended(content.decode(), _TEXTS_RELATION, "</Relationships>")
+                content = _appended(content, _TEXTS_RELATION, "</Relationships>")
             _write(target, name, content)
         _write(target, _TEXTS_PART, texts)
         _write_drawings(target, book, layout)

@@ -77,6 +77,7 @@ class Collector:
         group: object = None,
         where: str | None = None,
         segment: int | None = None,
+        remedy: str | None = None,
     ) -> None:
         """Something read otherwise than written; notes of one group become one finding."""
         key = group if group is not None else (table.name, row, column, message)
@@ -88,7 +89,8 @@ class Collector:
                 row,
                 self._column_order(table, column),
             )
-            finding = Finding(check, NOTE, message, where=where or table.cell(row, column))
+            cell = where or table.cell(row, column)
+            finding = Finding(check, NOTE, message, where=cell, remedy=remedy)
             first = _Noted(row, place, finding)
             if noted is not None:
                 first.count, first.segments = noted.count, noted.segments

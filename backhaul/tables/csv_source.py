@@ -95,9 +95,8 @@ def _encoding(data: bytes) -> tuple[str, str]:
         raise Refused("an empty file", "a row of heads and rows below it")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding = "utf-16"
-    elif b"\0" in data[:4096] and len(data) % 2 == 0:
-        # UTF-16 without its mark: Latin text has a zero in every other byte
-        encoding = "utf-16-le" if data[1:200:2].count(0) > data[0:200:2].count(0) else "utf-16-be"
+    elif guessed := _unmarked_utf_16(data[:400]):
+        encoding = guessed
     else:
         encoding = "utf-8-sig"
     if _is_text(data, encoding):
@@ -106,6 +105,14 @@ def _encoding(data: bytes) -> tuple[str, str]:
         return "cp1252", "not UTF-8; read as Windows-1252"
     needed = "text in UTF-8"
     raise Refused("bytes that are text in no usual encoding", needed, "save it as CSV in UTF-8")
+
+
+def _unmarked_utf_16(start: bytes) -> str | None:
+    """UTF-16 without its mark: Latin text has a zero in every other byte, and only there."""
+    low, high = start[0::2].count(0), start[1::2].count(0)
+    if len(start) < 8 or max(low, high) < 0.4 * len(start) or min(low, high) > 0.1 * len(start):
+        return None
+    return "utf-16-le" if high > low else "utf-16-be"
 
 
 def _is_text(data: bytes, encoding: str) -> bool:

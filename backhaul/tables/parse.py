@@ -11,6 +11,7 @@ from backhaul.tables.columnwise import dialect_of, read_column
 from backhaul.tables.faults import Dialect, Fault, needs
 from backhaul.tables.grid import Grid
 from backhaul.tables.heads import find_heads
+from backhaul.tables.shifted import shifted_rows
 from backhaul.tables.table import Table
 from backhaul.tables.values import RAW, parser
 
@@ -62,7 +63,8 @@ def parse_table(
         if grid.is_sheet
         else None,
     )
-    numbers, cells = _below(grid, head, places)
+    shifted = shifted_rows(grid, head, places, columns, collector)
+    numbers, cells = _below(grid, head, places, shifted)
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
     dialect = dialect_of(
@@ -112,16 +114,20 @@ def report_faults(
                 )
 
 
-def _below(grid: Grid, head: int, places: Mapping[str, int]) -> tuple[list, dict[str, Sequence]]:
+def _below(
+    grid: Grid, head: int, places: Mapping[str, int], left_out: Collection[int]
+) -> tuple[list, dict[str, Sequence]]:
     """Row numbers and declared columns below the heads.
 
     Rows whose declared columns are all blank are remarks beside the table or nothing.
     """
     numbers = list(grid.numbers[head + 1 :])
     cells = {name: grid.columns[place][head + 1 :] for name, place in places.items()}
-    if all(next(iter(cells.values()))):
+    if all(next(iter(cells.values()))) and not left_out:
         return numbers, cells
     kept = [any(map(_holds, row)) for row in zip(*cells.values())]
+    for place in left_out:
+        kept[place - head - 1] = False
     return (
         list(compress(numbers, kept)),
         {name: tuple(compress(column, kept)) for name, column in cells.items()},

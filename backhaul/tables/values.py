@@ -3,6 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Callable
+from datetime import date
 
 from backhaul.spreadsheet.read_cells import BOOLEAN, ERROR, NO_VALUE, Odd
 from backhaul.spreadsheet.read_cells import DATE as DATE_CELL
@@ -42,6 +43,8 @@ NO = frozenset(("no", "n", "false", "0"))
 _ERROR_TEXT = re.compile(
     r"#(REF!|N/A|VALUE!|DIV/0!|NAME\?|NUM!|NULL!|SPILL!|CALC!)|Err:\d{3}|#{3,}"
 )
+_ISO_DATE = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?!\d)", re.ASCII)
+_DAY_AND_MONTH = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", re.ASCII)
 _WHOLE_AS_DECIMAL = re.compile(r"(\d+)\.0+")
 _STRAND_RANGE = re.compile(r"\d+[-–,.:]\d+")
 _NO_NAMES = frozenset(("-", "--", "–", "—", "n/a", "?"))
@@ -119,7 +122,28 @@ def _raw(cell: object, _column: Column, _choices: tuple, _dialect: Dialect) -> o
 
 
 def _date(cell: object, column: Column, choices: tuple, dialect: Dialect) -> object:
-    return _text(cell, column, choices, dialect)
+    """A date as it was written, if there is such a day; words such as "May 2026" are kept."""
+    text = _text(cell, column, choices, dialect)
+    if isinstance(text, str) and not _may_be_a_day(text):
+        return Fault(f"{shown(text)}, a day that no calendar has", needs(column))
+    return text
+
+
+def _may_be_a_day(text: str) -> bool:
+    """False only for a date in digits that is none in any order of day and month."""
+    if found := _ISO_DATE.match(text):
+        orders = [(found[1], found[2], found[3])]
+    elif found := _DAY_AND_MONTH.fullmatch(text):
+        orders = [(found[3], found[2], found[1]), (found[3], found[1], found[2])]
+    else:
+        return True
+    for year, month, day in orders:
+        try:
+            date(int(year), int(month), int(day))
+        except ValueError:
+            continue
+        return True
+    return False
 
 
 def _name(cell: object, column: Column, _choices: tuple, _dialect: Dialect) -> object:

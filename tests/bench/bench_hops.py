@@ -152,7 +152,7 @@ def loop_of_itur_with_modes(h, count):
         for i in range(count):
             f, d = h["frequency_ghz"][i], h["distance_km"][i]
             for margin in np.maximum(h["received_dbm"][i] - results[i][0] - SENSITIVITIES_DBM, 0.1):
-                try:
+                try:  # noqa: SIM105 - timed: suppress() takes time of its own
                     itu530.inverse_rain_attenuation(
                         0, 0, d, f, 0, margin, tau=h["tilt_deg"][i], R001=h["rain_mm_per_h"][i]
                     )

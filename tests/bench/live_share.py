@@ -31,7 +31,7 @@ def computed(sheet: Sheet, layout: Layout) -> list[tuple[bool, str, str]]:
     inputs = layout.numbers.get("Givens")
     found = []
     heads: dict[int, str] = {}
-    for row, cells in layout.rows(layout.numbers[sheet.name]):
+    for _row, cells in layout.rows(layout.numbers[sheet.name]):
         printed = [(column, cell) for column, cell in cells if column <= sheet.width]
         if any(isinstance(cell, Head) for _, cell in printed):
             heads = {column: cell.text for column, cell in printed if hasattr(cell, "text")}

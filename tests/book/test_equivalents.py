@@ -24,8 +24,10 @@ def demand_of(evaluation, part: str, field: str, sense: str):
 
 HOP = (
     "device switch-12-sfp site=crest label=SW1",
-    "radio radio-5ghz-he-ext site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
-    "frequency_ghz=5.6 channel_mhz=40 tx_power_dbm=5 antenna=ANTENNA label=H1",
+    (
+        "radio radio-5ghz-he-ext site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
+        "frequency_ghz=5.6 channel_mhz=40 tx_power_dbm=5 antenna=ANTENNA label=H1"
+    ),
 )
 HOP_DEMAND = [{"path": "p", "what": "camera", "up_mbps": "12", "down_mbps": "1"}]
 

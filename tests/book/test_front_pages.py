@@ -1,5 +1,7 @@
 """At a glance, To settle, and the pages of what the buyer and the installer carry."""
 
+import itertools
+
 import pytest
 
 from backhaul.book.plan import Plan
@@ -40,7 +42,7 @@ def test_no_page_takes_more_than_it_has_room_for():
     sheet, part = table(150)
     flow(sheet, [part])
     edges = [0, *sheet.page_breaks, len(sheet.rows)]
-    for first, last in zip(edges, edges[1:], strict=False):
+    for first, last in itertools.pairwise(edges):
         heights = page_fit.row_heights_pt(sheet, sheet.rows[first:last])
         assert 0 < sum(heights) <= page_fit.page_room_pt(sheet)
 

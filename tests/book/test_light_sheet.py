@@ -71,7 +71,7 @@ def assert_same(found, evaluation) -> None:
 def test_typing_into_givens_is_evaluating_anew(typed, changes, tmp_path):
     changes = dict(changes)
     project = changes.pop("project", None)
-    before = {name: "1" for name in project or ()}
+    before = dict.fromkeys(project or (), "1")
     book = Typed(evaluated(tmp_path / "a", link(), project=before), *SHEETS)
     changed = evaluated(tmp_path / "b", link(**changes), project=project)
     names = [f"given.{row}.length_m" for row in ("label.C1", "row.3")]

@@ -97,8 +97,10 @@ def test_a_hop_has_two_terminals_and_two_antennas(tmp_path):
     hop = (
         "device switch-12-sfp site=crest label=SW1",
         "copper cat6a-out site=crest length_m=10",
-        "radio radio-18ghz-low to_part=radio-18ghz-high site=crest to_site=tower height_m=6 "
-        "to_height_m=6 antenna=dish-0.3m-18ghz label=H1",
+        (
+            "radio radio-18ghz-low to_part=radio-18ghz-high site=crest to_site=tower height_m=6 "
+            "to_height_m=6 antenna=dish-0.3m-18ghz label=H1"
+        ),
     )
     power = (
         "device injector-at-1g site=tower",

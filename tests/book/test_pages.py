@@ -5,6 +5,7 @@ program agrees is looked at with `-m office`. Seven points is common practice fo
 print that is read at arm's length.
 """
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -46,7 +47,7 @@ def _pages(sheet) -> list[float]:
     heights = page_fit.row_heights_pt(sheet, sheet.rows)
     breaks = [0, *sorted(set(sheet.page_breaks)), len(heights)]
     pages: list[float] = []
-    for first, last in zip(breaks, breaks[1:], strict=False):
+    for first, last in itertools.pairwise(breaks):
         pages.append(0.0)
         for height in heights[first:last]:
             if pages[-1] + height > room and not sheet.one_page:

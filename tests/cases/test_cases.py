@@ -9,10 +9,10 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
 
-import compact  # noqa: E402
+import compact
 
-from backhaul.checks import CHECKS  # noqa: E402
-from backhaul.findings import worst  # noqa: E402
+from backhaul.checks import CHECKS
+from backhaul.findings import worst
 
 HERE = Path(__file__).parent
 FILES = sorted(HERE.glob("*.csv"))
@@ -62,6 +62,6 @@ def test_every_check_has_its_file():
         name
         for check in CHECKS
         for name in re.findall(r"[a-z]+(?:-[a-z]+)*", check.__doc__.partition(":")[0])
-        if "-" in name or ":" in check.__doc__ and " " not in check.__doc__.partition(":")[0]
+        if "-" in name or (":" in check.__doc__ and " " not in check.__doc__.partition(":")[0])
     }
     assert names <= {file.stem for file in FILES}

@@ -23,7 +23,7 @@ def maker():
 
 def cells(path: Path) -> dict[str, list[tuple]]:
     book = openpyxl.load_workbook(path)
-    return {sheet.title: [row for row in sheet.iter_rows(values_only=True)] for sheet in book}
+    return {sheet.title: list(sheet.iter_rows(values_only=True)) for sheet in book}
 
 
 @pytest.mark.parametrize("name", NAMES)

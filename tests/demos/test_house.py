@@ -1,6 +1,7 @@
 """Imports go one way, modules stay short, DEVELOPERS.md names what is there."""
 
 import ast
+import fnmatch
 import graphlib
 import re
 from pathlib import Path
@@ -11,6 +12,8 @@ ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "backhaul"
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 LONGEST = 350
+
+TOP = {"pyproject.toml", "README.md", "DEVELOPERS.md", "backhaul", "catalogs", "tests", "demo"}
 
 #: Top first. A module imports only from the layers below its own, or from its own part.
 LAYERS = (
@@ -60,6 +63,15 @@ def imports(module: Path) -> set[tuple[int, str]]:
                 part = words[1] if len(words) > 1 else "__init__"
                 found.add((node.lineno, "__init__" if part == "__version__" else part))
     return found
+
+
+def test_the_top_level():
+    """Nothing else lies there, but dot files and what git ignores."""
+    ignored = (ROOT / ".gitignore").read_text(encoding="utf-8").split()
+    ignored = [pattern.strip("/") for pattern in ignored] + [".*"]
+    found = {path.name for path in ROOT.iterdir()}
+    found -= {name for name in found if any(fnmatch.fnmatch(name, each) for each in ignored)}
+    assert found - {"PKG-INFO"} == TOP  # which a source distribution adds
 
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
@@ -138,7 +150,7 @@ def test_the_example_of_a_formula_runs():
     """The example of the two ideas is code: figure, array and cell from one function."""
     (example,) = re.findall(r"^```python\n(.*?)^```$", DEVELOPERS, re.MULTILINE | re.DOTALL)[:1]
     names: dict = {}
-    exec(example, names)  # noqa: S102 - our own document
+    exec(example, names)
     assert names["figure"] == pytest.approx(13.9257, abs=5e-5)
     assert names["array"].shape == (3,)
     assert names["text"] == "IF(B4>-0.78,6.9+20*LOG10(SQRT((B4-0.1)^2+1)+(B4-0.1)),0)"

@@ -112,7 +112,7 @@ def test_python(tmp_path, monkeypatch, capsys):
     (tmp_path / "demo").symlink_to(ROOT / "demo", target_is_directory=True)
     monkeypatch.chdir(tmp_path)
     names: dict = {}
-    exec(blocks("python")[0], names)  # noqa: S102 - our own README
+    exec(blocks("python")[0], names)
     assert capsys.readouterr().out.startswith("thin ['the reflection off the water")
     assert (tmp_path / "reservoir-workbook.xlsx").stat().st_size > 0
     assert len(names["table"]) > 5
@@ -120,7 +120,7 @@ def test_python(tmp_path, monkeypatch, capsys):
 
 def test_python_sweep(monkeypatch, capsys):
     monkeypatch.chdir(ROOT)
-    exec(blocks("python")[1], {})  # noqa: S102 - our own README
+    exec(blocks("python")[1], {})
     assert capsys.readouterr().out == blocks("text")[0]
 
 

@@ -7,9 +7,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from backhaul.catalog.names import normal
 from backhaul.design.read import read_design
 from backhaul.errors import InputError
+from backhaul.tables.names import squash
 
 SEGMENT_HEADS = (
     "path",
@@ -80,7 +80,7 @@ class SmallCatalog:
 
     def find(self, family, part):
         parts = getattr(self, family)
-        return {normal(name): record for name, record in parts.items()}.get(normal(part))
+        return {squash(name): record for name, record in parts.items()}.get(squash(part))
 
 
 @pytest.fixture(scope="session")

@@ -12,10 +12,10 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import compact  # noqa: E402
+import compact
 
-from backhaul.catalog import load_catalog  # noqa: E402
-from backhaul.report.record import record  # noqa: E402
+from backhaul.catalog import load_catalog
+from backhaul.report.record import record
 
 OPTIC = {
     "part": "x",

@@ -62,21 +62,25 @@ def _tower(pick, depth):
     return lambda v: 2 ** (-(np.minimum(abs(base(v)), 3) ** 2))
 
 
+# numpy's own comparisons give a truth value of numpy also between two Python numbers; those of
+# Python give a bool, whose ~ is the number -2, and what a number means as a truth value is each
+# engine's own affair
+_CONDITIONS = (
+    np.less,
+    np.less_equal,
+    np.greater,
+    np.greater_equal,
+    lambda x, y: np.logical_and(np.less(x, y), np.less(y, 5)),
+    lambda x, y: np.logical_or(np.greater(x, y), np.greater(y, 5)),
+    lambda x, y: np.logical_not(np.less_equal(x, y)),
+    lambda x, y: np.less(x, y) | np.less(y, 0),
+    lambda x, y: np.less(x, y) & ~np.less(y, 0),
+)
+
+
 def _choice(pick, depth):
     left, right, yes, no = (expression(pick, depth) for _ in range(4))
-    compare = pick.choice(
-        (
-            lambda x, y: x < y,
-            lambda x, y: x <= y,
-            lambda x, y: x > y,
-            lambda x, y: x >= y,
-            lambda x, y: np.logical_and(x < y, y < 5),
-            lambda x, y: np.logical_or(x > y, y > 5),
-            lambda x, y: np.logical_not(x <= y),
-            lambda x, y: (x < y) | (y < 0),
-            lambda x, y: (x < y) & ~(y < 0),
-        )
-    )
+    compare = pick.choice(_CONDITIONS)
     return lambda v: np.where(compare(left(v), right(v)), yes(v), no(v))
 
 

@@ -10,11 +10,11 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import compact  # noqa: E402
+import compact
 
-from backhaul import evaluate, read_design  # noqa: E402
-from backhaul.errors import InputError  # noqa: E402
-from backhaul.report.record import record  # noqa: E402
+from backhaul import evaluate, read_design
+from backhaul.errors import InputError
+from backhaul.report.record import record
 
 DEMO = Path(__file__).parents[2] / "demo"
 RUN = "copper t-cat5e 20m"
@@ -22,41 +22,51 @@ RUN = "copper t-cat5e 20m"
 TREES = (
     (
         "a camera behind a switch of the trunk",
-        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2 | {RUN} | device t-switch"
-        f" || B: device t-switch label=S2 | {RUN} | device t-switch",
+        (
+            f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2 | {RUN} | device t-switch"
+            f" || B: device t-switch label=S2 | {RUN} | device t-switch"
+        ),
         "demand A up_mbps=10 | demand B up_mbps=5",
         {"B": "A"},
         {"A": 15, "B": 5},
     ),
     (
         "a branch of a branch",
-        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
-        f" || C: device t-switch label=S3 | {RUN} | device t-switch",
+        (
+            f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+            f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
+            f" || C: device t-switch label=S3 | {RUN} | device t-switch"
+        ),
         "demand B up_mbps=5 | demand C up_mbps=7",
         {"B": "A", "C": "B"},
         {"A": 12, "B": 12, "C": 7},
     ),
     (
         "two paths from one switch are no branches of each other",
-        f"A: device t-switch label=S1 | {RUN} | device t-switch"
-        f" || B: device t-switch label=S1 | {RUN} | device t-switch",
+        (
+            f"A: device t-switch label=S1 | {RUN} | device t-switch"
+            f" || B: device t-switch label=S1 | {RUN} | device t-switch"
+        ),
         "demand A up_mbps=10 | demand B up_mbps=5",
         {},
         {"A": 10, "B": 5},
     ),
     (
         "one run written from both of its ends",
-        "A: device t-switch label=S1 | copper t-cat5e 20m label=R | device t-switch label=S2"
-        " || B: device t-switch label=S2 | copper t-cat5e 20m label=R | device t-switch label=S1",
+        (
+            "A: device t-switch label=S1 | copper t-cat5e 20m label=R | device t-switch label=S2"
+            " || B: device t-switch label=S2 | copper t-cat5e 20m label=R | device t-switch label=S1"
+        ),
         "demand A up_mbps=10 | demand B up_mbps=5",
         {},
         {"A": 10, "B": 5},
     ),
     (
         "a ring whose second half backs up the first",
-        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1",
+        (
+            f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+            f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1"
+        ),
         "demand A up_mbps=10 | paths B backs_up=A",
         {},
         {"A": 10, "B": 0},
@@ -65,16 +75,20 @@ TREES = (
 LOOPS = (
     (
         "two paths",
-        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1",
+        (
+            f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+            f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S1"
+        ),
         {"A", "B"},
     ),
     (
         "three paths, with a branch outside",
-        f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
-        f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
-        f" || C: device t-switch label=S3 | {RUN} | device t-switch label=S1"
-        f" || D: device t-switch label=S3 | {RUN} | device t-switch",
+        (
+            f"A: device t-switch label=S1 | {RUN} | device t-switch label=S2"
+            f" || B: device t-switch label=S2 | {RUN} | device t-switch label=S3"
+            f" || C: device t-switch label=S3 | {RUN} | device t-switch label=S1"
+            f" || D: device t-switch label=S3 | {RUN} | device t-switch"
+        ),
         {"A", "B", "C"},
     ),
 )

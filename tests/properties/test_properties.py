@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import compact  # noqa: E402
-import strategies  # noqa: E402
-from contract_keys import missing_keys  # noqa: E402
+import compact
+import strategies
+from contract_keys import missing_keys
 
-from backhaul.findings import worst  # noqa: E402
-from backhaul.report.record import record  # noqa: E402
+from backhaul.findings import worst
+from backhaul.report.record import record
 
 FEW = settings(max_examples=40)
 COUNTING = ("fail", "thin")

@@ -223,6 +223,8 @@ def test_sway_and_wind_are_cautions(hops):
     assert len(wind) == 2
     assert wind[0]["value"] == pytest.approx(0.5 * 1.25 * 45**2 * 1.4 * math.pi * 0.09, rel=1e-9)
     assert "structural engineer" in wind[0]["remedy"]
+    # 501 N on the 20 m pole of the fixture
+    assert "501 N, 10.0 kNm about a pole 20 m tall" in wind[0]["message"]
     narrow = hops({**ROW, "antenna": "dish-0.44deg", "sway_deg": 0.5, "frequency_ghz": 73})
     assert any("out of the main lobe" in f["message"] for f in narrow.findings("safety"))
 
@@ -244,11 +246,25 @@ def test_exposure_distance(hops, table):
         assert "local codes" in caution[0]["remedy"]
 
 
-def test_explosive_air_names_the_threshold(hops):
-    """IEC 60079-0:2017 table 5: 2 W for group IIC; 50 dBm are 100 W."""
-    found = hops({**ROW, "near_hazardous_area": "zone 2 IIC"})
+@pytest.mark.parametrize(
+    "area, eirp_dbm, limit, relation",
+    [
+        ("zone 2 IIC", 50, 2.0, "above"),
+        ("zone 2 IIB T4", 50, 3.5, "above"),
+        ("zone 2 IIA", 37.7, 6.0, "below"),  # 5.89 W
+        ("zone 2 IIA", 37.9, 6.0, "above"),  # 6.17 W
+        ("zone 2 IIC", 33.1, 2.0, "above"),  # 2.04 W
+        ("zone 2 IIC", 32.9, 2.0, "below"),  # 1.95 W
+        ("zone 1", 50, 2.0, "above"),  # no group named: the strictest
+    ],
+)
+def test_explosive_air_names_the_threshold(hops, area, eirp_dbm, limit, relation):
+    """IEC 60079-0:2017 table 5: 6, 3.5 and 2 W for groups IIA, IIB and IIC; 50 dBm are 100 W."""
+    found = hops({**ROW, "near_hazardous_area": area, "tx_power_dbm": eirp_dbm - 30})
     told = [f for f in found.findings("safety", "caution") if f["unit"] == "W"]
-    assert told[0]["limit"] == 2 and told[0]["value"] == pytest.approx(100)
+    assert told[0]["limit"] == limit
+    assert told[0]["value"] == pytest.approx(10 ** (eirp_dbm / 10 - 3))
+    assert f" is {relation} the threshold" in told[0]["message"]
     assert "licensed" in told[0]["remedy"]
 
 

@@ -23,6 +23,7 @@ def run():
             capture_output=True,
             encoding="utf-8",
             timeout=120,
+            check=False,
         )
 
     return call

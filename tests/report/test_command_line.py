@@ -139,12 +139,12 @@ def test_what_a_catalogue_folder_holds_in_vain_is_told(run, design, tmp_path):
     folder.mkdir()
     (folder / "joint.csv").write_text("part\n", encoding="utf-8")
     (folder / "joints.csv").write_text(
-        "part,kind,max_db,price,source,basis\nmine,splice,0.1,9,offer,data sheet\n",
+        "part,kind,max_db,colour,source,basis\nmine,splice,0.1,9,offer,data sheet\n",
         encoding="utf-8",
     )
     done = run("check", design("1000base-lx10"), "--json", "--catalog", folder)
     told = {f["where"]: f for f in json.loads(done.stdout)["findings"] if f["check"] == "ignored"}
-    assert set(told) == {"mine/joint.csv", "mine/joints.csv:1 price"}
+    assert set(told) == {"mine/joint.csv", "mine/joints.csv:1 column 4"}
     assert all(finding["severity"] == "note" for finding in told.values())
     assert told["mine/joint.csv"]["remedy"] == "is joints.csv meant?"
     assert "joint.csv" in run("check", design("1000base-lx10"), "--catalog", folder).stdout

@@ -12,8 +12,6 @@ from backhaul.spreadsheet.charts import (
     ProfileChart,
     Series,
     VerdictBars,
-    doubled,
-    km_labels,
     verdict_row,
 )
 from backhaul.spreadsheet.grid import Book, Sheet
@@ -66,16 +64,18 @@ def _charts() -> Sheet:
         for (name, (margin, verdict)), minutes in zip(MARGINS.items(), (0.2, 5.0, 320.0))
     ]
     bars = sheet.helper("Margins", ["link", "pass", "thin", "fail", "minutes"], rows)
-    points = doubled([(0.0, -9.5, -10.25), (3.0, -11.3, -11.6), (8.0, -14.6, -15.35)])
+    steps = [(0.0, -9.5, -10.25), (3.0, -11.3, -11.6), (8.0, -14.6, -15.35)]
+    points = [(km, level) for km, *levels in steps for level in levels]
     level = sheet.helper("Level", ["km", "dBm"], points)
     km = [n / 10 for n in range(31)]
+    labels = [f"{x:g}" if n % 5 == 0 else "" for n, x in enumerate(km)]
     ground = [100 + 20 * abs(x - 1.5) for x in km]
     water = [105.0 if value < 105 else 0.0 for value in ground]
     sight = [140.0] * len(km)
     hop = sheet.helper(
         "Profile",
         ["km", "ground", "water", "sight"],
-        list(zip(km_labels(km), ground, water, sight, strict=True)),
+        list(zip(labels, ground, water, sight, strict=True)),
     )
     margin_axis = Axis("dB", format="0")
     sheet.chart(VerdictBars("Margins", *bars[:4], margin_axis, "Margins: F1 6.25 dB, pass"))

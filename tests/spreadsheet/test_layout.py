@@ -57,7 +57,7 @@ def test_keys_resolve(text, resolved):
         (lambda: one(Calc("k", "1" + "+1" * 4200, 4201)), "8192"),
         (lambda: one(Input("k", 1, choices="{no}:{where}")), "no"),
         (lambda: book_of(Sheet("A", "", [9]), Sheet("A", "", [9])), "same name"),
-        (lambda: book_of(), "needs a sheet"),
+        (book_of, "needs a sheet"),
     ],
 )
 def test_faults_are_named(book, said):

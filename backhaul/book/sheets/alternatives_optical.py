@@ -11,8 +11,12 @@ from backhaul.budgets.orders import is_cord
 from backhaul.budgets.requirement import Demand
 from backhaul.budgets.requirements_optical import fiber_demands, optic_demands
 from backhaul.figures.optical_items import RUN_TERMS
-from backhaul.figures.optical_terms import DIRECTION_TERMS, DISPERSION_LIMITS, RUN_INFLUENCES
-from backhaul.figures.optical_terms import Direction
+from backhaul.figures.optical_terms import (
+    DIRECTION_TERMS,
+    DISPERSION_LIMITS,
+    RUN_INFLUENCES,
+    Direction,
+)
 from backhaul.figures.terms import Input
 from backhaul.spreadsheet.cells import Text
 from backhaul.spreadsheet.grid import Sheet

@@ -101,7 +101,7 @@ def _flowing(sheet: Sheet, first: int, heads: Sequence[int]) -> Part:
     return Part(first, last, heads, range(heads[-1] + 2, last + 1))
 
 
-def _shown(value: float | int | str) -> str:
+def _shown(value: float | str) -> str:
     """Format of a figure: as it is, but a computed one without its long tail.
 
     >>> _shown(19.21), _shown(6.351993409)

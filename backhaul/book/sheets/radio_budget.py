@@ -221,7 +221,7 @@ _GIVEN: dict[str, Callable[[HopBlock, int], str | None]] = {
     "rx_gain_dbi": lambda block, way: _gain(block, 1 - way),
     "extra_loss_db": _extra,
     "noise_rise_db": _noise_rise,
-    "tx_power_dbm": lambda block, way: transmit_power(block, way),
+    "tx_power_dbm": lambda block, way: transmit_power(block, way),  # noqa: PLW0108 - defined below
 }
 
 

@@ -259,12 +259,8 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
         cells.append(Calc(key, text, value, format=_FORMATS[term.key]))
     text = (
         "{"
-        + f"{prefix}.rate_mbps"
-        + "}*{"
-        + block.end(way, "mac_efficiency")
-        + "}*{"
-        + block.end(way, "time_share")
-        + "}"
+        f"{prefix}.rate_mbps"
+        "}*{" + block.end(way, "mac_efficiency") + "}*{" + block.end(way, "time_share") + "}"
     )
     cells.append(Calc(f"{prefix}.user_rate_mbps", text, direction.user[number], format="0.0"))
     cells.append(_use_cell(block, way, direction, number))

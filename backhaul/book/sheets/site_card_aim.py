@@ -95,8 +95,10 @@ def read_radio(card: Card, terminals: list[Terminal]) -> None:
             (
                 "Azimuth, true",
                 "azimuth",
-                "First aim by compass (magnetic azimuth above, clear of "
-                "steel), then the peak of the level; read against a far mark or by satellite compass",
+                (
+                    "First aim by compass (magnetic azimuth above, clear of "
+                    "steel), then the peak of the level; read against a far mark or by satellite compass"
+                ),
             ),
             ("Tilt", "tilt", "Inclinometer on the antenna's back, at the peak of the level"),
         ):

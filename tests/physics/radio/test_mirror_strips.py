@@ -1,5 +1,7 @@
 """Part of a mirror that is wet: handbook table, numerical integration, sums by hand, properties."""
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -166,7 +168,7 @@ def test_rows_on_the_water_change_nothing(cuts, level):
     edges = [0.0, *sorted(cuts), 10.0]
     common = {"water_low_m": level, "water_high_m": level + 1.5}
     whole = water_levels.deepest_fade(_hop(**common))
-    pieces = water_levels.deepest_fade(_hop(list(zip(edges[:-1], edges[1:])), **common))
+    pieces = water_levels.deepest_fade(_hop(list(itertools.pairwise(edges)), **common))
     assert pieces.fade_db[0] == pytest.approx(whole.fade_db[0], abs=1e-3)
 
 

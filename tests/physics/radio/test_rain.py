@@ -108,10 +108,16 @@ def test_worst_month(percent, expected):
     assert rain.year_percent(worst_month_percent=got) == pytest.approx(percent, rel=0.01)
 
 
-def test_frequency_scaling():
-    # P.530 sec. 2.4.3, 20 dB at 18 GHz, computed independently
-    got = rain.scaled_to_frequency_db(loss_db=20, frequency_ghz=18, to_frequency_ghz=23)
-    assert got == pytest.approx(29.50, abs=5e-3)
+@pytest.mark.parametrize(
+    "lower, upper, possible",
+    [(300, 401, True), (300, 399, False), (6399, 6500, True), (6401, 6500, False)],
+)
+def test_wet_snow_from_3600_m_under_the_rain_height_to_2400_m_over_it(lower, upper, possible):
+    """ITU-R P.530-18 sec. 2.4.2: rain heights of 2,400 m either side of the mean, and melting over
+    1,200 m under each; for a rain height of 4,000 m."""
+    for height1_m, height2_m in ((lower, upper), (upper, lower)):
+        got = rain.wet_snow_possible(height1_m=height1_m, height2_m=height2_m, rain_height_m=4000)
+        assert got == possible
 
 
 def test_exponents_join_the_two_laws_of_older_editions():

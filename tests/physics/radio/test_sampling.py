@@ -216,4 +216,4 @@ def test_a_worst_clearance_of_typed_rows_is_never_wider_than_the_samples():
     typed = worst_clearance(profile=p, **common)
     fine = sampling.tightest_clearance(samples=sampling.sampled(profile=p), **common)
     assert fine.ratio[0] <= typed.ratio[0] + 1e-12
-    assert geometry.MEDIAN_K_FACTOR == common["k_factor"]
+    assert common["k_factor"] == geometry.MEDIAN_K_FACTOR

@@ -1,0 +1,1 @@
+"""Rows joined into chains, and the links that are cut from them."""
