@@ -5,6 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from backhaul.budgets.cable_joints import (
+    CableJoint,
+    cable_joints,
+    joint_lines,
+    terminations_by_row,
+)
 from backhaul.budgets.order_lines import (
     ANTENNAS,
     CABLES,
@@ -55,6 +61,9 @@ _AFTER_NAME = re.compile(r"\b(?:with|for|on|to|in|of)\b|[,;:]")
 _PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea")
 
 
+_SPLICES = "where a cable ends, the strands in the light's way; at a joint of cable every strand"
+
+
 def order_list(evaluation: Any) -> OrderList:
     """Count what a design takes; pure, from the rows and their things."""
     return _Counter(evaluation).count()
@@ -87,6 +96,7 @@ class _Counter:
             for row in link.rows[1:-1]:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
+        self.terminations = terminations_by_row(self.network, self.catalog)
         self.rows: dict[tuple, list[Segment]] = defaultdict(list)
         for row in self.design.segments:
             self.rows[row_key(row)].append(row)
@@ -101,8 +111,11 @@ class _Counter:
                 items.extend(self._terminals(rows))
             else:
                 items.append(self._piece(rows))
+        joints = list(self._cable_joints(runs))
+        items.extend(self._joint_splices(joints))
         lines = [
             *self._piece_lines(items),
+            *self._joint_lines(joints),
             *self._run_lines(runs),
             *self._plug_lines(),
             *self._extras(),
@@ -133,7 +146,8 @@ class _Counter:
             strands = self.strands.get(row_key(row), 1)
             count = each * strands
             if kind.divides_run:
-                section, unit, note = WORK, SPLICE, "splices, all strands in the light's way"
+                count = self.terminations.get(row_key(row), each) * strands
+                section, unit, note = WORK, SPLICE, _SPLICES
             elif record.kind == "connector":
                 unit, note = PAIR, "mated pairs, one a strand: order the adaptors; plugs apart"
             else:
@@ -149,6 +163,37 @@ class _Counter:
             self._place(rows),
             note,
         )
+
+    def _cable_joints(self, runs) -> Iterator[CableJoint]:
+        forced = {
+            row_key(run.row): len(run.lengths_m) - 1
+            for family, _, run in runs
+            if family == "fibers" and len(run.lengths_m) > 1
+        }
+        return cable_joints(self.network, self.catalog, forced)
+
+    def _joint_splices(self, joints: list[CableJoint]) -> Iterator[_Item]:
+        """Splices of every strand at joints that rows of splices stand for."""
+        for joint in joints:
+            if joint.told:
+                row = joint.row
+                yield _Item(
+                    WORK,
+                    "joints",
+                    self.catalog.joints[row.part],
+                    row.by or TO_ORDER,
+                    joint.told * joint.strands,
+                    SPLICE,
+                    False,
+                    self._place([row]),
+                    _SPLICES,
+                )
+
+    def _joint_lines(self, joints: list[CableJoint]) -> Iterator[OrderLine]:
+        for spared, same, rest in joint_lines(joints):
+            places = tuple(self._place(list(joint.runs)) for joint in same)
+            by = same[0].row.by or TO_ORDER
+            yield self._line(spared=spared, by=by, places=places, family="", **rest)
 
     def _terminals(self, rows: list[Segment]) -> Iterator[_Item]:
         """The terminals of a hop, each once, and their antennas."""
