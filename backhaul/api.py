@@ -1,6 +1,6 @@
 """The interface for Python: read a design, change it, evaluate it, write its workbook."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -10,6 +10,9 @@ from backhaul.design.model import Design
 from backhaul.design.read import read_design as _read_design
 from backhaul.evaluation import Evaluation
 from backhaul.evaluation import evaluate as _evaluate
+from backhaul.progress import unwatched
+from backhaul.settle.search import Settlement
+from backhaul.settle.search import settle as _settle
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:
@@ -40,3 +43,25 @@ def write_workbook(evaluation: Evaluation, path: Path | str) -> None:
     from backhaul.book.book import write_workbook as write
 
     write(evaluation, Path(path))
+
+
+def settle(
+    design: Design,
+    catalog: Catalog | None = None,
+    *,
+    strict: bool = False,
+    may_change_existing: bool = False,
+    progress: Callable[[str], None] = unwatched,
+) -> Settlement:
+    """The cheapest set of changes with which the whole design passes, proved by evaluating it.
+
+    Gives the edits, the changed design, its evaluation before and after, and what stays unsettled.
+    """
+    parts = catalog or _ours()
+    return _settle(
+        design,
+        lambda changed: _evaluate(changed, parts),
+        strict=strict,
+        may_change_existing=may_change_existing,
+        progress=progress,
+    )

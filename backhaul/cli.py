@@ -112,6 +112,54 @@ def map_(
 
 
 @app.command()
+def settle(
+    design: DesignPath,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="Write the changed design: an .xlsx or a folder."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+    strict: Annotated[bool, typer.Option(help="Settle what is thin, too.")] = False,
+    may_change: Annotated[
+        str | None,
+        typer.Option(help="'existing': rows whose `by` is filled may be changed, too."),
+    ] = None,
+    catalog: CatalogDirs = None,
+) -> None:
+    """Search the cheapest changes with which the whole design passes, and prove them."""
+    from backhaul.api import settle as settled_design
+    from backhaul.catalog import load_catalog
+    from backhaul.design.outputs import check_outputs
+    from backhaul.design.read import read_design
+    from backhaul.report.changed_design import write_changed
+    from backhaul.report.progress import ProgressBar
+    from backhaul.report.settlement import settlement_lines, settlement_record
+
+    if may_change not in (None, "existing"):
+        raise typer.BadParameter("only 'existing'", param_hint="--may-change")
+    if output is not None and output.suffix:
+        check_outputs([output], [design], catalog or ())
+    parts_in_use = load_catalog(catalog or ())
+    read = read_design(design, parts_in_use)
+    with ProgressBar(len(read.segments)) as progress:
+        settled = settled_design(
+            read, parts_in_use, strict=strict, may_change_existing=may_change == "existing",
+            progress=progress,
+        )  # fmt: skip
+    if as_json:
+        from backhaul.report.stream import write_json
+
+        write_json(settlement_record(settled), sys.stdout)
+    else:
+        for line in settlement_lines(settled):
+            say(line)
+    if output is not None:
+        write_changed(design, output, read, settled.design, settled.edits)
+        say(f"{output}: written", err=True)
+    raise typer.Exit(_status(settled.after, strict))
+
+
+@app.command()
 def blank(
     output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
     example: Annotated[bool, typer.Option(help="Fill in an example.")] = False,

@@ -29,6 +29,8 @@ class Finding(NamedTuple):
     limit: float | str | None = None
     unit: str | None = None
     source: str | None = None
+    #: the remedy as data: changes of the design, each proved by evaluating it
+    edits: tuple = ()
     #: ids of the segments that the finding counts for; not part of the output
     rows: tuple[int, ...] = ()
     #: unique, and the same in every run of the same design

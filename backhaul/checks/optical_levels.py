@@ -197,22 +197,25 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
     least = runs["attenuation_min_db_per_km"][place]
     length_km = runs["length_km"][place]
     details = {"value": row.measured_db, "unit": "dB", "source": "common practice"}
-    if not np.isnan(least) and not np.isnan(length_km):
-        if not is_credible_reading(
+    if (
+        not np.isnan(least)
+        and not np.isnan(length_km)
+        and not is_credible_reading(
             measured_db=row.measured_db, length_km=length_km, least_db_per_km=least
-        ):
-            return on_link(
-                "measured-loss",
-                THIN,
-                direction.link,
-                row,
-                "measured_db",
-                f"{row.measured_db:g} dB measured over {length_km:g} km, the glass alone loses at "
-                f"least {length_km * least:.2f} dB at {nm:g} nm",
-                remedy="measure again, with the reference taken anew and the right strand",
-                limit=length_km * least,
-                **details,
-            )
+        )
+    ):
+        return on_link(
+            "measured-loss",
+            THIN,
+            direction.link,
+            row,
+            "measured_db",
+            f"{row.measured_db:g} dB measured over {length_km:g} km, the glass alone loses at "
+            f"least {length_km * least:.2f} dB at {nm:g} nm",
+            remedy="measure again, with the reference taken anew and the right strand",
+            limit=length_km * least,
+            **details,
+        )
     waves = {d.sender.tx_nominal_nm for d in context.optical.of(direction.link)}
     if measured_nm is None and len(waves) > 1:
         return on_link(

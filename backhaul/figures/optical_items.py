@@ -1,6 +1,7 @@
 """Rows of an optical link: what a run of glass or a joint loses, line by line."""
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from backhaul.figures.arrays import number
@@ -81,12 +82,15 @@ def attenuation(columns: Mapping[int, float], wavelength_nm: float | None) -> fl
     """Attenuation at a wavelength, None where the columns of a fiber do not give it."""
     if not columns or wavelength_nm is None:
         return None
-    ordered = sorted(columns)
+    return _attenuation(tuple(sorted(columns.items())), wavelength_nm)
+
+
+@lru_cache(maxsize=1024)  # a district has many runs of few cables
+def _attenuation(columns: tuple[tuple[int, float], ...], wavelength_nm: float) -> float:
+    ordered, figures = zip(*columns, strict=True)
     return float(
         fiber.attenuation_db_per_km(
-            wavelength_nm=wavelength_nm,
-            column_nm=ordered,
-            column_db_per_km=[columns[nm] for nm in ordered],
+            wavelength_nm=wavelength_nm, column_nm=ordered, column_db_per_km=figures
         )
     )
 
@@ -101,13 +105,26 @@ def _dispersion(run: Run) -> float | None:
     part, optic = run.part, run.sender
     if part.zero_dispersion_min_nm is None or part.mode != "single":
         return None
+    return _worst_dispersion(
+        number(edge_nm(optic, "tx_min_nm")),
+        number(edge_nm(optic, "tx_max_nm")),
+        part.zero_dispersion_min_nm,
+        number(part.zero_dispersion_max_nm),
+        number(part.dispersion_slope_ps_nm2_km),
+    )
+
+
+@lru_cache(maxsize=1024)
+def _worst_dispersion(
+    tx_min_nm: float, tx_max_nm: float, zero_min_nm: float, zero_max_nm: float, slope: float
+) -> float:
     return float(
         fiber.worst_dispersion_ps_per_nm_km(
-            tx_min_nm=number(edge_nm(optic, "tx_min_nm")),
-            tx_max_nm=number(edge_nm(optic, "tx_max_nm")),
-            zero_dispersion_min_nm=part.zero_dispersion_min_nm,
-            zero_dispersion_max_nm=number(part.zero_dispersion_max_nm),
-            dispersion_slope_ps_nm2_km=number(part.dispersion_slope_ps_nm2_km),
+            tx_min_nm=tx_min_nm,
+            tx_max_nm=tx_max_nm,
+            zero_dispersion_min_nm=zero_min_nm,
+            zero_dispersion_max_nm=zero_max_nm,
+            dispersion_slope_ps_nm2_km=slope,
         )
     )
 

@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterator, Mapping
-from typing import NoReturn, TextIO
+from typing import Any, NoReturn, TextIO
 
 import typer
 

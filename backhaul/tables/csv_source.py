@@ -54,6 +54,17 @@ def read_csv(
     return None
 
 
+def read_text(path: Path, columns: Sequence[Column] = ()) -> tuple[str, str]:
+    """All text of a CSV that was read before, and its separator; a `sep=` line is left out."""
+    data = read_capped(path, MAX_BYTES)
+    encoding, _ = _encoding(data)
+    head = _head(data, encoding)
+    text = data.decode(encoding)
+    if declared := _SEPARATOR_LINE.match(head):
+        return text[declared.end() :], declared[1]
+    return text, _separator(head, columns)
+
+
 def _read(path: Path, name: str, columns: Sequence[Column], called: str) -> Grid:
     try:
         data = read_capped(path, MAX_BYTES)

@@ -207,8 +207,10 @@ def test_what_is_no_csv_is_said_plainly(start, what, tmp_path):
 REFERENCES = {
     "port of nothing": (
         {"ports.csv": "part,port,source,basis\nswitch-8-1gg,1,x,demo\n"},
-        "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv"
-        " or radios.csv; nearest: 'switch-8-1g'",
+        (
+            "ports.csv:2 part: found 'switch-8-1gg'; needed a part of devices.csv"
+            " or radios.csv; nearest: 'switch-8-1g'"
+        ),
     ),
     "modes of nothing": (
         {

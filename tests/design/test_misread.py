@@ -51,11 +51,11 @@ def test_a_row_with_more_cells_than_heads_is_refused(row, read):
 def test_a_target_of_99_999_is_not_99(tmp_path, catalog):
     (tmp_path / "segments.csv").write_text(csv_of({"length_m": "100"}))
     (tmp_path / "paths.csv").write_text("path,availability_percent,note\na,99,999,\n")
-    with pytest.raises(InputError, match="paths.csv:2 column 2: found '99' and '999' beside it"):
+    with pytest.raises(InputError, match=r"paths\.csv:2 column 2: found '99' and '999' beside it"):
         read_design(tmp_path, catalog)
     (tmp_path / "paths.csv").unlink()
     (tmp_path / "project.csv").write_text("setting,value\navailability_percent,99,999\n")
-    with pytest.raises(InputError, match="project.csv:2 column"):
+    with pytest.raises(InputError, match=r"project\.csv:2 column"):
         read_design(tmp_path, catalog)
 
 
@@ -216,6 +216,6 @@ def test_an_availability_below_50_is_a_share(text, ok, tmp_path, catalog):
         if ok:
             assert read_design(tmp_path, catalog)
         else:
-            with pytest.raises(InputError, match="99.9 % is written 99.9"):
+            with pytest.raises(InputError, match=r"99\.9 % is written 99\.9"):
                 read_design(tmp_path, catalog)
         (tmp_path / f"{table}.csv").unlink()

@@ -1,0 +1,70 @@
+"""What was changed to settle a design, as text and as plain data."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from backhaul.findings import FAIL, THIN
+from backhaul.settle.search import Settlement
+from backhaul.settle.words import sentence
+
+
+def settlement_lines(settled: Settlement) -> Iterator[str]:
+    """The changes, what came of each path, what is left and why."""
+    before, after = settled.before, settled.after
+    yield f"{before.design.project.title or before.design.name}: {before.verdict} -> {after.verdict}"
+    if settled.edits:
+        yield ""
+        yield f"{len(settled.edits)} changes:"
+    for number, edit in enumerate(settled.edits, 1):
+        where = f"  [{edit.where}]" if edit.where else ""
+        yield f"  {number:>2}  {sentence([edit])}{where}"
+    if not settled.edits and not settled.unsettled:
+        yield "nothing to do"
+    yield ""
+    for path, verdict in after.path_verdicts.items():
+        was = before.path_verdicts.get(path)
+        yield f"  {path}: {was} -> {verdict}" if was != verdict else f"  {path}: {verdict}"
+    if settled.unsettled:
+        yield ""
+        yield "not settled:"
+    for finding, why in settled.unsettled:
+        place = f"{finding.path or ''} step {finding.step:g}" if finding.step is not None else ""
+        yield f"  {finding.severity}  {finding.check} {place}: {finding.message}; {why}"
+
+
+def settlement_record(settled: Settlement) -> dict[str, Any]:
+    """The settlement for JSON: edits, verdicts before and after, what stays."""
+    return {
+        "format": 1,
+        "edits": [edit.record() for edit in settled.edits],
+        "cost": settled.cost,
+        "before": {
+            "verdict": settled.before.verdict,
+            "paths": dict(settled.before.path_verdicts),
+            "counts": _counts(settled.before),
+        },
+        "after": {
+            "verdict": settled.after.verdict,
+            "paths": dict(settled.after.path_verdicts),
+            "counts": _counts(settled.after),
+        },
+        "unsettled": [
+            {
+                "check": finding.check,
+                "severity": finding.severity,
+                "path": finding.path,
+                "step": finding.step,
+                "message": finding.message,
+                "why": why,
+            }
+            for finding, why in settled.unsettled
+        ],
+        "evaluated": settled.evaluated,
+    }
+
+
+def _counts(results: Any) -> dict[str, int]:
+    return {
+        severity: sum(finding.severity == severity for finding in results.findings)
+        for severity in (FAIL, THIN)
+    }

@@ -1,0 +1,1 @@
+"""What settles a finding: changes of the design, each proved by evaluating it."""

@@ -1,0 +1,137 @@
+"""Which moves may settle which finding, and what a set of edits costs."""
+
+import csv
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from backhaul.checks.context import Context
+from backhaul.design.edits import Edit
+from backhaul.design.kinds import KINDS
+from backhaul.findings import Finding
+from backhaul.settle import optical_moves as light
+from backhaul.settle import radio_moves as air
+from backhaul.settle import wired_moves as wired
+from backhaul.settle.moves import Candidate, Move, scene_of
+
+_MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
+_FEED = (wired.swap_feed, wired.swap_supply)
+_POE = (light.other_port, wired.swap_copper, wired.swap_device)
+
+#: Moves by check, those that the trade finds cheap first.
+MOVES: Mapping[str, tuple[Move, ...]] = {
+    "optics-wavelength": (light.swap_optics,),
+    "optics-speed": (light.swap_optics, light.other_port),
+    "optics-port": (light.other_port, light.swap_optics, wired.swap_device),
+    "fiber-mode": (light.swap_optics, light.one_class),
+    "fiber-reach": (light.swap_optics, light.one_class),
+    "fiber-dispersion": (light.swap_optics,),
+    "optical-margin": (
+        light.less_attenuation,
+        light.swap_joint,
+        light.swap_optics,
+        light.better_cable,
+    ),
+    "receiver-overload": (light.attenuator, light.swap_optics),
+    "conditioning-cord": (light.swap_optics,),
+    "connector-family": (light.mated_pair,),
+    "connector-polish": (light.swap_cord_or_pair, light.mated_pair),
+    "strand-count": (light.strands, light.swap_optics),
+    "strand-label": (light.strands,),
+    "fiber-joints": (light.splices, light.one_length),
+    "chain-broken": (light.add_fiber,),
+    "temperature": (light.wider_optic, wired.tougher_part),
+    "corrosion": (wired.tougher_part,),
+    "environment": (wired.tougher_part, wired.in_a_duct),
+    "surge": (wired.add_protectors,),
+    "run-length": (wired.run_length,),
+    "protector-rating": (wired.swap_protector,),
+    "over-voltage": (wired.swap_supply, wired.swap_device, wired.tougher_part),
+    "supply-type": (wired.swap_supply, wired.swap_device),
+    "copper-reach": (wired.swap_copper,),
+    "copper-rate": (light.other_port, wired.swap_protector, wired.swap_copper, wired.swap_device),
+    "poe-power": _POE,
+    "poe-type": (light.other_port, wired.swap_device),
+    "poe-budget": (wired.swap_device,),
+    "feed-power": _FEED,
+    "feed-drop": _FEED,
+    "feed-current": _FEED,
+    "feed-protection": _FEED,
+    "supply-reserve": (wired.swap_supply, wired.swap_device),
+    "radio-eirp": (air.power, air.antennas),
+    "radio-overload": (air.power, air.antennas),
+    "radio-band": (air.frequency, air.antennas),
+    "radio-pair": (air.frequency, air.terminals),
+    "radio-channel": (air.frequency, air.narrower_channel),
+    "radio-interference": (air.frequency, air.narrower_channel, air.antennas),
+    "radio-clearance": (air.raise_by,),
+    "radio-reflection": (air.heights, air.second_antenna, air.antennas),
+    "radio-margin": _MORE_LEVEL,
+    "radio-availability": _MORE_LEVEL,
+    "path-availability": _MORE_LEVEL,
+    "path-rate": (*_MORE_LEVEL, *_POE),
+}
+
+
+@cache
+def weights() -> Mapping[str, float]:
+    """What the trade finds cheap, by kind of change; see `catalogs/change_costs.csv`."""
+    package = Path(__file__).parent.parent
+    installed = package / "_catalogs"
+    folder = installed if installed.is_dir() else package.parent / "catalogs"
+    with (folder / "change_costs.csv").open(newline="", encoding="utf-8") as lines:
+        return {row["change"]: float(row["weight"]) for row in csv.DictReader(lines)}
+
+
+def cost_of(candidate: Candidate, context: Context) -> float:
+    """Price of the new parts less that of the old where the catalogue has both, else weights."""
+    prices = [_price_change(edit, context) for edit in candidate.edits]
+    if prices and None not in prices:
+        return sum(prices)
+    return sum(weights()[change] for change in candidate.changes)
+
+
+def _price_change(edit: Edit, context: Context) -> float | None:
+    if edit.column not in ("part", "antenna", "to_antenna"):
+        return None
+    found = []
+    for name in (edit.before, edit.to):
+        record = _record(name, context)
+        price = getattr(record, "price", None)
+        if price is None:
+            return None
+        found.append(float(price))
+    return found[1] - found[0]
+
+
+def _record(name: Any, context: Context) -> Any:
+    for kind in KINDS.values():
+        for family in kind.families:
+            record = getattr(context.catalog, family).get(name)
+            if record is not None:
+                return record
+    return context.catalog.antennas.get(name)
+
+
+def candidates(
+    context: Context, finding: Finding, *, may_change_existing: bool = False
+) -> list[Candidate]:
+    """What may settle a finding, the cheapest first, ties to the part nearest to the old one."""
+    scene = scene_of(context, finding, may_change_existing=may_change_existing)
+    if not scene.rows:
+        return []
+    found: dict[tuple, Candidate] = {}
+    for move in MOVES.get(finding.check, ()):
+        for candidate in move(scene):
+            key = tuple(
+                (edit.action, tuple(edit.key.items()), edit.column, repr(edit.to), repr(edit.row))
+                for edit in candidate.edits
+            )
+            found.setdefault(key, candidate)
+    return sorted(found.values(), key=lambda each: (cost_of(each, context), each.distance))
+
+
+def without_moves(checks: Iterator[str]) -> set[str]:
+    """Checks that no move answers: their remedy lies outside the tables."""
+    return {check for check in checks if check not in MOVES}

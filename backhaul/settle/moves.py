@@ -1,0 +1,161 @@
+"""Ways to change what stands around a finding: each yields candidate sets of edits.
+
+A candidate is not yet a remedy: only its evaluation tells. Parts are proposed where they fit their
+place in every respect that can be told without a budget; the nearest to the old part come first.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, NamedTuple
+
+from backhaul.checks.context import Context
+from backhaul.design.edits import Edit, put_in, set_cell, take_out
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
+from backhaul.findings import Finding
+from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
+
+
+class Candidate(NamedTuple):
+    """Edits that belong together, and what kinds of change they are (keys of the costs)."""
+
+    edits: tuple[Edit, ...]
+    changes: tuple[str, ...]
+    #: how far the new part is from the old one; ties go to the nearer
+    distance: float = 0.0
+
+
+class Scene(NamedTuple):
+    """A finding, and what stands around it."""
+
+    context: Context
+    finding: Finding
+    rows: tuple[Segment, ...]
+    links: tuple[Link, ...]
+    #: rows that may not be changed: existing, by the client, later
+    fixed: frozenset[int]
+
+    @property
+    def path(self) -> str:
+        return self.finding.path or self.rows[0].path[0]
+
+    def may_change(self, row: Segment) -> bool:
+        return row.id not in self.fixed
+
+    def path_of(self, row: Segment) -> str:
+        """The path in which an edit names a row: the finding's where it stands there."""
+        return self.path if self.path in row.path else row.path[0]
+
+    def set(self, row: Segment, column: str, to: Any) -> Edit:
+        return set_cell(row, self.path_of(row), column, to)
+
+
+Move = Callable[[Scene], Iterator[Candidate]]
+
+
+def scene_of(context: Context, finding: Finding, *, may_change_existing: bool = False) -> Scene:
+    """What stands around a finding: its rows, the links over them."""
+    by_id = {row.id: row for row in context.design.segments}
+    rows = tuple(by_id[row] for row in finding.rows if row in by_id)
+    wanted = set(finding.rows)
+    links = tuple(
+        link
+        for kind in (OPTICAL, RADIO, COPPER, FEED)
+        for link in context.network.links[kind]
+        if wanted & set(link.row_ids)
+    )
+    at_step = [
+        row
+        for row in rows
+        if row.step == finding.step and (finding.path or row.path[0]) in row.path
+    ]
+    first = at_step or list(rows[:1])
+    rest = [row for row in rows if row not in first]
+    fixed = frozenset(
+        row.id for row in context.design.segments if row.by and not may_change_existing
+    )
+    return Scene(context, finding, (*first, *rest), links, fixed)
+
+
+def differences(old: Any, new: Any) -> int:
+    """In how many columns two parts of a family differ: the nearest part is proposed first."""
+    skipped = ("part", "description", "note", "source", "basis", "price")
+    return sum(
+        getattr(old, name) != getattr(new, name) for name in old._fields if name not in skipped
+    )
+
+
+def like(parts: Iterable[Any], old: Any, *same: str) -> list[Any]:
+    """Parts that agree with the old one in these columns, the nearest first, itself left out."""
+    found = [
+        part
+        for part in parts
+        if part.part != old.part and all(getattr(part, name) == getattr(old, name) for name in same)
+    ]
+    return sorted(found, key=lambda part: (differences(old, part), part.part))
+
+
+def covers(new: Any, old: Any) -> bool:
+    """Whether a part stands at least the climate that the old one stands."""
+    for name, sign in (("temp_min_c", 1), ("temp_max_c", -1)):
+        a, b = getattr(new, name, None), getattr(old, name, None)
+        if a is not None and b is not None and sign * (a - b) > 0:
+            return False
+    rank = ("C1", "C2", "C3", "C4", "C5", "CX")
+    a, b = getattr(new, "corrosivity", None), getattr(old, "corrosivity", None)
+    return not (a in rank and b in rank and rank.index(a) < rank.index(b))
+
+
+def records(context: Context, family: str) -> list[Any]:
+    """All parts of a family."""
+    return list(getattr(context.catalog, family).values())
+
+
+def record_of(context: Context, row: Segment) -> Any:
+    """The part of a row."""
+    return getattr(context.catalog, KINDS[row.kind].families[0]).get(row.part)
+
+
+def neighbours(scene: Scene, row: Segment) -> tuple[Segment | None, Segment | None]:
+    """The rows before and after a row in its path."""
+    rows = scene.context.network.chains[scene.path_of(row)].rows
+    place = next((n for n, each in enumerate(rows) if each.id == row.id), None)
+    if place is None:
+        return None, None
+    before = rows[place - 1] if place else None
+    return before, rows[place + 1] if place + 1 < len(rows) else None
+
+
+def step_between(first: Segment, second: Segment | None) -> float:
+    """A step between two rows."""
+    return (first.step + second.step) / 2 if second is not None else first.step + 1
+
+
+def beside(
+    scene: Scene, row: Segment, *, before: bool, cells: dict[str, Any], change: str, distance=0.0
+) -> Candidate | None:
+    """A new row right before or after another."""
+    left, right = neighbours(scene, row)
+    other = left if before else right
+    if other is None:
+        return None
+    first, second = (other, row) if before else (row, other)
+    path = scene.path_of(row)
+    edit = put_in(first, path, step_between(first, second), **cells)
+    return Candidate((edit,), (change,), distance)
+
+
+__all__ = [
+    "Candidate",
+    "Move",
+    "Scene",
+    "beside",
+    "covers",
+    "differences",
+    "like",
+    "neighbours",
+    "record_of",
+    "records",
+    "scene_of",
+    "step_between",
+    "take_out",
+]

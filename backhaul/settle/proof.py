@@ -1,0 +1,49 @@
+"""Remedies of findings: the cheapest change that was made, evaluated, and settles the finding."""
+
+from backhaul.checks.results import Results
+from backhaul.errors import InputError
+from backhaul.findings import FAIL, THIN, Finding
+from backhaul.settle.candidates import candidates
+from backhaul.settle.search import Evaluate, Trial, is_worse, place_of, settles
+from backhaul.settle.words import sentence
+
+#: Changes tried for one finding, and for all findings of a design together: a check stays quick.
+TRIES, ALL_TRIES = 30, 300
+NOT_IN_THE_TABLES = "not in the tables: "
+
+
+def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
+    """The findings of a design, each with the edits that settle it where there are any.
+
+    A remedy is a set of edits after which the finding is gone and nothing else is worse. Where no
+    edit of the tables does it, what the check advises stands, and says so.
+    """
+    trial = Trial(results.design, evaluate, results.context.catalog)
+    shared: dict[tuple, Finding] = {}
+    found = []
+    for finding in results.findings:
+        if finding.severity not in (FAIL, THIN) or getattr(finding, "cause", None):
+            found.append(finding)
+            continue
+        key = place_of(finding)
+        if key not in shared:
+            shared[key] = _with_remedy(results, finding, trial)
+        settled = shared[key]
+        found.append(finding._replace(remedy=settled.remedy, edits=settled.edits))
+    return tuple(found)
+
+
+def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
+    for candidate in candidates(results.context, finding)[:TRIES]:
+        if trial.evaluated >= ALL_TRIES:
+            break
+        on = trial.touched(finding, candidate.edits)
+        try:
+            after = trial.on(on, candidate.edits)
+        except (InputError, KeyError):
+            continue
+        if settles(finding, after) and not is_worse(trial.on(on, ()), after):
+            return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
+    if finding.remedy:
+        return finding._replace(remedy=NOT_IN_THE_TABLES + finding.remedy)
+    return finding

@@ -1,0 +1,218 @@
+"""Changes of copper drops, feeds, supplies and what stands in the weather."""
+
+from collections.abc import Iterator
+from itertools import product
+from typing import Any
+
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
+from backhaul.path.links import COPPER, FEED, Link
+from backhaul.settle.moves import (
+    Candidate,
+    Scene,
+    beside,
+    covers,
+    differences,
+    like,
+    neighbours,
+    record_of,
+    records,
+)
+
+#: Sizes of one system are offered for one another first.
+_GAUGE, _OTHER_SYSTEM = "awg", 1000.0
+
+
+def swap_copper(scene: Scene) -> Iterator[Candidate]:
+    """The runs of a copper channel by another cable, each alone and all together."""
+    for link in (each for each in scene.links if each.kind == COPPER):
+        runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
+        cables: dict[str, Any] = {part.part: part for part in records(scene.context, "coppers")}
+        ranked = {
+            row.id: [
+                new
+                for new in like(cables.values(), cables[row.part])
+                if (new.outdoor or not cables[row.part].outdoor)
+                and new.part.startswith("cord") == row.part.startswith("cord")
+            ]
+            for row in runs
+        }
+        for row in runs:
+            for new in ranked[row.id]:
+                yield Candidate(
+                    (scene.set(row, "part", new.part),),
+                    ("run",),
+                    differences(cables[row.part], new),
+                )
+        if len(runs) > 1:
+            for name in cables:
+                edits = [scene.set(row, "part", name) for row in runs if row.part != name]
+                if len(edits) > 1:
+                    yield Candidate(tuple(edits), ("run",) * len(edits), len(edits))
+
+
+def swap_feed(scene: Scene) -> Iterator[Candidate]:
+    """All runs of a feed by thicker ones."""
+    for link in (each for each in scene.links if each.kind == FEED):
+        runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
+        if not runs:
+            continue
+        old = {row.id: record_of(scene.context, row) for row in runs}
+        for new in sorted(
+            records(scene.context, "feeds"), key=lambda part: (part.area_mm2 or 0.0, part.part)
+        ):
+            edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
+            fits = all(new.outdoor or not part.outdoor for part in old.values())
+            if edits and fits:
+                other_gauge = any(
+                    (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
+                )
+                distance = (new.area_mm2 or 0.0) + (_OTHER_SYSTEM if other_gauge else 0.0)
+                yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
+
+
+def swap_protector(scene: Scene) -> Iterator[Candidate]:
+    """The protector by one for the line's kind and voltage."""
+    for row in _rows_of(scene, lambda row: KINDS[row.kind].protects):
+        old = record_of(scene.context, row)
+        for new in like(records(scene.context, "protectors"), old, "for_"):
+            yield Candidate(
+                (scene.set(row, "part", new.part),), ("protector",), differences(old, new)
+            )
+
+
+def add_protectors(scene: Scene) -> Iterator[Candidate]:
+    """A surge protector beside the run at the ends that lack one."""
+    for link in (each for each in scene.links if each.kind in (COPPER, FEED)):
+        runs = [row for row in link.rows if KINDS[row.kind].is_run]
+        if not runs:
+            continue
+        media = {COPPER: "copper", FEED: "feed"}[link.kind]
+        parts = [part for part in records(scene.context, "protectors") if part.for_ == media]
+        run = next((row for row in scene.rows if row in runs), runs[0])
+        ends = [
+            before
+            for before in (True, False)
+            if not _is_protector(neighbours(scene, run)[0 if before else 1])
+        ]
+        places = scene.context.network.places[run.id]
+        for choice in product(parts, repeat=len(ends)):
+            found = [
+                beside(
+                    scene,
+                    run,
+                    before=before,
+                    cells={
+                        "kind": "protector",
+                        "part": part.part,
+                        "site": places[0 if before else 1],
+                    },
+                    change="protector",
+                )
+                for before, part in zip(ends, choice, strict=True)
+            ]
+            if found and None not in found:
+                edits = tuple(edit for one in found for edit in one.edits)
+                yield Candidate(edits, ("protector",) * len(edits), len(set(choice)))
+
+
+def _is_protector(row: Segment | None) -> bool:
+    return row is not None and KINDS[row.kind].protects
+
+
+def swap_device(scene: Scene) -> Iterator[Candidate]:
+    """A device by one of the same kind of supply with at least its ports."""
+    for row in _rows_of(scene, lambda row: row.kind == "device", ends=True):
+        old = record_of(scene.context, row)
+        ports = _ports(scene, row.part)
+        for new in like(records(scene.context, "devices"), old):
+            if covers(new, old) and _has_ports(_ports(scene, new.part), ports):
+                yield Candidate(
+                    (scene.set(row, "part", new.part),), ("device",), differences(old, new)
+                )
+
+
+def swap_supply(scene: Scene) -> Iterator[Candidate]:
+    """The supply at the head of a feed by another one."""
+    for link in (each for each in scene.links if each.kind == FEED):
+        if link.near is None or not scene.may_change(link.near.segment):
+            continue
+        row, old = link.near.segment, link.near.record
+        for new in like(records(scene.context, "devices"), old):
+            if new.output in ("AC", "DC") and covers(new, old):
+                yield Candidate(
+                    (scene.set(row, "part", new.part),), ("device",), differences(old, new)
+                )
+
+
+def _ports(scene: Scene, part: str) -> list[tuple[str, str]]:
+    return [
+        ((port.form or "").lower(), port.poe or "none")
+        for port in scene.context.catalog.ports.get(part, ())
+    ]
+
+
+def _has_ports(new: list[tuple[str, str]], old: list[tuple[str, str]]) -> bool:
+    """Whether every port of the old part finds one of its form and power in the new one."""
+    return all(new.count(port) >= old.count(port) for port in set(old))
+
+
+def tougher_part(scene: Scene) -> Iterator[Candidate]:
+    """The part of the finding by one that stands more, all that it does alike."""
+    row = scene.rows[0]
+    if not scene.may_change(row):
+        return
+    family = KINDS[row.kind].families[0]
+    old = record_of(scene.context, row)
+    change = {
+        "device": "device",
+        "radio": "terminal",
+        "optic": "optic",
+        "fiber": "run",
+        "copper": "run",
+        "feed": "feed",
+        "protector": "protector",
+    }.get(row.kind, "cord")
+    same = {"devices": ("supply", "output"), "radios": ("duplex",), "fibers": ("fiber_class",)}
+    for new in like(records(scene.context, family), old, *same.get(family, ())):
+        if row.kind in ("device", "radio") and not _has_ports(
+            _ports(scene, new.part), _ports(scene, row.part)
+        ):
+            continue
+        if getattr(new, "for_", None) != getattr(old, "for_", None):
+            continue
+        edits = [scene.set(row, "part", new.part)]
+        yield Candidate(tuple(edits), (change,), differences(old, new))
+
+
+def in_a_duct(scene: Scene) -> Iterator[Candidate]:
+    """The route of a run, where the table can say it."""
+    row = scene.rows[0]
+    if KINDS[row.kind].is_run and hasattr(row, "route") and row.route is None:
+        yield Candidate((scene.set(row, "route", "duct"),), ("setting",))
+
+
+def run_length(scene: Scene) -> Iterator[Candidate]:
+    """The length of the run as the straight line between its sites, or a hop's left blank."""
+    row, limit = scene.rows[0], scene.finding.limit
+    if row.kind == "radio":
+        yield Candidate((scene.set(row, "length_m", None),), ("setting",))
+    elif isinstance(limit, (int, float)):
+        yield Candidate((scene.set(row, "length_m", float(-(-limit // 1))),), ("setting",))
+
+
+def _rows_of(scene: Scene, wanted, *, ends: bool = False) -> Iterator[Segment]:
+    """Rows that may be changed: of the finding, then of its links, then at their ends."""
+    seen: set[int] = set()
+    pools: list[tuple[Segment, ...]] = [scene.rows, *(link.rows for link in scene.links)]
+    if ends:
+        pools += [_end_rows(link) for link in scene.links]
+    for row in (row for pool in pools for row in pool):
+        if row.id not in seen and wanted(row) and scene.may_change(row):
+            seen.add(row.id)
+            yield row
+
+
+def _end_rows(link: Link) -> tuple[Segment, ...]:
+    ends = [link.near, link.far, *link.loads]
+    return tuple(end.segment for end in ends if end is not None)

@@ -1,0 +1,67 @@
+"""Edits as a sentence of the trade, written from the edits alone."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from backhaul.design.edits import INSERT, REMOVE, Edit, written
+from backhaul.design.kinds import KINDS
+
+_UNITS = {"_m": "m", "_dbm": "dBm", "_db": "dB", "_ghz": "GHz", "_mhz": "MHz", "_percent": "%",
+          "_c": "°C"}  # fmt: skip
+_NAMES = {
+    "to_part": "far terminal", "height_m": "first antenna", "to_height_m": "far antenna",
+    "antenna": "first antenna", "to_antenna": "far antenna", "tx_power_dbm": "power",
+    "frequency_ghz": "frequency", "to_frequency_ghz": "far frequency", "channel_mhz": "channel",
+    "strand": "strands", "port": "port", "to_port": "far port", "length_m": "length",
+    "diversity_m": "a second antenna at the first end", "route": "route",
+    "to_diversity_m": "a second antenna at the far end",
+}  # fmt: skip
+
+
+def sentence(edits: Sequence[Edit]) -> str:
+    """All edits of one remedy.
+
+    >>> from backhaul.design.edits import SET
+    >>> sentence([Edit("segments", SET, {"path": "mast", "step": 4}, "part", "1000base-zx",
+    ...                "1000base-lx10")])
+    'fit 1000base-lx10 in place of 1000base-zx (mast step 4)'
+    """
+    said = list(dict.fromkeys(map(_said, edits)))
+    return "; ".join(said)
+
+
+def _said(edit: Edit) -> str:
+    place = f"({edit.key.get('path')} step {edit.key.get('step'):g})" if "step" in edit.key else ""
+    if edit.action == INSERT:
+        row = edit.row
+        count = row.get("count")
+        many = f"{count} × " if count and count > 1 else ""
+        title = KINDS[row["kind"]].name
+        where = f" at {row['site']}" if row.get("site") else ""
+        return f"add {title} {many}{row['part']}{where} {place}"
+    if edit.action == REMOVE:
+        return f"take the row out {place}"
+    if edit.column == "part":
+        return f"fit {edit.to} in place of {edit.before} {place}"
+    if edit.column in ("height_m", "to_height_m"):
+        change = edit.to - edit.before
+        verb = "raise" if change > 0 else "lower"
+        return f"{verb} the {_NAMES[edit.column]} by {abs(change):g} m to {edit.to:g} m {place}"
+    if edit.column in ("diversity_m", "to_diversity_m"):
+        side = "above" if edit.to > 0 else "below"
+        return f"{_NAMES[edit.column]}, {abs(edit.to):g} m {side} the other {place}"
+    if edit.to is None:
+        return f"leave {edit.column} blank {place}"
+    name = _NAMES.get(edit.column, edit.column)
+    return (
+        f"{name} {_figure(edit.column, edit.to)}, now {_figure(edit.column, edit.before)} {place}"
+    )
+
+
+def _figure(column: str, value: Any) -> str:
+    if value is None:
+        return "blank"
+    if not isinstance(value, (int, float)):
+        return str(written(value))
+    unit = next((unit for tail, unit in _UNITS.items() if column.endswith(tail)), "")
+    return f"{value:g} {unit}".strip()
