@@ -11,8 +11,8 @@ from backhaul.design.read import read_design as _read_design
 from backhaul.evaluation import Evaluation
 from backhaul.evaluation import evaluate as _evaluate
 from backhaul.progress import unwatched
-from backhaul.settle.search import Settlement
-from backhaul.settle.search import settle as _settle
+from backhaul.remedies.search import Settlement
+from backhaul.remedies.search import settle as _settle
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:

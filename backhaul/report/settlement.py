@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.findings import FAIL, THIN
-from backhaul.settle.search import Settlement
-from backhaul.settle.words import sentence
+from backhaul.remedies.search import Settlement
+from backhaul.remedies.words import sentence
 
 
 def settlement_lines(settled: Settlement) -> Iterator[str]:

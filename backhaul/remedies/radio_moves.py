@@ -6,7 +6,7 @@ from typing import Any
 
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
-from backhaul.settle.moves import Candidate, Scene, differences, like, records
+from backhaul.remedies.moves import Candidate, Scene, differences, like, records
 
 #: Heights that a mast is usually made for are tried in these steps [m] (common practice).
 HEIGHT_STEPS_M = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0)

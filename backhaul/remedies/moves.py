@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any, NamedTuple
 
 from backhaul.checks.context import Context
-from backhaul.design.edits import Edit, put_in, set_cell, take_out
+from backhaul.design.edits import Edit, put_in, set_cell
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import Finding
@@ -144,18 +144,14 @@ def beside(
     return Candidate((edit,), (change,), distance)
 
 
-__all__ = [
-    "Candidate",
-    "Move",
-    "Scene",
-    "beside",
-    "covers",
-    "differences",
-    "like",
-    "neighbours",
-    "record_of",
-    "records",
-    "scene_of",
-    "step_between",
-    "take_out",
-]
+ATTENUATOR = "attenuator"
+
+
+def optical_links(scene: Scene) -> Iterator[Link]:
+    """Optical links of the scene."""
+    return (link for link in scene.links if link.kind == OPTICAL)
+
+
+def is_cord(part: Any) -> bool:
+    """Whether a fiber comes with plugs on."""
+    return bool(part.end_a or part.end_b)

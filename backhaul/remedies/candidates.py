@@ -10,10 +10,11 @@ from backhaul.checks.context import Context
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.findings import Finding
-from backhaul.settle import optical_moves as light
-from backhaul.settle import radio_moves as air
-from backhaul.settle import wired_moves as wired
-from backhaul.settle.moves import Candidate, Move, scene_of
+from backhaul.remedies import joint_moves as joints
+from backhaul.remedies import optical_moves as light
+from backhaul.remedies import radio_moves as air
+from backhaul.remedies import wired_moves as wired
+from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
 _FEED = (wired.swap_feed, wired.swap_supply)
@@ -28,18 +29,18 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "fiber-reach": (light.swap_optics, light.one_class),
     "fiber-dispersion": (light.swap_optics,),
     "optical-margin": (
-        light.less_attenuation,
-        light.swap_joint,
+        joints.less_attenuation,
+        joints.swap_joint,
         light.swap_optics,
         light.better_cable,
     ),
-    "receiver-overload": (light.attenuator, light.swap_optics),
+    "receiver-overload": (joints.attenuator, light.swap_optics),
     "conditioning-cord": (light.swap_optics,),
-    "connector-family": (light.mated_pair,),
-    "connector-polish": (light.swap_cord_or_pair, light.mated_pair),
+    "connector-family": (joints.mated_pair,),
+    "connector-polish": (joints.swap_cord_or_pair, joints.mated_pair),
     "strand-count": (light.strands, light.swap_optics),
     "strand-label": (light.strands,),
-    "fiber-joints": (light.splices, light.one_length),
+    "fiber-joints": (joints.splices, light.one_length),
     "chain-broken": (light.add_fiber,),
     "temperature": (light.wider_optic, wired.tougher_part),
     "corrosion": (wired.tougher_part,),

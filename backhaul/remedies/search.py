@@ -11,7 +11,7 @@ from backhaul.design.model import Design
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.progress import unwatched
-from backhaul.settle.candidates import candidates, cost_of
+from backhaul.remedies.candidates import candidates, cost_of
 
 #: Designs evaluated at most for one group of paths that share things; then the best so far.
 MOST_EVALUATIONS = 400

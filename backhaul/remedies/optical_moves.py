@@ -1,4 +1,4 @@
-"""Changes of an optical link: optics, cords and cables, joints, attenuators, strands."""
+"""Changes of an optical link: optics, cables, strands, ports."""
 
 from collections.abc import Iterator
 from itertools import product
@@ -9,26 +9,20 @@ from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import OPTICAL, Link
 from backhaul.path.ports import CAGES, cage_takes, lists_rate
-from backhaul.settle.moves import (
+from backhaul.remedies.moves import (
     Candidate,
     Scene,
-    beside,
     covers,
     differences,
+    is_cord,
     like,
-    neighbours,
+    optical_links,
     record_of,
     records,
-    take_out,
 )
 
-ATTENUATOR = "attenuator"
 #: Pairs of optics tried at most, the nearest first.
 PAIRS_TRIED = 40
-
-
-def _optical(scene: Scene) -> Iterator[Link]:
-    return (link for link in scene.links if link.kind == OPTICAL)
 
 
 def _hears(optic: Any, other: Any) -> bool:
@@ -62,7 +56,7 @@ def _for_port(scene: Scene, old: Any, port: Any) -> list[Any]:
 
 def swap_optics(scene: Scene) -> Iterator[Candidate]:
     """One optic, or both, by others that fit their ports and each other."""
-    for link in _optical(scene):
+    for link in optical_links(scene):
         ends = (link.rows[0], link.rows[-1])
         old = [record_of(scene.context, row) for row in ends]
         fitting = [
@@ -105,7 +99,7 @@ def wider_optic(scene: Scene) -> Iterator[Candidate]:
 
 def better_cable(scene: Scene) -> Iterator[Candidate]:
     """A cable with less loss at the wavelength of the link, all else alike."""
-    for link in _optical(scene):
+    for link in optical_links(scene):
         nm = record_of(scene.context, link.rows[0]).tx_nominal_nm
         for row in link.rows:
             if not KINDS[row.kind].is_run or not scene.may_change(row):
@@ -130,7 +124,7 @@ def _loss_at(part: Any, nm: float | None) -> float:
 
 def one_class(scene: Scene) -> Iterator[Candidate]:
     """All runs of the link by ones of another fiber class, each the nearest of its kind."""
-    for link in _optical(scene):
+    for link in optical_links(scene):
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
         yield from _all_of_one_class(scene, runs)
 
@@ -145,10 +139,6 @@ def one_length(scene: Scene) -> Iterator[Candidate]:
                 if longest > (row.length_m or 0.0) and (new.strands or 0) >= len(row.strand):
                     edits = (scene.set(row, "part", new.part),)
                     yield Candidate(edits, ("run",), differences(old, new))
-
-
-def _is_cord(part: Any) -> bool:
-    return bool(part.end_a or part.end_b)
 
 
 def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
@@ -171,159 +161,10 @@ def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
                 edits = []
                 break
             edits.append(scene.set(row, "part", near[0].part))
-            changes.append("cord" if _is_cord(old) else "run")
+            changes.append("cord" if is_cord(old) else "run")
             distance += differences(old, near[0])
         if edits:
             yield Candidate(tuple(edits), tuple(changes), distance)
-
-
-def swap_joint(scene: Scene) -> Iterator[Candidate]:
-    """A mated pair or splice of a better class, with the same face."""
-    for link in _optical(scene):
-        for row in link.rows[1:-1]:
-            if KINDS[row.kind].is_run or row.kind == ATTENUATOR or not scene.may_change(row):
-                continue
-            old = record_of(scene.context, row)
-            for new in like(records(scene.context, "joints"), old, "kind", "family", "polish"):
-                better = (new.max_db or 0.0) < (old.max_db or 0.0)
-                if better and (new.mode in (None, old.mode) or old.mode is None):
-                    edits = (scene.set(row, "part", new.part),)
-                    yield Candidate(edits, ("cord",), differences(old, new))
-
-
-def less_attenuation(scene: Scene) -> Iterator[Candidate]:
-    """A smaller attenuator in the place of one, or none."""
-    for link in _optical(scene):
-        for row in link.rows:
-            if row.kind != ATTENUATOR or not scene.may_change(row):
-                continue
-            yield Candidate((take_out(row, scene.path_of(row)),), ("cord",))
-            old = record_of(scene.context, row)
-            for size in _sizes(scene, old.family, old.polish):
-                if size.max_db < old.max_db:
-                    edits = (scene.set(row, "part", size.part),)
-                    yield Candidate(edits, ("cord",), old.max_db - size.max_db)
-
-
-def attenuator(scene: Scene) -> Iterator[Candidate]:
-    """A fixed attenuator before a receiver, or a larger one in the place of one."""
-    for link in _optical(scene):
-        present = [row for row in link.rows if row.kind == ATTENUATOR]
-        for row in present:
-            old = record_of(scene.context, row)
-            for size in _sizes(scene, old.family, old.polish):
-                if scene.may_change(row) and size.max_db > old.max_db:
-                    edits = (scene.set(row, "part", size.part),)
-                    yield Candidate(edits, ("cord",), size.max_db)
-        if present:
-            continue
-        for row, before in ((link.rows[-1], True), (link.rows[0], False)):
-            optic = record_of(scene.context, row)
-            for size in _sizes(scene, optic.receptacle, optic.polish):
-                cells = {"kind": ATTENUATOR, "part": size.part, "site": row.site}
-                found = beside(
-                    scene, row, before=before, cells=cells, change="cord", distance=size.max_db
-                )
-                if found is not None:
-                    yield found
-
-
-def _sizes(scene: Scene, family: str | None, polish: str | None) -> list[Any]:
-    """Attenuators with this face, the smallest first."""
-    found = [
-        part
-        for part in records(scene.context, "joints")
-        if part.kind == ATTENUATOR and (part.family, part.polish) == (family, polish)
-    ]
-    return sorted(found, key=lambda part: part.max_db)
-
-
-def mated_pair(scene: Scene) -> Iterator[Candidate]:
-    """A mated pair between two plugs that meet without one."""
-    pairs = [part for part in records(scene.context, "joints") if part.kind == "connector"]
-    for row in scene.rows[:1]:
-        if row.kind != "fiber":
-            continue
-        ends = _ends_of(record_of(scene.context, row))
-        sides = zip((True, False), neighbours(scene, row), strict=True)
-        for before in (before for before, other in sides if other and other.kind == "fiber"):
-            for part in (part for part in pairs if _face(part.family, part.polish) in ends):
-                cells = {"kind": "connector", "part": part.part, "site": row.site, "count": 1}
-                found = beside(scene, row, before=before, cells=cells, change="cord")
-                if found is not None:
-                    yield found
-
-
-def swap_cord_or_pair(scene: Scene) -> Iterator[Candidate]:
-    """Cords and mated pairs around a face that does not fit, by ones that fit both neighbours."""
-    for link in _optical(scene):
-        place = {row.id: n for n, row in enumerate(link.rows)}
-        close = [place[row.id] for row in scene.rows if row.id in place]
-        for n, row in enumerate(link.rows[1:-1], start=1):
-            if scene.may_change(row) and any(abs(n - at) <= 1 for at in close):
-                yield from _fitting(scene, row, (link.rows[n - 1], link.rows[n + 1]))
-
-
-def _fitting(scene: Scene, row: Segment, beside_it: tuple[Segment, ...]) -> Iterator[Candidate]:
-    """Parts in the place of a cord or pair whose faces are those beside it."""
-    old = record_of(scene.context, row)
-    faces = {face for other in beside_it if (face := _fixed_face(scene, other))}
-    if row.kind == "connector":
-        parts = like(records(scene.context, "joints"), old, "kind")
-        fitting = [new for new in parts if _face(new.family, new.polish) in faces]
-        # a pair also follows the plugs of the cords beside it
-        plugs = {
-            end
-            for other in beside_it
-            if other.kind == "fiber"
-            for end in _ends_of(record_of(scene.context, other))
-        }
-        fitting += [new for new in parts if _face(new.family, new.polish) in plugs - faces]
-    elif row.kind == "fiber" and _is_cord(old):
-        parts = like(records(scene.context, "fibers"), old, "fiber_class", "strands")
-        fitting = [new for new in parts if faces <= _ends_of(new)]
-    else:
-        return
-    for new in fitting:
-        edits = (scene.set(row, "part", new.part),)
-        yield Candidate(edits, ("cord",), differences(old, new))
-
-
-def _face(family: str | None, polish: str | None) -> str:
-    return f"{family}/{polish}"
-
-
-def _ends_of(part: Any) -> set[str]:
-    return {end for end in (part.end_a, part.end_b) if end}
-
-
-def _fixed_face(scene: Scene, row: Segment) -> str:
-    """The face that an optic or a joint turns to its neighbour; "" of a fiber."""
-    part = record_of(scene.context, row)
-    if KINDS[row.kind].ends_light:
-        return _face(part.receptacle, part.polish)
-    return "" if KINDS[row.kind].is_run or row.kind == "splice" else _face(part.family, part.polish)
-
-
-def splices(scene: Scene) -> Iterator[Candidate]:
-    """As many mid-span splices as the order lengths force, or a cable in one length."""
-    wanted = scene.finding.limit
-    for row in scene.rows[:1]:
-        if not isinstance(wanted, (int, float)) or not KINDS[row.kind].is_run:
-            continue
-        missing = int(wanted - float(scene.finding.value or 0))
-        if missing > 0:
-            yield from _split(scene, row, missing)
-
-
-def _split(scene: Scene, row: Segment, count: int) -> Iterator[Candidate]:
-    for part in records(scene.context, "joints"):
-        if part.kind != "splice":
-            continue
-        cells = {"kind": "splice", "part": part.part, "count": count}
-        found = beside(scene, row, before=False, cells=cells | {"site": row.to_site}, change="cord")
-        if found is not None:
-            yield found
 
 
 def strands(scene: Scene) -> Iterator[Candidate]:
@@ -333,7 +174,7 @@ def strands(scene: Scene) -> Iterator[Candidate]:
         if row.kind != "fiber":
             continue
         part = record_of(scene.context, row)
-        link = next((each for each in _optical(scene) if row in each.rows), None)
+        link = next((each for each in optical_links(scene) if row in each.rows), None)
         needed = max(len(row.strand), _strands_needed(scene, link))
         mine = (
             [row.id]

@@ -7,7 +7,7 @@ from typing import Any
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import COPPER, FEED, Link
-from backhaul.settle.moves import (
+from backhaul.remedies.moves import (
     Candidate,
     Scene,
     beside,

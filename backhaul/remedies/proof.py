@@ -3,9 +3,9 @@
 from backhaul.checks.results import Results
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.settle.candidates import candidates
-from backhaul.settle.search import Evaluate, Trial, is_worse, place_of, settles
-from backhaul.settle.words import sentence
+from backhaul.remedies.candidates import candidates
+from backhaul.remedies.search import Evaluate, Trial, is_worse, place_of, settles
+from backhaul.remedies.words import sentence
 
 #: Changes tried for one finding, and for all findings of a design together: a check stays quick.
 TRIES, ALL_TRIES = 30, 300
