@@ -43,11 +43,13 @@ from backhaul.budgets.orders import (
     is_cord,
     is_factory_made,
     needed_length_m,
+    run_loops,
     spare_pieces,
 )
 from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
-from backhaul.design.kinds import AIR, KINDS
+from backhaul.design.kinds import AIR, KINDS, LIGHT
 from backhaul.design.model import Segment
+from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
 from backhaul.path.equipment import row_key, terminal_key
 from backhaul.path.links import OPTICAL
 
@@ -97,6 +99,13 @@ class _Counter:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
         self.terminations = terminations_by_row(self.network, self.catalog)
+        #: runs of feeds that carry mains
+        self.mains = {
+            row_key(row.row)
+            for line in evaluation.power.lines
+            if line.current == AC and not line.is_poe
+            for row in line.rows
+        }
         self.rows: dict[tuple, list[Segment]] = defaultdict(list)
         for row in self.design.segments:
             self.rows[row_key(row)].append(row)
@@ -236,8 +245,17 @@ class _Counter:
             lengths = (needed,)  # plugs on both ends: made to length
         else:
             lengths = tuple(cut_run(needed_m=needed, order_lengths_m=sizes).lengths_m)
-        loops = 2 if outdoor and not made else 0
-        run = Run(row, self._place(rows), row.by or TO_ORDER, loops, needed, lengths, made)
+        loops = run_loops(row, record, is_outdoor=outdoor)
+        run = Run(
+            row,
+            self._place(rows),
+            row.by or TO_ORDER,
+            loops,
+            needed,
+            lengths,
+            made,
+            row_key(row) in self.mains,
+        )
         return family, record, run
 
     def _piece_lines(self, items: list[_Item]) -> Iterator[OrderLine]:
@@ -300,7 +318,8 @@ class _Counter:
                     unit=METRE,
                     spared=False,
                     needed=round(sum(run.needed_m for run in these), 6),
-                    to_order=sum(metres for run in these for metres in run.lengths_m),
+                    to_order=sum(shared_lengths(these, record)),
+                    shared_m=shared_lengths(these, record),
                     note=_cable_note(these, record),
                     **common,
                 )
@@ -403,11 +422,35 @@ def _cable_note(runs: tuple[Run, ...], record: Any) -> str:
         notes.append(f"no order length holds the longest run: {joints} joint(s) to splice")
     if not record.order_lengths_m:
         notes.append("order lengths not known: the exact length stands here")
-    elif len(runs) > 1 and runs[0].by == TO_ORDER:
+    elif len(shared_lengths(runs, record)) < sum(len(run.lengths_m) for run in runs):
+        notes.append("cut from shared lengths")
+    elif is_shareable(runs[0].row) is False and len(runs) > 1:
         packed = packed_lengths_m(
             [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
         )
         alone = sum(run.lengths_m[0] for run in runs if len(run.lengths_m) == 1)
         if packed and sum(packed) < alone:
             notes.append(f"cut from shared lengths, {reels(packed)} would do")
+    if (
+        any(run.mains for run in runs)
+        and (getattr(record, "conductors", None) or 0) < MAINS_CONDUCTORS
+    ):
+        notes.append("on mains: order it with a protective earth, three conductors")
     return "; ".join(notes)
+
+
+def is_shareable(row: Segment) -> bool:
+    """Drops and feeds are cut from shared lengths; a fiber run has a length of its own."""
+    return KINDS[row.kind].medium != LIGHT
+
+
+def shared_lengths(runs: tuple[Run, ...], record: Any) -> tuple[float, ...]:
+    """Order lengths that all runs of one cable are cut from [m]."""
+    alone = tuple(metres for run in runs for metres in run.lengths_m)
+    if not record.order_lengths_m or not runs or not is_shareable(runs[0].row):
+        return alone
+    joined = tuple(m for run in runs if len(run.lengths_m) > 1 for m in run.lengths_m)
+    packed = packed_lengths_m(
+        [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
+    )
+    return (*joined, *packed) if sum(joined) + sum(packed) <= sum(alone) else alone

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.figures.influences import AT_LEAST, AT_MOST, Influence
+from backhaul.path.placed import rise_c_of
 
 IS, COVERS, WITHIN = "is", "covers", "within"
 #: Decimals at which a figure counts as the same, before a limit is rounded to its safe side.
@@ -95,6 +96,24 @@ def rounded_down(*, value, digits):
     return np.floor(np.round(value * 10**digits, _SAME)) / 10**digits
 
 
+def up(value: float, digits: int) -> float:
+    """A least figure, rounded to its safe side.
+
+    >>> up(12.31, 1)
+    12.4
+    """
+    return float(rounded_up(value=value, digits=digits))
+
+
+def down(value: float, digits: int) -> float:
+    """A greatest figure, rounded to its safe side.
+
+    >>> down(12.39, 1)
+    12.3
+    """
+    return float(rounded_down(value=value, digits=digits))
+
+
 #: Most digits that a limit is written with.
 _MOST_DIGITS = 4
 
@@ -168,13 +187,14 @@ def surroundings(
     coldest = min((s.ambient_min_c for s in sites if s.ambient_min_c is not None), default=None)
     warmest = max(
         (
-            s.ambient_max_c + (s.rise_c if enclosed else 0.0)
+            s.ambient_max_c + rise_c_of(record, s, enclosed=enclosed)
             for s in sites
             if s.ambient_max_c is not None
         ),
         default=None,
     )
-    rise = ", enclosure counted" if enclosed and any(s.rise_c for s in sites) else ""
+    rises = any(rise_c_of(record, site, enclosed=enclosed) for site in sites)
+    rise = ", enclosure counted" if rises else ""
     found += stated(
         "works down to",
         AT_MOST,

@@ -4,15 +4,16 @@ from typing import Any
 
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.requirement import Demand, surroundings
-from backhaul.budgets.requirements_optical import fiber_demands, joint_demands, optic_demands
-from backhaul.budgets.requirements_radio import antenna_demands, radio_demands
-from backhaul.budgets.requirements_wired import (
+from backhaul.budgets.requirements_cables import (
     copper_demands,
-    device_demands,
     feed_demands,
+    lies_outdoors,
     protector_demands,
     run_surroundings,
 )
+from backhaul.budgets.requirements_optical import fiber_demands, joint_demands, optic_demands
+from backhaul.budgets.requirements_radio import antenna_demands, radio_demands
+from backhaul.budgets.requirements_wired import device_demands
 from backhaul.design.kinds import KINDS
 
 _WITH_SITES = {
@@ -41,7 +42,8 @@ def demands(evaluation: Any, line: OrderLine) -> tuple[Demand, ...]:
     if line.family == "fibers":
         record = evaluation.catalog.fibers[line.part]
         found = fiber_demands(evaluation, line.part, line.by)
-        return (*found, *run_surroundings(record, sites))
+        outdoors = lies_outdoors(evaluation, line.part, line.by)
+        return (*found, *run_surroundings(record, sites, outdoors=outdoors))
     if line.family == "joints":
         return tuple(joint_demands(evaluation, line.part, line.by))
     return ()

@@ -93,7 +93,10 @@ class Catalog:
         """Reach rows by cable: those that name the cable, else those of its category."""
         by_part = self.stock("copper_reach").spellings()
         by_category: dict[str, list[Any]] = {}
+        cables = {squash(part) for part in self.coppers}
         for row in self.rows("copper_reach"):
+            if squash(row.record.part) in cables:
+                continue  # a cable's own reach is no rule of its category
             by_category.setdefault(squash(row.record.category), []).append(row.record)
         reach = {}
         for part, copper in self.coppers.items():

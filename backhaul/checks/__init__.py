@@ -7,6 +7,15 @@ from backhaul.checks.channels import radio_channel
 from backhaul.checks.clearance import radio_clearance, radio_reflection
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.feeds import (
+    feed_current,
+    feed_drop,
+    feed_power,
+    feed_protection,
+    plugged_in_on_site,
+    protective_earth,
+    supply_type,
+)
 from backhaul.checks.fiber import (
     conditioning_cord,
     connectors,
@@ -38,15 +47,7 @@ from backhaul.checks.optics import (
     strands_taken,
 )
 from backhaul.checks.paths import path_availability, path_rate
-from backhaul.checks.power import (
-    feed_drop,
-    feed_power,
-    feed_protection,
-    plugged_in_on_site,
-    poe_budget,
-    poe_power,
-    poe_type,
-)
+from backhaul.checks.power import poe_budget, poe_bundles, poe_power, poe_type
 from backhaul.checks.radio import (
     hop_length,
     radio_availability,
@@ -55,14 +56,18 @@ from backhaul.checks.radio import (
     radio_pair,
 )
 from backhaul.checks.safety import safety
+from backhaul.checks.supplies import supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
+    earth_potentials,
     environment,
     fiber_joints,
+    not_judged,
     run_length,
     surge,
     temperature,
 )
+from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
 CHECKS = (
@@ -107,14 +112,24 @@ CHECKS = (
     poe_type,
     poe_power,
     poe_budget,
+    poe_bundles,
+    supply_type,
     feed_power,
+    supply_limit,
+    supply_energy,
+    over_voltage,
+    protector_rating,
+    feed_current,
     feed_drop,
     feed_protection,
+    protective_earth,
     plugged_in_on_site,
     temperature,
     corrosion,
     environment,
     surge,
+    earth_potentials,
+    not_judged,
     run_length,
     path_rate,
     path_availability,
@@ -122,6 +137,7 @@ CHECKS = (
     safety,
     laser_class,
     light_in_explosive_air,
+    dangerous_dc,
     mast,
 )
 

@@ -9,7 +9,6 @@ from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.radio_extras import hop_extras
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.bands import judge_all, ruling
-from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
@@ -304,14 +303,14 @@ class _Columns:
 def source_records(evaluation: Results) -> list[dict[str, Any]]:
     return [
         {
-            "label": source["equipment"].label,
-            "site": source["equipment"].site,
-            "part": source["equipment"].part,
-            "limit_w": source["limit_w"],
-            "used_w": source["used_w"],
-            "class_w": source["class_w"],
+            "label": source.equipment.label,
+            "site": source.equipment.site,
+            "part": source.equipment.part,
+            "limit_w": number(source.limit_w),
+            "used_w": number(source.used_w),
+            "class_w": number(source.class_w),
         }
-        for source in sources(evaluation.context)
+        for source in evaluation.context.sources
     ]
 
 

@@ -17,7 +17,6 @@ from backhaul.book.sheets.copper_and_supply import fixed_length_formula
 from backhaul.book.sheets.wired_lines import power_verdict, voltage_verdict
 from backhaul.book.sheets.wired_loads import poe_source_verdict
 from backhaul.book.sheets.wired_plan import line_prefix
-from backhaul.checks.power import sources
 from backhaul.physics import copper
 from backhaul.spreadsheet.formula import Cell
 
