@@ -52,7 +52,11 @@ def test_one_strand_takes_half_the_joints(tmp_path):
     ]
     evaluation = evaluated(tmp_path / "d", rows("p", *lines))
     found = by_part(evaluation)
-    assert (found["lc-upc"][0], found["fusion-splice"][0], found["plug LC/UPC"][0]) == (3, 2 + 12, 2)
+    assert (found["lc-upc"][0], found["fusion-splice"][0], found["plug LC/UPC"][0]) == (
+        3,
+        2 + 12,
+        2,
+    )
     (pair,) = order_list(evaluation).pairs
     assert (pair.part, pair.partner, pair.count) == ("1000base-bx10-d", "1000base-bx10-u-i", 1)
 
