@@ -16,7 +16,7 @@ _SAME = 6
 class Figure(NamedTuple):
     """A term of the budget of light: of a direction, or of one row of its link."""
 
-    direction: int
+    direction: Any
     term: str
     row: int | None = None
 
