@@ -72,4 +72,4 @@ def _evaluate(design: Design, catalog: Any, progress: Callable[[str], None]) -> 
         sources=power_sources(power, network),
     )
     progress("checks")
-    return Evaluation(context, run_checks(context))
+    return Evaluation(*run_checks(context))

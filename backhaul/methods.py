@@ -1,6 +1,9 @@
-"""The published methods in use, with their editions: data that is printed beside the figures."""
+"""What formulas take and give, and the published methods in use: data beside the figures."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeAlias
+
+#: A number, an array of numbers, or a cell of a spreadsheet: a formula is written once for all.
+Figure: TypeAlias = Any
 
 
 class Method(NamedTuple):

@@ -56,7 +56,7 @@ def links(evaluation: Any, engine: str = "formualizer") -> Iterator[Said]:
 class Recalculated:
     """The book of an evaluation as a second engine computes it, by key."""
 
-    def __init__(self, evaluation: Any, engine: str, typed: dict[str, float] | None = None):
+    def __init__(self, evaluation: Any, engine: str = "formualizer"):
         from backhaul.book import book as books
         from backhaul.book.plan import NAMES, Plan
         from backhaul.spreadsheet.grid import Book
@@ -70,11 +70,18 @@ class Recalculated:
         self.layout = Layout(self.book)
         self.data = write_book(self.book)
         self.stored = recalculation.stored_values(self.data)
-        self.values = recalculation.recalculate(self._typed(typed or {}), engine)
+        self.engine = engine
+        self.values = recalculation.recalculate(self.data, engine)
+
+    def type_in(self, typed: dict[str, float]) -> "Recalculated":
+        """The same book with figures typed over by key; it forgets what was typed before."""
+        self.values = recalculation.recalculate(self._typed(typed), self.engine)
+        return self
+
+    def has(self, key: str) -> bool:
+        return key in self.layout.spots
 
     def _typed(self, typed: dict[str, float]) -> bytes:
-        if not typed:
-            return self.data
         from io import BytesIO
 
         import openpyxl

@@ -92,7 +92,7 @@ def write_district(folder: Path, paths: int, hop_every: int = 5) -> Path:
                         "path": f"P{number}",
                         "what": "camera",
                         "count": 2,
-                        "up_mbps": 8,
+                        "up_mbps": 6,
                         "down_mbps": 0.2,
                     }
                     for number in numbers

@@ -1,4 +1,4 @@
-"""Terms of a budget as cells: given ones refer to Givens, the others are live formulas."""
+"""Terms of a budget as cells: given ones refer to Inputs, the others are live formulas."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -33,7 +33,7 @@ def term_cell(
 ) -> SheetCell:
     """The cell of one term of one link.
 
-    value: the figure that it has now. given: key on the Givens sheet of a term without a formula.
+    value: the figure that it has now. given: key on the Inputs sheet of a term without a formula.
     known: which terms have a figure; a formula over one that has none is not written.
     """
     key = key_of(term.key)

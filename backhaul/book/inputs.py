@@ -1,4 +1,4 @@
-"""Every input of the book stands once, on the Givens sheet; other sheets refer to it by key."""
+"""Every input of the book stands once, on the Inputs sheet; other sheets refer to it by key."""
 
 from typing import Any, NamedTuple
 
@@ -87,7 +87,7 @@ class Inputs:
         return key
 
     def key_on_sheet(self, key: str) -> str:
-        """Key that the input bears on Givens: that of the figure in use, unless an offer may
+        """Key that the input bears on Inputs: that of the figure in use, unless an offer may
         replace it."""
         return key if key in self.replaced else self.in_use(key)
 

@@ -12,16 +12,16 @@ from backhaul.spreadsheet.cells import Verdict
 
 NAMES = (
     "At a glance",
-    "To settle",
+    "Open points",
     "Chain",
-    "Light",
-    "Air",
+    "Optical links",
+    "Radio hops",
     "Copper and supply",
     "Order list",
     "Alternatives",
     "Cables and strands",
     "Site cards",
-    "Givens",
+    "Inputs",
     "Basis",
 )
 
@@ -53,7 +53,7 @@ class LiveVerdict(NamedTuple):
 class Plan:
     """Filled while the sheets are laid out; later sheets read what earlier ones left.
 
-    Sheets are built in the order of `book.SHEETS`: Light, Air, Copper and supply first, since the
+    Sheets are built in the order of `book.SHEETS`: Optical links, Radio hops, Copper and supply first, since the
     others refer to their cells.
     """
 

@@ -1,4 +1,4 @@
-"""Limits for an equivalent as live cells, over the cells of Light."""
+"""Limits for an equivalent as live cells, over the cells of Optical links."""
 
 from collections.abc import Mapping
 

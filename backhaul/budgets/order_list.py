@@ -1,6 +1,5 @@
 """What has to be ordered: every physical thing once, by part; runs cut from order lengths."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
@@ -11,6 +10,8 @@ from backhaul.budgets.cable_joints import (
     joint_lines,
     terminations_by_row,
 )
+from backhaul.budgets.order_cuts import cable_note, shared_lengths
+from backhaul.budgets.order_extras import is_structure
 from backhaul.budgets.order_lines import (
     ANTENNAS,
     CABLES,
@@ -35,8 +36,6 @@ from backhaul.budgets.order_lines import (
     PairCount,
     Place,
     Run,
-    packed_lengths_m,
-    reels,
 )
 from backhaul.budgets.orders import (
     cut_run,
@@ -47,18 +46,13 @@ from backhaul.budgets.orders import (
     spare_pieces,
 )
 from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
-from backhaul.design.kinds import AIR, KINDS, LIGHT
+from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
-from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
+from backhaul.figures.power_terms import AC
 from backhaul.path.equipment import row_key, terminal_key
 from backhaul.path.links import OPTICAL
 
 _CABLE_SECTION = {"fibers": CABLES, "coppers": COPPERS, "feeds": FEEDS}
-#: Extras that are cabinets or masts take no spares (rules of the project); what is only fixed to
-#: one does. An extra is free text, so its words decide.
-_STRUCTURES = re.compile(r"\b(?:cabinet|enclosure|mast|tower|pole|foundation)s?\b")
-_FIXINGS = re.compile(r"\b(?:mount|bracket|clamp|strap|band|bolt|lock|gland|plate|arm|kit)")
-_AFTER_NAME = re.compile(r"\b(?:with|for|on|to|in|of)\b|[,;:]")
 #: Units of whole pieces; an extra by the metre is a length good, a set is made for its place.
 _PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea")
 
@@ -320,7 +314,7 @@ class _Counter:
                     needed=round(sum(run.needed_m for run in these), 6),
                     to_order=sum(shared_lengths(these, record)),
                     shared_m=shared_lengths(these, record),
-                    note=_cable_note(these, record),
+                    note=cable_note(these, record),
                     **common,
                 )
             else:
@@ -373,7 +367,7 @@ class _Counter:
                 description=description,
                 unit=unit or PIECE,
                 needed=count,
-                spared=is_piece and not _is_structure(part, description),
+                spared=is_piece and not is_structure(part, description),
                 places=tuple(Place((), (e.site,) if e.site else ()) for e in extras),
                 source="extras of the design",
                 basis="not checked",
@@ -395,62 +389,3 @@ class _Counter:
             found[(first.part, second.part)].append(self._place(list(ends), sites))
         for (part, partner), places in found.items():
             yield PairCount(part, partner, len(places), tuple(places))
-
-
-def _is_structure(part: str, description: str) -> bool:
-    """A cabinet or mast by its name, else by what its description begins with.
-
-    >>> _is_structure("mast-8m", "tubular mast with foot plate"), _is_structure("pole-mount", "")
-    (True, False)
-    >>> _is_structure("x-17", "bracket for a mast")
-    False
-    """
-    for text in (part, _AFTER_NAME.split(description)[0]):
-        words = re.sub(r"[_-]", " ", text.lower())
-        if _STRUCTURES.search(words):
-            return not _FIXINGS.search(words)
-    return False
-
-
-def _cable_note(runs: tuple[Run, ...], record: Any) -> str:
-    notes = []
-    unknown = sum(not run.lengths_m for run in runs)
-    if unknown:
-        notes.append(f"the length of {unknown} run(s) is not given: not counted")
-    joints = sum(len(run.lengths_m) - 1 for run in runs if run.lengths_m)
-    if joints:
-        notes.append(f"no order length holds the longest run: {joints} joint(s) to splice")
-    if not record.order_lengths_m:
-        notes.append("order lengths not known: the exact length stands here")
-    elif len(shared_lengths(runs, record)) < sum(len(run.lengths_m) for run in runs):
-        notes.append("cut from shared lengths")
-    elif is_shareable(runs[0].row) is False and len(runs) > 1:
-        packed = packed_lengths_m(
-            [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
-        )
-        alone = sum(run.lengths_m[0] for run in runs if len(run.lengths_m) == 1)
-        if packed and sum(packed) < alone:
-            notes.append(f"cut from shared lengths, {reels(packed)} would do")
-    if (
-        any(run.mains for run in runs)
-        and (getattr(record, "conductors", None) or 0) < MAINS_CONDUCTORS
-    ):
-        notes.append("on mains: order it with a protective earth, three conductors")
-    return "; ".join(notes)
-
-
-def is_shareable(row: Segment) -> bool:
-    """Drops and feeds are cut from shared lengths; a fiber run has a length of its own."""
-    return KINDS[row.kind].medium != LIGHT
-
-
-def shared_lengths(runs: tuple[Run, ...], record: Any) -> tuple[float, ...]:
-    """Order lengths that all runs of one cable are cut from [m]."""
-    alone = tuple(metres for run in runs for metres in run.lengths_m)
-    if not record.order_lengths_m or not runs or not is_shareable(runs[0].row):
-        return alone
-    joined = tuple(m for run in runs if len(run.lengths_m) > 1 for m in run.lengths_m)
-    packed = packed_lengths_m(
-        [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
-    )
-    return (*joined, *packed) if sum(joined) + sum(packed) <= sum(alone) else alone

@@ -199,7 +199,7 @@ def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> CommonM
 
 
 def _direction_givens(hops, climate, diffraction, reflection, design):
-    """Givens of both directions of every hop, multipath method, polarization in rain."""
+    """Inputs of both directions of every hop, multipath method, polarization in rain."""
     count = len(hops.links)
 
     def both(values):

@@ -30,7 +30,7 @@ from backhaul.physics.optics import PAIR_MAX_DB, SPLICE_MAX_DB
 from backhaul.wording import window_text
 
 _SHARED = "its share of what the healthy margin leaves, all lines of the link at their limits"
-_OVERLOAD = "its share of the room to overload"
+_OVERLOAD = "its share of the distance to overload"
 #: Greatest loss of a mated pair and of a splice [dB], which holds besides (TIA-568.3-D; the splice
 #: from memory).
 _STANDARD_MAX_DB = {"connector": PAIR_MAX_DB, "splice": SPLICE_MAX_DB}
@@ -93,12 +93,12 @@ def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Deman
     high = min(_known([record.tx_max_nm, *(p.rx_max_nm for p in partners)]), default=None)
     if low is not None and high is not None:
         found += stated(
-            "sends",
+            "transmits",
             WITHIN,
             window_text(low, high),
             "",
             window_text(record.tx_min_nm, record.tx_max_nm),
-            "its partner hears it; loss and dispersion are read there",
+            "its partner receives it; loss and dispersion are read there",
             "tx_min_nm",
         )
     if record.tx_nominal_nm is not None:
@@ -117,12 +117,12 @@ def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Deman
     high = max(_known(p.tx_max_nm for p in partners), default=None)
     if low is not None and high is not None:
         found += stated(
-            "hears",
+            "receives",
             COVERS,
             window_text(low, high),
             "",
             window_text(record.rx_min_nm, record.rx_max_nm),
-            "what its partner sends",
+            "what its partner transmits",
             "rx_min_nm",
         )
     return found

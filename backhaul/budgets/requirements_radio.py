@@ -184,7 +184,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     level = [value for value in level if value == value]
     if level:
         found += stated(
-            "stands at its input",
+            "highest input level",
             AT_LEAST,
             float(rounded_up(value=max(level), digits=1)),
             "dBm",

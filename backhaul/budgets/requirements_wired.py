@@ -202,7 +202,7 @@ def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]
             arriving.append(record.supply_volts)
         ours = max((line.values["least_v"] for line in lines), default=None)
         found += stated(
-            "starts and runs from",
+            "works down to",
             AT_MOST,
             down(min(arriving), 1),
             "V",

@@ -1,7 +1,12 @@
 """Checks: budgets and chain become findings. To add one: a function, and its name in CHECKS."""
 
+from collections.abc import Callable, Iterable
+
+from backhaul.checks.accepted import with_accepted
+from backhaul.checks.airtime import airtime, time_shares
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
+from backhaul.checks.causes import with_causes
 from backhaul.checks.chain import alike, chain, reading_notes
 from backhaul.checks.channels import radio_channel
 from backhaul.checks.clearance import radio_clearance, radio_reflection
@@ -25,6 +30,7 @@ from backhaul.checks.fiber import (
 )
 from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
 from backhaul.checks.mast import mast
+from backhaul.checks.once import once
 from backhaul.checks.optical_levels import (
     measured_loss,
     optical_margin,
@@ -46,7 +52,7 @@ from backhaul.checks.optics import (
     strand_count,
     strands_taken,
 )
-from backhaul.checks.paths import path_availability, path_rate
+from backhaul.checks.paths import demand_twice, path_availability, path_rate
 from backhaul.checks.power import poe_budget, poe_bundles, poe_power, poe_type
 from backhaul.checks.radio import (
     hop_length,
@@ -56,6 +62,7 @@ from backhaul.checks.radio import (
     radio_pair,
 )
 from backhaul.checks.safety import safety
+from backhaul.checks.stops import stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
@@ -133,6 +140,9 @@ CHECKS = (
     run_length,
     path_rate,
     path_availability,
+    airtime,
+    time_shares,
+    demand_twice,
     backup_shared,
     safety,
     laser_class,
@@ -142,24 +152,56 @@ CHECKS = (
 )
 
 
-def run_checks(context: Context) -> tuple[Finding, ...]:
-    """All findings of a design, the worst first, in the order of paths and steps within."""
+#: They ask what the others found: paths that are dark, broken or unfed have no rate.
+OF_PATHS = (path_rate, path_availability, airtime, time_shares, demand_twice, backup_shared)
+
+
+def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
+    """The context with no rate on stopped paths, and all findings of a design.
+
+    The worst first, in the order of paths and steps within, each once, with its cause.
+    """
+    found = _found(context, (check for check in CHECKS if check not in OF_PATHS))
+    stops = stopped_paths(context, found)
+    context = context._replace(performance=context.performance.stopped(stops), stops=stops)
+    found = once([*found, *_found(context, OF_PATHS)], context.design.sites)
+    mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
+    if mates:
+        found = [_for_all_rows(finding, mates) for finding in found]
     order = {path: place for place, path in enumerate(context.network.chains)}
+    found.sort(
+        key=lambda f: (f.rank, order.get(f.path, -1), f.step if f.step is not None else -1.0)
+    )
+    found = with_causes(context, named(found), stops)
+    return context, tuple(with_accepted(context, found))
+
+
+def _found(context: Context, checks: Iterable[Callable]) -> list[Finding]:
+    """What checks find; the same of the same cell once."""
     found: dict[tuple, Finding] = {}
-    for check in CHECKS:
+    for check in checks:
         for finding in check(context):
             found.setdefault(
                 (finding.check, finding.severity, finding.where, finding.message), finding
             )
-    mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
-    return tuple(
-        sorted(
-            (_for_all_rows(finding, mates) for finding in found.values())
-            if mates
-            else found.values(),
-            key=lambda f: (f.rank, order.get(f.path, -1), f.step if f.step is not None else -1.0),
-        )
-    )
+    return list(found.values())
+
+
+def named(findings: list[Finding]) -> list[Finding]:
+    """Each finding with an id of its own: check and place, numbered where several share them.
+
+    >>> [f.id for f in named([Finding("surge", "thin", "x", path="P", step=3)] * 2)]
+    ['surge:P:3', 'surge:P:3:2']
+    """
+    counts: dict[str, int] = {}
+    found = []
+    for finding in findings:
+        step = None if finding.step is None else f"{finding.step:g}"
+        name = ":".join(word for word in (finding.check, finding.path, step) if word)
+        counts[name] = counts.get(name, 0) + 1
+        number = counts[name]
+        found.append(finding._replace(id=name if number == 1 else f"{name}:{number}"))
+    return found
 
 
 def _for_all_rows(finding: Finding, mates: dict) -> Finding:

@@ -70,7 +70,7 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
             value=found[worst],
             limit=WANTED_DB,
             unit="dB",
-            source="envelope of ITU-R F.699 (from memory)",
+            source="envelope of ITU-R F.699 (to be confirmed)",
             paths=tuple(dict.fromkeys((*other.paths, *one.paths))),
         )
         # each hop hears the other

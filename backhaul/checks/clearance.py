@@ -17,7 +17,7 @@ from backhaul.units import DECIMALS
 REFLECTION_DB = 3.0
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
-_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules from memory)"
+_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
 
 
 def radio_clearance(context: Context) -> Iterator[Finding]:
@@ -177,7 +177,7 @@ def _mirror_text(remedies, place: int) -> str:
         f"no change of heights within {max(CHANGES_M):g} m keeps off the null over the whole "
         f"range: {second}"
         + (f" (leaves {left:.1f} dB)" if left == left else "")
-        + ", larger antennas that tell the rays apart, or screen the reflection"
+        + ", narrower beams by larger antennas, or screen the reflection"
     )
 
 

@@ -1,5 +1,7 @@
 """What every check reads, and how it words a finding."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from backhaul.budgets.copper import CopperBudget
@@ -31,6 +33,8 @@ class Context(NamedTuple):
     performance: Performance
     placed: tuple[Placed, ...] = ()
     sources: tuple[PowerSource, ...] = ()
+    #: paths that are dark, broken or unfed, each with the finding that says why
+    stops: Mapping[str, Any] = MappingProxyType({})
 
     def site_of(self, row: Segment, *, end: int = 0):
         """The site record where a row begins (0) or ends (1), None if it is not known."""

@@ -172,7 +172,7 @@ def _cords(budget, index: int) -> Iterator[Finding]:
             value=cords,
             limit=limit,
             unit="m",
-            source="TIA-568.2-D, C = (102 − H) / (1 + D) (from memory)",
+            source="TIA-568.2-D, C = (102 − H) / (1 + D) (to be confirmed)",
         )
 
 

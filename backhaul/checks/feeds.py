@@ -134,7 +134,7 @@ def feed_drop(context: Context) -> Iterator[Finding]:
                 value=drop,
                 limit=limit,
                 unit="%",
-                source="IEC 60364-5-52:2009 Annex G, informative (from memory)",
+                source="IEC 60364-5-52:2009 Annex G, informative (to be confirmed)",
             )
 
 
@@ -207,7 +207,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 value=breaker,
                 limit=values["rated_a"],
                 unit="A",
-                source="IEC 60364-4-43 clause 433.1 (from memory)",
+                source="IEC 60364-4-43 clause 433.1 (to be confirmed)",
             )
 
 

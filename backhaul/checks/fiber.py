@@ -126,7 +126,7 @@ def conditioning_cord(context: Context) -> Iterator[Finding]:
                     f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
                     "is there",
                     remedy=_conditioning_remedy(context, optic, needing[0]),
-                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (from memory)",
+                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (to be confirmed)",
                 )
 
 
@@ -266,7 +266,7 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             "or one family",
             value=other.family,
             limit=face.family,
-            source="IEC 61754 families do not intermate (from memory)",
+            source="IEC 61754 families do not intermate (to be confirmed)",
         )
     elif terminations == {"plug"}:
         yield on_link(

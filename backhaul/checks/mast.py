@@ -101,5 +101,5 @@ def _wind(hops, index: int, link, site, end: int) -> Iterator[Finding]:
         remedy=DEFERS,
         value=force,
         unit="N",
-        source="drag 1.4, air 1.25 kg/m3 as in EN 1991-1-4 (from memory)",
+        source="drag 1.4, air 1.25 kg/m3 as in EN 1991-1-4 (to be confirmed)",
     )

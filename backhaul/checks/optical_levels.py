@@ -54,7 +54,7 @@ def _margin_finding(context: Context, direction: Direction, severity: str) -> Fi
         "part",
         f"margin {margin:.2f} dB at {get['wavelength_nm']:g} nm ({basis}), {healthy:g} dB wanted; "
         f"loss {get['loss_max_db']:.2f} dB{limit}"
-        + (f", {held:g} dB held back for repairs" if held else ""),
+        + (f", {held:g} dB repair allowance" if held else ""),
         remedy=f"save {_up(healthy - margin)} dB: fewer or better joints, a shorter run, "
         "or an optic with more reach",
         value=margin,
@@ -210,7 +210,7 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
             direction.link,
             row,
             "measured_db",
-            f"{row.measured_db:g} dB measured over {length_km:g} km, the glass alone loses at "
+            f"{row.measured_db:g} dB measured over {length_km:g} km, the fiber alone loses at "
             f"least {length_km * least:.2f} dB at {nm:g} nm",
             remedy="measure again, with the reference taken anew and the right strand",
             limit=length_km * least,
@@ -238,7 +238,7 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
             direction.link,
             row,
             "measured_nm",
-            f"measured at {measured_nm:g} nm; at {nm:g} nm this glass loses more",
+            f"measured at {measured_nm:g} nm; at {nm:g} nm this fiber loses more",
             remedy=f"measure at {nm:g} nm, too",
             **details,
         )

@@ -144,7 +144,7 @@ def _reach(context: Context, link: Link, index: int, row) -> Iterator[Finding]:
             link,
             row,
             "part",
-            f"{length_text(length_m)} of glass, {optic.part} is specified to "
+            f"{length_text(length_m)} of fiber, {optic.part} is specified to "
             f"{length_text(reach_m)} on {name}",
             remedy="margin and dispersion decide: have the maker confirm this length"
             if severity == THIN

@@ -32,7 +32,7 @@ def optics_speed(context: Context) -> Iterator[Finding]:
                 limit=a.rate_mbps,
                 unit="Mb/s",
                 source="IEEE 802.3: 1000BASE-X and 10GBASE-R do not negotiate on fiber "
-                "(from memory)",
+                "(to be confirmed)",
             )
 
 
@@ -96,8 +96,8 @@ def optics_wavelength(context: Context) -> Iterator[Finding]:
             link,
             direction.sender_row,
             "part",
-            f"{sender.part} sends {sent}, {receiver.part} hears {heard}: "
-            + ("no light is heard" if blind else "part of the range is outside")
+            f"{sender.part} transmits {sent}, {receiver.part} receives {heard}: "
+            + ("no light is received" if blind else "part of the range is outside")
             + both,
             remedy=_wavelength_remedy(*_optics(context, link), context, blind),
             value=sender.tx_nominal_nm,

@@ -48,8 +48,8 @@ def radio_pair(context: Context) -> Iterator[Finding]:
             (far, near, sent[1], "to_frequency_ghz"),
         ):
             for which, radio_part, low, high in (
-                ("sends", sender, sender.tx_min_ghz, sender.tx_max_ghz),
-                ("hears", receiver, receiver.rx_min_ghz, receiver.rx_max_ghz),
+                ("transmits", sender, sender.tx_min_ghz, sender.tx_max_ghz),
+                ("receives", receiver, receiver.rx_min_ghz, receiver.rx_max_ghz),
             ):
                 low = radio_part.frequency_min_ghz if low is None else low
                 high = radio_part.frequency_max_ghz if high is None else high
@@ -135,7 +135,7 @@ def _antennas_fit(context: Context, link, row, sent) -> Iterator[Finding]:
 
 
 def radio_margin(context: Context) -> Iterator[Finding]:
-    """radio-margin: the toughest mode's margin; thin below the healthy fade margin."""
+    """radio-margin: the most robust mode's margin; thin below the healthy fade margin."""
     radio = context.radio
     healthy = context.design.project.radio_margin_db
     best = best_of_modes(radio, "margin_db").tolist()
@@ -166,7 +166,7 @@ def radio_margin(context: Context) -> Iterator[Finding]:
             link,
             row,
             "part",
-            f"margin {margin:.1f} dB in the toughest mode ({name}){sent}, {healthy:g} dB wanted",
+            f"margin {margin:.1f} dB in the most robust mode ({name}){sent}, {healthy:g} dB wanted",
             remedy=_more_margin(radio, direction, healthy - margin),
             value=margin,
             limit=0.0 if severity == FAIL else healthy,
@@ -232,7 +232,7 @@ def radio_availability(context: Context) -> Iterator[Finding]:
             link,
             link.rows[0],
             "part",
-            f"{best[direction]:.4f} % of the year in the toughest mode"
+            f"{best[direction]:.4f} % of the year in the most robust mode"
             f"{from_site(link.rows[0], direction)}, {target[direction]:.4f} % wanted",
             remedy=remedy,
             value=best[direction],

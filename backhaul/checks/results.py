@@ -92,12 +92,12 @@ class Results:
         )
 
     def use_verdict(self, use: LinkUse) -> str:
-        """Verdict of a link as one path runs over it."""
+        """Verdict of a link as one path runs over it, with what the path asks of it."""
         return worst(
             finding.verdict
             for row in use.row_ids
             for finding in self.findings_on.get(row, ())
-            if use.path in finding.paths and finding.check not in PATH_CHECKS
+            if use.path in finding.paths
         )
 
     @property

@@ -10,7 +10,7 @@ from backhaul.checks.dark import paths_behind_all
 from backhaul.figures.power_judgements import supply_word
 from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
 
-_ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (from memory)"
+_ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
 
 
 def supply_limit(context: Context) -> Iterator[Finding]:

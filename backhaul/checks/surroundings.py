@@ -170,7 +170,7 @@ def surge(context: Context) -> Iterator[Finding]:
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
-                        source="IEC 61643-21, IEC 62305-4 (from memory)",
+                        source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
                     )
 
 
@@ -218,7 +218,7 @@ def earth_potentials(context: Context) -> Iterator[Finding]:
             "current flows in the screen and surges reach both",
             paths=link.paths,
             remedy="go on in fiber, or bond both earths; local codes and licensed practice decide",
-            source="IEC 60364-5-54, IEC 61000-5-2 (from memory)",
+            source="IEC 60364-5-54, IEC 61000-5-2 (to be confirmed)",
         )
 
 
@@ -241,9 +241,14 @@ def not_judged(context: Context) -> Iterator[Finding]:
 def run_length(context: Context) -> Iterator[Finding]:
     """run-length: a run shorter than the straight line between its sites."""
     sites, seen, runs, ends = context.design.sites, set(), [], []
-    for row in context.design.segments if sites else ():
+    for row in context.design.segments:
         start, end = context.network.places[row.id]
         if start == end or not KINDS[row.kind].is_run or row.length_m is None:
+            continue
+        if row.length_m == 0 and start and end:
+            if row_key(row) not in seen:
+                seen.add(row_key(row))
+                yield _without_length(context, row, start, end)
             continue
         a, b = sites.get(start), sites.get(end)
         figures = a and b and (a.latitude, a.longitude, b.latitude, b.longitude)
@@ -270,6 +275,20 @@ def run_length(context: Context) -> Iterator[Finding]:
             unit="m",
             source="WGS 84 geodesic",
         )
+
+
+def _without_length(context: Context, row: Segment, start: str, end: str) -> Finding:
+    return on_row(
+        "run-length",
+        THIN,
+        row,
+        "length_m",
+        f"0 m of {row.kind} between {start} and {end}",
+        paths=context.network.paths_of(row),
+        remedy="write the length of the route; leave the cell blank while it is not known",
+        value=0.0,
+        unit="m",
+    )
 
 
 def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, float]]:

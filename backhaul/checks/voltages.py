@@ -88,7 +88,7 @@ def protector_rating(context: Context) -> Iterator[Finding]:
                 value=protector.supply if other else protector.max_volts,
                 limit=line.current if other else highest,
                 unit=None if other else "V",
-                source="IEC 61643-11 and -21; IEC 60364-5-53 clause 534 (from memory)",
+                source="IEC 61643-11 and -21; IEC 60364-5-53 clause 534 (to be confirmed)",
             )
             yield found
 

@@ -47,7 +47,7 @@ SETTINGS = (
     Column(
         "repair_allowance_db",
         NUMBER,
-        f"held back for later repairs; blank = {REPAIR_ALLOWANCE_DB:g} on a link with a "
+        f"allowance for later repairs; blank = {REPAIR_ALLOWANCE_DB:g} on a link with a "
         f"single-mode run over {REPAIR_RUN_M:g} m, else 0",
         "dB",
         0,

@@ -187,7 +187,7 @@ DIRECTION_TERMS = (
     ),
     Input(
         "repair_allowance_db",
-        "Held back for repairs",
+        "Repair allowance",
         "dB",
         PROJECT,
         blank=_repair,

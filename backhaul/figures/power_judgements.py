@@ -202,7 +202,7 @@ DROP = LineJudgement(
     "feed-drop",
     thin_above,
     {"value": "drop_percent", "limit": "healthy_drop_percent"},
-    "thin above the healthy drop, IEC 60364-5-52 Annex G (from memory)",
+    "thin above the healthy drop, IEC 60364-5-52 Annex G (to be confirmed)",
 )
 CURRENT = LineJudgement(
     "current",

@@ -141,7 +141,7 @@ DIRECTION_TERMS = (
     Term("rain_0_01_db", "Rain, 0.01 % of the year", "dB", _rain_0_01_db, source=_P530_RAIN),
     Term(
         "frequency_exponent",
-        "C0 of the time law",
+        "C0 (P.530 2.4.1)",
         "",
         rain.frequency_exponent,
         source=_P530_RAIN,
@@ -155,7 +155,11 @@ DIRECTION_TERMS = (
         digits=4,
     ),
     Term(
-        "transition_db", "Fade where the deep law begins", "dB", _transition_db, source=_P530_FADING
+        "transition_db",
+        "Transition fade A_t (P.530 2.3.2)",
+        "dB",
+        _transition_db,
+        source=_P530_FADING,
     ),
     Term(
         "transition_percent",

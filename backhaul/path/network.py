@@ -7,7 +7,9 @@ from typing import Any, NamedTuple
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Design, Segment
 from backhaul.findings import Finding
-from backhaul.path.chain import Chain, CutLink, Node, Termination, cut_chain, link_key, place_rows
+from backhaul.path.chain import Chain, cut_chain, link_key
+from backhaul.path.chain_parts import CutLink, Node, Termination
+from backhaul.path.chain_places import place_rows
 from backhaul.path.equipment import Equipment, row_key, terminal_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.path.ports import assign_ports

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
 
 METHODS = (
@@ -38,7 +38,9 @@ DRAG_COEFFICIENT = 1.4  # dish face on, 1.2 to 1.6; common practice, from memory
 LARGEST_SWAY_PER_BEAMWIDTH = 0.25  # 0.75 dB at each end; common practice
 
 
-def dish_gain_dbi(*, diameter_m, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
+def dish_gain_dbi(
+    *, diameter_m: Figure, frequency_ghz: Figure, efficiency: Figure = APERTURE_EFFICIENCY
+) -> Figure:
     """Gain of a round aperture [dBi]; efficiency 0.5 to 0.65 as a rule.
 
     >>> print(dish_gain_dbi(diameter_m=0.6, frequency_ghz=5.8))
@@ -48,7 +50,7 @@ def dish_gain_dbi(*, diameter_m, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
     return 10 * np.log10(efficiency * aperture**2)
 
 
-def dish_beamwidth_deg(*, diameter_m, frequency_ghz):
+def dish_beamwidth_deg(*, diameter_m: Figure, frequency_ghz: Figure) -> Figure:
     """Width of the beam of a dish between its 3 dB points [degree]: 70 wavelengths / diameter.
 
     Common practice.
@@ -58,7 +60,7 @@ def dish_beamwidth_deg(*, diameter_m, frequency_ghz):
     return 70 * wavelength_m(frequency_ghz=frequency_ghz) / diameter_m
 
 
-def far_field_m(*, diameter_m, frequency_ghz):
+def far_field_m(*, diameter_m: Figure, frequency_ghz: Figure) -> Figure:
     """Distance from which the free-space loss holds [m]: 2 D^2 / wavelength.
 
     >>> print(far_field_m(diameter_m=0.6, frequency_ghz=80))
@@ -67,7 +69,9 @@ def far_field_m(*, diameter_m, frequency_ghz):
     return 2 * diameter_m**2 / wavelength_m(frequency_ghz=frequency_ghz)
 
 
-def aperture_m(*, gain_dbi, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
+def aperture_m(
+    *, gain_dbi: Figure, frequency_ghz: Figure, efficiency: Figure = APERTURE_EFFICIENCY
+) -> Figure:
     """Diameter of the round aperture that has a gain [m], where no diameter is stated.
 
     For the far field of a panel: `far_field_m` of it. The inverse of `dish_gain_dbi`.
@@ -78,7 +82,7 @@ def aperture_m(*, gain_dbi, frequency_ghz, efficiency=APERTURE_EFFICIENCY):
     return wave / np.pi * np.sqrt(10 ** (gain_dbi / 10) / efficiency)
 
 
-def pointing_loss_db(*, offset_deg, beamwidth_deg):
+def pointing_loss_db(*, offset_deg: Figure, beamwidth_deg: Figure) -> Figure:
     """Loss by aiming beside the far antenna [dB], within the main lobe only (see RANGES).
 
     >>> pointing_loss_db(offset_deg=3.0, beamwidth_deg=6.0)
@@ -87,7 +91,7 @@ def pointing_loss_db(*, offset_deg, beamwidth_deg):
     return 12 * (offset_deg / beamwidth_deg) ** 2
 
 
-def main_lobe_discrimination_db(*, angle_deg, beamwidth_deg):
+def main_lobe_discrimination_db(*, angle_deg: Figure, beamwidth_deg: Figure) -> Figure:
     """How much weaker the antenna is at angle_deg than on its axis [dB], near the main lobe.
 
     Ends at the level of the first side lobe, Gmax - G1 of ITU-R F.699 (from memory) with
@@ -98,7 +102,7 @@ def main_lobe_discrimination_db(*, angle_deg, beamwidth_deg):
     return np.minimum(12 * (angle_deg / beamwidth_deg) ** 2, 5.7 + 5 * np.log10(70 / beamwidth_deg))
 
 
-def discrimination_db(*, angle_deg, gain_dbi):
+def discrimination_db(*, angle_deg: Figure, gain_dbi: Figure) -> Figure:
     """How much weaker a dish is at angle_deg (0 to 180) than on its axis [dB], by envelope.
 
     Source: ITU-R F.699 (from memory), with D/wavelength from Gmax = 7.7 + 20 log10(D/wavelength).
@@ -117,7 +121,7 @@ def discrimination_db(*, angle_deg, gain_dbi):
     return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
 
 
-def average_discrimination_db(*, angle_deg, gain_dbi):
+def average_discrimination_db(*, angle_deg: Figure, gain_dbi: Figure) -> Figure:
     """How much weaker a dish is at angle_deg (0 to 180) than on its axis [dB], on average.
 
     For many interferers together, where the envelope of every one would say too much.
@@ -135,7 +139,7 @@ def average_discrimination_db(*, angle_deg, gain_dbi):
     return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
 
 
-def outside_main_lobe(*, angle_deg, beamwidth_deg):
+def outside_main_lobe(*, angle_deg: Figure, beamwidth_deg: Figure) -> Figure:
     """Whether an antenna aims so far off that its main lobe misses the far end (RANGES).
 
     >>> print(outside_main_lobe(angle_deg=np.array([4.9, 5.1]), beamwidth_deg=6.0))
@@ -144,7 +148,7 @@ def outside_main_lobe(*, angle_deg, beamwidth_deg):
     return np.abs(angle_deg) * 1.2 > beamwidth_deg
 
 
-def aim_loss_db(*, angle_deg, beamwidth_deg, gain_dbi):
+def aim_loss_db(*, angle_deg: Figure, beamwidth_deg: Figure, gain_dbi: Figure) -> Figure:
     """Loss of one end that aims angle_deg beside the far end [dB], any angle up to 180.
 
     Within the main lobe the parabola; outside it the envelope of the side lobes, and no less than
@@ -162,8 +166,12 @@ def aim_loss_db(*, angle_deg, beamwidth_deg, gain_dbi):
 
 
 def wind_force_n(
-    *, wind_m_s, diameter_m, drag_coefficient=DRAG_COEFFICIENT, air_kg_m3=AIR_DENSITY_KG_M3
-):
+    *,
+    wind_m_s: Figure,
+    diameter_m: Figure,
+    drag_coefficient: Figure = DRAG_COEFFICIENT,
+    air_kg_m3: Figure = AIR_DENSITY_KG_M3,
+) -> Figure:
     """Force of the wind on a dish, face on [N]; ice and side force come on top.
 
     wind_m_s: gust speed at the height of the dish. Drag equation; no structural design.
@@ -174,7 +182,7 @@ def wind_force_n(
     return 0.5 * air_kg_m3 * wind_m_s**2 * drag_coefficient * area_m2
 
 
-def polarization_loss_db(*, angle_deg, discrimination_limit_db=25.0):
+def polarization_loss_db(*, angle_deg: Figure, discrimination_limit_db: Figure = 25.0) -> Figure:
     """Loss by antennas turned against each other [dB]; the antennas' cross-polar
     discrimination (25 to 35 dB, common practice) is the most that it can be.
 

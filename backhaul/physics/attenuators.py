@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("fixed attenuator by its tolerance", "receiver overload of IEEE 802.3, ITU-T G.957", ""),
@@ -14,7 +14,7 @@ RANGES = {"nominal_db": (1.0, 30.0)}  # fixed attenuators that are on the market
 _DECIMALS = 6
 
 
-def overload_with_db(*, overload_margin_db, attenuator_min_db):
+def overload_with_db(*, overload_margin_db: Figure, attenuator_min_db: Figure) -> Figure:
     """Room below overload with an attenuator that adds its least [dB].
 
     >>> print(overload_with_db(overload_margin_db=-4.8, attenuator_min_db=4.5))
@@ -23,7 +23,7 @@ def overload_with_db(*, overload_margin_db, attenuator_min_db):
     return overload_margin_db + attenuator_min_db
 
 
-def margin_with_db(*, margin_db, attenuator_max_db):
+def margin_with_db(*, margin_db: Figure, attenuator_max_db: Figure) -> Figure:
     """Margin with an attenuator that adds its most [dB].
 
     >>> print(margin_with_db(margin_db=9.0, attenuator_max_db=7.7))
@@ -34,12 +34,12 @@ def margin_with_db(*, margin_db, attenuator_max_db):
 
 def attenuator_settles(
     *,
-    margin_db,
-    overload_margin_db,
-    wanted_overload_margin_db,
-    attenuator_min_db,
-    attenuator_max_db,
-):
+    margin_db: Figure,
+    overload_margin_db: Figure,
+    wanted_overload_margin_db: Figure,
+    attenuator_min_db: Figure,
+    attenuator_max_db: Figure,
+) -> Figure:
     """Whether one attenuator settles the overload of one direction and leaves a margin there.
 
     At its least it reaches the wanted room, at its most it leaves a margin of 0 or more. A blank
@@ -62,13 +62,13 @@ def attenuator_settles(
 
 def choose_attenuator(
     *,
-    margin_db,
-    overload_margin_db,
-    wanted_overload_margin_db,
-    nominal_db,
-    min_db,
-    max_db,
-):
+    margin_db: Figure,
+    overload_margin_db: Figure,
+    wanted_overload_margin_db: Figure,
+    nominal_db: Figure,
+    min_db: Figure,
+    max_db: Figure,
+) -> Figure:
     """Which attenuator of a catalogue to fit; array code. Index, -1 none needed, -2 none helps.
 
     margin_db, overload_margin_db: (..., directions), every direction that the row stands in: one

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics import multipath_time, rain
 from backhaul.units import DECIMALS
 
@@ -31,7 +31,7 @@ POINTS_AT_ONCE = 12_000  # hops times modes: arrays that small are reused, not m
 SEARCH_STEPS = 40  # halvings of 0 to 100 dB: far below a hundredth of a dB
 
 
-def hop_outage_percent(*, rain_percent, multipath_year_percent):
+def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) -> Figure:
     """Share of the year in which a mode does not hold [%].
 
     Rain and multipath do not happen at once, so their shares add; both directions of a hop fade
@@ -42,7 +42,7 @@ def hop_outage_percent(*, rain_percent, multipath_year_percent):
     return np.minimum(rain_percent + multipath_year_percent, 100)
 
 
-def availability_percent(*, outage_percent):
+def availability_percent(*, outage_percent: Figure) -> Figure:
     """Share of the year in which it holds [%].
 
     >>> availability_percent(outage_percent=0.25)
@@ -51,8 +51,8 @@ def availability_percent(*, outage_percent):
     return 100 - outage_percent
 
 
-def minutes_per_year(*, outage_percent):
-    """Outage in minutes of a year of 365.25 days.
+def minutes_per_year(*, outage_percent: Figure) -> Figure:
+    """Outage in a year of 365.25 days [min].
 
     >>> minutes_per_year(outage_percent=0.0625)
     328.725
@@ -60,7 +60,7 @@ def minutes_per_year(*, outage_percent):
     return outage_percent / 100 * MINUTES_PER_YEAR
 
 
-def hop_target_percent(*, path_target_percent, hops):
+def hop_target_percent(*, path_target_percent: Figure, hops: Figure) -> Figure:
     """Availability that each hop must reach for the path to reach its own [%].
 
     >>> print(hop_target_percent(path_target_percent=99.9, hops=2))
@@ -69,7 +69,9 @@ def hop_target_percent(*, path_target_percent, hops):
     return 100 - (100 - path_target_percent) / hops
 
 
-def two_in_series_percent(*, availability1_percent, availability2_percent):
+def two_in_series_percent(
+    *, availability1_percent: Figure, availability2_percent: Figure
+) -> Figure:
     """Availability of two things that are both needed [%].
 
     >>> two_in_series_percent(availability1_percent=99.0, availability2_percent=99.0)
@@ -78,7 +80,7 @@ def two_in_series_percent(*, availability1_percent, availability2_percent):
     return availability1_percent * availability2_percent / 100
 
 
-def backed_up_percent(*, availability1_percent, availability2_percent):
+def backed_up_percent(*, availability1_percent: Figure, availability2_percent: Figure) -> Figure:
     """Availability of two things of which either suffices, failing independently [%].
 
     >>> backed_up_percent(availability1_percent=99.0, availability2_percent=99.0)
@@ -87,7 +89,9 @@ def backed_up_percent(*, availability1_percent, availability2_percent):
     return 100 - (100 - availability1_percent) * (100 - availability2_percent) / 100
 
 
-def common_rain_outage_percent(*, rain1_percent, rain2_percent, other1_percent, other2_percent):
+def common_rain_outage_percent(
+    *, rain1_percent: Figure, rain2_percent: Figure, other1_percent: Figure, other2_percent: Figure
+) -> Figure:
     """Outage of two paths of which either suffices, through one and the same rain [%].
 
     rain: outage of each by rain, both down together for the smaller of the two. other: by multipath
@@ -107,7 +111,7 @@ def common_rain_outage_percent(*, rain1_percent, rain2_percent, other1_percent, 
     return np.minimum(np.minimum(rain1_percent, rain2_percent) + chance, 100)
 
 
-def series_outage_percent(outages_percent):
+def series_outage_percent(outages_percent: Figure) -> Figure:
     """Outage of hops in series [%], independent: 1 - product of (1 - p).
 
     >>> print(series_outage_percent([1.0, 1.0]))
@@ -140,7 +144,7 @@ class Outage(NamedTuple):
     bound: np.ndarray
 
 
-def outage(*, margin_db, fading):
+def outage(*, margin_db: Figure, fading: Figure) -> Figure:
     """Outage by rain and by multipath over the year with a flat fade margin.
 
     margin_db: after gas, diffraction and the allowance for reflection. Below 0 the mode never
@@ -211,7 +215,7 @@ def _outage_in_parts(margin_db, fading):
     return whole
 
 
-def needed_margin_db(*, target_percent, fading):
+def needed_margin_db(*, target_percent: Figure, fading: Figure) -> Figure:
     """Smallest flat fade margin that reaches an availability [dB]; NaN where none up to 100 dB.
 
     target_percent: below 99.999 (rain is not told apart beyond).
@@ -230,7 +234,14 @@ def needed_margin_db(*, target_percent, fading):
     return np.where(enough_at_once, 0.0, np.where(reached, high, np.nan))
 
 
-def mode_at_target(*, rate_mbps, margin_db, availability_percent, margin_wanted_db, target_percent):
+def mode_at_target(
+    *,
+    rate_mbps: Figure,
+    margin_db: Figure,
+    availability_percent: Figure,
+    margin_wanted_db: Figure,
+    target_percent: Figure,
+) -> Figure:
     """Index of the fastest mode that has the margin and the availability, and whether one has.
 
     Modes on the last axis; where none suffices the toughest (largest margin) is named. NaN stands

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.units import M_PER_KM
 
 METHODS = (
@@ -80,8 +80,8 @@ CHANNEL_CLASSES = {
 }
 
 
-def temperature_factor(*, temperature_c):
-    """Resistance of a copper conductor over that at 20 C.
+def temperature_factor(*, temperature_c: Figure) -> Figure:
+    """Resistance of a copper conductor over that at 20 C [-].
 
     Source: IEC 60228 Annex, IEC 60909: 1 + 0.00393 (T - 20).
 
@@ -91,7 +91,7 @@ def temperature_factor(*, temperature_c):
     return 1 + COPPER_PER_K * (temperature_c - REFERENCE_C)
 
 
-def conductor_ohm_per_km(*, area_mm2):
+def conductor_ohm_per_km(*, area_mm2: Figure) -> Figure:
     """Resistance of a solid conductor of annealed copper at 20 C [ohm/km].
 
     Source: 100 % IACS, ASTM B258. IEC 60228 allows a little more: use its table for feeds.
@@ -102,7 +102,7 @@ def conductor_ohm_per_km(*, area_mm2):
     return COPPER_OHM_MM2_PER_KM / area_mm2
 
 
-def awg_area_mm2(*, gauge):
+def awg_area_mm2(*, gauge: Figure) -> Figure:
     """Area of a solid wire of the American wire gauge [mm2].
 
     Source: ASTM B258, diameter 0.127 mm x 92 ^ ((36 - n) / 39).
@@ -113,7 +113,9 @@ def awg_area_mm2(*, gauge):
     return math.pi / 4 * (0.127 * 92 ** ((36 - gauge) / 39)) ** 2
 
 
-def pairs_loop_ohm(*, ohm_per_km, length_m, pairs, temperature_c):
+def pairs_loop_ohm(
+    *, ohm_per_km: Figure, length_m: Figure, pairs: Figure, temperature_c: Figure
+) -> Figure:
     """Resistance of a twisted-pair supply, out and back [ohm].
 
     ohm_per_km: one conductor at 20 C. pairs: 4 or 2, half of them each way, the two conductors
@@ -127,7 +129,7 @@ def pairs_loop_ohm(*, ohm_per_km, length_m, pairs, temperature_c):
     return 2 * ohm_per_km * (length_m / M_PER_KM) * factor / pairs
 
 
-def fixed_length_m(*, cable_temperature_c, screened):
+def fixed_length_m(*, cable_temperature_c: Figure, screened: Figure) -> Figure:
     """Fixed cable allowed at a mean cable temperature [m]; array code.
 
     Straight lines between the rows of the table; 90 m below 20 C; above 60 C the slope of the
@@ -146,7 +148,7 @@ def fixed_length_m(*, cable_temperature_c, screened):
     return np.where(screened, read(_SCREENED_M), read(_UNSCREENED_M))
 
 
-def reach_limit_m(*, reach_m, fixed_length_m):
+def reach_limit_m(*, reach_m: Figure, fixed_length_m: Figure) -> Figure:
     """Longest channel at the temperature of its cable, cords included [m].
 
     reach_m: of the standard at 20 C. Source: TIA-568.2-D Annex, less what 90 m shrink by.
@@ -157,7 +159,7 @@ def reach_limit_m(*, reach_m, fixed_length_m):
     return reach_m - (FIXED_LENGTH_M - fixed_length_m)
 
 
-def cords_limit_m(*, fixed_m, cord_derating, cords_max_m):
+def cords_limit_m(*, fixed_m: Figure, cord_derating: Figure, cords_max_m: Figure) -> Figure:
     """Longest cords of a channel, both ends together [m].
 
     fixed_m: of fixed cable, 0 to 90. cord_derating: CORD_DERATING, 0.2 for 24 AWG and 0.5 for
@@ -171,7 +173,7 @@ def cords_limit_m(*, fixed_m, cord_derating, cords_max_m):
     return np.minimum(np.maximum(by_loss_m, 0), cords_max_m)
 
 
-def cable_temperature_c(*, air_c, rise_k):
+def cable_temperature_c(*, air_c: Figure, rise_k: Figure) -> Figure:
     """Temperature of a cable [C]. rise_k: of sun or bundle, 0 where it is buried or in a duct.
 
     Above 60 C no table of reach holds (RANGES). Common practice: 20 K in full sun.
@@ -182,7 +184,7 @@ def cable_temperature_c(*, air_c, rise_k):
     return air_c + rise_k
 
 
-def conductor_current_a(*, current_a, pairs):
+def conductor_current_a(*, current_a: Figure, pairs: Figure) -> Figure:
     """Current in one conductor of a PoE channel [A].
 
     current_a: of the load. pairs: 2 or 4, half of them each way, two conductors a pair.
@@ -194,7 +196,7 @@ def conductor_current_a(*, current_a, pairs):
     return current_a / pairs
 
 
-def bundle_matters(*, source_w):
+def bundle_matters(*, source_w: Figure) -> Figure:
     """Whether a bundle of such cables needs its size looked up in the local code.
 
     source_w: of one source port. At 60 W and below none does in the US. Source: NFPA 70 725.144.
@@ -207,15 +209,15 @@ def bundle_matters(*, source_w):
 
 def insertion_loss_db(
     *,
-    frequency_mhz,
-    length_factor,
-    per_root_mhz,
-    per_mhz,
-    root_mhz,
-    connector_per_root_mhz,
-    connectors,
-    floor_db,
-):
+    frequency_mhz: Figure,
+    length_factor: Figure,
+    per_root_mhz: Figure,
+    per_mhz: Figure,
+    root_mhz: Figure,
+    connector_per_root_mhz: Figure,
+    connectors: Figure,
+    floor_db: Figure,
+) -> Figure:
     """Limit of the insertion loss of a copper channel [dB].
 
     Coefficients: CHANNEL_CLASSES. floor_db: a smaller limit reverts to it.

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
 from backhaul.physics.spherical_earth import spherical_loss_db
 
@@ -21,7 +21,7 @@ EFFECTIVE_RADIUS_KM = 8500.0
 LOWEST_NU = -1.0  # any nu below -0.78 gives no loss; keeps profiles without a point finite
 
 
-def knife_edge_loss_db(*, nu):
+def knife_edge_loss_db(*, nu: Figure) -> Figure:
     """Loss over a single knife edge [dB], 0 below nu = -0.78. Source: ITU-R P.526-15 eq. (31).
 
     >>> print(knife_edge_loss_db(nu=1.0))
@@ -31,7 +31,15 @@ def knife_edge_loss_db(*, nu):
     return np.where(nu <= -0.78, 0.0, 6.9 + 20 * np.log10(np.sqrt(x**2 + 1) + x))
 
 
-def bullington_loss_db(*, profile, surface_m, height1_m, height2_m, frequency_ghz, radius_km):
+def bullington_loss_db(
+    *,
+    profile: Figure,
+    surface_m: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    radius_km: Figure,
+) -> Figure:
     """Bullington loss of each profile [dB]. Source: ITU-R P.526-15 sec. 4.5.1.
 
     surface_m: height at each point, cover included. height1_m, height2_m: antennas above the
@@ -66,7 +74,7 @@ def bullington_loss_db(*, profile, surface_m, height1_m, height2_m, frequency_gh
     return edge + (1 - np.exp(-edge / 6)) * (10 + 0.02 * length)
 
 
-def smooth_heights_m(*, profile, height1_m, height2_m):
+def smooth_heights_m(*, profile: Figure, height1_m: Figure, height2_m: Figure) -> Figure:
     """Height of the smooth surface under each antenna [m]. Source: P.526-15 sec. 4.5.2.
 
     Returns two arrays over hops.
@@ -106,14 +114,14 @@ class Diffraction(NamedTuple):
 
 def delta_bullington(
     *,
-    profile,
-    height1_m,
-    height2_m,
-    frequency_ghz,
-    vertical,
-    sea_share=0.0,
-    radius_km=EFFECTIVE_RADIUS_KM,
-):
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    vertical: Figure,
+    sea_share: Figure = 0.0,
+    radius_km: Figure = EFFECTIVE_RADIUS_KM,
+) -> Figure:
     """Diffraction loss of each profile [dB]: L = La + max(Lsph - Ls, 0).
 
     height1_m, height2_m: antennas above the datum of the profile. vertical: polarization.

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (Method("space diversity", "ITU-R P.530", "18 (09/2021) sec. 6.2.1, from memory"),)
 RANGES = {
@@ -16,8 +16,14 @@ CELL_FORMULAS = ("improvement_law", "improvement_factor", "diversity_outage_perc
 
 
 def improvement_law(
-    *, spacing_m, frequency_ghz, distance_km, occurrence_percent, fade_db, gain_difference_db
-):
+    *,
+    spacing_m: Figure,
+    frequency_ghz: Figure,
+    distance_km: Figure,
+    occurrence_percent: Figure,
+    fade_db: Figure,
+    gain_difference_db: Figure,
+) -> Figure:
     """Improvement by space diversity [-] as the law has it, whatever the range.
 
     occurrence_percent: p0 of the worst month [%], above 0. gain_difference_db: of the two
@@ -37,8 +43,14 @@ def improvement_law(
 
 
 def improvement_factor(
-    *, spacing_m, frequency_ghz, distance_km, occurrence_percent, fade_db, gain_difference_db
-):
+    *,
+    spacing_m: Figure,
+    frequency_ghz: Figure,
+    distance_km: Figure,
+    occurrence_percent: Figure,
+    fade_db: Figure,
+    gain_difference_db: Figure,
+) -> Figure:
     """Improvement that may be counted [-]: 1, none, outside the range of the law (RANGES).
 
     Never below 1. Arguments as in `improvement_law`; a spacing below the first antenna counts by
@@ -66,7 +78,7 @@ def improvement_factor(
     return np.where(inside > 0, np.maximum(law, 1), 0 * law + 1)
 
 
-def diversity_outage_percent(*, outage_percent, improvement):
+def diversity_outage_percent(*, outage_percent: Figure, improvement: Figure) -> Figure:
     """Multipath outage with a second antenna [%]; improvement 1 or more.
 
     Source: ITU-R P.530 sec. 6.2.1, from memory: p divided by the improvement.

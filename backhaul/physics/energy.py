@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.units import PERCENT
 
 METHODS = (
@@ -33,7 +33,7 @@ PANEL_DERATE = 0.80
 ARRAY_TO_LOAD = 1.2
 
 
-def reserve_percent(*, output_w, used_w):
+def reserve_percent(*, output_w: Figure, used_w: Figure) -> Figure:
     """Share of a supply's output that is free [%]; below 0 where it is overloaded.
 
     >>> print(round(reserve_percent(output_w=120, used_w=90), 6))
@@ -42,7 +42,7 @@ def reserve_percent(*, output_w, used_w):
     return (1 - used_w / output_w) * PERCENT
 
 
-def recharging_load_w(*, load_w, charge_w):
+def recharging_load_w(*, load_w: Figure, charge_w: Figure) -> Figure:
     """Power that a supply draws while its battery recharges [W].
 
     load_w: `supply_load_w`. charge_w: drawn besides, at the input.
@@ -53,7 +53,7 @@ def recharging_load_w(*, load_w, charge_w):
     return load_w + charge_w
 
 
-def day_energy_wh(*, load_w):
+def day_energy_wh(*, load_w: Figure) -> Figure:
     """Energy that a battery gives in a day [Wh]. load_w: steady, at the battery.
 
     >>> print(round(day_energy_wh(load_w=10 / 0.90), 6))
@@ -62,8 +62,8 @@ def day_energy_wh(*, load_w):
     return load_w * HOURS_PER_DAY
 
 
-def autonomy_days(*, battery_wh, use_percent, day_wh):
-    """Days without sun that a battery carries its load.
+def autonomy_days(*, battery_wh: Figure, use_percent: Figure, day_wh: Figure) -> Figure:
+    """Time without sun that a battery carries its load [days].
 
     use_percent: depth that is used, with cold and age inside: 0.80 x 0.90 x 0.80 are 57.6 %.
     Source: IEEE 1013:2007 clause 6.
@@ -74,7 +74,7 @@ def autonomy_days(*, battery_wh, use_percent, day_wh):
     return battery_wh * (use_percent / PERCENT) / day_wh
 
 
-def battery_needed_wh(*, days, use_percent, day_wh):
+def battery_needed_wh(*, days: Figure, use_percent: Figure, day_wh: Figure) -> Figure:
     """Battery that carries its load for so many days without sun [Wh].
 
     Source: as autonomy_days.
@@ -85,7 +85,7 @@ def battery_needed_wh(*, days, use_percent, day_wh):
     return days * day_wh / (use_percent / PERCENT)
 
 
-def panel_needed_w(*, day_wh, sun_hours, array_to_load):
+def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) -> Figure:
     """Panels that the worst month asks for [W at full sun].
 
     sun_hours: equivalent hours of full sun a day on the panel, above 0. array_to_load: 1 meets
@@ -97,8 +97,8 @@ def panel_needed_w(*, day_wh, sun_hours, array_to_load):
     return array_to_load * day_wh / (sun_hours * ROUND_TRIP * PANEL_DERATE)
 
 
-def panel_ratio(*, solar_w, day_wh, sun_hours):
-    """What panels bring in the worst month over what the day takes; refill wants above 1.
+def panel_ratio(*, solar_w: Figure, day_wh: Figure, sun_hours: Figure) -> Figure:
+    """What panels bring in the worst month over what the day takes [-]; refill wants above 1.
 
     >>> print(round(panel_ratio(solar_w=166.7, day_wh=266.7, sun_hours=3.0), 3))
     1.2
@@ -106,7 +106,7 @@ def panel_ratio(*, solar_w, day_wh, sun_hours):
     return solar_w * sun_hours * ROUND_TRIP * PANEL_DERATE / day_wh
 
 
-def refill_days(*, days, array_to_load):
+def refill_days(*, days: Figure, array_to_load: Figure) -> Figure:
     """Days in which panels fill a battery again that carried its load so long.
 
     array_to_load: above 1; at 1 and below it never fills: infinite; array code.

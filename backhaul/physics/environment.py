@@ -7,7 +7,7 @@ authority, the local code and licensed practice to say.
 import re
 from typing import NamedTuple
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("corrosivity", "ISO 12944-2; ISO 9223", "2017; 2012"),
@@ -29,6 +29,14 @@ _CORROSIVITY_RANK = {code: rank for rank, code in enumerate(CORROSIVITY_UM_PER_Y
 OUTDOOR_IP = "IP54"
 _JETS = 6  # IEC 60529 clause 6: up to 6, a numeral includes all lower ones
 _SPLASHING = 4
+
+
+#: Case temperature of pluggable optics [C]. Trade terms, no standard; makers differ on extended.
+OPTIC_TEMPERATURE_C = {
+    "commercial": (0.0, 70.0),
+    "extended": (-20.0, 85.0),
+    "industrial": (-40.0, 85.0),
+}
 
 
 class Threshold(NamedTuple):
@@ -63,7 +71,7 @@ LASER_CLASSES = ("1", "1C", "1M", "2", "2M", "3R", "3B", "4")
 EYE_HARM_FROM = "3R"
 
 
-def case_temperature_c(*, air_c, cage_rise_c):
+def case_temperature_c(*, air_c: Figure, cage_rise_c: Figure) -> Figure:
     """Case of a pluggable optic [C]: the air around its device and the rise in the cage.
 
     cage_rise_c: 10 to 15 K (common practice; catalogue limits are those of the case, and a
@@ -97,7 +105,7 @@ def harms_the_eye(laser_class: str) -> bool | None:
     return None if rank is None else rank >= LASER_CLASSES.index(EYE_HARM_FROM)
 
 
-def optical_mw(*, power_dbm):
+def optical_mw(*, power_dbm: Figure) -> Figure:
     """Optical power [mW]. For several lanes take the sum of them.
 
     >>> print(optical_mw(power_dbm=10))

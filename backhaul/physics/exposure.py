@@ -6,7 +6,7 @@ assessment decide.
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("radio exposure", "ICNIRP guidelines", "2020, table 5 (whole body), from memory"),
@@ -29,7 +29,7 @@ CELL_FORMULAS = (
 GROUND_REFLECTION = 2.56  # OET Bulletin 65 worst case: field x 1.6 (from memory)
 
 
-def eirp_w(*, eirp_dbm):
+def eirp_w(*, eirp_dbm: Figure) -> Figure:
     """Equivalent isotropically radiated power [W].
 
     >>> print(eirp_w(eirp_dbm=36.0))
@@ -38,7 +38,7 @@ def eirp_w(*, eirp_dbm):
     return 10 ** ((eirp_dbm - 30) / 10)
 
 
-def icnirp_public_w_m2(*, frequency_ghz):
+def icnirp_public_w_m2(*, frequency_ghz: Figure) -> Figure:
     """Limit for the public, whole body, mean of 30 min [W/m2]. ICNIRP 2020, 0.4 to 300 GHz.
 
     >>> print(icnirp_public_w_m2(frequency_ghz=5.8))
@@ -47,7 +47,7 @@ def icnirp_public_w_m2(*, frequency_ghz):
     return np.minimum(1000 * frequency_ghz / 200, 10.0)
 
 
-def cfr_public_w_m2(*, frequency_ghz):
+def cfr_public_w_m2(*, frequency_ghz: Figure) -> Figure:
     """Limit for the public, mean of 30 min [W/m2]. 47 CFR 1.1310, 0.3 to 100 GHz.
 
     >>> print(cfr_public_w_m2(frequency_ghz=0.915))
@@ -56,7 +56,7 @@ def cfr_public_w_m2(*, frequency_ghz):
     return np.minimum(1000 * frequency_ghz / 150, 10.0)
 
 
-def power_density_w_m2(*, eirp_dbm, distance_m):
+def power_density_w_m2(*, eirp_dbm: Figure, distance_m: Figure) -> Figure:
     """Power density on the axis in the far field [W/m2].
 
     >>> print(power_density_w_m2(eirp_dbm=53.0, distance_m=1.26))
@@ -65,7 +65,9 @@ def power_density_w_m2(*, eirp_dbm, distance_m):
     return 10 ** ((eirp_dbm - 30) / 10) / (4 * distance_m**2 * np.pi)
 
 
-def compliance_distance_m(*, eirp_dbm, limit_w_m2, duty=1.0, reflection=1.0):
+def compliance_distance_m(
+    *, eirp_dbm: Figure, limit_w_m2: Figure, duty: Figure = 1.0, reflection: Figure = 1.0
+) -> Figure:
     """Distance from which the power density stays below the limit [m].
 
     Far-field formula; inside the near field it asks for more than needed. duty: share of time on

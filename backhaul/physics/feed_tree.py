@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.units import PERCENT
 
 METHODS = (
@@ -35,7 +35,15 @@ class Tree(NamedTuple):
     drop_percent: np.ndarray
 
 
-def feed_tree(*, source_v, parent, loop_ohm, loop_reactance_ohm, load_w, power_factor) -> Tree:
+def feed_tree(
+    *,
+    source_v: Figure,
+    parent: Figure,
+    loop_ohm: Figure,
+    loop_reactance_ohm: Figure,
+    load_w: Figure,
+    power_factor: Figure,
+) -> Tree:
     """Voltage at the end of every feed of a tree, and the current in it; array code.
 
     parent: (feeds,), the index of the feed that each one leaves from, SOURCE for the first ones.

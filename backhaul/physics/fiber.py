@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (Method("chromatic dispersion of single-mode fiber", "ITU-T G.652 Table 2", "08/2024"),)
 
@@ -20,7 +20,9 @@ LINE_PER_NM = 0.068
 LINE_SLOPE_PS_NM2_KM = 0.092
 
 
-def attenuation_db_per_km(*, wavelength_nm, column_nm, column_db_per_km):
+def attenuation_db_per_km(
+    *, wavelength_nm: Figure, column_nm: Figure, column_db_per_km: Figure
+) -> Figure:
     """Attenuation read from the columns of a catalogue [dB/km]; array code.
 
     Within 15 nm of a column, that column (the nearest; of two as near, the shorter wave);
@@ -57,7 +59,9 @@ def attenuation_db_per_km(*, wavelength_nm, column_nm, column_db_per_km):
     return np.where(is_near, pick(nearest)[1], np.where(is_between, between, np.nan))
 
 
-def dispersion_ps_per_nm_km(*, wavelength_nm, zero_dispersion_nm, dispersion_slope_ps_nm2_km):
+def dispersion_ps_per_nm_km(
+    *, wavelength_nm: Figure, zero_dispersion_nm: Figure, dispersion_slope_ps_nm2_km: Figure
+) -> Figure:
     """Chromatic dispersion coefficient of single-mode fiber [ps/(nm km)].
 
     Valid: 1260 to 1460 nm; beyond, greatest_dispersion_ps_per_nm_km is the limit.
@@ -73,8 +77,8 @@ def dispersion_ps_per_nm_km(*, wavelength_nm, zero_dispersion_nm, dispersion_slo
 
 
 def greatest_dispersion_ps_per_nm_km(
-    *, wavelength_nm, zero_dispersion_nm, dispersion_slope_ps_nm2_km
-):
+    *, wavelength_nm: Figure, zero_dispersion_nm: Figure, dispersion_slope_ps_nm2_km: Figure
+) -> Figure:
     """Upper limit of the dispersion coefficient of single-mode fiber [ps/(nm km)].
 
     zero_dispersion_nm: the lowest, dispersion_slope_ps_nm2_km: the greatest of the fiber. The
@@ -104,7 +108,7 @@ def greatest_dispersion_ps_per_nm_km(
     return np.where(has_line, np.maximum(curve, line), curve)
 
 
-def run_dispersion_ps_per_nm(*, length_km, dispersion_ps_per_nm_km):
+def run_dispersion_ps_per_nm(*, length_km: Figure, dispersion_ps_per_nm_km: Figure) -> Figure:
     """Dispersion of a run, without its sign [ps/nm].
 
     >>> print(run_dispersion_ps_per_nm(length_km=200, dispersion_ps_per_nm_km=17))
@@ -115,12 +119,12 @@ def run_dispersion_ps_per_nm(*, length_km, dispersion_ps_per_nm_km):
 
 def worst_dispersion_ps_per_nm_km(
     *,
-    tx_min_nm,
-    tx_max_nm,
-    zero_dispersion_min_nm,
-    zero_dispersion_max_nm,
-    dispersion_slope_ps_nm2_km,
-):
+    tx_min_nm: Figure,
+    tx_max_nm: Figure,
+    zero_dispersion_min_nm: Figure,
+    zero_dispersion_max_nm: Figure,
+    dispersion_slope_ps_nm2_km: Figure,
+) -> Figure:
     """Greatest |dispersion| over the range of a transmitter and of the fiber [ps/(nm km)].
 
     Dispersion rises with the wave and falls with its zero: the extremes are the long end with

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("free-space loss", "ITU-R P.525", "5 (11/2024)"),
@@ -27,7 +27,7 @@ BOLTZMANN_J_K = 1.380_649e-23  # SI definition
 NOISE_TEMPERATURE_K = 290.0  # IEEE definition of the noise figure
 
 
-def wavelength_m(*, frequency_ghz):
+def wavelength_m(*, frequency_ghz: Figure) -> Figure:
     """Wavelength in free space [m].
 
     >>> print(wavelength_m(frequency_ghz=5.8))
@@ -36,7 +36,7 @@ def wavelength_m(*, frequency_ghz):
     return SPEED_OF_LIGHT_M_S / (frequency_ghz * 1e9)
 
 
-def free_space_loss_db(*, distance_km, frequency_ghz):
+def free_space_loss_db(*, distance_km: Figure, frequency_ghz: Figure) -> Figure:
     """Free-space basic transmission loss [dB].
 
     Valid: distance_km > 0, in the far field of both antennas.
@@ -47,7 +47,7 @@ def free_space_loss_db(*, distance_km, frequency_ghz):
     return 20 * np.log10(4e12 * distance_km * frequency_ghz * np.pi / SPEED_OF_LIGHT_M_S)
 
 
-def eirp_dbm(*, power_dbm, gain_dbi, loss_db):
+def eirp_dbm(*, power_dbm: Figure, gain_dbi: Figure, loss_db: Figure) -> Figure:
     """Equivalent isotropically radiated power [dBm].
 
     power_dbm is the sum over all chains at the radio's port, loss_db the feeder at this end.
@@ -57,7 +57,9 @@ def eirp_dbm(*, power_dbm, gain_dbi, loss_db):
     return power_dbm + gain_dbi - loss_db
 
 
-def received_dbm(*, eirp_dbm, path_loss_db, gain_dbi, loss_db):
+def received_dbm(
+    *, eirp_dbm: Figure, path_loss_db: Figure, gain_dbi: Figure, loss_db: Figure
+) -> Figure:
     """Level at the receiver's port [dBm].
 
     path_loss_db: free space, gas and diffraction together; loss_db the feeder at this end.
@@ -67,7 +69,7 @@ def received_dbm(*, eirp_dbm, path_loss_db, gain_dbi, loss_db):
     return eirp_dbm - path_loss_db + gain_dbi - loss_db
 
 
-def noise_floor_dbm(*, bandwidth_mhz, noise_figure_db):
+def noise_floor_dbm(*, bandwidth_mhz: Figure, noise_figure_db: Figure) -> Figure:
     """Noise of a receiver referred to its port [dBm]: k T0 B F.
 
     >>> print(noise_floor_dbm(bandwidth_mhz=40, noise_figure_db=5))
@@ -77,7 +79,7 @@ def noise_floor_dbm(*, bandwidth_mhz, noise_figure_db):
     return 10 * np.log10(thermal_mw_mhz * bandwidth_mhz) + noise_figure_db
 
 
-def signal_to_noise_db(*, received_dbm, noise_dbm):
+def signal_to_noise_db(*, received_dbm: Figure, noise_dbm: Figure) -> Figure:
     """Signal to noise ratio [dB].
 
     >>> print(signal_to_noise_db(received_dbm=-67.412, noise_dbm=-91.955))
@@ -86,7 +88,13 @@ def signal_to_noise_db(*, received_dbm, noise_dbm):
     return received_dbm - noise_dbm
 
 
-def margin_db(*, received_dbm, sensitivity_dbm, reflection_loss_db, noise_rise_db):
+def margin_db(
+    *,
+    received_dbm: Figure,
+    sensitivity_dbm: Figure,
+    reflection_loss_db: Figure,
+    noise_rise_db: Figure,
+) -> Figure:
     """Flat fade margin of a mode [dB].
 
     >>> margin_db(received_dbm=-60.0, sensitivity_dbm=-77, reflection_loss_db=2, noise_rise_db=1)
@@ -97,14 +105,14 @@ def margin_db(*, received_dbm, sensitivity_dbm, reflection_loss_db, noise_rise_d
 
 def conducted_limit_dbm(
     *,
-    conducted_max_dbm,
-    eirp_max_dbm,
-    psd_max_dbm_mhz,
-    gain_dbi,
-    gain_free_dbi,
-    back_off_db_per_db,
-    channel_mhz,
-):
+    conducted_max_dbm: Figure,
+    eirp_max_dbm: Figure,
+    psd_max_dbm_mhz: Figure,
+    gain_dbi: Figure,
+    gain_free_dbi: Figure,
+    back_off_db_per_db: Figure,
+    channel_mhz: Figure,
+) -> Figure:
     """Highest conducted power that a band rule allows with this antenna [dBm].
 
     gain_free_dbi: gain above which the conducted power falls by back_off_db_per_db; the density

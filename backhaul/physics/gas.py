@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.gas_lines import OXYGEN_LINES, WATER_VAPOUR_LINES
 
 METHODS = (Method("gas attenuation", "ITU-R P.676", "13 (08/2022) Annex 1, line by line"),)
@@ -43,7 +43,7 @@ class Attenuation(NamedTuple):
         return self.oxygen_db_per_km + self.water_vapour_db_per_km
 
 
-def vapour_pressure_hpa(*, vapour_density_g_m3, temperature_k):
+def vapour_pressure_hpa(*, vapour_density_g_m3: Figure, temperature_k: Figure) -> Figure:
     """Partial pressure of water vapour [hPa]. Source: ITU-R P.676-13 eq. (4).
 
     >>> print(vapour_pressure_hpa(vapour_density_g_m3=7.5, temperature_k=288.15))
@@ -52,7 +52,9 @@ def vapour_pressure_hpa(*, vapour_density_g_m3, temperature_k):
     return vapour_density_g_m3 * temperature_k / 216.7
 
 
-def dry_pressure_hpa(*, total_pressure_hpa, vapour_density_g_m3, temperature_k):
+def dry_pressure_hpa(
+    *, total_pressure_hpa: Figure, vapour_density_g_m3: Figure, temperature_k: Figure
+) -> Figure:
     """Pressure of dry air [hPa] from the barometric (total) pressure.
 
     >>> print(dry_pressure_hpa(total_pressure_hpa=1013.25, vapour_density_g_m3=7.5,
@@ -62,7 +64,7 @@ def dry_pressure_hpa(*, total_pressure_hpa, vapour_density_g_m3, temperature_k):
     return total_pressure_hpa - vapour_density_g_m3 * temperature_k / 216.7
 
 
-def saturation_vapour_g_m3(*, temperature_c):
+def saturation_vapour_g_m3(*, temperature_c: Figure) -> Figure:
     """Water vapour in saturated air over water [g/m3]: no air holds more.
 
     Valid: -40 to 50 C. Source: ITU-R P.453-14 saturation pressure over water (from memory).
@@ -75,7 +77,7 @@ def saturation_vapour_g_m3(*, temperature_c):
     return pressure_hpa * 216.7 / (temperature_c + 273.15)
 
 
-def gas_loss_db(*, distance_km, gas_db_per_km):
+def gas_loss_db(*, distance_km: Figure, gas_db_per_km: Figure) -> Figure:
     """Loss by gas on a hop [dB], at the mean height of the hop. Source: P.676-13 Annex 1.
 
     >>> print(gas_loss_db(distance_km=12, gas_db_per_km=0.0093))
@@ -84,7 +86,13 @@ def gas_loss_db(*, distance_km, gas_db_per_km):
     return distance_km * gas_db_per_km
 
 
-def specific_attenuation(*, frequency_ghz, dry_pressure_hpa, vapour_density_g_m3, temperature_k):
+def specific_attenuation(
+    *,
+    frequency_ghz: Figure,
+    dry_pressure_hpa: Figure,
+    vapour_density_g_m3: Figure,
+    temperature_k: Figure,
+) -> Figure:
     """Specific attenuation by oxygen and by water vapour [dB/km] of each hop.
 
     dry_pressure_hpa: without the vapour's share. Source: ITU-R P.676-13 Annex 1 eqs. (1)-(9).
@@ -165,13 +173,13 @@ def _sum_of_shapes(f, f0, strength, width2, delta):
 
 def hop_attenuation(
     *,
-    frequency_ghz,
-    total_pressure_hpa,
-    vapour_density_g_m3,
-    temperature_c,
-    channel_mhz=0.0,
-    distance_km=0.0,
-):
+    frequency_ghz: Figure,
+    total_pressure_hpa: Figure,
+    vapour_density_g_m3: Figure,
+    temperature_c: Figure,
+    channel_mhz: Figure = 0.0,
+    distance_km: Figure = 0.0,
+) -> Figure:
     """Specific attenuation [dB/km] from what a weather station gives, over a whole channel.
 
     A receiver hears the power of the channel: times distance_km the figure is the loss of that

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import SPEED_OF_LIGHT_M_S
 
 METHODS = (
@@ -47,7 +47,7 @@ WORST_K_CLEARANCE_F1 = {
 FREE_SPACE_CLEARANCE_F1 = 0.6  # P.530 sec. 2.2.2: no diffraction loss to speak of
 
 
-def k_factor(*, gradient_n_per_km):
+def k_factor(*, gradient_n_per_km: Figure) -> Figure:
     """Effective earth radius factor from the refractivity gradient [-].
 
     gradient_n_per_km: above -157, negative in a normal atmosphere. Source: ITU-R P.310, P.453.
@@ -57,7 +57,7 @@ def k_factor(*, gradient_n_per_km):
     return 157 / (157 + gradient_n_per_km)
 
 
-def worst_k_factor(*, distance_km):
+def worst_k_factor(*, distance_km: Figure) -> Figure:
     """k exceeded for about 99.9 % of the worst month, continental temperate climate [-].
 
     Source: a fit in use for figure 2 of ITU-R P.530; below 20 km the value of 20 km, as caution.
@@ -67,7 +67,7 @@ def worst_k_factor(*, distance_km):
     return 157 / (144 + 2670 / np.maximum(distance_km, WORST_K_SHORTEST_KM))
 
 
-def effective_earth_radius_km(*, k_factor):
+def effective_earth_radius_km(*, k_factor: Figure) -> Figure:
     """Effective radius of the earth [km].
 
     >>> print(effective_earth_radius_km(k_factor=4 / 3))
@@ -76,7 +76,7 @@ def effective_earth_radius_km(*, k_factor):
     return EARTH_RADIUS_KM * k_factor
 
 
-def earth_bulge_m(*, distance1_km, distance2_km, k_factor):
+def earth_bulge_m(*, distance1_km: Figure, distance2_km: Figure, k_factor: Figure) -> Figure:
     """Height of the earth over the chord between the ends [m].
 
     distance1_km, distance2_km: from the point to either end. Source: ITU-R P.530 sec. 2.2.2.
@@ -86,7 +86,9 @@ def earth_bulge_m(*, distance1_km, distance2_km, k_factor):
     return 500 * distance1_km * distance2_km / (EARTH_RADIUS_KM * k_factor)
 
 
-def fresnel_radius_m(*, distance1_km, distance2_km, frequency_ghz, zone=1):
+def fresnel_radius_m(
+    *, distance1_km: Figure, distance2_km: Figure, frequency_ghz: Figure, zone: Figure = 1
+) -> Figure:
     """Radius of a Fresnel ellipsoid [m]. Source: ITU-R P.526 sec. 2.1, exact wavelength.
 
     >>> print(fresnel_radius_m(distance1_km=8, distance2_km=42, frequency_ghz=7.5))
@@ -102,7 +104,9 @@ def fresnel_radius_m(*, distance1_km, distance2_km, frequency_ghz, zone=1):
     )
 
 
-def ray_height_m(*, distance1_km, distance2_km, height1_m, height2_m):
+def ray_height_m(
+    *, distance1_km: Figure, distance2_km: Figure, height1_m: Figure, height2_m: Figure
+) -> Figure:
     """Height of the straight line between the antennas above the datum [m].
 
     >>> ray_height_m(distance1_km=1, distance2_km=3, height1_m=20, height2_m=40)
@@ -111,7 +115,9 @@ def ray_height_m(*, distance1_km, distance2_km, height1_m, height2_m):
     return (height1_m * distance2_km + height2_m * distance1_km) / (distance1_km + distance2_km)
 
 
-def clearance_ratio(*, ray_m, obstacle_m, bulge_m, fresnel_m):
+def clearance_ratio(
+    *, ray_m: Figure, obstacle_m: Figure, bulge_m: Figure, fresnel_m: Figure
+) -> Figure:
     """Clearance of the ray over a point as a share of the first Fresnel radius [-].
 
     >>> clearance_ratio(ray_m=30.0, obstacle_m=18, bulge_m=2, fresnel_m=10)
@@ -120,7 +126,7 @@ def clearance_ratio(*, ray_m, obstacle_m, bulge_m, fresnel_m):
     return (ray_m - obstacle_m - bulge_m) / fresnel_m
 
 
-def radio_horizon_km(*, height_m, k_factor):
+def radio_horizon_km(*, height_m: Figure, k_factor: Figure) -> Figure:
     """Distance to the horizon over a smooth earth [km]; height_m above the surface, 0 or more.
 
     >>> print(radio_horizon_km(height_m=30, k_factor=4 / 3))
@@ -129,7 +135,7 @@ def radio_horizon_km(*, height_m, k_factor):
     return np.sqrt(0.002 * k_factor * EARTH_RADIUS_KM * height_m)
 
 
-def slant_range_km(*, distance_km, height1_m, height2_m):
+def slant_range_km(*, distance_km: Figure, height1_m: Figure, height2_m: Figure) -> Figure:
     """Straight distance between the antennas [km] over the geodesic between their sites.
 
     height1_m, height2_m: antennas above sea level. Any steepness; distance_km 0 or more.
@@ -143,7 +149,9 @@ def slant_range_km(*, distance_km, height1_m, height2_m):
     return np.sqrt(chord + ((height2_m - height1_m) / 1000) ** 2)
 
 
-def tilt_deg(*, distance_km, height_m, far_height_m, k_factor=1.0):
+def tilt_deg(
+    *, distance_km: Figure, height_m: Figure, far_height_m: Figure, k_factor: Figure = 1.0
+) -> Figure:
     """Elevation of the line to the far antenna, seen from this one [degree], positive upwards.
 
     k_factor 1: the straight line over the curved earth, as a rigger sets it; 4/3: the bent ray.
@@ -155,7 +163,7 @@ def tilt_deg(*, distance_km, height_m, far_height_m, k_factor=1.0):
     return np.degrees(np.arctan(rise - droop))
 
 
-def magnetic_azimuth_deg(*, azimuth_deg, declination_deg):
+def magnetic_azimuth_deg(*, azimuth_deg: Figure, declination_deg: Figure) -> Figure:
     """Azimuth from magnetic north [degree], 0 to 360; declination_deg positive to the east.
 
     >>> print(magnetic_azimuth_deg(azimuth_deg=1.0, declination_deg=3.0))
@@ -165,7 +173,9 @@ def magnetic_azimuth_deg(*, azimuth_deg, declination_deg):
     return turned - 360 * np.floor(turned / 360)
 
 
-def sphere_distance_km(*, latitude1, longitude1, latitude2, longitude2):
+def sphere_distance_km(
+    *, latitude1: Figure, longitude1: Figure, latitude2: Figure, longitude2: Figure
+) -> Figure:
     """Great-circle distance on the mean sphere [km]: within 0.6 % of the geodesic.
 
     For a live cell that only guards against a mistyped coordinate; the hop uses `geodesic`.
@@ -192,7 +202,9 @@ class Geodesic(NamedTuple):
     middle_longitude: np.ndarray
 
 
-def geodesic(*, latitude1, longitude1, latitude2, longitude2):
+def geodesic(
+    *, latitude1: Figure, longitude1: Figure, latitude2: Figure, longitude2: Figure
+) -> Figure:
     """Distance [km], azimuth from each end to the other and middle of each hop, on WGS 84.
 
     The azimuth back is the forward azimuth at end 2 turned by 180 degrees; on long hops it is

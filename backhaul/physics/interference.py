@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.antennas import discrimination_db
 from backhaul.physics.free_space import free_space_loss_db
 
@@ -37,7 +37,9 @@ SMALLEST_MW = 1e-30  # -300 dBm stands for silence
 PAIRS_AT_ONCE = 1_000_000
 
 
-def overlap_share(*, frequency_ghz, channel_mhz, victim_ghz, victim_mhz):
+def overlap_share(
+    *, frequency_ghz: Figure, channel_mhz: Figure, victim_ghz: Figure, victim_mhz: Figure
+) -> Figure:
     """Share of a sender's power that falls into a receiver's channel [0 to 1], spread evenly.
 
     What it sends beside its channel is not counted. channel_mhz above 0.
@@ -49,7 +51,9 @@ def overlap_share(*, frequency_ghz, channel_mhz, victim_ghz, victim_mhz):
     return np.maximum(upper - lower, 0) / channel_mhz
 
 
-def off_axis_deg(*, azimuth_deg, elevation_deg, to_azimuth_deg, to_elevation_deg):
+def off_axis_deg(
+    *, azimuth_deg: Figure, elevation_deg: Figure, to_azimuth_deg: Figure, to_elevation_deg: Figure
+) -> Figure:
     """Angle between where an antenna looks and another direction [degree], 0 to 180.
 
     Elevations -90 to 90. Source: great circle, in the form that keeps its digits when small.
@@ -68,14 +72,14 @@ def off_axis_deg(*, azimuth_deg, elevation_deg, to_azimuth_deg, to_elevation_deg
 
 def interference_dbm(
     *,
-    eirp_dbm,
-    free_space_loss_db,
-    tx_discrimination_db,
-    rx_gain_dbi,
-    rx_discrimination_db,
-    cross_polar_db,
-    overlap_share,
-):
+    eirp_dbm: Figure,
+    free_space_loss_db: Figure,
+    tx_discrimination_db: Figure,
+    rx_gain_dbi: Figure,
+    rx_discrimination_db: Figure,
+    cross_polar_db: Figure,
+    overlap_share: Figure,
+) -> Figure:
     """Level of one foreign sender in a receiver's channel [dBm]; -300 and less: silence.
 
     eirp_dbm: on its own axis. rx_gain_dbi: less the losses of the receiver's feed. cross_polar_db:
@@ -95,7 +99,7 @@ def interference_dbm(
     )
 
 
-def noise_rise_db(*, interference_dbm, noise_dbm):
+def noise_rise_db(*, interference_dbm: Figure, noise_dbm: Figure) -> Figure:
     """How much interference lifts the noise of a receiver [dB]; both in its channel.
 
     >>> print(noise_rise_db(interference_dbm=-95.0, noise_dbm=-95.0))
@@ -104,7 +108,7 @@ def noise_rise_db(*, interference_dbm, noise_dbm):
     return 10 * np.log10(1 + 10 ** ((interference_dbm - noise_dbm) / 10))
 
 
-def carrier_to_interference_db(*, received_dbm, interference_dbm):
+def carrier_to_interference_db(*, received_dbm: Figure, interference_dbm: Figure) -> Figure:
     """Wanted level over the sum of the foreign ones [dB].
 
     >>> carrier_to_interference_db(received_dbm=-50.0, interference_dbm=-74.0)
@@ -133,7 +137,7 @@ class Stations(NamedTuple):
     to_site: np.ndarray
 
 
-def places_m(*, latitude, longitude, height_m):
+def places_m(*, latitude: Figure, longitude: Figure, height_m: Figure) -> Figure:
     """Places [.., 3] in metres on straight axes, about their middle; heights above the ellipsoid.
 
     WGS 84. Heights above the sea will do: the difference is common to all places of a district.
@@ -165,8 +169,8 @@ class Heard(NamedTuple):
     strongest_dbm: np.ndarray
 
 
-def heard(stations, *, cross_polar_db=CROSS_POLAR_DB):
-    """What the receiver of every direction hears of the senders of all others.
+def heard(stations: Figure, *, cross_polar_db: Figure = CROSS_POLAR_DB) -> Figure:
+    """What the receiver of every direction hears of the senders of all others [dBm].
 
     Left out: senders at the receiver's own site, its own far terminal, and channels that do not
     overlap. Patterns by `antennas.discrimination_db`; polarizations that differ count

@@ -1,6 +1,6 @@
 """Delay of the signal on its way, one way; what devices and radios add is theirs to state."""
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("delay of fiber", "group index over the speed of light", "SI 2019"),
@@ -15,7 +15,7 @@ LIGHT_KM_PER_US = 0.299792458
 AIR_INDEX = 1.000315
 
 
-def fiber_delay_us(*, length_km, group_index):
+def fiber_delay_us(*, length_km: Figure, group_index: Figure) -> Figure:
     """Delay of a fiber run [us].
 
     group_index: about 1.468 on single-mode fiber at 1310 and 1550 nm.
@@ -26,7 +26,7 @@ def fiber_delay_us(*, length_km, group_index):
     return length_km * group_index / LIGHT_KM_PER_US
 
 
-def air_delay_us(*, distance_km):
+def air_delay_us(*, distance_km: Figure) -> Figure:
     """Delay of a radio hop in the air [us].
 
     >>> print(air_delay_us(distance_km=10))

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.water_levels import POINTS_AT_ONCE, k_factors, rays_at, steps_of
 
 METHODS = (
@@ -16,7 +16,14 @@ FINER_WITH_TWO = 4  # steps of the level: the better of two has its dips beside 
 FEWEST_LEVELS = 32
 
 
-def reflection_outage_percent(hops, margin_db, *, spacing1_m=0.0, spacing2_m=0.0, reflects=None):
+def reflection_outage_percent(
+    hops: Figure,
+    margin_db: Figure,
+    *,
+    spacing1_m: Figure = 0.0,
+    spacing2_m: Figure = 0.0,
+    reflects: Figure = None,
+) -> Figure:
     """Share of water levels and k in which the mirror takes more than a margin [%].
 
     hops: `water_levels.hops_over_water`. margin_db: [hop] or [hop, mode], before the mirror is
@@ -123,7 +130,9 @@ def _by_count(hops, margin, steps, spacings, seen):
     return result / total[:, None]
 
 
-def better_of_two(hops, steps, spacings, seen, *, ends=False):
+def better_of_two(
+    hops: Figure, steps: Figure, spacings: Figure, seen: Figure, *, ends: Figure = False
+) -> Figure:
     """Loss with the better antenna [dB] at every level and k, and its hop (flat arrays).
 
     NaN where neither sees the far end. ends: from the lowest to the highest level, else the
@@ -146,7 +155,9 @@ def better_of_two(hops, steps, spacings, seen, *, ends=False):
     return -best, owner
 
 
-def deepest_fade_with_two(hops, *, spacing1_m=0.0, spacing2_m=0.0, reflects=None):
+def deepest_fade_with_two(
+    hops: Figure, *, spacing1_m: Figure = 0.0, spacing2_m: Figure = 0.0, reflects: Figure = None
+) -> Figure:
     """Deepest fade [dB] where a second antenna stands spacing_m above the first, at either end.
 
     Negative: below; one that is flooded or sees nothing does not count. The better of the two is

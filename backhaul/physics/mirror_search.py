@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
 from backhaul.physics.mirror_outage import FINER_WITH_TWO, deepest_fade_with_two
 from backhaul.physics.water_levels import POINTS_AT_ONCE, deepest_fade, k_factors, rays_at, steps_of
@@ -30,7 +30,15 @@ class Spacing(NamedTuple):
     alone_db: np.ndarray  # and with one antenna
 
 
-def best_spacing(hops, *, group, low_m, high_m, end=2, reflects=None):
+def best_spacing(
+    hops: Figure,
+    *,
+    group: Figure,
+    low_m: Figure,
+    high_m: Figure,
+    end: Figure = 2,
+    reflects: Figure = None,
+) -> Figure:
     """Vertical spacing of a second antenna that leaves the least worst fade, in a range.
 
     group: number of the hop of each entry (0, 1, ...): the worst over its entries counts, that is
@@ -153,8 +161,15 @@ class Heights(NamedTuple):
 
 
 def best_heights(
-    hops, *, group, changes1_m, changes2_m, allowed_db=3.0, permitted=None, reflects=None
-):
+    hops: Figure,
+    *,
+    group: Figure,
+    changes1_m: Figure,
+    changes2_m: Figure,
+    allowed_db: Figure = 3.0,
+    permitted: Figure = None,
+    reflects: Figure = None,
+) -> Figure:
     """Smallest change of both heights that holds the deepest fade, also a little off.
 
     Every pair of changes1_m and changes2_m is tried, the smallest sum first; a pair that holds
@@ -283,7 +298,9 @@ def _quick(hops, entries, pairs, reflects):
     return worst.reshape(len(pairs), -1).max(axis=1)
 
 
-def fade_with_spacing_db(hops, *, group, spacing_m, end=2, reflects=None):
+def fade_with_spacing_db(
+    hops: Figure, *, group: Figure, spacing_m: Figure, end: Figure = 2, reflects: Figure = None
+) -> Figure:
     """Deepest fade of each group with a typed second antenna [dB]; see `best_spacing`.
 
     >>> from backhaul.physics.water_levels import hops_over_water

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("multipath, default", "ITU-R P.530", "17 (12/2017) sec. 2.3, dN1 and terrain roughness"),
@@ -35,7 +35,7 @@ NO_MULTIPATH_KM = 5.0  # P.530-18 and -19 sec. 2.3.1
 METHOD_NAMES = ("none", "P.530-17 quick", "P.530-17 detailed", "P.530-19")
 
 
-def inclination_mrad(*, distance_km, height1_m, height2_m):
+def inclination_mrad(*, distance_km: Figure, height1_m: Figure, height2_m: Figure) -> Figure:
     """Inclination of the path [mrad], antennas above sea level.
 
     >>> print(inclination_mrad(distance_km=30.0, height1_m=60, height2_m=90))
@@ -44,7 +44,7 @@ def inclination_mrad(*, distance_km, height1_m, height2_m):
     return np.abs(height1_m - height2_m) / distance_km
 
 
-def lowest_frequency_ghz(*, distance_km):
+def lowest_frequency_ghz(*, distance_km: Figure) -> Figure:
     """Lowest frequency for which P.530-18 states its method valid [GHz].
 
     >>> lowest_frequency_ghz(distance_km=30)
@@ -53,8 +53,8 @@ def lowest_frequency_ghz(*, distance_km):
     return 15 / distance_km
 
 
-def detailed_factor(*, dn1_n_per_km, roughness_m):
-    """Geoclimatic factor K with the terrain's roughness. Source: ITU-R P.530-17 sec. 2.3.1.
+def detailed_factor(*, dn1_n_per_km: Figure, roughness_m: Figure) -> Figure:
+    """Geoclimatic factor K with the terrain's roughness [-]. Source: ITU-R P.530-17 sec. 2.3.1.
 
     dn1_n_per_km: gradient of the lowest 65 m not exceeded in 1 % of the year (P.453), negative.
     >>> print(detailed_factor(dn1_n_per_km=-300, roughness_m=42))
@@ -63,8 +63,8 @@ def detailed_factor(*, dn1_n_per_km, roughness_m):
     return 10 ** (-4.4 - 0.0027 * dn1_n_per_km) * (10 + roughness_m) ** -0.46
 
 
-def quick_factor(*, dn1_n_per_km):
-    """Geoclimatic factor K for quick planning. Source: ITU-R P.530-17 sec. 2.3.1.
+def quick_factor(*, dn1_n_per_km: Figure) -> Figure:
+    """Geoclimatic factor K for quick planning [-]. Source: ITU-R P.530-17 sec. 2.3.1.
 
     >>> print(quick_factor(dn1_n_per_km=-300))
     0.000162181
@@ -73,8 +73,13 @@ def quick_factor(*, dn1_n_per_km):
 
 
 def detailed_occurrence_percent(
-    *, factor, distance_km, frequency_ghz, inclination_mrad, lower_height_m
-):
+    *,
+    factor: Figure,
+    distance_km: Figure,
+    frequency_ghz: Figure,
+    inclination_mrad: Figure,
+    lower_height_m: Figure,
+) -> Figure:
     """Multipath occurrence p0 of the worst month [%], may exceed 100. Source: P.530-17 sec. 2.3.1.
 
     factor: from `detailed_factor`. lower_height_m: lower antenna above sea level.
@@ -92,8 +97,13 @@ def detailed_occurrence_percent(
 
 
 def quick_occurrence_percent(
-    *, factor, distance_km, frequency_ghz, inclination_mrad, lower_height_m
-):
+    *,
+    factor: Figure,
+    distance_km: Figure,
+    frequency_ghz: Figure,
+    inclination_mrad: Figure,
+    lower_height_m: Figure,
+) -> Figure:
     """Multipath occurrence p0 of the worst month [%], quick. P.530-17, from memory.
 
     >>> print(quick_occurrence_percent(factor=1.62181e-4, distance_km=30, frequency_ghz=6.5,
@@ -109,7 +119,9 @@ def quick_occurrence_percent(
     )
 
 
-def path_height_m(*, distance_km, height1_m, height2_m, terrain_m):
+def path_height_m(
+    *, distance_km: Figure, height1_m: Figure, height2_m: Figure, terrain_m: Figure
+) -> Figure:
     """Height h_c of the path over the mean terrain [m]. Source: P.530-19 sec. 2.3.1.
 
     >>> print(path_height_m(distance_km=30, height1_m=120, height2_m=80, terrain_m=30))
@@ -118,7 +130,9 @@ def path_height_m(*, distance_km, height1_m, height2_m, terrain_m):
     return (height1_m + height2_m) / 2 - distance_km**2 / 102 - terrain_m
 
 
-def surface_reflection(*, dn75, distance_km, frequency_ghz, path_height_m):
+def surface_reflection(
+    *, dn75: Figure, distance_km: Figure, frequency_ghz: Figure, path_height_m: Figure
+) -> Figure:
     """Surface reflection term v_sr [-]. Source: P.530-19 sec. 2.3.1.
 
     >>> print(surface_reflection(dn75=11.6, distance_km=30, frequency_ghz=8, path_height_m=61.176))
@@ -131,14 +145,14 @@ def surface_reflection(*, dn75, distance_km, frequency_ghz, path_height_m):
 
 def log_k_occurrence_percent(
     *,
-    log_k,
-    surface_reflection,
-    distance_km,
-    frequency_ghz,
-    inclination_mrad,
-    lower_height_m,
-    path_height_m,
-):
+    log_k: Figure,
+    surface_reflection: Figure,
+    distance_km: Figure,
+    frequency_ghz: Figure,
+    inclination_mrad: Figure,
+    lower_height_m: Figure,
+    path_height_m: Figure,
+) -> Figure:
     """Multipath occurrence p0 of the worst month [%]. Source: P.530-19 sec. 2.3.1.
 
     >>> print(log_k_occurrence_percent(log_k=-5.24, surface_reflection=0.000827, distance_km=30,
@@ -172,16 +186,16 @@ class Occurrence(NamedTuple):
 
 def occurrence(
     *,
-    distance_km,
-    frequency_ghz,
-    height1_m,
-    height2_m,
-    dn1_n_per_km,
-    roughness_m=np.nan,
-    log_k=np.nan,
-    dn75=np.nan,
-    terrain_m=np.nan,
-):
+    distance_km: Figure,
+    frequency_ghz: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    dn1_n_per_km: Figure,
+    roughness_m: Figure = np.nan,
+    log_k: Figure = np.nan,
+    dn75: Figure = np.nan,
+    terrain_m: Figure = np.nan,
+) -> Figure:
     """Multipath occurrence p0 of each hop [% of the worst month], by what is known of the place.
 
     log_k, dn75 and terrain_m given: P.530-19; else roughness_m given: P.530-17 detailed; else
@@ -220,7 +234,7 @@ def occurrence(
 
     quick_k = quick_factor(dn1_n_per_km=dn1)
     full_k = detailed_factor(dn1_n_per_km=dn1, roughness_m=np.where(detailed, rough, 0.0))
-    percent = np.where(
+    percent: Figure = np.where(
         detailed,
         detailed_occurrence_percent(factor=full_k, **hop),
         quick_occurrence_percent(factor=quick_k, **hop),
@@ -236,5 +250,5 @@ def occurrence(
             log_k=log_k, surface_reflection=v_sr, path_height_m=over, **hop
         )
         percent, factor = np.where(maps, by_maps, percent), np.where(maps, 10**log_k, factor)
-    method = np.where(short, 0, np.where(maps, 3, np.where(detailed, 2, 1)))
+    method: Figure = np.where(short, 0, np.where(maps, 3, np.where(detailed, 2, 1)))
     return Occurrence(np.where(short, 0.0, percent), factor, method)

@@ -5,7 +5,7 @@ The laws of ITU-R P.530 sec. 2.3.2 and 2.3.4; how often it happens at all is `mu
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("multipath, all percentages", "ITU-R P.530", "17 (12/2017) sec. 2.3.2"),
@@ -35,7 +35,7 @@ SMALLEST_PERCENT = 1e-12  # keeps logarithms finite
 LARGEST_TRANSITION_PERCENT = 99.0  # a transition above it (p0 over 1e5) has no meaning
 
 
-def deep_fading_percent(*, occurrence_percent, fade_db):
+def deep_fading_percent(*, occurrence_percent: Figure, fade_db: Figure) -> Figure:
     """Time in which a deep fade is exceeded [% of the worst month]. Source: P.530-17 sec. 2.3.1.
 
     >>> print(deep_fading_percent(occurrence_percent=10.4491, fade_db=30))
@@ -44,7 +44,7 @@ def deep_fading_percent(*, occurrence_percent, fade_db):
     return np.minimum(occurrence_percent * 10 ** (-fade_db / 10), 100)
 
 
-def transition_db(*, occurrence_percent):
+def transition_db(*, occurrence_percent: Figure) -> Figure:
     """Fade at which the deep law takes over [dB]. Source: P.530-17 sec. 2.3.2.
 
     >>> print(transition_db(occurrence_percent=10.4491))
@@ -53,7 +53,7 @@ def transition_db(*, occurrence_percent):
     return 25 + 1.2 * np.log10(np.maximum(occurrence_percent, SMALLEST_PERCENT))
 
 
-def transition_percent(*, occurrence_percent, transition_db):
+def transition_percent(*, occurrence_percent: Figure, transition_db: Figure) -> Figure:
     """Time in which the transition fade is exceeded [%]. Source: P.530-17 sec. 2.3.2.
 
     >>> print(transition_percent(occurrence_percent=10.4491, transition_db=26.2229))
@@ -63,8 +63,8 @@ def transition_percent(*, occurrence_percent, transition_db):
     return np.minimum(at, LARGEST_TRANSITION_PERCENT)
 
 
-def transition_q(*, transition_db, transition_percent):
-    """q_t of the shallow law. Source: P.530-17 sec. 2.3.2.
+def transition_q(*, transition_db: Figure, transition_percent: Figure) -> Figure:
+    """q_t of the shallow law [-]. Source: P.530-17 sec. 2.3.2.
 
     >>> print(transition_q(transition_db=26.2229, transition_percent=0.02494))
     1.58614
@@ -78,8 +78,8 @@ def transition_q(*, transition_db, transition_percent):
     )
 
 
-def shallow_q(*, transition_q, fade_db):
-    """q_a of the shallow law. Source: P.530-17 sec. 2.3.2.
+def shallow_q(*, transition_q: Figure, fade_db: Figure) -> Figure:
+    """q_a of the shallow law [-]. Source: P.530-17 sec. 2.3.2.
 
     >>> print(shallow_q(transition_q=1.58614, fade_db=10))
     4.27
@@ -90,7 +90,7 @@ def shallow_q(*, transition_q, fade_db):
     )
 
 
-def shallow_fading_percent(*, shallow_q, fade_db):
+def shallow_fading_percent(*, shallow_q: Figure, fade_db: Figure) -> Figure:
     """Time in which a shallow fade is exceeded [% of the worst month]. Source: P.530-17 sec. 2.3.2.
 
     >>> print(shallow_fading_percent(shallow_q=4.27, fade_db=10))
@@ -100,7 +100,7 @@ def shallow_fading_percent(*, shallow_q, fade_db):
     return 100 * np.where(x < 1e-5, x - x**2 / 2, 1 - np.exp(-x))
 
 
-def year_gain_db(*, latitude_deg, distance_km, inclination_mrad):
+def year_gain_db(*, latitude_deg: Figure, distance_km: Figure, inclination_mrad: Figure) -> Figure:
     """Logarithmic ratio of the worst month to the year [dB], at most 10.8.
 
     The limit is read as the smaller ("dG <= 10.8 dB"). Source: P.530-17 sec. 2.3.4.
@@ -118,7 +118,7 @@ def year_gain_db(*, latitude_deg, distance_km, inclination_mrad):
     return np.minimum(gain, 10.8)
 
 
-def year_percent(*, worst_month_percent, year_gain_db):
+def year_percent(*, worst_month_percent: Figure, year_gain_db: Figure) -> Figure:
     """Percentage of the year from that of the worst month [%]. Source: P.530-17 sec. 2.3.4.
 
     >>> print(year_percent(worst_month_percent=0.0104491, year_gain_db=6.6571))
@@ -127,7 +127,7 @@ def year_percent(*, worst_month_percent, year_gain_db):
     return worst_month_percent * 10 ** (-year_gain_db / 10)
 
 
-def fading_percent(*, occurrence_percent, fade_db):
+def fading_percent(*, occurrence_percent: Figure, fade_db: Figure) -> Figure:
     """Time in which a fade is exceeded [% of the worst month], deep or shallow.
 
     occurrence_percent: 0 or more; 0 gives 0. fade_db: below 0 counts as 0.
@@ -140,7 +140,9 @@ def fading_percent(*, occurrence_percent, fade_db):
     )
 
 
-def year_fading_percent(*, occurrence_percent, fade_db, year_gain_db):
+def year_fading_percent(
+    *, occurrence_percent: Figure, fade_db: Figure, year_gain_db: Figure
+) -> Figure:
     """Time in which a fade is exceeded [% of the average year], deep or shallow.
 
     Step 4 of the clause: the time at the transition is brought to the year first, and the shallow

@@ -1,6 +1,6 @@
 """What a line rate leaves for the user, and what a stream fills on a disk."""
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (Method("Ethernet frame overhead", "IEEE 802.3 Clauses 3, 4", "2018"),)
 
@@ -17,7 +17,9 @@ TCP_HEADERS_BYTES = 40
 GB_PER_DAY_PER_MBPS = 10.8
 
 
-def goodput_mbps(*, rate_mbps, mtu_bytes, headers_bytes, vlan_tags):
+def goodput_mbps(
+    *, rate_mbps: Figure, mtu_bytes: Figure, headers_bytes: Figure, vlan_tags: Figure
+) -> Figure:
     """User data that full frames carry [Mb/s].
 
     rate_mbps: after line coding, the nominal rate. mtu_bytes: payload of a frame, 1500 as a
@@ -30,7 +32,7 @@ def goodput_mbps(*, rate_mbps, mtu_bytes, headers_bytes, vlan_tags):
     return rate_mbps * (mtu_bytes - headers_bytes) / wire_bytes
 
 
-def storage_gb(*, mean_mbps, days):
+def storage_gb(*, mean_mbps: Figure, days: Figure) -> Figure:
     """Disk that a stream fills [GB of 10^9 byte], without file system or parity.
 
     >>> print(storage_gb(mean_mbps=4, days=1))

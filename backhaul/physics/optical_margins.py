@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.optics import channel_margin_db, power_margin_db
 
 METHODS = (
@@ -17,7 +17,7 @@ RANGES = {"penalty_db": (0.0, 20.0)}  # above any in IEEE 802.3 and ITU-T G.957
 BASIS_POWER, BASIS_CHANNEL = "power", "channel"
 
 
-def tighter_margin_db(*, power_margin_db, channel_margin_db):
+def tighter_margin_db(*, power_margin_db: Figure, channel_margin_db: Figure) -> Figure:
     """The lesser of the two margins [dB]: the form P optics must hold the channel limit besides.
 
     Source: IEEE 802.3-2018 Tables 38-5 and 59-11 list a channel insertion loss beside the budget.
@@ -37,14 +37,14 @@ class Margin(NamedTuple):
 
 def link_margin(
     *,
-    launch_min_dbm,
-    sensitivity_dbm,
-    penalty_db,
-    channel_limit_db,
-    is_form_p,
-    is_same_class,
-    loss_max_db,
-    repair_allowance_db,
+    launch_min_dbm: Figure,
+    sensitivity_dbm: Figure,
+    penalty_db: Figure,
+    channel_limit_db: Figure,
+    is_form_p: Figure,
+    is_same_class: Figure,
+    loss_max_db: Figure,
+    repair_allowance_db: Figure,
 ) -> Margin:
     """Margin of one direction, the tighter of what is known, and its basis; array code.
 
@@ -75,8 +75,9 @@ def link_margin(
     has_channel = np.logical_and(is_same_class, np.isfinite(channel_limit_db))
     without_power = np.logical_or(np.logical_not(is_form_p), np.isnan(power_db))
     by_channel = np.logical_and(has_channel, np.logical_or(without_power, channel_db <= power_db))
+    margin_db: Figure = np.where(by_channel, channel_db, power_db)
     return Margin(
-        np.where(by_channel, channel_db, power_db),
+        margin_db,
         np.where(by_channel, BASIS_CHANNEL, BASIS_POWER),
     )
 

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("optical loss of a link", "ITU-T G.652 Appendix I", "11/2016"),
@@ -41,7 +41,7 @@ OVERLAP_NONE, OVERLAP_PARTIAL, OVERLAP_FULL = 0, 1, 2
 _DECIMALS = 6
 
 
-def run_loss_db(*, length_km, attenuation_db_per_km):
+def run_loss_db(*, length_km: Figure, attenuation_db_per_km: Figure) -> Figure:
     """Loss of a fiber run [dB].
 
     length_km: 0 or more. Source: ITU-T G.652 (11/2016) Appendix I.
@@ -52,7 +52,7 @@ def run_loss_db(*, length_km, attenuation_db_per_km):
     return length_km * attenuation_db_per_km
 
 
-def joints_loss_db(*, count, each_db):
+def joints_loss_db(*, count: Figure, each_db: Figure) -> Figure:
     """Loss of like joints [dB]: mated pairs (not plugs), splices or attenuators.
 
     Source: ITU-T G.652 (11/2016) Appendix I, without the connectors of the equipment.
@@ -63,7 +63,7 @@ def joints_loss_db(*, count, each_db):
     return count * each_db
 
 
-def received_dbm(*, launch_dbm, loss_db):
+def received_dbm(*, launch_dbm: Figure, loss_db: Figure) -> Figure:
     """Power at the receiver [dBm].
 
     >>> received_dbm(launch_dbm=-3.0, loss_db=6.5)
@@ -73,8 +73,13 @@ def received_dbm(*, launch_dbm, loss_db):
 
 
 def power_margin_db(
-    *, launch_min_dbm, sensitivity_dbm, penalty_db, loss_max_db, repair_allowance_db
-):
+    *,
+    launch_min_dbm: Figure,
+    sensitivity_dbm: Figure,
+    penalty_db: Figure,
+    loss_max_db: Figure,
+    repair_allowance_db: Figure,
+) -> Figure:
     """Margin of form P [dB]: launch, sensitivity and penalty of the optics against the loss.
 
     Source: IEEE 802.3-2018 Tables 38-5 and 59-11; ITU-T G.957 (03/2006) clause 8.2.
@@ -86,7 +91,9 @@ def power_margin_db(
     return launch_min_dbm - sensitivity_dbm - penalty_db - loss_max_db - repair_allowance_db
 
 
-def channel_margin_db(*, channel_limit_db, loss_max_db, repair_allowance_db):
+def channel_margin_db(
+    *, channel_limit_db: Figure, loss_max_db: Figure, repair_allowance_db: Figure
+) -> Figure:
     """Margin of form C [dB]: the channel limit of optic and fiber, nothing else taken off.
 
     Source: IEEE 802.3-2018 Clauses 52, 87, 88, 112, 114: the penalty is inside the limit.
@@ -97,7 +104,9 @@ def channel_margin_db(*, channel_limit_db, loss_max_db, repair_allowance_db):
     return channel_limit_db - loss_max_db - repair_allowance_db
 
 
-def overload_margin_db(*, overload_dbm, launch_max_dbm, loss_min_db):
+def overload_margin_db(
+    *, overload_dbm: Figure, launch_max_dbm: Figure, loss_min_db: Figure
+) -> Figure:
     """Room below the overload of the receiver [dB]; a separate check from the margin.
 
     loss_min_db: the lowest credible loss of the link, never its worst case.
@@ -108,7 +117,9 @@ def overload_margin_db(*, overload_dbm, launch_max_dbm, loss_min_db):
     return overload_dbm - (launch_max_dbm - loss_min_db)
 
 
-def attenuation_needed_db(*, overload_margin_db, wanted_overload_margin_db):
+def attenuation_needed_db(
+    *, overload_margin_db: Figure, wanted_overload_margin_db: Figure
+) -> Figure:
     """Loss to be added so that the receiver has the wanted room [dB]; 0 if none.
 
     >>> print(attenuation_needed_db(overload_margin_db=-7.0, wanted_overload_margin_db=0.5))
@@ -117,7 +128,7 @@ def attenuation_needed_db(*, overload_margin_db, wanted_overload_margin_db):
     return np.maximum(np.round(wanted_overload_margin_db - overload_margin_db, _DECIMALS), 0)
 
 
-def statistical_loss_db(*, mean_db, variance_db2):
+def statistical_loss_db(*, mean_db: Figure, variance_db2: Figure) -> Figure:
     """Loss that 99.87 % of links like this one stay below [dB]: mean plus 3 sigma.
 
     mean_db, variance_db2: sums over runs and joints. Beside the worst case, never in its stead.
@@ -129,7 +140,7 @@ def statistical_loss_db(*, mean_db, variance_db2):
     return mean_db + STATISTICAL_SIGMAS * np.sqrt(variance_db2)
 
 
-def bounded_statistical_loss_db(*, statistical_loss_db, loss_max_db):
+def bounded_statistical_loss_db(*, statistical_loss_db: Figure, loss_max_db: Figure) -> Figure:
     """Statistical loss that is reported [dB]: never above the worst case.
 
     With few joints mean plus 3 sigma may pass the sum of the limits, which no link exceeds.
@@ -140,7 +151,9 @@ def bounded_statistical_loss_db(*, statistical_loss_db, loss_max_db):
     return np.minimum(statistical_loss_db, loss_max_db)
 
 
-def is_credible_reading(*, measured_db, length_km, least_db_per_km):
+def is_credible_reading(
+    *, measured_db: Figure, length_km: Figure, least_db_per_km: Figure
+) -> Figure:
     """Whether a measured loss is at least what the glass alone must lose.
 
     least_db_per_km: of good cable at the wavelength that was measured; a blank reading is not
@@ -154,8 +167,8 @@ def is_credible_reading(*, measured_db, length_km, least_db_per_km):
     return np.round(measured_db - least_db, _DECIMALS) >= 0
 
 
-def forced_splices(*, length_m, longest_m):
-    """Mid-span splices that a run forces, cut from lengths of at most longest_m.
+def forced_splices(*, length_m: Figure, longest_m: Figure) -> Figure:
+    """Number of mid-span splices that a run forces, cut from lengths of at most longest_m.
 
     length_m: with slack. longest_m: above 0, the longest order length.
 
@@ -165,7 +178,7 @@ def forced_splices(*, length_m, longest_m):
     return np.maximum(np.ceil(np.round(length_m / longest_m, _DECIMALS)) - 1, 0)
 
 
-def joints_variance_db2(*, count, sigma_db):
+def joints_variance_db2(*, count: Figure, sigma_db: Figure) -> Figure:
     """Variance of like joints, independent of one another [dB^2].
 
     >>> joints_variance_db2(count=4, sigma_db=0.5)
@@ -174,7 +187,7 @@ def joints_variance_db2(*, count, sigma_db):
     return count * sigma_db**2
 
 
-def cable_sections(*, splices):
+def cable_sections(*, splices: Figure) -> Figure:
     """Sections of cable in a link: its splices and one more.
 
     splices: between two lengths of cable; a splice to a pigtail or connector is a termination.
@@ -185,7 +198,9 @@ def cable_sections(*, splices):
     return splices + 1
 
 
-def run_variance_db2(*, length_km, sigma_db_per_km, glass_km, sections):
+def run_variance_db2(
+    *, length_km: Figure, sigma_db_per_km: Figure, glass_km: Figure, sections: Figure
+) -> Figure:
     """Variance of a run that is part of a link of like, independent sections of cable [dB^2].
 
     sigma_db_per_km: of one section. glass_km, sections: of the whole link, 1 section or more; they
@@ -198,8 +213,10 @@ def run_variance_db2(*, length_km, sigma_db_per_km, glass_km, sections):
     return sigma_db_per_km**2 * length_km * glass_km / sections
 
 
-def window_overlap(*, tx_min_nm, tx_max_nm, rx_min_nm, rx_max_nm):
-    """How a transmit range lies in a receive range: 2 inside, 1 partly, 0 not at all.
+def window_overlap(
+    *, tx_min_nm: Figure, tx_max_nm: Figure, rx_min_nm: Figure, rx_max_nm: Figure
+) -> Figure:
+    """How a transmit range lies in a receive range [-]: 2 inside, 1 partly, 0 not at all.
 
     A blank limit is no limit. Source: the wavelength ranges in the tables of
     IEEE 802.3-2018 and ITU-T G.957, compared in both directions.
@@ -212,7 +229,14 @@ def window_overlap(*, tx_min_nm, tx_max_nm, rx_min_nm, rx_max_nm):
     return np.where(is_apart, OVERLAP_NONE, np.where(sticks_out, OVERLAP_PARTIAL, OVERLAP_FULL))
 
 
-def acceptance_limit_db(*, length_km, attenuation_db_per_km, pairs, splices, end_pair_db):
+def acceptance_limit_db(
+    *,
+    length_km: Figure,
+    attenuation_db_per_km: Figure,
+    pairs: Figure,
+    splices: Figure,
+    end_pair_db: Figure,
+) -> Figure:
     """Greatest loss that may be measured on an installed link [dB], uncertainty included.
 
     pairs: mated pairs, those at both ends too. end_pair_db: of the first and the last, which

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (Method("power over Ethernet", "IEEE 802.3 Clauses 33, 145", "2018; bt-2018"),)
 
@@ -64,7 +64,7 @@ def _by_class(poe_class, field):
     return value
 
 
-def class_source_w(*, poe_class):
+def class_source_w(*, poe_class: Figure) -> Figure:
     """Power that a source sets aside for a class [W]; NaN for what is no class; array code.
 
     Source: IEEE 802.3-2018 Table 33-15, IEEE 802.3bt-2018 Clause 145.
@@ -75,7 +75,7 @@ def class_source_w(*, poe_class):
     return _by_class(poe_class, "source_w")
 
 
-def class_load_w(*, poe_class):
+def class_load_w(*, poe_class: Figure) -> Figure:
     """Most that a load of a class may take at the end of the channel [W]; array code.
 
     Source: as class_source_w.
@@ -86,7 +86,7 @@ def class_load_w(*, poe_class):
     return _by_class(poe_class, "load_w")
 
 
-def class_power(*, poe_class):
+def class_power(*, poe_class: Figure) -> Figure:
     """Order of a class by power: class 0 stands for 15.4 W as class 3 does.
 
     >>> print(class_power(poe_class=np.array([0, 3, 4])))
@@ -95,7 +95,7 @@ def class_power(*, poe_class):
     return np.where(np.equal(poe_class, 0), _TYPE_1_CLASS, poe_class)
 
 
-def granted_class(*, source_class, source_v):
+def granted_class(*, source_class: Figure, source_v: Figure) -> Figure:
     """Highest class that a port of this class grants at this voltage; -1 below 44 V.
 
     source_class: of the port, 0 to 8. source_v: the lowest at the port. Classes 4 to 6 want 50 V,
@@ -118,7 +118,7 @@ def granted_class(*, source_class, source_v):
     return np.minimum(class_power(poe_class=source_class), by_voltage)
 
 
-def assigned_class(*, load_class, source_class, source_v):
+def assigned_class(*, load_class: Figure, source_class: Figure, source_v: Figure) -> Figure:
     """Class at which a load is admitted: its own, or the lower one that the port grants.
 
     Source: IEEE 802.3bt-2018 Clause 145 (demotion), read in an overview of a standards alliance.
@@ -130,7 +130,7 @@ def assigned_class(*, load_class, source_class, source_v):
     return np.minimum(class_power(poe_class=load_class), granted)
 
 
-def works_on_class(*, need_w, poe_class):
+def works_on_class(*, need_w: Figure, poe_class: Figure) -> Figure:
     """Whether a load works on the power of an assigned class, within 0.1 W; array code.
 
     need_w: at the load. False below any class. Source: IEEE 802.3bt-2018 Clause 145.

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics import geometry
 
 METHODS = (Method("clearance", "ITU-R P.530", "19 (09/2025) sec. 2.2.2, rules from memory"),)
@@ -60,7 +60,9 @@ class Profiles(NamedTuple):
         return np.where(first == hit.size, self.start, first)
 
 
-def profiles(*, distance_km, ground_m, cover_m=None, count):
+def profiles(
+    *, distance_km: Figure, ground_m: Figure, cover_m: Figure = None, count: Figure
+) -> Figure:
     """Profiles from flat columns and the number of points of each hop.
 
     Raises ValueError where a hop has fewer than two points, does not begin at 0 or runs back.
@@ -96,7 +98,9 @@ class Clearance(NamedTuple):
     point: np.ndarray
 
 
-def clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor):
+def clear_and_zone(
+    profile: Figure, height1_m: Figure, height2_m: Figure, frequency_ghz: Figure, k_factor: Figure
+) -> Figure:
     """Clearance [m] and first Fresnel radius [m] at each point (1 m at the ends, unused)."""
     d1 = profile.distance_km
     d2 = profile.spread(profile.length_km) - d1
@@ -115,7 +119,14 @@ def clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor):
     return ray - profile.surface_m - bulge, np.where(profile.inside, zone, 1.0)
 
 
-def worst_clearance(*, profile, height1_m, height2_m, frequency_ghz, k_factor):
+def worst_clearance(
+    *,
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
+) -> Figure:
     """Smallest clearance of each hop as a share of the first Fresnel radius, and where.
 
     height1_m, height2_m: antennas above the datum of the profile's ground.
@@ -147,7 +158,15 @@ class Raise(NamedTuple):
     second_m: np.ndarray
 
 
-def needed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+def needed_raise(
+    *,
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
+    fraction_f1: Figure,
+) -> Figure:
     """Raise of both antennas alike, of the first alone, or of the second alone [m].
 
     fraction_f1: share of the first Fresnel radius that must be clear at this k_factor.
@@ -168,7 +187,15 @@ def needed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, frac
     return Raise(*(np.maximum(value, 0.0) for value in signed))
 
 
-def signed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+def signed_raise(
+    *,
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
+    fraction_f1: Figure,
+) -> Figure:
     """The same with its sign [m]: below 0 the antennas may be lowered by that much.
 
     -inf where no point lies between the ends.
@@ -185,7 +212,15 @@ def signed_raise(*, profile, height1_m, height2_m, frequency_ghz, k_factor, frac
     return Raise(*(profile.largest(value) for value in values))
 
 
-def rule_raise(*, profile, height1_m, height2_m, frequency_ghz, worst_k_factor, worst_k_fraction):
+def rule_raise(
+    *,
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    worst_k_factor: Figure,
+    worst_k_fraction: Figure,
+) -> Figure:
     """How far antennas must rise [m] for both rules of P.530: a clear first zone at the median k
     (4/3), and worst_k_fraction of it at the worst k.
 
@@ -210,7 +245,15 @@ def rule_raise(*, profile, height1_m, height2_m, frequency_ghz, worst_k_factor, 
     return Raise(*(np.maximum(*pair) for pair in zip(median, worst)))
 
 
-def short_stretch_km(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+def short_stretch_km(
+    *,
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
+    fraction_f1: Figure,
+) -> Figure:
     """Distance between the first and the last point that is short of a clearance [km].
 
     0 for one isolated obstacle or none; a good part of the path for an extended obstruction.
@@ -233,7 +276,15 @@ class Obstacle(NamedTuple):
     point: np.ndarray
 
 
-def highest_obstacle(*, profile, height1_m, height2_m, frequency_ghz, k_factor, fraction_f1):
+def highest_obstacle(
+    *,
+    profile: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
+    fraction_f1: Figure,
+) -> Figure:
     """The point that comes nearest to the ray [m], and the stretch of points about as high.
 
     About as high: short of fraction_f1 of the first Fresnel zone if the ray grazed the highest.

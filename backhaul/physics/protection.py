@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.units import M_PER_KM
 
 METHODS = (
@@ -35,7 +35,7 @@ PREFERRED_A = (6, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100, 125)
 _LEAST_OHM = 1e-6
 
 
-def air_factor(*, air_c):
+def air_factor(*, air_c: Figure) -> Figure:
     """Capacity of a 70 C conductor in this air, of that at 30 C.
 
     air_c: of the air around the cable. 1 at 30 C and below; 0 from 70 C. Above 55 C no table
@@ -48,7 +48,7 @@ def air_factor(*, air_c):
     return np.minimum(np.sqrt(np.maximum(warmth, 0)), 1)
 
 
-def capacity_a(*, ampacity_a, air_c):
+def capacity_a(*, ampacity_a: Figure, air_c: Figure) -> Figure:
     """Current that a cable may carry in this air [A], alone and not bunched with others.
 
     ampacity_a: of the catalogue, at 30 C. Bunched circuits carry less: BS 7671 Table 4C1.
@@ -59,7 +59,7 @@ def capacity_a(*, ampacity_a, air_c):
     return ampacity_a * air_factor(air_c=air_c)
 
 
-def least_fault_a(*, nominal_v, loop_ohm, loop_reactance_ohm):
+def least_fault_a(*, nominal_v: Figure, loop_ohm: Figure, loop_reactance_ohm: Figure) -> Figure:
     """Least current of a fault at the far end [A].
 
     loop_ohm: out by the line and back by the earth conductor, both at their limit temperature of
@@ -73,7 +73,7 @@ def least_fault_a(*, nominal_v, loop_ohm, loop_reactance_ohm):
     return FAULT_VOLTAGE * nominal_v / np.maximum(impedance_ohm, _LEAST_OHM)
 
 
-def trip_needed_a(*, breaker_a, trip_multiple):
+def trip_needed_a(*, breaker_a: Figure, trip_multiple: Figure) -> Figure:
     """Current at which a breaker surely trips at once [A].
 
     trip_multiple: the must of TRIP_RANGE, 5 for type B, 10 for type C.
@@ -84,7 +84,7 @@ def trip_needed_a(*, breaker_a, trip_multiple):
     return breaker_a * trip_multiple
 
 
-def largest_breaker_a(*, fault_a, trip_multiple):
+def largest_breaker_a(*, fault_a: Figure, trip_multiple: Figure) -> Figure:
     """Largest preferred rating that a fault current trips at once [A]; NaN if none; array code.
 
     Source: IEC 60898-1:2015 clause 5.3.2 and Table 2.
@@ -101,8 +101,13 @@ def largest_breaker_a(*, fault_a, trip_multiple):
 
 
 def protected_length_m(
-    *, nominal_v, breaker_a, trip_multiple, hot_ohm_per_km, reactance_ohm_per_km
-):
+    *,
+    nominal_v: Figure,
+    breaker_a: Figure,
+    trip_multiple: Figure,
+    hot_ohm_per_km: Figure,
+    reactance_ohm_per_km: Figure,
+) -> Figure:
     """Longest feed at whose end a fault trips the breaker at once [m], by the feed alone.
 
     hot_ohm_per_km: one conductor at 70 C; the earth conductor is of the same area.

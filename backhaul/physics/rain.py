@@ -6,7 +6,7 @@ Between 0.001 and 1 % of the time the method of P.530 holds. Outside it the answ
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("rain, specific attenuation", "ITU-R P.838", "3 (03/2005)"),
@@ -93,7 +93,7 @@ def _fit(log_f, table):
     return total
 
 
-def coefficients(*, frequency_ghz, tilt_deg, elevation_deg=0.0):
+def coefficients(*, frequency_ghz: Figure, tilt_deg: Figure, elevation_deg: Figure = 0.0) -> Figure:
     """k and alpha of each hop, for any polarization.
 
     tilt_deg: 0 horizontal, 90 vertical, 45 circular. Below 1 GHz k is 0: no rain to speak of.
@@ -115,8 +115,10 @@ def coefficients(*, frequency_ghz, tilt_deg, elevation_deg=0.0):
     return np.where(frequency_ghz < FREQUENCY_MIN_GHZ, 0.0, k), alpha
 
 
-def polarized_k(*, k_h, k_v, tilt_deg, elevation_deg=0.0):
-    """k for a polarization between horizontal and vertical. Source: P.838-3 eq. (4).
+def polarized_k(
+    *, k_h: Figure, k_v: Figure, tilt_deg: Figure, elevation_deg: Figure = 0.0
+) -> Figure:
+    """k for a polarization between horizontal and vertical [-]. Source: P.838-3 eq. (4).
 
     >>> print(polarized_k(k_h=0.400108, k_v=0.384403, tilt_deg=45.0))
     0.392256
@@ -125,8 +127,17 @@ def polarized_k(*, k_h, k_v, tilt_deg, elevation_deg=0.0):
     return (k_h + k_v + (k_h - k_v) * q) / 2
 
 
-def polarized_alpha(*, k_h, k_v, alpha_h, alpha_v, k, tilt_deg, elevation_deg=0.0):
-    """alpha for a polarization between horizontal and vertical. Source: P.838-3 eq. (5).
+def polarized_alpha(
+    *,
+    k_h: Figure,
+    k_v: Figure,
+    alpha_h: Figure,
+    alpha_v: Figure,
+    k: Figure,
+    tilt_deg: Figure,
+    elevation_deg: Figure = 0.0,
+) -> Figure:
+    """alpha for a polarization between horizontal and vertical [-]. Source: P.838-3 eq. (5).
 
     >>> print(polarized_alpha(k_h=0.400108, k_v=0.384403, alpha_h=0.88156, alpha_v=0.85522,
     ...     k=0.400108, tilt_deg=0.0))
@@ -136,7 +147,7 @@ def polarized_alpha(*, k_h, k_v, alpha_h, alpha_v, k, tilt_deg, elevation_deg=0.
     return (k_h * alpha_h + k_v * alpha_v + (k_h * alpha_h - k_v * alpha_v) * q) / (2 * k)
 
 
-def specific_attenuation_db_per_km(*, k, alpha, rain_mm_per_h):
+def specific_attenuation_db_per_km(*, k: Figure, alpha: Figure, rain_mm_per_h: Figure) -> Figure:
     """Attenuation of rain per kilometre [dB/km]. Source: ITU-R P.838-3 eq. (1).
 
     >>> print(specific_attenuation_db_per_km(k=0.400108, alpha=0.88156, rain_mm_per_h=40.0))
@@ -145,7 +156,9 @@ def specific_attenuation_db_per_km(*, k, alpha, rain_mm_per_h):
     return k * rain_mm_per_h**alpha
 
 
-def distance_factor(*, distance_km, frequency_ghz, alpha, rain_mm_per_h):
+def distance_factor(
+    *, distance_km: Figure, frequency_ghz: Figure, alpha: Figure, rain_mm_per_h: Figure
+) -> Figure:
     """Effective share r of the path in rain [-], at most 2.5; distance_km above 0.
 
     The limit is set on the denominator, which turns negative on long paths with little rain.
@@ -160,7 +173,9 @@ def distance_factor(*, distance_km, frequency_ghz, alpha, rain_mm_per_h):
     return 1 / np.maximum(denominator, 1 / LARGEST_DISTANCE_FACTOR)
 
 
-def exceeded_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
+def exceeded_0_01_db(
+    *, rain_db_per_km: Figure, distance_km: Figure, distance_factor: Figure
+) -> Figure:
     """Attenuation exceeded in 0.01 % of the year [dB]. Source: ITU-R P.530-18 sec. 2.4.1.
 
     >>> print(exceeded_0_01_db(rain_db_per_km=10.793, distance_km=2, distance_factor=1.0246))
@@ -169,7 +184,7 @@ def exceeded_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
     return rain_db_per_km * distance_km * distance_factor
 
 
-def frequency_exponent(*, frequency_ghz):
+def frequency_exponent(*, frequency_ghz: Figure) -> Figure:
     """C0 of the time law [-]. Source: ITU-R P.530-18 sec. 2.4.1.
 
     The printed log10(f/10)^0.8 is read as 0.8 log10(f/10): the reading of the ITU-R Study Group 3
@@ -180,7 +195,7 @@ def frequency_exponent(*, frequency_ghz):
     return 0.12 + 0.32 * np.log10(np.maximum(frequency_ghz, 10) / 10)
 
 
-def exceeded_db(*, exceeded_0_01_db, frequency_exponent, percent):
+def exceeded_db(*, exceeded_0_01_db: Figure, frequency_exponent: Figure, percent: Figure) -> Figure:
     """Attenuation exceeded in a percentage of the year [dB].
 
     percent: 0.001 to 1, of the year. Source: ITU-R P.530-18 sec. 2.4.1.
@@ -193,7 +208,9 @@ def exceeded_db(*, exceeded_0_01_db, frequency_exponent, percent):
     return exceeded_0_01_db * c1 * percent ** -(c2 + c3 * np.log10(percent))
 
 
-def outage_percent(*, margin_db, exceeded_0_01_db, frequency_exponent):
+def outage_percent(
+    *, margin_db: Figure, exceeded_0_01_db: Figure, frequency_exponent: Figure
+) -> Figure:
     """Percentage of the year in which rain takes more than the margin [%], 0.001 to 1.
 
     Closed inverse of `exceeded_db`, held to its range; `outage_bound` tells where it was.
@@ -212,8 +229,8 @@ def outage_percent(*, margin_db, exceeded_0_01_db, frequency_exponent):
     return 10 ** np.minimum(np.maximum(log_percent, -3), 0)
 
 
-def outage_bound(*, outage_percent):
-    """-1: truly less than the figure ("better than"); 1: truly more ("worse than"); else 0.
+def outage_bound(*, outage_percent: Figure) -> Figure:
+    """Sign [-]: -1, truly less than the figure ("better than"); 1: truly more ("worse than"); else 0.
 
     >>> print(outage_bound(outage_percent=0.001))
     -1
@@ -221,7 +238,7 @@ def outage_bound(*, outage_percent):
     return np.where(outage_percent <= 0.001, -1, np.where(outage_percent >= 1, 1, 0))
 
 
-def counted_outage_percent(*, outage_percent):
+def counted_outage_percent(*, outage_percent: Figure) -> Figure:
     """Outage by rain that a verdict counts [%]: at the bound of 0.001 % nothing.
 
     Below 0.001 % of the time the method says no more than "less": a margin over that fade prints
@@ -233,7 +250,7 @@ def counted_outage_percent(*, outage_percent):
     return np.where(outage_percent <= 0.001, 0 * outage_percent, outage_percent)
 
 
-def worst_month_percent(*, year_percent):
+def worst_month_percent(*, year_percent: Figure) -> Figure:
     """Percentage of the worst month from that of the year [%], 0.0001 to 3 %.
 
     Source: ITU-R P.841-7, Q1 = 2.85, beta = 0.13 (from memory), Q at most 12.
@@ -243,7 +260,7 @@ def worst_month_percent(*, year_percent):
     return year_percent * np.minimum(2.85 * year_percent**-0.13, 12)
 
 
-def year_percent(*, worst_month_percent):
+def year_percent(*, worst_month_percent: Figure) -> Figure:
     """Percentage of the year from that of the worst month [%].
 
     Source: ITU-R P.841-7 (from memory), in its rounded printed form.
@@ -253,7 +270,7 @@ def year_percent(*, worst_month_percent):
     return 0.30 * worst_month_percent**1.15
 
 
-def rain_height_m(*, latitude_deg):
+def rain_height_m(*, latitude_deg: Figure) -> Figure:
     """Mean height of melting over the sea, by latitude [m]; north positive.
 
     Source: ITU-R P.839-2, from memory; later editions have a map instead.
@@ -265,7 +282,7 @@ def rain_height_m(*, latitude_deg):
     return np.maximum(np.where(latitude_deg >= 0, north, south), 0)
 
 
-def wet_snow_possible(*, height1_m, height2_m, rain_height_m):
+def wet_snow_possible(*, height1_m: Figure, height2_m: Figure, rain_height_m: Figure) -> Figure:
     """Whether melting snow may add to the rain: its combined method is not computed here.
 
     height1_m, height2_m: antennas above sea level. rain_height_m: mean, by ITU-R P.839.

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics import water
 from backhaul.physics.antennas import main_lobe_discrimination_db
 from backhaul.physics.free_space import wavelength_m
@@ -32,7 +32,7 @@ CELL_FORMULAS = (
 )
 
 
-def path_difference_m(*, effective1_m, effective2_m, distance_km):
+def path_difference_m(*, effective1_m: Figure, effective2_m: Figure, distance_km: Figure) -> Figure:
     """How much longer the reflected ray is [m].
 
     effective1_m, effective2_m: antennas above the plane that touches the water at the point of
@@ -43,7 +43,9 @@ def path_difference_m(*, effective1_m, effective2_m, distance_km):
     return 2 * effective1_m * effective2_m / (1000 * distance_km)
 
 
-def grazing_deg(*, effective1_m, effective2_m, distance1_km, distance2_km):
+def grazing_deg(
+    *, effective1_m: Figure, effective2_m: Figure, distance1_km: Figure, distance2_km: Figure
+) -> Figure:
     """Angle between ray and water at the point of reflection [degree].
 
     >>> print(grazing_deg(effective1_m=28.5285, effective2_m=28.5285, distance1_km=5,
@@ -53,7 +55,9 @@ def grazing_deg(*, effective1_m, effective2_m, distance1_km, distance2_km):
     return np.degrees((effective1_m / distance1_km + effective2_m / distance2_km) / 2000)
 
 
-def divergence(*, distance1_km, distance2_km, radius_km, grazing_deg):
+def divergence(
+    *, distance1_km: Figure, distance2_km: Figure, radius_km: Figure, grazing_deg: Figure
+) -> Figure:
     """Weakening of the reflection by the roundness of the earth [-].
 
     radius_km: effective earth radius; grazing_deg above 0. Source: ITU-R P.530 sec. 6.1.
@@ -69,7 +73,9 @@ def divergence(*, distance1_km, distance2_km, radius_km, grazing_deg):
     return 1 / np.sqrt(1 + spread)
 
 
-def null_spacing_m(*, distance_km, frequency_ghz, far_effective_m):
+def null_spacing_m(
+    *, distance_km: Figure, frequency_ghz: Figure, far_effective_m: Figure
+) -> Figure:
     """Move of this antenna from one null to the next [m].
 
     far_effective_m: effective height of the other antenna. Source: geometry of two rays.
@@ -79,7 +85,9 @@ def null_spacing_m(*, distance_km, frequency_ghz, far_effective_m):
     return 1000 * distance_km * wavelength_m(frequency_ghz=frequency_ghz) / (2 * far_effective_m)
 
 
-def diversity_spacing_m(*, distance_km, frequency_ghz, far_effective_m):
+def diversity_spacing_m(
+    *, distance_km: Figure, frequency_ghz: Figure, far_effective_m: Figure
+) -> Figure:
     """Vertical spacing at which a second antenna stands on the peak while this one is in the
     null [m]: half the null spacing. Source: ITU-R P.530 sec. 6.1 (from memory).
 
@@ -90,7 +98,7 @@ def diversity_spacing_m(*, distance_km, frequency_ghz, far_effective_m):
     return 1000 * distance_km * wave_m / (4 * far_effective_m)
 
 
-def reflected_angle_deg(*, far_effective_m, distance_km):
+def reflected_angle_deg(*, far_effective_m: Figure, distance_km: Figure) -> Figure:
     """Angle between direct and reflected ray at this antenna [degree].
 
     >>> print(reflected_angle_deg(far_effective_m=14.28, distance_km=12))
@@ -114,18 +122,18 @@ class TwoRay(NamedTuple):
 
 def two_ray(
     *,
-    distance_km,
-    height1_m,
-    height2_m,
-    k_factor,
-    frequency_ghz,
-    vertical,
-    permittivity,
-    deviation_m=0.0,
-    beamwidth1_deg=np.inf,
-    beamwidth2_deg=np.inf,
-):
-    """Field of a hop over water relative to free space.
+    distance_km: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    k_factor: Figure,
+    frequency_ghz: Figure,
+    vertical: Figure,
+    permittivity: Figure,
+    deviation_m: Figure = 0.0,
+    beamwidth1_deg: Figure = np.inf,
+    beamwidth2_deg: Figure = np.inf,
+) -> Figure:
+    """Field of a hop over water relative to free space [dB], and where the ray is reflected.
 
     height1_m, height2_m: antennas above the water at that moment. deviation_m: of the surface
     (a quarter of the significant wave height), 0 for a mirror. permittivity: `water.permittivity`.
@@ -188,7 +196,7 @@ def _level_db(amplitude, phase_rad):
     return 10 * np.log10(np.maximum(power, 1e-12))
 
 
-def with_share(rays, share):
+def with_share(rays: Figure, share: Figure) -> Figure:
     """The same rays where only a complex share of the mirror reflects (`water_strips.wet_share`).
 
     0 leaves the direct ray alone: 0 dB.

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics import geometry
 from backhaul.physics.profiles import Profiles, clear_and_zone, profiles
 
@@ -34,7 +34,7 @@ class Sampled(NamedTuple):
     wet: np.ndarray
 
 
-def sampled(*, profile, water_m=None):
+def sampled(*, profile: Figure, water_m: Figure = None) -> Figure:
     """Samples of typed profiles: every 50 m or 1/200 of the hop, and every typed row.
 
     profile: `profiles.profiles`. water_m: at each row the surface of the water that begins there
@@ -107,7 +107,7 @@ def _before_each_row(profile, top, wet):
     return rows[(surface > top[rows]) | (cover > profile.cover_m[rows])]
 
 
-def smooth_earth(*, distance_km, ground1_m, ground2_m):
+def smooth_earth(*, distance_km: Figure, ground1_m: Figure, ground2_m: Figure) -> Figure:
     """Profiles of hops without terrain: the smooth earth through both ground levels.
 
     >>> smooth_earth(distance_km=[8.0, 9.0], ground1_m=[3, 4], ground2_m=[5, 6]).count.tolist()
@@ -131,7 +131,7 @@ class Gap(NamedTuple):
     allowed_km: np.ndarray
 
 
-def widest_gap(*, profile):
+def widest_gap(*, profile: Figure) -> Figure:
     """Widest gap between two typed rows of each hop [km]; more than allowed: the ground is a guess.
 
     Allowed: 500 m or a twentieth of the hop, the smaller. Common practice.
@@ -160,7 +160,14 @@ class Tightest(NamedTuple):
     cover_m: np.ndarray  # how much of it is cover
 
 
-def tightest_clearance(*, samples, height1_m, height2_m, frequency_ghz, k_factor):
+def tightest_clearance(
+    *,
+    samples: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
+) -> Figure:
     """Smallest clearance of each hop over its samples and between them, and what stands there.
 
     samples: from `sampled`. height1_m, height2_m: antennas above the datum of the ground. Between
@@ -240,7 +247,7 @@ def _between(profile, low, height1, height2, ghz, k):
     return at((left + right) / 2)
 
 
-def part_of(profile, hops):
+def part_of(profile: Figure, hops: Figure) -> Figure:
     """The profiles of some hops (a slice), as profiles of their own.
 
     >>> p = profiles(distance_km=[0, 1, 0, 3], ground_m=[5, 9, 0, 1], count=[2, 2])
@@ -258,7 +265,7 @@ def part_of(profile, hops):
     )
 
 
-def batches(*, profile, points_at_once=POINTS_AT_ONCE) -> Iterator[slice]:
+def batches(*, profile: Figure, points_at_once: Figure = POINTS_AT_ONCE) -> Iterator[slice]:
     """Slices of hops whose samples together stay below a number of points (one hop at least).
 
     >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
@@ -277,7 +284,9 @@ def batches(*, profile, points_at_once=POINTS_AT_ONCE) -> Iterator[slice]:
         yield slice(begin, length.size)
 
 
-def in_batches(work: Callable[[Sampled, slice], Any], *, profile, water_m=None):
+def in_batches(
+    work: Callable[[Sampled, slice], Any], *, profile: Figure, water_m: Figure = None
+) -> Figure:
     """What `work` makes of the samples of all hops, some at a time; joined as it returned them.
 
     work: called with the samples of a slice of hops and the slice, returns a NamedTuple of arrays

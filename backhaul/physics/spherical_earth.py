@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
 
 METHODS = (Method("diffraction, smooth earth", "ITU-R P.526", "15 sec. 3.2, first term"),)
@@ -45,8 +45,15 @@ def _first_term_db(distance_km, height1_m, height2_m, frequency_ghz, vertical, r
 
 
 def first_term_loss_db(
-    *, distance_km, height1_m, height2_m, frequency_ghz, vertical, sea_share, radius_km
-):
+    *,
+    distance_km: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    vertical: Figure,
+    sea_share: Figure,
+    radius_km: Figure,
+) -> Figure:
     """Loss by the first term [dB], land and sea in proportion; may be negative.
 
     Source: ITU-R P.526-15 sec. 3.1.1; the mix of surfaces as in P.452.
@@ -55,7 +62,7 @@ def first_term_loss_db(
     return (1 - sea_share) * _first_term_db(*given, LAND) + sea_share * _first_term_db(*given, SEA)
 
 
-def marginal_distance_km(*, height1_m, height2_m, radius_km):
+def marginal_distance_km(*, height1_m: Figure, height2_m: Figure, radius_km: Figure) -> Figure:
     """Distance at which the ends are on each other's horizon [km]: beyond it there is no sight.
 
     height1_m, height2_m: above the smooth surface, 0 or more. Source: P.526-15 sec. 3.2.
@@ -66,7 +73,9 @@ def marginal_distance_km(*, height1_m, height2_m, radius_km):
     return np.sqrt(2 * radius_km) * (np.sqrt(0.001 * height1_m) + np.sqrt(0.001 * height2_m))
 
 
-def tangent_point_km(*, distance_km, height1_m, height2_m, radius_km):
+def tangent_point_km(
+    *, distance_km: Figure, height1_m: Figure, height2_m: Figure, radius_km: Figure
+) -> Figure:
     """Distance from end 1 to the point of a smooth sphere where both rays rise alike [km].
 
     Closed solution of the cubic, ITU-R P.526-15 sec. 3.2; also the point of reflection.
@@ -83,8 +92,15 @@ def tangent_point_km(*, distance_km, height1_m, height2_m, radius_km):
 
 
 def spherical_loss_db(
-    *, distance_km, height1_m, height2_m, frequency_ghz, vertical, radius_km, sea_share=0.0
-):
+    *,
+    distance_km: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    vertical: Figure,
+    radius_km: Figure,
+    sea_share: Figure = 0.0,
+) -> Figure:
     """Diffraction loss over the smooth earth [dB], 0 or more.
 
     height1_m, height2_m: antennas above the surface. vertical: polarization. sea_share: 0 to 1.

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.copper import temperature_factor
 from backhaul.physics.poe import POE_CLASSES, PoeClass
 from backhaul.units import M_PER_KM, PERCENT
@@ -30,7 +30,7 @@ __all__ = ["POE_CLASSES", "PoeClass"]
 _LEAST_OHM = 1e-6
 
 
-def supply_load_w(*, own_w, passed_on_w, efficiency):
+def supply_load_w(*, own_w: Figure, passed_on_w: Figure, efficiency: Figure) -> Figure:
     """Power that a device draws: its own, and what it passes on over its efficiency [W].
 
     >>> print(supply_load_w(own_w=10.0, passed_on_w=51.0, efficiency=0.85))
@@ -39,7 +39,7 @@ def supply_load_w(*, own_w, passed_on_w, efficiency):
     return own_w + passed_on_w / efficiency
 
 
-def feed_loop_ohm(*, length_m, ohm_per_km, temperature_c):
+def feed_loop_ohm(*, length_m: Figure, ohm_per_km: Figure, temperature_c: Figure) -> Figure:
     """Resistance of a two-conductor copper run, out and back [ohm].
 
     length_m: of the route. ohm_per_km: one conductor at 20 C (IEC 60228:2004).
@@ -51,7 +51,7 @@ def feed_loop_ohm(*, length_m, ohm_per_km, temperature_c):
     return 2 * (length_m / M_PER_KM) * ohm_per_km * factor
 
 
-def feed_loop_reactance_ohm(*, length_m, reactance_ohm_per_km):
+def feed_loop_reactance_ohm(*, length_m: Figure, reactance_ohm_per_km: Figure) -> Figure:
     """Reactance of a two-conductor run, out and back [ohm].
 
     reactance_ohm_per_km: one conductor, about 0.08 (IEC 60364-5-52:2009 Annex G; from memory).
@@ -62,7 +62,7 @@ def feed_loop_reactance_ohm(*, length_m, reactance_ohm_per_km):
     return 2 * (length_m / M_PER_KM) * reactance_ohm_per_km
 
 
-def max_load_w(*, source_v, loop_ohm):
+def max_load_w(*, source_v: Figure, loop_ohm: Figure) -> Figure:
     """Greatest power that a DC line can carry to a load [W], at half the source voltage.
 
     Source: the discriminant of R I^2 - V I + P = 0.
@@ -73,7 +73,7 @@ def max_load_w(*, source_v, loop_ohm):
     return source_v**2 / (4 * np.maximum(loop_ohm, _LEAST_OHM))
 
 
-def dc_solvable(*, source_v, loop_ohm, load_w):
+def dc_solvable(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Figure:
     """Whether a DC line can carry the power at all.
 
     >>> dc_solvable(source_v=24, loop_ohm=9.38, load_w=16)
@@ -82,7 +82,7 @@ def dc_solvable(*, source_v, loop_ohm, load_w):
     return source_v**2 >= 4 * loop_ohm * load_w
 
 
-def dc_load_v(*, source_v, loop_ohm, load_w):
+def dc_load_v(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Figure:
     """Voltage at a constant-power load on a DC line [V], stable root.
 
     Valid: where dc_solvable. Source: the greater root of V^2 - Vs V + R P = 0.
@@ -93,7 +93,7 @@ def dc_load_v(*, source_v, loop_ohm, load_w):
     return (source_v + np.sqrt(np.maximum(source_v**2 - 4 * loop_ohm * load_w, 0))) / 2
 
 
-def dc_current_a(*, load_w, load_v):
+def dc_current_a(*, load_w: Figure, load_v: Figure) -> Figure:
     """Current of a DC load [A].
 
     >>> print(dc_current_a(load_w=25.5, load_v=42.5))
@@ -102,7 +102,7 @@ def dc_current_a(*, load_w, load_v):
     return load_w / load_v
 
 
-def reactive_var(*, load_w, power_factor):
+def reactive_var(*, load_w: Figure, power_factor: Figure) -> Figure:
     """Reactive power that a lagging load takes beside its power [var].
 
     power_factor: above 0, to 1.
@@ -119,7 +119,14 @@ def _ac_coefficients(source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
     return half, (loop_ohm**2 + loop_reactance_ohm**2) * (load_w**2 + load_var**2)
 
 
-def ac_solvable(*, source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
+def ac_solvable(
+    *,
+    source_v: Figure,
+    loop_ohm: Figure,
+    loop_reactance_ohm: Figure,
+    load_w: Figure,
+    load_var: Figure,
+) -> Figure:
     """Whether a single-phase line can carry the power at all.
 
     >>> print(ac_solvable(source_v=230, loop_ohm=20, loop_reactance_ohm=0.2, load_w=800,
@@ -130,7 +137,14 @@ def ac_solvable(*, source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
     return half >= np.sqrt(constant)
 
 
-def ac_load_v(*, source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
+def ac_load_v(
+    *,
+    source_v: Figure,
+    loop_ohm: Figure,
+    loop_reactance_ohm: Figure,
+    load_w: Figure,
+    load_var: Figure,
+) -> Figure:
     """Voltage at a constant-power load on a single-phase line [V], stable root.
 
     load_var: lagging, from reactive_var. Valid: where ac_solvable. Exact, the greater root of
@@ -145,7 +159,7 @@ def ac_load_v(*, source_v, loop_ohm, loop_reactance_ohm, load_w, load_var):
     return np.sqrt(np.maximum(square, source_v**2 / 4))
 
 
-def ac_current_a(*, load_w, load_v, power_factor):
+def ac_current_a(*, load_w: Figure, load_v: Figure, power_factor: Figure) -> Figure:
     """Current of a single-phase load [A].
 
     >>> print(ac_current_a(load_w=460, load_v=230, power_factor=0.8))
@@ -154,7 +168,7 @@ def ac_current_a(*, load_w, load_v, power_factor):
     return load_w / (load_v * power_factor)
 
 
-def line_loss_w(*, current_a, loop_ohm):
+def line_loss_w(*, current_a: Figure, loop_ohm: Figure) -> Figure:
     """Power lost in a line [W].
 
     >>> print(line_loss_w(current_a=0.6, loop_ohm=12.5))
@@ -163,7 +177,7 @@ def line_loss_w(*, current_a, loop_ohm):
     return current_a**2 * loop_ohm
 
 
-def drop_percent(*, source_v, load_v):
+def drop_percent(*, source_v: Figure, load_v: Figure) -> Figure:
     """Voltage lost on a line, of the source [%].
 
     >>> print(drop_percent(source_v=50, load_v=42.5))
@@ -172,7 +186,7 @@ def drop_percent(*, source_v, load_v):
     return (source_v - load_v) / source_v * PERCENT
 
 
-def short_circuit_a(*, source_v, loop_ohm, loop_reactance_ohm):
+def short_circuit_a(*, source_v: Figure, loop_ohm: Figure, loop_reactance_ohm: Figure) -> Figure:
     """Current of a fault at the far end, by the line alone [A].
 
     The source limits it further: take it as the most that a breaker sees, and leave the choice
@@ -204,7 +218,7 @@ def _line(solvable, source_v, load_v, current_a, loop_ohm) -> Line:
     )
 
 
-def dc_line(*, source_v, loop_ohm, load_w) -> Line:
+def dc_line(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Line:
     """All figures of a DC or PoE line at once; array code over the cell formulas.
 
     >>> dc_line(source_v=24, loop_ohm=9.38, load_w=np.array([12, 16])).load_v
@@ -216,8 +230,15 @@ def dc_line(*, source_v, loop_ohm, load_w) -> Line:
     return _line(solvable, source_v, load_v, current_a, loop_ohm)
 
 
-def ac_line(*, source_v, loop_ohm, loop_reactance_ohm, load_w, power_factor) -> Line:
-    """All figures of a single-phase line at once; array code over the cell formulas.
+def ac_line(
+    *,
+    source_v: Figure,
+    loop_ohm: Figure,
+    loop_reactance_ohm: Figure,
+    load_w: Figure,
+    power_factor: Figure,
+) -> Line:
+    """All figures of a single-phase line at once [V, A, W, %]; array code over the cell formulas.
 
     >>> print(ac_line(source_v=230, loop_ohm=2.0, loop_reactance_ohm=0.08, load_w=300,
     ...               power_factor=0.9).drop_percent)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.poe import POE_MAX_V
 
 METHODS = (
@@ -26,7 +26,7 @@ DC_RIPPLE_FREE_V = 120.0
 _DECIMALS = 6
 
 
-def highest_mains_v(*, nominal_v):
+def highest_mains_v(*, nominal_v: Figure) -> Figure:
     """Highest voltage of the mains [V].
 
     Source: EN 50160:2010 clause 4.2.2.
@@ -37,7 +37,7 @@ def highest_mains_v(*, nominal_v):
     return MAINS_RISE * nominal_v
 
 
-def highest_battery_v(*, nominal_v):
+def highest_battery_v(*, nominal_v: Figure) -> Figure:
     """Highest voltage of a battery on charge [V].
 
     nominal_v: 2 V a cell of lead-acid; for other kinds state output_max_volts. Common practice.
@@ -48,7 +48,9 @@ def highest_battery_v(*, nominal_v):
     return CHARGE_RISE * nominal_v
 
 
-def highest_source_v(*, kind, nominal_v, stated_max_v, is_on_charge):
+def highest_source_v(
+    *, kind: Figure, nominal_v: Figure, stated_max_v: Figure, is_on_charge: Figure
+) -> Figure:
     """Highest voltage that a source gives [V]; array code.
 
     kind: AC, DC, PoE or passive. stated_max_v: output_max_volts or max_volts of the port, which
@@ -70,7 +72,9 @@ def highest_source_v(*, kind, nominal_v, stated_max_v, is_on_charge):
     return np.where(np.isnan(stated), usual, stated)
 
 
-def is_over_voltage(*, highest_v, source_nominal_v, load_max_v, load_nominal_v):
+def is_over_voltage(
+    *, highest_v: Figure, source_nominal_v: Figure, load_max_v: Figure, load_nominal_v: Figure
+) -> Figure:
     """Whether a source gives more than a load stands; array code.
 
     highest_v: of the source. load_max_v: its stated maximum; where NaN, the nominal voltage of the
@@ -89,7 +93,9 @@ def is_over_voltage(*, highest_v, source_nominal_v, load_max_v, load_nominal_v):
     return np.round(given_v - limit_v, _DECIMALS) > 0
 
 
-def protector_suits(*, protector_supply, max_v, line_supply, line_highest_v):
+def protector_suits(
+    *, protector_supply: Figure, max_v: Figure, line_supply: Figure, line_highest_v: Figure
+) -> Figure:
     """Whether a protector is of the line's kind and stands its highest voltage for good.
 
     protector_supply, line_supply: AC or DC (PoE is DC). max_v: continuous voltage of the protector;

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("permittivity of water", "ITU-R P.527", "6 (09/2021) sec. 5; sea terms from memory"),
@@ -26,7 +26,7 @@ FRESH_SALINITY_G_PER_KG = 0.0
 WATER_TEMPERATURE_C = 20.0  # reference of ITU-R P.527
 
 
-def conductivity_s_m(*, temperature_c, salinity_g_per_kg):
+def conductivity_s_m(*, temperature_c: Figure, salinity_g_per_kg: Figure) -> Figure:
     """Conductivity of sea water [S/m]. Source: ITU-R P.527-6 sec. 5 (from memory).
 
     >>> print(conductivity_s_m(temperature_c=20.0, salinity_g_per_kg=35.0))
@@ -40,7 +40,12 @@ def conductivity_s_m(*, temperature_c, salinity_g_per_kg):
     return at_35 * at_15 * (1 + a0 * (t - 15) / (a1 + t))
 
 
-def permittivity(*, frequency_ghz, temperature_c=WATER_TEMPERATURE_C, salinity_g_per_kg=0.0):
+def permittivity(
+    *,
+    frequency_ghz: Figure,
+    temperature_c: Figure = WATER_TEMPERATURE_C,
+    salinity_g_per_kg: Figure = 0.0,
+) -> Figure:
     """Relative complex permittivity of water, eps' - j eps''.
 
     The cubic temperature term of the first relaxation frequency of sea water is printed with
@@ -71,8 +76,10 @@ def permittivity(*, frequency_ghz, temperature_c=WATER_TEMPERATURE_C, salinity_g
     return real - 1j * loss
 
 
-def reflection_coefficient(*, grazing_deg, permittivity, vertical):
-    """Complex Fresnel coefficient of a plane surface, time factor exp(+j w t).
+def reflection_coefficient(
+    *, grazing_deg: Figure, permittivity: Figure, vertical: Figure
+) -> Figure:
+    """Complex Fresnel coefficient of a plane surface [-], time factor exp(+j w t).
 
     grazing_deg: 0 to 90. permittivity: eps' - j eps''. vertical: polarization.
     Source: Fresnel, as in ITU-R P.527 and P.2040.
@@ -86,7 +93,9 @@ def reflection_coefficient(*, grazing_deg, permittivity, vertical):
     return (first - root) / (first + root)
 
 
-def roughness_parameter(*, deviation_m, grazing_deg, wavelength_m):
+def roughness_parameter(
+    *, deviation_m: Figure, grazing_deg: Figure, wavelength_m: Figure
+) -> Figure:
     """Phase spread g of a rough surface [rad]: 4 pi sigma sin(psi) / wavelength.
 
     deviation_m: standard deviation of the height. Source: Ament 1953.
@@ -96,7 +105,7 @@ def roughness_parameter(*, deviation_m, grazing_deg, wavelength_m):
     return 4 * deviation_m * np.pi * np.sin(np.radians(grazing_deg)) / wavelength_m
 
 
-def rough_factor(*, roughness_parameter):
+def rough_factor(*, roughness_parameter: Figure) -> Figure:
     """Share of the mirror-like reflection that waves leave [-]: exp(-g^2 / 2), Ament 1953.
 
     >>> print(rough_factor(roughness_parameter=0.4243))
@@ -105,7 +114,7 @@ def rough_factor(*, roughness_parameter):
     return np.exp(-(roughness_parameter**2) / 2)
 
 
-def wave_deviation_m(*, wave_height_m):
+def wave_deviation_m(*, wave_height_m: Figure) -> Figure:
     """Standard deviation of the water's surface [m]: a quarter of the significant wave height.
 
     Common practice (Rayleigh statistics of waves).
@@ -115,7 +124,7 @@ def wave_deviation_m(*, wave_height_m):
     return wave_height_m / 4
 
 
-def wave_crest_m(*, wave_height_m):
+def wave_crest_m(*, wave_height_m: Figure) -> Figure:
     """Highest crest in about 1000 waves over still water [m]: 0.93 significant wave heights.
 
     Common practice (Rayleigh statistics of waves).

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics import water
 from backhaul.physics.free_space import wavelength_m
 from backhaul.physics.geometry import EARTH_RADIUS_KM
@@ -58,21 +58,21 @@ class Hops(NamedTuple):
 
 def hops_over_water(
     *,
-    distance_km,
-    height1_m,
-    height2_m,
-    water_low_m,
-    water_high_m,
-    worst_k_factor,
-    frequency_ghz,
-    vertical,
-    salinity_g_per_kg,
-    temperature_c=water.WATER_TEMPERATURE_C,
-    deviation_m=0.0,
-    beamwidth1_deg=np.inf,
-    beamwidth2_deg=np.inf,
-    strips=None,
-):
+    distance_km: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    water_low_m: Figure,
+    water_high_m: Figure,
+    worst_k_factor: Figure,
+    frequency_ghz: Figure,
+    vertical: Figure,
+    salinity_g_per_kg: Figure,
+    temperature_c: Figure = water.WATER_TEMPERATURE_C,
+    deviation_m: Figure = 0.0,
+    beamwidth1_deg: Figure = np.inf,
+    beamwidth2_deg: Figure = np.inf,
+    strips: Figure = None,
+) -> Figure:
     """Hops as arrays of one length, with the permittivity of their water.
 
     A hop over two bodies of water is two entries, each with its own strips.
@@ -127,7 +127,7 @@ class DeepestFade(NamedTuple):
     mirrored: np.ndarray  # somewhere in the sweep there is a mirror
 
 
-def deepest_fade(hops, *, reflects=None):
+def deepest_fade(hops: Figure, *, reflects: Figure = None) -> Figure:
     """Deepest fade of each hop over its range of water levels at k = worst, 1, 4/3 and 3.
 
     The level moves in steps of an eighth of a cycle of the path difference or finer (32 steps at
@@ -150,7 +150,7 @@ def deepest_fade(hops, *, reflects=None):
     return DeepestFade(*(np.concatenate(column) for column in zip(*parts)))
 
 
-def level_curve(hops, *, points=61):
+def level_curve(hops: Figure, *, points: Figure = 61) -> Figure:
     """Levels of the water [hop, point] and the field there [hop, k, point], dB against free space.
 
     k: worst, 1, 4/3, 3. For a chart: between two points a sharp null may hide.
@@ -165,13 +165,13 @@ def level_curve(hops, *, points=61):
     return level, flat.level_db.reshape(k.shape)
 
 
-def k_factors(hops):
+def k_factors(hops: Figure) -> Figure:
     """k to sweep [hop, k]."""
     count = hops.distance_km.size
     return np.column_stack([hops.worst_k_factor] + [np.full(count, k) for k in OTHER_K_FACTORS])
 
 
-def steps_of(hops):
+def steps_of(hops: Figure) -> Figure:
     """Number of steps of the level, by the change of the flat-earth path difference."""
     span = hops.water_high_m - hops.water_low_m
     per_m = (
@@ -184,7 +184,15 @@ def steps_of(hops):
     return np.where(span > 0, np.clip(wanted, FEWEST_STEPS, MOST_STEPS), 0).astype(int)
 
 
-def rays_at(hops, owner, k_factor, level_m, *, reflects=None, index=None):
+def rays_at(
+    hops: Figure,
+    owner: Figure,
+    k_factor: Figure,
+    level_m: Figure,
+    *,
+    reflects: Figure = None,
+    index: Figure = None,
+) -> Figure:
     """Two rays of hop `owner` at each level (flat arrays), the reflected one by its wet share.
 
     index: what `reflects` calls each of the hops; their own number if None.

@@ -7,7 +7,7 @@ integrals, water all along gives 1. Across the path the zone is narrow and taken
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
 
 METHODS = (
@@ -22,8 +22,8 @@ SERIES_TERMS = 32
 ASYMPTOTIC_TERMS = 6
 
 
-def fresnel_integrals(*, v):
-    """C(v) and S(v): integrals of cos and sin of pi t^2 / 2 from 0 to v; any v, infinite too.
+def fresnel_integrals(*, v: Figure) -> Figure:
+    """C(v) and S(v) [-]: integrals of cos and sin of pi t^2 / 2 from 0 to v; any v, infinite too.
 
     Accurate to 2e-7. NaN gives NaN. Source: Abramowitz and Stegun 7.3.11, 7.3.13 (series) and
     7.3.9, 7.3.10, 7.3.27, 7.3.28 (auxiliary functions).
@@ -71,14 +71,14 @@ def _asymptotic(v):
 
 def edge_parameter(
     *,
-    edge_km,
-    distance1_km,
-    distance2_km,
-    effective1_m,
-    effective2_m,
-    frequency_ghz,
-    radius_km,
-):
+    edge_km: Figure,
+    distance1_km: Figure,
+    distance2_km: Figure,
+    effective1_m: Figure,
+    effective2_m: Figure,
+    frequency_ghz: Figure,
+    radius_km: Figure,
+) -> Figure:
     """Fresnel parameter v of a place on the water, seen from the mirror point [-].
 
     v^2 = 4 (longer path by way of that place than by the mirror) / wavelength, negative before the
@@ -106,7 +106,7 @@ def edge_parameter(
     return np.where(finite, v, edge_km)
 
 
-def strip_share(*, begin_v, end_v):
+def strip_share(*, begin_v: Figure, end_v: Figure) -> Figure:
     """Complex share of the whole mirror that a strip gives; all broadcast.
 
     begin_v, end_v: Fresnel parameters of its edges, from the mirror point; infinite: to the end of
@@ -146,7 +146,7 @@ class Strips:
         return point, self.start[point] + np.arange(point.size) - first[point]
 
 
-def water_all_along(hops):
+def water_all_along(hops: Figure) -> Figure:
     """Strips of a number of hops with nothing but water below.
 
     >>> water_all_along(3).whole
@@ -155,7 +155,7 @@ def water_all_along(hops):
     return Strips(np.zeros(0), np.zeros(0), np.zeros(hops, dtype=int), np.full(hops, -1))
 
 
-def wet_strips(*, begin_km, end_km, count, length_km):
+def wet_strips(*, begin_km: Figure, end_km: Figure, count: Figure, length_km: Figure) -> Figure:
     """Strips from flat columns and their number a hop; -1 for water all along.
 
     A strip that reaches an end of the hop goes on beyond it: the mirror of a hop that begins on a
@@ -178,15 +178,15 @@ def wet_strips(*, begin_km, end_km, count, length_km):
 
 def wet_share(
     *,
-    strips,
-    distance1_km,
-    distance2_km,
-    effective1_m,
-    effective2_m,
-    frequency_ghz,
-    radius_km,
-    seen=None,
-):
+    strips: Figure,
+    distance1_km: Figure,
+    distance2_km: Figure,
+    effective1_m: Figure,
+    effective2_m: Figure,
+    frequency_ghz: Figure,
+    radius_km: Figure,
+    seen: Figure = None,
+) -> Figure:
     """Complex share of the mirror that is water, at each point of a sweep (flat arrays).
 
     strips: of the points, indexed as they are. seen: called with (index of the point, km) it says

@@ -6,7 +6,7 @@ day spreads about its mean; the method weighs 49 heights.
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 from backhaul.physics import rain
 
 METHODS = (
@@ -41,7 +41,7 @@ LEVEL_M = 1e-3  # ends that close are a level path
 HOPS_AT_ONCE = 4000
 
 
-def snow_multiplier(*, above_rain_height_m):
+def snow_multiplier(*, above_rain_height_m: Figure) -> Figure:
     """How many times rain's attenuation a place takes, by its height over the rain height [-].
 
     0 above it, 1 more than 1200 m below. Source: ITU-R P.530-18 sec. 2.4.2 (P.2001-5 annex C.2).
@@ -56,7 +56,7 @@ def snow_multiplier(*, above_rain_height_m):
     )
 
 
-def path_multiplier(*, height1_m, height2_m, rain_height_m):
+def path_multiplier(*, height1_m: Figure, height2_m: Figure, rain_height_m: Figure) -> Figure:
     """Mean of the multiplier along a hop [-], in slices of 100 m as the method has it.
 
     height1_m, height2_m: antennas above sea level; the rain height of one day. All broadcast.
@@ -109,14 +109,14 @@ def _combined_time_percent(loss_db, factors, exceeded_0_01_db, frequency_exponen
 
 def combined_outage_percent(
     *,
-    margin_db,
-    exceeded_0_01_db,
-    frequency_exponent,
-    height1_m,
-    height2_m,
-    rain_height_m,
-    rain_probability_percent=RAIN_PROBABILITY_PERCENT,
-):
+    margin_db: Figure,
+    exceeded_0_01_db: Figure,
+    frequency_exponent: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    rain_height_m: Figure,
+    rain_probability_percent: Figure = RAIN_PROBABILITY_PERCENT,
+) -> Figure:
     """Share of the year in which rain and wet snow take more than a margin [%].
 
     margin_db: [hop] or [hop, mode]; the others a hop. exceeded_0_01_db: of rain alone.
@@ -149,14 +149,14 @@ def combined_outage_percent(
 
 def combined_exceeded_db(
     *,
-    exceeded_0_01_db,
-    frequency_exponent,
-    percent,
-    height1_m,
-    height2_m,
-    rain_height_m,
-    rain_probability_percent=RAIN_PROBABILITY_PERCENT,
-):
+    exceeded_0_01_db: Figure,
+    frequency_exponent: Figure,
+    percent: Figure,
+    height1_m: Figure,
+    height2_m: Figure,
+    rain_height_m: Figure,
+    rain_probability_percent: Figure = RAIN_PROBABILITY_PERCENT,
+) -> Figure:
     """Attenuation by rain and wet snow exceeded in a percentage of the year [dB]; all broadcast.
 
     percent: 0.001 to 1. Others as in `combined_outage_percent`. 0 where nothing fades that long.

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Method
+from backhaul.methods import Figure, Method
 
 METHODS = (
     Method("radio rates", "IEEE 802.11", "2024 and 802.11be-2024 sec. 36.5, numerology"),
@@ -94,7 +94,9 @@ SINGLE_CARRIER_CHANNEL_MHZ = 2160
 SINGLE_CARRIER_CENTERS_GHZ = (58.32, 60.48, 62.64, 64.80, 66.96, 69.12)  # from memory
 
 
-def ofdm_rate_mbps(*, data_subcarriers, bits, code_rate, streams, symbol_us):
+def ofdm_rate_mbps(
+    *, data_subcarriers: Figure, bits: Figure, code_rate: Figure, streams: Figure, symbol_us: Figure
+) -> Figure:
     """PHY rate of an OFDM mode [Mbit/s]: whole data bits of a symbol over its time.
 
     Source: IEEE 802.11-2024 clauses 19.5, 21.5, 27.5.
@@ -106,7 +108,7 @@ def ofdm_rate_mbps(*, data_subcarriers, bits, code_rate, streams, symbol_us):
     return np.floor(data_subcarriers * bits * streams * code_rate + 1e-6) / symbol_us
 
 
-def single_carrier_rate_mbps(*, bits, code_rate, repetition=1):
+def single_carrier_rate_mbps(*, bits: Figure, code_rate: Figure, repetition: Figure = 1) -> Figure:
     """PHY rate of a 60 GHz single-carrier mode [Mbit/s]: 1760 Mchip/s, 448 of 512 carry data.
 
     >>> single_carrier_rate_mbps(bits=2, code_rate=13 / 16)
@@ -115,7 +117,7 @@ def single_carrier_rate_mbps(*, bits, code_rate, repetition=1):
     return 1760 * 448 / 512 * bits * code_rate / repetition
 
 
-def mode_exists(*, family, channel_mhz, index, streams):
+def mode_exists(*, family: Figure, channel_mhz: Figure, index: Figure, streams: Figure) -> Figure:
     """Whether the standard has this mode; index counts from 0 for every number of streams.
 
     >>> mode_exists(family="VHT", channel_mhz=20, index=9, streams=1)
@@ -130,7 +132,14 @@ def mode_exists(*, family, channel_mhz, index, streams):
     return streams not in missing
 
 
-def mode_rate_mbps(*, family, channel_mhz, index, streams, guard_interval_us):
+def mode_rate_mbps(
+    *,
+    family: Figure,
+    channel_mhz: Figure,
+    index: Figure,
+    streams: Figure,
+    guard_interval_us: Figure,
+) -> Figure:
     """Printed PHY rate of a mode [Mbit/s], rounded half up to a tenth as the standard does.
 
     index: of the scheme (an HT index above 7 is 8 x (streams - 1) + index).
@@ -143,7 +152,7 @@ def mode_rate_mbps(*, family, channel_mhz, index, streams, guard_interval_us):
     return float((coded.__floor__() / symbol_us * 10 + Fraction(1, 2)).__floor__()) / 10
 
 
-def sensitivity_dbm(*, index, channel_mhz):
+def sensitivity_dbm(*, index: Figure, channel_mhz: Figure) -> Figure:
     """Minimum sensitivity of a receiver chain [dBm], 10 % packet errors.
 
     Source: IEEE 802.11-2024 clauses 19.3.19, 21.3.18, 27.3.20; indices 12 and 13 from memory.

@@ -37,15 +37,13 @@ def frame(evaluation: Results) -> "pandas.DataFrame":
                 row = {**base, "direction": ("down", "up")[way] if direction else None}
                 row.update({key: direction.get(key) for key in _DIRECTION})
                 if link["kind"] == "radio":
-                    modes = direction["modes"]
-                    margins = [m["margin_db"] for m in modes if m["margin_db"] is not None]
-                    shares = [
-                        m["availability_percent"]
-                        for m in modes
-                        if m["availability_percent"] is not None
+                    in_use = [
+                        mode
+                        for mode in direction["modes"]
+                        if mode["mode"] == direction["mode_at_target"]
                     ]
-                    row["margin_db"] = max(margins, default=None)
-                    row["availability_percent"] = max(shares, default=None)
+                    for key in ("margin_db", "availability_percent"):
+                        row[key] = in_use[0][key] if in_use else None
                     row["clearance_ratio"] = link["clearance_ratio"]
                     row["reflection_loss_db"] = link["reflection_loss_db"]
                 rows.append(row)

@@ -5,7 +5,7 @@ from typing import Any
 
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
-from backhaul.findings import worst
+from backhaul.findings import PASS, worst
 from backhaul.path.links import RADIO
 from backhaul.report.record import number
 
@@ -69,8 +69,8 @@ def _hops(evaluation: Results):
         line = _line(_place(evaluation, row.site), _place(evaluation, row.to_site))
         if line is None:
             continue
-        start, stop = evaluation.radio.mode_start[2 * index : 2 * index + 2].tolist()
-        margins = evaluation.radio.modes["margin_db"][start:stop]
+        mode = int(performance.mode[2 * index])
+        modes = evaluation.radio.modes
         yield _feature(
             line,
             {
@@ -85,7 +85,8 @@ def _hops(evaluation: Results):
                 "azimuth_deg": number(hops.azimuth_deg[index]),
                 "to_azimuth_deg": number(hops.to_azimuth_deg[index]),
                 "frequency_ghz": number(hops.frequency_ghz[index, 0]),
-                "margin_db": number(margins.max()) if len(margins) else None,
+                "mode": str(modes["name"][mode]) if mode >= 0 else None,
+                "margin_db": number(modes["margin_db"][mode]) if mode >= 0 else None,
                 "rate_mbps": number(performance.user_rate_mbps[2 * index]),
                 "to_rate_mbps": number(performance.user_rate_mbps[2 * index + 1]),
                 "clearance_ratio_median_k": number(evaluation.radio.clearance.median[index]),
@@ -110,7 +111,7 @@ def _runs(evaluation: Results):
                 "what": row.kind,
                 "name": row.label or f"{row.path[0]} step {row.step:g}",
                 "paths": list(row.path),
-                "verdict": evaluation.row_verdicts.get(row.id, "pass"),
+                "verdict": evaluation.row_verdicts.get(row.id, PASS),
                 "part": row.part,
                 "from": start,
                 "to": end,

@@ -4,10 +4,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from backhaul.checks.groups import causes
 from backhaul.checks.results import Results
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, PASS, THIN
-from backhaul.report.terminal import MARKS, Line
+from backhaul.report.lines import Line, place_of
+from backhaul.report.terminal import MARKS
 
 UNUSABLE = "unusable"
 _ORDER = {UNUSABLE: 0, FAIL: 1, THIN: 2, PASS: 3}
@@ -24,16 +26,19 @@ def table(outcomes: list[Outcome]) -> Iterator[Line]:
     """The table of a folder of designs."""
     ranked = sorted(outcomes, key=lambda outcome: _ORDER[verdict_of(outcome[1])])
     width = max((len(path.name) for path, _ in outcomes), default=0)
-    yield f"{'design':<{width}}  verdict   paths  fail  thin  first to settle", ""
+    yield f"{'design':<{width}}  verdict   paths  fail  thin  first open point", ""
     for path, result in ranked:
         verdict = verdict_of(result)
         if isinstance(result, InputError):
             first = str(result.problems[0])
             yield (f"{path.name:<{width}}  {verdict:<8}  {'':>5}  {'':>4}  {'':>4}  {first}", FAIL)
             continue
-        counts = [sum(1 for f in result.findings if f.severity == s) for s in (FAIL, THIN)]
-        settle = next((f for f in result.findings if f.severity in (FAIL, THIN)), None)
-        first = f"{settle.check}: {settle.message}" if settle else ""
+        groups = causes(result.findings)
+        counts = [
+            sum(len(group.places) for group in groups if group.severity == s) for s in (FAIL, THIN)
+        ]
+        head = groups[0].head if groups else None
+        first = f"{head.check} {place_of(head)}: {head.message}" if head else ""
         yield (
             (
                 f"{path.name:<{width}}  {MARKS[verdict]:<8}  {len(result.network.chains):>5}  "

@@ -13,8 +13,8 @@ from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
 from backhaul.figures.optical_terms import DIRECTION_TERMS
-from backhaul.figures.path_figures import RECORDED
-from backhaul.findings import Finding
+from backhaul.figures.path_figures import BOTTLENECK, RECORDED
+from backhaul.findings import PASS, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 
@@ -47,6 +47,7 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
 
 def finding_record(finding: Finding) -> dict[str, Any]:
     return {
+        "id": finding.id,
         "check": finding.check,
         "severity": finding.severity,
         "path": finding.path,
@@ -59,6 +60,9 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "limit": finding.limit,
         "unit": finding.unit,
         "source": finding.source,
+        "cause": finding.cause,
+        "accepted": finding.accepted._asdict() if finding.accepted else None,
+        "edits": list(finding.edits),
     }
 
 
@@ -71,13 +75,14 @@ def path_record(evaluation: Results, columns: "_Columns", path: str) -> dict[str
         "title": row.title if row else None,
         "verdict": evaluation.path_verdicts[path],
         **{figure.key: figure.recorded(served) for figure in RECORDED},
+        BOTTLENECK.key: _step(served.bottleneck_step),
         "backup_paths": list(served.backup_paths),
         "branch_of": evaluation.branches.parent.get(path),
         "segments": [
             {
                 "step": _step(segment.step),
                 "kind": segment.kind,
-                "verdict": verdicts.get(segment.id, "pass"),
+                "verdict": verdicts.get(segment.id, PASS),
             }
             for segment in evaluation.network.chains[path].rows
         ],

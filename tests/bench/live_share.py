@@ -2,9 +2,9 @@
 
 Run it: python tests/bench/live_share.py [-v] [design ...]   (default: the two demos)
 Counted as computed: every printed figure or verdict but what was given. Given are yellow cells, what
-a formula only fetches from Givens, and figures that stand in the design (steps, strands, counts as
+a formula only fetches from Inputs, and figures that stand in the design (steps, strands, counts as
 drawn: `GIVEN_COLUMNS`). A formula counts as live; a figure or verdict without one does not, nor do
-words that hold a figure, such as "150 Mb/s". To settle is left out: it says what was found when the
+words that hold a figure, such as "150 Mb/s". Open points is left out: it says what was found when the
 book was written. `-v` lists what is not live, with the first words of its row.
 """
 
@@ -20,7 +20,7 @@ from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.layout import Layout
 
 ROOT = Path(__file__).parents[2]
-LEFT_OUT = ("To settle", "Givens", "Basis")
+LEFT_OUT = ("Open points", "Inputs", "Basis")
 GIVEN_COLUMNS = ("Step", "Place", "Pos.", "No.", "Strand", "Drawn", "Count", "Steps")
 _FIGURE = re.compile(r"-?\d+(?:[.,]\d+)?(?: ?(?:dB|dBm|dBi|m|km|W|V|A|%|°|ms|Mb/s|Gb/s|kb/s))?")
 _KEY = re.compile(r"\{([^{}]*)\}")
@@ -28,7 +28,7 @@ _KEY = re.compile(r"\{([^{}]*)\}")
 
 def computed(sheet: Sheet, layout: Layout) -> list[tuple[bool, str, str]]:
     """Every computed cell of a sheet: whether it is live, its row's words, what it shows."""
-    inputs = layout.numbers.get("Givens")
+    inputs = layout.numbers.get("Inputs")
     found = []
     heads: dict[int, str] = {}
     for _row, cells in layout.rows(layout.numbers[sheet.name]):

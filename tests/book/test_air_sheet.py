@@ -1,4 +1,4 @@
-"""Air: what is typed into Givens must give what an evaluation with that input gives.
+"""Air: what is typed into Inputs must give what an evaluation with that input gives.
 
 The reference is our own evaluation of the changed design; a second engine does the recalculation.
 Designs are invented.
@@ -49,7 +49,7 @@ def hop(**columns: str) -> list[dict[str, str]]:
 
 
 def typed_in(book: Typed, values: dict[str, float]):
-    """Type values into Givens; `hop.…` is a figure of the hop's row, under its label or its id."""
+    """Type values into Inputs; `hop.…` is a figure of the hop's row, under its label or its id."""
     keys = {}
     for key, value in values.items():
         if key.startswith("hop."):
@@ -167,7 +167,7 @@ def test_typing_into_givens_is_evaluating_anew(book, typed, columns, project, ca
 def test_sensitivity_of_a_mode(book, tmp_path):
     """All modes 6 dB worse: the mode in use changes."""
     sheets = book.book.sheets
-    inputs = next(sheet for sheet in sheets if sheet.name == "Givens")
+    inputs = next(sheet for sheet in sheets if sheet.name == "Inputs")
     worse = {
         cell.key: cell.value + 6
         for row in inputs.rows
@@ -306,7 +306,7 @@ def test_no_hop_no_sheet(tmp_path):
 
 
 def test_the_sheet_says_what_stays_and_cautions(book):
-    sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Air")
+    sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Radio hops")
     said = " ".join(
         getattr(cell, "text", "")
         for row in sheet.rows
@@ -323,7 +323,7 @@ def test_labels_stand_at_whole_steps():
 
 
 def test_no_section_that_fits_a_page_is_torn(book):
-    sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Air")
+    sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Radio hops")
     room, used = page_fit.page_room_pt(sheet), 0.0
     heights = page_fit.row_heights_pt(sheet, sheet.rows)
     for number, height in enumerate(heights):

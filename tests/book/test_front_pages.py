@@ -1,4 +1,4 @@
-"""At a glance, To settle, and the pages of what the buyer and the installer carry."""
+"""At a glance, Open points, and the pages of what the buyer and the installer carry."""
 
 import itertools
 
@@ -6,8 +6,9 @@ import pytest
 
 from backhaul.book.plan import Plan
 from backhaul.book.sheets import page_fit
-from backhaul.book.sheets.open_points import _cells, alike, few
+from backhaul.book.sheets.open_points import _cells, alike
 from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.checks.groups import few
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.spreadsheet.cells import Number
 from backhaul.spreadsheet.grid import Sheet
@@ -87,7 +88,7 @@ def test_figures_have_the_digits_that_tell_them_apart():
 
     def shown(value, limit):
         finding = Finding("c", FAIL, "m", value=value, limit=limit)
-        cells = _cells(Plan(Evaluation), [finding])  # type: ignore[arg-type]
+        cells = _cells(Plan(Evaluation), [finding], FAIL)  # type: ignore[arg-type]
         return [cell.format for cell in cells if isinstance(cell, Number)]
 
     assert shown(193.962, None) == ["0"]

@@ -1,4 +1,4 @@
-"""Light: what is typed into Givens must give what an evaluation with it gives.
+"""Light: what is typed into Inputs must give what an evaluation with it gives.
 
 The reference is our own evaluation of the changed design; a second engine does the recalculation.
 Designs are invented.
@@ -159,5 +159,5 @@ def test_many_links_keep_their_keys_apart(tmp_path):
     evaluation = evaluated(tmp_path / "design", segments)
     book = Typed(evaluation, *SHEETS)
     assert len([key for key in book.layout.spots if key.endswith(".verdict")]) == 40
-    sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Light")
+    sheet = next(sheet for sheet in book.book.sheets if sheet.name == "Optical links")
     assert len(sheet.page_breaks) >= 39

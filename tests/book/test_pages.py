@@ -22,16 +22,16 @@ LEAST_PT = 6.95
 #: Pages of the reservoir at most, by sheet: what is carried must stay thin.
 MOST_PAGES = {
     "At a glance": 1,
-    "To settle": 2,
+    "Open points": 2,
     "Chain": 3,
-    "Light": 2,
-    "Air": 3,
+    "Optical links": 2,
+    "Radio hops": 3,
     "Copper and supply": 4,
     "Order list": 6,
     "Alternatives": 3,
     "Cables and strands": 3,
     "Site cards": 12,
-    "Givens": 6,
+    "Inputs": 6,
     "Basis": 5,
 }
 

@@ -2,12 +2,16 @@
 
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
 
 import compact
+
+from backhaul.checks.radio import _more_margin
 
 
 def test_light_takes_4_9_us_a_km(tmp_path):
@@ -19,3 +23,47 @@ def test_light_takes_4_9_us_a_km(tmp_path):
         for metres in (1000, 11000)
     )
     assert far - near == pytest.approx(10 * 1.468 / 0.299792458, rel=1e-3)
+
+
+def test_what_a_device_passes_on_costs_15_percent_where_nothing_is_stated(tmp_path):
+    """Converters give 85 to 95 % of what they take (common practice): 10 W of its own and a camera's
+    10 W, which a metre of cable hardly adds to, make 10 + 10 / 0.85 = 21.8 W."""
+    found = compact.run(
+        tmp_path,
+        "device t-supply-48 | feed t-2.5mm2 1m | device t-switch-dc-plain | copper t-cat5e 1m |"
+        " device t-camera",
+    )
+    (feed,) = (line for line in found.power.lines if not line.is_poe)
+    assert feed.values["load_w"] == pytest.approx(10 + 10 / 0.85, abs=0.02)
+
+
+HOP = (
+    "P: device t-switch-poe site=A | copper t-cat5e 20m | radio t-radio 3000m site=A to_site=B"
+    " frequency_ghz=5.5 channel_mhz=40 height_m=30 to_height_m=30 | copper t-cat5e 20m |"
+    " device t-switch-poe site=B"
+)
+
+
+def test_a_shared_channel_without_a_demand_is_shared_evenly(tmp_path):
+    """Common practice: a time-division radio is set to half and half where nothing is known."""
+    served = compact.run(tmp_path, HOP).performance.paths["P"]
+    assert served.rate_up_mbps == served.rate_down_mbps > 0
+
+
+@pytest.mark.parametrize(("lost_db", "first"), [(5.9, "gain 20.0 dB"), (6.1, "clear the ray")])
+def test_an_obstacle_of_6_db_is_mended_first(lost_db, first):
+    """A fade margin short by 20 dB: rules of the project."""
+    values = {"diffraction_loss_db": np.array([lost_db]), "reflection_loss_db": np.array([0.0])}
+    assert _more_margin(SimpleNamespace(values=values), 0, 20.0).startswith(first)
+
+
+def test_without_a_gradient_the_hop_is_taken_as_one_of_the_worst_places(tmp_path):
+    """-400 N/km, near the least of the map of ITU-R P.453 (from memory), never a milder one."""
+    sites = "project region=TEST | site A rain_rate_mm_h=30{0} | site B rain_rate_mm_h=30{0}"
+    shares = [
+        compact.run(
+            tmp_path / str(n), HOP.replace("3000m", "30000m"), sites.format(dn1)
+        ).performance.hops.carried_percent.tolist()
+        for n, dn1 in enumerate((" dn1=-400", "", " dn1=-200"))
+    ]
+    assert shares[0] == shares[1] != shares[2]

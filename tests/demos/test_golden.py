@@ -17,7 +17,7 @@ ESTUARY = [
     ("optics-wavelength", "fail", "hide"),  # -u at both ends of a single-strand pair
     ("environment", "thin", "hide"),  # indoor cable outdoors
     ("fiber-joints", "thin", "hide"),
-    ("path-rate", "fail", "hide"),
+    ("path-rate", "fail", "lookout"),
     ("feed-power", "fail", "power-hide"),  # 48 V over 2 km
     ("feed-power", "fail", "hide"),  # what it feeds is dark too
     ("receiver-overload", "fail", "sluice"),

@@ -1,7 +1,7 @@
 """Alternatives: type an offered part's figures beside ours; margins and verdicts move at once.
 
 An empty yellow cell means ours. The figure in use stands beside the print area under the key
-`eff.{family}.{part}.{figure}`, and Light and Air read it there, so the whole book follows.
+`eff.{family}.{part}.{figure}`, and Optical links and Radio hops read it there, so the whole book follows.
 """
 
 from backhaul.book.plan import Plan
@@ -17,7 +17,7 @@ COUNT_KEY = "alternatives.count"
 
 
 def build(plan: Plan) -> Sheet | None:
-    """The sheet, built after Light and Air; None where nothing could be offered."""
+    """The sheet, built after Optical links and Radio hops; None where nothing could be offered."""
     sheet = Sheet(
         "Alternatives",
         "Alternatives",

@@ -33,7 +33,7 @@ OPTIC_HEAD = (
     "Channel limit",
     "Stands dispersion",
     "Margin",
-    "Room to overload",
+    "Distance to overload",
     "Verdict",
     "Worst link",
 )
@@ -49,7 +49,7 @@ FIBER_HEAD = (
     "",
     "",
     "Margin",
-    "Room to overload",
+    "Distance to overload",
     "Verdict",
     "Worst link",
 )
@@ -99,7 +99,12 @@ def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) ->
             Text("Link, direction", "head", 5),
             *(
                 Text(head, "head right")
-                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
+                for head in (
+                    "Margin, ours",
+                    "Margin, offered",
+                    "Overload, ours",
+                    "Overload, offered",
+                )
             ),
             Text("Verdict, ours", "head center"),
             Text("Offered", "head center"),

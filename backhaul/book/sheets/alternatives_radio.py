@@ -31,7 +31,7 @@ HEAD = (
     "",
     "",
     "Margin",
-    "Room to overload",
+    "Distance to overload",
     "Verdict",
     "Tightest hop",
 )
@@ -76,7 +76,12 @@ def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> l
             Text("Mode", "head"),
             *(
                 Text(head, "head right")
-                for head in ("Margin, ours", "Margin, offered", "Room, ours", "Room, offered")
+                for head in (
+                    "Margin, ours",
+                    "Margin, offered",
+                    "Overload, ours",
+                    "Overload, offered",
+                )
             ),
             Text("Verdict, ours", "head center"),
             Text("Offered", "head center"),

@@ -4,11 +4,11 @@ from collections import Counter
 
 from backhaul.book.formula_cells import number_format
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.open_points import alike, few
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.budgets.order_lines import SECTIONS
 from backhaul.budgets.performance import PathPerformance
+from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
 from backhaul.figures.path_figures import (
     AVAILABILITY,
@@ -29,8 +29,8 @@ from backhaul.spreadsheet.row_height import ROW_PT
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
 SENTENCES = {
     PASS: "Nothing fails and no margin is thin: the list can be ordered.",
-    THIN: "Nothing fails, but something is thin: order once To settle has been read and accepted.",
-    FAIL: "Something fails: settle what stands first on To settle before anything is bought.",
+    THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
+    FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
 }
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
@@ -120,8 +120,10 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
         ),
         height=34,
     )
-    counts = Counter(finding.severity for finding in plan.evaluation.findings)
-    words = f"{counts[FAIL]} fail, {counts[THIN]} thin, {counts[NOTE]} notes"
+    counts: Counter[str] = Counter()
+    for group in causes(plan.evaluation.findings):
+        counts[group.severity] += len(group.places)
+    words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),
@@ -290,27 +292,26 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> N
     columns = sheet.helper("Chart: margins", ("margin", "pass", "thin", "fail"), rows)
     sheet.helper("Verdicts of the margins", ("verdict",), verdicts)
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
-    sheet.heading(f"{heading}, dB, after what is held back")
+    sheet.heading(f"{heading}, dB, after the repair allowance")
     text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
     sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text), rows=chart_rows)
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:
-    findings = [f for f in plan.evaluation.findings if f.severity in (FAIL, THIN)]
-    groups = alike(findings)
-    sheet.heading("First on To settle" if groups else "To settle: nothing")
+    groups = causes(plan.evaluation.findings)
+    sheet.heading("First on Open points" if groups else "Open points: nothing")
     for group in groups[:MOST_FINDINGS]:
-        finding = group[0]
-        paths = few(path for each in group for path in each.paths or (each.path,))
+        finding = group.head
+        paths = few(group.paths)
         sheet.row(
-            Link(finding.check, "To settle"),
-            Verdict(finding.severity),
+            Link(finding.check, "Open points"),
+            Verdict(group.severity),
             Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
             Text(finding.remedy or "", span=2),
         )
     if len(groups) > MOST_FINDINGS:
-        rest = sum(map(len, groups[MOST_FINDINGS:]))
-        sheet.say(f"and {rest} more on To settle", "muted")
+        rest = sum(len(group.places) for group in groups[MOST_FINDINGS:])
+        sheet.say(f"and {rest} more on Open points", "muted")
 
 
 def _cautions(plan: Plan, sheet: Sheet) -> None:

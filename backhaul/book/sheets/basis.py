@@ -25,7 +25,7 @@ _SIGN_OFF = (
 DISCLAIMER = (
     "This workbook is a budget, not a permit. Local codes, the authority, the licence and licensed "
     "practice decide on radio, mains, lightning protection, structures, laser safety and explosive "
-    "air. Figures from memory are to be checked against the document before they are relied on."
+    "air. To be confirmed: written from memory of the document; check it there before it is relied on."
 )
 
 
@@ -63,7 +63,7 @@ def build(plan: Plan) -> Sheet:
     parts = parts_in_use(evaluation)
     for title, wanted in (
         (
-            "Parts whose figures are from memory or common practice",
+            "Parts whose figures are to be confirmed: from memory or common practice",
             ("from memory", "common practice", "demo"),
         ),
         ("Parts whose figures are of a standard or computed", ("standard", "computed")),

@@ -25,7 +25,7 @@ COLOURS = (
     "aqua",
 )
 COLOUR_SOURCE = (
-    "Colours by TIA-598, from memory, twelve strands a tube: other national orders and tube sizes "
+    "Colours by TIA-598, to be confirmed, twelve strands a tube: other national orders and tube sizes "
     "exist, the sheath's print and the maker's data sheet decide."
 )
 PAIR_RULE = (

@@ -24,9 +24,10 @@ from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_feeds import write_feeds
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
-from backhaul.book.sheets.wired_loads import Sources, write_loads
+from backhaul.book.sheets.wired_loads import write_loads
 from backhaul.book.sheets.wired_plan import Wired, line_prefix
 from backhaul.book.sheets.wired_runs import shares_found, write_runs
+from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.conductors import cable_temperature_c
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.safety import CAUTIONS, DEFERS, cautions_of
@@ -57,7 +58,7 @@ _HEADS = (
     "Rate",
     "Reach",
     "Power",
-    "To settle",
+    "Open points",
     "Drop",
     "Category, ports",
 )
@@ -77,7 +78,7 @@ def build(plan: Plan) -> Sheet | None:
         "Copper and supply",
         _COLUMNS,
         subtitle="Twisted-pair drops with the power that they carry, feeds, loads and sources. "
-        "Change yellow cells on Givens; this sheet follows.",
+        "Change yellow cells on Inputs; this sheet follows.",
     )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):

@@ -1,4 +1,4 @@
-"""Givens: every input with unit and source; changing a yellow cell moves the book.
+"""Inputs: every input with unit and source; changing a yellow cell moves the book.
 
 Two inputs stand in a row, so that a design of many parts fits on few pages. What the figures of
 parts and rules were read from stands once each, numbered, at the end.
@@ -23,8 +23,8 @@ _HALF_HEAD = ("What", "Where", "Figure", "Unit")
 def build(plan: Plan) -> Sheet:
     """The sheet; built last, when all others have asked for their inputs."""
     sheet = Sheet(
-        "Givens",
-        "Givens",
+        "Inputs",
+        "Inputs",
         _COLUMNS,
         subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
         "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
@@ -32,10 +32,10 @@ def build(plan: Plan) -> Sheet:
     )
     head = sheet.head(*_HALF_HEAD, "", *_HALF_HEAD)
     sheet.frozen = (head, 0)
-    return _Givens(plan, sheet).write()
+    return _InputsSheet(plan, sheet).write()
 
 
-class _Givens:
+class _InputsSheet:
     """The sheet under construction; sources are numbered as they come up."""
 
     def __init__(self, plan: Plan, sheet: Sheet):

@@ -1,9 +1,10 @@
-"""To settle: findings, the worst first, each with what would settle it."""
+"""Open points: findings, the worst first, each with what would settle it."""
 
 from collections.abc import Iterable
 
 from backhaul.book.plan import Plan
-from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.checks.groups import causes, few, takes_down
+from backhaul.findings import CAUTION, NOTE, Finding
 from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
@@ -19,8 +20,6 @@ _HEAD = (
     "Unit",
     "What would settle it",
 )
-#: So many paths and cells are named where the same is said of more.
-MOST_NAMED = 3
 _DIGITS = 4
 #: Characters of a link at most: not every program wraps one.
 _LINKED = 13
@@ -29,25 +28,32 @@ _LINKED = 13
 def build(plan: Plan) -> Sheet:
     """The sheet."""
     sheet = Sheet(
-        "To settle",
-        "To settle",
+        "Open points",
+        "Open points",
         (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
         subtitle="As found when this book was written, the worst first; what is said alike of several "
         "places stands once. The verdicts on the other sheets are live.",
     )
     sheet.head(*_HEAD, repeat=True)
     findings = plan.evaluation.findings
-    settle = [f for f in findings if f.severity in (FAIL, THIN)]
-    if not settle:
+    groups = causes(findings)
+    if not groups:
         sheet.say("Nothing fails and nothing is thin.")
-    for group in alike(settle):
-        sheet.row(*_cells(plan, group))
+    for group in groups:
+        sheet.row(*_cells(plan, list(group.places), group.severity, takes_down(group)))
+    accepted = [finding for finding in findings if finding.accepted]
+    if accepted:
+        sheet.say("Accepted: somebody answers for it", "heading")
+        for finding in accepted:
+            by, date, reason = finding.accepted
+            who = f"{', '.join(filter(None, (by, date)))}: {reason}"
+            sheet.row(*_cells(plan, [finding], finding.severity)[:-1], who)
     for title, severity in (("Notes", NOTE), ("Cautions", CAUTION)):
-        groups = alike(f for f in findings if f.severity == severity)
-        if groups:
+        alike_ones = alike(f for f in findings if f.severity == severity)
+        if alike_ones:
             sheet.say(title, "heading")
-            for group in groups:
-                sheet.row(*_cells(plan, group))
+            for same in alike_ones:
+                sheet.row(*_cells(plan, same, severity))
     return sheet
 
 
@@ -65,29 +71,20 @@ def alike(findings: Iterable[Finding]) -> list[list[Finding]]:
     return list(groups.values())
 
 
-def few(words: Iterable[str | None], most: int = MOST_NAMED) -> str:
-    """Words once each, of many the first and how many more.
-
-    >>> few(["P0", "P1", "P1", "P2", "P3", "P4"])
-    'P0, P1, P2 and 2 more'
-    """
-    names = list(dict.fromkeys(word for word in words if word))
-    rest = len(names) - most
-    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
-
-
-def _cells(plan: Plan, group: list[Finding]) -> list[SheetCell | str]:
+def _cells(
+    plan: Plan, group: list[Finding], severity: str, takes: str = ""
+) -> list[SheetCell | str]:
     finding = group[0]
     paths = few(path for each in group for path in each.paths or (each.path,))
     steps = {each.step for each in group}
     anchor = _anchor(plan, finding)
     return [
-        Verdict(finding.severity),
+        Verdict(severity),
         finding.check,
         Link(paths, anchor) if anchor and 0 < len(paths) <= _LINKED else paths,
         f"{finding.step:g}" if finding.step is not None and len(steps) == 1 else "",
         few(each.where for each in group),
-        finding.message,
+        f"{finding.message}. Takes down: {takes}" if takes else finding.message,
         _figure(finding.value, finding.limit),
         _figure(finding.limit, finding.value),
         finding.unit or "",

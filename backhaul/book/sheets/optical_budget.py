@@ -36,7 +36,7 @@ _FROM_LAUNCH = (
 _NO_OVERLAP = "no overlap"
 #: What stands open where the level is not known, though there is a limit.
 _BY_LEVEL = ("overload_margin_db", "attenuation_needed_db")
-_GIVENS = "Givens"
+_GIVENS = "Inputs"
 
 
 #: Columns of the two halves: what, both directions, unit, how.
@@ -133,7 +133,7 @@ def _glass(block: LinkBlock) -> Line:
     runs = [row for row in block.items if KINDS[row.kind].is_run]
     if any(row.length_m is None for row in runs):
         return Line(
-            "Length of glass",
+            "Length of fiber",
             Text(NOT_KNOWN, "text right", key=block.glass_km),
             Text(""),
             "km",
@@ -143,7 +143,7 @@ def _glass(block: LinkBlock) -> Line:
     formula = _glass_km([Cell.ref(key) for key in lengths]).text if lengths else "0"
     total = _glass_km([row.length_m for row in runs]) if runs else 0.0
     return Line(
-        "Length of glass",
+        "Length of fiber",
         Calc(block.glass_km, formula, total, format="0.000"),
         Text(""),
         "km",

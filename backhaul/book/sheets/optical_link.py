@@ -1,4 +1,4 @@
-"""One optical link on the Light sheet: its keys, its ends, where its rows stand in the arrays."""
+"""One optical link on the Optical links sheet: its keys, its ends, where its rows stand in the arrays."""
 
 from typing import Any
 

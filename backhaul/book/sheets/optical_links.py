@@ -1,4 +1,4 @@
-"""Light: every optical link in both directions, line by line, live.
+"""Optical links: every optical link in both directions, line by line, live.
 
 Keys, with `i` the place of the link in `evaluation.optical.links`, `a` towards its far end, `b`
 back: `light.{i}.anchor`, `.sections`, `.stated`, `.verdict`; `light.{i}.{a|b}.{term}` for every
@@ -34,11 +34,11 @@ def build(plan: Plan) -> Sheet | None:
     if not optical.links:
         return None
     sheet = Sheet(
-        "Light",
-        "Light",
+        "Optical links",
+        "Optical links",
         _COLUMNS,
         subtitle="Optical links in both directions: worst, best and statistical case. Losses in "
-        "dB, levels in dBm. Change yellow cells on Givens; this sheet follows. "
+        "dB, levels in dBm. Change yellow cells on Inputs; this sheet follows. "
         "G.… are recommendations of ITU-T.",
     )
     sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
@@ -79,7 +79,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     parts[stated_key] = stated
     lines.append(
         Line(
-            "Everything else (To settle)",
+            "Everything else (Open points)",
             Verdict(stated, key=stated_key),
             Text(""),
             how="ports, strands: as found",

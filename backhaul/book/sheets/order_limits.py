@@ -20,7 +20,7 @@ _PORTS = "ports "
 
 
 def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
-    """The section: a sentence and the figures of each part, live over Light where it can be."""
+    """The section: a sentence and the figures of each part, live over Optical links where it can be."""
     sheet.heading("What an equivalent must meet")
     sheet.say(
         "Limits that the budgets need, so that an offer can be judged: each holds with all other "

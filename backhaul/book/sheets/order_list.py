@@ -248,7 +248,7 @@ class _OrderSheet:
                 Text(pair.partner, "strong"),
                 Number(pair.count, format=_COUNT),
                 Text(
-                    "one of each end; two of one kind do not hear each other; spares stand "
+                    "one of each end; two of one kind do not receive each other; spares stand "
                     "with each part above",
                     "text small",
                     6,

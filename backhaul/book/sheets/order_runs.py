@@ -94,7 +94,7 @@ class RunTable:
         loop = inputs.project(evaluation, "loop_m", "slack loop at each end of an outdoor run", "m")
         sheet.heading("Runs of cable: each from one order length, the smallest that holds it")
         sheet.say(
-            "Needed = length with slack, and of fiber a loop at each end outdoors (Givens). Copper "
+            "Needed = length with slack, and of fiber a loop at each end outdoors (Inputs). Copper "
             "and feeds are cut from shared lengths, as the list above shows. Only "
             "where no order length holds a run is it joined from several, and each joint is "
             "a splice. Order lengths may be typed over, rising.",

@@ -9,7 +9,13 @@ from typing import Any
 
 from backhaul.book.formula_cells import number_format, verdict_cell, worst_cell
 from backhaul.book.plan import LiveVerdict, Plan
-from backhaul.book.sheets.path_loads import demand_key, lay_loads, load_key, target_given
+from backhaul.book.sheets.path_loads import (
+    add_up,
+    demand_key,
+    lay_loads,
+    load_key,
+    target_given,
+)
 from backhaul.book.sheets.shared import any_of, is_known, safe
 from backhaul.budgets.hop_rates import RATE_TOLERANCE
 from backhaul.budgets.performance import along
@@ -168,10 +174,9 @@ class PathResult:
         if rate is None:
             return
         judged: Any = ""
-        remark = ""
         if served.has_demand:
             judged = self._judged(way)
-            remark = self._demand(way)
+            self._demand(way)
         key = f"{self.prefix}.rate.{way}"
         self.plan.path_rates[self.path, way] = key
         formula = any_of("MIN", self.rates[way])
@@ -179,26 +184,27 @@ class PathResult:
             Text(RATE[way].label, span=6),
             self._calc(RATE[way], key, formula, rate),
             judged,
-            remark,
+            "",
         )
 
-    def _demand(self, way: str) -> str:
-        """The path's demand with that of its branches; its figure as a remark."""
-        running, branches = self.evaluation.performance.traffic, self.evaluation.branches
-        key = f"{self.prefix}.demand.{way}"
-        terms = [demand_key(self.path, way)] if self.path in running.demand else []
-        terms += [
-            f"chain.{safe(child)}.demand.{way}"
-            for child in branches.children.get(self.path, ())
-            if self.evaluation.performance.paths[child].has_demand
+    def _demand(self, way: str) -> None:
+        """The path's demand with that of its branches."""
+        running = self.evaluation.performance.traffic
+        paths = (self.path, *self.evaluation.branches.below(self.path))
+        added = [
+            ("{" + demand_key(path, way) + "}", running.demand[path][WAYS.index(way)])
+            for path in paths
+            if path in running.demand
         ]
+        parts: list[tuple] = []
         figure = DEMAND[way]
-        value = figure.of(self.served)
+        cell = add_up(f"{self.prefix}.demand.{way}", added, parts)
+        if parts:
+            self.sheet.helper(f"Parts of the demand {way}, {self.path}", ("Mb/s",), parts)
         label = figure.label[0].upper() + figure.label[1:]
-        added = any_of("SUM", terms)
-        self._line(Text(label, span=6), self._calc(figure, key, added, value), "", "")
-        self.plan.path_demands[self.path, way] = key
-        return ""
+        shown = self._calc(figure, cell.key, cell.formula, figure.of(self.served))
+        self._line(Text(label, span=6), shown, "", "")
+        self.plan.path_demands[self.path, way] = cell.key
 
     def _judged(self, way: str) -> Verdict | str:
         """The worst of what the links of the path carry that way against their rates."""

@@ -39,11 +39,11 @@ def _how(block: HopBlock, term: Term) -> str:
     if term.key in _VALUES:
         words.append(_VALUES[term.key])
     elif term.key == "rain_rate_mm_h":
-        words.append(f"Givens, {_climate_basis(block)}")
+        words.append(f"Inputs, {_climate_basis(block)}")
     elif term.key == "tx_power_dbm":
         words.append("highest of the modes below")
     elif term.formula is None and term.key not in ("distance_km", "inclination_mrad"):
-        words.append("Givens")
+        words.append("Inputs")
     if term.key == "occurrence_percent":
         words.append(_method(block))
     if term.key == "rain_k":
@@ -173,7 +173,7 @@ def _noise_rise(block: HopBlock, way: int) -> str | None:
 
 
 def _rain_keys(block: HopBlock) -> list[str]:
-    """Givens of the rain rate of a hop: of its sites, of the maps, or the default."""
+    """Inputs of the rain rate of a hop: of its sites, of the maps, or the default."""
     inputs, name = block.plan.inputs, "rain_rate_mm_h"
     basis, value = _climate_basis(block), float(block.radio.climate.values[name][block.index])
     label = "rain rate exceeded in 0.01 % of the year"

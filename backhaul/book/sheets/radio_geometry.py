@@ -23,7 +23,7 @@ _ENDS = {
     "to_tilt_deg": "b.tilt_deg",
 }
 _CASES = ("median", "worst")
-_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules from memory)"
+_P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
 
 
 def clearance_verdict(*, median_f1, worst_f1, wanted_median_f1, wanted_worst_f1):
@@ -69,7 +69,7 @@ def write_ends(block: HopBlock) -> None:
         )
         for way in (0, 1)
     ]
-    block.pair("Beamwidth", *beams, "°", "Givens")
+    block.pair("Beamwidth", *beams, "°", "Inputs")
 
 
 def _ground_and_antenna(block: HopBlock) -> None:
@@ -94,8 +94,8 @@ def _ground_and_antenna(block: HopBlock) -> None:
                 digits=1,
             )
         )
-    block.pair("Level of the site", *grounds, "m", "Givens")
-    block.pair("Antenna above it", *aboves, "m", "Givens")
+    block.pair("Level of the site", *grounds, "m", "Inputs")
+    block.pair("Antenna above it", *aboves, "m", "Inputs")
     block.pair("Antenna above the datum", *heights, "m")
 
 
@@ -135,7 +135,7 @@ def _magnetic(block: HopBlock, azimuths: list[float]) -> None:
                 },
             )
         )
-    block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Givens")
+    block.pair("Azimuth, from magnetic north", *cells, "°", "less the declination, Inputs")
 
 
 def _beamwidth(block: HopBlock, way: int) -> str | None:

@@ -1,4 +1,4 @@
-"""One hop on the Air sheet: its keys, its figures, and the rows that its sections write alike."""
+"""One hop on the Radio hops sheet: its keys, its figures, and the rows that its sections write alike."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -64,7 +64,7 @@ class HopBlock:
         return names if names[0] != names[1] else ("first end", "far end")
 
     def site_given(self, site: Any, column: str, label: str, unit: str) -> str | None:
-        """A figure of a site on Givens."""
+        """A figure of a site on Inputs."""
         return site_given(self.plan, site, column, label, unit)
 
     def head(self, title: str, columns: tuple[str, str]) -> None:

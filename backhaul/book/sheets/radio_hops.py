@@ -1,4 +1,4 @@
-"""Air: every hop: result, ends, clearance, budget and modes of both directions, live.
+"""Radio hops: every hop: result, ends, clearance, budget and modes of both directions, live.
 
 Keys, with `i` the place of the hop in `evaluation.radio.links`, `a` the near end and what it
 sends, `b` the far end:
@@ -52,11 +52,11 @@ def build(plan: Plan) -> Sheet | None:
     if not links:
         return None
     sheet = Sheet(
-        "Air",
-        "Air",
+        "Radio hops",
+        "Radio hops",
         _COLUMNS,
         subtitle="Hops in both directions. Levels in dBm, losses in dB. Change yellow cells on "
-        "Givens; this sheet follows. P.… and F.… are recommendations of ITU-R.",
+        "Inputs; this sheet follows. P.… and F.… are recommendations of ITU-R.",
     )
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
@@ -131,7 +131,7 @@ class _Result:
             ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
-            ("Margin, toughest mode", "best_margin_db", "dB", ""),
+            ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
         self._limits(summaries)
@@ -155,10 +155,10 @@ class _Result:
                 for way in (0, 1)
             ),
             "dB",
-            "Givens",
+            "Inputs",
         )
         block.pair(
-            "Availability, toughest mode",
+            "Availability, most robust mode",
             *(summary["best_availability_percent"] for summary in summaries),
             "%",
             "by rain and multipath alone",
@@ -172,7 +172,7 @@ class _Result:
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
-            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Givens"
+            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
         )
         limit = Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00")
         block.pair("Reflection that needs no remedy", limit, "", "dB", "rules of the project")
@@ -186,11 +186,11 @@ class _Result:
         rules = [rule for rule in judge(context, block.direction(way)) if rule.gain_ok]
         rules = [rule for rule in rules if is_known(rule.limit_dbm)]
         if not rules:
-            return Text("no band", "text right", key=key), "see To settle"
+            return Text("no band", "text right", key=key), "see Open points"
         best = max(rules, key=lambda rule: rule.limit_dbm)
         if best.rule == LICENCE:
             given = block.plan.inputs.row(block.row, "eirp_limit_dbm", "EIRP allowed", "dBm")
-            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Givens"
+            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Inputs"
         if np.isinf(best.limit_dbm):
             return Text(NO_LIMIT, "text right", key=key), best.rule
         return Number(best.limit_dbm, key=key, format="0.00"), f"{best.rule}, value"
@@ -209,7 +209,7 @@ class _Result:
         block = self.block
         for label, check, judged, how in (
             ("Margin", "radio-margin", self._margin, "thin below the healthy margin"),
-            ("Availability", "radio-availability", self._availability, "of the toughest mode"),
+            ("Availability", "radio-availability", self._availability, "of the most robust mode"),
             ("Overload", "radio-overload", self._overload, ""),
             ("EIRP", "radio-eirp", self._eirp, "in the strongest mode"),
         ):
@@ -231,7 +231,7 @@ class _Result:
         )
         stated = block.plan.stated_verdict(block.link)
         block.pair(
-            "Everything else (To settle)",
+            "Everything else (Open points)",
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",

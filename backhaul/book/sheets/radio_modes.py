@@ -54,7 +54,7 @@ _FORMATS = {
     "user_rate_mbps": "0.0",
     "held_mbps": "0.0",
 }
-IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "toughest", "no"
+IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "most robust", "no"
 
 
 def held_mbps(*, margin_db, healthy_margin_db, availability_percent, target_percent, rate_mbps):
@@ -183,7 +183,7 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
         Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
         "",
         "",
-        "Givens; of both ways in TDD",
+        "Inputs; of both ways in TDD",
     )
     block.pair("Share of the time", cell, "", "", how)
 
@@ -200,7 +200,7 @@ def _time_share(block, way: int, direction: Direction, efficiency: float) -> tup
             row, "up_share_percent", "share of the time that runs up", "%"
         )
         share = row.up_share_percent / PERCENT
-        how = "Givens"
+        how = "Inputs"
     else:
         return _share_by_load(block, up_runs=up_runs)
     if up_runs:

@@ -218,7 +218,7 @@ class AirUses:
         return word
 
     def _eirp(self, family: str, part: str, way: Way, texts: dict[str, list[str]]) -> str:
-        """The EIRP against its rule, where Air judges it."""
+        """The EIRP against its rule, where Radio hops judges it."""
         context = self.plan.evaluation.context
         eirp = float(self.radio.values["eirp_dbm"][way.direction])
         row = self.radio.links[way.direction // 2].rows[0]

@@ -46,7 +46,7 @@ class Known(Mapping[str, bool]):
 
 
 def site_given(plan: Plan, site: Any, column: str, label: str, unit: str) -> str | None:
-    """A figure of a site on Givens, None where there is none."""
+    """A figure of a site on Inputs, None where there is none."""
     if site is None:
         return None
     return plan.inputs.add(

@@ -182,7 +182,7 @@ class Card:
         return Number(value, key=key, format=number_format(digits))
 
     def rule(self, name: str, label: str, value: float, unit: str, source: str) -> str:
-        """A tolerance on Givens, where it may be typed over."""
+        """A tolerance on Inputs, where it may be typed over."""
         key = f"given.rule.{name}"
         self.plan.inputs.add(key, group="Rules", label=label, value=value, unit=unit, source=source)
         return key

@@ -111,7 +111,7 @@ def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
         "level read at a radio against the budget",
         LEVEL_TOLERANCE_DB,
         "dB",
-        "common practice, from memory",
+        "common practice, to be confirmed",
     )
     link, index = terminal.link, terminal.link.index
     received = setup.value("received_dbm", heard=True)

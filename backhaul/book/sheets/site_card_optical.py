@@ -24,8 +24,8 @@ _METHOD = {
     "multi": "IEC 61280-4-1, one reference cord, encircled flux",
 }
 _UNCERTAINTY_SOURCE = {
-    "single": "IEC 61280-4-2:2014, annex: 0.2 to 0.3 dB (from memory)",
-    "multi": "IEC 61280-4-1:2019, annexes: 0.2 to 0.4 dB (from memory)",
+    "single": "IEC 61280-4-2:2014, annex: 0.2 to 0.3 dB (to be confirmed)",
+    "multi": "IEC 61280-4-1:2019, annexes: 0.2 to 0.4 dB (to be confirmed)",
 }
 #: Mated pairs at the test cords, one at each end.
 _END_PAIRS = 2
@@ -325,7 +325,7 @@ def _read_level(card: Card, link: Link, end: int) -> None:
             name,
             f"Light at {at} {_from(card, link, end)}",
             "Power meter on the plug, set to the wavelength; or the optic's own reading, ± 3 dB "
-            "(SFF-8472, from memory)",
+            "(SFF-8472, to be confirmed)",
             cell("expected", expected_level_dbm, ""),
             cell("lowest", least_level_dbm, "received_min_dbm"),
             cell("highest", greatest_level_dbm, "received_max_dbm"),

@@ -87,8 +87,8 @@ class Setup:
         return [
             ("Antenna", "", "", self._text(self._antenna() or "built in")),
             ("Channel width", "", "MHz", self._number(self.hops.channel_mhz[self.index])),
-            ("Sends on", "channel centre", "GHz", self._sent("frequency_ghz", 4)),
-            ("Hears on", "channel centre", "GHz", self._heard("frequency_ghz", 4)),
+            ("Transmits on", "channel centre", "GHz", self._sent("frequency_ghz", 4)),
+            ("Receives on", "channel centre", "GHz", self._heard("frequency_ghz", 4)),
             ("Polarization", "", "", self._text(row.polarization or "not given")),
             (
                 "Transmit power",

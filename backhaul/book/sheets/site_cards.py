@@ -60,7 +60,7 @@ def build(plan: Plan) -> Sheet:
         "Site cards",
         COLUMNS,
         subtitle="One card a site. Type readings into the yellow cells: each is judged at once. "
-        "Expected figures and limits follow Givens; tolerances stand there too.",
+        "Expected figures and limits follow Inputs; tolerances stand there too.",
     )
     sheet.helper(
         "Answers",
@@ -99,7 +99,7 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
     if plan.evaluation.verdict == FAIL:
         sheet.row(
             Text(
-                "The design has checks that fail: settle them before going out (To settle).",
+                "The design has checks that fail: settle them before going out (Open points).",
                 "caution",
                 sheet.width,
             )

@@ -25,12 +25,12 @@ class Terminal(NamedTuple):
 
     @property
     def sends(self) -> str:
-        """Keys on Air of this end and of what it sends."""
+        """Keys on Radio hops of this end and of what it sends."""
         return f"air.{self.link.index}.{'ab'[self.end]}"
 
     @property
     def hears(self) -> str:
-        """Keys on Air of what arrives here."""
+        """Keys on Radio hops of what arrives here."""
         return f"air.{self.link.index}.{'ab'[1 - self.end]}"
 
 

@@ -11,8 +11,9 @@ from backhaul.book.sheets.wired_lines import (
     line_cell,
     protector_cell,
 )
-from backhaul.book.sheets.wired_loads import Sources, over_voltage_keys
+from backhaul.book.sheets.wired_loads import over_voltage_keys
 from backhaul.book.sheets.wired_plan import Wired
+from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_judgements import FEED_JUDGEMENTS
 from backhaul.figures.power_terms import AC, DC
@@ -50,23 +51,23 @@ _ROWS = (
     "breaker_a",
 )
 _HOW = {
-    "source_v": "Givens: lowest, where it is stated",
-    "nominal_v": "Givens",
-    "stated_max_v": "Givens",
+    "source_v": "Inputs: lowest, where it is stated",
+    "nominal_v": "Inputs",
+    "stated_max_v": "Inputs",
     "loop_ohm": "rows below",
     "loop_reactance_ohm": "rows below",
     "seen_ohm": "rows below, times the share of what flows in them",
     "seen_reactance_ohm": "rows below, times the share of what flows in them",
-    "power_factor": "lowest of the loads, Givens",
+    "power_factor": "lowest of the loads, Inputs",
     "load_w": "loads below",
     "source_w": "load and what the line loses",
     "drop_percent": "nominal voltages",
     "least_v": "the highest of its loads, below",
-    "healthy_drop_percent": "Givens",
+    "healthy_drop_percent": "Inputs",
     "capacity_a": "the weakest of its rows below",
     "rated_a": "the weakest of its rows below",
     "hot_ohm": "rows below",
-    "breaker_a": "Givens: of the source",
+    "breaker_a": "Inputs: of the source",
 }
 
 
@@ -124,7 +125,7 @@ class _Feeds:
         ]
         for parts, cell in zip(self.parts, stated, strict=True):
             parts[cell.key] = cell.value
-        self._row("Everything else (To settle)", stated, "", "as found")
+        self._row("Everything else (Open points)", stated, "", "as found")
         self._link_verdicts()
 
     def _figure(self, name: str) -> None:

@@ -10,6 +10,15 @@ from backhaul.physics import mirror_outage, reflection, water, water_levels
 SEA = {"salinity_g_per_kg": 35.0, "temperature_c": 20.0}
 
 
+def test_water_of_the_sea():
+    """PSS-78: sea water of salinity 35 conducts 42.914 mS/cm at 15 C, and 4.79 S/m at 20 C."""
+    for temperature_c, expected in ((15.0, 4.2914), (water.WATER_TEMPERATURE_C, 4.79)):
+        got = water.conductivity_s_m(
+            temperature_c=temperature_c, salinity_g_per_kg=water.SEA_SALINITY_G_PER_KG
+        )
+        assert got == pytest.approx(expected, rel=0.005)
+
+
 def _rays(t, **more):
     return reflection.two_ray(
         distance_km=t["d_km"],

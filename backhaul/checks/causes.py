@@ -1,0 +1,161 @@
+"""The cause first: which findings only follow from another."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from backhaul.checks.context import Context
+from backhaul.checks.results import PATH_CHECKS
+from backhaul.checks.stops import Stop
+from backhaul.findings import FAIL, THIN, Finding
+from backhaul.path.links import RADIO, Link
+
+#: What of one link follows from what of the same link: the first that is there is the cause.
+FOLLOWS: Mapping[str, tuple[str, ...]] = {
+    "radio-margin": ("radio-pair", "radio-clearance", "radio-reflection", "radio-interference"),
+    "radio-availability": (
+        "radio-pair",
+        "radio-clearance",
+        "radio-reflection",
+        "radio-interference",
+        "radio-margin",
+    ),
+    "radio-overload": ("radio-pair",),
+    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "receiver-overload": ("optics-wavelength", "fiber-mode"),
+    "fiber-dispersion": ("optics-wavelength", "fiber-mode"),
+    "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "conditioning-cord": ("fiber-mode",),
+    "copper-rate": ("copper-reach",),
+    "feed-drop": ("feed-power",),
+    "feed-current": ("feed-power",),
+    "feed-protection": ("feed-power",),
+}
+#: What a hop's path misses because the hop does.
+OF_HOPS = (
+    "radio-pair",
+    "radio-clearance",
+    "radio-reflection",
+    "radio-interference",
+    "radio-margin",
+    "radio-availability",
+)
+#: What an obstacle or the water takes, by the check that says so.
+_TAKES = {"radio-clearance": "diffraction_loss_db", "radio-reflection": "reflection_loss_db"}
+#: Less than this is not why a margin is short [dB]: as `radio-reflection` has it.
+_LEAST_LOSS_DB = 3.0
+
+
+def with_causes(
+    context: Context, findings: Iterable[Finding], stops: Mapping[str, Stop]
+) -> list[Finding]:
+    """The findings, each that only follows from another with the id of its first cause."""
+    found = list(findings)
+    by_row: dict[int, list[Finding]] = {}
+    for finding in found:
+        if finding.severity in (FAIL, THIN):
+            for row in finding.rows:
+                by_row.setdefault(row, []).append(finding)
+    cause = {
+        finding.id: source.id
+        for finding in found
+        if finding.severity in (FAIL, THIN)
+        and (source := _cause(context, finding, by_row, stops)) is not None
+        and source.id != finding.id
+    }
+
+    def first(name: str) -> str:
+        seen = {name}
+        while name in cause and cause[name] not in seen:
+            name = cause[name]
+            seen.add(name)
+        return name
+
+    return [
+        finding._replace(cause=first(finding.id)) if finding.id in cause else finding
+        for finding in found
+    ]
+
+
+def _cause(
+    context: Context,
+    finding: Finding,
+    by_row: Mapping[int, list[Finding]],
+    stops: Mapping[str, Stop],
+) -> Finding | None:
+    if finding.check in PATH_CHECKS:
+        return _cause_of_path(context, finding, by_row, stops)
+    for check in FOLLOWS.get(finding.check, ()):
+        for row in finding.rows:
+            for other in by_row.get(row, ()):
+                if other.check == check and _explains(context, other, finding):
+                    return other
+    return None
+
+
+def _explains(context: Context, other: Finding, finding: Finding) -> bool:
+    """Whether a hop's margin is short by no more than what the obstacle or the water takes."""
+    key = _TAKES.get(other.check)
+    if key is None or finding.check != "radio-margin":
+        return True
+    link = _hop(context, finding)
+    if link is None or not isinstance(finding.value, int | float):
+        return False
+    lost_db = float(context.radio.values[key][2 * link.index : 2 * link.index + 2].max())
+    short_db = context.design.project.radio_margin_db - finding.value
+    return lost_db >= min(short_db, _LEAST_LOSS_DB)
+
+
+def _hop(context: Context, finding: Finding) -> Link | None:
+    rows = set(finding.rows)
+    return next((link for link in context.radio.links if rows & set(link.row_ids)), None)
+
+
+def _cause_of_path(
+    context: Context,
+    finding: Finding,
+    by_row: Mapping[int, list[Finding]],
+    stops: Mapping[str, Stop],
+) -> Finding | None:
+    """A path follows from what stops it, else from what its hops miss."""
+    path = finding.path or ""
+    if path in stops:
+        return next(
+            (
+                other
+                for row in stops[path].finding.rows
+                for other in by_row.get(row, ())
+                if other.check == stops[path].finding.check and other.severity == FAIL
+            ),
+            None,
+        )
+    uses = context.branches.uses_to_root(path, context.network)
+    rows = set(finding.rows)
+    hops = [use.link for use in uses if use.link.kind == RADIO]
+    if finding.check == "path-rate":
+        hops = [link for link in hops if rows & set(link.row_ids) and _is_held_back(context, link)]
+    elif finding.check != "path-availability":
+        return None
+    carried = context.performance.hops.carried_percent
+    hops.sort(key=lambda link: float(carried[2 * link.index : 2 * link.index + 2].min()))
+    for link in hops:
+        found: dict[str, Finding] = {}
+        for row in link.row_ids:
+            for other in by_row.get(row, ()):
+                found.setdefault(other.check, other)
+        for check in OF_HOPS:
+            if check in found:
+                return found[check]
+    return None
+
+
+def _is_held_back(context: Context, link: Link) -> bool:
+    """Whether a faster mode would carry the load, so that margin or availability is what lacks."""
+    hops, start = context.performance.hops, context.radio.mode_start
+    share = 1 - context.design.project.rate_headroom_percent / 100
+    load: Any = context.performance.traffic.on(link)
+    for direction in (0, 1):
+        way = 2 * link.index + direction
+        rates = hops.mode_user_rate_mbps[start[way] : start[way + 1]]
+        if len(rates) and load[direction] > rates.max() * share:
+            return False
+    return True

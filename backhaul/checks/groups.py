@@ -1,0 +1,120 @@
+"""Findings as they are read: causes, each with what it takes down, the same said once."""
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from backhaul.checks.stops import STOPPING
+from backhaul.findings import FAIL, THIN, Finding, worst
+
+#: Names that a line holds before it only counts the rest.
+MOST_NAMED = 3
+
+
+class Group(NamedTuple):
+    """A cause, at all places of which the same is said, and what only follows from it."""
+
+    places: tuple[Finding, ...]
+    followers: tuple[Finding, ...]
+
+    @property
+    def head(self) -> Finding:
+        return self.places[0]
+
+    @property
+    def severity(self) -> str:
+        """The worst of the cause and of what it takes down."""
+        return worst(finding.severity for finding in (*self.places, *self.followers))
+
+    @property
+    def paths(self) -> tuple[str, ...]:
+        """All paths in which it counts."""
+        members = (*self.places, *self.followers)
+        return tuple(dict.fromkeys(path for finding in members for path in finding.paths))
+
+    def verdict_in(self, path: str) -> str:
+        """What it adds to the verdict of a path."""
+        members = (*self.places, *self.followers)
+        return worst(finding.verdict for finding in members if path in finding.paths)
+
+
+def causes(findings: Iterable[Finding]) -> list[Group]:
+    """What fails or is thin and is not accepted, by its causes: the worst first, of
+    those the one from which most follows.
+
+    >>> one = Finding("radio-reflection", THIN, "null", id="r")
+    >>> two = Finding("radio-margin", FAIL, "short", id="m", cause="r")
+    >>> [(group.head.check, group.severity) for group in causes([two, one])]
+    [('radio-reflection', 'fail')]
+    """
+    open_ones = [f for f in findings if f.severity in (FAIL, THIN) and f.accepted is None]
+    names = {finding.id for finding in open_ones}
+    followers: dict[str, list[Finding]] = {}
+    heads: dict[tuple, list[Finding]] = {}
+    for finding in open_ones:
+        if finding.cause in names:
+            followers.setdefault(finding.cause or "", []).append(finding)
+        else:
+            key = (finding.severity, finding.check, finding.message, finding.remedy)
+            heads.setdefault(key, []).append(finding)
+    groups = [
+        Group(tuple(alike), tuple(f for head in alike for f in followers.get(head.id, ())))
+        for alike in heads.values()
+    ]
+    return sorted(groups, key=lambda group: (group.severity != FAIL, -len(group.followers)))
+
+
+def why(groups: Iterable[Group], paths: Mapping[str, str]) -> dict[str, Group]:
+    """For each path that does not pass, the group that decides its verdict.
+
+    paths: verdict by path. A cause in the path itself stands before one of another.
+    """
+    found: dict[str, Group] = {}
+    for group in groups:
+        for path in group.paths:
+            if path in found and not _is_nearer(group, found[path], path):
+                continue
+            if path in paths and group.verdict_in(path) == paths[path]:
+                found[path] = group
+    return found
+
+
+def _is_nearer(group: Group, other: Group, path: str) -> bool:
+    return any(f.path == path for f in group.places) and not any(
+        path in f.paths for f in other.places
+    )
+
+
+def takes_down(group: Group) -> str:
+    """What follows from a cause, in words; blank where nothing does."""
+    words, by_check = [], {}
+    for finding in group.followers:
+        by_check.setdefault(finding.check, []).append(finding)
+    for check, findings in by_check.items():
+        paths = few(path for finding in findings for path in finding.paths)
+        if check.startswith("path-"):
+            words.append(f"{check} of {paths}")
+        else:
+            words.append(f"{check}{_figure(findings[0])}")
+    if group.head.check in STOPPING:
+        dark = [p for f in group.places for p in f.paths if p != f.path]
+        told = {path for finding in group.followers for path in finding.paths}
+        if rest := [path for path in dark if path not in told]:
+            words.append(few(rest))
+    return ", ".join(words)
+
+
+def _figure(finding: Finding) -> str:
+    if not isinstance(finding.value, int | float) or not finding.unit:
+        return ""
+    return f" {finding.value:.4g} {finding.unit}"
+
+
+def few(words: Iterable[str | None], most: int = MOST_NAMED) -> str:
+    """Words once each, of many the first and how many more.
+
+    >>> few(["P0", "P1", "P1", "P2", "P3", "P4"])
+    'P0, P1, P2 and 2 more'
+    """
+    names = list(dict.fromkeys(word for word in words if word))
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
