@@ -131,7 +131,8 @@ class Inputs:
         if place.family == PROJECT:
             if place.read() is None:
                 return self.rule(f"{place.column}.{at}", label, given.unit, value, given.source)
-            return self.setting(place.record, place.column, given.label.lower(), given.unit)
+            plain = given.cell_label or given.label.lower()
+            return self.setting(place.record, place.column, plain, given.unit)
         if place.family == POE_CLASS:
             return None  # a figure of the standard is no input
         if place.family == SITES:

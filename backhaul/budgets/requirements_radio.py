@@ -18,7 +18,7 @@ from backhaul.budgets.requirement import (
     surroundings,
 )
 from backhaul.budgets.requirements_wired import ports_needed
-from backhaul.figures.radio_terms import MODE_TERMS
+from backhaul.figures.mode_terms import MODE_TERMS
 from backhaul.figures.terms import compute
 from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT
@@ -82,7 +82,7 @@ def _mode(evaluation: Any, direction: int) -> int:
 
 def _needed_margin_db(evaluation: Any, directions: np.ndarray, modes: np.ndarray) -> np.ndarray:
     """Healthy margin, or more where the availability of the hop asks for more [dB]."""
-    healthy = evaluation.design.project.radio_margin_db
+    healthy = evaluation.radio.values["healthy_margin_db"][directions]
     target = evaluation.performance.hops.target_percent[directions]
     below = np.full(len(directions), _LEAST_MARGIN_DB)
     above = np.full(len(directions), _MOST_MARGIN_DB)
@@ -105,10 +105,21 @@ def _availability(evaluation: Any, directions, modes, margin_db: np.ndarray) -> 
         for key, column in radio.values.items()
         if np.shape(column) == (count,)
     }
-    inputs |= {
-        key: radio.modes[key][modes] for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
-    }
-    return np.asarray(compute(after, {**inputs, "margin_db": margin_db})["availability_percent"])
+    inputs |= {key: radio.modes[key][modes] for key in _OF_MODE}
+    clear = margin_db + inputs["reflection_loss_db"]
+    given = {**inputs, "margin_db": margin_db, "clear_margin_db": clear}
+    return np.asarray(compute(after, given)["availability_percent"])
+
+
+#: Figures of a mode that stay as they are when its margin is another.
+_OF_MODE = (
+    "rate_mbps",
+    "mode_power_dbm",
+    "sensitivity_dbm",
+    "snow_factor",
+    "reflection_outage_percent",
+    "diversity_basis",
+)
 
 
 def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:

@@ -70,6 +70,10 @@ class Catalog:
         return View(self.stock("protectors"), first_record)
 
     @cached_property
+    def hardware(self) -> Mapping[str, Any]:
+        return View(self.stock("hardware"), first_record)
+
+    @cached_property
     def bands(self) -> tuple[Any, ...]:
         return tuple(row.record for row in self.rows("bands"))
 
@@ -138,7 +142,7 @@ class Catalog:
 
     def nearest(self, family: str, part: str, count: int = 3) -> tuple[str, ...]:
         """Names of the family that are most like an unknown one."""
-        return nearest(part, getattr(self, family), count)
+        return tuple(nearest(part, getattr(self, family), count))
 
     def _spellings(self, family: str, stock: Stock) -> dict[str, str]:
         spelled = stock.spellings()

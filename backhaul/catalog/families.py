@@ -105,7 +105,7 @@ FIBERS = Family(
 )
 JOINTS = Family(
     "joints", "joints.csv", "Joint",
-    choice("kind", "connector", "splice", "attenuator", required=True),
+    choice("kind", "connector", "splice", "attenuator", "splitter", "filter", required=True),
     plug("family"),
     choice("polish", *POLISHES),
     choice("mode", "single", "multi", aliases=_MODES),
@@ -276,6 +276,16 @@ PROTECTORS = Family(
     *_temperatures(),
     rising=(_TEMPERATURE_RISE,),
 )
+#: what is ordered and fitted but computed nowhere: a row of the extras names it
+HARDWARE = Family(
+    "hardware", "hardware.csv", "Hardware",
+    text("kind", required=True),
+    text("unit", required=True),
+    number("rating_a", "A", 0.1, 10_000),
+    *_protection(),
+    *_temperatures(),
+    rising=(_TEMPERATURE_RISE,),
+)
 BANDS = Family(
     "bands", "bands.csv", "Band",
     name("region", required=True),
@@ -289,10 +299,12 @@ BANDS = Family(
     # of the conducted power where the row limits that, else of the EIRP
     number("psd_max_dbm_mhz", "dBm/MHz", -100, 80),
     number("gain_min_dbi", "dBi", -10, 80),
+    # yes: the row holds only for a hop whose licence gives eirp_limit_dbm; blank is no
+    flag("licensed"),
     text("rule", required=True),
     rising=(("frequency_min_ghz", "frequency_max_ghz"),),
 )
 FAMILIES = (
     FIBERS, JOINTS, OPTICS, OPTIC_REACH, DEVICES, PORTS, RADIOS, RADIO_MODES, ANTENNAS,
-    COPPERS, COPPER_REACH, FEEDS, PROTECTORS, BANDS,
+    COPPERS, COPPER_REACH, FEEDS, PROTECTORS, BANDS, HARDWARE,
 )

@@ -8,8 +8,8 @@ from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
 from backhaul.checks.chain import alike, chain, reading_notes
-from backhaul.checks.channels import radio_channel
-from backhaul.checks.clearance import radio_clearance, radio_reflection
+from backhaul.checks.channels import radio_channel, radio_interference
+from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
 from backhaul.checks.feeds import (
@@ -59,8 +59,10 @@ from backhaul.checks.radio import (
     radio_availability,
     radio_margin,
     radio_overload,
-    radio_pair,
+    radio_pointing,
 )
+from backhaul.checks.radio_pairs import radio_pair
+from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.safety import safety
 from backhaul.checks.stops import stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
@@ -105,10 +107,13 @@ CHECKS = (
     radio_band,
     radio_margin,
     radio_overload,
+    radio_pointing,
     radio_clearance,
+    terrain_heights,
     radio_reflection,
     radio_availability,
     radio_channel,
+    radio_interference,
     hop_length,
     hop_assumptions,
     hop_unknowns,
@@ -165,7 +170,7 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     stops = stopped_paths(context, found)
     context = context._replace(performance=context.performance.stopped(stops), stops=stops)
     found = once([*found, *_found(context, OF_PATHS)], context.design.sites)
-    mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
+    mates = _mates(context)
     if mates:
         found = [_for_all_rows(finding, mates) for finding in found]
     order = {path: place for place, path in enumerate(context.network.chains)}
@@ -204,11 +209,25 @@ def named(findings: list[Finding]) -> list[Finding]:
     return found
 
 
-def _for_all_rows(finding: Finding, mates: dict) -> Finding:
-    """The finding with the rows of the same label; it counts in the paths that it names."""
-    if not any(row in mates for row in finding.rows):
+def _mates(context: Context) -> dict[int, dict[str, list[int]]]:
+    """Of every row that shares its label: the rows of the label by path."""
+    mates = {}
+    for rows in context.network.mates.values():
+        by_path: dict[str, list[int]] = {}
+        for row in rows:
+            mates[row.id] = by_path
+            for path in row.path:
+                by_path.setdefault(path, []).append(row.id)
+    return mates
+
+
+def _for_all_rows(finding: Finding, mates: dict[int, dict[str, list[int]]]) -> Finding:
+    """The finding with the rows of the same label in the paths that it names."""
+    labels = {id(mates[row]): mates[row] for row in finding.rows if row in mates}
+    if not labels:
         return finding
     rows = dict.fromkeys(finding.rows)
-    for row in finding.rows:
-        rows.update(dict.fromkeys(mate.id for mate in mates.get(row, ())))
+    for by_path in labels.values():
+        for path in finding.paths or by_path:
+            rows.update(dict.fromkeys(by_path.get(path, ())))
     return finding._replace(rows=tuple(rows))

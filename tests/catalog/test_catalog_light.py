@@ -1,6 +1,8 @@
 """Fibers, joints and optics against the published tables, and the identities within them."""
 
 import csv
+import math
+import re
 from pathlib import Path
 
 import pytest
@@ -22,6 +24,11 @@ LEFT_OUT = ("1000BASE-LX (MMF)", "GPON B+ OLT", "GPON B+ ONU")
 FIBER_CLASSES = {"62.5 um FDDI grade": "FDDI 62.5", "50 um 400": "50/400"}
 #: half of the last printed digit, 0.1 dB
 TENTH = 0.05
+
+
+def stem(part):
+    """The class without its temperature range and receptacle."""
+    return re.sub(r"(-sc)?(-[ie])?$", "", part)
 
 
 def table(name):
@@ -86,12 +93,11 @@ def test_dispersion_limits_reach_as_far_as_the_optic(catalog):
     """
     computed = 0
     for part, optic in catalog.optics.items():
-        stem = part.removesuffix("-i")
-        if optic.fiber_mode != "single" or stem in NOT_APPLICABLE:
+        if optic.fiber_mode != "single" or stem(part) in NOT_APPLICABLE:
             assert optic.max_dispersion_ps_nm is None, part
         elif "dispersion limit: that of" in (optic.note or ""):
             reach_km = catalog.optic_reach[part, "OS2"].reach_m / 1000
-            needed = ENGINEERED_KM.get(stem, reach_km) * g652_dispersion(
+            needed = ENGINEERED_KM.get(stem(part), reach_km) * g652_dispersion(
                 optic.tx_min_nm, optic.tx_max_nm
             )
             assert needed <= optic.max_dispersion_ps_nm + 1e-6 <= needed + 0.11, part
@@ -202,7 +208,7 @@ def test_form_c_is_launch_less_limit(catalog):
             continue
         off = optic.launch_min_dbm - reach.channel_loss_max_db - optic.sensitivity_dbm
         best_fiber = {"10gbase-sr": "OM3", "25gbase-sr": "OM4", "10gbase-lrm": "OM3"}
-        if best_fiber.get(part.removesuffix("-i"), fiber) == fiber:
+        if best_fiber.get(stem(part), fiber) == fiber:
             worst[part] = max(worst.get(part, 0.0), abs(off))
     assert len(worst) > 15
     assert {part for part, off in worst.items() if off > TENTH} == {"10gbase-er", "10gbase-er-i"}
@@ -216,7 +222,7 @@ def test_every_optic_knows_every_single_mode_class_or_its_multimode_classes(cata
             assert set(SINGLE_CLASSES) <= has, part
             multi = has - set(SINGLE_CLASSES)
             # only 1000BASE-LX and LX10 run on both, IEEE 802.3 Clauses 38 and 59
-            assert not multi or part.removesuffix("-i") in ("1000base-lx", "1000base-lx10")
+            assert not multi or stem(part) in ("1000base-lx", "1000base-lx10")
         else:
             assert has and has <= set(MULTI_CLASSES), part
 
@@ -239,12 +245,11 @@ def test_powers_are_whole_or_wholly_blank(catalog):
 
 
 def test_single_strand_ends_hear_each_other_and_not_themselves(catalog):
-    pairs = [part for part in catalog.optics if part.removesuffix("-i").endswith("-d")]
+    pairs = [part for part in catalog.optics if stem(part).endswith("-d")]
     assert len(pairs) > 10
     for part in pairs:
         down = catalog.optics[part]
-        stem = part.removesuffix("-i").removesuffix("-d")
-        up = catalog.optics[stem + "-u" + ("-i" if part.endswith("-i") else "")]
+        up = catalog.optics[stem(part).removesuffix("d") + "u" + part.removeprefix(stem(part))]
         assert down.strands == up.strands == 1
         for sender, receiver in ((down, up), (up, down)):
             assert receiver.rx_min_nm <= sender.tx_min_nm <= sender.tx_max_nm <= receiver.rx_max_nm
@@ -252,17 +257,103 @@ def test_single_strand_ends_hear_each_other_and_not_themselves(catalog):
         assert down.tx_nominal_nm > up.tx_nominal_nm
 
 
-def test_industrial_optics_differ_only_in_temperature_and_power(catalog):
-    """Case temperature classes of the trade: 0 to 70 and -40 to 85 degC."""
-    industrial = [part for part in catalog.optics if part.endswith("-i")]
-    assert len(industrial) > 20
-    for part in industrial:
-        wide, plain = catalog.optics[part], catalog.optics[part.removesuffix("-i")]
-        assert (wide.temp_min_c, wide.temp_max_c) == (-40, 85)
+#: case temperature classes of the trade [degC], from memory
+RANGES_C = {"-i": (-40, 85), "-e": (-20, 85)}
+
+
+@pytest.mark.parametrize("suffix", RANGES_C)
+def test_wider_optics_differ_only_in_temperature_and_power(suffix, catalog):
+    wide_ones = [p for p in catalog.optics if p.endswith(suffix) and "-sc" not in p]
+    assert len(wide_ones) > 10
+    for part in wide_ones:
+        wide, plain = catalog.optics[part], catalog.optics[part.removesuffix(suffix)]
+        assert (wide.temp_min_c, wide.temp_max_c) == RANGES_C[suffix]
         assert (plain.temp_min_c, plain.temp_max_c) == (0, 70)
-        same = ("part", "description", "temp_min_c", "temp_max_c", "watts")
-        for field, a, b in zip(wide._fields, wide, plain, strict=True):
-            assert field in same or a == b, (part, field)
+        assert_alike(wide, plain, ("temp_min_c", "temp_max_c", "watts"))
+
+
+def test_other_receptacles_differ_in_nothing_else(catalog):
+    others = [part for part in catalog.optics if "-sc" in part]
+    assert len(others) >= 8
+    for part in others:
+        assert catalog.optics[part].receptacle == "SC"
+        assert_alike(catalog.optics[part], catalog.optics[part.replace("-sc", "")], ("receptacle",))
+
+
+def assert_alike(one, other, apart):
+    for field, a, b in zip(one._fields, one, other, strict=True):
+        assert field in ("part", "description", *apart) or a == b, (one.part, field)
+
+
+#: 20 nm apart, ITU-T G.694.2 (12/2003) Table 1, read as quoted
+GRID_NM = set(range(1271, 1612, 20))
+
+
+def test_wavelength_division_classes_keep_the_grid(catalog):
+    waves = {}
+    for part, optic in catalog.optics.items():
+        if found := re.fullmatch(r"(\d+g)-cwdm-(\d+)-(\d+)km", part):
+            assert optic.tx_nominal_nm == int(found[2])
+            # the source drifts by 6 to 7 nm, half the grid stays between two
+            assert 6 <= optic.tx_max_nm - optic.tx_nominal_nm <= 7
+            waves.setdefault((found[1], found[3]), set()).add(int(found[2]))
+    assert waves["1g", "40"] == GRID_NM and len(GRID_NM) == 18
+    assert all(found <= GRID_NM for found in waves.values()) and len(waves) == 3
+
+
+def trade_db_km(cable, nm):
+    """Typical attenuation at a wavelength, straight between two columns."""
+    waves = sorted(cable.typical_db_km)
+    nm = min(nm, waves[-1])  # multimode is given at 1300 nm
+    below, above = max(w for w in waves if w <= nm), min(w for w in waves if w >= nm)
+    share = (nm - below) / (above - below) if above > below else 0
+    low, high = cable.typical_db_km[below], cable.typical_db_km[above]
+    return low + share * (high - low)
+
+
+#: one fiber of each class, and the mean of a pair of connectors of grade C
+OWN_CABLE = {"OS2": "os2-12", "G.652.D": "g652d-12"} | {f"OM{n}": f"om{n}-4" for n in range(1, 6)}
+PAIR_DB = 0.25
+#: classes whose name is farther than their budget: the description says so
+SOLD_FARTHER_KM = {"10g-bidi-60km-d": 45, "10g-bidi-60km-u": 45}
+
+
+def own_budget_db(optic, reach):
+    """The tighter of power (form P) and channel limit, as far as known."""
+    limits = [] if reach.channel_loss_max_db is None else [reach.channel_loss_max_db]
+    if optic.budget_form == "P" and optic.launch_min_dbm is not None:
+        launch = optic.launch_min_dbm if reach.launch_min_dbm is None else reach.launch_min_dbm
+        penalty = optic.penalty_db if reach.penalty_db is None else reach.penalty_db
+        limits.append(launch - optic.sensitivity_dbm - penalty)
+    return min(limits, default=None)
+
+
+def test_every_optic_closes_at_its_own_reach(catalog):
+    """On cable of trade attenuation, a pair of connectors at each end; filters where it has them."""
+    checked = 0
+    for (part, fiber), reach in catalog.optic_reach.items():
+        optic = catalog.optics[part]
+        budget = own_budget_db(optic, reach) if fiber in OWN_CABLE else None
+        if budget is None:
+            assert fiber not in OWN_CABLE or part.startswith("10gbase-br"), part
+            continue
+        cable = catalog.fibers[OWN_CABLE[fiber]]
+        loss = reach.reach_m / 1000 * trade_db_km(cable, optic.tx_nominal_nm) + 2 * PAIR_DB
+        if "cwdm" in part:
+            loss += 2 * catalog.joints["filter-cwdm-9-lcupc"].typical_db
+        assert loss <= budget + 1e-9, (part, fiber, loss, budget)
+        checked += 1
+    assert checked > 250
+
+
+def test_a_name_in_kilometres_is_the_reach(catalog):
+    for part, optic in catalog.optics.items():
+        if found := re.search(r"-(\d+)km", part):
+            named = int(found[1])
+            reach_km = catalog.optic_reach[part, "OS2"].reach_m / 1000
+            assert reach_km == SOLD_FARTHER_KM.get(stem(part), named), part
+            told = f"closes at {reach_km:g} km" in optic.description
+            assert told == (reach_km < named), part
 
 
 def attenuation_cases():
@@ -280,10 +371,41 @@ def attenuation_cases():
 def test_cable_attenuation_is_as_published(published, catalog):
     cables = [f for f in catalog.fibers.values() if f.fiber_class == published["fibre_class"]]
     assert cables
+    limit, wave = float(published["attenuation_max_db_per_km"]), int(published["wavelength_nm"])
     for cable in cables:
-        assert cable.max_db_km[int(published["wavelength_nm"])] == float(
-            published["attenuation_max_db_per_km"]
-        )
+        if "bought to at most" in cable.note:  # a contract value, tighter than the standard's
+            assert cable.typical_db_km[wave] < cable.max_db_km[wave] < limit, cable.part
+        else:
+            assert cable.max_db_km[wave] == limit, cable.part
+
+
+#: planning values of an open outside-plant course of 2024, read
+PLANNING_DB_KM = {1310: 0.36, 1550: 0.25, 1625: 0.25}
+
+
+def test_contract_cables_hold_the_planning_values(catalog):
+    routes = {}
+    for part, cable in catalog.fibers.items():
+        if "bought to at most" in cable.note:
+            assert {w: cable.max_db_km[w] for w in PLANNING_DB_KM} == PLANNING_DB_KM, part
+            assert cable.max_db_km[1260] == pytest.approx(cable.max_db_km[1310] + 0.07)
+            assert cable.basis == "common practice"
+            routes.setdefault(part.split("-")[2], []).append(cable.strands)
+    assert set(routes) == {"duct", "armoured", "aerial", "micro"}
+    assert max(routes["duct"]) == 144
+
+
+#: 10 log10 of the ways, and the greatest loss of a public handbook table, read
+SPLIT_DB = {2: 3.5, 4: 7.2, 8: 10.2, 16: 13.5, 32: 16.6, 64: 20.0}
+
+
+def test_splitters_lose_at_least_the_split(catalog):
+    splitters = {p: j for p, j in catalog.joints.items() if j.kind == "splitter"}
+    assert len(splitters) == 2 * len(SPLIT_DB)
+    for part, joint in splitters.items():
+        ways = int(part.split("-")[1].removeprefix("1x"))
+        assert joint.max_db == SPLIT_DB[ways]
+        assert joint.min_db == pytest.approx(10 * math.log10(ways), abs=0.006)
 
 
 @pytest.mark.parametrize(

@@ -141,7 +141,7 @@ FAULTS = {
     ),
     "not a choice": (
         JOINTS + "a,plug,0.5,x,demo\n",
-        [":2 kind: found 'plug'; needed connector, splice or attenuator"],
+        [":2 kind: found 'plug'; needed connector, splice, attenuator, splitter or filter"],
     ),
     "no source": (JOINTS + "a,connector,0.5,,demo\n", [":2 source: found a blank; needed a text"]),
     "unknown basis": (

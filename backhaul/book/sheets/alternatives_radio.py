@@ -226,7 +226,7 @@ def _mode(plan, uses, part, channel, title, places, limit):
     now = ",".join(
         f"{{{w.key}.mode{m - int(radio.mode_start[w.direction])}.margin_db}}" for w, m in known
     )
-    healthy = plan.evaluation.design.project.radio_margin_db
+    healthy = float(plan.evaluation.radio.values["healthy_margin_db"][known[0][0].direction])
     wanted = f"{{{known[0][0].key}.healthy_margin_db}}"
     word = "yes" if str(margin_verdict(margin=least, healthy=healthy)) == "pass" else "–"
     cells += [

@@ -183,7 +183,7 @@ class AirUses:
 
     def _verdicts(self, prefix, family, part, way, margin, room, cells) -> str:
         """Verdicts of needed mode, overload and EIRP, ours and offered; returns the word now."""
-        healthy = self.plan.evaluation.design.project.radio_margin_db
+        healthy = float(self.radio.values["healthy_margin_db"][way.direction])
         words: dict[str, str] = {}
         texts: dict[str, list[str]] = {"ours": [], "offered": []}
         if margin is not None:

@@ -145,8 +145,7 @@ def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
 
 def _highest(card: Card, terminal: Terminal, setup: Setup, refs, values, mirrored) -> SheetCell:
     formula = greatest_mirrored_dbm if mirrored else greatest_received_dbm
-    radio = setup.hops.radios[terminal.link.index][terminal.end]
-    stands = radio.max_input_dbm
+    stands = setup.own.radio.max_input_dbm
     key = card.key(f"{terminal.name}.highest")
     if not is_known(stands) or not is_known(values["received_dbm"]):
         return card.computed(terminal.link, formula, key, refs, values)
