@@ -216,7 +216,7 @@ def test_limits_of_a_long_haul_optic_refuse_a_short_haul_one(tmp_path):
     line = next(ln for ln in order_list(base).lines if ln.part == "1000base-zx")
     said = {demand.what: demand.limit for demand in demands(base, line)}
     assert said["nominal wavelength"].startswith("1550 nm")
-    low, high = (float(word) for word in said["sends"].replace("nm", "").split(" to "))
+    low, high = (float(word) for word in said["transmits"].replace("nm", "").split(" to "))
     assert not low <= 1310 <= high
 
 

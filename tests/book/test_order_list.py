@@ -37,7 +37,7 @@ def test_a_duplex_link_by_hand(tmp_path):
         "lc-upc": ((2 + 1) * 2, 1, 7),
         # two end the cable, on two strands; the third joins reels: every strand, and a closure
         "fusion-splice": (2 * 2 + 12, 0, 16),
-        "splice closure": (1, 1, 2),
+        "splice closure": (1, 0, 1),
         # the cable's bare ends: one at the panel, one behind the splices; two strands each
         "plug LC/UPC": (4, 0, 4),
     }
