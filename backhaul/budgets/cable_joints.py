@@ -1,16 +1,19 @@
 """Joints of fiber cables: each takes a splice of every strand of the cable, and a closure."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 from backhaul.budgets.cable_sections import splice_points
-from backhaul.budgets.order_lines import JOINTS, PIECE, SPLICE, WORK
+from backhaul.budgets.order_lines import JOINTS, PIECE, SPLICE, TO_ORDER, WORK, Item, Place
 from backhaul.design.kinds import KINDS, LIGHT
 from backhaul.design.model import Segment
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
 from backhaul.path.network import Network
+
+#: What a line of splices counts.
+SPLICES = "where a cable ends, the strands in the light's way; at a joint of cable every strand"
 
 
 class CableJoint(NamedTuple):
@@ -114,3 +117,23 @@ def joint_lines(joints: list[CableJoint]) -> Iterator[tuple[bool, list[CableJoin
                 "basis": "computed",
             }
             yield section == JOINTS, same, line
+
+
+def forced_joints(runs) -> dict[tuple, int]:
+    """Joints that the order lengths of fiber runs force, by the key of the run."""
+    return {
+        row_key(run.row): len(run.lengths_m) - 1
+        for family, _, run in runs
+        if family == "fibers" and len(run.lengths_m) > 1
+    }
+
+
+def joint_splices(
+    joints: list[CableJoint], catalog: Any, place_of: Callable[[list[Segment]], Place]
+) -> Iterator[Item]:
+    """Splices of every strand at joints that rows of splices stand for."""
+    for joint in joints:
+        if joint.told:
+            row, count = joint.row, joint.told * joint.strands
+            record, by = catalog.joints[row.part], row.by or TO_ORDER
+            yield Item(WORK, "joints", record, by, count, SPLICE, False, place_of([row]), SPLICES)
