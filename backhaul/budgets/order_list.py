@@ -2,8 +2,17 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
+from backhaul.budgets.cable_joints import (
+    SPLICES,
+    CableJoint,
+    cable_joints,
+    forced_joints,
+    joint_lines,
+    joint_splices,
+    terminations_by_row,
+)
 from backhaul.budgets.order_cuts import cable_note, shared_lengths
 from backhaul.budgets.order_extras import is_structure
 from backhaul.budgets.order_lines import (
@@ -25,12 +34,13 @@ from backhaul.budgets.order_lines import (
     SPLICE,
     TO_ORDER,
     WORK,
+    Item,
     OrderLine,
     OrderList,
-    PairCount,
     Place,
     Run,
 )
+from backhaul.budgets.order_pairs import strand_pairs
 from backhaul.budgets.orders import (
     cut_run,
     is_cord,
@@ -56,20 +66,6 @@ def order_list(evaluation: Any) -> OrderList:
     return _Counter(evaluation).count()
 
 
-class _Item(NamedTuple):
-    """Pieces of one part at one place."""
-
-    section: str
-    family: str
-    record: Any
-    by: str
-    count: float
-    unit: str
-    spared: bool
-    place: Place
-    note: str = ""
-
-
 class _Counter:
     def __init__(self, evaluation: Any):
         self.design, self.catalog = evaluation.design, evaluation.catalog
@@ -83,6 +79,7 @@ class _Counter:
             for row in link.rows[1:-1]:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
+        self.terminations = terminations_by_row(self.network, self.catalog)
         #: runs of feeds that carry mains
         self.mains = {
             row_key(row.row)
@@ -104,14 +101,18 @@ class _Counter:
                 items.extend(self._terminals(rows))
             else:
                 items.append(self._piece(rows))
+        joints = list(cable_joints(self.network, self.catalog, forced_joints(runs)))
+        items.extend(joint_splices(joints, self.catalog, self._place))
         lines = [
             *self._piece_lines(items),
+            *self._joint_lines(joints),
             *self._run_lines(runs),
             *self._plug_lines(),
             *self._extras(),
         ]
         lines.sort(key=lambda line: (line.by != TO_ORDER, line.by, SECTIONS.index(line.section)))
-        return OrderList(tuple(lines), tuple(self._pairs()), self.spare_percent)
+        pairs = strand_pairs(self.network, self.catalog, self._place)
+        return OrderList(tuple(lines), tuple(pairs), self.spare_percent)
 
     def _place(self, rows: list[Segment], sites=None) -> Place:
         paths = tuple(dict.fromkeys(path for row in rows for path in row.path))
@@ -119,7 +120,7 @@ class _Counter:
             sites = self.network.places.get(rows[0].id, (rows[0].site, rows[0].to_site))
         return Place(paths, tuple(dict.fromkeys(s for s in sites if s)), rows[0].label or "")
 
-    def _piece(self, rows: list[Segment]) -> _Item:
+    def _piece(self, rows: list[Segment]) -> Item:
         row = rows[0]
         kind = KINDS[row.kind]
         family = kind.families[0]
@@ -136,12 +137,13 @@ class _Counter:
             strands = self.strands.get(row_key(row), 1)
             count = each * strands
             if kind.divides_run:
-                section, unit, note = WORK, SPLICE, "splices, all strands in the light's way"
+                count = self.terminations.get(row_key(row), each) * strands
+                section, unit, note = WORK, SPLICE, SPLICES
             elif record.kind == "connector":
                 unit, note = PAIR, "mated pairs, one a strand: order the adaptors; plugs apart"
             else:
                 note = "one a strand"
-        return _Item(
+        return Item(
             section,
             family,
             record,
@@ -153,7 +155,13 @@ class _Counter:
             note,
         )
 
-    def _terminals(self, rows: list[Segment]) -> Iterator[_Item]:
+    def _joint_lines(self, joints: list[CableJoint]) -> Iterator[OrderLine]:
+        for spared, same, rest in joint_lines(joints):
+            places = tuple(self._place(list(joint.runs)) for joint in same)
+            by = same[0].row.by or TO_ORDER
+            yield self._line(spared=spared, by=by, places=places, family="", **rest)
+
+    def _terminals(self, rows: list[Segment]) -> Iterator[Item]:
         """The terminals of a hop, each once, and their antennas."""
         seen: set[tuple] = set()
         for row in sorted(rows, key=lambda row: row.to_site is None):
@@ -173,7 +181,7 @@ class _Counter:
                 ):
                     if name:
                         record = getattr(self.catalog, family)[name]
-                        yield _Item(
+                        yield Item(
                             section, family, record, row.by or TO_ORDER, 1, PIECE, True, place
                         )
 
@@ -207,8 +215,8 @@ class _Counter:
         )
         return family, record, run
 
-    def _piece_lines(self, items: list[_Item]) -> Iterator[OrderLine]:
-        groups: dict[tuple, list[_Item]] = defaultdict(list)
+    def _piece_lines(self, items: list[Item]) -> Iterator[OrderLine]:
+        groups: dict[tuple, list[Item]] = defaultdict(list)
         for item in items:
             groups[(item.section, item.record.part, item.by)].append(item)
         for same in groups.values():
@@ -328,19 +336,3 @@ class _Counter:
                 basis="not checked",
                 note="; ".join(dict.fromkeys(e.note for e in extras if e.note)),
             )
-
-    def _pairs(self) -> Iterator[PairCount]:
-        """Pairs of optics for one strand, by the links that they serve, to be ordered."""
-        found: dict[tuple[str, str], list[Place]] = defaultdict(list)
-        for link in self.network.links[OPTICAL]:
-            ends = (link.rows[0], link.rows[-1])
-            optics = [self.catalog.optics[row.part] for row in ends]
-            if any(optic.strands != 1 for optic in optics) or any(row.by for row in ends):
-                continue
-            if optics[0].part == optics[1].part:
-                continue  # no pair: a finding says so
-            first, second = sorted(optics, key=lambda o: -(o.tx_nominal_nm or 0.0))
-            sites = [s for row in ends if (s := self.network.places[row.id][0])]
-            found[(first.part, second.part)].append(self._place(list(ends), sites))
-        for (part, partner), places in found.items():
-            yield PairCount(part, partner, len(places), tuple(places))

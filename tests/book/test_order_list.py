@@ -35,7 +35,9 @@ def test_a_duplex_link_by_hand(tmp_path):
         "os2-12": (1700 * 1.05 + 20, 0, 2000.0),
         "cord-os2-lcupc-lcupc": (2, 0, 2),
         "lc-upc": ((2 + 1) * 2, 1, 7),
-        "fusion-splice": (3 * 2, 0, 6),
+        # two end the cable, on two strands; the third joins reels: every strand, and a closure
+        "fusion-splice": (2 * 2 + 12, 0, 16),
+        "splice closure": (1, 0, 1),
         # the cable's bare ends: one at the panel, one behind the splices; two strands each
         "plug LC/UPC": (4, 0, 4),
     }
@@ -50,7 +52,11 @@ def test_one_strand_takes_half_the_joints(tmp_path):
     ]
     evaluation = evaluated(tmp_path / "d", rows("p", *lines))
     found = by_part(evaluation)
-    assert (found["lc-upc"][0], found["fusion-splice"][0], found["plug LC/UPC"][0]) == (3, 3, 2)
+    assert (found["lc-upc"][0], found["fusion-splice"][0], found["plug LC/UPC"][0]) == (
+        3,
+        2 + 12,
+        2,
+    )
     (pair,) = order_list(evaluation).pairs
     assert (pair.part, pair.partner, pair.count) == ("1000base-bx10-d", "1000base-bx10-u-i", 1)
 
