@@ -125,10 +125,7 @@ def _covering(bands, ghz: float, width_mhz: float) -> list:
         return whole
     borders = {edge for b in bands for edge in (b.frequency_min_ghz, b.frequency_max_ghz)}
     edges = [low, *sorted(edge for edge in borders if low < edge < high), high]
-    pieces = [
-        [band for band in bands if _takes(band, one, two)]
-        for one, two in pairwise(edges)
-    ]
+    pieces = [[band for band in bands if _takes(band, one, two)] for one, two in pairwise(edges)]
     return [pieces] if all(pieces) else []
 
 

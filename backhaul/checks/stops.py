@@ -65,9 +65,10 @@ def _step_in(context: Context, path: str, finding: Finding) -> float:
     lines = [
         line
         for line in context.power.lines
-        if not rows.isdisjoint(line.link.row_ids) or not rows.isdisjoint(line.source.row_ids)
+        if not rows.isdisjoint(line.link.row_ids)
+        or not rows.isdisjoint(line.source.equipment.row_ids)
     ]
-    dark = dark_with(context.power, [load for line in lines for load in line.loads])
+    dark = dark_with(context.power, [load for line in lines for load in line.equipment])
     steps = [equipment.paths[path] for equipment in dark if path in equipment.paths]
     if not steps:
         steps = [row.step for row in context.network.chains[path].rows if row.id in rows]
