@@ -39,23 +39,27 @@ def evaluate(
     progress: Callable[[str], None] = unwatched,
     *,
     remedies: bool = False,
+    seek: bool = True,
 ) -> Evaluation:
     """Join the rows, budget all links, check everything.
 
     `progress` is called with each of `STAGES` as it begins. remedies: findings also get the edits
-    that settle them, each proved by evaluating the design with them.
+    that settle them, each proved by evaluating the design with them. seek: heights and second
+    antennas that would hold a hop are sought, which takes a part of a second a hop.
     Raises InputError where rows cannot be put together: terrain that does not fit its hop,
     paths that begin inside each other.
     """
-    evaluation = _evaluate(design, catalog, progress)
+    evaluation = _evaluate(design, catalog, progress, seek=seek)
     if not remedies or evaluation.verdict == PASS:
         return evaluation
     progress("remedies")
-    found = proved(evaluation, lambda changed: _evaluate(changed, catalog, unwatched))
+    found = proved(evaluation, lambda changed: _evaluate(changed, catalog, unwatched, seek=False))
     return Evaluation(evaluation.context, found)
 
 
-def _evaluate(design: Design, catalog: Any, progress: Callable[[str], None]) -> Evaluation:
+def _evaluate(
+    design: Design, catalog: Any, progress: Callable[[str], None], *, seek: bool = True
+) -> Evaluation:
     progress("joining rows")
     network = build_network(design, catalog)
     branches = find_branches(network, design)
@@ -67,7 +71,7 @@ def _evaluate(design: Design, catalog: Any, progress: Callable[[str], None]) -> 
     progress("power")
     power = power_budget(network, catalog, design)
     progress("air")
-    radio = radio_budget(network, catalog, design)
+    radio = radio_budget(network, catalog, design, seek_remedies=seek)
     progress("rates")
     served = performance(network, branches, design, catalog, optical, copper, radio)
     context = Context(

@@ -62,7 +62,9 @@ class RadioBudget(NamedTuple):
     snow_0_01_db: np.ndarray
 
 
-def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
+def radio_budget(
+    network: Network, catalog: Any, design: Design, *, seek_remedies: bool = True
+) -> RadioBudget:
     """Compute the budget of all hops of a design."""
     links = network.links[RADIO]
     hops = gather_hops(links, catalog, design)
@@ -108,7 +110,7 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
         occurrence.method[::2],
         hop_rains.is_vertical,
         heard,
-        reflection_remedies(hops, reflection, worst_k),
+        reflection_remedies(hops, reflection, worst_k, seek=seek_remedies),
         snow,
     )
 

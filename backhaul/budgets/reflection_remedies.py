@@ -54,11 +54,12 @@ class ReflectionRemedies(NamedTuple):
 
 
 def reflection_remedies(
-    hops: Hops, reflection: WaterReflection, worst_k: np.ndarray
+    hops: Hops, reflection: WaterReflection, worst_k: np.ndarray, *, seek: bool = True
 ) -> ReflectionRemedies:
     """Smallest change of both heights that holds the deepest fade, and spacings of two antennas.
 
-    Heights keep the clearance that P.530 asks for, or reach it where it is missed.
+    Heights keep the clearance that P.530 asks for, or reach it where it is missed. Without `seek`
+    only hops that hold are looked at beside their heights.
     """
     count = len(hops.links)
     pairs, singles = np.full((4, count, 2), np.nan), np.full((4, count), np.nan)
@@ -75,7 +76,7 @@ def reflection_remedies(
     if reflection.swept is None:
         return made
     loss = np.nan_to_num(reflection.loss_db)
-    deep = np.flatnonzero(loss > REFLECTION_DB)
+    deep = np.flatnonzero(loss > REFLECTION_DB) if seek else np.zeros(0, dtype=int)
     made.is_sought[deep[:MOST_SOUGHT]] = True
     for hop in deep[:MOST_SOUGHT].tolist():
         _heights(made, hops, reflection, worst_k, hop)

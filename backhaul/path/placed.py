@@ -41,7 +41,7 @@ def rise_c_of(record: Any, site: Any, *, enclosed: bool) -> float:
     enclosed: of a kind that stands in an enclosure. Source: rules of the project, IEC 60529.
     """
     code = getattr(record, "ip_code", None)
-    in_the_open = bool(code) and ip_meets(rated=code, needed=OUTDOOR_IP)
+    in_the_open = code and ip_meets(rated=code, needed=OUTDOOR_IP)
     return site.rise_c if enclosed and not in_the_open else 0.0
 
 
