@@ -69,10 +69,10 @@ def _runs(network: Network) -> Iterator[Segment]:
     seen = set()
     for link in network.links[OPTICAL]:
         for row in link.rows[1:-1]:
-            if KINDS[row.kind].is_run and KINDS[row.kind].medium == LIGHT:
-                if row_key(row) not in seen:
-                    seen.add(row_key(row))
-                    yield row
+            is_fiber = KINDS[row.kind].is_run and KINDS[row.kind].medium == LIGHT
+            if is_fiber and row_key(row) not in seen:
+                seen.add(row_key(row))
+                yield row
 
 
 def _strands(runs: tuple[Segment, ...], catalog: Any) -> int:

@@ -121,9 +121,11 @@ def _covering(bands, ghz: float, width_mhz: float) -> list:
     """
     half = 0.0 if width_mhz != width_mhz else width_mhz / 2 / MHZ_PER_GHZ
     low, high = round(ghz - half, 9), round(ghz + half, 9)
-    whole = [[[band]] for band in bands if _takes(band, low, high)]
-    if whole:
-        return whole
+    taking = [band for band in bands if _takes(band, low, high)]
+    # where a band is both licensed and free, the licence is what eirp_limit_dbm says
+    free = [band for band in taking if not band.licensed]
+    if taking:
+        return [[[band]] for band in free or taking]
     borders = {edge for b in bands for edge in (b.frequency_min_ghz, b.frequency_max_ghz)}
     edges = [low, *sorted(edge for edge in borders if low < edge < high), high]
     pieces = [[band for band in bands if _takes(band, one, two)] for one, two in pairwise(edges)]
