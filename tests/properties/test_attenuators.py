@@ -52,7 +52,7 @@ def test_an_advised_attenuator_settles_its_finding(tables, data):
         row["part"] = data.draw(st.sampled_from(("t-hot", "t-long", "1000base-zx", "1000base-ex")))
     optics[1]["part"] = optics[0]["part"]
     before = evaluated(tables)
-    found = [f for f in overloads(before) if (said := _ADVISED.search(f.remedy))]
+    found = [f for f in overloads(before) if _ADVISED.search(f.remedy)]
     assume(found)
     (finding,) = found
     nominal = float(_ADVISED.search(finding.remedy)[1])
