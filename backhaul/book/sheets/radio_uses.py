@@ -8,7 +8,8 @@ from backhaul.book.inputs import row_key
 from backhaul.book.offer_table import UseRow
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import safe
-from backhaul.budgets.requirements_radio import Needed, antenna_ends, needed_mode, radio_ends
+from backhaul.budgets.needed_modes import Needed, needed_mode
+from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
 from backhaul.checks.bands import judge
 from backhaul.figures.verdicts import at_most, margin_verdict
 from backhaul.findings import PASS, worst
