@@ -60,7 +60,7 @@ def settle(
     parts = catalog or _ours()
     return _settle(
         design,
-        lambda changed: _evaluate(changed, parts),
+        lambda changed: _evaluate(changed, parts, seek=False),
         strict=strict,
         may_change_existing=may_change_existing,
         progress=progress,

@@ -105,7 +105,7 @@ def map_(
     from backhaul.safe_file import write_beside_and_rename
 
     check_outputs([output], [design], catalog or ())
-    evaluation = _evaluate(design, catalog)
+    evaluation = _evaluate(design, catalog, remedies=False)
     write_beside_and_rename(output, lambda: geojson_text(evaluation).encode(), source=design)
     say(f"{output}: {evaluation.verdict}", err=True)
     raise typer.Exit(evaluation.exit_status)
@@ -212,22 +212,22 @@ def _options(
     """Budget of a whole fiber-plus-radio path: light, air, copper and supply."""
 
 
-def _evaluate(design: Path, catalog_dirs: list[Path] | None):
+def _evaluate(design: Path, catalog_dirs: list[Path] | None, *, remedies: bool = True):
     from backhaul.evaluation import STAGES
     from backhaul.report.progress import ProgressBar
 
     with ProgressBar(1 + len(STAGES)) as progress:
-        return _evaluated(design, catalog_dirs, progress)
+        return _evaluated(design, catalog_dirs, progress, remedies=remedies)
 
 
-def _evaluated(design: Path, catalog_dirs: list[Path] | None, progress):
+def _evaluated(design: Path, catalog_dirs: list[Path] | None, progress, *, remedies: bool = True):
     from backhaul.catalog import load_catalog
     from backhaul.design.read import read_design
     from backhaul.evaluation import evaluate
 
     progress("reading")
     catalog = load_catalog(catalog_dirs or ())
-    return evaluate(read_design(design, catalog), catalog, progress)
+    return evaluate(read_design(design, catalog), catalog, progress, remedies=remedies)
 
 
 def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
@@ -254,7 +254,7 @@ def _outcome(design: Path, catalog):
     from backhaul.progress import unwatched
 
     try:
-        return _evaluated(design, catalog, unwatched)
+        return _evaluated(design, catalog, unwatched, remedies=False)
     except InputError as error:
         return error
     except Exception as fault:

@@ -11,11 +11,13 @@ from backhaul.budgets.radio import radio_budget
 from backhaul.checks import Context, run_checks
 from backhaul.checks.results import Results
 from backhaul.design.model import Design
+from backhaul.findings import PASS
 from backhaul.path.branches import find_branches
 from backhaul.path.network import build_network
 from backhaul.path.placed import place_equipment
 from backhaul.path.terrain import refuse_bad_terrain
 from backhaul.progress import unwatched
+from backhaul.remedies.proof import proved
 from backhaul.report.frame import frame
 
 
@@ -28,22 +30,36 @@ class Evaluation(Results):
 
 
 #: What an evaluation does, in turn.
-STAGES = ("joining rows", "light", "copper", "power", "air", "rates", "checks")
+STAGES = ("joining rows", "light", "copper", "power", "air", "rates", "checks", "remedies")
 
 
 def evaluate(
-    design: Design, catalog: Any, progress: Callable[[str], None] = unwatched
+    design: Design,
+    catalog: Any,
+    progress: Callable[[str], None] = unwatched,
+    *,
+    remedies: bool = False,
+    seek: bool = True,
 ) -> Evaluation:
     """Join the rows, budget all links, check everything.
 
-    `progress` is called with each of `STAGES` as it begins.
+    `progress` is called with each of `STAGES` as it begins. remedies: findings also get the edits
+    that settle them, each proved by evaluating the design with them. seek: heights and second
+    antennas that would hold a hop are sought, which takes a part of a second a hop.
     Raises InputError where rows cannot be put together: terrain that does not fit its hop,
     paths that begin inside each other.
     """
-    return _evaluate(design, catalog, progress)
+    evaluation = _evaluate(design, catalog, progress, seek=seek)
+    if not remedies or evaluation.verdict == PASS:
+        return evaluation
+    progress("remedies")
+    found = proved(evaluation, lambda changed: _evaluate(changed, catalog, unwatched, seek=False))
+    return Evaluation(evaluation.context, found)
 
 
-def _evaluate(design: Design, catalog: Any, progress: Callable[[str], None]) -> Evaluation:
+def _evaluate(
+    design: Design, catalog: Any, progress: Callable[[str], None], *, seek: bool = True
+) -> Evaluation:
     progress("joining rows")
     network = build_network(design, catalog)
     branches = find_branches(network, design)
@@ -55,7 +71,7 @@ def _evaluate(design: Design, catalog: Any, progress: Callable[[str], None]) -> 
     progress("power")
     power = power_budget(network, catalog, design)
     progress("air")
-    radio = radio_budget(network, catalog, design)
+    radio = radio_budget(network, catalog, design, seek_remedies=seek)
     progress("rates")
     served = performance(network, branches, design, catalog, optical, copper, radio)
     context = Context(

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from backhaul.figures.judgements import Judgement
 from backhaul.figures.terms import NO_FIGURE, Term, arguments, cell_formula
 from backhaul.findings import FAIL, PASS, THIN, worst
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
@@ -84,6 +85,22 @@ def verdict_cell(
         return Verdict(THIN, key=key)
     text = written(formula, refs)
     return Verdict(str(_plain(formula(**values))), formula=text, key=key)
+
+
+def judged_cell(
+    judgement: Judgement, key: str, key_of: Callable[[str], str], values: Mapping[str, Any]
+) -> Verdict:
+    """The live verdict of a declared judgement; its word alone where a figure is missing.
+
+    key_of: key of the cell of a figure; values: what the figures are now.
+    """
+    now = {name: _plain(values[figure]) for name, figure in judgement.of.items()}
+    now = {name: np.nan if value is None else float(value) for name, value in now.items()}
+    word = str(judgement.words({judgement.of[name]: [value] for name, value in now.items()})[0])
+    if not all(np.isfinite(list(now.values()))):
+        return Verdict(word, key=key)
+    refs = {name: key_of(figure) for name, figure in judgement.of.items()}
+    return Verdict(word, formula=written(judgement.word, refs), key=key)
 
 
 def worst_cell(key: str, parts: Mapping[str, str], style: str = "") -> Verdict:

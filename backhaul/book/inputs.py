@@ -2,7 +2,7 @@
 
 from typing import Any, NamedTuple
 
-from backhaul.path.ends import MODES, PROJECT, SITES
+from backhaul.path.ends import MODES, POE_CLASS, PORTS, PROJECT, SITES
 
 
 class BookInput(NamedTuple):
@@ -131,10 +131,15 @@ class Inputs:
         if place.family == PROJECT:
             if place.read() is None:
                 return self.rule(f"{place.column}.{at}", label, given.unit, value, given.source)
-            return self.setting(place.record, place.column, given.label.lower(), given.unit)
+            plain = given.cell_label or given.label.lower()
+            return self.setting(place.record, place.column, plain, given.unit)
+        if place.family == POE_CLASS:
+            return None  # a figure of the standard is no input
         if place.family == SITES:
             return self.site(place.record, place.column, label, given.unit)
         key = f"{at}.{place.column}" if at else ""
+        if place.family == PORTS:
+            key, label = f"{place.record.port}.{place.column}", f"port {place.record.port}, {label}"
         if place.family == MODES:
             key = mode_key(place.record, place.column)
         return self.part(place.family, place.record, place.column, label, given.unit, value, key)

@@ -1,18 +1,23 @@
-"""Resistance and temperature of copper links and feeds, row by row."""
+"""Temperature and route of copper links and feeds, row by row."""
 
 from typing import Any
 
 from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design, Segment
-from backhaul.figures.arrays import number
-from backhaul.path.links import Link
+from backhaul.figures.power_terms import LineRow
+from backhaul.path.ends import PowerEnd
 from backhaul.path.network import Network
-from backhaul.physics import copper, supply
+from backhaul.path.routes import is_in_the_sun
+from backhaul.physics import copper
+from backhaul.physics.poe import POE_CLASSES
+
+#: Pairs that carry power where no class tells (IEEE 802.3 Clause 33).
+DEFAULT_PAIRS = 2
 
 
 def cable_temperature_c(row: Segment, network: Network, design: Design) -> float:
-    """Temperature that a run is judged at: typed, else the warmer site's, else 20 °C."""
+    """Temperature that a run is judged at: typed, else the warmer site's and the sun's, else 20 °C."""
     if row.cable_temperature_c is not None:
         return row.cable_temperature_c
     warmest = [
@@ -20,51 +25,31 @@ def cable_temperature_c(row: Segment, network: Network, design: Design) -> float
         for name in network.places[row.id]
         if (site := design.sites.get(name)) is not None and site.ambient_max_c is not None
     ]
-    return max(warmest, default=DEFAULT_CABLE_C)
+    if not warmest:
+        return DEFAULT_CABLE_C
+    rise_k = design.project.sun_rise_c if is_in_the_sun(row, network, design.sites) else 0.0
+    return copper.cable_temperature_c(air_c=max(warmest), rise_k=rise_k)
 
 
-def poe_pairs(line: Any) -> int:
+def poe_pairs(source: PowerEnd, load: PowerEnd) -> int:
     """Pairs that carry the power of a PoE line: as both ports say, else as the class implies."""
-    named = [p.poe_pairs for p in (line.source_port, line.load_port) if p.poe_pairs]
+    named = [end.port.poe_pairs for end in (source, load) if end.port.poe_pairs]
     if named:
         return int(min(named))
-    poe_class = supply.POE_CLASSES.get(line.load_port.poe_class)
-    return poe_class.pairs if poe_class else 2
+    poe_class = POE_CLASSES.get(load.port.poe_class)
+    return poe_class.pairs if poe_class else DEFAULT_PAIRS
 
 
-def row_resistance(
-    row: Segment, network: Network, catalog: Any, design: Design, *, pairs: int | None
-) -> tuple[float, float]:
-    """Loop resistance and reactance of one row [ohm].
-
-    pairs: those of twisted pairs that carry the power, None for a feed.
-    """
-    kind = KINDS[row.kind]
-    part = getattr(catalog, kind.families[0])[row.part]
-    if not kind.is_run:
-        return part.ohm or 0.0, 0.0
-    warm_c = cable_temperature_c(row, network, design)
-    length_m = number(row.length_m)
-    ohm_per_km = float("nan") if part.ohm_per_km is None else part.ohm_per_km
-    if pairs is not None:
-        ohm = copper.pairs_loop_ohm(
-            ohm_per_km=ohm_per_km, length_m=length_m, pairs=pairs, temperature_c=warm_c
-        )
-        return ohm, 0.0
-    ohm = supply.feed_loop_ohm(length_m=length_m, ohm_per_km=ohm_per_km, temperature_c=warm_c)
-    reactance = supply.feed_loop_reactance_ohm(
-        length_m=length_m, reactance_ohm_per_km=part.reactance_ohm_per_km or 0.0
-    )
-    return ohm, reactance
-
-
-def link_resistance(
-    link: Link, network: Network, catalog: Any, design: Design, *, pairs: int | None
-) -> tuple[float, float]:
-    """Loop resistance and reactance of a whole link [ohm], protectors in line counted."""
-    ohm = reactance = 0.0
-    for row in link.rows:
-        row_ohm, row_reactance = row_resistance(row, network, catalog, design, pairs=pairs)
-        ohm += row_ohm
-        reactance += row_reactance
-    return ohm, reactance
+def line_rows(
+    line: Any, network: Network, catalog: Any, design: Design, *, part: str = ""
+) -> tuple[LineRow, ...]:
+    """Rows of a line of power; with a `part`, its runs of that part in place of theirs."""
+    pairs = poe_pairs(line.source, line.load) if line.is_poe else None
+    rows = []
+    for row in line.link.rows:
+        kind = KINDS[row.kind]
+        name = part if part and kind.is_run else row.part
+        record = getattr(catalog, kind.families[0])[name]
+        warm_c = cable_temperature_c(row, network, design) if kind.is_run else float("nan")
+        rows.append(LineRow(row, record, warm_c, pairs if kind.is_run else None))
+    return tuple(rows)

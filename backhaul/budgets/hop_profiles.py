@@ -1,99 +1,148 @@
-"""Profiles of hops: terrain as typed, or open water where the project gives its level."""
+"""What lies under hops: terrain as typed, the water that a surface names, or the smooth earth."""
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.design.columns import LAND
 from backhaul.design.model import Design
-from backhaul.figures.arrays import number
+from backhaul.figures.arrays import distinct, numbers
 from backhaul.path.terrain import terrain_of
+from backhaul.path.waters import NO_WATER, Body, bodies_of
 from backhaul.physics.profiles import Profiles, profiles
-from backhaul.physics.water import wave_crest_m
+from backhaul.physics.sampling import GAP_SHARE, LARGEST_GAP_KM
 from backhaul.units import M_PER_KM
 
-LAND, SEA, FRESH = "land", "sea", "fresh"
-#: Stands for an end whose ground is not known; ends are never obstacles.
-LOWEST_GROUND_M = -500.0
-#: Points along a hop over water without terrain: step of at most d/200 (common practice).
-WATER_POINTS = 201
-
 NO_DISTANCE = "the distance is not known: give coordinates or length_m"
-NO_PROFILE = "neither terrain nor a water level is given"
-NO_LEVEL = "the terrain has water, but water_high_m is not given"
+NO_GROUND = "neither terrain nor ground_m of both sites is given"
+NO_LEVEL = "{} lies under the hop, and its highest level is not given"
 
 
 class HopProfiles(NamedTuple):
-    """Profiles of the hops that have one, water at its highest with its waves."""
+    """Rows under the hops; each row holds to the next, ground runs straight between two."""
 
-    #: "sea", "fresh" or "" by hop
-    water: np.ndarray
+    #: bodies of water of the design, as `body` numbers them
+    bodies: tuple[Body, ...]
     #: hops that have a profile, by index
     profiled: np.ndarray
+    #: their rows, None without any; in water the bed
     profile: Profiles | None
-    #: "land", "sea", "fresh" by point of the profile
-    surface: np.ndarray
+    #: by row: body of water, `NO_WATER` on land; its highest level with waves, NaN on land
+    body: np.ndarray
+    water_m: np.ndarray
+    #: by hop: nothing tells what lies under it, and the smooth earth between its sites stands in
+    assumed: np.ndarray
     #: why a hop has no profile
     reasons: Mapping[int, str]
+    #: bodies of water under each hop, whether or not it has a profile
+    under: tuple[tuple[int, ...], ...]
+
+    def rows_of(self, hop: int) -> slice | None:
+        """The rows of one hop, None where it has no profile."""
+        place = int(np.searchsorted(self.profiled, hop))
+        if self.profile is None or place == len(self.profiled) or self.profiled[place] != hop:
+            return None
+        start = int(self.profile.start[place])
+        return slice(start, start + int(self.profile.count[place]))
 
 
-def hop_profiles(links, rows, design: Design, distance_km: np.ndarray) -> HopProfiles:
-    """Profiles of all hops that have one; distances run from 0 to the length of the hop."""
-    project = design.project
-    crest = None
-    if project.water_high_m is not None:
-        crest = project.water_high_m + wave_crest_m(wave_height_m=project.wave_height_m)
-    water = np.full(len(rows), "", dtype="<U5")
+class _Rows(NamedTuple):
+    """Rows under one hop."""
+
+    km: np.ndarray
+    level_m: np.ndarray
+    cover_m: np.ndarray
+    body: np.ndarray
+
+
+def hop_profiles(links, rows, design: Design, distance_km, ground_m) -> HopProfiles:
+    """Rows under all hops; distances run from 0 to the length of the hop.
+
+    ground_m: of the two sites, a column an end.
+    """
+    named = bodies_of(design)
+    bodies = tuple(dict.fromkeys(named.values()))
+    number = {name: bodies.index(body) for name, body in named.items()} | {LAND: NO_WATER}
+    crest = numbers(body.crest_m for body in bodies)
+    assumed = np.zeros(len(rows), dtype=bool)
     reasons: dict[int, str] = {}
-    profiled, flat = [], []
+    profiled, found, under = [], [], []
     for index, (link, row) in enumerate(zip(links, rows, strict=True)):
-        terrain = terrain_of(link, row, design)
+        terrain, length = terrain_of(link, row, design), distance_km[index]
         if terrain is not None:
-            wet = np.asarray(terrain.surface)[np.asarray(terrain.surface) != LAND]
-            if len(wet):
-                water[index] = wet[0]
-        elif crest is not None:
-            water[index] = project.water or SEA
-        if np.isnan(distance_km[index]):
-            reasons[index] = NO_DISTANCE
-        elif terrain is None and crest is None:
-            reasons[index] = NO_PROFILE
-        elif terrain is not None and water[index] and crest is None:
-            reasons[index] = NO_LEVEL
+            made = _typed(terrain, length, ground_m[index], number, crest)
         else:
-            start_m = number(getattr(design.sites.get(row.site), "ground_m", None))
+            made = _even(number[row.surface or LAND], length, ground_m[index])
+        wet = tuple(int(body) for body in distinct(made.body[:-1]) if body != NO_WATER)
+        under.append(wet)
+        unknown = [body for body in wet if np.isnan(crest[body])]
+        if np.isnan(length):
+            reasons[index] = NO_DISTANCE
+        elif unknown:
+            reasons[index] = NO_LEVEL.format(bodies[unknown[0]].title)
+        elif np.isnan(made.level_m).any():
+            reasons[index] = NO_GROUND
+        else:
+            assumed[index] = terrain is None and not wet
             profiled.append(index)
-            flat.append(
-                _open_water(distance_km[index], crest, water[index])
-                if terrain is None
-                else _terrain(terrain, distance_km[index], crest, start_m)
-            )
-    if not profiled:
-        return HopProfiles(water, np.zeros(0, dtype=int), None, np.zeros(0, dtype="<U5"), reasons)
-    km, ground, cover, surface = (np.concatenate(column) for column in zip(*flat, strict=True))
+            found.append(made)
+    own = np.array(profiled, dtype=int)
+    if not found:
+        none = np.zeros(0, dtype=int), np.zeros(0)
+        return HopProfiles(bodies, own, None, *none, assumed, reasons, tuple(under))
+    km, level, cover, body = (np.concatenate(column) for column in zip(*found, strict=True))
     made = profiles(
-        distance_km=km, ground_m=ground, cover_m=cover, count=[len(part[0]) for part in flat]
+        distance_km=km, ground_m=level, cover_m=cover, count=[len(one.km) for one in found]
     )
-    return HopProfiles(water, np.array(profiled, dtype=int), made, surface, reasons)
+    water = np.where(body == NO_WATER, np.nan, crest[body])
+    return HopProfiles(bodies, own, made, body, water, assumed, reasons, tuple(under))
 
 
-def _open_water(distance_km: float, level_m: float, kind: str):
-    km = np.linspace(0.0, distance_km, WATER_POINTS)
-    return km, np.full(km.shape, level_m), np.zeros(km.shape), np.full(km.shape, kind)
+def _even(body: int, length_km: float, ground_m) -> _Rows:
+    """One surface from end to end: water, or the smooth earth through both sites."""
+    level = np.array(ground_m, dtype=float) if body == NO_WATER else np.zeros(2)
+    return _Rows(np.array([0.0, length_km]), level, np.zeros(2), np.full(2, body))
 
 
-def _terrain(terrain, distance_km: float, level_m: float | None, start_m: float):
-    """Typed points, scaled to the hop, from its first end on; water at its level."""
+def _typed(terrain: Any, length_km: float, ground_m, number, crest) -> _Rows:
+    """Typed rows, scaled to the hop, from its first end on.
+
+    An end whose ground is blank stands at its site's level, else as the row beside it. A blank bed
+    is as the water's level.
+    """
     typed_km = np.asarray(terrain.distance_m, dtype=float) / M_PER_KM
-    km = typed_km * (distance_km / typed_km[-1])
-    surface = np.asarray(terrain.surface).astype("<U5")
-    ground = np.asarray(terrain.ground_m, dtype=float)
-    ground = np.where(surface == LAND, ground, np.nan if level_m is None else level_m)
+    km = typed_km * (length_km / typed_km[-1])
+    body = np.array([number[name] for name in terrain.surface])
+    level = np.array(terrain.ground_m, dtype=float)
     cover = np.nan_to_num(np.asarray(terrain.cover_m, dtype=float))
-    if km[0] > 0:
-        km = np.concatenate([[0.0], km])
-        ground = np.concatenate([[start_m], ground])
-        cover = np.concatenate([[0.0], cover])
-        surface = np.concatenate([[LAND], surface])
-    # only an end may lack its ground, and an end is no obstacle
-    return km, np.where(np.isnan(ground), LOWEST_GROUND_M, ground), cover, surface
+    if typed_km[0] > 0:
+        km, level = np.append(0.0, km), np.append(ground_m[0], level)
+        cover, body = np.append(0.0, cover), np.append(NO_WATER, body)
+    blank = (body != NO_WATER) & np.isnan(level)
+    level[blank] = np.nan_to_num(crest[body[blank]])
+    for end, beside in ((0, 1), (-1, -2)):
+        if np.isnan(level[end]):
+            site_m = ground_m[end]
+            level[end] = level[beside] if np.isnan(site_m) else site_m
+    return _Rows(km, level, cover, body)
+
+
+class Gap(NamedTuple):
+    """The widest stretch of land between two rows of one hop [km], and what is fine."""
+
+    width_km: float
+    from_km: float
+    allowed_km: float
+
+
+def widest_gap(made: HopProfiles, hop: int) -> Gap | None:
+    """The widest gap of one hop, None without typed rows: over water none is a guess."""
+    rows = made.rows_of(hop)
+    if rows is None or made.assumed[hop]:
+        return None
+    km = made.profile.distance_km[rows]
+    width = np.where(made.body[rows][:-1] == NO_WATER, np.diff(km), 0.0)
+    widest = int(np.argmax(width))
+    allowed = min(LARGEST_GAP_KM, float(km[-1]) / GAP_SHARE)
+    return Gap(float(width[widest]), float(km[widest]), allowed)

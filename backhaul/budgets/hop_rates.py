@@ -86,7 +86,7 @@ def hop_performance(
         rate_mbps=padded(modes["rate_mbps"]),
         margin_db=margin,
         availability_percent=available,
-        margin_wanted_db=design.project.radio_margin_db,
+        margin_wanted_db=radio.values["healthy_margin_db"],
         target_percent=target,
     )
     rows = np.arange(count)

@@ -5,20 +5,32 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.hop_profiles import hop_profiles
+from backhaul.budgets.hop_profiles import HopProfiles, hop_profiles
 from backhaul.design.model import Design
 from backhaul.figures.arrays import number, numbers
+from backhaul.figures.hop_terms import END_TERMS
+from backhaul.figures.radio_terms import FREQUENCY
+from backhaul.figures.terms import compute, gather
+from backhaul.path.ends import HopDirection, HopEnd, hop_directions, hop_ends
 from backhaul.path.links import Link
-from backhaul.physics.geometry import geodesic
-from backhaul.physics.profiles import Profiles
+from backhaul.path.terrain import LENGTH_TOLERANCE
+from backhaul.physics.geometry import geodesic, slant_range_km
 from backhaul.units import M_PER_KM
+
+#: A typed length is told apart from the one along the ground where the hop rises by more than this
+#: share of it: half a percent of the length. And the least length [km].
+STEEP_SHARE = 0.1
+LEAST_KM = 0.001
 
 
 class Hops(NamedTuple):
-    """Arrays over hops; a figure that is not known is NaN."""
+    """Arrays over hops; a figure that is not known is NaN. Of two columns, one is of each end."""
 
     links: tuple[Link, ...]
     rows: tuple[Any, ...]
+    ends: tuple[tuple[HopEnd, HopEnd], ...]
+    #: both ways of every hop, in the order of the arrays over directions
+    directions: tuple[HopDirection, ...]
     site_pairs: list[tuple[Any, Any]]
     #: radio records at the near and the far end
     radios: list[tuple[Any, Any]]
@@ -26,8 +38,11 @@ class Hops(NamedTuple):
     gain_dbi: np.ndarray
     beamwidth_deg: np.ndarray
     diameter_m: np.ndarray
-    geodesic_km: np.ndarray
+    #: straight line between the antennas by the coordinates of the sites
+    straight_km: np.ndarray
+    #: along the ground; a typed length that is not steep stands for it and for the slant range
     distance_km: np.ndarray
+    is_typed: np.ndarray
     azimuth_deg: np.ndarray
     to_azimuth_deg: np.ndarray
     middle_latitude: np.ndarray
@@ -39,14 +54,8 @@ class Hops(NamedTuple):
     is_vertical: np.ndarray
     #: VH or blank: the worse of the two polarizations counts
     is_either: np.ndarray
-    #: "sea", "fresh" or "" by hop
-    water: np.ndarray
-    #: hops that have a profile, by index, and their profile at the highest water
-    profiled: np.ndarray
-    profile: Profiles | None
-    surface: np.ndarray
-    #: why a hop has no profile
-    no_profile: Mapping[int, str]
+    #: what lies under the hops
+    ground: HopProfiles
     #: notes by hop: what was assumed
     assumed: Mapping[int, list[str]]
 
@@ -54,104 +63,100 @@ class Hops(NamedTuple):
 def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
     """Collect the geometry and the parts of all hops of a design."""
     rows = tuple(link.rows[0] for link in links)
-    sites = design.sites
-    pairs = [(sites.get(row.site), sites.get(row.to_site)) for row in rows]
-    assumed: dict[int, list[str]] = {}
-    radios = [(catalog.radios[row.part], catalog.radios[row.to_part or row.part]) for row in rows]
-    antennas = [_antennas(row, pair, catalog) for row, pair in zip(rows, radios, strict=True)]
-    place = (
-        geodesic(
-            latitude1=numbers(_of(a, "latitude") for a, _ in pairs),
-            longitude1=numbers(_of(a, "longitude") for a, _ in pairs),
-            latitude2=numbers(_of(b, "latitude") for _, b in pairs),
-            longitude2=numbers(_of(b, "longitude") for _, b in pairs),
-        )
-        if rows
-        else None
+    ends = tuple(hop_ends(row, design.sites, catalog) for row in rows)
+    ways = tuple(
+        way
+        for number, (link, both) in enumerate(zip(links, ends, strict=True))
+        for way in hop_directions(link, number, both, design.project)
     )
-    empty = np.zeros(0)
-    geodesic_km = place.distance_km if place else empty
-    typed_km = numbers(row.length_m for row in rows) / M_PER_KM
-    distance = np.where(np.isnan(typed_km), geodesic_km, typed_km)
-    distance = np.where(distance > 0, distance, np.nan)
-    ground = np.array([[number(_of(s, "ground_m")) for s in pair] for pair in pairs], dtype=float)
-    ground = ground.reshape(-1, 2)
-    above = np.array([[number(row.height_m), number(row.to_height_m)] for row in rows], dtype=float)
-    above = above.reshape(-1, 2)
-    frequency = _frequencies(rows, radios, assumed)
-    made = hop_profiles(links, rows, design, distance)
+    place = _geodesic(ends)
+    at_ends = _of_ends(ends)
+    length = _lengths(rows, place.distance_km, at_ends["height_m"])
+    distance = length.distance_km
+    assumed: dict[int, list[str]] = {}
+    frequency = gather([FREQUENCY], ways)[FREQUENCY.key].reshape(-1, 2)
+    for index, row in enumerate(rows):
+        if row.frequency_ghz is None and not np.isnan(frequency[index, 0]):
+            assumed.setdefault(index, []).append(
+                f"no frequency is given: {frequency[index, 0]:g} GHz, the {FREQUENCY.source}, "
+                "was taken"
+            )
+    radios = [(near.radio, far.radio) for near, far in ends]
     return Hops(
         links=links,
         rows=rows,
-        site_pairs=pairs,
+        ends=ends,
+        directions=ways,
+        site_pairs=[(near.site, far.site) for near, far in ends],
         radios=radios,
-        gain_dbi=_column(antennas, 0),
-        beamwidth_deg=_column(antennas, 1),
-        diameter_m=_column(antennas, 2),
-        geodesic_km=geodesic_km,
+        gain_dbi=_of_antennas(ends, "gain_dbi"),
+        beamwidth_deg=at_ends["beamwidth_deg"],
+        diameter_m=_of_antennas(ends, "diameter_m"),
+        straight_km=length.straight_km,
         distance_km=distance,
-        azimuth_deg=place.azimuth_deg if place else empty,
-        to_azimuth_deg=place.to_azimuth_deg if place else empty,
-        middle_latitude=place.middle_latitude if place else empty,
-        ground_m=ground,
-        height_m=ground + above,
+        is_typed=length.is_typed,
+        azimuth_deg=place.azimuth_deg,
+        to_azimuth_deg=place.to_azimuth_deg,
+        middle_latitude=place.middle_latitude,
+        ground_m=at_ends["ground_m"],
+        height_m=at_ends["height_m"],
         frequency_ghz=frequency,
         channel_mhz=_channels(rows, radios, catalog, assumed),
         is_vertical=np.array([row.polarization == "V" for row in rows], dtype=bool),
         is_either=np.array([row.polarization not in ("V", "H") for row in rows], dtype=bool),
-        water=made.water,
-        profiled=made.profiled,
-        profile=made.profile,
-        surface=made.surface,
-        no_profile=made.reasons,
+        ground=hop_profiles(links, rows, design, distance, at_ends["ground_m"]),
         assumed=assumed,
     )
 
 
-def _of(record: Any, name: str) -> Any:
-    return None if record is None else getattr(record, name)
+class _Lengths(NamedTuple):
+    distance_km: np.ndarray
+    straight_km: np.ndarray
+    is_typed: np.ndarray
 
 
-def _column(antennas, place: int) -> np.ndarray:
-    return np.array([[end[place] for end in both] for both in antennas], dtype=float).reshape(-1, 2)
+def _lengths(rows, geodesic_km, height_m) -> _Lengths:
+    """Length along the ground, and between the antennas.
+
+    A typed length is the straight line between the antennas. It stands for both where the hop is
+    not steep; a steep one lies on the geodesic, else on what its heights leave.
+    """
+    typed = numbers(row.length_m for row in rows) / M_PER_KM
+    typed[~(typed > 0)] = np.nan
+    geodesic_km = np.where(geodesic_km > 0, geodesic_km, np.nan)
+    up = np.abs(height_m[:, 1] - height_m[:, 0]) / M_PER_KM
+    straight = slant_range_km(
+        distance_km=geodesic_km, height1_m=height_m[:, 0], height2_m=height_m[:, 1]
+    )
+    straight = np.where(np.isnan(straight), geodesic_km, straight)
+    steep = up > STEEP_SHARE * typed
+    flat = np.sqrt(np.maximum(typed**2 - up**2, LEAST_KM**2))
+    agrees = np.abs(typed - straight) <= LENGTH_TOLERANCE * straight
+    along = np.where(steep, np.where(agrees, geodesic_km, flat), typed)
+    distance = np.where(np.isnan(typed), geodesic_km, along)
+    return _Lengths(distance, straight, ~np.isnan(typed) & ~steep)
 
 
-def _antennas(row, radios, catalog):
-    """Gain, beamwidth, diameter at both ends: the row's antenna, else the part's own."""
-    ends = []
-    for radio, name in zip(radios, (row.antenna, row.to_antenna or row.antenna), strict=True):
-        if name:
-            part = catalog.antennas[name]
-            figures = part.gain_dbi, part.beamwidth_deg, part.diameter_m
-            ends.append(tuple(number(figure) for figure in figures))
-        else:
-            ends.append((number(radio.antenna_dbi), number(radio.beamwidth_deg), np.nan))
-    return ends
+def _geodesic(ends):
+    """Distance, azimuths and middle of every hop by the coordinates of its sites."""
+    near, far = ([pair[end].site for pair in ends] for end in (0, 1))
+    return geodesic(
+        latitude1=numbers(getattr(site, "latitude", None) for site in near),
+        longitude1=numbers(getattr(site, "longitude", None) for site in near),
+        latitude2=numbers(getattr(site, "latitude", None) for site in far),
+        longitude2=numbers(getattr(site, "longitude", None) for site in far),
+    )
 
 
-def _frequencies(rows, radios, assumed) -> np.ndarray:
-    """Frequency sent by the near and by the far end [GHz]; the middle of the range if blank."""
-    frequencies = []
-    for index, (row, (near, far)) in enumerate(zip(rows, radios, strict=True)):
-        sent = row.frequency_ghz
-        if sent is None:
-            sent = _middle(near)
-            if sent is not None:
-                assumed.setdefault(index, []).append(
-                    f"no frequency is given: {sent:g} GHz, the middle of the radio's range, "
-                    "was taken"
-                )
-        back = row.to_frequency_ghz
-        if back is None:
-            back = _middle(far) if row.frequency_ghz is None and near.duplex == "FDD" else sent
-        frequencies.append((number(sent), number(back)))
-    return np.array(frequencies, dtype=float).reshape(-1, 2)
+def _of_ends(ends) -> dict[str, np.ndarray]:
+    """Figures of all ends, one column an end."""
+    values = compute(END_TERMS, gather(END_TERMS, [end for pair in ends for end in pair]))
+    return {key: column.reshape(-1, 2) for key, column in values.items()}
 
 
-def _middle(radio) -> float | None:
-    low = radio.tx_min_ghz if radio.tx_min_ghz is not None else radio.frequency_min_ghz
-    high = radio.tx_max_ghz if radio.tx_max_ghz is not None else radio.frequency_max_ghz
-    return None if low is None or high is None else round((low + high) / 2, 6)
+def _of_antennas(ends, name: str) -> np.ndarray:
+    figures = [[number(end.antenna_figure(name)) for end in pair] for pair in ends]
+    return np.array(figures, dtype=float).reshape(-1, 2)
 
 
 def _channels(rows, radios, catalog, assumed) -> np.ndarray:

@@ -1,7 +1,7 @@
 """Records of an order list: lines, runs, pairs; how reels are told and shared."""
 
 from collections import defaultdict
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from backhaul.design.model import Segment
 
@@ -58,6 +58,20 @@ class Place(NamedTuple):
     name: str = ""
 
 
+class Item(NamedTuple):
+    """Pieces of one part at one place."""
+
+    section: str
+    family: str
+    record: Any
+    by: str
+    count: float
+    unit: str
+    spared: bool
+    place: Place
+    note: str = ""
+
+
 class Run(NamedTuple):
     """One run of cable, cord or assembly, and the lengths that it is ordered in [m]."""
 
@@ -68,6 +82,8 @@ class Run(NamedTuple):
     needed_m: float
     lengths_m: tuple[float, ...]
     factory_made: bool
+    #: a feed that carries mains
+    mains: bool = False
 
 
 class OrderLine(NamedTuple):
@@ -90,13 +106,20 @@ class OrderLine(NamedTuple):
     #: of a cord or assembly [m]
     length_m: float | None = None
     runs: tuple[Run, ...] = ()
+    #: order lengths that all runs of a cable are cut from [m]
+    shared_m: tuple[float, ...] = ()
+
+    @property
+    def is_shared(self) -> bool:
+        """Whether runs are cut from one length."""
+        return len(self.shared_m) < sum(len(run.lengths_m) for run in self.runs)
 
     @property
     def pack(self) -> str:
         """Pieces and their length, or the reels of a cable."""
         if self.length_m is not None:
             return f"of {self.length_m:g} m"
-        return reels(length for run in self.runs for length in run.lengths_m)
+        return reels(self.shared_m)
 
 
 class PairCount(NamedTuple):
@@ -138,12 +161,12 @@ def reels(lengths) -> str:
 
 
 def packed_lengths_m(needed_m: list[float], sizes_m: tuple[float, ...]) -> tuple[float, ...]:
-    """Fewest metres in like order lengths that hold several runs, longest run first [m].
+    """Few metres in order lengths that hold several runs, longest run first [m].
 
-    A hint beside the rule of one length a run; first fit, so not always the least.
+    First fit, so not always the least; the last cut of a length shrinks it to what it holds.
 
-    >>> packed_lengths_m([41.0] * 10, (100.0, 305.0, 500.0))
-    (500.0,)
+    >>> packed_lengths_m([41.0] * 10, (100.0, 305.0, 500.0)), packed_lengths_m([206.0], (100.0, 305.0))
+    ((500.0,), (305.0,))
     """
     best: tuple[float, ...] = ()
     for size in sizes_m:
@@ -156,7 +179,9 @@ def packed_lengths_m(needed_m: list[float], sizes_m: tuple[float, ...]) -> tuple
                 rest.append(size - metres)
             else:
                 rest[place] -= metres
-        packed = (size,) * len(rest)
+        packed = tuple(
+            min(other for other in sizes_m if other - (size - left) > -1e-9) for left in rest
+        )
         if not best or (sum(packed), len(packed)) < (sum(best), len(best)):
             best = packed
     return best

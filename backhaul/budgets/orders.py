@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.design.kinds import KINDS
+from backhaul.design.kinds import KINDS, LIGHT
 from backhaul.design.model import Segment
 from backhaul.units import PERCENT
 
@@ -62,12 +62,15 @@ def last_length_m(*, needed_m, whole, sizes_m: Sequence):
 
 
 def spare_pieces(*, needed, spare_percent):
-    """Spares ordered on whole pieces. Source: rules of the project.
+    """Spares ordered on whole pieces, rounded half up; none for a single piece.
 
-    >>> print(spare_pieces(needed=12, spare_percent=10.0))
-    2.0
+    Source: rules of the project.
+
+    >>> print(spare_pieces(needed=np.array([1, 12, 15]), spare_percent=10.0))
+    [0. 1. 2.]
     """
-    return np.ceil(np.round(needed * spare_percent / PERCENT, _DECIMALS))
+    share = np.round(needed * spare_percent / PERCENT, _DECIMALS)
+    return np.where(needed > 1, np.floor(share + 0.5), 0)
 
 
 def cut_run(*, needed_m: float, order_lengths_m: tuple[float, ...]) -> Cut:
@@ -90,6 +93,15 @@ def cut_run(*, needed_m: float, order_lengths_m: tuple[float, ...]) -> Cut:
     return Cut(needed_m, (*[sizes[-1]] * whole, sizes[sizes.index(float(last))]))
 
 
+def run_loops(row: Segment, record: Any, *, is_outdoor: bool) -> int:
+    """Loops of a run: at both ends of a fiber run outdoors, none of copper, feeds and assemblies.
+
+    Source: rules of the project.
+    """
+    is_fiber = KINDS[row.kind].medium == LIGHT
+    return 2 if is_fiber and is_outdoor and not is_factory_made(record) else 0
+
+
 def needed_length_m(row: Segment, record: Any, project: Any, *, is_outdoor: bool) -> float:
     """Length of a run to be ordered: with slack and loops, without them for a factory assembly."""
     length_m = row.length_m or 0.0
@@ -99,7 +111,7 @@ def needed_length_m(row: Segment, record: Any, project: Any, *, is_outdoor: bool
         length_m=length_m,
         slack_percent=project.cable_slack_percent,
         loop_m=project.loop_m,
-        loops=2 if is_outdoor else 0,
+        loops=run_loops(row, record, is_outdoor=is_outdoor),
     )
 
 

@@ -1,7 +1,7 @@
 """What every path delivers: rates, load, availability, delay."""
 
 from collections.abc import Iterable, Mapping
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from backhaul.budgets.backup import with_backup
 from backhaul.budgets.copper import CopperBudget
@@ -16,6 +16,8 @@ from backhaul.path.links import COPPER, FEED, RADIO, LinkUse
 from backhaul.path.network import Network
 from backhaul.physics.latency import air_delay_us, fiber_delay_us
 from backhaul.units import M_PER_KM, PERCENT
+
+_N = TypeVar("_N")
 
 #: Group index of a fiber whose row leaves it blank: usual at 1310 to 1550 nm (from memory).
 GROUP_INDEX = 1.468
@@ -161,7 +163,7 @@ def _path_performance(path, network, branches, design, running, rates, delays, h
     )
 
 
-def along(pair: tuple[float, float], use: LinkUse) -> tuple[float, float]:
+def along(pair: tuple[_N, _N], use: LinkUse) -> tuple[_N, _N]:
     """Figures of a link near to far and back, as its path sees them: up, down."""
     return (pair[0], pair[1]) if use.is_reversed else (pair[1], pair[0])
 

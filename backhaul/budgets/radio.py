@@ -1,23 +1,41 @@
 """Budget of the air: every hop of a design in one pass, all modes in both directions."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from backhaul.budgets.clearance import Clearances, hop_clearances
 from backhaul.budgets.climate import Climate, hop_climate
-from backhaul.budgets.hop_profiles import SEA
+from backhaul.budgets.hop_interference import Interference, hop_interference
+from backhaul.budgets.hop_weather import Rain, hop_rain, snow_factors
 from backhaul.budgets.hops import Hops, gather_hops
-from backhaul.budgets.water_reflection import WaterReflection, water_reflection
+from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
+from backhaul.budgets.water_entries import diversity_m
+from backhaul.budgets.water_reflection import (
+    WaterReflection,
+    reflection_outage,
+    water_reflection,
+)
 from backhaul.design.model import Design
 from backhaul.figures.arrays import numbers
-from backhaul.figures.radio_terms import DIRECTION_TERMS, HOP_TERMS, MODE_TERMS
-from backhaul.figures.terms import compute
+from backhaul.figures.hop_terms import HOP_TERMS
+from backhaul.figures.mode_terms import MODE_TERMS, ONE, PART_POWER, TWO, TYPED_POWER
+from backhaul.figures.radio_terms import (
+    ALONE,
+    DIRECTION_TERMS,
+    HEARD,
+    HEIGHTS,
+    LEVEL,
+    LIMITS,
+    STILL,
+    SWAYS,
+)
+from backhaul.figures.terms import arguments, compute, gather
+from backhaul.path.ends import ModeOfDirection
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
-from backhaul.physics import gas, geometry, multipath, rain
-from backhaul.physics.diffraction import delta_bullington
+from backhaul.physics import gas, geometry, multipath
 
 
 class RadioBudget(NamedTuple):
@@ -38,17 +56,22 @@ class RadioBudget(NamedTuple):
     multipath_method: np.ndarray
     #: rain is counted for vertical polarization, by direction
     rain_vertical: np.ndarray
+    interference: Interference
+    remedies: ReflectionRemedies
+    #: fade by rain and wet snow in 0.01 % of the year, NaN where snow adds nothing [dB], by hop
+    snow_0_01_db: np.ndarray
 
 
-def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
+def radio_budget(
+    network: Network, catalog: Any, design: Design, *, seek_remedies: bool = True
+) -> RadioBudget:
     """Compute the budget of all hops of a design."""
     links = network.links[RADIO]
     hops = gather_hops(links, catalog, design)
     climate = hop_climate(hops.site_pairs)
     worst_k = _worst_k(hops, design)
     clearance = hop_clearances(hops, worst_k)
-    reflection = water_reflection(hops, worst_k, design.project)
-    diffraction = _diffraction(hops)
+    reflection = water_reflection(hops, worst_k)
     hop_values = compute(
         HOP_TERMS,
         {
@@ -58,41 +81,43 @@ def radio_budget(network: Network, catalog: Any, design: Design) -> RadioBudget:
             "far_height_m": hops.height_m[:, 1],
         },
     )
-    hop_values["diffraction_loss_db"] = diffraction
+    hop_values["diffraction_loss_db"] = clearance.diffraction_db
     modes, start, strongest = _modes(hops, catalog)
-    inputs, method, vertical = _direction_givens(hops, climate, diffraction, reflection, design)
-    inputs["tx_power_dbm"] = strongest
-    values = compute(DIRECTION_TERMS, inputs)
-    beside = {key: np.asarray(values[key])[modes["direction"]] for key in _DIRECTION_KEYS_OF_MODES}
-    mode_values = compute(MODE_TERMS, {**modes, **beside})
+    hop_rains = hop_rain(hops, climate)
+    occurrence = _occurrence(hops, climate, clearance)
+    heard = hop_interference(hops, strongest)
+    inputs = {
+        **_inputs(hops, climate, hop_rains, occurrence),
+        "tx_power_dbm": strongest,
+        "diffraction_loss_db": _both(np.nan_to_num(clearance.diffraction_db)),
+        "reflection_loss_db": np.nan_to_num(reflection.way_loss_db),
+        "interference_dbm": heard.interference_dbm,
+        "noise_basis": np.where(np.isnan(heard.interference_dbm), ALONE, HEARD),
+    }
+    values = _with_gas(inputs, climate)
+    modes, snow = _with_outages(hops, values, modes, start, reflection)
     return RadioBudget(
         links,
         hops,
         climate,
         hop_values,
         values,
-        mode_values,
+        modes,
         start,
         clearance,
         reflection,
         worst_k,
-        method,
-        vertical,
+        occurrence.method[::2],
+        hop_rains.is_vertical,
+        heard,
+        reflection_remedies(hops, reflection, worst_k, seek=seek_remedies),
+        snow,
     )
 
 
-_DIRECTION_KEYS_OF_MODES = (
-    "received_dbm",
-    "tx_power_dbm",
-    "reflection_loss_db",
-    "noise_rise_db",
-    "rain_0_01_db",
-    "frequency_exponent",
-    "occurrence_percent",
-    "transition_db",
-    "transition_q",
-    "year_gain_db",
-)
+def _both(values) -> np.ndarray:
+    """A figure of each hop, for both of its directions."""
+    return np.repeat(np.asarray(values, dtype=float), 2)
 
 
 def _worst_k(hops: Hops, design: Design) -> np.ndarray:
@@ -101,58 +126,28 @@ def _worst_k(hops: Hops, design: Design) -> np.ndarray:
     return np.asarray(geometry.worst_k_factor(distance_km=hops.distance_km))
 
 
-def _diffraction(hops: Hops) -> np.ndarray:
-    """Diffraction loss of each hop at median k [dB], NaN without a profile.
-
-    Horizontal polarization loses as much as vertical or more, so it stands for both; with two
-    frequencies the worse counts.
-    """
-    loss = np.full(len(hops.links), np.nan)
-    if hops.profile is None:
-        return loss
-    index = hops.profiled
-    wet = np.add.reduceat((hops.surface == SEA).astype(float), hops.profile.start)
-    known = ~np.isnan(hops.height_m[index]).any(axis=1)
-    ways = (0, 1) if (hops.frequency_ghz[:, 0] != hops.frequency_ghz[:, 1]).any() else (0,)
-    found = [
-        delta_bullington(
-            profile=hops.profile,
-            height1_m=np.nan_to_num(hops.height_m[index, 0]),
-            height2_m=np.nan_to_num(hops.height_m[index, 1]),
-            frequency_ghz=hops.frequency_ghz[index, way],
-            vertical=hops.is_vertical[index],
-            sea_share=wet / hops.profile.count,
-            radius_km=geometry.MEDIAN_K_FACTOR * geometry.EARTH_RADIUS_KM,
-        ).loss_db
-        for way in ways
-    ]
-    loss[index] = np.where(known, np.max(found, axis=0), np.nan)
-    return loss
-
-
 def _modes(hops: Hops, catalog: Any):
     """Modes of each direction, flat: those that the sender has and the receiver hears."""
     shared: dict[tuple, CommonModes] = {}
-    found, names, typed, silent = [], [], [], []
-    for (near, far), row, width in zip(
-        hops.radios, hops.rows, hops.channel_mhz.tolist(), strict=True
-    ):
-        for sender, receiver in ((near, far), (far, near)):
-            key = (sender.part, receiver.part, width)
-            if key not in shared:
-                shared[key] = _common_modes(sender, receiver, width, catalog)
-            found.append(shared[key])
-            names.extend(shared[key].names)
-            typed.append(row.tx_power_dbm)
-            silent.append(row.tx_power_dbm if row.tx_power_dbm is not None else sender.tx_power_dbm)
+    found, names, silent = [], [], []
+    typed = gather([TYPED_POWER], hops.directions)[TYPED_POWER.key]
+    widths = hops.channel_mhz.tolist()
+    for way in hops.directions:
+        sender, receiver, width = way.sender.radio, way.receiver.radio, widths[way.hop]
+        key = (sender.part, receiver.part, width)
+        if key not in shared:
+            shared[key] = common_modes(sender, receiver, width, catalog)
+        found.append(shared[key])
+        names.extend(shared[key].names)
+        silent.append(sender.tx_power_dbm)
     counts = np.array([len(modes.names) for modes in found], dtype=int)
     direction = np.repeat(np.arange(len(found)), counts)
 
     def flat(column: str) -> np.ndarray:
-        return np.concatenate([np.zeros(0), *(getattr(modes, column) for modes in found)])
+        return np.concatenate([np.zeros(0), *(modes.values[column] for modes in found)])
 
-    power = np.fmin(flat("power_dbm"), numbers(typed)[direction])
-    strongest = np.where(counts > 0, np.nan, numbers(silent))
+    power = np.fmin(flat("part_power_dbm"), typed[direction])
+    strongest = np.where(counts > 0, np.nan, np.where(np.isnan(typed), numbers(silent), typed))
     np.fmax.at(strongest, direction, power)
     modes = {
         "direction": direction,
@@ -168,102 +163,26 @@ class CommonModes(NamedTuple):
     """Modes of a pair of radios on one channel, slowest first."""
 
     names: tuple[str, ...]
-    rate_mbps: np.ndarray
-    power_dbm: np.ndarray
-    sensitivity_dbm: np.ndarray
+    modes: tuple[ModeOfDirection, ...]
+    values: Mapping[str, np.ndarray]
 
 
-def _common_modes(sender, receiver, channel_mhz: float, catalog: Any) -> CommonModes:
-    heard = {
-        mode.mode: mode.sensitivity_dbm
-        for mode in catalog.radio_modes.get(receiver.part, ())
-        if mode.channel_mhz == channel_mhz
-    }
-    modes = sorted(
-        (
-            mode
-            for mode in catalog.radio_modes.get(sender.part, ())
-            if mode.channel_mhz == channel_mhz and mode.mode in heard
-        ),
-        key=lambda mode: mode.rate_mbps,
+def common_modes(sender: Any, receiver: Any, channel_mhz: float, catalog: Any) -> CommonModes:
+    """Modes that one radio has and the other hears on a channel."""
+
+    def of(radio: Any) -> Iterator[Any]:
+        for mode in catalog.radio_modes.get(radio.part, ()):
+            if mode.channel_mhz == channel_mhz:
+                yield mode
+
+    heard = {mode.mode: mode for mode in of(receiver)}
+    modes = tuple(
+        ModeOfDirection(sender, mode, heard[mode.mode])
+        for mode in sorted(of(sender), key=lambda mode: mode.rate_mbps)
+        if mode.mode in heard
     )
     return CommonModes(
-        tuple(mode.mode for mode in modes),
-        numbers(mode.rate_mbps for mode in modes),
-        numbers(
-            sender.tx_power_dbm if mode.tx_power_dbm is None else mode.tx_power_dbm
-            for mode in modes
-        ),
-        numbers(heard[mode.mode] for mode in modes),
-    )
-
-
-def _direction_givens(hops, climate, diffraction, reflection, design):
-    """Inputs of both directions of every hop, multipath method, polarization in rain."""
-    count = len(hops.links)
-
-    def both(values):
-        return np.repeat(np.asarray(values, dtype=float), 2)
-
-    frequency = hops.frequency_ghz.reshape(-1)
-    climate_values = {key: both(values) for key, values in climate.values.items()}
-    attenuation = (
-        gas.hop_attenuation(
-            frequency_ghz=np.nan_to_num(frequency, nan=1.0),
-            total_pressure_hpa=climate_values["pressure_hpa"],
-            vapour_density_g_m3=climate_values["vapour_g_m3"],
-            temperature_c=climate_values["temperature_c"],
-            channel_mhz=np.nan_to_num(both(hops.channel_mhz)),
-        ).total_db_per_km
-        if count
-        else np.zeros(0)
-    )
-    rain_coefficients, rain_vertical = _rain(hops, climate_values)
-    heights = [both(hops.height_m[:, end]) for end in (0, 1)]
-    occurrence = (
-        multipath.occurrence(
-            distance_km=np.nan_to_num(both(hops.distance_km), nan=1.0),
-            frequency_ghz=np.nan_to_num(frequency, nan=1.0),
-            height1_m=np.nan_to_num(heights[0]),
-            height2_m=np.nan_to_num(heights[1]),
-            dn1_n_per_km=climate_values["dn1"],
-            roughness_m=climate_values["roughness_m"],
-            log_k=climate_values["log_k"],
-            dn75=climate_values["dn75"],
-            terrain_m=both(mean_terrain_m(hops)),
-        )
-        if count
-        else multipath.Occurrence(*np.zeros((2, 0)), np.zeros(0, dtype=int))
-    )
-    gains = hops.gain_dbi
-    extra = numbers((row.extra_loss_db for row in hops.rows), blank=0.0)
-    distance = both(hops.distance_km)
-    return (
-        {
-            "distance_km": distance,
-            "frequency_ghz": frequency,
-            "tx_gain_dbi": gains.reshape(-1),
-            "rx_gain_dbi": gains[:, ::-1].reshape(-1),
-            "extra_loss_db": both(extra),
-            "gas_db_per_km": np.where(np.isnan(frequency), np.nan, attenuation),
-            "diffraction_loss_db": both(np.nan_to_num(diffraction)),
-            "reflection_loss_db": both(np.nan_to_num(reflection.loss_db)),
-            "noise_rise_db": np.full(2 * count, design.project.noise_rise_db),
-            "rain_rate_mm_h": climate_values["rain_rate_mm_h"],
-            "rain_k": rain_coefficients[0],
-            "rain_alpha": rain_coefficients[1],
-            "occurrence_percent": occurrence.percent,
-            "latitude_deg": np.nan_to_num(both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
-            "inclination_mrad": np.nan_to_num(
-                np.asarray(
-                    multipath.inclination_mrad(
-                        distance_km=distance, height1_m=heights[0], height2_m=heights[1]
-                    )
-                )
-            ),
-        },
-        occurrence.method[::2],
-        rain_vertical,
+        tuple(mode.sent.mode for mode in modes), modes, gather((*MODE_TERMS, PART_POWER), modes)
     )
 
 
@@ -272,44 +191,87 @@ def _direction_givens(hops, climate, diffraction, reflection, design):
 DEFAULT_LATITUDE_DEG = 0.0
 
 
-def _rain(hops: Hops, climate_values: Mapping[str, np.ndarray]):
-    """k and alpha of each direction, and whether they are those of vertical polarization.
-
-    Horizontal rain loss is the larger but for a drizzle at 10 to 40 GHz; where either
-    polarization may be used the larger counts.
-    """
-    frequency = hops.frequency_ghz.reshape(-1)
-    distance = np.nan_to_num(np.repeat(hops.distance_km, 2), nan=1.0)
-    rate = climate_values["rain_rate_mm_h"]
-    losses, found = [], []
-    for tilt in (rain.HORIZONTAL_DEG, rain.VERTICAL_DEG):
-        filled = np.nan_to_num(frequency, nan=1.0)
-        k, alpha = rain.coefficients(frequency_ghz=filled, tilt_deg=tilt)
-        found.append((k, alpha))
-        losses.append(
-            rain.exceeded_0_01_db(
-                rain_db_per_km=rain.specific_attenuation_db_per_km(
-                    k=k, alpha=alpha, rain_mm_per_h=rate
-                ),
-                distance_km=distance,
-                distance_factor=rain.distance_factor(
-                    distance_km=distance, frequency_ghz=filled, alpha=alpha, rain_mm_per_h=rate
-                ),
-            )
-        )
-    either, vertical = np.repeat(hops.is_either, 2), np.repeat(hops.is_vertical, 2)
-    vertical = np.where(either, losses[1] > losses[0], vertical).astype(bool)
-    return [np.where(vertical, v, h) for h, v in zip(*found, strict=True)], vertical
+def _inputs(hops: Hops, climate: Climate, hop_rains: Rain, occurrence) -> dict[str, np.ndarray]:
+    """Figures of all directions that rest on no other line."""
+    heights = hops.height_m
+    known = _both(~np.isnan(heights).any(axis=1)).astype(bool)
+    inputs = gather((*DIRECTION_TERMS, *LIMITS), hops.directions)
+    sways = (inputs["sway_deg"] > 0) | (inputs["to_sway_deg"] > 0)
+    return {
+        **inputs,
+        "distance_km": _both(hops.distance_km),
+        "height1_m": _both(heights[:, 0]),
+        "height2_m": _both(heights[:, 1]),
+        "height_basis": np.where(known, HEIGHTS, LEVEL),
+        "slant_basis": np.where(known & ~np.repeat(hops.is_typed, 2), HEIGHTS, LEVEL),
+        "sway_basis": np.where(sways, SWAYS, STILL),
+        "channel_mhz": _both(hops.channel_mhz),
+        "rain_rate_mm_h": _both(climate.values["rain_rate_mm_h"]),
+        "rain_k": hop_rains.k,
+        "rain_alpha": hop_rains.alpha,
+        "occurrence_percent": occurrence.percent,
+        "latitude_deg": np.nan_to_num(_both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
+        "diversity_m": diversity_m(hops)[:, ::-1].reshape(-1),
+    }
 
 
-def mean_terrain_m(hops: Hops) -> np.ndarray:
-    """Mean height of the ground along each hop [m]; without a profile that of the two sites."""
-    mean = hops.ground_m.mean(axis=1)
-    if hops.profile is not None:
-        profile = hops.profile
-        step = np.diff(profile.distance_km, prepend=0.0)
-        step[profile.start] = 0.0
-        before = np.roll(profile.ground_m, 1)
-        area = profile.total(step * (profile.ground_m + before) / 2)
-        mean[hops.profiled] = area / profile.length_km
-    return mean
+def _with_gas(inputs: dict[str, np.ndarray], climate: Climate) -> dict[str, np.ndarray]:
+    """All terms of all directions; gas is that of the channel's power over the slant range."""
+    keys = [term.key for term in DIRECTION_TERMS]
+    before = DIRECTION_TERMS[: keys.index("slant_km") + 1]
+    slant = compute(before, inputs)["slant_km"]
+    per_km = np.zeros(0)
+    if len(slant):
+        per_km = gas.hop_attenuation(
+            frequency_ghz=np.nan_to_num(inputs["frequency_ghz"], nan=1.0),
+            total_pressure_hpa=_both(climate.values["pressure_hpa"]),
+            vapour_density_g_m3=_both(climate.values["vapour_g_m3"]),
+            temperature_c=_both(climate.values["temperature_c"]),
+            channel_mhz=np.nan_to_num(inputs["channel_mhz"]),
+            distance_km=np.nan_to_num(slant),
+        ).total_db_per_km
+    per_km = np.where(np.isnan(inputs["frequency_ghz"]), np.nan, per_km)
+    return compute(DIRECTION_TERMS, {**inputs, "gas_db_per_km": per_km})
+
+
+def _occurrence(hops: Hops, climate: Climate, clearance: Clearances) -> multipath.Occurrence:
+    """Multipath occurrence of all directions."""
+    if not len(hops.links):
+        return multipath.Occurrence(*np.zeros((2, 0)), np.zeros(0, dtype=int))
+    return multipath.occurrence(
+        distance_km=np.nan_to_num(_both(hops.distance_km), nan=1.0),
+        frequency_ghz=np.nan_to_num(hops.frequency_ghz.reshape(-1), nan=1.0),
+        height1_m=np.nan_to_num(_both(hops.height_m[:, 0])),
+        height2_m=np.nan_to_num(_both(hops.height_m[:, 1])),
+        dn1_n_per_km=_both(climate.values["dn1"]),
+        roughness_m=_both(climate.values["roughness_m"]),
+        log_k=_both(climate.values["log_k"]),
+        dn75=_both(climate.values["dn75"]),
+        terrain_m=_both(clearance.mean_terrain_m),
+    )
+
+
+def _with_outages(hops: Hops, values, modes, start, reflection):
+    """All terms of all modes, and the fade by rain and snow of each hop."""
+    direction = modes["direction"]
+    beside = {key: np.asarray(values[key])[direction] for key in _BESIDE_MODES}
+    spaced = beside["diversity_m"] != 0
+    given = {**modes, **beside, "diversity_basis": np.where(spaced, TWO, ONE)}
+    keys = [term.key for term in MODE_TERMS]
+    clear = compute(MODE_TERMS[: keys.index("clear_margin_db") + 1], given)["clear_margin_db"]
+    given["snow_factor"], snow = snow_factors(hops, values, clear, direction)
+    given["reflection_outage_percent"] = reflection_outage(reflection, clear, start)
+    return compute(MODE_TERMS, given), snow
+
+
+def _arguments_of_modes() -> tuple[str, ...]:
+    """Keys of directions that the lines of a mode rest on."""
+    own = {term.key for term in MODE_TERMS}
+    needed: dict[str, None] = {}
+    for term in MODE_TERMS:
+        for formula in term.formulas:
+            needed.update(dict.fromkeys(arguments(formula)))
+    return tuple(key for key in needed if key not in own)
+
+
+_BESIDE_MODES = _arguments_of_modes()

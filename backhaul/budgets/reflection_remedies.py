@@ -1,176 +1,224 @@
-"""What keeps a hop off the null of the water's mirror: another height, or a second antenna."""
+"""What keeps a hop off the nulls of the water's mirror: other heights, or a second antenna."""
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.water_reflection import rays_at, water_reflection
+from backhaul.budgets.hops import Hops
+from backhaul.budgets.water_reflection import WaterReflection
+from backhaul.figures.arrays import number
 from backhaul.physics import geometry
-from backhaul.physics.mirror_outage import deepest_fade_with_two
-from backhaul.physics.profiles import signed_raise
-from backhaul.physics.water_levels import OTHER_K_FACTORS
+from backhaul.physics.mirror_search import TOLERANCE_M, best_heights, best_spacing
+from backhaul.physics.profiles import clear_and_zone
+from backhaul.physics.sampling import part_of, sampled
+from backhaul.physics.water_levels import deepest_fade, k_factors, rays_at
 
+#: A reflection that takes more than this is worth a remedy [dB]: rules of the project.
+REFLECTION_DB = 3.0
 #: Changes of an antenna's height that are tried [m]: what a mast usually leaves room for.
-CHANGES_M = tuple(
-    sorted(
-        (
-            sign * step
-            for step in (*np.arange(0.5, 5.25, 0.5), *np.arange(6.0, 10.5, 1.0))
-            for sign in (1, -1)
-        ),
-        key=lambda change: (abs(change), -change),
-    )
+MOST_M = 10.0
+CHANGES_M = np.concatenate(
+    [np.arange(-10.0, -5.0), np.arange(-5.0, 5.25, 0.5), np.arange(6.0, 11.0)]
 )
 #: A dish is not mounted lower over its ground than this [m] (common practice).
 LOWEST_MOUNT_M = 2.0
-#: Tries of a hop that the quick search proposes and the full sweep has to confirm.
-ROUNDS = 6
+#: Fades are compared to this [dB].
+_SAME_DB = 0.01
+#: Two dishes one above the other stand at least so far apart, centre to centre, and at most so
+#: far on one mast [m]: common practice.
+LEAST_SPACING_M, MOST_SPACING_M = 0.3, 8.0
+#: Hops of one design for which remedies are sought: each takes a good part of a second.
+MOST_SOUGHT = 24
+#: Of a hop that holds, the same heights are looked at so far off [m].
+_CORNERS = tuple((a * TOLERANCE_M, b * TOLERANCE_M) for a in (-1, 1) for b in (-1, 1))
 
 
-#: Which antennas are moved, in the order in which they are tried: first and far end.
-WAYS = {"far": (0, 1), "first": (1, 0), "both": (1, 1)}
+class ReflectionRemedies(NamedTuple):
+    """Arrays over hops; NaN where none was sought or found.
 
+    change_m: of the first and of the far antenna, up positive. fade_db: deepest then, and where
+    each end is mounted `TOLERANCE_M` off. least_db: the least that any tried heights leave.
+    spacing_m: of a second antenna at the first and at the far end, below negative; spaced_db: what
+    is left with it in the way that the end hears. beside_db: of a hop that holds as it stands, the
+    deepest fade with its antennas mounted `TOLERANCE_M` off. is_sought: remedies were sought.
+    """
 
-class ReflectionRemedy(NamedTuple):
-    """Arrays over the hops asked for; NaN and "" where none was found."""
-
-    #: "far", "first" or "both"; change of height, up positive; the deepest fade then
-    end: np.ndarray
     change_m: np.ndarray
-    change_loss_db: np.ndarray
-    #: vertical spacing of a second antenna at the far end; what is left with it, where computed
+    fade_db: np.ndarray
+    tolerance_fade_db: np.ndarray
+    least_db: np.ndarray
     spacing_m: np.ndarray
-    spacing_loss_db: np.ndarray
+    spaced_db: np.ndarray
+    beside_db: np.ndarray
+    is_sought: np.ndarray
 
 
-def reflection_remedies(budget: Any, project: Any, indices: np.ndarray, *, allowed_db: float):
-    """Smallest change of height that holds the deepest fade of hops to allowed_db.
+def reflection_remedies(
+    hops: Hops, reflection: WaterReflection, worst_k: np.ndarray, *, seek: bool = True
+) -> ReflectionRemedies:
+    """Smallest change of both heights that holds the deepest fade, and spacings of two antennas.
 
-    The far antenna is tried, else the first one, else both alike. A lower height must keep the
-    clearance that P.530 asks for. Each change found is confirmed by the sweep of the hop itself.
+    Heights keep the clearance that P.530 asks for, or reach it where it is missed. Without `seek`
+    only hops that hold are looked at beside their heights.
     """
-    reflection = budget.reflection
-    own = reflection.swept.at(np.searchsorted(reflection.hop, indices))
-    end = np.full(len(indices), "", dtype="<U5")
-    found, left = np.full(len(indices), np.nan), np.full(len(indices), np.nan)
-    room = lowering_room_m(budget)
-    for way, moved in WAYS.items():
-        rest = np.flatnonzero(np.isnan(found))
-        if len(rest):
-            found[rest], left[rest] = _search(
-                budget,
-                project,
-                indices[rest],
-                own.at(rest),
-                room[way][indices[rest]],
-                moved,
-                allowed_db,
-            )
-            end[rest[~np.isnan(found[rest])]] = way
-    spacing = reflection.diversity_spacing_m[indices]
-    spaced = np.full(len(indices), np.nan)
-    rest = np.flatnonzero(np.isnan(found))
-    if len(rest):
-        spaced[rest] = deepest_fade_with_two(own.at(rest), spacing2_m=spacing[rest])
-    return ReflectionRemedy(end, found, left, spacing, spaced)
+    count = len(hops.links)
+    pairs, singles = np.full((4, count, 2), np.nan), np.full((4, count), np.nan)
+    made = ReflectionRemedies(
+        pairs[0],
+        singles[0],
+        singles[1],
+        singles[2],
+        pairs[1],
+        pairs[2],
+        singles[3],
+        np.zeros(count, dtype=bool),
+    )
+    if reflection.swept is None:
+        return made
+    loss = np.nan_to_num(reflection.loss_db)
+    deep = np.flatnonzero(loss > REFLECTION_DB) if seek else np.zeros(0, dtype=int)
+    made.is_sought[deep[:MOST_SOUGHT]] = True
+    for hop in deep[:MOST_SOUGHT].tolist():
+        _heights(made, hops, reflection, worst_k, hop)
+        if np.isnan(made.fade_db[hop]):
+            for end in (0, 1):
+                _spacing(made, hops, reflection, hop, end)
+    _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
+    return made
 
 
-def _search(budget, project, indices, own, room, moved, allowed_db):
-    """Change of height of the moved antennas [m] and the fade with it, NaN where none holds."""
-    hops, reflection = budget.hops, budget.reflection
-    changes, moved = np.array(CHANGES_M), np.array(moved)
-    fades = _quick_fades(own, indices, changes, moved, reflection.shores)
-    above = hops.height_m[indices] - hops.ground_m[indices] - LOWEST_MOUNT_M
-    mount = np.where(moved > 0, np.nan_to_num(above), np.inf).min(axis=1)
-    lowest = -np.minimum(np.nan_to_num(room), mount)
-    fades[changes < np.minimum(lowest, 0.0)[:, None]] = np.inf
-    found, left = np.full(len(indices), np.nan), np.full(len(indices), np.nan)
-    for _ in range(ROUNDS):
-        good = fades <= allowed_db
-        pending = np.flatnonzero(np.isnan(found) & good.any(axis=1))
-        if not len(pending):
-            break
-        choice = good[pending].argmax(axis=1)
-        tried = hops.height_m.copy()
-        tried[indices[pending]] += changes[choice][:, None] * moved
-        swept = water_reflection(
-            hops._replace(height_m=tried),
-            budget.worst_k,
-            project,
-            only=indices[pending],
-            shores=reflection.shores,
-        ).loss_db[indices[pending]]
-        holds = swept <= allowed_db
-        found[pending[holds]], left[pending[holds]] = changes[choice][holds], swept[holds]
-        fades[pending, choice] = np.inf
-    return found, left
+def _entries_of(reflection: WaterReflection, hop: int):
+    own = np.flatnonzero(reflection.swept.hop == hop)
+    return reflection.swept.at(own)
 
 
-def lowering_room_m(budget: Any) -> dict[str, np.ndarray]:
-    """How far antennas of each hop may come down within P.530's clearance [m], by WAYS."""
-    hops = budget.hops
-    room = {way: np.full(len(hops.links), np.nan) for way in WAYS}
-    if hops.profile is None:
-        return room
-    index = hops.profiled
-    common = {
-        "profile": hops.profile,
-        "height1_m": hops.height_m[index, 0],
-        "height2_m": hops.height_m[index, 1],
-        "frequency_ghz": hops.frequency_ghz[index].min(axis=1),
-    }
-    median, worst = (
-        signed_raise(k_factor=k, fraction_f1=share, **common)
-        for k, share in (
-            (geometry.MEDIAN_K_FACTOR, geometry.MEDIAN_CLEARANCE_F1),
-            (budget.worst_k[index], geometry.WORST_K_CLEARANCE_F1["tropical"]),
+def _heights(made: ReflectionRemedies, hops: Hops, reflection, worst_k, hop: int) -> None:
+    own = _entries_of(reflection, hop)
+    permitted = _permitted(hops, float(worst_k[hop]), hop)
+    found = best_heights(
+        own.rays,
+        group=np.zeros(len(own.hop), dtype=int),
+        changes1_m=CHANGES_M,
+        changes2_m=CHANGES_M,
+        allowed_db=REFLECTION_DB,
+        permitted=permitted[None],
+        reflects=_hidden_by(reflection, own),
+    )
+    made.least_db[hop] = found.least_db[0]
+    change = np.array([found.change1_m[0], found.change2_m[0]])
+    if np.isnan(change).any() or not _holds(reflection, own, change):
+        return
+    made.change_m[hop] = change
+    made.fade_db[hop] = found.fade_db[0]
+    made.tolerance_fade_db[hop] = found.tolerance_fade_db[0]
+
+
+def _holds(reflection: WaterReflection, own, change_m) -> bool:
+    """Whether moved antennas hold the fade, with what may hide the water from them."""
+    rays = own.rays._replace(
+        height1_m=own.rays.height1_m + change_m[0], height2_m=own.rays.height2_m + change_m[1]
+    )
+    reflects = reflection.shores.reflects(own.hop, own.body, rays.height1_m, rays.height2_m)
+    deep = deepest_fade(rays, reflects=reflects)
+    return bool((np.nan_to_num(deep.fade_db) <= REFLECTION_DB + _SAME_DB).all())
+
+
+def _hidden_by(reflection: WaterReflection, own):
+    """What may hide the water from entries, None where nothing does as they stand.
+
+    The search moves the antennas by metres; what it finds is confirmed with the shores.
+    """
+    rays = own.rays
+    seen = reflection.shores.reflects(own.hop, own.body, rays.height1_m, rays.height2_m)
+    if seen is None:
+        return None
+    k = k_factors(rays)
+    entry = np.repeat(np.arange(len(own.hop)), 2 * k.shape[1])
+    level = np.tile(np.stack([rays.water_low_m, rays.water_high_m], axis=1), (1, k.shape[1]))
+    wide_k = np.repeat(k, 2, axis=1).ravel()
+    place = rays_at(rays, entry, wide_k, level.ravel()).distance1_km
+    known = ~np.isnan(place)
+    if known.any() and seen(entry[known], wide_k[known], level.ravel()[known], place[known]).all():
+        return None
+    return seen
+
+
+def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
+    """Changes of both heights that keep P.530's clearance and the least mounting height."""
+    first, far = np.meshgrid(CHANGES_M, CHANGES_M, indexing="ij")
+    mount = hops.height_m[hop] - hops.ground_m[hop]
+    allowed = np.ones(first.shape, dtype=bool)
+    for change, above in ((first, mount[0]), (far, mount[1])):
+        allowed &= (change >= 0) | (above + change >= LOWEST_MOUNT_M)
+    ground = hops.ground
+    place = int(np.searchsorted(ground.profiled, hop))
+    samples = sampled(
+        profile=part_of(ground.profile, slice(place, place + 1)),
+        water_m=ground.water_m[ground.rows_of(hop)],
+    )
+    profile = samples.profile
+    inside = profile.inside
+    share = (profile.distance_km / profile.length_km[0])[inside]
+    ends = hops.height_m[hop][:, None]
+    needed = []
+    for k, fraction in (
+        (geometry.MEDIAN_K_FACTOR, geometry.MEDIAN_CLEARANCE_F1),
+        (worst_k, max(geometry.WORST_K_CLEARANCE_F1.values())),
+    ):
+        clear, zone = clear_and_zone(
+            profile, ends[0], ends[1], hops.frequency_ghz[hop].min(), np.array([k])
         )
+        needed.append((fraction * zone - clear)[inside])
+    short = np.maximum(*needed)
+    # the ray at a place rises by the share of each end's change
+    lift = first[..., None] * (1 - share) + far[..., None] * share
+    return allowed & (lift >= short).all(axis=-1)
+
+
+def _spacing(made: ReflectionRemedies, hops: Hops, reflection, hop: int, end: int) -> None:
+    """Spacing of a second antenna at one end, for what it hears."""
+    own = _entries_of(reflection, hop)
+    heard = np.flatnonzero((own.way == 1 - end) | own.is_shared)
+    own = own.at(heard)
+    above = number(hops.height_m[hop, end] - hops.ground_m[hop, end])
+    water = float(own.rays.water_high_m.max())
+    lowest = max(
+        -MOST_SPACING_M,
+        LOWEST_MOUNT_M - above if above == above else -MOST_SPACING_M,
+        water + LEAST_SPACING_M - float(hops.height_m[hop, end]),
     )
-    for way, name in (("far", "second_m"), ("first", "first_m"), ("both", "both_m")):
-        room[way][index] = -np.maximum(getattr(median, name), getattr(worst, name))
-    return room
+    best = (np.nan, np.inf)
+    for low, high in ((LEAST_SPACING_M, MOST_SPACING_M), (lowest, -LEAST_SPACING_M)):
+        # below only where none above holds
+        if high <= low or best[1] <= REFLECTION_DB:
+            continue
+        found = best_spacing(
+            own.rays,
+            group=np.zeros(len(own.hop), dtype=int),
+            low_m=low,
+            high_m=high,
+            end=end + 1,
+            reflects=_hidden_by(reflection, own),
+        )
+        if found.residual_db[0] < best[1]:
+            best = float(found.spacing_m[0]), float(found.residual_db[0])
+    if best[0] == best[0]:
+        made.spacing_m[hop, end], made.spaced_db[hop, end] = best
 
 
-def _quick_fades(own, hop, changes, moved, shores) -> np.ndarray:
-    """Deepest fade [hop, change] from the two ends of the range of levels at each k [dB].
-
-    The phase runs one way over the levels, so the deepest fade stands at an end, or at a null if
-    the ends have one between them.
-    """
-    count = len(hop)
-    wide = type(own)(*(part[:, None, None, None] for part in own))
-    step = changes[None, :, None, None]
-    heights = wide.height1_m + moved[0] * step, wide.height2_m + moved[1] * step
-    wide = wide._replace(height1_m=heights[0], height2_m=heights[1])
-    k = np.stack([own.worst_k_factor, *(np.full(count, k) for k in OTHER_K_FACTORS)], axis=1)
-    k = k[:, None, :, None]
-    levels = np.stack([own.water_low_m, own.water_high_m], axis=1)[:, None, None, :]
-    rays = rays_at(wide, k, levels)
-    seen = ~np.isnan(rays.level_db)
-    loss = np.where(seen, -rays.level_db, -np.inf)
-    if shores is not None and len(shores):
-        loss = np.where(_reflects(shores, hop, heights, k, levels, rays), loss, -np.inf)
-    order = np.floor((np.nan_to_num(rays.phase_rad) - np.pi) / (2 * np.pi))
-    crosses = (order[..., 0] != order[..., 1]) & np.isfinite(loss).any(axis=-1)
-    amplitude = np.nan_to_num(rays.amplitude).max(axis=-1)
-    null = -20 * np.log10(np.maximum(np.abs(1 - amplitude), 1e-6))
-    worst = np.maximum(loss.max(axis=-1), np.where(crosses, null, -np.inf)).max(axis=-1)
-    lower = np.minimum(*heights)[..., 0, 0]
-    flooded = (lower <= own.water_high_m[:, None]) | ~seen.any(axis=(2, 3))
-    return np.where(flooded, np.inf, np.maximum(worst, 0.0))
-
-
-def _reflects(shores, hop, heights, k, levels, rays) -> np.ndarray:
-    shape = rays.level_db.shape
-    tries = shape[1]
-    reflects = shores.reflects(
-        np.repeat(hop, tries),
-        *(np.broadcast_to(height, (*shape[:2], 1, 1)).ravel() for height in heights),
-    )
-    if reflects is None:
-        return np.ones(shape, dtype=bool)
-    entry = np.broadcast_to(
-        np.arange(shape[0] * tries).reshape(shape[0], tries, 1, 1), shape
-    ).ravel()
-    flat = [np.broadcast_to(values, shape).ravel() for values in (k, levels)]
-    return reflects(entry, *flat, rays.distance1_km.ravel()).reshape(shape)
+def _beside(made: ReflectionRemedies, reflection: WaterReflection, hops: np.ndarray) -> None:
+    """Deepest fade of hops that hold, with their antennas mounted a little off."""
+    entries = reflection.swept
+    own = np.flatnonzero(np.isin(entries.hop, hops))
+    single = (entries.spacing1_m[own] == 0) & (entries.spacing2_m[own] == 0)
+    own = own[single]
+    if not len(own):
+        return
+    part = entries.at(own)
+    for first, far in _CORNERS:
+        rays = part.rays._replace(
+            height1_m=part.rays.height1_m + first, height2_m=part.rays.height2_m + far
+        )
+        reflects = reflection.shores.reflects(part.hop, part.body, rays.height1_m, rays.height2_m)
+        fade = deepest_fade(rays, reflects=reflects).fade_db
+        np.fmax.at(made.beside_db, part.hop, np.where(np.isnan(fade), 0.0, fade))

@@ -1,11 +1,12 @@
 """What an equivalent of a part must meet: limits that the budget needs, each with its reason."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from backhaul.figures.influences import AT_LEAST, AT_MOST, Influence
+from backhaul.path.placed import rise_c_of
 
 IS, COVERS, WITHIN = "is", "covers", "within"
 #: Decimals at which a figure counts as the same, before a limit is rounded to its safe side.
@@ -15,7 +16,7 @@ _SAME = 6
 class Figure(NamedTuple):
     """A term of the budget of light: of a direction, or of one row of its link."""
 
-    direction: int
+    direction: Any
     term: str
     row: int | None = None
 
@@ -95,6 +96,24 @@ def rounded_down(*, value, digits):
     return np.floor(np.round(value * 10**digits, _SAME)) / 10**digits
 
 
+def up(value: float, digits: int) -> float:
+    """A least figure, rounded to its safe side.
+
+    >>> up(12.31, 1)
+    12.4
+    """
+    return float(rounded_up(value=value, digits=digits))
+
+
+def down(value: float, digits: int) -> float:
+    """A greatest figure, rounded to its safe side.
+
+    >>> down(12.39, 1)
+    12.3
+    """
+    return float(rounded_down(value=value, digits=digits))
+
+
 #: Most digits that a limit is written with.
 _MOST_DIGITS = 4
 
@@ -161,20 +180,30 @@ def stated(
 
 
 def surroundings(
-    record: Any, sites: list[Any], *, enclosed: bool, enclosure: bool = True
+    record: Any,
+    sites: list[Any],
+    *,
+    enclosed: bool,
+    enclosure: bool = True,
+    rise_of: Callable[[Any], float] | None = None,
 ) -> list[Demand]:
-    """Temperature, protection and finish that the sites of a part ask for."""
+    """Temperature, protection and finish that the sites of a part ask for.
+
+    rise_of: rise over ambient at a site, where it is not that of the part's own enclosure [K].
+    """
+    if rise_of is None:
+
+        def rise_of(site: Any) -> float:
+            return rise_c_of(record, site, enclosed=enclosed)
+
     found: list[Demand] = []
     coldest = min((s.ambient_min_c for s in sites if s.ambient_min_c is not None), default=None)
     warmest = max(
-        (
-            s.ambient_max_c + (s.rise_c if enclosed else 0.0)
-            for s in sites
-            if s.ambient_max_c is not None
-        ),
+        (s.ambient_max_c + rise_of(s) for s in sites if s.ambient_max_c is not None),
         default=None,
     )
-    rise = ", enclosure counted" if enclosed and any(s.rise_c for s in sites) else ""
+    rises = any(rise_of(site) for site in sites)
+    rise = ", enclosure counted" if rises else ""
     found += stated(
         "works down to",
         AT_MOST,

@@ -18,8 +18,9 @@ from backhaul.budgets.requirement import (
     surroundings,
 )
 from backhaul.budgets.requirements_wired import ports_needed
-from backhaul.figures.radio_terms import MODE_TERMS
+from backhaul.figures.mode_terms import MODE_TERMS
 from backhaul.figures.terms import compute
+from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
@@ -70,8 +71,9 @@ def _needed_modes(evaluation: Any) -> list[Needed | None]:
 def _mode(evaluation: Any, direction: int) -> int:
     radio, hops = evaluation.radio, evaluation.performance.hops
     start, end = (int(radio.mode_start[direction + n]) for n in (0, 1))
-    load = evaluation.performance.load.get(radio.links[direction // 2].key)
-    carried = 0.0 if load is None else load[direction % 2]
+    way = radio.hops.directions[direction]
+    load = evaluation.performance.load.get(way.link.key)
+    carried = 0.0 if load is None else load[way.sender.number]
     if carried > 0:
         kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
         for mode in range(start, end):
@@ -82,7 +84,7 @@ def _mode(evaluation: Any, direction: int) -> int:
 
 def _needed_margin_db(evaluation: Any, directions: np.ndarray, modes: np.ndarray) -> np.ndarray:
     """Healthy margin, or more where the availability of the hop asks for more [dB]."""
-    healthy = evaluation.design.project.radio_margin_db
+    healthy = evaluation.radio.values["healthy_margin_db"][directions]
     target = evaluation.performance.hops.target_percent[directions]
     below = np.full(len(directions), _LEAST_MARGIN_DB)
     above = np.full(len(directions), _MOST_MARGIN_DB)
@@ -105,40 +107,48 @@ def _availability(evaluation: Any, directions, modes, margin_db: np.ndarray) -> 
         for key, column in radio.values.items()
         if np.shape(column) == (count,)
     }
-    inputs |= {
-        key: radio.modes[key][modes] for key in ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
-    }
-    return np.asarray(compute(after, {**inputs, "margin_db": margin_db})["availability_percent"])
+    inputs |= {key: radio.modes[key][modes] for key in _OF_MODE}
+    clear = margin_db + inputs["reflection_loss_db"]
+    given = {**inputs, "margin_db": margin_db, "clear_margin_db": clear}
+    return np.asarray(compute(after, given)["availability_percent"])
 
 
-def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:
-    """Ends of hops at which a radio stands: the direction that it sends in, and the hop's row."""
-    for index, link in enumerate(evaluation.radio.links):
-        row = link.rows[0]
-        for way, name in enumerate((row.part, row.to_part or row.part)):
-            if name == part and (row.by or "") == by:
-                yield 2 * index + way, row
+#: Figures of a mode that stay as they are when its margin is another.
+_OF_MODE = (
+    "rate_mbps",
+    "mode_power_dbm",
+    "sensitivity_dbm",
+    "snow_factor",
+    "reflection_outage_percent",
+    "diversity_basis",
+)
 
 
-def antenna_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:
-    """Ends of hops at which an antenna hangs: the direction that it sends in, and the row."""
-    for index, link in enumerate(evaluation.radio.links):
-        row = link.rows[0]
-        for way, name in enumerate((row.antenna, row.to_antenna or row.antenna)):
-            if name == part and (row.by or "") == by:
-                yield 2 * index + way, row
+def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
+    """Ends of hops at which a radio stands: the way that it sends."""
+    for way in evaluation.radio.hops.directions:
+        if way.sender.radio.part == part and (way.row.by or "") == by:
+            yield way
+
+
+def antenna_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
+    """Ends of hops at which an antenna hangs: the way that it sends."""
+    for way in evaluation.radio.hops.directions:
+        antenna = way.sender.antenna
+        if antenna is not None and antenna.part == part and (way.row.by or "") == by:
+            yield way
 
 
 def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
     """Band, levels, modes, power and surroundings that an equivalent radio must meet."""
     record, radio = evaluation.catalog.radios[part], evaluation.radio
     ends = list(radio_ends(evaluation, part, by))
-    found = _channels(evaluation, record, [d for d, _ in ends])
+    found = _channels(evaluation, record, ends)
     found += stated(
         "duplex", IS, record.duplex, "", record.duplex, "both ends of a hop of one kind", "duplex"
     )
-    sent = [n for d, _ in ends if (n := needed_mode(evaluation, d)) is not None]
-    heard = [n for d, _ in ends if (n := needed_mode(evaluation, d ^ 1)) is not None]
+    sent = [n for way in ends if (n := needed_mode(evaluation, way.place)) is not None]
+    heard = [n for way in ends if (n := needed_mode(evaluation, way.back)) is not None]
     for needed in _worst(heard):
         mode = needed.mode
         ours = float(radio.modes["sensitivity_dbm"][mode])
@@ -167,7 +177,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "tx_power_dbm",
             1,
         )
-    eirp = [float(radio.values["eirp_dbm"][d]) for d, _ in ends]
+    eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
     eirp = [value for value in eirp if value == value]
     if eirp:
         highest = float(rounded_down(value=max(eirp), digits=1))
@@ -180,7 +190,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "as judged by the rule of the band; local rules decide",
             "",
         )
-    level = [float(radio.values["received_dbm"][d ^ 1]) for d, _ in ends]
+    level = [float(radio.values["received_dbm"][way.back]) for way in ends]
     level = [value for value in level if value == value]
     if level:
         found += stated(
@@ -193,7 +203,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "max_input_dbm",
             1,
         )
-    found += _rate(evaluation, [d for d, _ in ends])
+    found += _rate(evaluation, ends)
     found += _power(evaluation, record, part, by)
     return found + surroundings(record, sites, enclosed=False)
 
@@ -202,13 +212,13 @@ def _worst(needed: list[Needed]) -> list[Needed]:
     return [min(needed, key=lambda n: n.slack_db)] if needed else []
 
 
-def _channels(evaluation: Any, record: Any, directions: list[int]) -> list[Demand]:
+def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[Demand]:
     radio = evaluation.radio
-    widths = sorted({float(radio.hops.channel_mhz[d // 2]) for d in directions})
+    widths = sorted({float(radio.hops.channel_mhz[end.hop]) for end in ends})
     low, high = [], []
-    for direction in directions:
-        half = float(radio.hops.channel_mhz[direction // 2]) / 2 / MHZ_PER_GHZ
-        for way in (direction, direction ^ 1):
+    for end in ends:
+        half = float(radio.hops.channel_mhz[end.hop]) / 2 / MHZ_PER_GHZ
+        for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
             if centre == centre and half == half:
                 low.append(centre - half)
@@ -236,16 +246,16 @@ def _channels(evaluation: Any, record: Any, directions: list[int]) -> list[Deman
     return found
 
 
-def _rate(evaluation: Any, directions: list[int]) -> list[Demand]:
+def _rate(evaluation: Any, ends: list[HopDirection]) -> list[Demand]:
     """User rate that the paths need, headroom counted; both directions share a TDD channel."""
     kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
     needs = []
-    for direction in directions:
-        load = evaluation.performance.load.get(evaluation.radio.links[direction // 2].key)
+    for end in ends:
+        load = evaluation.performance.load.get(end.link.key)
         if load is not None:
             needs.append(sum(load) / kept if kept > 0 else sum(load))
     rates = evaluation.performance.hops.user_rate_mbps
-    ours = [float(rates[d] + rates[d ^ 1]) for d in directions]
+    ours = [float(rates[end.place] + rates[end.back]) for end in ends]
     ours = [value for value in ours if value == value]
     if not needs or not max(needs) > 0:
         return []
@@ -264,8 +274,8 @@ def _rate(evaluation: Any, directions: list[int]) -> list[Demand]:
 def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
     found: list[Demand] = []
     keys = {
-        terminal_key(row, site=(row.site, row.to_site)[d % 2], end=("near", "far")[d % 2])
-        for d, row in radio_ends(evaluation, part, by)
+        terminal_key(way.row, site=way.sender.site_name, end="far" if way.sender.is_far else "near")
+        for way in radio_ends(evaluation, part, by)
     }
     all_equipment = [
         equipment for key, equipment in evaluation.network.all_equipment.items() if key in keys
@@ -289,8 +299,8 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     ends = list(antenna_ends(evaluation, part, by))
     low, high = [], []
     slack: list[float] = []
-    for direction, _ in ends:
-        for way in (direction, direction ^ 1):
+    for end in ends:
+        for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
             low.append(centre)
             high.append(centre)

@@ -1,16 +1,26 @@
-"""What equivalents of devices, supplies, copper, feeds and protectors must meet."""
+"""What equivalents of devices and supplies must meet."""
 
 from collections import Counter
 from typing import Any
 
-from backhaul.budgets.conductors import poe_pairs
-from backhaul.budgets.orders import is_cord
-from backhaul.budgets.power import Line, own_class
-from backhaul.budgets.requirement import AT_LEAST, AT_MOST, IS, Demand, stated, surroundings
+from backhaul.budgets.power import own_class
+from backhaul.budgets.power_lines import PowerLine
+from backhaul.budgets.requirement import (
+    AT_LEAST,
+    AT_MOST,
+    IS,
+    Demand,
+    down,
+    stated,
+    surroundings,
+    up,
+)
+from backhaul.budgets.wired_slack import most_volts, wired_slack
 from backhaul.design.kinds import KINDS
+from backhaul.figures.power_judgements import ALLOWANCE_W
 from backhaul.path.equipment import Equipment
-from backhaul.path.links import COPPER, FEED
-from backhaul.wording import length_text, rate_text
+from backhaul.units import PERCENT
+from backhaul.wording import rate_text
 
 _NONE = (None, "", "none")
 
@@ -53,21 +63,13 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
         found += stated(
             "PoE budget",
             AT_LEAST,
-            round(poe, 1),
+            up(poe, 1),
             "W",
             record.poe_budget_w,
             "sum by class of what it feeds",
             "poe_budget_w",
         )
-    out = max(
-        (
-            sum(
-                _drawn(line) for line in power.from_source.get(equipment.key, ()) if not line.is_poe
-            )
-            for equipment in all_equipment
-        ),
-        default=0.0,
-    )
+    out = _output_needed(evaluation, all_equipment)
     if any(not line.is_poe for line in lines):
         found += stated("output", IS, record.output, "", record.output, "", "output")
         found += stated(
@@ -82,14 +84,23 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
             "as budgeted",
             "output_min_volts",
         )
+        found += stated(
+            "output, highest",
+            AT_MOST,
+            _most_given(lines),
+            "V",
+            max((line.values["highest_v"] for line in lines if not line.is_poe), default=None),
+            "what its loads stand",
+            "output_max_volts",
+        )
         if out:  # nothing is known to be drawn where a feed has no solution
             found += stated(
                 "output power",
                 AT_LEAST,
-                round(out, 1),
+                up(out, 1),
                 "W",
                 record.output_w,
-                "what stands behind it, losses counted",
+                "what stands behind it, losses and reserve counted",
                 "output_w",
             )
     found += _supply_demands(evaluation, record, all_equipment)
@@ -108,12 +119,14 @@ def ports_needed(evaluation: Any, all_equipment: list[Equipment]) -> list[tuple[
         used: Counter = Counter()
         for name, link in ports.get(equipment.key, ()):
             port = next(p for p in evaluation.catalog.ports[equipment.part] if p.port == name)
-            used[(port.form, _rate(evaluation, link), _poe_words(evaluation, link, equipment))] += 1
+            used[
+                (port.form, link_rate(evaluation, link), _poe_words(evaluation, link, equipment))
+            ] += 1
         most |= used
     return sorted(most.items(), key=lambda item: (str(item[0][0]), -item[0][1], item[0][2]))
 
 
-def _rate(evaluation: Any, link: Any) -> float:
+def link_rate(evaluation: Any, link: Any) -> float:
     rate = evaluation.performance.rates.get(link.key, (0.0, 0.0))[0]
     return rate if rate == rate else 0.0
 
@@ -122,13 +135,13 @@ def _poe_words(evaluation: Any, link: Any, equipment: Equipment) -> str:
     line = evaluation.power.by_link.get(link.key)
     if line is None or not line.is_poe:
         return ""
-    port = line.load_port
+    port = line.load.port
     kind = (
         f"class {port.poe_class}"
         if str(port.poe_class or "").isdigit()
         else (port.poe_class or "PoE")
     )
-    return f"PoE {'source' if line.source is equipment else 'load'} {kind}"
+    return f"PoE {'source' if line.source.equipment is equipment else 'load'} {kind}"
 
 
 def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) -> int:
@@ -142,178 +155,94 @@ def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) ->
     )
 
 
-def _drawn(line: Line) -> float:
+def drawn_w(line: PowerLine) -> float:
     drawn = line.values.get("source_w", 0.0)
     return 0.0 if drawn != drawn else drawn
 
 
+def _output_needed(evaluation: Any, all_equipment: list[Equipment]) -> float:
+    """What a supply must give, with all offers at their edge and the reserve kept [W]."""
+    kept = 1 - evaluation.design.project.supply_reserve_percent / PERCENT
+    slack = wired_slack(evaluation)
+    keys = {equipment.key for equipment in all_equipment}
+    needed = 0.0
+    for source in slack.sources:
+        if source.equipment.key in keys and not source.is_poe and source.used_w == source.used_w:
+            needed = max(needed, source.used_w / kept - ALLOWANCE_W)
+    return needed
+
+
+def _most_given(lines: list[PowerLine]) -> float | None:
+    """Highest voltage that a source may give to what it feeds [V]."""
+    most = [agreed_v(line) for line in lines if not line.is_poe]
+    most = [volts for volts in most if volts == volts]
+    return min(most) if most else None
+
+
+def agreed_v(line: PowerLine) -> float:
+    """Highest voltage that a source may give, and all behind it must stand [V]."""
+    return round(most_volts(line), 2)
+
+
 def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]) -> list[Demand]:
-    """How it is fed: kind, voltage that arrives, most that it may take."""
-    power = evaluation.power
+    """How it is fed: kind, voltages that arrive, most that it may take."""
+    slack = wired_slack(evaluation)
     found: list[Demand] = []
     if record.supply not in _NONE:
         volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
         words = f"{record.supply}{volts}"
         found += stated("supply", IS, words, "", words, "", "supply")
-    lines = [line for equipment in all_equipment for line in power.to_load.get(equipment.key, ())]
+    lines = [
+        line for equipment in all_equipment for line in slack.budget.to_load.get(equipment.key, ())
+    ]
     arriving = [line.values["load_v"] for line in lines]
     arriving = [volts for volts in arriving if volts == volts]
     if arriving:
-        ours = getattr(record, "supply_min_volts", None)
+        if record.supply_volts is not None:  # nothing starts above its nominal voltage
+            arriving.append(record.supply_volts)
+        ours = max((line.values["least_v"] for line in lines), default=None)
         found += stated(
             "works down to",
             AT_MOST,
-            int(10 * min(arriving)) / 10,
+            down(min(arriving), 1),
             "V",
-            ours,
-            "lowest voltage that arrives",
+            ours if ours == ours else None,
+            "lowest voltage that arrives, all offers at their limits",
             "supply_min_volts",
         )
-    if record.watts is not None and lines:
+    found += _endures(lines, all_equipment)
+    port_watts = [line.load.port.watts for line in lines if line.is_poe and line.load.port.watts]
+    ours = max(port_watts) if port_watts else record.watts
+    if ours is not None and lines:
         found += stated(
             "own power",
             AT_MOST,
-            record.watts,
+            down(ours * slack.watts(record.part), 1) if ours >= 1 else ours,
             "W",
-            record.watts,
-            "as budgeted on its line",
+            ours,
+            "its share of what its line and source bear",
             "watts",
         )
     return found
 
 
-def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
-    """Category, conductors and jacket that an equivalent copper cable must have."""
-    record, copper = evaluation.catalog.coppers[part], evaluation.copper
-    found = stated("category", AT_LEAST, record.category, "", record.category, "", "category")
-    rates, metres, pairs = [], [], set()
-    for index, link in enumerate(copper.links):
-        if not any(row.part == part and (row.by or "") == by for row in link.rows):
-            continue
-        if copper.rate_mbps[index] == copper.rate_mbps[index]:
-            rates.append(float(copper.rate_mbps[index]))
-            metres.append(float(copper.length_m[index]))
-        line = evaluation.power.by_link.get(link.key)
-        if line is not None:
-            pairs.add(poe_pairs(line))
-    if rates:
-        found += stated(
-            "carries",
-            AT_LEAST,
-            f"{rate_text(max(rates))} over {length_text(max(metres))}",
-            "",
-            None,
-            "channel of its longest link, temperature counted",
-        )
-    if pairs:
-        found += stated(
-            "conductor, 20 °C",
-            AT_MOST,
-            record.ohm_per_km,
-            "ohm/km",
-            record.ohm_per_km,
-            f"carries PoE on {max(pairs)} pairs, as budgeted",
-            "ohm_per_km",
-        )
-    if record.screened:
-        found += stated(
-            "screen", IS, "screened", "", "screened", "heat and reach were judged so", "screened"
-        )
-    if is_cord(record):
-        found += stated("plugs", IS, "RJ45 on both ends", "", "RJ45 on both ends", "", "")
-    return found + run_surroundings(record, sites)
-
-
-def feed_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
-    """Conductors and jacket that an equivalent feed cable must have."""
-    record = evaluation.catalog.feeds[part]
-    found = stated(
-        "conductors", AT_LEAST, record.area_mm2, "mm²", record.area_mm2, "two, copper", "area_mm2"
+def _endures(lines: list[PowerLine], all_equipment: list[Equipment]) -> list[Demand]:
+    """Highest voltage that it must stand: what its source gives at the most."""
+    keys = {equipment.key for equipment in all_equipment}
+    given, stands = [], []
+    for line in lines:
+        for load, figures in zip(line.loads, line.load_values, strict=True):
+            if load.equipment.key in keys:
+                given.append(agreed_v(line))
+                stands.append(figures["stands_v"])
+    given = [volts for volts in given if volts == volts]
+    known = [volts for volts in stands if volts == volts]
+    return stated(
+        "stands",
+        AT_LEAST,
+        max(given) if given else None,
+        "V",
+        min(known) if known else None,
+        "what its source gives at the most",
+        "supply_max_volts",
     )
-    found += stated(
-        "conductor, 20 °C",
-        AT_MOST,
-        record.ohm_per_km,
-        "ohm/km",
-        record.ohm_per_km,
-        "as budgeted for voltage and drop",
-        "ohm_per_km",
-    )
-    volts = [
-        line.values["nominal_v"]
-        for line in evaluation.power.lines
-        if not line.is_poe and any(row.part == part for row in line.link.rows)
-    ]
-    volts = [v for v in volts if v == v]
-    if volts:
-        found += stated(
-            "insulated for",
-            AT_LEAST,
-            max(volts),
-            "V",
-            None,
-            "nominal; protection and installation by local code",
-            "",
-        )
-    return found + run_surroundings(record, sites)
-
-
-def run_surroundings(record: Any, sites: list[Any]) -> list[Demand]:
-    """Jacket and temperature of a run: outdoors where either end is."""
-    found: list[Demand] = []
-    if any(site.outdoor for site in sites):
-        found += stated(
-            "jacket",
-            IS,
-            "for outdoors",
-            "",
-            "for outdoors" if record.outdoor else "for indoors",
-            "a site of it is outdoors",
-            "outdoor",
-        )
-    return found + surroundings(record, sites, enclosed=False, enclosure=False)
-
-
-def protector_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
-    """What an equivalent surge protector must pass and stand."""
-    record = evaluation.catalog.protectors[part]
-    found = stated("protects", IS, record.for_, "", record.for_, "", "for")
-    rates, watts, volts = [], [], []
-    for kind in (COPPER, FEED):
-        for link in evaluation.network.links[kind]:
-            if not any(row.part == part and (row.by or "") == by for row in link.rows):
-                continue
-            if kind == COPPER:
-                rates.append(_rate(evaluation, link))
-            line = evaluation.power.by_link.get(link.key)
-            if line is not None:
-                volts.append(line.values["nominal_v"])
-                watts.append(_drawn(line))
-    if max(rates, default=0.0):
-        found += stated(
-            "passes",
-            AT_LEAST,
-            max(rates) / 1000,
-            "Gb/s",
-            max(record.rates_mbps, default=0) / 1000,
-            "",
-            "rates_mbps",
-        )
-    volts = [v for v in volts if v == v]
-    if volts:
-        found += stated(
-            "works at",
-            AT_LEAST,
-            max(volts),
-            "V",
-            record.max_volts,
-            "nominal voltage of the run",
-            "max_volts",
-        )
-    if max(watts, default=0.0):
-        found += stated("passes power", AT_LEAST, round(max(watts), 1), "W", None, "", "")
-    if record.ohm:
-        found += stated(
-            "resistance, out and back", AT_MOST, record.ohm, "ohm", record.ohm, "as budgeted", "ohm"
-        )
-    return found + surroundings(record, sites, enclosed=False)

@@ -1,38 +1,22 @@
-"""The water's mirror: the deepest fade over the range of water levels and refraction."""
+"""The water's mirror: deepest fade over levels and refraction, and how often it takes a margin."""
 
 from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.hop_profiles import SEA
 from backhaul.budgets.hops import Hops
 from backhaul.budgets.shores import Shores
-from backhaul.design.model import Project
+from backhaul.budgets.water_entries import Entries, entries_of, unknown_waters, waters_under
 from backhaul.physics import water_levels
-from backhaul.physics.geometry import EARTH_RADIUS_KM
-from backhaul.physics.reflection import two_ray
-from backhaul.physics.spherical_earth import marginal_distance_km
-from backhaul.physics.water import (
-    FRESH_SALINITY_G_PER_KG,
-    SEA_SALINITY_G_PER_KG,
-    WATER_TEMPERATURE_C,
-    wave_deviation_m,
-)
+from backhaul.physics.mirror_outage import deepest_fade_with_two, reflection_outage_percent
 
 CURVE_POINTS = 121
-
-DRY, NO_LEVEL, NO_HEIGHT, FLOODED, UNSEEN = (
-    "dry",
-    "no water level",
-    "no height",
-    "flooded",
-    "beyond the horizon",
-)
 
 
 class WaterReflection(NamedTuple):
     """Arrays over hops. The loss is 0 where a known profile has no mirror, NaN where not known."""
 
+    #: worst of both directions
     loss_db: np.ndarray
     at_water_m: np.ndarray
     at_k: np.ndarray
@@ -41,164 +25,137 @@ class WaterReflection(NamedTuple):
     #: point of reflection from the first end, and how flat the ray meets it
     at_km: np.ndarray
     grazing_deg: np.ndarray
-    #: move of the far antenna from null to null, and spacing of a second antenna there
+    #: move of the far antenna from null to null
     null_spacing_m: np.ndarray
-    diversity_spacing_m: np.ndarray
-    #: True where the sweep holds a mirror
+    #: True where the sweep holds a mirror; the body of water that takes most, as it is numbered
     mirrored: np.ndarray
+    body: np.ndarray
     #: why a hop over water has no figure, "" where it has one
     unknown: np.ndarray
-    #: the hops of the sweep that gave the figures, and the hop that each belongs to
-    swept: water_levels.Hops | None
-    hop: np.ndarray
-    deviation_m: float
+    #: by direction, with the second antenna of the end that hears
+    way_loss_db: np.ndarray
+    #: what was swept; the place of the one that gave a hop's figures, -1 without
+    swept: Entries | None
+    chosen: np.ndarray
     shores: Shores | None
 
 
-def water_reflection(
-    hops: Hops,
-    worst_k: np.ndarray,
-    project: Project,
-    *,
-    only: np.ndarray | None = None,
-    shores: Shores | None = None,
-) -> WaterReflection:
-    """Sweep the two rays of every hop over water, at both frequencies, at the worse polarization.
+def water_reflection(hops: Hops, worst_k: np.ndarray) -> WaterReflection:
+    """Sweep the two rays of every hop over its waters, at the worse polarization.
 
     The water is taken as calm; `waves_loss_db` is the loss at the same place with the waves.
-    only: indices of the hops to sweep, all if None.
     """
     count = len(hops.links)
-    figures = {name: np.full(count, np.nan) for name in WaterReflection._fields[:8]}
-    unknown = _unknown(hops, project)
-    if hops.profile is not None:
-        dry = hops.profiled[hops.water[hops.profiled] == ""]
-        figures["loss_db"][dry] = figures["waves_loss_db"][dry] = 0.0
-    over = np.flatnonzero((hops.water != "") & (unknown == ""))
-    over = over if only is None else np.intersect1d(over, only)
-    mirrored = np.zeros(count, dtype=bool)
-    deviation = wave_deviation_m(wave_height_m=project.wave_height_m)
-    if not len(over):
-        return WaterReflection(*figures.values(), mirrored, unknown, None, over, deviation, None)
-    shores = Shores(hops) if shores is None else shores
-    entries, owner = _entries(hops, over, worst_k, project)
-    hop = over[owner]
-    deep = water_levels.deepest_fade(
-        entries, reflects=shores.reflects(hop, entries.height1_m, entries.height2_m)
+    figures = {name: np.full(count, np.nan) for name in WaterReflection._fields[:7]}
+    over = waters_under(hops)
+    unknown, over = unknown_waters(hops, over)
+    dry = np.isin(np.arange(count), hops.ground.profiled) & (unknown == "")
+    dry &= ~hops.ground.assumed
+    figures["loss_db"][dry] = figures["waves_loss_db"][dry] = 0.0
+    mirrored, body = np.zeros(count, dtype=bool), np.full(count, -1)
+    way_loss = np.repeat(figures["loss_db"], 2)
+    chosen = np.full(count, -1)
+    if not over:
+        flags = mirrored, body, unknown, way_loss
+        return WaterReflection(*figures.values(), *flags, None, chosen, None)
+    shores = Shores(hops.ground)
+    entries = entries_of(hops, over, worst_k)
+    reflects = shores.reflects(
+        entries.hop, entries.body, entries.rays.height1_m, entries.rays.height2_m
     )
-    best = _deepest_of_each(deep.fade_db, owner, len(over))
-    own = entries.at(best)
-    with_waves = _with_waves(own, deep, best, deviation)
-    flat = deep.mirrored[best]
+    deep = water_levels.deepest_fade(entries.rays, reflects=reflects)
+    fade = np.where(deep.mirrored, deep.fade_db, 0.0)
+    two = np.flatnonzero((entries.spacing1_m != 0) | (entries.spacing2_m != 0))
+    if len(two):
+        fade[two] = np.nan_to_num(with_second_antenna(entries.at(two), shores))
+    best = _deepest_of_each(fade, entries.hop)
+    hop = entries.hop[best]
+    chosen[hop] = best
     for name, values in (
-        ("loss_db", deep.fade_db),
+        ("loss_db", fade),
         ("at_water_m", deep.water_m),
         ("at_k", deep.k_factor),
         ("at_km", deep.distance1_km),
         ("grazing_deg", deep.grazing_deg),
         ("null_spacing_m", deep.null_spacing2_m),
-        ("diversity_spacing_m", deep.diversity_spacing2_m),
     ):
-        figures[name][over] = values[best]
-    figures["loss_db"][over] = np.where(flat, figures["loss_db"][over], 0.0)
-    figures["waves_loss_db"][over] = np.where(flat, with_waves, 0.0)
-    mirrored[over] = flat
-    return WaterReflection(*figures.values(), mirrored, unknown, own, over, deviation, shores)
+        figures[name][hop] = values[best]
+    figures["waves_loss_db"][hop] = _with_waves(entries.at(best), deep, best, fade[best])
+    mirrored[hop], body[hop] = deep.mirrored[best], entries.body[best]
+    direction, own = entries.by_direction()
+    way_loss[direction] = 0.0
+    np.fmax.at(way_loss, direction, fade[own])
+    flags = mirrored, body, unknown, way_loss
+    return WaterReflection(*figures.values(), *flags, entries, chosen, shores)
 
 
-def water_range_m(project: Project) -> tuple[float, float] | None:
-    """Lowest and highest water, None where no highest is given; a blank lowest is the highest."""
-    high = project.water_high_m
-    if high is None:
-        return None
-    return (high if project.water_low_m is None else project.water_low_m), high
-
-
-def _unknown(hops: Hops, project: Project) -> np.ndarray:
-    """Why a hop over water has no figure."""
-    why = np.full(len(hops.links), "", dtype="<U20")
-    wet = hops.water != ""
-    levels = water_range_m(project)
-    lowest = hops.height_m.min(axis=1)
-    why[wet & np.isnan(lowest)] = NO_HEIGHT
-    if levels is None:
-        why[wet] = NO_LEVEL
-        return why
-    known = wet & (why == "")
-    flooded = known & ~(np.nan_to_num(lowest) > levels[1])
-    why[flooded] = FLOODED
-    above = np.where((known & ~flooded)[:, None], hops.height_m - levels[0], 1.0)
-    horizon = marginal_distance_km(
-        height1_m=above[:, 0],
-        height2_m=above[:, 1],
-        radius_km=max(water_levels.OTHER_K_FACTORS) * EARTH_RADIUS_KM,
+def with_second_antenna(entries: Entries, shores: Shores) -> np.ndarray:
+    """Deepest fade of entries with the second antenna of the end that hears [dB]."""
+    rays = entries.rays
+    return deepest_fade_with_two(
+        rays,
+        spacing1_m=entries.spacing1_m,
+        spacing2_m=entries.spacing2_m,
+        reflects=shores.reflects(entries.hop, entries.body, rays.height1_m, rays.height2_m),
     )
-    why[known & ~flooded & (hops.distance_km >= horizon)] = UNSEEN
-    why[wet & (np.isnan(hops.distance_km) | np.isnan(hops.frequency_ghz).any(axis=1))] = NO_HEIGHT
-    return why
 
 
-def _entries(hops: Hops, over: np.ndarray, worst_k: np.ndarray, project: Project):
-    """What is swept: each hop at its frequencies and, where both stand, both polarizations."""
-    places, frequencies, verticals = [], [], []
-    for way in (0, 1):
-        for vertical in (False, True):
-            fits = hops.is_either[over] | (hops.is_vertical[over] == vertical)
-            if way:
-                fits &= hops.frequency_ghz[over, 0] != hops.frequency_ghz[over, 1]
-            chosen = np.flatnonzero(fits)
-            places.append(chosen)
-            frequencies.append(hops.frequency_ghz[over[chosen], way])
-            verticals.append(np.full(len(chosen), vertical))
-    owner = np.concatenate(places)
-    hop = over[owner]
-    low, high = water_range_m(project)
-    beam = np.where(np.isnan(hops.beamwidth_deg), np.inf, hops.beamwidth_deg)
-    return water_levels.hops_over_water(
-        distance_km=hops.distance_km[hop],
-        height1_m=hops.height_m[hop, 0],
-        height2_m=hops.height_m[hop, 1],
-        water_low_m=low,
-        water_high_m=high,
-        worst_k_factor=worst_k[hop],
-        frequency_ghz=np.concatenate(frequencies),
-        vertical=np.concatenate(verticals),
-        temperature_c=WATER_TEMPERATURE_C,
-        salinity_g_per_kg=np.where(
-            hops.water[hop] == SEA, SEA_SALINITY_G_PER_KG, FRESH_SALINITY_G_PER_KG
-        ),
-        beamwidth1_deg=beam[hop, 0],
-        beamwidth2_deg=beam[hop, 1],
-    ), owner
+def _deepest_of_each(fade_db: np.ndarray, hop: np.ndarray) -> np.ndarray:
+    """Index of the entry with the deepest fade of each hop."""
+    order = np.lexsort((-np.where(np.isnan(fade_db), -1.0, fade_db), hop))
+    return order[np.unique(hop[order], return_index=True)[1]]
 
 
-def _deepest_of_each(fade_db: np.ndarray, owner: np.ndarray, count: int) -> np.ndarray:
-    """Index of the entry with the deepest fade of each owner; its first where none is known."""
-    order = np.lexsort((-np.where(np.isnan(fade_db), -1.0, fade_db), owner))
-    return order[np.searchsorted(owner[order], np.arange(count))]
-
-
-def _with_waves(own, deep, best, deviation_m: float) -> np.ndarray:
+def _with_waves(own: Entries, deep, best, fade_db) -> np.ndarray:
     """Loss where the calm water takes most, with the stated waves [dB]."""
-    level = np.where(deep.mirrored[best], deep.water_m[best], own.water_high_m)
-    rays = rays_at(own, np.where(deep.mirrored[best], deep.k_factor[best], 1.0), level, deviation_m)
-    return np.maximum(-rays.level_db, 0.0)
+    flat = deep.mirrored[best]
+    level = np.where(flat, deep.water_m[best], own.rays.water_high_m)
+    rough = own.rays._replace(deviation_m=own.deviation_m)
+    k = np.where(flat, deep.k_factor[best], 1.0)
+    rays = water_levels.rays_at(rough, np.arange(len(best)), k, level)
+    loss = np.maximum(-np.nan_to_num(rays.level_db), 0.0)
+    return np.where(flat, np.minimum(loss, fade_db), 0.0)
 
 
-def rays_at(own, k_factor, level_m, deviation_m: float = 0.0):
-    """Two rays of swept hops at given levels; all broadcast."""
-    return two_ray(
-        distance_km=own.distance_km,
-        height1_m=own.height1_m - level_m,
-        height2_m=own.height2_m - level_m,
-        k_factor=k_factor,
-        frequency_ghz=own.frequency_ghz,
-        vertical=own.vertical,
-        permittivity=own.permittivity,
-        deviation_m=deviation_m,
-        beamwidth1_deg=own.beamwidth1_deg,
-        beamwidth2_deg=own.beamwidth2_deg,
+def reflection_outage(
+    reflection: WaterReflection, clear_margin_db: np.ndarray, mode_start: np.ndarray
+) -> np.ndarray:
+    """Share of levels and k in which the mirror takes more than each mode's margin [%].
+
+    clear_margin_db: of all modes, flat, before the mirror is taken off; modes of direction d stand
+    at mode_start[d] : mode_start[d + 1]. Several waters under a hop add.
+    """
+    outage = np.zeros(len(clear_margin_db))
+    if reflection.swept is None:
+        return outage
+    direction, entry = reflection.swept.by_direction()
+    width = int(np.diff(mode_start).max(initial=0))
+    place = mode_start[direction][:, None] + np.arange(width)
+    inside = place < mode_start[direction + 1][:, None]
+    place = np.where(inside, place, 0)
+    margin = np.where(inside, np.nan_to_num(clear_margin_db[place], nan=-1.0), -1.0)
+    loss = reflection.way_loss_db[direction][:, None]
+    rows = np.flatnonzero(((margin >= 0) & (margin < loss)).any(axis=1))
+    if not len(rows):
+        return outage
+    own = reflection.swept.at(entry[rows])
+    share = reflection_outage_percent(
+        own.rays,
+        margin[rows],
+        spacing1_m=own.spacing1_m,
+        spacing2_m=own.spacing2_m,
+        reflects=reflection.shores.reflects(
+            own.hop, own.body, own.rays.height1_m, own.rays.height2_m
+        ),
     )
+    # the worse polarization of each water
+    kind = np.unique(np.column_stack([direction[rows], own.body]), axis=0, return_inverse=True)
+    worst = np.zeros((len(kind[0]), width))
+    np.maximum.at(worst, kind[1].ravel(), share)
+    for (way, _), shares in zip(kind[0].tolist(), worst, strict=True):
+        modes = slice(int(mode_start[way]), int(mode_start[way + 1]))
+        outage[modes] = np.minimum(outage[modes] + shares[: modes.stop - modes.start], 100.0)
+    return outage
 
 
 class ReflectionCurve(NamedTuple):
@@ -210,6 +167,7 @@ class ReflectionCurve(NamedTuple):
     level_db: np.ndarray
     #: with the stated waves, [k, level]
     waves_level_db: np.ndarray
+    has_waves: bool
 
 
 def reflection_curve(budget, index: int, *, points: int = CURVE_POINTS) -> ReflectionCurve | None:
@@ -221,27 +179,21 @@ def reflection_curve(budget, index: int, *, points: int = CURVE_POINTS) -> Refle
     reflection = getattr(budget, "radio", budget).reflection
     if reflection.swept is None or not reflection.mirrored[index]:
         return None
-    place = int(np.searchsorted(reflection.hop, index))
-    own = reflection.swept.at(np.array([place]))
-    low, high = float(own.water_low_m[0]), float(own.water_high_m[0])
+    own = reflection.swept.at(reflection.chosen[[index]])
+    low, high = float(own.rays.water_low_m[0]), float(own.rays.water_high_m[0])
     water = np.unique(
         np.append(np.linspace(low, high, points if high > low else 1), reflection.at_water_m[index])
     )
-    k = np.array([own.worst_k_factor[0], *water_levels.OTHER_K_FACTORS])
-    shown = []
-    for deviation in (0.0, reflection.deviation_m):
-        rays = rays_at(own, k[:, None], water[None, :], deviation)
-        shown.append(
-            np.where(_screened(reflection, index, own, k, water, rays), 0.0, rays.level_db)
-        )
-    return ReflectionCurve(water, k, *shown)
-
-
-def _screened(reflection: WaterReflection, index: int, own, k, water, rays) -> np.ndarray:
-    reflects = reflection.shores.reflects(np.array([index]), own.height1_m, own.height2_m)
-    seen = ~np.isnan(rays.level_db)
-    if reflects is None:
-        return np.zeros(rays.level_db.shape, dtype=bool)
-    flat = [np.broadcast_to(a, seen.shape).ravel() for a in (k[:, None], water[None, :])]
-    there = reflects(np.zeros(seen.size, dtype=int), *flat, rays.distance1_km.ravel())
-    return seen & ~there.reshape(seen.shape)
+    k = np.array([own.rays.worst_k_factor[0], *water_levels.OTHER_K_FACTORS])
+    wide_k, wide_level = (
+        np.broadcast_to(a, (k.size, water.size)).ravel() for a in (k[:, None], water)
+    )
+    reflects = reflection.shores.reflects(own.hop, own.body, own.rays.height1_m, own.rays.height2_m)
+    owner = np.zeros(wide_k.size, dtype=int)
+    shown = [
+        water_levels.rays_at(
+            own.rays._replace(deviation_m=deviation), owner, wide_k, wide_level, reflects=reflects
+        ).level_db.reshape(k.size, water.size)
+        for deviation in (np.zeros(1), own.deviation_m)
+    ]
+    return ReflectionCurve(water, k, *shown, bool(own.deviation_m[0] > 0))

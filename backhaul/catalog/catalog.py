@@ -97,7 +97,10 @@ class Catalog:
         """Reach rows by cable: those that name the cable, else those of its category."""
         by_part = self.stock("copper_reach").spellings()
         by_category: dict[str, list[Any]] = {}
+        cables = {squash(part) for part in self.coppers}
         for row in self.rows("copper_reach"):
+            if squash(row.record.part) in cables:
+                continue  # a cable's own reach is no rule of its category
             by_category.setdefault(squash(row.record.category), []).append(row.record)
         reach = {}
         for part, copper in self.coppers.items():
@@ -139,7 +142,7 @@ class Catalog:
 
     def nearest(self, family: str, part: str, count: int = 3) -> tuple[str, ...]:
         """Names of the family that are most like an unknown one."""
-        return nearest(part, getattr(self, family), count)
+        return tuple(nearest(part, getattr(self, family), count))
 
     def _spellings(self, family: str, stock: Stock) -> dict[str, str]:
         spelled = stock.spellings()

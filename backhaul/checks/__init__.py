@@ -8,10 +8,19 @@ from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
 from backhaul.checks.chain import alike, chain, reading_notes
-from backhaul.checks.channels import radio_channel
-from backhaul.checks.clearance import radio_clearance, radio_reflection
+from backhaul.checks.channels import radio_channel, radio_interference
+from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.feeds import (
+    feed_current,
+    feed_drop,
+    feed_power,
+    feed_protection,
+    plugged_in_on_site,
+    protective_earth,
+    supply_type,
+)
 from backhaul.checks.fiber import (
     conditioning_cord,
     connectors,
@@ -33,7 +42,9 @@ from backhaul.checks.optical_reach import (
     dispersion_unknown,
     fiber_dispersion,
     fiber_reach,
+    statistics_range,
 )
+from backhaul.checks.optical_safety import laser_class, light_in_explosive_air
 from backhaul.checks.optics import (
     optics_port,
     optics_speed,
@@ -42,32 +53,30 @@ from backhaul.checks.optics import (
     strands_taken,
 )
 from backhaul.checks.paths import demand_twice, path_availability, path_rate
-from backhaul.checks.power import (
-    feed_drop,
-    feed_power,
-    feed_protection,
-    plugged_in_on_site,
-    poe_budget,
-    poe_power,
-    poe_type,
-)
+from backhaul.checks.power import poe_budget, poe_bundles, poe_power, poe_type
 from backhaul.checks.radio import (
     hop_length,
     radio_availability,
     radio_margin,
     radio_overload,
-    radio_pair,
+    radio_pointing,
 )
+from backhaul.checks.radio_pairs import radio_pair
+from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.safety import safety
 from backhaul.checks.stops import stopped_paths
+from backhaul.checks.supplies import supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
+    earth_potentials,
     environment,
     fiber_joints,
+    not_judged,
     run_length,
     surge,
     temperature,
 )
+from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
 CHECKS = (
@@ -92,15 +101,19 @@ CHECKS = (
     receiver_unknown,
     measured_loss,
     attenuation_range,
+    statistics_range,
     fiber_joints,
     radio_pair,
     radio_band,
     radio_margin,
     radio_overload,
+    radio_pointing,
     radio_clearance,
+    terrain_heights,
     radio_reflection,
     radio_availability,
     radio_channel,
+    radio_interference,
     hop_length,
     hop_assumptions,
     hop_unknowns,
@@ -111,14 +124,24 @@ CHECKS = (
     poe_type,
     poe_power,
     poe_budget,
+    poe_bundles,
+    supply_type,
     feed_power,
+    supply_limit,
+    supply_energy,
+    over_voltage,
+    protector_rating,
+    feed_current,
     feed_drop,
     feed_protection,
+    protective_earth,
     plugged_in_on_site,
     temperature,
     corrosion,
     environment,
     surge,
+    earth_potentials,
+    not_judged,
     run_length,
     path_rate,
     path_availability,
@@ -127,6 +150,9 @@ CHECKS = (
     demand_twice,
     backup_shared,
     safety,
+    laser_class,
+    light_in_explosive_air,
+    dangerous_dc,
     mast,
 )
 
@@ -144,7 +170,7 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     stops = stopped_paths(context, found)
     context = context._replace(performance=context.performance.stopped(stops), stops=stops)
     found = once([*found, *_found(context, OF_PATHS)], context.design.sites)
-    mates = {row.id: mates for mates in context.network.mates.values() for row in mates}
+    mates = _mates(context)
     if mates:
         found = [_for_all_rows(finding, mates) for finding in found]
     order = {path: place for place, path in enumerate(context.network.chains)}
@@ -183,11 +209,25 @@ def named(findings: list[Finding]) -> list[Finding]:
     return found
 
 
-def _for_all_rows(finding: Finding, mates: dict) -> Finding:
-    """The finding with the rows of the same label; it counts in the paths that it names."""
-    if not any(row in mates for row in finding.rows):
+def _mates(context: Context) -> dict[int, dict[str, list[int]]]:
+    """Of every row that shares its label: the rows of the label by path."""
+    mates = {}
+    for rows in context.network.mates.values():
+        by_path: dict[str, list[int]] = {}
+        for row in rows:
+            mates[row.id] = by_path
+            for path in row.path:
+                by_path.setdefault(path, []).append(row.id)
+    return mates
+
+
+def _for_all_rows(finding: Finding, mates: dict[int, dict[str, list[int]]]) -> Finding:
+    """The finding with the rows of the same label in the paths that it names."""
+    labels = {id(mates[row]): mates[row] for row in finding.rows if row in mates}
+    if not labels:
         return finding
     rows = dict.fromkeys(finding.rows)
-    for row in finding.rows:
-        rows.update(dict.fromkeys(mate.id for mate in mates.get(row, ())))
+    for by_path in labels.values():
+        for path in finding.paths or by_path:
+            rows.update(dict.fromkeys(by_path.get(path, ())))
     return finding._replace(rows=tuple(rows))

@@ -1,18 +1,22 @@
 """The rule of the band: may this hop send here, and with this power. Local rules decide."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.path.ends import HopDirection
 from backhaul.physics.free_space import conducted_limit_dbm
 from backhaul.units import DECIMALS, MHZ_PER_GHZ
 
 LICENCE = "eirp_limit_dbm of the row"
 #: Ends the note of every rule in the catalogue; what stands before it is the rule's own condition.
 COMMON_NOTE = "national rules decide and change: check them"
+#: Weather radars: EN 301 893 sets a longer check of the channel there (from memory).
+WEATHER_RADAR_GHZ = (5.6, 5.65)
 #: Width of a channel that is not known, for limits by spectral density [MHz].
 NARROW_MHZ = 1.0
 
@@ -78,14 +82,27 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
     for direction in range(len(widths)) if directions is None else directions:
         gain, eirp, ghz = (column[direction] for column in columns)
         width = widths[direction]
-        row = radio.links[direction // 2].rows[0]
+        row = radio.hops.directions[direction].row
         if row.eirp_limit_dbm is not None:
             found.append([Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)])
             continue
         if (ghz, width) not in covering:
             covering[ghz, width] = [] if ghz != ghz else _covering(bands, ghz, width)
+        found.append(
+            [_strictest(pieces, gain, eirp, width, limits) for pieces in covering[ghz, width]]
+        )
+    return found
+
+
+def _strictest(pieces, gain: float, eirp: float, width: float, limits: dict) -> Judged:
+    """The rule of a channel that lies in one row; over a border, the strictest of its pieces.
+
+    pieces: for each piece of the channel the rows that take it, of which the best counts.
+    """
+    best = []
+    for rows in pieces:
         judged = []
-        for band in covering[ghz, width]:
+        for band in rows:
             key = (band.part, gain, width)
             if key not in limits:
                 limits[key] = eirp_limit_dbm(
@@ -93,19 +110,28 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
                 )
             gain_ok = band.gain_min_dbi is None or not gain < band.gain_min_dbi
             judged.append(Judged(band.rule, limits[key], eirp, gain_ok, band))
-        found.append(judged)
-    return found
+        best.append(ruling(judged))
+    return min(best, key=lambda rule: (rule.gain_ok, rule.limit_dbm))
 
 
 def _covering(bands, ghz: float, width_mhz: float) -> list:
-    """Bands that take the whole channel."""
+    """Ways to take the whole channel: each a list of pieces, each piece the rows that take it.
+
+    Mostly one row takes it; where none does, rows that meet inside it may, piece by piece.
+    """
     half = 0.0 if width_mhz != width_mhz else width_mhz / 2 / MHZ_PER_GHZ
-    return [
-        band
-        for band in bands
-        if band.frequency_min_ghz <= round(ghz - half, 9)
-        and round(ghz + half, 9) <= band.frequency_max_ghz
-    ]
+    low, high = round(ghz - half, 9), round(ghz + half, 9)
+    whole = [[[band]] for band in bands if _takes(band, low, high)]
+    if whole:
+        return whole
+    borders = {edge for b in bands for edge in (b.frequency_min_ghz, b.frequency_max_ghz)}
+    edges = [low, *sorted(edge for edge in borders if low < edge < high), high]
+    pieces = [[band for band in bands if _takes(band, one, two)] for one, two in pairwise(edges)]
+    return [pieces] if all(pieces) else []
+
+
+def _takes(band, low: float, high: float) -> bool:
+    return band.frequency_min_ghz <= low and high <= band.frequency_max_ghz
 
 
 def ruling(judged: list[Judged]) -> Judged | None:
@@ -135,10 +161,10 @@ def radio_band(context: Context) -> Iterator[Finding]:
                 remedy="set region in project, or eirp_limit_dbm from the licence",
             )
             continue
-        conditions = []
-        for way in (0, 1):
-            judged = rules[2 * index + way]
-            findings = list(_refused(context, 2 * index + way, link, row, judged))
+        conditions = list(_weather_radar(context, index))
+        for way in context.radio.hops.directions[2 * index : 2 * index + 2]:
+            judged = rules[way.place]
+            findings = list(_refused(context, way, judged))
             yield from findings
             if not findings and judged:
                 conditions.append(_condition(ruling(judged)))
@@ -154,6 +180,20 @@ def radio_band(context: Context) -> Iterator[Finding]:
             )
 
 
+def _weather_radar(context: Context, index: int) -> Iterator[str]:
+    """A channel of a licence-free radio among the weather radars."""
+    hops = context.radio.hops
+    half = np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ
+    low, high = WEATHER_RADAR_GHZ
+    ghz = hops.frequency_ghz[index]
+    if hops.rows[index].eirp_limit_dbm is None and ((ghz + half > low) & (ghz - half < high)).any():
+        yield (
+            f"the channel touches {low:g} to {high:g} GHz, where weather radars work: a radio with "
+            "radar detection listens there for ten minutes before it sends, and some countries "
+            "close the range"
+        )
+
+
 def _condition(rule: Judged) -> str:
     """What the rule that allows the hop asks for beyond channel, power and gain."""
     if rule.record is None or not rule.record.note:
@@ -162,15 +202,14 @@ def _condition(rule: Judged) -> str:
     return f"{rule.rule} allows it, and says: {own}" if own else ""
 
 
-def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Finding]:
-    radio = context.radio
-    ghz = radio.values["frequency_ghz"][direction]
+def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterator[Finding]:
+    radio, direction, link, row = context.radio, way.place, way.link, way.row
+    ghz, width = (float(radio.values[key][direction]) for key in ("frequency_ghz", "channel_mhz"))
     if np.isnan(ghz):
         return
-    site = row.site if direction % 2 == 0 else row.to_site
-    column = "frequency_ghz" if direction % 2 == 0 else "to_frequency_ghz"
+    site, column = way.sender.site_name, way.sender.column("frequency_ghz")
     if not rules:
-        if direction % 2 and ghz == radio.values["frequency_ghz"][direction - 1]:
+        if way.sender.is_far and ghz == radio.values["frequency_ghz"][way.back]:
             return  # said of the other end
         yield on_link(
             "radio-band",
@@ -179,7 +218,7 @@ def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Fin
             row,
             column,
             f"no band of {context.design.project.region} in the catalogue takes a channel of "
-            f"{radio.hops.channel_mhz[direction // 2]:g} MHz at {ghz:g} GHz",
+            f"{width:g} MHz at {ghz:g} GHz",
             remedy="choose a channel inside a band, or type eirp_limit_dbm from a licence; local "
             "rules decide",
             value=ghz,

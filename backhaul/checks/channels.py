@@ -1,4 +1,4 @@
-"""Two hops at one site on overlapping channels, told apart only by their antennas."""
+"""Hops that hear each other: at one site, and from one site to another."""
 
 from collections import defaultdict
 from collections.abc import Iterator
@@ -6,28 +6,109 @@ from collections.abc import Iterator
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import NOTE, THIN, Finding
+from backhaul.checks.hops import best_of_modes
+from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.ends import FDD
 from backhaul.path.links import Link
 from backhaul.physics.antennas import discrimination_db
 from backhaul.units import MHZ_PER_GHZ
 
 #: Discrimination by pattern that keeps two hops on one channel apart [dB]: rules of the project.
 WANTED_DB = 20.0
+#: Others that lift the noise by so much are named [dB]: rules of the project.
+RISE_DB = 3.0
 #: Frequencies are compared to a kilohertz: channels side by side touch and do not overlap.
 DECIMALS = 6
 
 
 def radio_channel(context: Context) -> Iterator[Finding]:
-    """radio-channel: a hop hears another of the same site less than 20 dB down by pattern."""
+    """radio-channel: hops of one site on one channel, or sending in both halves of a band."""
     hops = context.radio.hops
     at_site: dict[str, list[tuple[int, int]]] = defaultdict(list)
-    for index, row in enumerate(hops.rows):
-        for end, site in enumerate((row.site, row.to_site)):
-            if site:
-                at_site[site].append((index, end))
+    for index, pair in enumerate(hops.ends):
+        for end in pair:
+            if end.site_name:
+                at_site[end.site_name].append((index, end.number))
     for site, ends in at_site.items():
         if len(ends) > 1:
             yield from _pairs(context, site, ends)
+            yield from _halves(context, site, ends)
+
+
+def _halves(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator[Finding]:
+    """At one site all frequency-division terminals of a band send in the same half of it."""
+    hops = context.radio.hops
+    seen: list[tuple[int, float, float, bool]] = []
+    for index, end in ends:
+        sent, heard = hops.frequency_ghz[index, end], hops.frequency_ghz[index, 1 - end]
+        if hops.ends[index][end].radio.duplex != FDD or not sent - heard:
+            continue
+        if sent != sent or heard != heard:
+            continue
+        low, high, is_high = min(sent, heard), max(sent, heard), bool(sent > heard)
+        other = next(
+            (o for o in seen if o[0] != index and o[3] != is_high and low <= o[2] and o[1] <= high),
+            None,
+        )
+        seen.append((index, low, high, is_high))
+        if other is None:
+            continue
+        link, one = hops.links[index], hops.links[other[0]]
+        finding = on_link(
+            "radio-channel",
+            THIN,
+            link,
+            link.rows[0],
+            "frequency_ghz",
+            f"at {site} this hop sends in the {'upper' if is_high else 'lower'} half of the band "
+            f"at {sent:g} GHz, and {_name(one)} in the other: each receiver stands beside a sender "
+            "of its own half",
+            remedy="swap the two frequencies of one of the hops, so that all terminals of the site "
+            "send in one half",
+            value=sent,
+            limit=heard,
+            unit="GHz",
+            source="high/low rule, common practice",
+            paths=tuple(dict.fromkeys((*link.paths, *one.paths))),
+        )
+        yield finding._replace(rows=(link.rows[0].id, one.rows[0].id))
+
+
+def radio_interference(context: Context) -> Iterator[Finding]:
+    """radio-interference: a receiver hears other senders of the design above its noise."""
+    radio = context.radio
+    values, heard = radio.values, radio.interference
+    rise = rise_by_others(radio)
+    best = best_of_modes(radio, "margin_db")
+    for place in np.flatnonzero(np.round(rise, DECIMALS) >= RISE_DB).tolist():
+        way = radio.hops.directions[place]
+        loudest = radio.hops.directions[int(heard.strongest[place])]
+        level = float(values["interference_dbm"][place])
+        left = float(best[place])
+        lost = left < 0 <= left + rise[place]
+        carrier = float(values["received_dbm"][place]) - level
+        yield on_link(
+            "radio-interference",
+            FAIL if lost else THIN,
+            way.link,
+            way.row,
+            way.sender.column("frequency_ghz"),
+            f"{way.receiver.name} hears other senders of the design at {level:.1f} dBm, the "
+            f"loudest {loudest.sender.name} of {_name(loudest.link)}: {carrier:.1f} dB below its "
+            f"own hop, the noise rises by {rise[place]:.1f} dB"
+            + ("; no mode is left" if lost else ""),
+            remedy="use another channel or the other polarization for one of them, antennas with "
+            "narrower beams, or less power",
+            value=rise[place],
+            limit=RISE_DB,
+            unit="dB",
+            source="free space, patterns of ITU-R F.699; all senders at once",
+        )
+
+
+def rise_by_others(radio) -> np.ndarray:
+    """Noise rise of each direction by the other senders of the design alone [dB]."""
+    return radio.values["noise_rise_db"] - radio.values["typed_noise_rise_db"]
 
 
 def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator[Finding]:

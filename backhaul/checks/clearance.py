@@ -1,33 +1,41 @@
-"""Hops over what lies under them: the first Fresnel zone, and the mirror of the water."""
+"""Hops over what lies under them: the first Fresnel zone, and the profile that it rests on."""
 
 from collections.abc import Iterator
 
 import numpy as np
 
-from backhaul.budgets.hop_profiles import NO_LEVEL as NO_LEVEL_TEXT
-from backhaul.budgets.reflection_remedies import CHANGES_M, reflection_remedies
-from backhaul.budgets.water_reflection import FLOODED, NO_HEIGHT, NO_LEVEL, UNSEEN
+from backhaul.budgets.hop_profiles import Gap, widest_gap
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import FAIL, THIN, Finding
+from backhaul.figures.radio_judgements import CLEARANCE
+from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.physics import geometry
-from backhaul.physics.water import WATER_TEMPERATURE_C
-from backhaul.units import DECIMALS
+from backhaul.physics.sampling import COVER, GROUND, WATER
+from backhaul.units import DECIMALS, M_PER_KM
 
-#: A reflection that takes more than this is worth a remedy [dB]: rules of the project.
-REFLECTION_DB = 3.0
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
+#: The profile's end may differ so far from the level that a site's heights are measured from [m]:
+#: rules of the project.
+HEIGHTS_AGREE_M = 2.0
 _P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
+_STANDS = {GROUND: "ground", COVER: "cover", WATER: "water"}
 
 
 def radio_clearance(context: Context) -> Iterator[Finding]:
     """radio-clearance: the first Fresnel zone over ground, cover and the highest water."""
     radio = context.radio
-    clear = radio.clearance
-    wanted = geometry.FREE_SPACE_CLEARANCE_F1
+    clear, wanted = radio.clearance, geometry.FREE_SPACE_CLEARANCE_F1
+    words = CLEARANCE.words(
+        {
+            "ratio_median": clear.median.ratio,
+            "ratio_worst": clear.worst.ratio,
+            "wanted_median_f1": np.full(len(radio.links), geometry.MEDIAN_CLEARANCE_F1),
+            "wanted_worst_f1": clear.wanted_worst_f1,
+        }
+    )
     for index, link in enumerate(radio.links):
         row = link.rows[0]
-        median, worst = float(clear.median[index]), float(clear.worst[index])
+        median, worst = float(clear.median.ratio[index]), float(clear.worst.ratio[index])
         if median != median or worst != worst:
             yield on_link(
                 "radio-clearance",
@@ -35,176 +43,173 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
                 link,
                 row,
                 "part",
-                f"the clearance is not known: {_why_no_clearance(radio.hops, index)}",
+                f"the clearance is not known: {_why_no_clearance(radio, index)}",
                 remedy=_clearance_cells(radio.hops, index),
                 limit=wanted,
                 unit="F1",
                 source=_P530,
             )
             continue
-        details = {"remedy": _raise_text(clear, index), "unit": "F1", "source": _P530}
-        if round(median, DECIMALS) < wanted:
-            yield on_link(
-                "radio-clearance",
-                FAIL,
-                link,
-                row,
-                "to_height_m",
-                f"{median:.2f} of the first Fresnel radius is clear at k = 4/3, "
-                f"{clear.median_at_km[index]:.2f} km from the first end; {wanted:g} is needed",
-                value=median,
-                limit=wanted,
-                **details,
-            )
-        elif round(worst, DECIMALS) < 0:
-            yield on_link(
-                "radio-clearance",
-                FAIL,
-                link,
-                row,
-                "to_height_m",
-                f"the ray is blocked at k = {radio.worst_k[index]:.2f}, "
-                f"{clear.worst_at_km[index]:.2f} km from the first end",
-                value=worst,
-                limit=0.0,
-                **details,
-            )
-        elif round(median, DECIMALS) < geometry.MEDIAN_CLEARANCE_F1:
-            yield on_link(
-                "radio-clearance",
-                THIN,
-                link,
-                row,
-                "to_height_m",
-                f"{median:.2f} F1 is clear at k = 4/3, {clear.median_at_km[index]:.2f} km from "
-                "the first end; P.530 asks for 1 F1",
-                value=median,
-                limit=geometry.MEDIAN_CLEARANCE_F1,
-                **details,
-            )
-        elif round(worst, DECIMALS) < clear.wanted_worst_f1[index]:
-            yield on_link(
-                "radio-clearance",
-                THIN,
-                link,
-                row,
-                "to_height_m",
-                f"{worst:.2f} F1 is clear at k = {radio.worst_k[index]:.2f}, "
-                f"{clear.worst_at_km[index]:.2f} km from the first end; P.530 asks for "
-                f"{clear.wanted_worst_f1[index]:g} F1 ({clear.case[index]})",
-                value=worst,
-                limit=clear.wanted_worst_f1[index],
-                **details,
-            )
-
-
-def radio_reflection(context: Context) -> Iterator[Finding]:
-    """radio-reflection: the water's mirror takes more than 3 dB somewhere in the sweep."""
-    radio = context.radio
-    reflection = radio.reflection
-    for index in np.flatnonzero(reflection.unknown != ""):
-        link = radio.links[index]
-        text, remedy = _NOT_KNOWN[str(reflection.unknown[index])]
+        if words[index] not in (FAIL, THIN):
+            continue
+        by_median = round(median, DECIMALS) < (
+            wanted if words[index] == FAIL else geometry.MEDIAN_CLEARANCE_F1
+        )
         yield on_link(
-            "radio-reflection",
+            "radio-clearance",
+            str(words[index]),
+            link,
+            row,
+            "to_height_m",
+            _what_is_clear(radio, index, by_median=by_median, fails=words[index] == FAIL),
+            value=median if by_median else worst,
+            limit=_limit(clear, index, by_median=by_median, fails=words[index] == FAIL),
+            remedy=_raise_text(clear, index),
+            unit="F1",
+            source=_P530,
+        )
+
+
+def _limit(clear, index: int, *, by_median: bool, fails: bool) -> float:
+    if fails:
+        return geometry.FREE_SPACE_CLEARANCE_F1 if by_median else 0.0
+    return geometry.MEDIAN_CLEARANCE_F1 if by_median else float(clear.wanted_worst_f1[index])
+
+
+def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
+    """What stands in the way, where and how high, and how much of the zone it leaves."""
+    clear = radio.clearance
+    tightest = clear.median if by_median else clear.worst
+    ratio, at_km = float(tightest.ratio[index]), float(tightest.at_km[index])
+    k = "4/3" if by_median else f"{radio.worst_k[index]:.2f}"
+    what = f"{_obstacle(radio, tightest, index)} {at_km:.2f} km from the first end"
+    if fails and not by_median:
+        return f"{what} blocks the ray at k = {k}"
+    said = f"{what} leaves {ratio:.2f} of the first Fresnel radius clear at k = {k}"
+    if fails:
+        return f"{said}; {geometry.FREE_SPACE_CLEARANCE_F1:g} is needed"
+    case = "" if by_median else f" ({clear.case[index]})"
+    limit = _limit(clear, index, by_median=by_median, fails=False)
+    return f"{said}; P.530 asks for {limit:g}{case}"
+
+
+def _obstacle(radio, tightest, index: int) -> str:
+    """What stands there: ground, cover or water, and its height."""
+    top, cover = float(tightest.top_m[index]), float(tightest.cover_m[index])
+    if radio.clearance.assumed[index]:
+        return f"the smooth earth between the two sites ({top:.1f} m)"
+    kind = _STANDS[int(tightest.kind[index])]
+    if kind == "cover":
+        return f"cover of {cover:g} m, its top at {top:.1f} m,"
+    return f"the {kind} at {top:.1f} m"
+
+
+def terrain_heights(context: Context) -> Iterator[Finding]:
+    """terrain-heights: the profile's ends and the heights of the sites, from one datum."""
+    hops = context.radio.hops
+    ground = hops.ground
+    for index in ground.profiled[~ground.assumed[ground.profiled]].tolist():
+        rows = ground.rows_of(index)
+        level = np.where(
+            np.isnan(ground.water_m[rows]), ground.profile.ground_m[rows], ground.water_m[rows]
+        )
+        if _is_even_water(ground, rows):
+            continue
+        for end in hops.ends[index]:
+            yield from _height_of_end(context, index, end, float(level[-1 if end.is_far else 0]))
+        yield from _gap(context, index)
+
+
+def _is_even_water(ground, rows: slice) -> bool:
+    """One surface from end to end, without typed rows: there is no level of a shore."""
+    return rows.stop - rows.start == 2 and not np.isnan(ground.water_m[rows]).any()
+
+
+def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterator[Finding]:
+    hops = context.radio.hops
+    link, site_m = hops.links[index], float(hops.ground_m[index, end.number])
+    antenna_m = float(hops.height_m[index, end.number])
+    off = abs(site_m - level_m)
+    if round(off, DECIMALS) > HEIGHTS_AGREE_M:
+        below = "; its antenna would stand below that ground" if antenna_m < level_m else ""
+        yield on_link(
+            "terrain-heights",
             THIN,
             link,
-            link.rows[0],
-            "to_height_m",
-            f"the reflection off the water is not known: {text}",
-            remedy=remedy,
-            limit=REFLECTION_DB,
-            unit="dB",
+            end.row,
+            end.column("height_m"),
+            f"the profile stands at {level_m:.1f} m at {end.name}, ground_m of the site is "
+            f"{site_m:.1f} m{below}",
+            remedy="take both from one datum, or measure heights from the profile's level",
+            value=off,
+            limit=HEIGHTS_AGREE_M,
+            unit="m",
+            source="rules of the project",
         )
-    deep = np.flatnonzero(np.nan_to_num(reflection.loss_db) > REFLECTION_DB)
-    if not len(deep):
+    elif antenna_m < level_m:
+        yield on_link(
+            "terrain-heights",
+            THIN,
+            link,
+            end.row,
+            end.column("height_m"),
+            f"the antenna at {end.name} stands at {antenna_m:.1f} m, below the ground at "
+            f"{level_m:.1f} m",
+            remedy=f"mend {end.column('height_m')}, or ground_m of {end.name}",
+            value=antenna_m,
+            limit=level_m,
+            unit="m",
+            source="rules of the project",
+        )
+
+
+def _gap(context: Context, index: int) -> Iterator[Finding]:
+    """assumption: rows so far apart that the ground between them is a guess."""
+    hops = context.radio.hops
+    gap: Gap | None = widest_gap(hops.ground, index)
+    if gap is None or not round(gap.width_km - gap.allowed_km, DECIMALS) > 0:
         return
-    remedies = reflection_remedies(radio, context.design.project, deep, allowed_db=REFLECTION_DB)
-    for place, index in enumerate(deep):
-        link = radio.links[index]
-        waves = ""
-        if reflection.deviation_m > 0:
-            waves = f"; with the stated waves {reflection.waves_loss_db[index]:.1f} dB there"
-        yield on_link(
-            "radio-reflection",
-            THIN,
-            link,
-            link.rows[0],
-            "to_height_m",
-            f"the reflection off the water takes up to {reflection.loss_db[index]:.1f} dB, at water "
-            f"level {reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
-            f"{reflection.at_km[index]:.2f} km from the first end; nulls lie "
-            f"{reflection.null_spacing_m[index]:.1f} m of far antenna height apart{waves}",
-            remedy=_mirror_text(remedies, place),
-            value=reflection.loss_db[index],
-            limit=REFLECTION_DB,
-            unit="dB",
-            source="two rays on the curved earth, ITU-R P.530 sec. 6.1; P.527-6, "
-            f"{radio.hops.water[index]} water at {WATER_TEMPERATURE_C:g} °C, calm",
-        )
-
-
-_NOT_KNOWN = {
-    NO_LEVEL: (NO_LEVEL_TEXT, "give water_high_m, and water_low_m if it falls, in project"),
-    NO_HEIGHT: (
-        "ground_m of a site, the height of an antenna, the distance or the frequency is missing",
-        "fill these cells",
-    ),
-    FLOODED: (
-        "an antenna does not stand above the highest water",
-        "mend ground_m, the height or water_high_m: all three from one datum; else raise it",
-    ),
-    UNSEEN: (
-        "the ends do not see each other over the water at any k of the sweep",
-        "raise both antennas, or shorten the hop",
-    ),
-}
-
-
-def _mirror_text(remedies, place: int) -> str:
-    change, spacing = remedies.change_m[place], remedies.spacing_m[place]
-    second = f"a second antenna {spacing:.1f} m above or below the far one"
-    if change == change:
-        verb = "raise" if change > 0 else "lower"
-        end = remedies.end[place]
-        what = "both antennas" if end == "both" else f"the {end} antenna"
-        return (
-            f"{verb} {what} by {abs(change):g} m, which leaves "
-            f"{remedies.change_loss_db[place]:.1f} dB; or {second}"
-        )
-    left = remedies.spacing_loss_db[place]
-    return (
-        f"no change of heights within {max(CHANGES_M):g} m keeps off the null over the whole "
-        f"range: {second}"
-        + (f" (leaves {left:.1f} dB)" if left == left else "")
-        + ", narrower beams by larger antennas, or screen the reflection"
+    link = hops.links[index]
+    yield on_link(
+        "assumption",
+        NOTE,
+        link,
+        link.rows[0],
+        "part",
+        f"the profile has no point for {gap.width_km:.2f} km from {gap.from_km:.2f} km on; the "
+        "ground was taken as straight there",
+        remedy=f"type the ground at least every {gap.allowed_km * M_PER_KM:.0f} m",
+        value=gap.width_km,
+        limit=gap.allowed_km,
+        unit="km",
     )
 
 
-def _why_no_clearance(hops, index: int) -> str:
-    if index in hops.no_profile:
-        return hops.no_profile[index]
+def _why_no_clearance(radio, index: int) -> str:
+    hops = radio.hops
+    if index in hops.ground.reasons:
+        return hops.ground.reasons[index]
     if np.isnan(hops.height_m[index]).any():
         return "ground_m of a site or the height of an antenna is missing"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "the frequency is not known"
-    return "the terrain has no point between the ends"
+    return (
+        "neither terrain nor water is given; over the smooth earth between the two sites the ray "
+        "would be clear"
+    )
 
 
 def _clearance_cells(hops, index: int) -> str:
     """What has to be given before the clearance is known."""
     if np.isnan(hops.distance_km[index]):
         return "give the coordinates of both sites, or length_m"
-    if index in hops.no_profile:
-        return (
-            "add terrain rows for the hop, or the water levels, and ground_m and the height at "
-            "both ends"
-        )
+    if index in hops.ground.reasons and hops.ground.under[index]:
+        return "give the highest level: high_m in waters, or water_high_m in project"
     if np.isnan(hops.height_m[index]).any():
         return "give ground_m of both sites, height_m and to_height_m"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "give frequency_ghz"
-    return "add terrain points between the ends"
+    return "add terrain rows for the hop, or name the water under it in surface"
 
 
 def _raise_text(clear, index: int) -> str:

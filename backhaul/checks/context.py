@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.optical import OpticalBudget
 from backhaul.budgets.performance import Performance
-from backhaul.budgets.power import PowerBudget
+from backhaul.budgets.power import PowerBudget, PowerSource
 from backhaul.budgets.radio import RadioBudget
 from backhaul.design.model import Design, Segment
 from backhaul.findings import Finding
@@ -16,6 +16,7 @@ from backhaul.path.equipment import Equipment
 from backhaul.path.links import Link
 from backhaul.path.network import Network
 from backhaul.path.placed import Placed
+from backhaul.path.routes import is_outdoor
 
 
 class Context(NamedTuple):
@@ -31,7 +32,7 @@ class Context(NamedTuple):
     branches: Branches
     performance: Performance
     placed: tuple[Placed, ...] = ()
-    sources: tuple[dict, ...] = ()
+    sources: tuple[PowerSource, ...] = ()
     #: paths that are dark, broken or unfed, each with the finding that says why
     stops: Mapping[str, Any] = MappingProxyType({})
 
@@ -41,11 +42,8 @@ class Context(NamedTuple):
         return self.design.sites.get(name) if name else None
 
     def is_outdoor(self, row: Segment) -> bool:
-        """A run is outdoors where either of its sites is."""
-        return any(
-            site is not None and site.outdoor
-            for site in (self.site_of(row, end=0), self.site_of(row, end=1))
-        )
+        """A run by its route, another row by its site."""
+        return is_outdoor(row, self.network, self.design.sites)
 
 
 def on_equipment(

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
+from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.ports import is_copper_port
 from backhaul.physics.copper import RANGES
@@ -136,6 +137,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 unit="Mb/s",
                 source=_REACH,
             )
+        yield from _cords(budget, index)
         if budget.temperature_c[index] > warmest:
             yield on_link(
                 "out-of-range",
@@ -150,6 +152,28 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 unit="°C",
                 source="TIA-568.2-D Annex (informative)",
             )
+
+
+def _cords(budget, index: int) -> Iterator[Finding]:
+    """Cords lose more than fixed cable: the longest depends on how much of that there is."""
+    cords, limit = budget.cords_m[index], budget.cords_limit_m[index]
+    if CORDS.words({"cords_m": cords, "cords_limit_m": limit}) == FAIL:
+        channel = budget.channels[index]
+        fixed = budget.length_m[index] - cords
+        yield on_link(
+            "copper-reach",
+            FAIL,
+            channel.link,
+            channel.cords[0],
+            "length_m",
+            f"{length_text(cords)} of cords beside {length_text(fixed)} of cable, the channel "
+            f"bears {length_text(limit)}",
+            remedy="shorten the cords, or run fixed cable in their place",
+            value=cords,
+            limit=limit,
+            unit="m",
+            source="TIA-568.2-D, C = (102 − H) / (1 + D) (to be confirmed)",
+        )
 
 
 def _rates(port) -> str:

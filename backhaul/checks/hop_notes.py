@@ -7,10 +7,9 @@ import numpy as np
 from backhaul.budgets.climate import CLIMATE_LABELS, DEFAULT, LOOKED_UP
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import NOTE, Finding
-from backhaul.physics import multipath, rain
+from backhaul.physics import antennas, diversity, multipath, rain
+from backhaul.units import M_PER_KM
 
-#: Rain that takes less than this does not make wet snow worth a word [dB].
-RAIN_OF_NOTE_DB = 1.0
 _RAIN, _FADING = "ITU-R P.530-18 sec. 2.4.1", "ITU-R P.530-18 sec. 2.3.1"
 
 
@@ -86,6 +85,8 @@ def hop_ranges(context: Context) -> Iterator[Finding]:
     yield from _fading_ranges(radio)
     yield from _time_ranges(context)
     yield from _wet_snow(radio)
+    yield from _near_field(radio)
+    yield from _diversity(radio)
 
 
 def _rain_ranges(radio) -> Iterator[Finding]:
@@ -133,7 +134,7 @@ def _fading_ranges(radio) -> Iterator[Finding]:
 
 
 def _time_ranges(context: Context) -> Iterator[Finding]:
-    """Rain outages of the mode in use that the method only bounds."""
+    """Rain outages of the mode in use that are truly more than the figure."""
     radio, mode = context.radio, context.performance.hops.mode
     low, high = rain.RANGES["percent_of_time"]
     known = mode >= 0
@@ -147,45 +148,86 @@ def _time_ranges(context: Context) -> Iterator[Finding]:
         rain.outage_bound(outage_percent=np.nan_to_num(outage, nan=low * 10)),
         0,
     )
-    for index in np.flatnonzero((bound.reshape(-1, 2) != 0).any(axis=1)):
-        pair = bound[2 * index : 2 * index + 2]
-        direction = 2 * index + int(np.argmax(pair) if pair.max() > 0 else np.argmin(pair))
+    for index in np.flatnonzero((bound.reshape(-1, 2) > 0).any(axis=1)):
+        direction = 2 * index + int(np.argmax(bound[2 * index : 2 * index + 2]))
         name = radio.modes["name"][mode[direction]]
-        if bound[direction] > 0:
-            text, limit = f"more than {high:g} % of the year, worse than the figure", high
-        else:
-            text, limit = f"less than {low:g} % of the year, better than the figure", low
         yield _note(
             radio,
             index,
             "part",
-            f"rain stops the mode in use ({name}) {text}: the method holds from {low:g} to "
-            f"{high:g} %",
+            f"rain stops the mode in use ({name}) more than {high:g} % of the year, worse than the "
+            f"figure: the method holds from {low:g} to {high:g} %",
             value=outage[direction],
-            limit=limit,
+            limit=high,
             unit="%",
             source=_RAIN,
         )
 
 
 def _wet_snow(radio) -> Iterator[Finding]:
+    """What melting snow adds, where it is worth a word."""
+    snow = radio.snow_0_01_db
+    alone = radio.values["rain_0_01_db"].reshape(-1, 2).max(axis=1)
+    for index in np.flatnonzero(~np.isnan(snow)):
+        link = radio.links[index]
+        height = float(rain.rain_height_m(latitude_deg=radio.hops.middle_latitude[index]))
+        yield on_link(
+            "assumption",
+            NOTE,
+            link,
+            link.rows[0],
+            "part",
+            f"melting snow is counted: in 0.01 % of the year it and rain take {snow[index]:.1f} dB, "
+            f"rain alone {alone[index]:.1f} dB; mean rain height {height:.0f} m by latitude",
+            remedy="none is needed; the rain height is of ITU-R P.839-2, from memory",
+            value=snow[index],
+            limit=alone[index],
+            unit="dB",
+            source="ITU-R P.530-18 sec. 2.4.2",
+        )
+
+
+def _near_field(radio) -> Iterator[Finding]:
+    """Antennas so close that the far-field figures of both do not hold."""
     hops = radio.hops
-    latitude = hops.middle_latitude
-    known = ~np.isnan(latitude) & ~np.isnan(hops.height_m).any(axis=1)
-    possible = rain.wet_snow_possible(
-        height1_m=np.nan_to_num(hops.height_m[:, 0]),
-        height2_m=np.nan_to_num(hops.height_m[:, 1]),
-        rain_height_m=rain.rain_height_m(latitude_deg=np.nan_to_num(latitude)),
+    frequency = hops.frequency_ghz.max(axis=1)[:, None]
+    diameter = np.where(
+        np.isnan(hops.diameter_m),
+        antennas.aperture_m(gain_dbi=hops.gain_dbi, frequency_ghz=frequency),
+        hops.diameter_m,
     )
-    rainy = np.nan_to_num(radio.values["rain_0_01_db"][::2]) >= RAIN_OF_NOTE_DB
-    for index in np.flatnonzero(known & possible & rainy):
+    far_m = antennas.far_field_m(diameter_m=diameter, frequency_ghz=frequency).max(axis=1)
+    distance_m = radio.values["slant_km"][::2] * M_PER_KM
+    for index in np.flatnonzero(distance_m < far_m):
         yield _note(
             radio,
             index,
             "part",
-            "melting snow can take more than rain at this latitude and height; the combined "
-            "method of P.530 is not computed",
-            source="ITU-R P.530-18 sec. 2.4.2",
+            f"the antennas stand {distance_m[index]:.0f} m apart, their far field begins at "
+            f"{far_m[index]:.0f} m: gain, level and overload are not to be relied on",
+            remedy="use smaller antennas, or measure the level with the power turned down",
+            value=distance_m[index],
+            limit=far_m[index],
+            unit="m",
+            source="2 D² / wavelength; D from the gain where no diameter is given",
+        )
+
+
+def _diversity(radio) -> Iterator[Finding]:
+    """A second antenna outside the range of the diversity law: none is counted in multipath."""
+    hops, low = radio.hops, diversity.RANGES["distance_km"][0]
+    spaced = radio.values["diversity_m"].reshape(-1, 2).any(axis=1)
+    for index in np.flatnonzero(spaced & (hops.distance_km < low)):
+        yield _note(
+            radio,
+            index,
+            "diversity_m",
+            f"the second antenna counts over water; in multipath it counts from {low:g} km on, for "
+            f"which its law is published, this hop has {hops.distance_km[index]:.1f} km",
+            value=hops.distance_km[index],
+            limit=low,
+            unit="km",
+            source="ITU-R P.530-18 sec. 6.2.1 (from memory)",
         )
 
 

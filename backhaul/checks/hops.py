@@ -1,15 +1,6 @@
-"""What the checks of hops share: directions, the best mode, words for what is not known."""
-
-from collections.abc import Iterator
+"""What the checks of hops share: the best mode, words for what is not known."""
 
 import numpy as np
-
-
-def directions(radio) -> Iterator[tuple]:
-    """Direction, row and link of both ways of every hop."""
-    for index, link in enumerate(radio.links):
-        for way in (0, 1):
-            yield 2 * index + way, link.rows[0], link
 
 
 def best_of_modes(radio, key: str) -> np.ndarray:
@@ -17,12 +8,6 @@ def best_of_modes(radio, key: str) -> np.ndarray:
     best = np.full(2 * len(radio.links), np.nan)
     np.fmax.at(best, radio.modes["direction"], radio.modes[key])
     return best
-
-
-def from_site(row, direction: int) -> str:
-    """The sending end, in words."""
-    site = row.site if direction % 2 == 0 else row.to_site
-    return f", sent from {site}" if site else ""
 
 
 def unknown_level(radio, direction: int) -> str:

@@ -87,7 +87,7 @@ def _short(
     least = rate_text(float(np.ceil(round(10 * needed / share, DECIMALS)) / 10))
     remedy = f"{least} {narrow.way} or more at this step, or less demand"
     if not narrow.rate_mbps > 0 and use.link.kind == RADIO:
-        message, remedy = _nothing(context, narrow, row, message)
+        message, remedy = _nothing(context, narrow, row)
     free = float(free_rate_mbps(rate_mbps=narrow.rate_mbps, headroom_percent=headroom))
     return Finding(
         "path-rate",
@@ -138,26 +138,20 @@ def _made_of(context: Context, path: str, way: str) -> str:
     return f"; asked {way}: {', '.join(words)}"
 
 
-def _nothing(context: Context, narrow: Strain, row: Any, message: str) -> tuple[str, str]:
+def _nothing(context: Context, narrow: Strain, row: Any) -> tuple[str, str]:
     """Why a hop carries nothing: the whole air time is the other way's, or no mode may be used."""
     use = narrow.use
     direction = 2 * use.link.index + ((narrow.way == UP) != use.is_reversed)
     load = context.performance.traffic.on(use.link).along(use)
     if not context.performance.hops.time_share[direction] > 0:
-        return (
-            (
-                f"{rate_figure(load[WAYS.index(narrow.way)])} run {narrow.way} over step "
-                f"{row.step:g}, which carries nothing that way"
-            ),
-            "give the way a share of the air time in up_share_percent",
-        )
-    return (
-        (
-            f"{_both(load)} run over step {row.step:g}, which carries nothing: no mode has the margin "
-            "and the availability that are wanted"
-        ),
-        "settle the margin and the availability of the hop first",
+        alone = rate_figure(load[WAYS.index(narrow.way)])
+        said = f"{alone} run {narrow.way} over step {row.step:g}, which carries nothing that way"
+        return said, "give the way a share of the air time in up_share_percent"
+    said = (
+        f"{_both(load)} run over step {row.step:g}, which carries nothing: no mode has the margin "
+        "and the availability that are wanted"
     )
+    return said, "settle the margin and the availability of the hop first"
 
 
 def _stopped(context: Context, path: str) -> Iterator[Finding]:

@@ -1,23 +1,19 @@
-"""PoE and feeds: does every load get its power and its voltage, and who goes dark if not."""
+"""PoE: does every load get its power and its voltage, and who goes dark if not."""
 
 from collections.abc import Iterator
-from math import isnan, nan
 
-from backhaul.budgets.power import Line, dark_with
-from backhaul.checks.context import Context, on_equipment, on_link, on_row
-from backhaul.checks.power_limits import (
-    PASSIVE,
-    is_above,
-    is_below,
-    load_min_v,
-    shorter,
-    source_limit_w,
-    stronger,
-    thicker,
-)
-from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.budgets.power_lines import PowerLine
+from backhaul.checks.context import Context, on_equipment, on_row
+from backhaul.checks.dark import missing_figure, paths_behind, paths_behind_all, paths_without
+from backhaul.checks.power_limits import is_above, shorter, stronger
+from backhaul.figures.power_judgements import GRANT, POE_POWER, POE_VOLTAGE
+from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.equipment import Equipment
-from backhaul.units import DECIMALS
+from backhaul.path.ports import PASSIVE
+from backhaul.physics import copper
+from backhaul.physics.poe import NO_CLASS, POE_CLASSES, assigned_class
+
+_SOURCE = "IEEE 802.3 Clauses 33, 145"
 
 
 def poe_power(context: Context) -> Iterator[Finding]:
@@ -37,9 +33,9 @@ def poe_power(context: Context) -> Iterator[Finding]:
             equipment,
             "part",
             f"nothing feeds {equipment.name}",
-            paths=_dark(context, (), [equipment]),
+            paths=paths_without(context, (), [equipment]),
             remedy="add the copper from a port that sources PoE, or its injector",
-            source="IEEE 802.3 Clauses 33, 145",
+            source=_SOURCE,
         )
 
 
@@ -51,32 +47,26 @@ def _needs_poe(context: Context, equipment: Equipment) -> bool:
     )
 
 
-def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
+def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
     values = line.values
-    source, load = line.source, line.loads[0]
+    source, load = line.source.equipment, line.load.equipment
     what = f"{load.name} from {source.name}"
 
     def finding(severity, message, **details):
-        return on_row(
-            "poe-power",
-            severity,
-            line.link.run,
-            "part",
-            message,
-            paths=_dark_paths(context, line),
-            source="IEEE 802.3 Clauses 33, 145; constant power on a line",
-            **details,
-        )
+        details.setdefault("paths", paths_behind(context, line))
+        details.setdefault("source", f"{_SOURCE}; constant power on a line")
+        return on_row("poe-power", severity, line.run, "part", message, **details)
 
-    if isnan(values["load_w"]) or isnan(values["source_v"]) or isnan(values["loop_ohm"]):
+    power = POE_POWER.word_of(values)
+    if power == THIN:
         yield finding(
             THIN,
-            f"the power of {what} cannot be had: {_missing(values)}",
+            f"the power of {what} cannot be had: {missing_figure(values)}",
             remedy="fill length_m, or give the figure in the catalogue",
         )
         return
     if not values["solvable"]:
-        most = values["source_v"] ** 2 / (4 * values["loop_ohm"])
+        most = values["source_v"] ** 2 / (4 * values["seen_ohm"])
         yield finding(
             FAIL,
             f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
@@ -87,27 +77,56 @@ def _poe_line(context: Context, line: Line) -> Iterator[Finding]:
             unit="W",
         )
         return
-    limit = source_limit_w(line)
-    if limit is not None and is_above(values["source_w"], limit):
+    if power == FAIL:
         yield finding(
             FAIL,
-            f"{what} draws {values['source_w']:.1f} W, the port gives {limit:g} W",
+            f"{what} draws {values['source_w']:.1f} W, the port gives {values['limit_w']:g} W",
             remedy=stronger(line),
             value=values["source_w"],
-            limit=limit,
+            limit=values["limit_w"],
             unit="W",
         )
-    least = load_min_v(line)
-    if least is not None and is_below(values["load_v"], least):
+    if POE_VOLTAGE.word_of(values) == FAIL:
         yield finding(
             FAIL,
             f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
-            f"needs {least:g} V",
+            f"needs {values['least_v']:g} V",
             remedy=shorter(context, line),
             value=values["load_v"],
-            limit=least,
+            limit=values["least_v"],
             unit="V",
         )
+    grant = GRANT.word_of(values)
+    if grant != PASS and power != FAIL:
+        yield finding(grant, **_grant(line, grant, what))
+
+
+def _grant(line: PowerLine, word: str, what: str) -> dict:
+    """What a source grants, against what its load asks for."""
+    values = line.values
+    asked, volts = line.load.port.poe_class, values["source_v"]
+    granted = int(
+        assigned_class(
+            load_class=asked, source_class=line.source.port.poe_class, source_v=round(volts, 6)
+        )
+    )
+    given = "no class" if granted == NO_CLASS else f"class {granted}"
+    works = (
+        f"the load works on {POE_CLASSES[granted].load_w:g} W of it"
+        if word == THIN
+        else f"its {values['load_w']:.1f} W ask for more"
+    )
+    needed_v = POE_CLASSES[asked].source_min_v
+    low = f", {needed_v:g} V at the port" if volts < needed_v else ""
+    return {
+        "message": f"{what}: class {asked} is asked for, {given} is granted at {volts:.1f} V; "
+        f"{works}",
+        "remedy": f"use a source of class {asked} ({POE_CLASSES[asked].source_w:g} W){low}",
+        "value": granted,
+        "limit": asked,
+        "unit": "class",
+        "source": "IEEE 802.3-2018 Table 33-11, IEEE 802.3bt-2018 Table 145-16",
+    }
 
 
 def poe_type(context: Context) -> Iterator[Finding]:
@@ -136,7 +155,7 @@ def poe_type(context: Context) -> Iterator[Finding]:
                 link.run,
                 "part",
                 message,
-                paths=_dark(context, link.paths, [load_equipment]),
+                paths=paths_without(context, link.paths, [load_equipment]),
                 remedy="use a source and a load of one kind",
                 source="IEEE 802.3 detection; passive feeds have none, common practice",
             )
@@ -144,227 +163,57 @@ def poe_type(context: Context) -> Iterator[Finding]:
 
 def poe_budget(context: Context) -> Iterator[Finding]:
     """poe-budget: all loads of a source together, as computed and by class."""
-    for source in sources(context):
-        if source["limit_w"] is None or not source["is_poe"]:
+    for source in context.sources:
+        if source.limit_w is None or not source.is_poe:
             continue
-        limit, used, class_w = source["limit_w"], source["used_w"], source["class_w"]
-        computed = is_above(used, limit)
-        if not computed and not is_above(class_w, limit):
+        computed = is_above(source.used_w, source.limit_w)
+        if not computed and not is_above(source.class_w, source.limit_w):
             continue
-        equipment, lines = source["equipment"], source["lines"]
-        paths = tuple(
-            dict.fromkeys(
-                path
-                for line in lines
-                for path in (_dark_paths(context, line) if computed else line.link.paths)
-            )
-        )
-        yield on_equipment(
+        found = on_equipment(
             "poe-budget",
             FAIL if computed else THIN,
-            equipment,
+            source.equipment,
             "part",
-            f"{equipment.name}: its loads draw {used:.1f} W"
+            f"{source.equipment.name}: its loads draw {source.used_w:.1f} W"
             + (
-                f", above its {limit:g} W"
+                f", above its {source.limit_w:g} W"
                 if computed
-                else f" and fit, but their classes set aside {class_w:g} W of {limit:g} W"
+                else f" and fit, but their classes set aside {source.class_w:g} W of "
+                f"{source.limit_w:g} W"
             ),
-            paths=tuple(dict.fromkeys((*equipment.paths, *paths))),
+            # light that only passes through the device goes on
+            paths=paths_behind_all(context, source.lines),
             remedy="spread the loads, or use a source with a larger budget",
-            value=used if computed else class_w,
-            limit=limit,
+            value=source.used_w if computed else source.class_w,
+            limit=source.limit_w,
             unit="W",
             source="IEEE 802.3 class powers",
         )
+        drops = (row for line in source.lines for row in line.link.row_ids)
+        yield found._replace(rows=tuple(dict.fromkeys((*found.rows, *drops))))
 
 
-def sources(context: Context) -> tuple[dict, ...]:
-    """What every source of the design gives and has, computed and by class."""
-    return context.sources
-
-
-def feed_power(context: Context) -> Iterator[Finding]:
-    """feed-power: a supply run that cannot carry its load, or a supply that is too small."""
-    for line in context.power.lines:
-        if line.is_poe:
-            continue
-        yield from _feed_line(context, line)
-    for source in sources(context):
-        limit, used = source["limit_w"], source["used_w"]
-        if source["is_poe"] or limit is None or not is_above(used, limit):
-            continue
-        line = source["lines"][0]
-        paths = tuple(
-            dict.fromkeys(path for each in source["lines"] for path in _dark_paths(context, each))
+def poe_bundles(context: Context) -> Iterator[Finding]:
+    """assumption: cables that carry much PoE are judged alone, not in a bundle."""
+    strong = [
+        line
+        for line in context.power.lines
+        if line.is_poe and copper.bundle_matters(source_w=line.values["source_w"])
+    ]
+    if strong:
+        places = ", ".join(
+            dict.fromkeys(f"{line.link.paths[0]} {line.link.first_step:g}" for line in strong[:8])
         )
         yield on_row(
-            "feed-power",
-            FAIL,
-            line.link.run,
+            "assumption",
+            NOTE,
+            strong[0].run,
             "part",
-            f"{source['equipment'].name} gives {limit:g} W, its feeds draw {used:.1f} W",
-            paths=paths,
-            remedy="use a larger supply, or a second one",
-            value=used,
-            limit=limit,
-            unit="W",
+            f"{len(strong)} drop(s) of more than {copper.BUNDLE_RULE_ABOVE_W:g} W are judged alone "
+            f"({places}): in the midst of a bundle cable is up to "
+            f"{copper.BUNDLE_RISE_MAX_K:g} K warmer",
+            remedy="look the size of a bundle up in the local code, or type cable_temperature_c",
+            value=copper.BUNDLE_RISE_MAX_K,
+            unit="K",
+            source="TIA TSB-184-A; ISO/IEC TS 29125; NFPA 70 725.144",
         )
-    for equipment in context.power.looped:
-        yield on_equipment(
-            "feed-power",
-            FAIL,
-            equipment,
-            "part",
-            f"{equipment.name} feeds itself round a loop",
-            paths=_dark(context, (), [equipment]),
-            remedy="take one of its feeds away",
-        )
-
-
-def _feed_line(context: Context, line: Line) -> Iterator[Finding]:
-    values = line.values
-    names = ", ".join(load.name for load in line.loads)
-
-    def finding(severity, message, column="part", **details):
-        return on_row(
-            "feed-power",
-            severity,
-            line.link.run,
-            column,
-            message,
-            paths=_dark_paths(context, line),
-            **details,
-        )
-
-    output = getattr(line.source.record, "output", None)
-    if output not in ("AC", "DC"):
-        yield finding(
-            FAIL,
-            f"{line.source.name} has no output for a feed",
-            remedy="begin the feed at a supply",
-        )
-        return
-    for load in line.loads:
-        if load.record.supply in ("AC", "DC") and load.record.supply != output:
-            yield finding(
-                FAIL,
-                f"{load.name} takes {load.record.supply}, {line.source.name} gives {output}",
-                remedy="use a supply of the other kind, or a converter at the load",
-                value=load.record.supply,
-                limit=output,
-            )
-    if any(isnan(values[key]) for key in ("load_w", "source_v", "loop_ohm")):
-        yield finding(
-            THIN,
-            f"the feed of {names} cannot be computed: {_missing(values)}",
-            remedy="fill length_m, or give the figure in the catalogue",
-        )
-        return
-    if not values["solvable"]:
-        yield finding(
-            FAIL,
-            f"no solution: the line from {line.source.name} cannot carry "
-            f"{values['load_w']:.1f} W to {names} at any current",
-            column="length_m",
-            remedy=thicker(context, line),
-            value=values["load_w"],
-            unit="W",
-            source="constant power on a line",
-        )
-        return
-    for load in line.loads:
-        least = load.record.supply_min_volts
-        if least is not None and is_below(values["load_v"], least):
-            yield finding(
-                FAIL,
-                f"{values['load_v']:.2f} V arrive at {load.name} from "
-                f"{line.source.name}, it needs {least:g} V",
-                column="length_m",
-                remedy=thicker(context, line),
-                value=values["load_v"],
-                limit=least,
-                unit="V",
-                source="constant power on a line",
-            )
-
-
-def feed_drop(context: Context) -> Iterator[Finding]:
-    """feed-drop: more voltage lost than is healthy, though the load still starts."""
-    limit = context.design.project.feed_drop_percent
-    for line in context.power.lines:
-        drop = line.values.get("drop_percent", nan)
-        if not line.is_poe and round(drop, DECIMALS) > limit:
-            yield on_link(
-                "feed-drop",
-                THIN,
-                line.link,
-                line.link.run,
-                "part",
-                f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
-                remedy=thicker(context, line),
-                value=drop,
-                limit=limit,
-                unit="%",
-                source="IEC 60364-5-52:2009 Annex G, informative (to be confirmed)",
-            )
-
-
-def feed_protection(context: Context) -> Iterator[Finding]:
-    """feed-protection: the fault current that a breaker would see at the far end."""
-    for line in context.power.lines:
-        if line.is_poe or isnan(line.values.get("short_circuit_a", nan)):
-            continue
-        yield on_link(
-            "feed-protection",
-            CAUTION,
-            line.link,
-            line.link.run,
-            "part",
-            f"a short at the far end draws at most {line.values['short_circuit_a']:.1f} A: the "
-            "breaker or fuse must clear that in time",
-            remedy="protection is chosen by a licensed electrician under local codes",
-            value=line.values["short_circuit_a"],
-            unit="A",
-            source="Ohm's law",
-        )
-
-
-def plugged_in_on_site(context: Context) -> Iterator[Finding]:
-    """assumption: an AC or DC device without a feed is taken as plugged in on site."""
-    for equipment in context.network.all_equipment.values():
-        if equipment.record.supply in ("AC", "DC") and equipment.key not in context.power.to_load:
-            volts = getattr(equipment.record, "supply_volts", None)
-            what = f"{volts:g} V {equipment.record.supply}" if volts else equipment.record.supply
-            yield on_equipment(
-                "assumption",
-                NOTE,
-                equipment,
-                "part",
-                f"{equipment.name} is taken as plugged in on site ({what})",
-                remedy="add a feed row if a run of its own brings the power",
-            )
-
-
-def _dark_paths(context: Context, line: Line) -> tuple[str, ...]:
-    """Paths over a line and through everything that is dark when it fails."""
-    return _dark(context, line.link.paths, line.loads)
-
-
-def _dark(context: Context, first: tuple[str, ...], all_equipment) -> tuple[str, ...]:
-    """The first paths, then those through the things and through what they feed."""
-    dark = (
-        path for equipment in dark_with(context.power, all_equipment) for path in equipment.paths
-    )
-    return tuple(dict.fromkeys((*first, *dark)))
-
-
-def _missing(values) -> str:
-    for key, what in (
-        ("load_w", "the watts of the load are not known"),
-        ("source_v", "the voltage of the source is not known"),
-        ("loop_ohm", "the length of the run or the resistance of its conductors is not known"),
-    ):
-        if isnan(values[key]):
-            return what
-    return "a figure is missing"

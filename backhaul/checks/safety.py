@@ -15,7 +15,9 @@ CAUTIONS = {
     "every fiber as live, cap open ports (IEC 60825-1, IEC 60825-2).",
     "height": "Work at height: fall protection, rescue plan and trained riggers; mast and fixings "
     "are for a structural engineer.",
-    "mains": "Mains voltage: isolate, lock off, prove dead; connections by a licensed electrician.",
+    "mains": "Mains voltage: isolate, lock off, prove dead; connections by a licensed electrician. "
+    "A mains feed has an earth conductor; outdoors and to a socket a residual-current device of "
+    "30 mA is usual (IEC 60364-4-41), as the electrician decides.",
     "lightning": "Lightning: no work outdoors in a storm; protectors and metal bonded to one earth "
     "(IEC 62305).",
     "radio": "Radio exposure: switch the terminal off before working in front of its antenna; keep "

@@ -9,10 +9,11 @@ from backhaul.budgets.orders import joints_forced
 from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.findings import FAIL, THIN, Finding
+from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL
 from backhaul.path.placed import Placed
+from backhaul.path.routes import is_one_building, joins_buildings, route_of
 from backhaul.physics.environment import OUTDOOR_IP, corrosivity_rank, ip_meets
 from backhaul.physics.geometry import geodesic, sphere_distance_km
 from backhaul.units import DECIMALS, M_PER_KM
@@ -43,7 +44,8 @@ def temperature(context: Context) -> Iterator[Finding]:
         if low is None and high is None:
             continue
         for site in placed.sites:
-            rise = site.rise_c if KINDS[placed.row.kind].enclosed else 0.0
+            rise = placed.case_rise_c(site)
+            case = f" in its case, {placed.cage_rise_c:g} K of its cage counted"
             if (
                 high is not None
                 and site.ambient_max_c is not None
@@ -53,8 +55,8 @@ def temperature(context: Context) -> Iterator[Finding]:
                     placed,
                     "temperature",
                     FAIL,
-                    f"up to {site.ambient_max_c + rise:g} °C at {site.site}, {record.part} stands "
-                    f"{high:g} °C",
+                    f"up to {site.ambient_max_c + rise:g} °C at {site.site}"
+                    f"{case if placed.cage_rise_c else ''}, {record.part} stands {high:g} °C",
                     remedy="use a part of a wider temperature class, shade or "
                     "ventilate the enclosure",
                     value=site.ambient_max_c + rise,
@@ -100,13 +102,15 @@ def corrosion(context: Context) -> Iterator[Finding]:
 
 def environment(context: Context) -> Iterator[Finding]:
     """environment: below IP54 outdoors, indoor cable outdoors."""
-    if not any(site.outdoor for site in context.design.sites.values()):
-        return
     for placed in context.placed:
+        record, row = placed.record, placed.row
+        if KINDS[row.kind].is_run:
+            yield from _jacket(context, placed)
+            continue
         outdoors = [site for site in placed.sites if site.outdoor]
         if not outdoors:
             continue
-        record, name = placed.record, outdoors[0].site
+        name = outdoors[0].site
         code = getattr(record, "ip_code", None)
         if code and ip_meets(rated=code, needed=OUTDOOR_IP) is False:
             yield _on(
@@ -119,20 +123,28 @@ def environment(context: Context) -> Iterator[Finding]:
                 limit=OUTDOOR_IP,
                 source="IEC 60529; common practice",
             )
-        if KINDS[placed.row.kind].is_run and record.outdoor is False:
-            yield _on(
-                placed,
-                "environment",
-                THIN,
-                f"{record.part} is indoor cable, {name} is outdoors",
-                remedy="use outdoor cable, or a duct that keeps sun and water off",
-            )
+
+
+def _jacket(context: Context, placed: Placed) -> Iterator[Finding]:
+    """Indoor cable on a run that lies outdoors."""
+    row, record = placed.row, placed.record
+    if record.outdoor is not False or not context.is_outdoor(row):
+        return
+    route = route_of(row, context.network, context.design.sites)
+    start, end = context.network.places[row.id]
+    where = f"between {start} and {end}" if start != end else f"at {start}"
+    yield _on(
+        placed,
+        "environment",
+        THIN,
+        f"{record.part} is indoor cable, this run {where} lies outdoors ({route})",
+        remedy="use outdoor cable; write route = indoor where it stays inside one building",
+        limit=route,
+    )
 
 
 def surge(context: Context) -> Iterator[Finding]:
     """surge: copper and feeds that go outdoors want a protector next to the run at each end."""
-    if not any(site.outdoor for site in context.design.sites.values()):
-        return
     for kind in (COPPER, FEED):
         for link in context.network.links[kind]:
             sections = _sections(link)
@@ -179,6 +191,53 @@ def _is_tail(context: Context, section: list[Segment]) -> bool:
     return len(sites) == 1 and sum(row.length_m or 0.0 for row in section) <= CORDS_M
 
 
+def earth_potentials(context: Context) -> Iterator[Finding]:
+    """safety: copper between two buildings joins two earths."""
+    found = [
+        link
+        for link in context.network.links[COPPER]
+        if any(
+            KINDS[row.kind].is_run and joins_buildings(row, context.network, context.design.sites)
+            for row in link.rows
+        )
+    ]
+    for link in found:
+        row = next(
+            row
+            for row in link.rows
+            if KINDS[row.kind].is_run
+            and joins_buildings(row, context.network, context.design.sites)
+        )
+        start, end = context.network.places[row.id]
+        yield on_row(
+            "safety",
+            CAUTION,
+            row,
+            "part",
+            f"copper between {start} and {end}: their earths may stand at different potentials, "
+            "current flows in the screen and surges reach both",
+            paths=link.paths,
+            remedy="go on in fiber, or bond both earths; local codes and licensed practice decide",
+            source="IEC 60364-5-54, IEC 61000-5-2 (to be confirmed)",
+        )
+
+
+def not_judged(context: Context) -> Iterator[Finding]:
+    """assumption: without a sites table nothing is known of heat, weather and lightning."""
+    rows = context.design.segments
+    if context.design.sites or not rows:
+        return
+    yield on_row(
+        "assumption",
+        NOTE,
+        rows[0],
+        "site",
+        "no sites table: temperature, corrosion, protection against water, surges and lengths "
+        "over ground were not judged, cables are taken at 20 °C",
+        remedy="add the sites table",
+    )
+
+
 def run_length(context: Context) -> Iterator[Finding]:
     """run-length: a run shorter than the straight line between its sites."""
     sites, seen, runs, ends = context.design.sites, set(), [], []
@@ -193,6 +252,8 @@ def run_length(context: Context) -> Iterator[Finding]:
             continue
         a, b = sites.get(start), sites.get(end)
         figures = a and b and (a.latitude, a.longitude, b.latitude, b.longitude)
+        if figures and is_one_building(row, [a, b]):
+            continue  # rooms of one building: their places are those of its entrance
         if figures and None not in figures and row_key(row) not in seen:
             seen.add(row_key(row))
             runs.append(row)

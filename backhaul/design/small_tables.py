@@ -114,7 +114,9 @@ def _check_region(values, table, rows, catalog, collector: Collector) -> None:
             "value",
             shown(region),
             f"a region of bands.csv: {listed(sorted(regions))}",
-            collector.nearest(region, regions),
+            # the rules of another country are no rules here
+            "leave region blank to run without the rules of a band, or add rows of your region to "
+            "a bands.csv of your own (--catalog DIR)",
         )
     else:
         values["region"] = known

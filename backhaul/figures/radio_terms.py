@@ -1,144 +1,216 @@
-"""The lines of a hop's budget, from transmit power to availability."""
+"""The lines of one direction of a hop, from transmit power to the law of its fading."""
 
-import numpy as np
-
-from backhaul.figures.terms import Term
-from backhaul.physics import availability, free_space, gas, geometry, multipath_time, rain
+from backhaul.figures import radio_formulas as formulas
+from backhaul.figures.terms import ROW, Input, Term
+from backhaul.path.ends import PROJECT as PROJECT_FAMILY
+from backhaul.path.ends import HopDirection, HopEnd, Place
+from backhaul.physics import (
+    antennas,
+    interference,
+    multipath_time,
+    rain,
+)
 
 _P525 = "ITU-R P.525-5"
 _P530_RAIN = "ITU-R P.530-18 sec. 2.4.1"
-_P530_FADING = "ITU-R P.530-17 sec. 2.3"
+_P530_FADING = "ITU-R P.530-18 sec. 2.3"
+#: Frequencies are given to a kilohertz.
+_GHZ_DIGITS = 6
+#: Variants of a line: with both heights known or not, with sway typed or not, with another sender
+#: of the design in the channel or not.
+HEIGHTS, LEVEL = "heights", "level"
+STILL, SWAYS = "still", "sways"
+ALONE, HEARD = "alone", "heard"
 
 
-def _eirp_dbm(*, tx_power_dbm, tx_gain_dbi):
-    return free_space.eirp_dbm(power_dbm=tx_power_dbm, gain_dbi=tx_gain_dbi, loss_db=0)
+def middle_of_range_ghz(radio) -> float | None:
+    """Middle of the range that a radio sends in, None where the range is not known."""
+    low = radio.tx_min_ghz if radio.tx_min_ghz is not None else radio.frequency_min_ghz
+    high = radio.tx_max_ghz if radio.tx_max_ghz is not None else radio.frequency_max_ghz
+    return None if low is None or high is None else round((low + high) / 2, _GHZ_DIGITS)
 
 
-def _path_loss_db(*, free_space_loss_db, gas_loss_db, diffraction_loss_db):
-    return free_space_loss_db + gas_loss_db + diffraction_loss_db
+def _frequency_place(way: HopDirection) -> Place:
+    return Place(way.row, way.frequency_column)
 
 
-def _received_dbm(*, eirp_dbm, path_loss_db, rx_gain_dbi, extra_loss_db):
-    return free_space.received_dbm(
-        eirp_dbm=eirp_dbm, path_loss_db=path_loss_db, gain_dbi=rx_gain_dbi, loss_db=extra_loss_db
-    )
+def _assumed_frequency(way: HopDirection) -> float | None:
+    own = way.frequency_column == way.sender.column("frequency_ghz")
+    return middle_of_range_ghz((way.sender if own else way.near).radio)
 
 
-def _rain_db_per_km(*, rain_k, rain_alpha, rain_rate_mm_h):
-    return rain.specific_attenuation_db_per_km(
-        k=rain_k, alpha=rain_alpha, rain_mm_per_h=rain_rate_mm_h
-    )
+def _of_hop_else_project(name: str, setting: str):
+    """A figure of the hop's row, where it is blank that of the project."""
+
+    def place(way: HopDirection) -> Place:
+        if getattr(way.row, name) is not None:
+            return Place(way.row, name)
+        return Place(way.project, setting, PROJECT_FAMILY)
+
+    return place
 
 
-def _distance_factor(*, distance_km, frequency_ghz, rain_alpha, rain_rate_mm_h):
-    return rain.distance_factor(
-        distance_km=distance_km,
-        frequency_ghz=frequency_ghz,
-        alpha=rain_alpha,
-        rain_mm_per_h=rain_rate_mm_h,
-    )
+def _beam_of_gain_deg(end: HopEnd) -> float | None:
+    """Beam of a round aperture of the same gain, where no beamwidth is stated."""
+    gain = end.antenna_figure("gain_dbi")
+    if gain is None:
+        return None
+    diameter = antennas.aperture_m(gain_dbi=gain, frequency_ghz=1.0)
+    return float(antennas.dish_beamwidth_deg(diameter_m=diameter, frequency_ghz=1.0))
 
 
-def _rain_0_01_db(*, rain_db_per_km, distance_km, distance_factor):
-    return rain.exceeded_0_01_db(
-        rain_db_per_km=rain_db_per_km, distance_km=distance_km, distance_factor=distance_factor
-    )
+#: Of a `HopDirection`.
+FREQUENCY = Input(
+    "frequency_ghz",
+    "Frequency",
+    "GHz",
+    _frequency_place,
+    blank=_assumed_frequency,
+    at=lambda way: f"sent from {way.end_of(way.frequency_column).name}",
+    digits=4,
+    source="middle of the radio's range",
+)
 
-
-def _transition_db(*, occurrence_percent):
-    return multipath_time.transition_db(occurrence_percent=occurrence_percent)
-
-
-def _mode_margin_db(
-    *,
-    received_dbm,
-    mode_power_dbm,
-    tx_power_dbm,
-    sensitivity_dbm,
-    reflection_loss_db,
-    noise_rise_db,
-):
-    return free_space.margin_db(
-        received_dbm=received_dbm + (mode_power_dbm - tx_power_dbm),
-        sensitivity_dbm=sensitivity_dbm,
-        reflection_loss_db=reflection_loss_db,
-        noise_rise_db=noise_rise_db,
-    )
-
-
-def _rain_outage_percent(*, margin_db, rain_0_01_db, frequency_exponent):
-    within = rain.outage_percent(
-        margin_db=margin_db, exceeded_0_01_db=rain_0_01_db, frequency_exponent=frequency_exponent
-    )
-    return np.where(margin_db < 0, 100, np.where(rain_0_01_db <= 0, 0, within))
-
-
-def _shallow_q(*, transition_q, fade_db, transition_db):
-    return multipath_time.shallow_q(
-        transition_q=transition_q, fade_db=np.minimum(fade_db, transition_db)
-    )
-
-
-def _fade_db(*, margin_db):
-    return np.maximum(margin_db, 0)
-
-
-def _multipath_month_percent(*, occurrence_percent, fade_db, transition_db, shallow_q):
-    shallow = multipath_time.shallow_fading_percent(
-        shallow_q=shallow_q, fade_db=np.minimum(fade_db, transition_db)
-    )
-    deep = multipath_time.deep_fading_percent(
-        occurrence_percent=occurrence_percent, fade_db=fade_db
-    )
-    law = np.where(fade_db >= transition_db, deep, shallow)
-    return np.where(occurrence_percent > 0, law, 0)
-
-
-def _multipath_outage_percent(*, margin_db, fade_db, occurrence_percent, year_gain_db):
-    year = multipath_time.year_fading_percent(
-        occurrence_percent=occurrence_percent, fade_db=fade_db, year_gain_db=year_gain_db
-    )
-    return np.where(margin_db < 0, 0, year)
-
-
-def _availability_percent(*, rain_outage_percent, multipath_outage_percent):
-    return np.maximum(100 - rain_outage_percent - multipath_outage_percent, 0)
-
-
-def _minutes(*, availability_percent):
-    return availability.minutes_per_year(outage_percent=100 - availability_percent)
-
-
-#: One direction of a hop.
+#: One direction of a hop; its subject is a `HopDirection`.
 DIRECTION_TERMS = (
     Term("distance_km", "Distance", "km", digits=3),
-    Term("frequency_ghz", "Frequency", "GHz", digits=4),
+    Term(
+        "slant_km",
+        "Slant range",
+        "km",
+        {HEIGHTS: formulas.slant_km, LEVEL: lambda *, distance_km: distance_km + 0},
+        by="slant_basis",
+        digits=3,
+    ),
+    FREQUENCY,
     Term("tx_power_dbm", "Transmit power, strongest mode", "dBm"),
-    Term("tx_gain_dbi", "Antenna, sending", "dBi"),
-    Term("rx_gain_dbi", "Antenna, receiving", "dBi"),
-    Term("extra_loss_db", "Further loss, both ends", "dB"),
-    Term("eirp_dbm", "EIRP", "dBm", _eirp_dbm),
-    Term("free_space_loss_db", "Free space", "dB", free_space.free_space_loss_db, source=_P525),
+    Input(
+        "tx_gain_dbi",
+        "Antenna, sending",
+        "dBi",
+        lambda way: way.sender.antenna_place("gain_dbi"),
+        cell_label="gain",
+    ),
+    Input(
+        "rx_gain_dbi",
+        "Antenna, receiving",
+        "dBi",
+        lambda way: way.receiver.antenna_place("gain_dbi"),
+        cell_label="gain",
+    ),
+    Input(
+        "extra_loss_db",
+        "Further loss, both ends",
+        "dB",
+        ROW,
+        blank=0.0,
+        cell_label="further loss, both ends together",
+    ),
+    Term("eirp_dbm", "EIRP", "dBm", formulas.eirp_dbm),
+    Term("free_space_loss_db", "Free space", "dB", formulas.free_space_loss_db, source=_P525),
     Term("gas_db_per_km", "Gas", "dB/km", source="ITU-R P.676-13 Annex 1", digits=5),
-    Term("gas_loss_db", "Gas", "dB", gas.gas_loss_db, source="ITU-R P.676-13 Annex 1"),
+    Term("gas_loss_db", "Gas", "dB", formulas.gas_loss_db, source="ITU-R P.676-13 Annex 1"),
     Term("diffraction_loss_db", "Diffraction, median k", "dB", source="ITU-R P.526-15 sec. 4.5.2"),
-    Term("path_loss_db", "Loss on the path", "dB", _path_loss_db),
-    Term("received_dbm", "Received", "dBm", _received_dbm),
+    Term("path_loss_db", "Loss on the path", "dB", formulas.path_loss_db),
+    Term("received_dbm", "Received, all chains", "dBm", formulas.received_dbm),
+    Input(
+        "chains",
+        "Chains",
+        "",
+        lambda way: way.sender.radio_place("chains"),
+        blank=1,
+        digits=0,
+        cell_label="chains that share the power",
+    ),
+    Term("received_chain_dbm", "Received, a chain", "dBm", formulas.received_chain_dbm),
+    Input(
+        "sway_deg",
+        "Sway, sending",
+        "°",
+        lambda way: way.sender.site_place("sway_deg"),
+        blank=0.0,
+        cell_label="sway of the mast",
+    ),
+    Input(
+        "to_sway_deg",
+        "Sway, receiving",
+        "°",
+        lambda way: way.receiver.site_place("sway_deg"),
+        blank=0.0,
+        cell_label="sway of the mast",
+    ),
+    Input(
+        "beam_deg",
+        "Beamwidth, sending",
+        "°",
+        lambda way: way.sender.antenna_place("beamwidth_deg"),
+        blank=lambda way: _beam_of_gain_deg(way.sender),
+        cell_label="beamwidth",
+    ),
+    Input(
+        "to_beam_deg",
+        "Beamwidth, receiving",
+        "°",
+        lambda way: way.receiver.antenna_place("beamwidth_deg"),
+        blank=lambda way: _beam_of_gain_deg(way.receiver),
+        cell_label="beamwidth",
+    ),
+    Term(
+        "pointing_loss_db",
+        "Loss by sway, both ends",
+        "dB",
+        {STILL: formulas.no_pointing_loss_db, SWAYS: formulas.pointing_loss_db},
+        by="sway_basis",
+        source="main lobe: common practice; beyond it ITU-R F.699",
+    ),
     Term("reflection_loss_db", "Deepest fade over water", "dB", source="two rays, P.530 sec. 6.1"),
-    Term("noise_rise_db", "Noise rise", "dB"),
+    Term("channel_mhz", "Channel", "MHz"),
+    Input(
+        "noise_figure_db",
+        "Noise figure",
+        "dB",
+        lambda way: way.receiver.radio_place("noise_figure_db"),
+        blank=interference.NOISE_FIGURE_DB,
+        digits=1,
+    ),
+    Term("noise_dbm", "Noise in the channel", "dBm", formulas.noise_dbm, source="k T B F"),
+    Term(
+        "interference_dbm",
+        "Other senders of the design",
+        "dBm",
+        source="free space, patterns of ITU-R F.699",
+    ),
+    Input(
+        "typed_noise_rise_db",
+        "Noise rise, typed",
+        "dB",
+        _of_hop_else_project("noise_rise_db", "noise_rise_db"),
+        cell_label="noise rise at every receiver",
+    ),
+    Term(
+        "noise_rise_db",
+        "Noise rise",
+        "dB",
+        {ALONE: formulas.typed_rise_db, HEARD: formulas.noise_rise_db},
+        by="noise_basis",
+    ),
     Term("rain_rate_mm_h", "Rain rate, 0.01 % of the year", "mm/h", digits=1),
     Term("rain_k", "k", source="ITU-R P.838-3", digits=6),
     Term("rain_alpha", "alpha", source="ITU-R P.838-3", digits=5),
-    Term("rain_db_per_km", "Rain", "dB/km", _rain_db_per_km, source="ITU-R P.838-3", digits=3),
+    Term(
+        "rain_db_per_km", "Rain", "dB/km", formulas.rain_db_per_km, source="ITU-R P.838-3", digits=3
+    ),
     Term(
         "distance_factor",
         "Share of the path in rain",
         "",
-        _distance_factor,
+        formulas.distance_factor,
         source=_P530_RAIN,
         digits=4,
     ),
-    Term("rain_0_01_db", "Rain, 0.01 % of the year", "dB", _rain_0_01_db, source=_P530_RAIN),
+    Term(
+        "rain_0_01_db", "Rain, 0.01 % of the year", "dB", formulas.rain_0_01_db, source=_P530_RAIN
+    ),
     Term(
         "frequency_exponent",
         "C0 (P.530 2.4.1)",
@@ -146,6 +218,13 @@ DIRECTION_TERMS = (
         rain.frequency_exponent,
         source=_P530_RAIN,
         digits=4,
+    ),
+    Term(
+        "rain_0_001_db",
+        "Rain, 0.001 % of the year",
+        "dB",
+        formulas.rain_0_001_db,
+        source=_P530_RAIN,
     ),
     Term(
         "occurrence_percent",
@@ -158,99 +237,74 @@ DIRECTION_TERMS = (
         "transition_db",
         "Transition fade A_t (P.530 2.3.2)",
         "dB",
-        _transition_db,
+        formulas.transition_db,
         source=_P530_FADING,
     ),
     Term(
         "transition_percent",
-        "Time of that fade",
+        "Time of that fade, worst month",
         "%",
         multipath_time.transition_percent,
         source=_P530_FADING,
+        digits=5,
+    ),
+    Term("latitude_deg", "Latitude, middle of the path", "°"),
+    Term(
+        "inclination_mrad",
+        "Inclination of the path",
+        "mrad",
+        {HEIGHTS: formulas.inclination_mrad, LEVEL: lambda *, distance_km: distance_km * 0},
+        by="height_basis",
+        digits=3,
+    ),
+    Term(
+        "year_gain_db",
+        "Worst month to year",
+        "dB",
+        multipath_time.year_gain_db,
+        source=f"{_P530_FADING}.4",
+    ),
+    Term(
+        "year_transition_percent",
+        "Time of that fade, year",
+        "%",
+        formulas.year_transition_percent,
+        source=f"{_P530_FADING}.4",
         digits=5,
     ),
     Term(
         "transition_q",
         "q of the shallow law",
         "",
-        multipath_time.transition_q,
+        formulas.transition_q,
         source=_P530_FADING,
         digits=4,
     ),
-    Term("latitude_deg", "Latitude, middle of the path", "degrees"),
-    Term("inclination_mrad", "Inclination of the path", "mrad", digits=3),
-    Term(
-        "year_gain_db",
-        "Worst month to year",
+)
+
+#: What limits a direction; the same subject.
+LIMITS = (
+    Input(
+        "max_input_dbm",
+        "Level that it stands",
+        "dBm",
+        lambda way: way.receiver.radio_place("max_input_dbm"),
+        none="no limit",
+    ),
+    Input("eirp_limit_dbm", "EIRP allowed", "dBm", ROW),
+    Input(
+        "healthy_margin_db",
+        "Healthy margin of a hop",
         "dB",
-        multipath_time.year_gain_db,
-        source="ITU-R P.530-17 sec. 2.3.4",
+        _of_hop_else_project("radio_margin_db", "radio_margin_db"),
     ),
+    Input(
+        "mac_efficiency",
+        "Share of the rate on air left for users",
+        "",
+        lambda way: way.sender.radio_place("mac_efficiency"),
+        blank=1.0,
+    ),
+    Input("up_share_percent", "Share of the time that runs up", "%", ROW),
 )
-
-#: One mode in one direction; terms of the direction stand beside it.
-MODE_TERMS = (
-    Term("rate_mbps", "Rate on the air", "Mb/s", digits=1),
-    Term("mode_power_dbm", "Power", "dBm"),
-    Term("sensitivity_dbm", "Sensitivity", "dBm"),
-    Term("margin_db", "Margin", "dB", _mode_margin_db),
-    Term(
-        "rain_outage_percent", "Rain outage", "%", _rain_outage_percent, source=_P530_RAIN, digits=5
-    ),
-    Term("fade_db", "Fade that it stands", "dB", _fade_db),
-    Term("shallow_q", "q of the mode", "", _shallow_q, source=_P530_FADING, digits=4),
-    Term(
-        "multipath_month_percent",
-        "Multipath, worst month",
-        "%",
-        _multipath_month_percent,
-        source=_P530_FADING,
-        digits=5,
-    ),
-    Term(
-        "multipath_outage_percent",
-        "Multipath outage",
-        "%",
-        _multipath_outage_percent,
-        source="ITU-R P.530-18 sec. 2.3.4",
-        digits=5,
-    ),
-    Term("availability_percent", "Availability", "%", _availability_percent, digits=4),
-    Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
-)
-
-#: Geometry in the middle of a hop.
-HOP_TERMS = (
-    Term("distance_km", "Distance", "km", digits=3),
-    Term("frequency_ghz", "Frequency", "GHz", digits=4),
-    Term("height_m", "Antenna, first end", "m", digits=1),
-    Term("far_height_m", "Antenna, far end", "m", digits=1),
-    Term("half_km", "Half way", "km", lambda *, distance_km: distance_km / 2, digits=3),
-    Term(
-        "earth_bulge_mid_m",
-        "Earth bulge half way, k = 4/3",
-        "m",
-        lambda *, half_km: geometry.earth_bulge_m(
-            distance1_km=half_km, distance2_km=half_km, k_factor=geometry.MEDIAN_K_FACTOR
-        ),
-    ),
-    Term(
-        "fresnel_mid_m",
-        "First Fresnel radius half way",
-        "m",
-        lambda *, half_km, frequency_ghz: geometry.fresnel_radius_m(
-            distance1_km=half_km, distance2_km=half_km, frequency_ghz=frequency_ghz
-        ),
-        source="ITU-R P.526 sec. 2.1",
-    ),
-    Term("tilt_deg", "Tilt, first end", "degrees", geometry.tilt_deg, digits=3),
-    Term(
-        "to_tilt_deg",
-        "Tilt, far end",
-        "degrees",
-        lambda *, distance_km, height_m, far_height_m: geometry.tilt_deg(
-            distance_km=distance_km, height_m=far_height_m, far_height_m=height_m
-        ),
-        digits=3,
-    ),
-)
+LIMIT = {given.key: given for given in LIMITS}

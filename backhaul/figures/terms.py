@@ -55,6 +55,7 @@ class Input(NamedTuple):
     cell_label: str = ""
 
     formula = None
+    formulas = ()
     by = total = needs = ""
 
     def formula_for(self, variant: str = "") -> None:
@@ -129,6 +130,13 @@ class Term(NamedTuple):
     digits: int = 2
     #: what it shows where there is no figure
     none: str = "not known"
+
+    @property
+    def formulas(self) -> tuple[Callable, ...]:
+        """All formulas that it may have."""
+        if isinstance(self.formula, Mapping):
+            return tuple(self.formula.values())
+        return () if self.formula is None else (self.formula,)
 
     def formula_for(self, variant: str = "") -> Callable | None:
         """The formula that holds for a link of this variant."""

@@ -33,9 +33,11 @@ class Branches(NamedTuple):
     def below(self, path: str) -> list[str]:
         """All branches of a path, and theirs."""
         found = []
-        for child in self.children.get(path, ()):
+        waiting = list(self.children.get(path, ()))[::-1]
+        while waiting:
+            child = waiting.pop()
             found.append(child)
-            found.extend(self.below(child))
+            waiting.extend(self.children.get(child, ())[::-1])
         return found
 
 

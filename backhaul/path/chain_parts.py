@@ -66,5 +66,6 @@ def broken(path: str, row: Segment, column: str, message: str, remedy: str) -> F
 
 def plugged(own: Termination, of_equipment: Termination | None) -> Termination:
     """The port that a run or an optic names, else the one that the equipment's row names."""
-    is_named = of_equipment is not None and of_equipment.port
-    return of_equipment if is_named and not own.port else own
+    if of_equipment is not None and of_equipment.port and not own.port:
+        return of_equipment
+    return own

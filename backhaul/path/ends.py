@@ -1,13 +1,16 @@
-"""A hop as two ends that send to each other: site, radio, antenna, and what its row says of each."""
+"""Ends of links: of a hop, two that send to each other; of a line of power, a source and its loads."""
 
 from typing import Any, NamedTuple
 
+from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
+from backhaul.path.equipment import Equipment
 from backhaul.path.links import Link
 
 FAR_PREFIX = "to_"
 FDD, TDD = "FDD", "TDD"
 RADIOS, ANTENNAS, MODES, SITES = "radios", "antennas", "radio_modes", "sites"
+PORTS, POE_CLASS = "ports", "poe_classes"
 PROJECT = "project"
 #: An antenna that is built in stands among the radio's own figures, under these names.
 _BUILT_IN = {"gain_dbi": "antenna_dbi", "beamwidth_deg": "beamwidth_deg"}
@@ -176,3 +179,26 @@ def hop_directions(
         HopDirection(there, back, link, near, far, project),
         HopDirection(back, there, link, far, near, project),
     )
+
+
+class PowerEnd(NamedTuple):
+    """One end of a line of power: the equipment, and the port that it goes through, if any."""
+
+    equipment: Equipment
+    port: Any = None
+
+    @property
+    def record(self) -> Any:
+        return self.equipment.record
+
+    def port_place(self, column: str) -> Place | None:
+        """Where a figure of the port stands, None where it has none."""
+        if self.port is None or getattr(self.port, column) is None:
+            return None
+        return Place(self.port, column, PORTS)
+
+    def part_place(self, column: str) -> Place | None:
+        """Where a figure of the device or radio stands, None where it has none."""
+        if getattr(self.record, column, None) is None:
+            return None
+        return Place(self.record, column, KINDS[self.equipment.segment.kind].families[0])

@@ -4,6 +4,7 @@ from backhaul.design.model import Design, Segment, Terrain
 from backhaul.errors import InputError, Problem
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
+from backhaul.path.waters import bodies_of
 from backhaul.units import M_PER_KM
 
 #: Terrain may differ from the hop by this much and is then scaled: rules of the project.
@@ -55,5 +56,31 @@ def refuse_bad_terrain(network: Network, design: Design) -> None:
                     "add the points up to the far end, or mend the coordinates",
                 )
             )
+    problems += beds_above_water(network, design)
     if problems:
         raise InputError(problems)
+
+
+def beds_above_water(network: Network, design: Design) -> list[Problem]:
+    """Rows of water whose ground_m, the bed, stands above the highest level of that water."""
+    bodies, problems = bodies_of(design), []
+    for link in network.links[RADIO]:
+        terrain = terrain_of(link, link.rows[0], design)
+        if terrain is None:
+            continue
+        begins = list(zip(terrain.surface, terrain.ground_m.tolist(), strict=True))[:-1]
+        for place, (surface, bed_m) in enumerate(begins):
+            body = bodies.get(surface)
+            if body is None or body.high_m is None or not bed_m > body.high_m:
+                continue
+            problems.append(
+                Problem(
+                    terrain.at("ground_m"),
+                    f"a bed at {bed_m:g} m, {float(terrain.distance_m[place]):g} m along the hop, "
+                    f"above the highest level of {body.title} at {body.high_m:g} m",
+                    "in water ground_m is the bed, below the water",
+                    "lower the bed or leave it blank, give that water its own level in waters, "
+                    "or say land",
+                )
+            )
+    return problems

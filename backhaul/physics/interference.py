@@ -169,13 +169,16 @@ class Heard(NamedTuple):
     strongest_dbm: np.ndarray
 
 
-def heard(stations: Figure, *, cross_polar_db: Figure = CROSS_POLAR_DB) -> Figure:
+def heard(
+    stations: Figure, *, cross_polar_db: Figure = CROSS_POLAR_DB, victims: Figure = None
+) -> Figure:
     """What the receiver of every direction hears of the senders of all others [dBm].
 
     Left out: senders at the receiver's own site, its own far terminal, and channels that do not
     overlap. Patterns by `antennas.discrimination_db`; polarizations that differ count
     cross_polar_db on both axes, less off them: never more than the envelopes leave.
-    A direction with an unknown figure (NaN) neither hears nor is heard.
+    A direction with an unknown figure (NaN) neither hears nor is heard. victims: True where the
+    receiver is asked for, all if None.
     """
     s = Stations(*(np.asarray(part) for part in stations))
     known = np.isfinite(s.from_m).all(axis=1) & np.isfinite(s.to_m).all(axis=1)
@@ -186,21 +189,23 @@ def heard(stations: Figure, *, cross_polar_db: Figure = CROSS_POLAR_DB) -> Figur
     who = np.full(count, -1)
     order = np.flatnonzero(known)
     order = order[np.argsort(s.frequency_ghz[order], kind="stable")]
+    asked = order if victims is None else order[np.asarray(victims, dtype=bool)[order]]
     ghz, half = s.frequency_ghz[order], s.channel_mhz[order] / 2000
     reach = half.max() if order.size else 0.0
-    first = np.searchsorted(ghz, ghz - half - reach)
-    last = np.searchsorted(ghz, ghz + half + reach, side="right")
+    own_ghz, own_half = s.frequency_ghz[asked], s.channel_mhz[asked] / 2000
+    first = np.searchsorted(ghz, own_ghz - own_half - reach)
+    last = np.searchsorted(ghz, own_ghz + own_half + reach, side="right")
     begin = 0
-    while begin < order.size:
+    while begin < asked.size:
         end = begin + 1
-        while end < order.size and (end + 1 - begin) * (last[end] - first[begin]) < PAIRS_AT_ONCE:
+        while end < asked.size and (end + 1 - begin) * (last[end] - first[begin]) < PAIRS_AT_ONCE:
             end += 1
-        victims, senders = order[begin:end], order[first[begin] : last[end - 1]]
-        power = _powers_mw(s, victims, senders, cross_polar_db)
-        total[victims] = power.sum(axis=1)
+        hearing, senders = asked[begin:end], order[first[begin] : last[end - 1]]
+        power = _powers_mw(s, hearing, senders, cross_polar_db)
+        total[hearing] = power.sum(axis=1)
         best = power.argmax(axis=1)
-        loudest[victims] = np.maximum(power[np.arange(len(victims)), best], SMALLEST_MW)
-        who[victims] = np.where(loudest[victims] > SMALLEST_MW, senders[best], -1)
+        loudest[hearing] = np.maximum(power[np.arange(len(hearing)), best], SMALLEST_MW)
+        who[hearing] = np.where(loudest[hearing] > SMALLEST_MW, senders[best], -1)
         begin = end
     return Heard(10 * np.log10(np.maximum(total, SMALLEST_MW)), who, 10 * np.log10(loudest))
 

@@ -239,7 +239,7 @@ def occurrence(
         detailed_occurrence_percent(factor=full_k, **hop),
         quick_occurrence_percent(factor=quick_k, **hop),
     )
-    factor = np.where(detailed, full_k, quick_k)
+    factor: Figure = np.where(detailed, full_k, quick_k)
     if maps.any():
         log_k, dn75, terrain = (
             np.where(maps, x, y) for x, y in ((log_k, -4.5), (dn75, 1.0), (terrain, 0.0))

@@ -22,7 +22,7 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     shared: dict[tuple, Finding] = {}
     found = []
     for finding in results.findings:
-        if finding.severity not in (FAIL, THIN) or getattr(finding, "cause", None):
+        if finding.verdict not in (FAIL, THIN) or finding.cause:
             found.append(finding)
             continue
         key = place_of(finding)
@@ -42,7 +42,11 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
             after = trial.on(on, candidate.edits)
         except (InputError, KeyError):
             continue
-        if settles(finding, after) and not is_worse(trial.on(on, ()), after):
+        if not settles(finding, after) or is_worse(trial.on(on, ()), after):
+            continue
+        # what other paths share with these shows on the whole design alone
+        whole = trial.whole(candidate.edits)
+        if settles(finding, whole) and not is_worse(results, whole):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
     if finding.remedy:
         return finding._replace(remedy=NOT_IN_THE_TABLES + finding.remedy)

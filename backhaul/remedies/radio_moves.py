@@ -4,16 +4,16 @@ from collections.abc import Iterator
 from math import ceil, floor
 from typing import Any
 
+import numpy as np
+
+from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
+from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
 
-#: Heights that a mast is usually made for are tried in these steps [m] (common practice).
-HEIGHT_STEPS_M = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0)
-#: A dish is not mounted lower over its ground than this [m] (common practice).
-LOWEST_MOUNT_M = 2.0
-#: Vertical spacings of a second antenna [m].
-SPACINGS_M = tuple(step / 10 for step in range(4, 61, 2))
+#: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
+RAISE_STEPS_M = (0.1, 0.5)
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
@@ -96,58 +96,67 @@ def _pair(scene: Scene, row: Segment, radio: Any) -> Iterator[Candidate]:
 
 
 def heights(scene: Scene) -> Iterator[Candidate]:
-    """Higher or lower antennas, one end or both, the smallest change first."""
-    for _, row in _hops(scene):
-        if row.height_m is None or row.to_height_m is None:
+    """The smallest change of both heights that keeps clearance and holds the reflection."""
+    for index, row, sought in _sought(scene):
+        edits, changes = _moved(scene, row, sought.change_m[index])
+        if edits:
+            yield Candidate(
+                tuple(edits), tuple(changes), float(np.abs(sought.change_m[index]).sum())
+            )
+
+
+def _sought(scene: Scene) -> Iterator[tuple[int, Segment, ReflectionRemedies]]:
+    """Hops over water with the heights and spacings that hold their reflection."""
+    radio = scene.context.radio
+    for link, row in _hops(scene):
+        sought = radio.remedies
+        if not sought.is_sought[link.index]:
+            sought = reflection_remedies(radio.hops, radio.reflection, radio.worst_k)
+        yield link.index, row, sought
+
+
+def _moved(scene: Scene, row: Segment, change_m: Any) -> tuple[list[Edit], list[str]]:
+    edits, changes = [], []
+    for column, change in zip(("height_m", "to_height_m"), change_m, strict=True):
+        was = getattr(row, column)
+        if was is None or not np.isfinite(change) or change == 0:
             continue
-        for step in HEIGHT_STEPS_M:
-            for sign in (1, -1):
-                for near, far in ((0, 1), (1, 0), (1, 1), (1, -1)):
-                    first = row.height_m + sign * near * step
-                    second = row.to_height_m + sign * far * step
-                    if min(first, second) < min(LOWEST_MOUNT_M, row.height_m, row.to_height_m):
-                        continue
-                    edits, changes = [], []
-                    for column, was, new in (
-                        ("height_m", row.height_m, first),
-                        ("to_height_m", row.to_height_m, second),
-                    ):
-                        if new != was:
-                            edits.append(scene.set(row, column, round(new, 2)))
-                            changes.append("mast" if new > was else "height")
-                    yield Candidate(tuple(edits), tuple(changes), step)
+        edits.append(scene.set(row, column, round(was + float(change), 2)))
+        changes.append("mast" if change > 0 else "height")
+    return edits, changes
 
 
 def raise_by(scene: Scene) -> Iterator[Candidate]:
-    """Antennas raised in whole half metres up to where a clearance can be had."""
-    for _, row in _hops(scene):
-        if row.height_m is None or row.to_height_m is None:
-            continue
-        for step in (0.5 * n for n in range(1, 61)):
-            for near, far in ((0, 1), (1, 0), (1, 1)):
-                edits, changes = [], []
-                if near:
-                    edits.append(scene.set(row, "height_m", ceil(2 * (row.height_m + step)) / 2))
-                    changes.append("mast")
-                if far:
-                    edits.append(
-                        scene.set(row, "to_height_m", ceil(2 * (row.to_height_m + step)) / 2)
-                    )
-                    changes.append("mast")
-                yield Candidate(tuple(edits), tuple(changes), step)
+    """Antennas raised by what the clearance lacks, in tenths and in half metres."""
+    yield from heights(scene)
+    clear = scene.context.radio.clearance
+    for link, row in _hops(scene):
+        far, first, both = (
+            float(lacking[link.index])
+            for lacking in (clear.raise_far_m, clear.raise_first_m, clear.raise_both_m)
+        )
+        for near_m, far_m in ((0.0, far), (first, 0.0), (both, both)):
+            if not np.isfinite(near_m + far_m):
+                continue
+            for step in RAISE_STEPS_M:
+                change = [ceil(each / step - 1e-6) * step for each in (near_m, far_m)]
+                edits, changes = _moved(scene, row, change)
+                if edits:
+                    yield Candidate(tuple(edits), tuple(changes), sum(change))
 
 
 def second_antenna(scene: Scene) -> Iterator[Candidate]:
-    """A second antenna above or below one end."""
-    for _, row in _hops(scene):
-        for spacing in SPACINGS_M:
-            for column in ("to_diversity_m", "diversity_m"):
-                if not hasattr(row, column):
-                    return
-                for sign in (1, -1):
-                    yield Candidate(
-                        (scene.set(row, column, sign * spacing),), ("second antenna",), spacing
-                    )
+    """A second antenna at the far end, at the first, or at both, so far apart as holds best."""
+    for index, row, sought in _sought(scene):
+        first, far = (round(float(each), 2) for each in sought.spacing_m[index])
+        for spacings in ((None, far), (first, None), (first, far)):
+            edits = [
+                scene.set(row, column, spacing)
+                for column, spacing in zip(("diversity_m", "to_diversity_m"), spacings, strict=True)
+                if spacing is not None and np.isfinite(spacing)
+            ]
+            if edits:
+                yield Candidate(tuple(edits), ("second antenna",) * len(edits))
 
 
 def antennas(scene: Scene) -> Iterator[Candidate]:

@@ -41,8 +41,8 @@ def place_of(finding: Finding) -> tuple:
 def counted(results: Results, *, strict: bool) -> list[Finding]:
     """Findings that stand in the way: what fails, with `strict` also what is thin."""
     wanted = (FAIL, THIN) if strict else (FAIL,)
-    found = [finding for finding in results.findings if finding.severity in wanted]
-    causes = [finding for finding in found if not getattr(finding, "cause", None)]
+    found = [finding for finding in results.findings if finding.verdict in wanted]
+    causes = [finding for finding in found if not finding.cause]
     return causes or found
 
 
@@ -69,7 +69,7 @@ _NOTICED = 1e-6
 
 def _weight(finding: Finding) -> tuple[int, float]:
     """How bad a finding is: its severity, then how far its figure is from the limit."""
-    rank = _RANK.get(finding.severity, 0)
+    rank = _RANK.get(finding.verdict, 0)
     if not rank or not isinstance(finding.value, (int, float)):
         return rank, 0.0
     limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
@@ -85,7 +85,7 @@ def settles(finding: Finding, after: Results) -> bool:
     """Whether a finding is gone: no finding of its check and severity stands at its place."""
     return not any(
         place_of(other) == place_of(finding)
-        and _RANK.get(other.severity, 0) >= _RANK.get(finding.severity, 0)
+        and _RANK.get(other.verdict, 0) >= _RANK.get(finding.verdict, 0)
         for other in after.findings
     )
 

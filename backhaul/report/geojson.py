@@ -89,7 +89,7 @@ def _hops(evaluation: Results):
                 "margin_db": number(modes["margin_db"][mode]) if mode >= 0 else None,
                 "rate_mbps": number(performance.user_rate_mbps[2 * index]),
                 "to_rate_mbps": number(performance.user_rate_mbps[2 * index + 1]),
-                "clearance_ratio_median_k": number(evaluation.radio.clearance.median[index]),
+                "clearance_ratio_median_k": number(evaluation.radio.clearance.median.ratio[index]),
             },
         )
 

@@ -6,10 +6,7 @@ from typing import Any
 
 from backhaul import __version__
 from backhaul.budgets.methods_in_use import methods_in_use
-from backhaul.budgets.radio_extras import hop_extras
 from backhaul.budgets.terminations import strand_name
-from backhaul.checks.bands import judge_all, ruling
-from backhaul.checks.power import sources
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain
@@ -18,6 +15,7 @@ from backhaul.figures.path_figures import BOTTLENECK, RECORDED
 from backhaul.findings import PASS, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
+from backhaul.report.radio_record import RadioColumns
 
 FORMAT = 1
 
@@ -63,7 +61,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "cause": finding.cause,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
-        "edits": list(finding.edits),
+        "edits": [edit.record() for edit in finding.edits],
     }
 
 
@@ -116,9 +114,9 @@ def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
 def _radio(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     index = use.link.index
     row = use.link.rows[0]
-    body = columns.radio(index, is_reversed=use.is_reversed)
+    body = columns.radio.hop(index, is_reversed=use.is_reversed)
     body["directions"] = [
-        columns.radio_direction(2 * index + way, row.site if way == 0 else row.to_site)
+        columns.radio.direction(2 * index + way, row.site if way == 0 else row.to_site)
         for way in ((1, 0) if use.is_reversed else (0, 1))
     ]
     return body
@@ -171,19 +169,6 @@ def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
 _BODIES = {OPTICAL: _optical, RADIO: _radio, COPPER: _copper, FEED: _feed}
 
 
-_MODE_KEYS = (
-    "mode",
-    "rate_mbps",
-    "sensitivity_dbm",
-    "margin_db",
-    "rain_outage_percent",
-    "multipath_outage_percent",
-    "availability_percent",
-    "outage_minutes_year",
-    "user_rate_mbps",
-)
-
-
 class _Columns:
     """Columns of the budgets as plain lists, converted once."""
 
@@ -204,119 +189,23 @@ class _Columns:
         self._optical = list(
             zip(*(plain(values[self._STATED.get(key, key)]) for key in self._OPTICAL), strict=True)
         )
-        self._radio_lists()
+        self.radio = RadioColumns(evaluation)
 
     def optical(self, direction: int) -> dict[str, Any]:
         return dict(zip(self._OPTICAL, self._optical[direction], strict=True))
-
-    def _radio_lists(self) -> None:
-        radio = self.evaluation.radio
-        hops, clear, reflection = radio.hops, radio.clearance, radio.reflection
-        by_hop = {
-            "distance_km": hops.distance_km,
-            "azimuth_deg": hops.azimuth_deg,
-            "to_azimuth_deg": hops.to_azimuth_deg,
-            "tilt_deg": radio.hop_values["tilt_deg"],
-            "to_tilt_deg": radio.hop_values["to_tilt_deg"],
-            "diffraction_loss_db": radio.hop_values["diffraction_loss_db"],
-            "earth_bulge_mid_m": radio.hop_values["earth_bulge_mid_m"],
-            "fresnel_mid_m": radio.hop_values["fresnel_mid_m"],
-            **clear.reported(radio.worst_k),
-            "reflection_loss_db": reflection.loss_db,
-            "reflection_at_water_m": reflection.at_water_m,
-            "reflection_k": reflection.at_k,
-            "clearance_ratio_median_k": clear.median,
-            "clearance_ratio_worst_k": clear.worst,
-            "worst_k_factor": radio.worst_k,
-            **hop_extras(radio),
-        }
-        self._hop_keys = tuple(by_hop)
-        self._by_hop = list(zip(*(plain(column) for column in by_hop.values()), strict=True))
-        self._by_way = list(zip(*(plain(radio.values[key]) for key in self._WAY_KEYS), strict=True))
-        modes = radio.modes
-        performance = self.evaluation.performance.hops
-        self._mode_names = list(modes["name"])
-        self._modes = [
-            dict(zip(_MODE_KEYS, row, strict=True))
-            for row in zip(
-                self._mode_names,
-                *(
-                    plain(modes[key])
-                    for key in (
-                        "rate_mbps",
-                        "sensitivity_dbm",
-                        "margin_db",
-                        "rain_outage_percent",
-                        "multipath_outage_percent",
-                        "availability_percent",
-                        "outage_minutes",
-                    )
-                ),
-                plain(performance.mode_user_rate_mbps),
-                strict=True,
-            )
-        ]
-        self._mode_start = radio.mode_start.tolist()
-        self._rules = [ruling(rules) for rules in judge_all(self.evaluation.context)]
-        self._eirp = plain(radio.values["eirp_dbm"])
-        self._received = plain(radio.values["received_dbm"])
-        self._at_target = plain(performance.user_rate_mbps)
-        self._mode_in_use = performance.mode.tolist()
-        self._target = plain(performance.target_percent)
-
-    #: figures that differ by direction where a pair has two frequencies
-    _WAY_KEYS = (
-        "frequency_ghz",
-        "free_space_loss_db",
-        "gas_loss_db",
-        "rain_rate_mm_h",
-        "rain_k",
-        "rain_alpha",
-        "rain_0_01_db",
-    )
-    _ENDS = ("azimuth_deg", "tilt_deg", "azimuth_magnetic_deg")
-    _PLACES = ("clearance_at_km", "reflection_at_km")
-
-    def radio(self, index: int, *, is_reversed: bool) -> dict[str, Any]:
-        """Figures of a hop, seen from the end at which its path meets it."""
-        body = dict(zip(self._hop_keys, self._by_hop[index], strict=True))
-        body.update(zip(self._WAY_KEYS, self._by_way[2 * index + is_reversed], strict=True))
-        if is_reversed:
-            for key in self._ENDS:
-                body[key], body[f"to_{key}"] = body[f"to_{key}"], body[key]
-            for key in self._PLACES:
-                if body[key] is not None:
-                    body[key] = body["distance_km"] - body[key]
-        return body
-
-    def radio_direction(self, direction: int, site: str | None) -> dict[str, Any]:
-        start, stop = self._mode_start[direction : direction + 2]
-        mode = self._mode_in_use[direction]
-        rule = self._rules[direction]
-        return {
-            "from_site": site,
-            "eirp_dbm": self._eirp[direction],
-            "received_dbm": self._received[direction],
-            "modes": self._modes[start:stop],
-            "mode_at_target": self._mode_names[mode] if mode >= 0 else None,
-            "rate_at_target_mbps": self._at_target[direction],
-            "target_percent": self._target[direction],
-            "band_rule": rule.rule if rule else None,
-            "eirp_limit_dbm": number(rule.limit_dbm) if rule else None,
-        }
 
 
 def source_records(evaluation: Results) -> list[dict[str, Any]]:
     return [
         {
-            "label": source["equipment"].label,
-            "site": source["equipment"].site,
-            "part": source["equipment"].part,
-            "limit_w": source["limit_w"],
-            "used_w": source["used_w"],
-            "class_w": source["class_w"],
+            "label": source.equipment.label,
+            "site": source.equipment.site,
+            "part": source.equipment.part,
+            "limit_w": number(source.limit_w),
+            "used_w": number(source.used_w),
+            "class_w": number(source.class_w),
         }
-        for source in sources(evaluation.context)
+        for source in evaluation.context.sources
     ]
 
 

@@ -113,8 +113,9 @@ class _Report:
         count = 0
         for row in rows[place:]:
             told = self.shown.get(_key(row))
-            is_same = told is not None and told[2] == verdicts.get(row.id, PASS)
-            if not is_same or told[0] == path or (begun and told[0] != begun[0]):
+            if told is None or told[2] != verdicts.get(row.id, PASS):
+                break
+            if told[0] == path or (begun and told[0] != begun[0]):
                 break
             begun = begun or told
             first, last = (told[1], told[1]) if not count else (first, told[1])
@@ -146,7 +147,7 @@ class _Report:
         if not served.carries_data:
             yield "power only"
             return
-        if served.is_stopped:
+        if served.is_stopped or all(RATE[way].of(served) is None for way in WAYS):
             yield "no rate"
         else:
             yield pair(RATE, served)

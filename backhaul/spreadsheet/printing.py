@@ -20,11 +20,20 @@ def literal(text: str) -> str:
 
     >>> literal("Fish & reeds")
     'Fish && reeds'
+    >>> len(literal("&" * 300))
+    75
     """
     short = clean(" ".join(text.split()))
-    if len(short) > MAX_PART:
-        short = short[: MAX_PART - 1] + "…"
-    return short.replace("&", "&&")
+    doubled = short.replace("&", "&&")
+    while _units(doubled) > MAX_PART:
+        short = short[:-1]
+        doubled = short.replace("&", "&&") + "…"
+    return doubled
+
+
+def _units(text: str) -> int:
+    """Length as spreadsheet programs count it: signs beyond the first 65,536 are two."""
+    return len(text) + sum(sign > "\uffff" for sign in text)
 
 
 def set_up_page(worksheet: "Worksheet", sheet: Sheet, book: Book, last_row: int) -> None:

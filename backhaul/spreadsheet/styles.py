@@ -120,6 +120,9 @@ def role_of(cell: Any, row_style: str = "") -> str:
     return role
 
 
+MAX_UNIT = 100  # a number format holds 255 characters: ECMA-376 part 1, 18.8.30
+
+
 def number_format(value: object, given: str, unit: str) -> str:
     """The number format of a figure, its unit behind it.
 
@@ -127,7 +130,7 @@ def number_format(value: object, given: str, unit: str) -> str:
     '0.00" dB"'
     """
     shown = given or ("0.00" if isinstance(value, float) else "General")
-    return f'{shown}" {unit.replace(chr(34), "")}"' if unit else shown
+    return f'{shown}" {unit.replace(chr(34), "")[:MAX_UNIT]}"' if unit else shown
 
 
 class StyleNumbers:

@@ -10,7 +10,7 @@ from backhaul.tables.names import nearest
 from backhaul.tables.table import Table
 
 MOST_SUGGESTIONS = 40  # comparing names is slow; the terminal prints 50 problems at most
-MOST_PROBLEMS = 20_000  # what is beyond is counted: a table of junk must not fill the memory
+MOST_PROBLEMS = 5_000  # what is beyond is counted: a table of junk must not fill the memory
 
 
 class _Noted:

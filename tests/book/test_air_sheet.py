@@ -8,44 +8,14 @@ import numpy as np
 import pytest
 import recalculation
 from small_designs import SITES, Typed, changed_catalog, evaluated, rows
+from small_hops import RADIO, SHEETS, TERRAIN, WATER, assert_same, hop
 
 from backhaul.book.plan import Plan
 from backhaul.book.sheets import page_fit
 from backhaul.book.sheets import radio_hops as air
 from backhaul.book.sheets.radio_charts import even_labels
-from backhaul.book.sheets.radio_geometry import clearance_verdict
 from backhaul.book.sheets.radio_modes import held_mbps
-from backhaul.figures.radio_terms import DIRECTION_TERMS, MODE_TERMS
-
-SHEETS = ("radio_hops", "inputs")
-RADIO = "radio-5ghz-he-int"
-HOP = {
-    "height_m": "8",
-    "to_height_m": "9",
-    "frequency_ghz": "5.6",
-    "channel_mhz": "40",
-    "label": "H1",
-    "tx_power_dbm": "12",
-    "extra_loss_db": "1",
-}
-TERRAIN = [
-    {"label": "H1", "distance_m": str(metres), "ground_m": str(ground)}
-    for metres, ground in ((0, 106), (400, 96), (800, 98), (1183, 106))
-]
-WATER = {"water_low_m": "96", "water_high_m": "104", "wave_height_m": "0.4", "water": "fresh"}
-
-
-def hop(**columns: str) -> list[dict[str, str]]:
-    """A hop of 1.2 km with equipment at both ends."""
-    told = " ".join(f"{name}={value}" for name, value in (HOP | columns).items() if value)
-    return rows(
-        "p",
-        "device switch-ind-6-sfp-2-sfp+ site=crest label=SW1",
-        "copper cat6a-s-out site=crest to_site=crest length_m=10",
-        f"radio {RADIO} site=crest to_site=tower {told}",
-        "copper cat6a-s-out site=tower to_site=tower length_m=8",
-        "device switch-ind-6-sfp-2-sfp+ site=tower label=SW2",
-    )
+from backhaul.figures.radio_judgements import clearance_verdict
 
 
 def typed_in(book: Typed, values: dict[str, float]):
@@ -57,42 +27,6 @@ def typed_in(book: Typed, values: dict[str, float]):
             key = next(name for name in names if name in book.layout.spots)
         keys[key] = value
     return book.typed(keys)
-
-
-def figure(found, key: str) -> float:
-    """The figure of a cell: recalculated where it is a formula, else the value that it is."""
-    try:
-        return found[key]
-    except KeyError:
-        spot = found.book.layout.spots[key]
-        return dict(found.book.layout.cells_of_row(spot.sheet, spot.row))[spot.column].value
-
-
-def assert_same(found, evaluation) -> None:
-    """Every term of both directions and of every mode, the mode in use and its rate."""
-    radio, performance = evaluation.radio, evaluation.performance.hops
-    for direction in (0, 1):
-        end = f"air.0.{'ab'[direction]}"
-        for term in DIRECTION_TERMS:
-            want = float(radio.values[term.key][direction])
-            got = figure(found, f"{end}.{term.key}")
-            assert got == pytest.approx(want, rel=1e-9), term.key
-        start = int(radio.mode_start[direction])
-        for place in range(start, int(radio.mode_start[direction + 1])):
-            for term in MODE_TERMS:
-                want = float(radio.modes[term.key][place])
-                key = f"{end}.mode{place - start}.{term.key}"
-                assert found[key] == pytest.approx(want, rel=1e-9, abs=1e-12), key
-            rate = float(performance.mode_user_rate_mbps[place])
-            assert found[f"{end}.mode{place - start}.user_rate_mbps"] == pytest.approx(rate)
-        assert found[f"{end}.mode_at_target"] == radio.modes["name"][performance.mode[direction]]
-        rate = float(performance.user_rate_mbps[direction])
-        assert found[f"{end}.rate_at_target_mbps"] == pytest.approx(rate)
-        assert found[f"{end}.target_percent"] == pytest.approx(
-            performance.target_percent[direction]
-        )
-    link = radio.links[0]
-    assert found["air.0.verdict"] == evaluation.link_verdict(link)
 
 
 @pytest.fixture(scope="module")
@@ -209,7 +143,7 @@ def test_clearance_follows_the_heights(height_m, tmp_path):
     changed = evaluated(tmp_path / "b", hop(to_height_m=str(height_m)), terrain=terrain)
     found = typed_in(book, {"hop.to_height_m": height_m})
     clear = changed.radio.clearance
-    assert clear.median_at_km[0] == pytest.approx(0.8, abs=0.001)
+    assert clear.median.at_km[0] == pytest.approx(0.8, abs=0.001)
     assert found["air.0.ratio_median"] == pytest.approx(clear.median[0], rel=1e-9)
     assert found["air.0.ratio_worst"] == pytest.approx(clear.worst[0], rel=1e-9)
     assert found["air.0.a.tilt_deg"] == pytest.approx(changed.radio.hop_values["tilt_deg"][0])
@@ -234,7 +168,7 @@ def test_clearance_follows_the_water(tmp_path):
         tmp_path / "b", hop(), project=WATER | {"water_high_m": "113"}, terrain=terrain
     )
     found = typed_in(book, {"given.project.water_high_m": 113.0})
-    want = changed.radio.clearance.median[0]
+    want = changed.radio.clearance.median.ratio[0]
     assert found["air.0.ratio_median"] == pytest.approx(want, rel=1e-9)
     assert found["air.0.clearance_verdict"] == "fail"
 

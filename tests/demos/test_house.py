@@ -24,6 +24,7 @@ LAYERS = (
     {"evaluation"},
     {"report"},
     {"book"},
+    {"remedies"},
     {"checks"},
     {"budgets"},
     {"figures"},

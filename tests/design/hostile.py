@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 SHEET = "xl/worksheets/sheet1.xml"
 #: The limit that the tests set, far below the real one.
 MOST_ROWS = 20_000
+MOST_LINES = 80_000
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 
 
@@ -55,6 +56,35 @@ def lying_size(book: bytes, mebibytes: int) -> bytes:
     return bytes(data)
 
 
+def other_method(book: bytes, method: int, mebibytes: int) -> bytes:
+    """A sheet packed in a way that a workbook never is; some unpack to thousands of times."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, content in parts_of(book).items():
+            if name != SHEET:
+                package.writestr(name, content)
+        info = zipfile.ZipInfo(SHEET)
+        info.compress_type = method
+        package.writestr(info, b"<worksheet>" + b" " * (mebibytes * 2**20) + b"</worksheet>")
+    return out.getvalue()
+
+
+def sheet(body: bytes) -> Callable[[bytes], bytes]:
+    """Put another part in the place of the sheet's."""
+    return lambda _: b"<worksheet><sheetData>" + body + b"</sheetData></worksheet>"
+
+
+def many_sheets(book: bytes, count: int) -> bytes:
+    """Sheets that are all called segments, more or less."""
+    parts = parts_of(book)
+    (entry,) = re.findall(rb"<sheet [^>]*/>", parts["xl/workbook.xml"])
+    entries = b"".join(
+        entry.replace(b'"segments"', b'"segments' + b" " * number + b'"') for number in range(count)
+    )
+    parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace(entry, entries)
+    return packed(parts)
+
+
 def rows_xml(cells: str) -> Callable[[bytes], bytes]:
     """Put XML before the end of the rows."""
     return lambda xml: xml.replace(b"</sheetData>", cells.encode() + b"</sheetData>")
@@ -96,6 +126,58 @@ def as_utf16(xml: bytes) -> bytes:
     return body.encode("utf-16")
 
 
+def heavy_books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
+    """Books that cost a careless reader time or memory."""
+    yield "bzip2", other_method(good, zipfile.ZIP_BZIP2, 20), ("packed in another way",)
+    yield "lzma", other_method(good, zipfile.ZIP_LZMA, 20), ("packed in another way",)
+    for name, mark in (
+        ("comment", b"<!--" + b"x" * 5_000_000 + b"-->"),
+        ("comment of marks", b"<!--" + (b"<" + b"x" * 999) * 5000 + b"-->"),
+        ("attribute", b'<row r="' + b"1" * 5_000_000 + b'"/>'),
+        ("name", b"<" + b"x" * 5_000_000 + b"/>"),
+        ("instruction", b"<?x " + b"y" * 5_000_000 + b"?>"),
+    ):
+        yield f"huge {name}", replaced(good, SHEET, sheet(mark)), ("a mark of more than 2 MiB",)
+    yield (
+        "deep, hidden by comments",
+        replaced(good, SHEET, sheet(b"<a><!--</a></a>-->" * 50_000)),
+        ("within elements",),
+    )
+    yield (
+        "deep, hidden by texts",
+        replaced(good, SHEET, sheet(b"<a>/>" * 50_000)),
+        ("within elements",),
+    )
+    yield (
+        "a value a row, far out",
+        replaced(
+            good,
+            SHEET,
+            sheet(
+                b"".join(
+                    b'<row r="%d"><c r="IV%d"><v>1</v></c></row>' % (n, n) for n in range(1, 19_000)
+                )
+            ),
+        ),
+        ("more than 3,000,000 cells",),
+    )
+    yield "sheets of one name", many_sheets(good, 300), ("a second sheet 'segments'",)
+    yield (
+        "many merges",
+        replaced(
+            good,
+            SHEET,
+            lambda xml: xml.replace(
+                b"</sheetData>",
+                b"</sheetData><mergeCells>"
+                + b"".join(b'<mergeCell ref="A%d:XFD%d"/>' % (n, n) for n in range(2, 40_000))
+                + b"</mergeCells>",
+            ),
+        ),
+        ("merged cells",),
+    )
+
+
 def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     """Name, bytes of a .xlsx, and what the message must say."""
     yield "empty", b"", ("an empty file",)
@@ -124,6 +206,7 @@ def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "flipped bytes", flipped(good), ("a damaged workbook",)
     yield "password on the zip", encrypted_flag(good), ("password",)
     yield "unknown compression", unknown_method(good), ("packed in another way",)
+    yield from heavy_books(good)
     yield "zip bomb", bomb(good, 170), ("unpacks to", "at most 160 MiB")
     yield "zip bomb that lies", lying_size(good, 20), ("a damaged workbook",)
     yield "many parts", packed({f"x{n}": b"" for n in range(6000)} | parts_of(good)), ("parts",)
@@ -280,3 +363,7 @@ def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     )
     yield "no unit", b"path,step,kind,part,height\na,1,device,camera,3\n", ("'height_m'",)
     yield "binary", bytes(range(256)) * 20, ("found",)
+    yield "blank lines", good + b"\n" * 90_000, (f"more than {MOST_LINES:,} lines",)
+    yield "one line of commas", good + b"," * 2_000_000, ("a line of over 1,024,000 letters",)
+    yield "a very large file", good + b"a,2,device,camera\n" * 2_000_000, ("more than 32 MiB",)
+    yield "an endless text", good + b'a,2,device,"' + b"x\n" * 200_000, ("over 100,000 letters",)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.errors import InputError
 from backhaul.spreadsheet import read_sheet
@@ -31,6 +32,7 @@ def fewer_rows_suffice(monkeypatch):
     for module in (csv_source, read_sheet):
         assert module.MAX_ROWS == 250_000
         monkeypatch.setattr(module, "MAX_ROWS", hostile.MOST_ROWS)
+    monkeypatch.setattr(csv_source, "MAX_LINES", hostile.MOST_LINES)
 
 
 @pytest.fixture(scope="module")
@@ -276,3 +278,49 @@ def test_two_tables_of_one_name(tmp_path, good, catalog):
         (folder / name).write_text("path,step,kind,part\na,1,device,camera\n")
     if len(os.listdir(folder)) == 2:
         assert "a second table 'segments'" in refused(folder, catalog)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="nodes of POSIX")
+def test_a_pipe_or_an_endless_link_is_not_waited_for(tmp_path, catalog):
+    """Under the name of a table, and of a catalogue's file."""
+    os.mkfifo(tmp_path / "segments.csv")
+    assert "segments.csv: found no regular file" in refused(tmp_path, catalog)
+    (tmp_path / "segments.csv").unlink()
+    (tmp_path / "segments.csv").write_text("path,step,kind,part\na,1,device,camera\n")
+    os.mkfifo(tmp_path / "sites.csv")
+    assert "sites.csv: found no regular file" in refused(tmp_path, catalog)
+    os.mkfifo(tmp_path / "joints.csv")
+    with pytest.raises(InputError, match=r"joints\.csv: found no regular file"):
+        load_catalog([tmp_path])
+
+
+def test_the_file_that_cannot_be_read_is_named_and_the_others_are_told(tmp_path, catalog):
+    (tmp_path / "segments.csv").write_text("path,step,kind,part\na,1,device,camara\n")
+    (tmp_path / "sites.csv").symlink_to(tmp_path / "sites.csv")  # leads to itself
+    (tmp_path / "demand.csv").write_text("path,up_mbps\na,fast\n")
+    message = refused(tmp_path, catalog)
+    assert "sites.csv: found too many levels of symbolic links" in message
+    assert "segments.csv:2 part: found 'camara'" in message
+    assert "demand.csv:2 up_mbps: found 'fast'" in message
+
+
+def test_a_folder_of_very_many_files(tmp_path, catalog):
+    for number in range(1200):
+        (tmp_path / f"a{number}.csv").write_text("x\n")
+    (tmp_path / "segments.csv").write_text("path,step,kind,part\na,1,device,camera\n")
+    assert len(read_design(tmp_path, catalog).segments) == 1
+
+
+@pytest.mark.parametrize("name", ["site-1.2-north", "v1.0", "n" * 255, "plain"])
+def test_a_folder_keeps_its_name(tmp_path, catalog, name):
+    folder = tmp_path / name
+    folder.mkdir()
+    (folder / "segments.csv").write_text("path,step,kind,part\na,1,device,camera\n")
+    assert read_design(folder, catalog).name == name
+
+
+def test_two_sites_at_one_place_say_so(tmp_path, catalog):
+    (tmp_path / "segments.csv").write_text("path,step,kind,part,site\na,1,device,camera,A\n")
+    (tmp_path / "sites.csv").write_text("site,latitude,longitude\nA,51,-20\nB,51,-20\n")
+    (note,) = read_design(tmp_path, catalog).notes
+    assert "'A' and 'B' are at one place" in note.message and note.where == "sites.csv:3 latitude"

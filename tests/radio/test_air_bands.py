@@ -89,13 +89,27 @@ def test_licence_stands_before_the_bands(hops):
 
 
 def test_channel_must_lie_inside_the_band(hops):
-    """5725 to 5850 MHz: a 40 MHz channel fits at 5745 MHz, not at 5740 MHz (47 CFR 15.407)."""
+    """5725 to 5850 MHz: a 40 MHz channel fits at 5830 MHz, not at 5835 MHz (47 CFR 15.407)."""
     inside, across = (
         hops({**ROW, "frequency_ghz": f, "channel_mhz": 40, "tx_power_dbm": 0})
-        for f in (5.745, 5.740)
+        for f in (5.830, 5.835)
     )
     assert inside.findings("radio-band") == []
     assert across.findings("radio-band", "fail")
+
+
+def test_over_a_border_of_two_rows_the_stricter_counts(hops):
+    """5720 to 5760 MHz: 24 dBm at 6 dBi less 1 dB a dB below 5725 MHz (30 dBm EIRP at any gain),
+    30 dBm at any gain above."""
+    (limit,) = {
+        hops({**ROW, "frequency_ghz": 5.740, "channel_mhz": 40}).hop["directions"][0][
+            "eirp_limit_dbm"
+        ]
+    }
+    above = hops({**ROW, "frequency_ghz": 5.745, "channel_mhz": 40}).hop["directions"][0]
+    below = hops({**ROW, "frequency_ghz": 5.70, "channel_mhz": 40}).hop["directions"][0]
+    assert limit == below["eirp_limit_dbm"] == pytest.approx(27.0 + 3.0102999 - 0.0102999, abs=0.1)
+    assert limit < above["eirp_limit_dbm"]
 
 
 def test_small_antenna_where_the_rule_asks_for_a_large_one(hops):

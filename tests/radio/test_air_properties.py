@@ -45,7 +45,7 @@ def hop(draw):
 def water_hop(draw):
     row = draw(hop())
     row.pop("terrain")
-    return row
+    return row | {"surface": "sea"}
 
 
 def is_reversed(row):
@@ -53,7 +53,13 @@ def is_reversed(row):
     length = row["length_m"]
     back = dict(row, height_m=row["to_height_m"], to_height_m=row["height_m"])
     if "terrain" in row:
-        back["terrain"] = [(round(length - x, 2), *rest) for x, *rest in reversed(row["terrain"])]
+        points = row["terrain"]
+        # cover and surface stand from their row to the next
+        stretch = [points[0], *points[:-1]]
+        back["terrain"] = [
+            (round(length - x, 2), ground, *own[2:])
+            for (x, ground, *_), own in reversed(list(zip(points, stretch)))
+        ]
     return back
 
 
@@ -170,7 +176,13 @@ def test_every_null_is_told_and_nothing_breaks(hops, row):
 def test_many_hops_are_what_each_is_alone(hops):
     """One pass over many hops gives each its own figures."""
     rows = [
-        {"length_m": 1000 * km, "frequency_ghz": f, "height_m": h, "polarization": p}
+        {
+            "length_m": 1000 * km,
+            "frequency_ghz": f,
+            "height_m": h,
+            "polarization": p,
+            "surface": "sea",
+        }
         for km, f, h, p in (
             (2, 5.8, 12, "H"),
             (9, 60.5, 30, "V"),

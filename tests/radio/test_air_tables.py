@@ -39,13 +39,17 @@ def test_gas_per_km(hops, table):
         t.check(name, column(found, "gas_loss_db"), slack=2.1e-5)
 
 
-def test_gas_of_a_wide_channel_is_that_of_its_worst_edge(hops, table):
-    """57.24 to 64.8 GHz in half channels: P.676 falls from 62.64 to 64.8 GHz, so the lower edge
-    of a channel at 64.8 GHz, 63.72 GHz, loses between the two printed values."""
+def test_gas_of_a_wide_channel_is_that_of_its_power(hops, table):
+    """57.24 to 64.8 GHz in half channels: P.676 falls from 62.64 to 66.96 GHz. A channel at
+    64.8 GHz reaches from 63.72 to 65.88 GHz, and its power loses what lies between."""
     t = table("computed_gas_standard.csv")
     printed = dict(zip(t["f_GHz"], t["total_dB_per_km"]))
-    wide = hops({"length_m": 1000, "channel_mhz": 2160, "frequency_ghz": 64.8}).hop["gas_loss_db"]
-    assert printed[64.8] < wide < printed[62.64]
+    wide, narrow = (
+        hops({"length_m": 1000, "channel_mhz": mhz, "frequency_ghz": 64.8}).hop["gas_loss_db"]
+        for mhz in (2160, 0.1)
+    )
+    assert narrow == pytest.approx(printed[64.8], rel=0.02)  # dry pressure there, total here
+    assert abs(wide - printed[64.8]) < abs(printed[62.64] - printed[64.8]) / 4
 
 
 def test_bulge_and_zone_half_way(hops, table):
@@ -132,7 +136,10 @@ def test_rain_outage_of_a_margin(hops, table):
         mode = hops({**row, **more}).hop["directions"][0]["modes"][0]
         assert mode["margin_db"] == pytest.approx(margin, abs=1e-9)
         printed = t.rows[place]["p_percent"]
-        if printed:
+        if printed and t["p_percent"][place] <= 0.001:
+            # the table prints the bound of the method; a bound is no outage
+            assert mode["rain_outage_percent"] == 0
+        elif printed:
             assert mode["rain_outage_percent"] == pytest.approx(
                 t["p_percent"][place], abs=1.02 * t.half_digit("p_percent")[place]
             )
@@ -140,7 +147,10 @@ def test_rain_outage_of_a_margin(hops, table):
 
 @pytest.mark.parametrize("edition", [17, 19])
 def test_multipath_year(hops, table, edition):
-    """The margin is set to the fade of the table; outage of the year = month / 10^(dG/10)."""
+    """The margin is set to the fade of the table; a deep fade takes month / 10^(dG/10) of the year.
+
+    A shallow one takes more, since its law is formed anew (clause 2.3.4 step 4), up to the month.
+    """
     t = table(f"computed_multipath_p530_{edition}.csv")
     new = "log10K" in t
     for place in range(len(t.rows)):
@@ -172,9 +182,11 @@ def test_multipath_year(hops, table, edition):
         hop = hops({**row, "extra_loss_db": free - at["A_dB"]}).hop
         assert hop["multipath_method"] == ("P.530-19" if new else "P.530-17 detailed")
         year = at["p_w_all_percent_method"] / 10 ** (at["deltaG_dB"] / 10)
-        assert hop["directions"][0]["modes"][0]["multipath_outage_percent"] == pytest.approx(
-            year, rel=2e-5
-        )
+        found = hop["directions"][0]["modes"][0]["multipath_outage_percent"]
+        if at["A_dB"] >= 25 + 1.2 * np.log10(at["p0_percent"]):
+            assert found == pytest.approx(year, rel=2e-5)
+        else:
+            assert year < found < at["p_w_all_percent_method"]
 
 
 def test_worst_k(hops, table):
@@ -211,7 +223,13 @@ def test_tide(hops, table):
     for pol in "HV":
         for tide, level in zip(t["tide_m"], t[f"level_{pol}_dB"]):
             hop = hops(
-                {"length_m": 12000, "height_m": 20, "to_height_m": 16, "polarization": pol},
+                {
+                    "length_m": 12000,
+                    "height_m": 20,
+                    "to_height_m": 16,
+                    "polarization": pol,
+                    "surface": "sea",
+                },
                 water_high_m=tide,
                 worst_k_factor=4 / 3,
             ).hop
@@ -226,7 +244,13 @@ def test_tide_curve(hops, table):
     t = table("computed_tide.csv")
     for pol in "HV":
         found = hops(
-            {"length_m": 12000, "height_m": 20, "to_height_m": 16, "polarization": pol},
+            {
+                "length_m": 12000,
+                "height_m": 20,
+                "to_height_m": 16,
+                "polarization": pol,
+                "surface": "sea",
+            },
             water_low_m=-2,
             water_high_m=2,
         )

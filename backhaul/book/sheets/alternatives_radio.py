@@ -154,7 +154,7 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> lis
         for way in ways:
             start, end = (int(plan.evaluation.radio.mode_start[way.direction + n]) for n in (0, 1))
             for mode in range(start, end):
-                channel = float(plan.evaluation.radio.hops.channel_mhz[way.direction // 2])
+                channel = float(plan.evaluation.radio.values["channel_mhz"][way.direction])
                 title = (channel, plan.evaluation.radio.modes["name"][mode])
                 names.setdefault(title, []).append((way, mode))
         for (channel, title), places in names.items():
@@ -171,8 +171,8 @@ def _sensitivity_limit(plan: Plan, part: str) -> tuple[int, Any]:
     """The mode that a limit is made for, and the limit."""
     needed = [
         n
-        for d, _ in radio_ends(plan.evaluation, part, "")
-        if (n := needed_mode(plan.evaluation, d ^ 1)) is not None
+        for way in radio_ends(plan.evaluation, part, "")
+        if (n := needed_mode(plan.evaluation, way.back)) is not None
     ]
     if not needed:
         return -1, None
@@ -226,7 +226,7 @@ def _mode(plan, uses, part, channel, title, places, limit):
     now = ",".join(
         f"{{{w.key}.mode{m - int(radio.mode_start[w.direction])}.margin_db}}" for w, m in known
     )
-    healthy = plan.evaluation.design.project.radio_margin_db
+    healthy = float(plan.evaluation.radio.values["healthy_margin_db"][known[0][0].direction])
     wanted = f"{{{known[0][0].key}.healthy_margin_db}}"
     word = "yes" if str(margin_verdict(margin=least, healthy=healthy)) == "pass" else "–"
     cells += [

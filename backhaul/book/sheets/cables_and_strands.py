@@ -20,6 +20,7 @@ from backhaul.budgets.orders import (
     cut_run,
     last_length_m,
     needed_length_m,
+    run_loops,
     run_needed_m,
     whole_lengths,
 )
@@ -179,7 +180,7 @@ def _needed(plan: Plan, run: Run, length: Calc) -> Calc:
         length_m=Cell.ref(length.key),
         slack_percent=Cell.ref(slack),
         loop_m=Cell.ref(loop),
-        loops=2 if outdoors else 0,
+        loops=run_loops(run.row, run.record, is_outdoor=outdoors),
     ).text
     return Calc(key, text, float(value), format="General")
 

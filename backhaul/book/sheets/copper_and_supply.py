@@ -1,15 +1,14 @@
 """Copper and supply: reach and rate of every drop, power over drops and feeds, sources; all live.
 
 Keys: `copper.{i}.…` with `i` the place of the link in `evaluation.copper.links`: `.anchor`,
-`.length_m`, `.temperature_c`, `.fixed_length_m`, `.reach_m`, `.limit_m`, `.rate_mbps`,
-`.reach_verdict`, `.poe_verdict` (where it carries power), `.stated`, `.verdict`.
+`.length_m`, `.temperature_c`, `.fixed_length_m`, `.reach_m`, `.limit_m`, `.rate_mbps`, `.cords_m`,
+`.cords_limit_m`, `.reach_verdict`, `.poe_verdict` (where it carries power), `.stated`, `.verdict`.
 `line.{n}.…` with `n` the place of the line in `evaluation.power.lines` (PoE drops first, then
-feeds; `wired_plan.line_prefix` gives it for a link): every term of `budgets.power_terms.LINE_TERMS`
-(`source_v`, `loop_ohm`, `load_w`, `load_v`, `source_w`, …; of PoE drops those that are judged),
-`.limit_w`, `.least_v`, `.carries`, `.{power|voltage|drop|kind}_verdict`, of feeds `.anchor`,
-`.stated`, `.verdict`; `line.{n}.load{m}.{own_w|passed_on_w|efficiency|load_w}` for each load,
-`line.{n}.row{segment id}.{length_m|ohm_per_km|temperature_c|pairs|loop_ohm|…}` for each row.
-`source.{k}.{limit_w|used_w|class_w|left_w|verdict}` in the order of `checks.power.sources`.
+feeds; `wired_plan.line_prefix` gives it for a link): every figure of `power_terms.LINE_TERMS`,
+`.carries`, `.{judgement}_verdict`, of feeds `.anchor`, `.stated`, `.verdict`;
+`line.{n}.load{m}.…` the figures of `LOAD_TERMS` and `STANDS_TERMS` of each load,
+`line.{n}.row{segment id}.…` those of `ROW_TERMS` of each row.
+`source.{k}.{limit_w|used_w|class_w|left_w|verdict}` in the order of `context.sources`.
 A figure that cannot be had is a text cell under the same key; a line that cannot carry its load
 shows "none".
 """
@@ -19,27 +18,34 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, worst_cell
+from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, formula_cell, worst_cell
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_feeds import write_feeds
-from backhaul.book.sheets.wired_lines import poe_verdicts, write_poe
-from backhaul.book.sheets.wired_loads import Sources, write_loads
+from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
+from backhaul.book.sheets.wired_loads import write_loads
 from backhaul.book.sheets.wired_plan import Wired, line_prefix
-from backhaul.book.sheets.wired_runs import write_runs
+from backhaul.book.sheets.wired_runs import shares_found, write_runs
+from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.conductors import cable_temperature_c
-from backhaul.budgets.copper import reach_table
-from backhaul.budgets.power import Line
+from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.safety import CAUTIONS, DEFERS, cautions_of
-from backhaul.design.kinds import KINDS
+from backhaul.figures.copper_terms import (
+    CORDS,
+    LENGTH,
+    NO_RATE,
+    REACH,
+    ReachOf,
+    rate_in_use,
+    reach_in_use,
+)
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.path.links import COPPER, Link
 from backhaul.physics import copper
-from backhaul.spreadsheet.cells import Calc, Head, SheetCell, Text, Verdict
-from backhaul.spreadsheet.formula import Cell
+from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
-from backhaul.units import DECIMALS
 
 _COLUMNS = (46, *(8.6,) * 12, 11)
 _HEADS = (
@@ -82,18 +88,20 @@ def build(plan: Plan) -> Sheet | None:
     sources = Sources(wired)
     first = sheet.next_row + 1
     if links:
-        _write_drops(wired, links)
+        _write_drops(wired, links, sources)
     write_poe(wired)
     write_feeds(wired, sources)
     if wired.lines:
         write_loads(wired)
     sources.write()
     write_runs(wired)
+    shares_found(wired)
+    write_first(wired)
     fit_pages(sheet, [Block(first, wired.sections, sheet.next_row - 1)])
     return sheet
 
 
-def _write_drops(wired: Wired, links: tuple[Link, ...]) -> None:
+def _write_drops(wired: Wired, links: tuple[Link, ...], sources: Sources) -> None:
     wired.heading("Copper drops")
     for role, texts in (("head", _HEADS), ("text", _UNITS)):
         cells = []
@@ -102,18 +110,22 @@ def _write_drops(wired: Wired, links: tuple[Link, ...]) -> None:
             cells.append((Head if role == "head" else Text)(text, style, span))
         wired.sheet.row(*cells)
     for link in links:
-        _Drop(wired, link).write()
+        _Drop(wired, link, sources).write()
+    wired.sheet.helper("Copper drops: rate that the length allows", ("Mb/s",), wired.rates)
+    heads = ("cords, m", "cable, m", "derating", "most, m", "limit, m", "verdict")
+    wired.sheet.helper("Copper drops: cords", heads, wired.cords)
 
 
 class _Drop:
     """One copper link: a row."""
 
-    def __init__(self, wired: Wired, link: Link):
+    def __init__(self, wired: Wired, link: Link, sources: Sources):
         self.wired, self.link, self.plan = wired, link, wired.plan
         self.budget = wired.evaluation.copper
+        self.sources = sources
         self.index = link.index
-        self.runs = [row for row in link.rows if KINDS[row.kind].is_run]
-        self.parts = [wired.catalog.coppers[row.part] for row in self.runs]
+        self.channel = self.budget.channels[link.index]
+        self.runs, self.parts = self.channel.runs, self.channel.parts
 
     def key(self, name: str) -> str:
         return f"copper.{self.index}.{name}"
@@ -172,104 +184,136 @@ class _Drop:
     def _reach(self) -> tuple[SheetCell, SheetCell, SheetCell]:
         """Reach, limit and rate: the fastest common rate whose limit holds the length."""
         keys = [self.key(name) for name in ("reach_m", "limit_m", "rate_mbps")]
-        candidates = self._candidates()
-        if not candidates or not is_known(self.value("length_m")):
+        if not self.channel.reaches or not is_known(self.value("length_m")):
             return tuple(Text(NO_FIGURE, "text right", key=key) for key in keys)
-        fixed = Cell.ref(self.key("fixed_length_m"))
-        length = np.round(Cell.ref(self.key("length_m")), DECIMALS)
-        reach: Any = Cell(any_of("MAX", [k for _, given in candidates for k in given]))
-        rate: Any = NO_FIGURE
-        if len(candidates) > 1:
-            reach = Cell("MAX(" + ",".join(_least(given).text for _, given in candidates) + ")")
-        else:
-            reach = _least(candidates[0][1])
-        for mbps, given in reversed(candidates):
-            published = _least(given)
-            limit = copper.reach_limit_m(reach_m=published, fixed_length_m=fixed)
-            fits = length <= np.round(limit, DECIMALS)
-            reach, rate = np.where(fits, published, reach), np.where(fits, mbps, rate)
-        limit = copper.reach_limit_m(reach_m=Cell.ref(keys[0]), fixed_length_m=fixed)
+        given = {
+            "length_m": Cell.ref(self.key("length_m")),
+            "fixed_length_m": Cell.ref(self.key("fixed_length_m")),
+            "reaches": [self._published(rows) for rows in self.channel.reaches],
+        }
+        rates = [rows[0].rate_mbps for rows in self.channel.reaches]
+        reach = reach_in_use(**given)
+        rate = np.where(
+            Cell.ref(self.key("rate_found")) > NO_RATE, Cell.ref(self.key("rate_found")), NO_FIGURE
+        )
+        limit = copper.reach_limit_m(
+            reach_m=Cell.ref(keys[0]), fixed_length_m=given["fixed_length_m"]
+        )
         found = self.value("rate_mbps")
+        number = found if is_known(found) else NO_RATE
+        self.wired.rates.append(
+            (
+                Calc(
+                    self.key("rate_found"),
+                    rate_in_use(**given, rates_mbps=rates).text,
+                    number,
+                    format="0",
+                ),
+            )
+        )
         return (
             Calc(keys[0], reach.text, self.value("reach_m"), format="0.0"),
             Calc(keys[1], limit.text, self.value("limit_m"), format="0.0"),
             Calc(keys[2], rate.text, found if is_known(found) else NO_FIGURE, format="0"),
         )
 
-    def _candidates(self) -> list[tuple[float, list[str]]]:
-        """Common rates with a published reach on every category, fastest first."""
-        records = {
-            (row.category, row.rate_mbps): row
-            for rows in self.wired.catalog.copper_reach.values()
-            for row in rows
-        }
-        categories = list(dict.fromkeys(part.category for part in self.parts))
-        found = []
-        for rate in self._common_rates(categories):
-            rows = [records.get((category, rate)) for category in categories]
-            if all(row is not None and row.reach_m for row in rows):
-                found.append(
-                    (
-                        rate,
-                        [
-                            self.plan.inputs.part(
-                                "copper_reach",
-                                row,
-                                "reach_m",
-                                f"reach on {row.category}",
-                                "m",
-                                key=f"{row.category}.{rate:g}.reach_m",
-                            )
-                            for row in rows
-                        ],
+    def _published(self, rows: tuple[ReachOf, ...]) -> Cell:
+        """The shortest of the published reaches of a channel's cables."""
+        inputs = self.plan.inputs
+        return Cell(
+            any_of(
+                "MIN",
+                [
+                    inputs.part(
+                        "copper_reach",
+                        of.row,
+                        REACH.key,
+                        f"reach on {of.row.category}",
+                        REACH.unit,
+                        key=f"{of.row.category}.{of.rate_mbps:g}.{REACH.key}",
                     )
-                )
-        return found
+                    for of in rows
+                ],
+            )
+        )
 
-    def _common_rates(self, categories: list[str]) -> list[float]:
-        ports = [port for port in (self.link.near_port, self.link.far_port) if port is not None]
-        if ports:
-            rates = set.intersection(*(set(port.rates_mbps) for port in ports))
-        else:
-            rates = {
-                rate for category, rate in reach_table(self.wired.catalog) if category in categories
-            }
-        for row in self.link.rows:
-            if KINDS[row.kind].protects:
-                passes = self.wired.catalog.protectors[row.part].rates_mbps
-                rates &= set(passes) if passes else rates
-        return sorted(rates, reverse=True)
+    def _cords(self) -> Verdict | None:
+        """Cords against what the channel bears, where it has any; its figures stand beside."""
+        cords, limit = self.value("cords_m"), self.value("cords_limit_m")
+        if not self.channel.cords or not is_known(cords) or not is_known(limit):
+            return None
+        inputs = self.plan.inputs
 
-    def _line(self) -> Line | None:
+        def total(rows) -> str:
+            keys = [inputs.of(LENGTH, ReachOf(0.0, row)) for row in rows]
+            return "+".join(f"{{{key}}}" for key in keys) or "0"
+
+        gauge = self.channel.gauge
+        values = {
+            "fixed_m": self.value("length_m") - cords,
+            "cord_derating": copper.CORD_DERATING[gauge],
+            "cords_max_m": copper.CORDS_MAX_M[gauge],
+        }
+        refs = {name: self.key(name) for name in values}
+        self.wired.cords.append(
+            (
+                Calc(self.key("cords_m"), total(self.channel.cords), cords, format="0.0"),
+                Calc(refs["fixed_m"], total(self.channel.fixed), values["fixed_m"], format="0.0"),
+                Number(values["cord_derating"], key=refs["cord_derating"]),
+                Number(values["cords_max_m"], key=refs["cords_max_m"]),
+                formula_cell(copper.cords_limit_m, self.key("cords_limit_m"), refs, values),
+            )
+        )
+        names = CORDS.of
+        return Verdict(
+            str(CORDS.words({"cords_m": cords, "cords_limit_m": limit})),
+            formula=written(CORDS.word, {name: self.key(name) for name in names}),
+            key=self.key("cords_verdict"),
+        )
+
+    def _line(self) -> PowerLine | None:
         return self.wired.evaluation.power.by_link.get(self.link.key)
 
     def _verdicts(self) -> list[SheetCell]:
-        parts: dict[str, str] = {}
-        key = self.key("reach_verdict")
-        if not is_known(self.value("length_m")):
-            reach = Verdict(THIN, key=key)
-        elif not is_known(self.value("common_mbps")):
-            reach = Verdict(PASS, key=key)
-        elif not self._candidates():
-            reach = Verdict(FAIL, key=key)
-        else:
-            word = PASS if is_known(self.value("rate_mbps")) else FAIL
-            formula = f'IF(ISNUMBER({{{self.key("rate_mbps")}}}),"{PASS}","{FAIL}")'
-            reach = Verdict(word, formula=formula, key=key)
+        reach, line = self._reach_verdict(), self._line()
+        parts = {reach.key: reach.value}
         cells: list[SheetCell] = [self.plan.judged(self.link, "copper-reach", reach)]
-        line = self._line()
-        if line is not None:
-            judged = {cell.key: cell.value for cell in poe_verdicts(self.wired, line)}
-            cell = worst_cell(self.key("poe_verdict"), judged)
-            cells.append(self.plan.judged(self.link, "poe-power", cell))
-        else:
-            cells.append(Text("–", "text center"))
-        stated = self.plan.stated_verdict(self.link)
-        cells.append(Verdict(stated, key=self.key("stated")))
-        parts = {cell.key: cell.value for cell in cells if isinstance(cell, Verdict)}
+        power = self._power(line) if line is not None else None
+        if power is not None:
+            parts[power.key] = power.value
+        cells.append(power or Text("–", "text center"))
+        stated = Verdict(self.plan.stated_verdict(self.link), key=self.key("stated"))
+        parts[stated.key] = stated.value
         cell = worst_cell(self.key("verdict"), parts)
         self.plan.link_verdicts[self.link.key] = (self.key("verdict"), cell.value)
-        return [*cells, cell]
+        return [*cells, stated, cell]
+
+    def _reach_verdict(self) -> Verdict:
+        key = self.key("reach_verdict")
+        if not is_known(self.value("length_m")):
+            return Verdict(THIN, key=key)
+        if not is_known(self.value("common_mbps")):
+            return Verdict(PASS, key=key)
+        if not self.channel.reaches:
+            return Verdict(FAIL, key=key)
+        cords = self._cords()
+        good = f"ISNUMBER({{{self.key('rate_mbps')}}})"
+        word = PASS if is_known(self.value("rate_mbps")) else FAIL
+        if cords is not None:
+            self.wired.cords[-1] += (cords,)
+            good = f'AND({good},{{{cords.key}}}<>"{FAIL}")'
+            word = FAIL if cords.value == FAIL else word
+        return Verdict(word, formula=f'IF({good},"{PASS}","{FAIL}")', key=key)
+
+    def _power(self, line: PowerLine) -> Verdict:
+        """The worst of all that is judged of the power of a drop, and of its source."""
+        wired, found = self.wired, poe_cells(self.wired, line)
+        key, word = self.sources.verdict_of(line)
+        found["poe-budget"] = {key: word}
+        for check, cells in found.items():
+            wired.judged(line, check, worst_cell("", cells))
+        every = {key: word for cells in found.values() for key, word in cells.items()}
+        return worst_cell(self.key("poe_verdict"), every)
 
     def _words(self) -> str:
         categories = ", ".join(dict.fromkeys(part.category for part in self.parts))
@@ -279,12 +323,6 @@ class _Drop:
             for port in (self.link.near_port, self.link.far_port)
         ]
         return f"{categories} {screened}; ports {' and '.join(ports)}"
-
-
-def _least(inputs: list[str]) -> Cell:
-    """The shortest of the published reaches of a channel's categories."""
-    text = any_of("MIN", inputs)
-    return Cell(text)
 
 
 def fixed_length_formula(temperature_c: Cell, *, screened: bool) -> str:

@@ -14,7 +14,7 @@ from backhaul.spreadsheet.grid import Content, Sheet
 
 _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
 #: Units of figures that a budget needs; the rest is told in one sentence.
-_FIGURES = ("dBm", "dB", "dB/km", "dBi", "ps/nm", "W", "V", "ohm", "ohm/km", "Mb/s", "mm²")
+_FIGURES = ("dBm", "dB", "dB/km", "dBi", "ps/nm", "W", "V", "ohm", "ohm/km", "Mb/s", "mm²", "A")
 _YES, _NO = "yes", "no"
 _PORTS = "ports "
 

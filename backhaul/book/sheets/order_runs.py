@@ -57,6 +57,8 @@ class RunTable:
             name: f"SUM({{{key}.0.{name}}}:{{{key}.{last}.{name}}})"
             for name in ("needed_m", "ordered_m")
         }
+        if line.is_shared:
+            return self._shared(number, line, spans)
         texts, words = [], ""
         for place in reversed(range(len(sizes))):
             count, size = f"{{{key}.count{place}}}", f"{{{key}.size{place}}}"
@@ -64,6 +66,21 @@ class RunTable:
             pieces = sum(metres == sizes[place] for run in line.runs for metres in run.lengths_m)
             words += f"{pieces} × {sizes[place]:g} m  " if pieces else ""
         return Totals(spans["needed_m"], spans["ordered_m"], "&".join(texts), words)
+
+    def _shared(self, number: int, line: OrderLine, spans: dict[str, str]) -> Totals:
+        """Runs that are cut from shared lengths, as long as they and the lengths stay as they are;
+        else each from a length of its own, which never falls short."""
+        key, sizes = f"run.{number}", self.sizes(line)
+        needed = round(sum(run.needed_m for run in _cut(line)), 3)
+        listed = ",".join(f"{{{key}.size{place}}}" for place in range(len(sizes)))
+        stays = f"AND(ROUND({spans['needed_m']},3)={needed:.10g},SUM({listed})={sum(sizes):g})"
+        words = f"{line.pack}  "
+        return Totals(
+            spans["needed_m"],
+            f"IF({stays},{sum(line.shared_m):g},{spans['ordered_m']})",
+            f'IF({stays},"{words}","each run from its own length")',
+            words,
+        )
 
     def write(self) -> None:
         """The section; nothing where no cable is cut."""
@@ -77,7 +94,8 @@ class RunTable:
         loop = inputs.project(evaluation, "loop_m", "slack loop at each end of an outdoor run", "m")
         sheet.heading("Runs of cable: each from one order length, the smallest that holds it")
         sheet.say(
-            "Needed = length with slack, and a loop at each end outdoors (Inputs). Only "
+            "Needed = length with slack, and of fiber a loop at each end outdoors (Inputs). Copper "
+            "and feeds are cut from shared lengths, as the list above shows. Only "
             "where no order length holds a run is it joined from several, and each joint is "
             "a splice. Order lengths may be typed over, rising.",
             "muted",

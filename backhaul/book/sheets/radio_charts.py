@@ -1,6 +1,6 @@
 """Charts of a hop: clearance profile, outage by rate, level over the sweep of the water level."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -8,10 +8,12 @@ from backhaul.book.formula_cells import formula_cell
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
 from backhaul.book.sheets.radio_modes import Direction
 from backhaul.book.sheets.shared import is_known
-from backhaul.budgets.hop_profiles import LAND, LOWEST_GROUND_M
 from backhaul.budgets.water_reflection import reflection_curve
+from backhaul.figures.arrays import numbers
+from backhaul.path.waters import NO_WATER
 from backhaul.physics import geometry
 from backhaul.physics.availability import minutes_per_year
+from backhaul.physics.sampling import part_of, sampled
 from backhaul.spreadsheet.axis_scale import Axis, tidy_step
 from backhaul.spreadsheet.cells import Calc, Number, Range, Text
 from backhaul.spreadsheet.charts import LinesChart, ProfileChart, Series
@@ -33,7 +35,7 @@ def write_charts(block: HopBlock, directions: list[Direction]) -> None:
     small = [chart for chart in (_outage(block, directions), _sweep(block)) if chart is not None]
     if not small:
         return
-    block.sheet.blank()
+    block.begin()
     first = block.sheet.next_row
     block.sheet.blank(_ROWS)
     last = first + _ROWS - 1
@@ -52,13 +54,15 @@ def write_profile(block: HopBlock, first: int) -> None:
     hops, index = block.hops, block.index
     heights = [float(height) for height in hops.height_m[index]]
     frequency = float(hops.frequency_ghz[index].min())
-    if index not in hops.profiled or not all(map(is_known, (*heights, frequency))):
+    drawn = hops.ground.rows_of(index) is not None and not hops.ground.assumed[index]
+    if not drawn or not all(map(is_known, (*heights, frequency))):
         return
-    km, ground, wet = resampled(block)
-    rays, low = _rays(block, km, heights, frequency), block.evaluation.design.project.water_low_m
+    km, ground, wet, low = resampled(block)
+    rays = _rays(block, km, heights, frequency)
     lowest = min(float(ground.min()), *(float(line.min()) for _, _, line, _ in rays))
-    if wet.any() and low is not None:
-        lowest = min(lowest, low)
+    falls = wet & (low < ground)
+    if falls.any():
+        lowest = min(lowest, float(low[falls].min()))
     step = tidy_step(max(max(heights) - lowest, 1.0))
     floor = float(np.floor(lowest / step - 0.2) * step)  # room for the lowest line
     columns: list[list[Any]] = [
@@ -70,9 +74,10 @@ def write_profile(block: HopBlock, first: int) -> None:
     for name, cells, _, _ in rays:
         heads.append(name)
         columns.append(cells)
-    if wet.any() and low is not None:
+    if falls.any():
         heads.append("lowest water")
-        columns.append(_figures(np.full(len(km), low)))
+        level = float(low[falls].min())
+        columns.append(_figures(np.where(wet, np.fmin(low, ground), level)))
     title = block.plan.link_title(block.link)
     made = block.sheet.helper(f"Clearance, {title}", heads, list(zip(*columns, strict=True)))
     lines = [
@@ -125,25 +130,31 @@ def even_labels(km: np.ndarray) -> list[str]:
     return labels
 
 
-def resampled(block: HopBlock) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Even distances [km], level with cover there [m] and whether it is water; no peak is lost."""
-    hops = block.hops
-    place = int(np.flatnonzero(hops.profiled == block.index)[0])
-    profile = hops.profile
-    own = slice(profile.start[place], profile.start[place] + profile.count[place])
-    at, surface = profile.distance_km[own], profile.surface_m[own].copy()
-    unknown = surface <= LOWEST_GROUND_M
-    if unknown.all():
-        surface[:] = 0.0
-    elif unknown.any():
-        surface[unknown] = surface[~unknown].min()
-    count = POINTS if len(hops.links) <= MANY else POINTS_OF_MANY
+class Resampled(NamedTuple):
+    """Even distances [km], level with cover there [m], whether it is water, its lowest level."""
+
+    km: np.ndarray
+    level_m: np.ndarray
+    wet: np.ndarray
+    lowest_m: np.ndarray
+
+
+def resampled(block: HopBlock) -> Resampled:
+    """What lies under a hop at the places that are drawn; no peak is lost."""
+    ground = block.hops.ground
+    rows, place = ground.rows_of(block.index), int(np.searchsorted(ground.profiled, block.index))
+    own = part_of(ground.profile, slice(place, place + 1))
+    fine = sampled(profile=own, water_m=ground.water_m[rows])
+    at, surface = fine.profile.distance_km, fine.profile.surface_m
+    count = POINTS if len(block.hops.links) <= MANY else POINTS_OF_MANY
     km = np.linspace(0.0, at[-1], count)
     level = np.interp(km, at, surface)
     nearest = np.rint(at / at[-1] * (count - 1)).astype(int)
     np.maximum.at(level, nearest, surface)
-    closest = np.abs(km[:, None] - at[None, :]).argmin(axis=1)
-    return km, level, (hops.surface[own] != LAND)[closest]
+    row = np.clip(np.searchsorted(own.distance_km, km, side="right") - 1, 0, own.count[0] - 2)
+    body = ground.body[rows][row]
+    lowest = numbers(one.lowest_m for one in ground.bodies)
+    return Resampled(km, level, body != NO_WATER, np.where(body == NO_WATER, np.nan, lowest[body]))
 
 
 def _rays(block: HopBlock, km: np.ndarray, heights: list[float], frequency: float) -> list[tuple]:
@@ -248,7 +259,7 @@ def _sweep(block: HopBlock) -> LinesChart | None:
     )
     drawn = list(dict.fromkeys((place, 0, median)))  # the deepest, the worst k, the median
     shown = [(f"k = {curve.k_factor[n]:.2f}", curve.level_db[n]) for n in drawn]
-    if block.radio.reflection.deviation_m > 0:
+    if curve.has_waves:
         shown.append((f"k = {curve.k_factor[place]:.2f}, waves", curve.waves_level_db[place]))
     series = []
     for number, (name, level) in enumerate(shown):

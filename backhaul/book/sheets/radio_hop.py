@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.shared import is_known, site_given
+from backhaul.book.sheets.shared import is_known
+from backhaul.figures.terms import Input
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import SheetCell, Text, as_cell
 from backhaul.spreadsheet.grid import Row, Sheet
@@ -29,6 +30,8 @@ class HopBlock:
         self.index = link.index
         self.row = link.rows[0]
         self.prefix = f"air.{link.index}"
+        self.ends = self.hops.ends[link.index]
+        self.ways = self.hops.directions[2 * link.index : 2 * link.index + 2]
         self.sections: list[int] = []
 
     def key(self, name: str) -> str:
@@ -37,11 +40,11 @@ class HopBlock:
 
     def end(self, way: int, name: str) -> str:
         """Key of a figure of one end, or of what that end sends."""
-        return f"{self.prefix}.{'ab'[way]}.{name}"
+        return f"{self.prefix}.{self.ends[way].letter}.{name}"
 
     def direction(self, way: int) -> int:
         """Place in the arrays over directions."""
-        return 2 * self.index + way
+        return self.ways[way].place
 
     def value(self, name: str, way: int) -> float:
         """A term of one direction."""
@@ -55,17 +58,17 @@ class HopBlock:
     @property
     def sites(self) -> tuple[Any, Any]:
         """Site records of both ends, None where a site is not known."""
-        return self.hops.site_pairs[self.index]
+        return self.ends[0].site, self.ends[1].site
 
     @property
     def names(self) -> tuple[str, str]:
         """How the ends are called."""
-        names = (self.row.site or "first end", self.row.to_site or "far end")
+        names = (self.ends[0].name, self.ends[1].name)
         return names if names[0] != names[1] else ("first end", "far end")
 
-    def site_given(self, site: Any, column: str, label: str, unit: str) -> str | None:
-        """A figure of a site on Inputs."""
-        return site_given(self.plan, site, column, label, unit)
+    def given(self, declared: Input, subject: Any) -> str | None:
+        """The yellow cell of an input."""
+        return self.plan.inputs.of(declared, subject)
 
     def head(self, title: str, columns: tuple[str, str]) -> None:
         """Column headings of a part of the block."""

@@ -4,36 +4,44 @@ Keys, with `i` the place of the hop in `evaluation.radio.links`, `a` the near en
 sends, `b` the far end:
 `air.{i}.anchor`, `.distance_km`, `.verdict`, `.stated`, `.clearance_verdict`,
 `.{at|obstacle|ray|bulge|fresnel|ratio|k}_{median|worst}`;
-`air.{i}.{a|b}.{term}` for every term of `budgets.radio_terms.DIRECTION_TERMS` (`received_dbm`,
+`air.{i}.{a|b}.{term}` for every term of `figures.radio_terms.DIRECTION_TERMS` (`received_dbm`,
 `eirp_dbm`, …), and `.ground_m`, `.above_m`, `.height_m`, `.azimuth_deg`, `.magnetic_azimuth_deg`
 (only where a declination is given), `.tilt_deg`, `.beamwidth_deg`, `.mode_at_target`,
 `.rate_at_target_mbps`, `.best_margin_db`, `.healthy_margin_db`, `.best_availability_percent`,
 `.target_percent`, `.eirp_limit_dbm`, `.max_input_dbm`,
-`.{margin|availability|overload|eirp}_verdict`;
+`.{margin|overload|eirp|pointing}_verdict`;
 `air.{i}.{a|b}.mode{n}.{term}` for every term of `MODE_TERMS`, and `.name`, `.user_rate_mbps`,
 `.held_mbps`, `.use`.
 A figure that cannot be had is a text cell under the same key.
 """
 
-from typing import Any
-
 import numpy as np
 
-from backhaul.book.formula_cells import verdict_cell, worst_cell
+from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
-from backhaul.book.sheets.radio_budget import write_budget
+from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
-from backhaul.book.sheets.radio_geometry import clearance_cell, write_ends, write_path
+from backhaul.book.sheets.radio_clearance import clearance_cell
+from backhaul.book.sheets.radio_geometry import write_ends, write_path
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
 from backhaul.book.sheets.radio_in_use import summary_cells, target_cell
 from backhaul.book.sheets.radio_modes import Direction, direction_of, write_modes
-from backhaul.book.sheets.shared import NO_LIMIT, is_known
+from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.budgets.radio import RadioBudget
+from backhaul.budgets.reflection_remedies import REFLECTION_DB
 from backhaul.checks.bands import LICENCE, judge
-from backhaul.checks.clearance import REFLECTION_DB
 from backhaul.checks.safety import CAUTIONS, DEFERS
-from backhaul.figures.verdicts import at_least, at_most, margin_verdict, thin_above
+from backhaul.figures.judgements import Judgement
+from backhaul.figures.radio_judgements import (
+    CLEARANCE,
+    EIRP,
+    MARGIN,
+    OVERLOAD,
+    POINTING,
+    REFLECTION,
+)
+from backhaul.figures.radio_terms import LIMIT
 from backhaul.findings import CAUTION, PASS, THIN
 from backhaul.path.links import RADIO
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
@@ -41,8 +49,9 @@ from backhaul.spreadsheet.grid import Sheet
 
 _COLUMNS = HALF * 2
 STAYS = (
-    "Stays as computed until backhaul runs again: gas, diffraction, reflection, k and alpha of "
-    "rain, multipath occurrence, azimuth, the choice of channel, the place of the tightest point."
+    "Stays as computed until backhaul runs again: gas, diffraction, reflection and its outage, wet "
+    "snow, what other senders of the design bring, k and alpha of rain, multipath occurrence, "
+    "azimuth, the choice of channel, the place of the tightest point."
 )
 
 
@@ -108,7 +117,12 @@ def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
     block.sections.append(sheet.next_row)
     for text in warnings.get(block.row.id, []):
         sheet.row(Text(text[0].upper() + text[1:], "caution", sheet.width))
-    first = block.beside(lambda: write_path(block), lambda: None)
+
+    def path_and_fading() -> None:
+        write_path(block)
+        write_fading(block)
+
+    first = block.beside(path_and_fading, lambda: None)
     write_profile(block, first)
     write_charts(block, directions)
     write_modes(block, 0, directions[0])
@@ -139,17 +153,15 @@ class _Result:
         self._rates()
 
     def _limits(self, summaries: list[dict[str, SheetCell]]) -> None:
-        block, project = self.block, self.block.evaluation.design.project
-        given = block.plan.inputs.project(
-            block.evaluation, "radio_margin_db", "healthy margin of a hop", "dB"
-        )
+        block = self.block
+        healthy = LIMIT["healthy_margin_db"]
         block.pair(
             "Healthy margin",
             *(
                 Calc(
                     block.end(way, "healthy_margin_db"),
-                    f"{{{given}}}",
-                    project.radio_margin_db,
+                    f"{{{block.given(healthy, block.ways[way])}}}",
+                    float(healthy.read(block.ways[way])),
                     format="0.00",
                 )
                 for way in (0, 1)
@@ -161,21 +173,30 @@ class _Result:
             "Availability, most robust mode",
             *(summary["best_availability_percent"] for summary in summaries),
             "%",
-            "by rain and multipath alone",
+            "all causes",
         )
         block.pair(
             "Availability wanted",
             *(target_cell(block, way) for way in (0, 1)),
             "%",
-            "share of the path's target",
+            "share of the path's",
         )
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
             "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
         )
-        limit = Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00")
-        block.pair("Reflection that needs no remedy", limit, "", "dB", "rules of the project")
+        loss = float(self.radio.reflection.loss_db[block.index])
+        deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))
+        block.pair(
+            "Deepest fade over water",
+            Calc(block.key("hop_reflection_loss_db"), f"MAX({deepest})", loss, format="0.00")
+            if is_known(loss)
+            else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
+            Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00"),
+            "dB",
+            "and what needs no remedy",
+        )
 
     def _eirp_limit(self, way: int) -> tuple[SheetCell, str]:
         """Highest EIRP that a rule allows, and the rule."""
@@ -189,7 +210,7 @@ class _Result:
             return Text("no band", "text right", key=key), "see Open points"
         best = max(rules, key=lambda rule: rule.limit_dbm)
         if best.rule == LICENCE:
-            given = block.plan.inputs.row(block.row, "eirp_limit_dbm", "EIRP allowed", "dBm")
+            given = block.given(LIMIT["eirp_limit_dbm"], block.ways[way])
             return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Inputs"
         if np.isinf(best.limit_dbm):
             return Text(NO_LIMIT, "text right", key=key), best.rule
@@ -197,45 +218,34 @@ class _Result:
 
     def _max_input(self, way: int) -> SheetCell:
         block, key = self.block, self.block.end(way, "max_input_dbm")
-        receiver = block.hops.radios[block.index][1 - way]
-        given = block.plan.inputs.part(
-            "radios", receiver, "max_input_dbm", "level that it stands", "dBm"
-        )
-        if given is None:
-            return Text(NO_LIMIT, "text right", key=key)
-        return Calc(key, f"{{{given}}}", float(receiver.max_input_dbm), format="0.00")
+        declared = LIMIT["max_input_dbm"]
+        given = block.given(declared, block.ways[way])
+        value = declared.read(block.ways[way])
+        return given_cell(key, given, value, missing=declared.none)
 
     def _verdicts(self) -> None:
         block = self.block
-        for label, check, judged, how in (
-            ("Margin", "radio-margin", self._margin, "thin below the healthy margin"),
-            ("Availability", "radio-availability", self._availability, "of the most robust mode"),
-            ("Overload", "radio-overload", self._overload, ""),
-            ("EIRP", "radio-eirp", self._eirp, "in the strongest mode"),
+        for judgement, how in (
+            (MARGIN, "thin below the healthy margin"),
+            (OVERLOAD, ""),
+            (EIRP, "in the strongest mode"),
+            (POINTING, "a quarter of the beam"),
         ):
-            cells = [self._note(judged(way), check, way) for way in (0, 1)]
-            block.pair(f"{label}: verdict", *cells, "", how)
-        block.pair(
-            "Clearance: verdict",
-            self._note(clearance_cell(block), "radio-clearance"),
-            "",
-            "",
-            "under Path, below",
-        )
-        block.pair(
-            "Reflection: verdict",
-            self._note(self._reflection(), "radio-reflection"),
-            "",
-            "",
-            f"thin above {REFLECTION_DB:g} dB",
-        )
+            cells = [self._of_way(judgement, way) for way in (0, 1)]
+            block.pair(f"{judgement.label}: verdict", *cells, "", how)
+        for judgement, cell, how in (
+            (CLEARANCE, clearance_cell(block), "under Path, below"),
+            (REFLECTION, self._reflection(), f"thin above {REFLECTION_DB:g} dB"),
+        ):
+            noted = self._note(cell, judgement.check)
+            block.pair(f"{judgement.label}: verdict", noted, "", "", how)
         stated = block.plan.stated_verdict(block.link)
         block.pair(
             "Everything else (Open points)",
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
-            "pairing, band: as found",
+            "as found",
         )
         cell = worst_cell(block.key("verdict"), self.parts)
         block.sheet.row(Text("Hop", "strong", 2), cell)
@@ -247,75 +257,42 @@ class _Result:
             self.block.plan.judged(self.block.link, check, cell, direction=way)
         return cell
 
-    def _margin(self, way: int) -> Verdict:
-        block, key = self.block, self.block.end(way, "margin_verdict")
-        margins = self.directions[way].margins
-        if not margins:
-            return Verdict(PASS, key=key)
-        healthy = block.evaluation.design.project.radio_margin_db
-        if not any(map(is_known, margins)):
-            return Verdict(THIN, key=key)
-        now = {"margin": float(np.nanmax(margins)), "healthy": healthy}
-        refs = {
-            "margin": block.end(way, "best_margin_db"),
-            "healthy": block.end(way, "healthy_margin_db"),
-        }
-        self._leave_margin(way, now["margin"], healthy)
-        return verdict_cell(margin_verdict, key, refs, now)
-
-    def _availability(self, way: int) -> Verdict:
-        block, key = self.block, self.block.end(way, "availability_verdict")
-        available = self.directions[way].available
-        if not available or not any(map(is_known, available)):
-            return Verdict(PASS, key=key)
-        return verdict_cell(
-            at_least,
-            key,
-            {
-                "value": block.end(way, "best_availability_percent"),
-                "limit": block.end(way, "target_percent"),
-            },
-            {
-                "value": float(np.nanmax(available)),
-                "limit": float(block.performance.target_percent[block.direction(way)]),
-            },
-        )
-
-    def _overload(self, way: int) -> Verdict:
+    def _of_way(self, judgement: Judgement, way: int) -> Verdict:
+        """A judgement of one direction."""
         block = self.block
-        limit = block.hops.radios[block.index][1 - way].max_input_dbm
-        return self._at_most(way, "overload_verdict", "received_dbm", "max_input_dbm", limit)
-
-    def _eirp(self, way: int) -> Verdict:
-        limit = getattr(self.limits[way], "value", None)
-        return self._at_most(way, "eirp_verdict", "eirp_dbm", "eirp_limit_dbm", limit)
-
-    def _at_most(self, way: int, name: str, term: str, limit_name: str, limit: Any) -> Verdict:
-        """A term of a direction against a limit; passes where either is not known."""
-        block, value = self.block, self.block.value(term, way)
-        key = block.end(way, name)
-        if not is_known(limit) or not is_known(value):
-            return Verdict(PASS, key=key)
-        return verdict_cell(
-            at_most,
-            key,
-            {"value": block.end(way, term), "limit": block.end(way, limit_name)},
-            {"value": value, "limit": float(limit)},
+        key = block.end(way, f"{judgement.name}_verdict")
+        margins = self.directions[way].margins
+        still = judgement is POINTING and not any(
+            self.radio.values["sway_deg"][other.place] > 0 for other in block.ways
         )
+        if still or (judgement is MARGIN and not margins):
+            return self._note(Verdict(PASS, key=key), judgement.check, way)
+        known = any(map(is_known, margins))
+        best = float(np.nanmax(margins)) if known else np.nan
+        limit = getattr(self.limits[way], "value", None)
+        given = {
+            "best_margin_db": best,
+            "eirp_limit_dbm": limit if isinstance(limit, float) else None,
+        }
+        values = {
+            figure: given[figure] if figure in given else block.value(figure, way)
+            for figure in judgement.of.values()
+        }
+        if judgement is MARGIN and known:
+            self._leave_margin(way, best, values["healthy_margin_db"])
+        cell = judged_cell(judgement, key, lambda figure: block.end(way, figure), values)
+        return self._note(cell, judgement.check, way)
 
     def _reflection(self) -> Verdict:
+        """Thin where it is not known, else by the worse of both directions."""
         block, key = self.block, self.block.key("reflection_verdict")
         if self.radio.reflection.unknown[block.index]:
             return Verdict(THIN, key=key)
-        return verdict_cell(
-            thin_above,
-            key,
-            {
-                "value": block.end(0, "reflection_loss_db"),
-                "limit": block.key("reflection_limit_db"),
-            },
-            {"value": block.value("reflection_loss_db", 0), "limit": REFLECTION_DB},
-        )
+        values = {
+            "hop_reflection_loss_db": float(self.radio.reflection.loss_db[block.index]),
+            "reflection_limit_db": REFLECTION_DB,
+        }
+        return judged_cell(REFLECTION, key, block.key, values)
 
     def _leave_margin(self, way: int, margin: float, healthy: float) -> None:
         block = self.block

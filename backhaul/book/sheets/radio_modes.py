@@ -11,17 +11,19 @@ import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format
 from backhaul.book.sheets.path_loads import lay_loads, load_key
-from backhaul.book.sheets.radio_budget import typed_power
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.shared import is_known, safe
+from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import (
     LEAST_SHARE_PERCENT,
     MOST_SHARE_PERCENT,
     share_by_load_percent,
 )
 from backhaul.budgets.performance import along
-from backhaul.figures.radio_terms import MODE_TERMS
-from backhaul.figures.terms import Term, arguments
+from backhaul.budgets.radio import common_modes
+from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
+from backhaul.figures.radio_terms import LIMIT
+from backhaul.figures.terms import Input, Term, arguments
+from backhaul.path.ends import TDD, ModeOfDirection
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import DECIMALS, PERCENT
@@ -31,29 +33,47 @@ _HEADS = (
     "Rate on air",
     "Power",
     "Sensitivity",
+    "Dry margin",
     "Margin",
+    "Snow",
     "Rain outage",
-    "Fade it stands",
-    "q",
-    "Multipath month",
-    "Multipath year",
+    "Multipath",
+    "Reflection",
     "Available",
     "Outage a year",
     "User rate",
     "Use",
 )
-_UNITS = ("", "Mb/s", "dBm", "dBm", "dB", "%", "dB", "", "%", "%", "%", "min", "Mb/s", "")
+_UNITS = (
+    "",
+    "Mb/s",
+    "dBm",
+    "dBm a chain",
+    "dB, no water",
+    "dB",
+    "× rain",
+    "%",
+    "%",
+    "%",
+    "%",
+    "min",
+    "Mb/s",
+    "",
+)
 _TERMS = {term.key: term for term in MODE_TERMS}
 _OWN = frozenset(_TERMS)
+#: The rain law tells no more than that.
+AVAILABILITY_FORMAT = '[>99.999]"≥ 99.999";0.0000'
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing
-    "multipath_month_percent": "[=0]0;0.0E+00",
     "multipath_outage_percent": "[=0]0;0.0E+00",
-    "shallow_q": "0.00",
+    "snow_factor": "0.00",
+    "availability_percent": AVAILABILITY_FORMAT,
     "user_rate_mbps": "0.0",
     "held_mbps": "0.0",
 }
+_BEFORE_MARGIN = ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
 IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "most robust", "no"
 
 
@@ -108,7 +128,7 @@ def direction_of(block: HopBlock, way: int) -> Direction:
     """Figures of the modes of one direction as they are now."""
     modes, places = block.radio.modes, list(block.modes(way))
     target = float(block.performance.target_percent[block.direction(way)])
-    healthy = block.evaluation.design.project.radio_margin_db
+    healthy = float(block.value("healthy_margin_db", way))
     margins = tuple(float(modes["margin_db"][place]) for place in places)
     available = tuple(float(modes["availability_percent"][place]) for place in places)
     held = tuple(
@@ -161,16 +181,9 @@ def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
 
 
 def _shares(block: HopBlock, way: int, direction: Direction) -> None:
-    radio = block.hops.radios[block.index][way]
-    efficiency = 1.0 if radio.mac_efficiency is None else float(radio.mac_efficiency)
-    given = block.plan.inputs.part(
-        "radios",
-        radio,
-        "mac_efficiency",
-        "share of the rate on air left for users",
-        "",
-        value=efficiency,
-    )
+    declared = LIMIT["mac_efficiency"]
+    efficiency = float(declared.read(block.ways[way]))
+    given = block.given(declared, block.ways[way])
     key = block.end(way, "time_share")
     time_share, formula, how = _time_share(block, way, direction, efficiency)
     cell = (
@@ -190,15 +203,12 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
 
 def _time_share(block, way: int, direction: Direction, efficiency: float) -> tuple[float, str, str]:
     """Share of the time that a direction sends: figure, formula, where it comes from."""
-    near = block.hops.radios[block.index][0]
-    if near.duplex != "TDD":
+    if block.ends[0].radio.duplex != TDD:
         return 1.0, "", "both directions at once"
     row, is_reversed = block.row, block.link.uses[0].is_reversed
     up_runs = is_reversed == (way == 0)
     if row.up_share_percent is not None:
-        given = block.plan.inputs.row(
-            row, "up_share_percent", "share of the time that runs up", "%"
-        )
+        given = block.given(LIMIT["up_share_percent"], block.ways[way])
         share = row.up_share_percent / PERCENT
         how = "Inputs"
     else:
@@ -225,36 +235,25 @@ def _share_by_load(block: HopBlock, *, up_runs: bool) -> tuple[float, str, str]:
 
 def _mode_row(block, way: int, direction: Direction, number: int, place: int) -> list[SheetCell]:
     modes, prefix = block.radio.modes, block.end(way, f"mode{number}")
-    sender, receiver = _records(block, way, direction.names[number])
+    subject = _subjects(block, way)[number]
     cells: list[SheetCell] = [Text(direction.names[number], key=f"{prefix}.name")]
+    rate, power, sensitivity = (float(modes[key][place]) for key in _BEFORE_MARGIN)
     cells += [
-        _given(
-            block,
-            sender,
-            "rate_mbps",
-            "rate on the air",
-            "Mb/s",
-            prefix,
-            float(modes["rate_mbps"][place]),
-        ),
-        _power(block, way, sender, prefix, float(modes["mode_power_dbm"][place])),
-        _given(
-            block,
-            receiver,
-            "sensitivity_dbm",
-            "sensitivity",
-            "dBm",
-            prefix,
-            float(modes["sensitivity_dbm"][place]),
-        ),
+        _given(block, _TERMS["rate_mbps"], subject, prefix, rate),
+        _power(block, way, subject, prefix, power),
+        _given(block, _TERMS["sensitivity_dbm"], subject, prefix, sensitivity),
     ]
-    for term in MODE_TERMS[3:]:
+    for term in MODE_TERMS[len(_BEFORE_MARGIN) :]:
         value = float(modes[term.key][place])
         key = f"{prefix}.{term.key}"
         if not is_known(value):
             cells.append(Text(NOT_KNOWN, "text right", key=key))
             continue
-        text = _template(term.key).replace("{m:", "{" + prefix + ".")
+        if term.formula is None:
+            cells.append(Number(value, key=key, format=_FORMATS[term.key]))
+            continue
+        variant = str(modes[term.by][place]) if term.by else ""
+        text = _template(term.key, variant).replace("{m:", "{" + prefix + ".")
         text = text.replace("{d:", "{" + block.end(way, ""))
         cells.append(Calc(key, text, value, format=_FORMATS[term.key]))
     text = (
@@ -268,10 +267,10 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
 
 
 @cache
-def _template(name: str) -> str:
+def _template(name: str, variant: str) -> str:
     """Formula text of a term with `{m:…}` for cells of the mode, `{d:…}` for the direction."""
     term: Term = _TERMS[name]
-    formula: Any = term.formula
+    formula: Any = term.formula_for(variant)
     return _text(formula, lambda key: f"{'m' if key in _OWN else 'd'}:{key}")
 
 
@@ -279,59 +278,25 @@ def _text(formula: Callable, key_of: Callable[[str], str]) -> str:
     return formula(**{name: Cell.ref(key_of(name)) for name in arguments(formula)}).text
 
 
-def _records(block: HopBlock, way: int, name: str) -> tuple[Any, Any]:
-    """Catalogue records of a mode: of the sender and of the receiver."""
-    pair = block.hops.radios[block.index]
-    found = []
-    for radio in (pair[way], pair[1 - way]):
-        found.append(
-            next(
-                mode
-                for mode in block.evaluation.catalog.radio_modes[radio.part]
-                if mode.mode == name and mode.channel_mhz == block.hops.channel_mhz[block.index]
-            )
-        )
-    return found[0], found[1]
+def _subjects(block: HopBlock, way: int) -> tuple[ModeOfDirection, ...]:
+    """Modes of one direction, slowest first."""
+    direction, width = block.ways[way], float(block.hops.channel_mhz[block.index])
+    sender, receiver = direction.sender.radio, direction.receiver.radio
+    return common_modes(sender, receiver, width, block.evaluation.catalog).modes
 
 
-def _part_key(record: Any, name: str) -> str:
-    return f"{record.channel_mhz:g}.{safe(record.mode)}.{name}"
-
-
-def _given(block, record, name: str, label: str, unit: str, prefix: str, value: float) -> SheetCell:
-    given = block.plan.inputs.part(
-        "radio_modes",
-        record,
-        name,
-        f"{record.mode}, {record.channel_mhz:g} MHz, {label}",
-        unit,
-        key=_part_key(record, name),
-    )
-    key = f"{prefix}.{name}"
+def _given(
+    block, declared: Input, subject: ModeOfDirection, prefix: str, value: float
+) -> SheetCell:
+    given, key = block.given(declared, subject), f"{prefix}.{declared.key}"
     if given is None:
         return Text(NOT_KNOWN, "text right", key=key)
-    return Calc(key, f"{{{given}}}", value, format=_FORMATS[name])
+    return Calc(key, f"{{{given}}}", value, format=_FORMATS[declared.key])
 
 
-def _power(block, way: int, record: Any, prefix: str, value: float) -> SheetCell:
+def _power(block, way: int, subject: ModeOfDirection, prefix: str, value: float) -> SheetCell:
     """Power in a mode: the smaller of the row's and the mode's."""
-    inputs = []
-    if block.row.tx_power_dbm is not None:
-        inputs.append(typed_power(block))
-    if record.tx_power_dbm is not None:
-        inputs.append(
-            block.plan.inputs.part(
-                "radio_modes",
-                record,
-                "tx_power_dbm",
-                f"{record.mode}, {record.channel_mhz:g} MHz, power",
-                "dBm",
-                key=_part_key(record, "tx_power_dbm"),
-            )
-        )
-    else:
-        radio = block.hops.radios[block.index][way]
-        inputs.append(block.plan.inputs.part("radios", radio, "tx_power_dbm", "power", "dBm"))
+    inputs = (block.given(TYPED_POWER, block.ways[way]), block.given(PART_POWER, subject))
     keys = [f"{{{key}}}" for key in inputs if key]
     key = f"{prefix}.mode_power_dbm"
     if not keys or not is_known(value):

@@ -126,6 +126,11 @@ def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
         {**values, "reflection_loss_db": setup.value("reflection_loss_db", heard=True)},
     )
     how = "The radio's own reading, both antennas at their peak, dry weather"
+    chains = setup.value("received_dbm", heard=True) - setup.value("received_chain_dbm", heard=True)
+    if chains > 0:
+        how += (
+            f"; all chains together, one that shows each of its chains reads {chains:.1f} dB less"
+        )
     if mirrored:
         how += "; limits hold for any water level of the range, two rays"
     card.read(
@@ -145,8 +150,7 @@ def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
 
 def _highest(card: Card, terminal: Terminal, setup: Setup, refs, values, mirrored) -> SheetCell:
     formula = greatest_mirrored_dbm if mirrored else greatest_received_dbm
-    radio = setup.hops.radios[terminal.link.index][terminal.end]
-    stands = radio.max_input_dbm
+    stands = setup.own.radio.max_input_dbm
     key = card.key(f"{terminal.name}.highest")
     if not is_known(stands) or not is_known(values["received_dbm"]):
         return card.computed(terminal.link, formula, key, refs, values)

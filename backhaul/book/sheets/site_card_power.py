@@ -4,24 +4,16 @@ from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.shared import any_of, is_known, safe
 from backhaul.book.sheets.site_card import Card
 from backhaul.book.sheets.wired_plan import line_prefix
-from backhaul.budgets.power import DEFAULT_EFFICIENCY, Line
+from backhaul.budgets.power_lines import PowerLine, optics_in
 from backhaul.design.kinds import KINDS
-from backhaul.figures.power_terms import AC, DC
+from backhaul.figures.power_terms import AC, DC, DEFAULT_EFFICIENCY
 from backhaul.path.equipment import Equipment
 from backhaul.physics.supply import supply_load_w
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.spreadsheet.formula import written
 
 #: What feeds a device that takes no supply and has an output.
 _SOURCES = {AC: "outlet of the site's mains", DC: "source of its own"}
-
-
-def heat_w(*, load_w, passed_on_w):
-    """What a device turns into heat on the spot [W].
-
-    >>> print(heat_w(load_w=70.0, passed_on_w=51.0))
-    19.0
-    """
-    return load_w - passed_on_w
 
 
 def apparent_va(*, load_w, power_factor):
@@ -49,9 +41,8 @@ def write_power(card: Card) -> None:
     for table in tables:
         table.write()
     heat = [found for table in tables for found in table.heat]
-    heat += [
-        found for part, count in sorted(optics.items()) for found in _optics(card, part, count)
-    ]
+    for part, count in sorted(optics.items()):
+        _optics(card, part, count)
     _totals(card, tables, heat)
     _fault_currents(card)
 
@@ -65,6 +56,8 @@ class _Equipment:
         power = card.evaluation.power
         self.line = next(iter(power.to_load.get(equipment.key, ())), None)
         self.below = power.from_source.get(equipment.key, ())
+        records = optics_in(card.evaluation.network, card.evaluation.catalog)
+        self.optics = [each for each in records.get(equipment.key, []) if each.watts]
         #: key and figure of its heat, none where it is not known
         self.heat: list[tuple[str, float]] = []
         #: keys and figures of what is taken from a socket on site: W and VA
@@ -91,9 +84,9 @@ class _Equipment:
     def _fed_by(self) -> str:
         record = self.equipment.record
         if self.line is not None:
-            source = self.line.source
+            source = self.line.source.equipment
             name = source.label or source.part
-            port = f" port {self.line.source_port.port}" if self.line.source_port else ""
+            port = f" port {self.line.source.port.port}" if self.line.source.port else ""
             how = "PoE from" if self.line.is_poe else f"{record.supply or ''} feed from".strip()
             return f"{how} {name}{port}"
         if record.supply in ("AC", "DC"):
@@ -124,25 +117,32 @@ class _Equipment:
         """`line.{n}.load{m}` of this thing where a sheet has it."""
         if self.line is None or not self.card.is_live(self.line.link):
             return None
-        place = self.line.loads.index(self.equipment)
+        place = self.line.equipment.index(self.equipment)
         return f"{line_prefix(self.card.plan, self.line.link)}.load{place}"
 
     def _own(self) -> SheetCell:
+        """Its own need and that of the optics in it."""
         source, key = self._line_source(), self.key("own_w")
-        port = self.line.load_port if self.line is not None else None
+        port = self.line.load.port if self.line is not None else None
         watts = self.equipment.record.watts
         if port is not None and port.watts is not None:
             watts = port.watts
         if not is_known(watts):
             return Text(NOT_KNOWN, "text right", key=key)
+        inputs = self.card.plan.inputs
+        optics = [
+            inputs.part("optics", record, "watts", "power that it takes", "W")
+            for record in self.optics
+        ]
+        total = float(watts) + sum(float(record.watts) for record in self.optics)
         if source:
-            cell: SheetCell = Calc(key, f"{{{source}.own_w}}", float(watts), format="0.0")
+            own = f"{source}.own_w"
         elif port is not None and port.watts is not None:
-            cell = Number(float(watts), key=key, format="0.0")
+            return self._note("own_w", Number(total, key=key, format="0.0"))
         else:
-            given = self._given("watts", "power that it takes", "W")
-            cell = Calc(key, f"{{{given}}}", float(watts), format="0.0")
-        return self._note("own_w", cell)
+            own = self._given("watts", "power that it takes", "W")
+        formula = "+".join(f"{{{each}}}" for each in (own, *optics))
+        return self._note("own_w", Calc(key, formula, total, format="0.0"))
 
     def _given(self, name: str, label: str, unit: str) -> str | None:
         family = KINDS[self.equipment.segment.kind].families[0]
@@ -162,35 +162,45 @@ class _Equipment:
         return self._note("passed_on_w", Number(total, key=key, format="0.0"))
 
     def _draws(self) -> SheetCell:
+        """Own need, what it passes on over its efficiency, and the recharge of its battery."""
         key = self.key("load_w")
         if "own_w" not in self.figures or "passed_on_w" not in self.figures:
             return Text(NOT_KNOWN, "text right", key=key)
-        if not self.below:
-            return self._note(
-                "load_w", Calc(key, f"{{{self.key('own_w')}}}", self.figures["own_w"], format="0.0")
+        text, value = f"{{{self.key('own_w')}}}", self.figures["own_w"]
+        if self.below:
+            efficiency = getattr(self.equipment.record, "efficiency", None)
+            refs = {
+                "own_w": self.key("own_w"),
+                "passed_on_w": self.key("passed_on_w"),
+                "efficiency": self._efficiency(efficiency),
+            }
+            text = written(supply_load_w, refs)
+            value = supply_load_w(
+                own_w=value,
+                passed_on_w=self.figures["passed_on_w"],
+                efficiency=DEFAULT_EFFICIENCY if efficiency is None else efficiency,
             )
-        efficiency = getattr(self.equipment.record, "efficiency", None)
+        if (charge := self._charge()) is not None:
+            text += f"+{{{charge}}}"
+            value += self.equipment.record.charge_w
+        return self._note("load_w", Calc(key, text, float(value), format="0.0"))
+
+    def _efficiency(self, efficiency: float | None) -> str | None:
         if efficiency is not None:
-            given = self._given("efficiency", "efficiency of what it passes on", "")
-        else:
-            given = self.card.rule(
-                "efficiency",
-                "efficiency of a device where its part has none",
-                DEFAULT_EFFICIENCY,
-                "",
-                "common practice for converters",
-            )
-        values = {
-            "own_w": self.figures["own_w"],
-            "passed_on_w": self.figures["passed_on_w"],
-            "efficiency": DEFAULT_EFFICIENCY if efficiency is None else efficiency,
-        }
-        refs = {
-            "own_w": self.key("own_w"),
-            "passed_on_w": self.key("passed_on_w"),
-            "efficiency": given,
-        }
-        return self._note("load_w", self.card.computed(None, supply_load_w, key, refs, values, 1))
+            return self._given("efficiency", "efficiency of what it passes on", "")
+        return self.card.rule(
+            "efficiency",
+            "efficiency of a device where its part has none",
+            DEFAULT_EFFICIENCY,
+            "",
+            "common practice for converters",
+        )
+
+    def _charge(self) -> str | None:
+        """What it draws besides while its battery recharges."""
+        if not getattr(self.equipment.record, "charge_w", None):
+            return None
+        return self._given("charge_w", "while its battery recharges", "W")
 
     def _va(self) -> SheetCell:
         record, key = self.equipment.record, self.key("load_va")
@@ -217,45 +227,34 @@ class _Equipment:
             return Text(NOT_KNOWN, "text right", key=key)
         if self.is_on_mains:
             self.mains["w"] = (self.key("load_w"), self.figures["load_w"])
-        if not self.below:
-            cell: SheetCell = Calc(
-                key, f"{{{self.key('load_w')}}}", self.figures["load_w"], format="0.0"
-            )
-        else:
-            names = ("load_w", "passed_on_w")
-            cell = self.card.computed(
-                None,
-                heat_w,
-                key,
-                {name: self.key(name) for name in names},
-                {name: self.figures[name] for name in names},
-                1,
-            )
+        parts = [self.key("load_w")] + ([self.key("passed_on_w")] if self.below else [])
+        value = self.figures["load_w"] - (self.figures["passed_on_w"] if self.below else 0.0)
+        if (charge := self._charge()) is not None:
+            parts.append(charge)
+            value -= float(self.equipment.record.charge_w)
+        cell: SheetCell = Calc(
+            key, "-".join(f"{{{part}}}" for part in parts), float(value), format="0.0"
+        )
         if isinstance(cell, Calc):
             self.heat.append((key, float(cell.value)))
         return cell
 
 
-def _optics(card: Card, part: str, count: int) -> list[tuple[str, float]]:
-    """A row for the optics of one part; key and figure of their heat, none if not known."""
+def _optics(card: Card, part: str, count: int) -> None:
+    """A row for the optics of one part; they count with the device that they are in."""
     record = card.evaluation.catalog.optics[part]
     given = card.plan.inputs.part("optics", record, "watts", "power that it takes", "W")
-    label, key = f"{count} × {part}", card.key(f"optic.{safe(part)}.heat_w")
+    key = card.key(f"optic.{safe(part)}.own_w")
     if given is None:
         cell: SheetCell = Text(NOT_KNOWN, "text right", key=key)
     else:
         cell = Calc(key, f"{{{given}}}*{count}", record.watts * count, format="0.0")
     card.sheet.row(
-        label,
-        Text("the device that it is in; not in that device's watts", "text small"),
-        "",
-        "",
-        "",
-        "",
+        f"{count} × {part}",
+        Text("the device that it is in, counted there", "text small"),
         cell,
-        "",
+        *[""] * 5,
     )
-    return [] if given is None else [(key, record.watts * count)]
 
 
 def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]]) -> None:
@@ -283,7 +282,7 @@ def _totals(card: Card, tables: list[_Equipment], heat: list[tuple[str, float]])
             )
     card.sheet.row(
         "Site: mains, heat to remove",
-        Text("optics come on top of what is drawn", "text small"),
+        Text("own need: with the optics", "text small"),
         "",
         "",
         *taken,
@@ -307,14 +306,14 @@ def _fault_currents(card: Card) -> None:
         card.sheet.row(
             f"Fault current, {_user(line)}, A",
             Text(
-                "most at the far end: breaker or fuse must clear it in time; by a licensed "
-                "electrician under local codes",
+                "least at the far end, conductors at 70 °C: breaker or fuse must clear it in time; by "
+                "a licensed electrician under local codes",
                 "text small",
             ),
             cell,
         )
 
 
-def _user(line: Line) -> str:
+def _user(line: PowerLine) -> str:
     row = next(row for row in line.link.rows if KINDS[row.kind].is_run)
     return row.label or f"{line.link.paths[0]} {line.link.first_step:g}–{line.link.last_step:g}"

@@ -8,7 +8,6 @@ from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import Card
 from backhaul.book.sheets.site_index import Terminal
-from backhaul.budgets.water_reflection import water_range_m
 from backhaul.path.links import Link
 from backhaul.physics import exposure
 from backhaul.physics.geometry import magnetic_azimuth_deg
@@ -79,11 +78,13 @@ class Setup:
         self.row = terminal.link.rows[0]
         self.radio = card.evaluation.radio
         self.hops = self.radio.hops
+        #: what this end sends
+        self.way = self.hops.directions[2 * self.index + self.end]
+        self.own = self.way.sender
 
     def lines(self) -> list[tuple[str, str, str, SheetCell]]:
         """What, how, unit, value."""
-        row, end = self.row, self.end
-        height = row.to_height_m if end else row.height_m
+        row, height = self.row, self.own.typed("height_m")
         return [
             ("Antenna", "", "", self._text(self._antenna() or "built in")),
             ("Channel width", "", "MHz", self._number(self.hops.channel_mhz[self.index])),
@@ -109,9 +110,15 @@ class Setup:
             ("Mode in use", "that holds the target, sending", "", self._mode()),
             (
                 "Level expected here",
-                "without the mirror of water, strongest mode",
+                "all chains together, without the mirror of water, strongest mode",
                 "dBm",
                 self._heard("received_dbm", 1),
+            ),
+            (
+                "Level of a chain",
+                "what a terminal shows for each of its chains",
+                "dBm",
+                self._heard("received_chain_dbm", 1),
             ),
             (
                 "Deepest fade over water",
@@ -140,12 +147,11 @@ class Setup:
         return float(self.radio.hop_values["to_tilt_deg" if self.end else "tilt_deg"][self.index])
 
     def value(self, term: str, *, heard: bool) -> float:
-        direction = 2 * self.index + ((1 - self.end) if heard else self.end)
-        return float(self.radio.values[term][direction])
+        way = self.way.back if heard else self.way.place
+        return float(self.radio.values[term][way])
 
     def _antenna(self) -> str | None:
-        row = self.row
-        return (row.to_antenna or row.antenna) if self.end else row.antenna
+        return self.own.antenna.part if self.own.antenna else None
 
     def _text(self, text: str) -> SheetCell:
         return Text(text, "text right")
@@ -191,7 +197,7 @@ class Setup:
         return self._at_end("magnetic_azimuth_deg", value, 2)
 
     def _mode(self) -> SheetCell:
-        place = int(self.card.evaluation.performance.hops.mode[2 * self.index + self.end])
+        place = int(self.card.evaluation.performance.hops.mode[self.way.place])
         if place < 0:
             return Text(NOT_KNOWN, "text right")
         name = self.radio.modes["name"][place]
@@ -215,17 +221,17 @@ class Setup:
         """At what water the level holds, in words; "" for a hop that is not over water."""
         reflection, index = self.radio.reflection, self.index
         hop = hop_name(self.link)
-        levels = water_range_m(self.card.evaluation.design.project)
         if reflection.unknown[index]:
             return (
                 f"{hop}: over water, and what the water's mirror does is not known "
                 f"({reflection.unknown[index]}). The level expected is without it."
             )
-        if not reflection.mirrored[index] or levels is None:
+        if not reflection.mirrored[index]:
             return ""
+        body = self.hops.ground.bodies[reflection.body[index]]
         return (
             f"{hop}: expected without the mirror; over water the level moves by "
-            f"-{float(reflection.loss_db[index]):.1f} to at most +6.0 dB between {levels[0]:g} and "
-            f"{levels[1]:g} m, lowest at {float(reflection.at_water_m[index]):.2f} m. Note the water "
+            f"-{float(reflection.loss_db[index]):.1f} to at most +6.0 dB between {body.lowest_m:g} and "
+            f"{body.high_m:g} m of {body.title}, lowest at {float(reflection.at_water_m[index]):.2f} m. Note the water "
             "level with the reading; read again at another."
         )

@@ -8,28 +8,12 @@ from backhaul.book.sheets.cable_runs import Run
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import Card, Reading, listed
 from backhaul.book.sheets.wired_plan import line_prefix
-from backhaul.budgets.orders import needed_length_m, run_needed_m
-from backhaul.budgets.power import Line
-from backhaul.checks.power_limits import load_min_v
+from backhaul.budgets.orders import needed_length_m, run_loops, run_needed_m
+from backhaul.budgets.power_lines import PowerLine
 from backhaul.design.kinds import COPPER, KINDS
 from backhaul.figures.power_terms import AC
-from backhaul.physics.supply import POE_CLASSES
 from backhaul.spreadsheet.cells import Calc, SheetCell
 from backhaul.spreadsheet.formula import Cell
-
-#: Highest voltage of a PoE source [V]: IEEE 802.3 Clauses 33, 145 (from memory).
-POE_MAX_V = 57.0
-#: Mains stays within this share of its nominal voltage: EN 50160 (from memory) [%].
-MAINS_BAND_PERCENT = 10.0
-
-
-def mains_high_v(*, nominal_v, band_percent):
-    """Highest voltage of the mains [V].
-
-    >>> print(mains_high_v(nominal_v=230.0, band_percent=10.0))
-    253.0
-    """
-    return nominal_v + nominal_v * band_percent / 100
 
 
 def least_volts(*, load_v, least_v):
@@ -67,7 +51,8 @@ def read_volts(card: Card) -> None:
                 prefix,
                 f"{what} at {names}",
                 f"{how}. Expected: {'source at its lowest' if line.is_poe else 'source at nominal'}; "
-                "lowest: computed at the warmest, and where the load starts",
+                "lowest: computed at the warmest, and where the load starts; highest: what the source "
+                "gives at the most",
                 expected,
                 _lowest(card, line, prefix),
                 _highest(card, line, prefix),
@@ -77,11 +62,10 @@ def read_volts(card: Card) -> None:
         )
 
 
-def _lowest(card: Card, line: Line, prefix: str) -> SheetCell:
+def _lowest(card: Card, line: PowerLine, prefix: str) -> SheetCell:
     key = card.key(f"{prefix}.lowest")
-    value = float(line.values["load_v"])
-    least = load_min_v(line) if line.is_poe else line.loads[0].record.supply_min_volts
-    if not is_known(value) or least is None or len(line.loads) > 1:
+    value, least = float(line.values["load_v"]), line.values["least_v"]
+    if not is_known(value) or not is_known(least) or len(line.loads) > 1:
         return card.figure(line.link, f"{prefix}.load_v", key, value, 1)
     return card.computed(
         line.link,
@@ -93,37 +77,13 @@ def _lowest(card: Card, line: Line, prefix: str) -> SheetCell:
     )
 
 
-def _highest(card: Card, line: Line, prefix: str) -> SheetCell | None:
-    key = card.key(f"{prefix}.highest")
-    if line.is_poe:
-        if line.source_port.poe_class not in POE_CLASSES:
-            return None
-        given = card.rule(
-            "poe_max_v",
-            "highest voltage of a PoE source",
-            POE_MAX_V,
-            "V",
-            "IEEE 802.3 Clauses 33, 145 (to be confirmed)",
-        )
-        return Calc(key, f"{{{given}}}", POE_MAX_V, format="0.0")
-    nominal = line.values["nominal_v"]
-    if line.values["current"] != AC or not is_known(nominal):
+def _highest(card: Card, line: PowerLine, prefix: str) -> SheetCell | None:
+    """The highest that the source gives: at no load, all of it arrives."""
+    value = line.values["highest_v"]
+    if not is_known(value):
         return None
-    band = card.rule(
-        "mains_band_percent",
-        "mains voltage about its nominal",
-        MAINS_BAND_PERCENT,
-        "%",
-        "EN 50160 (to be confirmed)",
-    )
-    return card.computed(
-        line.link,
-        mains_high_v,
-        key,
-        {"nominal_v": f"{prefix}.nominal_v", "band_percent": band},
-        {"nominal_v": float(nominal), "band_percent": MAINS_BAND_PERCENT},
-        1,
-    )
+    key = card.key(f"{prefix}.highest")
+    return card.figure(line.link, f"{prefix}.highest_v", key, float(value), 1)
 
 
 def read_lengths(card: Card) -> None:
@@ -185,7 +145,7 @@ def _read_run(card: Card, run: Run) -> None:
         length_m=Cell.ref(given),
         slack_percent=Cell.ref(slack),
         loop_m=Cell.ref(loop),
-        loops=2 if outdoors else 0,
+        loops=run_loops(run.row, run.record, is_outdoor=outdoors),
     ).text
     value = needed_length_m(run.row, run.record, project, is_outdoor=outdoors)
     how = "Marks on the sheath"

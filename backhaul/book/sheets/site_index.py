@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from backhaul.book.sheets.cable_runs import Run
-from backhaul.budgets.power import Line
+from backhaul.budgets.power_lines import PowerLine as Line
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.equipment import Equipment, row_key
@@ -107,12 +107,14 @@ class SiteIndex:
     def _lines(self) -> None:
         for line in self.evaluation.power.lines:
             loads: dict[str | None, list[Equipment]] = defaultdict(list)
-            for load in line.loads:
+            for load in line.equipment:
                 loads[site_of(self.evaluation, load)].append(load)
             for site, here in loads.items():
                 self.at[site].lines.append((line, here))
             if not line.is_poe:
-                for site in dict.fromkeys([site_of(self.evaluation, line.source), *loads]):
+                for site in dict.fromkeys(
+                    [site_of(self.evaluation, line.source.equipment), *loads]
+                ):
                     self.at[site].feeds.append(line)
 
 

@@ -1,35 +1,37 @@
 """Feeds: the terms of each down the page, a few feeds side by side, their verdicts below."""
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from backhaul.book.formula_cells import worst_cell
-from backhaul.book.sheets.shared import NO_LIMIT, any_of, is_known
 from backhaul.book.sheets.wired_lines import (
     TERMS,
     carries_cell,
-    carries_verdict,
-    factor_cell,
+    least_cell,
     line_cell,
-    source_cell,
-    verdict_of,
-    voltage_cell,
+    protector_cell,
 )
-from backhaul.book.sheets.wired_loads import Sources
+from backhaul.book.sheets.wired_loads import over_voltage_keys
 from backhaul.book.sheets.wired_plan import Wired
-from backhaul.budgets.power import Line
+from backhaul.book.sheets.wired_sources import Sources
+from backhaul.budgets.power_lines import PowerLine
+from backhaul.figures.power_judgements import FEED_JUDGEMENTS
 from backhaul.figures.power_terms import AC, DC
-from backhaul.figures.verdicts import thin_above
-from backhaul.findings import FAIL, PASS, THIN
-from backhaul.spreadsheet.cells import Calc, SheetCell, Text, Verdict
-from backhaul.spreadsheet.formula import Cell
+from backhaul.findings import FAIL, PASS
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 
 _MOST_SIDE_BY_SIDE = 4
-_AC_ONLY = ("power_factor", "load_var")
+_AC_ONLY = ("power_factor", "load_var", "loop_reactance_ohm", "seen_reactance_ohm")
+_SHARED_ONLY = ("seen_ohm", "seen_reactance_ohm")
 _ROWS = (
     "source_v",
     "nominal_v",
+    "stated_max_v",
+    "highest_v",
     "loop_ohm",
     "loop_reactance_ohm",
+    "seen_ohm",
+    "seen_reactance_ohm",
     "power_factor",
     "load_w",
     "load_var",
@@ -40,49 +42,33 @@ _ROWS = (
     "source_w",
     "nominal_load_v",
     "drop_percent",
+    "least_v",
+    "healthy_drop_percent",
+    "capacity_a",
+    "rated_a",
+    "hot_ohm",
     "short_circuit_a",
+    "breaker_a",
 )
 _HOW = {
     "source_v": "Inputs: lowest, where it is stated",
     "nominal_v": "Inputs",
+    "stated_max_v": "Inputs",
     "loop_ohm": "rows below",
     "loop_reactance_ohm": "rows below",
+    "seen_ohm": "rows below, times the share of what flows in them",
+    "seen_reactance_ohm": "rows below, times the share of what flows in them",
     "power_factor": "lowest of the loads, Inputs",
     "load_w": "loads below",
     "source_w": "load and what the line loses",
     "drop_percent": "nominal voltages",
-    "short_circuit_a": "Ohm's law, by the line alone: the breaker must clear it",
+    "least_v": "the highest of its loads, below",
+    "healthy_drop_percent": "Inputs",
+    "capacity_a": "the weakest of its rows below",
+    "rated_a": "the weakest of its rows below",
+    "hot_ohm": "rows below",
+    "breaker_a": "Inputs: of the source",
 }
-
-
-class Judged(NamedTuple):
-    """A row of verdicts: its label, how it is judged, a cell for each feed."""
-
-    label: str
-    how: str
-    name: str
-
-
-_VERDICTS = (
-    Judged(
-        "Kind of supply: verdict",
-        "a DC load on a DC feed, an AC load on an AC feed",
-        "kind_verdict",
-    ),
-    Judged("Power: verdict", "the line carries the load at some current", "power_verdict"),
-    Judged(
-        "Voltage: verdict",
-        "lowest voltage at the load against what it starts at",
-        "voltage_verdict",
-    ),
-    Judged(
-        "Drop: verdict",
-        "thin above the healthy drop, IEC 60364-5-52 Annex G (to be confirmed)",
-        "drop_verdict",
-    ),
-    Judged("Source: verdict", "all feeds of the source; it counts for its first feed", "source"),
-    Judged("Everything else (Open points)", "as found", "stated"),
-)
 
 
 def write_feeds(wired: Wired, sources: Sources) -> None:
@@ -99,10 +85,19 @@ def write_feeds(wired: Wired, sources: Sources) -> None:
         _Feeds(wired, tuple(feeds[first : first + columns]), columns, sources).write()
 
 
+class _Row(NamedTuple):
+    """A row of verdicts: its label, how it is judged, the checks that it shows, its cells."""
+
+    label: str
+    how: str
+    checks: tuple[str, ...]
+    cell: Callable[[PowerLine], SheetCell]
+
+
 class _Feeds:
     """Up to four feeds side by side."""
 
-    def __init__(self, wired: Wired, lines: tuple[Line, ...], columns: int, sources: Sources):
+    def __init__(self, wired: Wired, lines: tuple[PowerLine, ...], columns: int, sources: Sources):
         self.wired, self.lines, self.columns, self.sources = wired, lines, columns, sources
         self.parts: list[dict[str, str]] = [{} for _ in lines]
 
@@ -112,64 +107,128 @@ class _Feeds:
         for line in self.lines:
             anchor = wired.key(line, "anchor")
             wired.plan.anchors[line.link.key] = anchor
-            loads = ", ".join(load.label or load.part for load in line.loads)
-            heads.append(
-                Text(
-                    f"{wired.name(line.link).text}: {line.source.label or line.source.part} → {loads}",
-                    "head right",
-                    2,
-                    key=anchor,
-                )
-            )
+            heads.append(Text(wired.title(line), "head right", 2, key=anchor))
         self._row("Feed", heads, "Unit", "How", style="head")
         self._row(
             "Current",
-            [Text(str(line.values["current"]), "text right") for line in self.lines],
+            [Text(line.current, "text right") for line in self.lines],
             "",
             "what the source gives",
         )
-        flags = []
         for name in _ROWS:
-            if name in _AC_ONLY and all(line.values["current"] == DC for line in self.lines):
-                continue
-            if name == "carries":
-                pairs = [carries_cell(wired, line) for line in self.lines]
-                flags = [(flag,) for _, flag in pairs]
-                self._row(
-                    "The line can carry it",
-                    [cell for cell, _ in pairs],
-                    "",
-                    TERMS["solvable"].source,
-                )
-                continue
-            term = TERMS[name]
-            self._row(
-                term.label,
-                [self._cell(line, name) for line in self.lines],
-                term.unit,
-                _HOW.get(name, term.source),
-            )
-        wired.sheet.helper("Feeds: the line can carry it", ("yes/no",), flags)
-        self._row(
-            "Load starts at",
-            [self._least(line) for line in self.lines],
-            "V",
-            "the highest of its loads, Inputs",
-        )
-        self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", "Inputs")
-        for judged in _VERDICTS:
-            cells = [self._judge(judged.name, place) for place in range(len(self.lines))]
-            self._row(judged.label, cells, "", judged.how)
+            self._figure(name)
+        for judged in self._judged():
+            self._verdicts(judged)
+        stated = [
+            Verdict(wired.plan.stated_verdict(line.link), key=wired.key(line, "stated"))
+            for line in self.lines
+        ]
+        for parts, cell in zip(self.parts, stated, strict=True):
+            parts[cell.key] = cell.value
+        self._row("Everything else (Open points)", stated, "", "as found")
         self._link_verdicts()
 
-    def _row(
-        self,
-        label: str,
-        cells: list,
-        unit: str,
-        how: str,
-        style: str = "",
-    ) -> None:
+    def _figure(self, name: str) -> None:
+        wired = self.wired
+        dc_only = all(line.current == DC for line in self.lines)
+        if name in _AC_ONLY and name != "loop_reactance_ohm" and dc_only:
+            return
+        if name in _SHARED_ONLY and not any(self._has(line, name) for line in self.lines):
+            return
+        if name == "carries":
+            pairs = [carries_cell(wired, line) for line in self.lines]
+            wired.sheet.helper(
+                "Feeds: the line can carry it", ("yes/no",), [(flag,) for _, flag in pairs]
+            )
+            cells = [cell for cell, _ in pairs]
+            self._row("The line can carry it", cells, "", TERMS["solvable"].source)
+            return
+        if name == "healthy_drop_percent":
+            self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", _HOW[name])
+            return
+        term = TERMS[name]
+        cells = [self._cell(line, name) for line in self.lines]
+        self._row(term.label, cells, term.unit, _HOW.get(name, term.source))
+
+    def _has(self, line: PowerLine, name: str) -> bool:
+        return self.wired.shares(line) and (name == "seen_ohm" or line.current == AC)
+
+    def _cell(self, line: PowerLine, name: str) -> SheetCell:
+        if name in _AC_ONLY and line.current != AC:
+            if name == "loop_reactance_ohm":
+                return Number(0.0, key=self.wired.key(line, name), format="0.000")
+            return Text("–", "text right")
+        if name in _SHARED_ONLY and not self._has(line, name):
+            return Text("–", "text right")
+        if name == "least_v":
+            return least_cell(self.wired, line)
+        return line_cell(self.wired, line, name)
+
+    def _healthy(self, line: PowerLine) -> SheetCell:
+        given = self.wired.project(
+            "feed_drop_percent", "largest healthy voltage drop of a feed", "%"
+        )
+        key = self.wired.key(line, "healthy_drop_percent")
+        value = float(line.values["healthy_drop_percent"])
+        return Calc(key, f"{{{given}}}", value, format="0.00")
+
+    def _judged(self) -> list[_Row]:
+        wired = self.wired
+        return [
+            _Row(
+                "Kind of supply: verdict",
+                "a DC load on a DC feed, an AC load on an AC feed",
+                ("supply-type", "feed-power"),
+                lambda line: Verdict(_kind_word(line), key=wired.key(line, "kind_verdict")),
+            ),
+            *(
+                _Row(
+                    f"{judgement.label}: verdict",
+                    judgement.how,
+                    (judgement.check,),
+                    lambda line, judgement=judgement: wired.verdict(line, judgement, line.values),
+                )
+                for judgement in FEED_JUDGEMENTS
+            ),
+            _Row(
+                "Highest voltage: verdict",
+                "what each load stands, below",
+                ("over-voltage",),
+                lambda line: worst_cell(
+                    wired.key(line, "over_voltage_verdict"), over_voltage_keys(wired, line)
+                ),
+            ),
+            _Row(
+                "Protectors: verdict",
+                "of its kind of current, for its highest voltage, IEC 61643",
+                ("protector-rating",),
+                lambda line: protector_cell(wired, line),
+            ),
+            _Row(
+                "Source: verdict",
+                "all feeds of the source, below",
+                ("feed-power", "supply-reserve"),
+                self._source,
+            ),
+        ]
+
+    def _source(self, line: PowerLine) -> SheetCell:
+        key, word = self.sources.verdict_of(line)
+        return Verdict(word, formula=f"{{{key}}}", key=self.wired.key(line, "source_verdict"))
+
+    def _verdicts(self, row: _Row) -> None:
+        cells = []
+        for line, parts in zip(self.lines, self.parts, strict=True):
+            cell = row.cell(line)
+            for check in row.checks:
+                self.wired.judged(line, check, cell)
+            if isinstance(cell, Verdict):
+                parts[cell.key] = cell.value
+            cells.append(cell)
+        if any(isinstance(cell, Verdict) for cell in cells):
+            self._row(row.label, cells, "", row.how)
+
+    def _row(self, label: str, cells: list, unit: str, how: str, style: str = "") -> None:
         filled = [cell._replace(span=2) for cell in cells]
         empty = [Text("", style, span=2)] * (self.columns - len(filled))
         self.wired.sheet.row(
@@ -179,77 +238,6 @@ class _Feeds:
             Text(unit, style or "text"),
             Text(how, "head" if style == "head" else "text small", 12 - 2 * self.columns),
         )
-
-    def _cell(self, line: Line, name: str) -> SheetCell:
-        if name in _AC_ONLY and line.values["current"] != AC:
-            return Text("–", "text right")
-        if name in ("source_v", "nominal_v"):
-            return source_cell(self.wired, line, name)
-        if name == "power_factor":
-            return factor_cell(self.wired, line)
-        return line_cell(self.wired, line, name)
-
-    def _least(self, line: Line) -> SheetCell:
-        key, wired = self.wired.key(line, "least_v"), self.wired
-        keys = [
-            wired.part_given(load, "supply_min_volts", "lowest voltage", "V") for load in line.loads
-        ]
-        least = _least_v(line)
-        if least is None:
-            return Text(NO_LIMIT, "text right", key=key)
-        return Calc(key, any_of("MAX", [given for given in keys if given]), least, format="0.00")
-
-    def _healthy(self, line: Line) -> SheetCell:
-        evaluation = self.wired.evaluation
-        given = self.wired.plan.inputs.project(
-            evaluation, "feed_drop_percent", "healthy voltage drop of a feed", "%"
-        )
-        return Calc(
-            self.wired.key(line, "healthy_drop_percent"),
-            f"{{{given}}}",
-            float(evaluation.design.project.feed_drop_percent),
-            format="0.00",
-        )
-
-    def _judge(self, name: str, place: int) -> SheetCell:
-        wired, line = self.wired, self.lines[place]
-        if name == "source":
-            found = self.sources.verdict_of_feeds(line)
-            if found is None:
-                return Text("–", "text center")
-            self.parts[place][found[0]] = found[1]
-            cell = Verdict(found[1], formula=f"{{{found[0]}}}")
-            return wired.plan.judged(line.link, "feed-power", cell)
-        if name == "kind_verdict":
-            cell = Verdict(_kind_verdict(line), key=wired.key(line, name))
-        elif name == "power_verdict":
-            cell = verdict_of(wired, line, name, carries_verdict)
-        elif name == "voltage_verdict":
-            cell = voltage_cell(wired, line, _least_v(line))
-        elif name == "drop_verdict":
-            cell = self._drop(line)
-        else:
-            cell = Verdict(wired.plan.stated_verdict(line.link), key=wired.key(line, "stated"))
-        self.parts[place][cell.key] = cell.value
-        check = _CHECK_OF.get(name)
-        return wired.plan.judged(line.link, check, cell) if check else cell
-
-    def _drop(self, line: Line) -> Verdict:
-        """thin above the healthy drop; without a solution power has failed already."""
-        drop, wired = line.values["drop_percent"], self.wired
-        key = wired.key(line, "drop_verdict")
-        if not all(
-            is_known(line.values[name]) for name in ("nominal_v", "source_v", "load_w", "loop_ohm")
-        ):
-            return Verdict(PASS, key=key)
-        limit = float(wired.evaluation.design.project.feed_drop_percent)
-        inner = thin_above(
-            value=Cell.ref(wired.key(line, "drop_percent")),
-            limit=Cell.ref(wired.key(line, "healthy_drop_percent")),
-        ).text
-        text = f'IF({{{wired.key(line, "solvable")}}},{inner},"{PASS}")'
-        word = THIN if is_known(drop) and str(thin_above(value=drop, limit=limit)) == THIN else PASS
-        return Verdict(word, formula=text, key=key)
 
     def _link_verdicts(self) -> None:
         wired, cells = self.wired, []
@@ -261,24 +249,8 @@ class _Feeds:
         self._row("Feed", cells, "", "the worst", style="strong")
 
 
-#: The check whose findings each live verdict of a feed shows.
-_CHECK_OF = {
-    "kind_verdict": "feed-power",
-    "power_verdict": "feed-power",
-    "voltage_verdict": "feed-power",
-    "drop_verdict": "feed-drop",
-}
-
-
-def _least_v(line: Line) -> float | None:
-    """Lowest voltage that all loads of a feed start at."""
-    volts = [load.record.supply_min_volts for load in line.loads]
-    return max((float(v) for v in volts if v is not None), default=None)
-
-
-def _kind_verdict(line: Line) -> str:
+def _kind_word(line: PowerLine) -> str:
     output = getattr(line.source.record, "output", None)
     if output not in (AC, DC):
         return FAIL
-    kinds = {load.record.supply for load in line.loads}
-    return FAIL if any(kind in (AC, DC) and kind != output for kind in kinds) else PASS
+    return PASS if all(load.record.supply == output for load in line.loads) else FAIL

@@ -1,244 +1,201 @@
-"""What every line feeds, and what every source gives: loads summed from the last one upward."""
+"""What every line feeds: loads summed from the last one upward, and what each stands."""
 
-from typing import Any
-
-import numpy as np
-
-from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, verdict_cell
+from backhaul.book.formula_cells import NOT_KNOWN, formula_cell
 from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired
-from backhaul.budgets.power import DEFAULT_EFFICIENCY, Line
-from backhaul.checks.power import sources
-from backhaul.checks.power_limits import ALLOWANCE_W
-from backhaul.figures.arrays import number
-from backhaul.findings import FAIL, PASS, THIN
-from backhaul.path.equipment import Equipment
-from backhaul.physics.supply import POE_CLASSES, supply_load_w
+from backhaul.budgets.power_lines import PowerLine
+from backhaul.figures.power_judgements import (
+    OVER_VOLTAGE,
+)
+from backhaul.figures.power_load_terms import LOAD_TERMS, STANDS_TERMS, Load
+from backhaul.figures.power_terms import CLASSIFIED, DEFAULT_EFFICIENCY, REGULATED, STATED
+from backhaul.figures.terms import arguments
+from backhaul.physics.poe import POE_MAX_V
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verdict
-from backhaul.units import DECIMALS
 
-
-def source_verdict(*, used_w, limit_w):
-    """fail where a source gives more than it can; a tenth of a watt is allowed.
-
-    >>> print(source_verdict(used_w=120.05, limit_w=120.0))
-    pass
-    """
-    return np.where(np.round(used_w - limit_w, DECIMALS) > ALLOWANCE_W, FAIL, PASS)
-
-
-def poe_source_verdict(*, used_w, class_w, limit_w):
-    """fail as computed, thin where only the classes set aside more than there is.
-
-    >>> print(poe_source_verdict(used_w=80.0, class_w=150.0, limit_w=120.0))
-    thin
-    """
-    over = np.round(used_w - limit_w, DECIMALS) > ALLOWANCE_W
-    by_class = np.round(class_w - limit_w, DECIMALS) > ALLOWANCE_W
-    return np.where(over, FAIL, np.where(by_class, THIN, PASS))
+_FIGURES = {term.key: term for term in (*LOAD_TERMS, *STANDS_TERMS)}
+_LOAD_HEADS = (
+    ("Load", "", 1),
+    ("Line", "", 2),
+    ("Own need", "W", 1),
+    ("Optics", "W", 1),
+    ("Passed on", "W", 1),
+    ("Efficiency", "", 1),
+    ("Recharge", "W", 1),
+    ("Load", "W", 1),
+    ("Starts at", "V", 1),
+    ("Given, highest", "V", 1),
+    ("Stands", "V", 1),
+    ("Verdict", "", 1),
+    ("", "", 1),
+)
 
 
 def write_loads(wired: Wired) -> None:
-    """Every load of every line: its own need, what it passes on, what it draws."""
+    """Every load of every line: its own need, what it passes on, what it draws and stands."""
     wired.heading("Loads")
-    heads = (
-        ("Load", 1),
-        ("Line", 2),
-        ("Own need", 2),
-        ("Passed on", 2),
-        ("Efficiency", 2),
-        ("Load", 2),
-        ("How", 3),
+    wired.sheet.say(
+        "Load: own need, optics and what its lines draw over its efficiency, and the recharge of "
+        "its battery. Stands: as stated, PoE 57 V (IEEE 802.3), else 1.25 × its nominal voltage, "
+        "against the nominal voltage of the source.",
+        "muted",
     )
     wired.sheet.row(
         *(
-            Head(head, "head right" if 1 < n < 6 else "head", span)
-            for n, (head, span) in enumerate(heads)
+            Head(head, "head right" if 1 < n < 11 else "head center" if n == 11 else "head", span)
+            for n, (head, _, span) in enumerate(_LOAD_HEADS)
         )
     )
-    units = ("W", "W", "", "W")
-    wired.sheet.row(
-        "", Text("", span=2), *(Text(unit, "text right", 2) for unit in units), Text("", span=3)
-    )
+    wired.sheet.row(*(Text(unit, "text right", span) for _, unit, span in _LOAD_HEADS))
     for line in wired.lines:
-        for place, load in enumerate(line.loads):
-            *cells, how = (
-                Text(cell) if isinstance(cell, str) else cell
-                for cell in _load(wired, line, place, load)
-            )
+        for place in range(len(line.loads)):
             wired.sheet.row(
-                load.name,
+                line.equipment[place].name,
                 wired.name(line.link)._replace(span=2),
-                *(cell._replace(span=2) for cell in cells),
-                how._replace(span=3),
+                *_Load(wired, line, place).cells(),
+                "",
             )
 
 
-def load_keys(wired: Wired, line: Line) -> list[str]:
-    """Keys of the loads of a line."""
-    return [wired.key(line, f"load{place}.load_w") for place in range(len(line.loads))]
+class _Load:
+    """One load of a line: a row."""
 
+    def __init__(self, wired: Wired, line: PowerLine, place: int):
+        self.wired, self.line, self.place = wired, line, place
+        self.end = line.loads[place]
+        self.figures = line.load_values[place]
+        self.subject = Load(self.end, self.figures["optics_w"])
+        self.below = wired.evaluation.power.from_source.get(self.end.equipment.key, ())
 
-def _load(wired: Wired, line: Line, place: int, load: Equipment) -> list[SheetCell | str]:
-    prefix = wired.key(line, f"load{place}")
-    port = line.load_port
-    if port is not None and port.watts is not None:
-        own, given = float(port.watts), wired.port_given(port, "watts", "power that it needs", "W")
-    else:
-        own = number(load.record.watts)
-        given = wired.part_given(load, "watts", "power that it takes", "W")
-    below = wired.evaluation.power.from_source.get(load.key, ())
-    cells: list[SheetCell | str] = [given_cell(f"{prefix}.own_w", given, own)]
-    if not below:
-        load_cell = given_cell(f"{prefix}.load_w", f"{prefix}.own_w", own)
-        return [*cells, "", "", load_cell, Text("Inputs", "text small")]
-    drawn = [float(each.values["source_w"]) for each in below]
-    passed = float(sum(watts for watts in drawn if is_known(watts)))
-    efficiency = getattr(load.record, "efficiency", None)
-    value = DEFAULT_EFFICIENCY if efficiency is None else float(efficiency)
-    values = {"own_w": own, "passed_on_w": passed, "efficiency": value}
-    refs = {name: f"{prefix}.{name}" for name in values}
-    cells += [
-        Calc(refs["passed_on_w"], any_of("SUM", wired.drawn(load)), passed, format="0.00"),
-        given_cell(refs["efficiency"], _efficiency_given(wired, load, efficiency), value),
-        formula_cell(supply_load_w, f"{prefix}.load_w", refs, values),
-    ]
-    how = "own need, and what its lines draw over its efficiency"
-    return [*cells, Text(how, "text small")]
+    def key(self, name: str) -> str:
+        return self.wired.key(self.line, f"load{self.place}.{name}")
 
-
-def _efficiency_given(wired: Wired, load: Equipment, efficiency: float | None) -> str | None:
-    if efficiency is not None:
-        return wired.part_given(load, "efficiency", "efficiency of what it passes on", "")
-    return wired.plan.inputs.add(
-        "given.rule.efficiency",
-        group="Rules",
-        label="efficiency of a device where its part has none",
-        value=DEFAULT_EFFICIENCY,
-        source="common practice for converters",
-    )
-
-
-class Sources:
-    """The table of sources; its verdicts are asked for by the lines, which are written before."""
-
-    def __init__(self, wired: Wired):
-        self.wired = wired
-        self.rows = sources(wired.evaluation.context)
-
-    def verdict_of_feeds(self, line: Line) -> tuple[str, str] | None:
-        """Key and word of the verdict of a feed's source, counted for its first line."""
-        for place, source in enumerate(self.rows):
-            if not source["is_poe"] and source["lines"][0] is line:
-                return self._key(place, "verdict"), self._verdict(place, source).value
-        return None
-
-    def write(self) -> None:
-        if not self.rows:
-            return
-        wired = self.wired
-        wired.heading("Sources")
-        heads = (
-            ("Source", 1),
-            ("Gives", 1),
-            ("Limit", 2),
-            ("Drawn", 2),
-            ("By class", 2),
-            ("Left", 2),
-            ("Verdict", 1),
-            ("How", 3),
-        )
-        wired.sheet.row(
-            *(
-                Head(head, "head right" if 1 < n < 6 else "head", span)
-                for n, (head, span) in enumerate(heads)
-            )
-        )
-        wired.sheet.row(
-            "", "", *(Text("W", "text right", 2) for _ in range(4)), "", Text("", span=3)
-        )
-        for place, source in enumerate(self.rows):
-            gives, *figures, verdict, how = self._cells(place, source)
-            wired.sheet.row(
-                source["equipment"].name,
-                gives,
-                *(cell._replace(span=2) for cell in figures),
-                verdict,
-                how,
-            )
-
-    def _key(self, place: int, name: str) -> str:
-        return f"source.{place}.{name}"
-
-    def _cells(self, place: int, source: dict) -> list[SheetCell]:
-        wired, limit, is_poe = self.wired, source["limit_w"], source["is_poe"]
-        column = "poe_budget_w" if is_poe else "output_w"
-        label = "power for all PoE ports together" if is_poe else "power that it gives"
-        given = (
-            wired.part_given(source["equipment"], column, label, "W") if limit is not None else None
-        )
-        drawn = [wired.key(line, "source_w") for line in source["lines"]]
-        limit_key, used_key = self._key(place, "limit_w"), self._key(place, "used_w")
-        cells: list[SheetCell] = [
-            Text("PoE" if is_poe else source["equipment"].record.output or "none"),
-            given_cell(limit_key, given, limit, missing=NO_LIMIT),
-            Calc(used_key, any_of("SUM", drawn), source["used_w"], format="0.00"),
-            self._by_class(place, source) if is_poe else Text(""),
+    def cells(self) -> list[SheetCell]:
+        return [
+            self._input("own_w"),
+            self._optics(),
+            self._passed_on(),
+            self._efficiency(),
+            self._recharge(),
+            self._load(),
+            self._input("least_v", NO_LIMIT),
+            self._given(),
+            self._stands(),
+            over_voltage_cell(self.wired, self.line, self.place),
         ]
-        cells.append(
-            Calc(
-                self._key(place, "left_w"),
-                f"{{{limit_key}}}-{{{used_key}}}",
-                limit - source["used_w"],
-                format="0.00",
-            )
-            if limit is not None
-            else Text("")
-        )
-        how = f"{ALLOWANCE_W:g} W allowed for"
-        if is_poe:
-            how += "; thin where only the classes ask more"
-        return [*cells, self._verdict(place, source), Text(how, "text small", 3)]
 
-    def _by_class(self, place: int, source: dict) -> SheetCell:
-        """What the source sets aside for its loads by their classes."""
-        terms = []
-        for line in source["lines"]:
-            poe_class = POE_CLASSES.get(line.load_port.poe_class)
-            terms.append(
-                self.wired.key(line, "source_w")
-                if poe_class is None
-                else self.wired.class_given(
-                    line.load_port.poe_class,
-                    "source_w",
-                    poe_class.source_w,
-                    "set aside by a source",
-                    "W",
-                )
-            )
-        return Calc(
-            self._key(place, "class_w"), any_of("SUM", terms), source["class_w"], format="0.00"
-        )
+    def _input(self, name: str, missing: str = "") -> SheetCell:
+        figure, value = _FIGURES[name], self.figures[name]
+        return self.wired.input_cell(self.key(name), figure, self.subject, value, missing=missing)
 
-    def _verdict(self, place: int, source: dict) -> Verdict:
-        key, limit = self._key(place, "verdict"), source["limit_w"]
-        if limit is None:
-            return Verdict(PASS, key=key)
-        names = ["used_w", "limit_w", *(["class_w"] if source["is_poe"] else [])]
-        values: dict[str, Any] = {name: float(source[name]) for name in names}
-        return verdict_cell(
-            poe_source_verdict if source["is_poe"] else source_verdict,
+    @property
+    def _has_more(self) -> bool:
+        """Whether more than its own need counts: then every part of the load has its cell."""
+        return bool(self.below or self.figures["optics_w"] or self.figures["charge_w"])
+
+    def _sum(self, name: str, keys: list[str]) -> SheetCell:
+        if not self._has_more:
+            return Text("")
+        value = float(self.figures[name])
+        if not keys:
+            return Number(value, key=self.key(name), format="0.00")
+        return Calc(self.key(name), any_of("SUM", keys), value, format="0.00")
+
+    def _optics(self) -> SheetCell:
+        inputs = self.wired.plan.inputs
+        records = self.wired.optics.get(self.end.equipment.key, [])
+        keys = [
+            inputs.part("optics", record, "watts", "power that it takes", "W")
+            for record in records
+            if record.watts
+        ]
+        return self._sum("optics_w", keys)
+
+    def _passed_on(self) -> SheetCell:
+        return self._sum("passed_on_w", self.wired.drawn(self.end.equipment))
+
+    def _efficiency(self) -> SheetCell:
+        if not self._has_more:
+            return Text("")
+        value = float(self.figures["efficiency"])
+        if not self.below:
+            return Number(value, key=self.key("efficiency"), format="0.00")
+        inputs = self.wired.plan.inputs
+        key = inputs.of(_FIGURES["efficiency"], self.subject)
+        if getattr(self.end.record, "efficiency", None) is None:
+            key = inputs.add(
+                "given.rule.efficiency",
+                group="Rules",
+                label="efficiency of a device where its part has none",
+                value=DEFAULT_EFFICIENCY,
+                source="common practice for converters",
+            )
+        return given_cell(self.key("efficiency"), key, value)
+
+    def _recharge(self) -> SheetCell:
+        return self._input("charge_w") if self._has_more else Text("")
+
+    def _load(self) -> SheetCell:
+        """Own need alone, or with all that comes on top."""
+        own, value, key = self.figures["own_w"], self.figures["load_w"], self.key("load_w")
+        if not is_known(own) or not is_known(value):
+            return Text(NOT_KNOWN, "text right", key=key)
+        if not self._has_more:
+            return given_cell(key, self.key("own_w"), own)
+        formula = _FIGURES["load_w"].formula
+        names = arguments(formula)
+        return formula_cell(
+            formula,
             key,
-            {name: self._key(place, name) for name in names},
-            values,
+            {name: self.key(name) for name in names},
+            {name: float(self.figures[name]) for name in names},
+        )
+
+    def _given(self) -> SheetCell:
+        name = "nominal_v" if self.subject.stands_basis == REGULATED else "highest_v"
+        return given_cell(
+            self.key("given_v"), self.wired.key(self.line, name), self.figures["given_v"]
+        )
+
+    def _stands(self) -> SheetCell:
+        key, basis, inputs = self.key("stands_v"), self.subject.stands_basis, self.wired.plan.inputs
+        value = self.figures["stands_v"]
+        if not is_known(value):
+            return Text(NO_LIMIT, "text right", key=key)
+        if basis == CLASSIFIED:
+            return Number(POE_MAX_V, key=key, format="0.00")
+        if basis == STATED:
+            return given_cell(key, inputs.of(_FIGURES["stated_stands_v"], self.subject), value)
+        nominal = inputs.of(_FIGURES["load_nominal_v"], self.subject)
+        if nominal is None:
+            return Number(float(value), key=key, format="0.00")
+        return formula_cell(
+            _FIGURES["stands_v"].formula_for(REGULATED),
+            key,
+            {"load_nominal_v": nominal},
+            {"load_nominal_v": float(self.figures["load_nominal_v"])},
         )
 
 
-def load_sum(wired: Wired, line: Line) -> SheetCell:
+def over_voltage_cell(wired: Wired, line: PowerLine, place: int) -> Verdict:
+    """Highest voltage of the source against what a load stands."""
+    return wired.verdict(line, OVER_VOLTAGE, line.load_values[place], f"load{place}.")
+
+
+def over_voltage_keys(wired: Wired, line: PowerLine) -> dict[str, str]:
+    """Keys and words of the over-voltage verdicts of a line's loads."""
+    return {
+        wired.key(line, f"load{place}.{OVER_VOLTAGE.name}_verdict"): OVER_VOLTAGE.word_of(figures)
+        for place, figures in enumerate(line.load_values)
+    }
+
+
+def load_sum(wired: Wired, line: PowerLine) -> SheetCell:
     """Load of a line: the sum over what it feeds."""
     key, value = wired.key(line, "load_w"), float(line.values["load_w"])
     if not is_known(value):
         return Text(NOT_KNOWN, "text right", key=key)
     if not line.loads:
         return Number(value, key=key, format="0.00")
-    return Calc(key, "+".join(f"{{{k}}}" for k in load_keys(wired, line)), value, format="0.00")
+    keys = [wired.key(line, f"load{place}.load_w") for place in range(len(line.loads))]
+    return Calc(key, "+".join(f"{{{k}}}" for k in keys), value, format="0.00")

@@ -1,35 +1,34 @@
-"""Loop resistance row by row, live from length, conductor and temperature."""
+"""Loop resistance and capacity row by row, live from length, conductor and temperature."""
 
-from typing import Any
-
-from backhaul.book.formula_cells import formula_cell
-from backhaul.book.sheets.shared import given_cell, is_known
+from backhaul.book.formula_cells import formula_cell, number_format
+from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired
-from backhaul.budgets.conductors import cable_temperature_c, poe_pairs, row_resistance
-from backhaul.budgets.power import Line
-from backhaul.design.kinds import KINDS
-from backhaul.figures.arrays import number
-from backhaul.figures.power_terms import AC
-from backhaul.physics import copper, supply
+from backhaul.budgets.power_lines import PowerLine
+from backhaul.figures.power_terms import FEED_RUN, PAIRS, ROW_TERMS, SERIES
+from backhaul.figures.terms import Input, arguments
+from backhaul.physics import copper
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
 
-_HEADS = (
-    "Line",
-    "Part",
-    "Length",
-    "Conductor",
-    "Cable",
-    "Pairs",
-    "Loop, warm",
-    "Reactance of a conductor",
-    "Reactance, loop",
+_TERMS = {term.key: term for term in ROW_TERMS}
+_COLUMNS = (
+    # figure, head, span, media that have it
+    ("length_m", "Length", 1, (PAIRS, FEED_RUN)),
+    ("ohm_per_km", "Conductor", 1, (PAIRS, FEED_RUN)),
+    ("temperature_c", "Cable", 1, (PAIRS, FEED_RUN)),
+    ("pairs", "Pairs", 1, (PAIRS,)),
+    ("loop_ohm", "Loop, warm", 1, (PAIRS, FEED_RUN, SERIES)),
+    ("reactance_ohm_per_km", "Reactance", 1, (FEED_RUN,)),
+    ("loop_reactance_ohm", "Reactance, loop", 1, (FEED_RUN,)),
+    ("hot_ohm", "Loop, 70 °C", 1, (FEED_RUN, SERIES)),
+    ("ampacity_a", "Carries, 30 °C", 1, (FEED_RUN,)),
+    ("capacity_a", "Carries", 1, (FEED_RUN,)),
+    ("share", "Shared", 1, (FEED_RUN,)),
 )
-_UNITS = ("", "", "m", "ohm/km", "°C", "", "ohm", "ohm/km", "ohm")
-_SPANS = (1, 3, 1, 2, 1, 1, 1, 2, 2)
 _HOW = (
     f"2 × length × resistance of a conductor × (1 + {copper.COPPER_PER_K:g} × (T − "
     f"{copper.REFERENCE_C:g} °C)), for twisted pairs over the pairs that carry power "
-    "(IEC 60228, IEC 60909); T is that of the cable."
+    "(IEC 60228, IEC 60909); T is that of the cable. Carries: BS 7671 Table 4B1, alone and not "
+    "bunched. Shared: current in the run over the line's own."
 )
 
 
@@ -37,136 +36,140 @@ def write_runs(wired: Wired) -> None:
     """The table; one row a segment of every line."""
     if not wired.lines:
         return
-    wired.heading("Loop resistance, row by row")
+    wired.heading("Resistance and capacity, row by row")
     wired.sheet.say(_HOW, "muted")
     wired.sheet.row(
-        *(
-            Head(head, "head" if n in (0, 1) else "head right", span)
-            for n, (head, span) in enumerate(zip(_HEADS, _SPANS, strict=True))
-        )
+        Head("Line"), Head("Part", span=2), *(Head(c[1], "head right", c[2]) for c in _COLUMNS)
     )
     wired.sheet.row(
+        "",
+        Text("", span=2),
         *(
-            Text(unit, "text small" if n in (0, 1) else "text right", span)
-            for n, (unit, span) in enumerate(zip(_UNITS, _SPANS, strict=True))
-        )
+            Text(_TERMS[name].unit if name in _TERMS else "", "text right", span)
+            for name, _, span, _ in _COLUMNS
+        ),
     )
     for line in wired.lines:
-        for index, row in enumerate(line.link.rows):
-            name = wired.name(line.link) if index == 0 else ""
+        for place, row in enumerate(line.rows):
+            name = wired.name(line.link) if place == 0 else Text("")
             cells = [
-                Text(cell) if isinstance(cell, str) else cell
-                for cell in (name, *_cells(wired, line, row))
+                _cell(wired, line, place, figure)._replace(span=span)
+                if row.medium in media
+                else Text("", span=span)
+                for figure, _, span, media in _COLUMNS
             ]
-            wired.sheet.row(
-                *(cell._replace(span=span) for cell, span in zip(cells, _SPANS, strict=True))
-            )
+            wired.sheet.row(name, Text(row.row.part, span=2), *cells)
 
 
-def row_key(wired: Wired, line: Line, row: Any, name: str) -> str:
+def row_key(wired: Wired, line: PowerLine, place: int, name: str) -> str:
     """Key of a figure of one row of a line."""
-    return wired.key(line, f"row{row.id}.{name}")
+    return wired.key(line, f"row{line.rows[place].row.id}.{name}")
 
 
-def _cells(wired: Wired, line: Line, row: Any) -> list[SheetCell | str]:
-    kind = KINDS[row.kind]
-    part = getattr(wired.catalog, kind.families[0])[row.part]
-    pairs = poe_pairs(line) if line.is_poe else None
-    ohm, reactance = row_resistance(
-        row, wired.evaluation.network, wired.catalog, wired.evaluation.design, pairs=pairs
-    )
-    if not kind.is_run:
-        given = wired.plan.inputs.part(
-            "protectors", part, "ohm", "resistance in line", "ohm", value=part.ohm or 0.0
-        )
-        return [
-            row.part,
-            "",
-            "",
-            "",
-            "",
-            given_cell(row_key(wired, line, row, "loop_ohm"), given, ohm, 3),
-            "",
-            _no_reactance(wired, line, row),
-        ]
-    return [row.part, *_run(wired, line, row, part, pairs, ohm, reactance)]
-
-
-def _run(wired, line: Line, row: Any, part: Any, pairs: int | None, ohm: float, reactance: float):
-    inputs = wired.plan.inputs
-    warm = cable_temperature_c(row, wired.evaluation.network, wired.evaluation.design)
+def _cell(wired: Wired, line: PowerLine, place: int, name: str) -> SheetCell:
+    row, key = line.rows[place], row_key(wired, line, place, name)
+    number = wired.number[id(line)]
+    value = wired.evaluation.power.rows[name][number][place]
+    if name == "share":
+        return _share(wired, line, place, value)
+    term = _TERMS[name]
+    shown = number_format(term.digits)
+    if name == "temperature_c":
+        return Calc(key, wired.temperature_formula([row.row]), float(value), format=shown)
+    if name == "pairs":
+        return Number(float(value), key=key, format=shown)
+    if name == "loop_ohm" and row.medium == SERIES:
+        given = wired.plan.inputs.of(_TERMS["series_ohm"], row)
+        return given_cell(key, given, value, term.digits)
+    if name == "hot_ohm" and row.medium == SERIES:
+        return given_cell(key, row_key(wired, line, place, "loop_ohm"), value, term.digits)
+    if isinstance(term, Input):
+        missing = NO_LIMIT if name == "ampacity_a" else ""
+        return wired.input_cell(key, term, row, value, missing=missing)
+    formula = term.formula_for(row.medium)
     values = {
-        "length_m": number(row.length_m),
-        "temperature_c": warm,
-        "ohm_per_km": float("nan") if part.ohm_per_km is None else part.ohm_per_km,
+        other: wired.evaluation.power.rows[other][number][place] for other in arguments(formula)
     }
-    refs = {name: row_key(wired, line, row, name) for name in values}
-    family = "coppers" if pairs else "feeds"
-    cells: list[SheetCell | str] = [
-        given_cell(
-            refs["length_m"], inputs.row(row, "length_m", "length", "m"), values["length_m"], 1
-        ),
-        given_cell(
-            refs["ohm_per_km"],
-            inputs.part(family, part, "ohm_per_km", "resistance of a conductor at 20 °C", "ohm/km"),
-            part.ohm_per_km,
-            3,
-        ),
-        Calc(refs["temperature_c"], wired.temperature_formula([row]), float(warm), format="0.0"),
-    ]
-    loop = row_key(wired, line, row, "loop_ohm")
-    if pairs:
-        pairs_key = row_key(wired, line, row, "pairs")
-        cells.append(Number(pairs, key=pairs_key, format="0"))
-        cells.append(
-            formula_cell(
-                copper.pairs_loop_ohm,
-                loop,
-                {**refs, "pairs": pairs_key},
-                {**values, "pairs": pairs},
-                digits=3,
-            )
-        )
-    else:
-        cells.append("")
-        cells.append(formula_cell(supply.feed_loop_ohm, loop, refs, values, digits=3))
-    cells += _reactance(wired, line, row, part, refs["length_m"], reactance)
-    return cells
+    if not all(is_known(each) for each in values.values()):
+        missing = NO_LIMIT if name == "capacity_a" else "not known"
+        return Text(missing, "text right", key=key)
+    refs = {other: row_key(wired, line, place, other) for other in values}
+    return formula_cell(formula, key, refs, values, digits=term.digits)
 
 
-def _reactance(wired, line: Line, row: Any, part: Any, length_key: str, reactance: float):
-    """Reactance of a run that carries alternating current."""
-    if line.values["current"] != AC:
-        return ["", _no_reactance(wired, line, row)]
-    per_km = part.reactance_ohm_per_km or 0.0
-    key = row_key(wired, line, row, "reactance_ohm_per_km")
-    given = wired.plan.inputs.part(
-        "feeds", part, "reactance_ohm_per_km", "reactance of a conductor", "ohm/km", value=per_km
-    )
-    return [
-        given_cell(key, given, per_km, 3),
-        formula_cell(
-            supply.feed_loop_reactance_ohm,
-            row_key(wired, line, row, "loop_reactance_ohm"),
-            {"length_m": length_key, "reactance_ohm_per_km": key},
-            {"length_m": number(row.length_m), "reactance_ohm_per_km": per_km},
-            digits=3,
-        ),
-    ]
+def _share(wired: Wired, line: PowerLine, place: int, value: float) -> SheetCell:
+    """How many times the line's own current flows in a run: live, over what all first take."""
+    users = wired.sharers.get((wired.number[id(line)], place))
+    if users is None:
+        return Text("")
+    key = row_key(wired, line, place, "share")
+    if not is_known(value):
+        return Text("not known", "text right", key=key)
+    refs = [f"{{{wired.first_key(wired.lines[n], 'current_a')}}}" for n in users]
+    own = f"{{{wired.first_key(line, 'current_a')}}}"
+    formula = f"IF(ISNUMBER({own}),SUM({','.join(refs)})/{own},1)"
+    return Calc(key, formula, float(value), format="0.000")
 
 
-def _no_reactance(wired: Wired, line: Line, row: Any) -> SheetCell | str:
-    if line.values["current"] != AC:
-        return ""
-    return Number(0.0, key=row_key(wired, line, row, "loop_reactance_ohm"), format="0.000")
+def shares_found(wired: Wired) -> None:
+    """Shares as they were found, for what goes upward."""
+    cells = []
+    for line in wired.lines:
+        for place in range(len(line.rows)):
+            if (wired.number[id(line)], place) in wired.sharers and is_known(
+                wired.evaluation.power.rows["share"][wired.number[id(line)]][place]
+            ):
+                value = wired.evaluation.power.rows["share"][wired.number[id(line)]][place]
+                key = row_key(wired, line, place, "first.share")
+                cells.append((Number(float(value), key=key, format="0.000"),))
+    if cells:
+        wired.sheet.helper("Shares of runs, as found", ("times",), cells)
 
 
-def loop_cell(wired: Wired, line: Line, name: str) -> SheetCell:
-    """Resistance or reactance of a whole line: the sum of its rows."""
-    key, value = wired.key(line, name), float(line.values[name])
-    if name == "loop_reactance_ohm" and line.values["current"] != AC:
-        return Number(0.0, key=key, format="0.000")
+def sum_cell(wired: Wired, line: PowerLine, name: str, *, first: bool = False) -> SheetCell:
+    """A sum over the rows of a line; of what it sees, each times its share."""
+    key = wired.first_key(line, name) if first else wired.key(line, name)
+    value = float(line.values[name])
+    column = name.replace("seen_", "loop_")
     if not is_known(value):
         return given_cell(key, None, None)
-    formula = "+".join(f"{{{row_key(wired, line, row, name)}}}" for row in line.link.rows)
-    return Calc(key, formula, value, format="0.000")
+    terms = []
+    for place, row in enumerate(line.rows):
+        if column == "loop_reactance_ohm" and row.medium != FEED_RUN:
+            continue
+        if column == "hot_ohm" and row.medium == PAIRS:
+            continue
+        text = f"{{{row_key(wired, line, place, column)}}}"
+        if name.startswith("seen_") and (wired.number[id(line)], place) in wired.sharers:
+            share = "first.share" if first else "share"
+            text += f"*{{{row_key(wired, line, place, share)}}}"
+        terms.append(text)
+    if not terms:
+        return Number(value, key=key, format="0.000")
+    return Calc(key, "+".join(terms), value, format="0.000")
+
+
+def capacity_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
+    """Current that all runs of a line carry; `capacity_a` over their shares."""
+    key, value, number = (
+        wired.key(line, name),
+        line.values[name],
+        wired.number[id(line)],
+    )
+    if not is_known(value):
+        return Text(NO_LIMIT, "text right", key=key)
+    texts = []
+    for place, row in enumerate(line.rows):
+        if row.medium != FEED_RUN or not is_known(
+            wired.evaluation.power.rows["capacity_a"][number][place]
+        ):
+            continue
+        text = f"{{{row_key(wired, line, place, 'capacity_a')}}}"
+        share = wired.evaluation.power.rows["share"][number][place]
+        if name == "capacity_a" and (number, place) in wired.sharers:
+            if not is_known(share):
+                continue
+            text += f"/{{{row_key(wired, line, place, 'share')}}}"
+        texts.append(text)
+    formula = texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})"
+    return Calc(key, formula, float(value), format="0.0")

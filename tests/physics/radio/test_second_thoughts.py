@@ -57,7 +57,7 @@ def test_aim_is_never_better_further_off_than_a_beamwidth_allows(angle, beam, ga
     if antennas.outside_main_lobe(angle_deg=angle, beamwidth_deg=beam):
         assert loss >= 12 / 1.44
     else:
-        # the parabola 12 (angle / beamwidth)^2
+        # the parabola of the main lobe
         assert loss == pytest.approx(12 * (angle / beam) ** 2)
 
 

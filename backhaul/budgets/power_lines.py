@@ -1,0 +1,200 @@
+"""Lines of power: which links carry it, from which source to which loads, through which rows."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import Any
+
+from backhaul.budgets.conductors import line_rows
+from backhaul.design.kinds import KINDS
+from backhaul.figures.power_terms import (
+    AC,
+    CHARGED,
+    CLASSIFIED,
+    DC,
+    MAINS,
+    PASSED_ON,
+    REGULATED,
+    STATED,
+    LineRow,
+)
+from backhaul.path.ends import PowerEnd
+from backhaul.path.equipment import Equipment, row_key
+from backhaul.path.links import COPPER, FEED, OPTICAL, Link
+from backhaul.path.network import Network
+from backhaul.path.ports import PASSIVE, powers
+
+
+class PowerLine:
+    """A link that carries power from a source to its loads, and its figures."""
+
+    __slots__ = (
+        "link",
+        "source",
+        "loads",
+        "is_reversed",
+        "rows",
+        "values",
+        "load_values",
+        "depth",
+        "current",
+        "passes_on",
+        "highest_basis",
+        "run",
+    )
+
+    def __init__(
+        self,
+        *,
+        link: Link,
+        source: PowerEnd,
+        loads: tuple[PowerEnd, ...],
+        is_reversed: bool = False,
+    ):
+        self.link = link
+        self.source = source
+        self.loads = loads
+        self.is_reversed = is_reversed  # the source is at the link's far end
+        self.rows: tuple[LineRow, ...] = ()
+        self.values: dict[str, Any] = {}
+        #: figures of LOAD_TERMS and STANDS_TERMS of each of its loads
+        self.load_values: list[dict[str, Any]] = []
+        self.depth = 0
+        #: DC (PoE too) or AC
+        self.current = DC
+        #: the source has no voltage of its own: it passes on what arrives at it
+        self.passes_on = False
+        self.highest_basis = REGULATED
+        #: the row that a finding on the line stands on: a run of its own, where it has one
+        self.run = link.run
+
+    @property
+    def is_poe(self) -> bool:
+        return self.link.kind == COPPER
+
+    @property
+    def load(self) -> PowerEnd:
+        """Its first load; of PoE the only one."""
+        return self.loads[0]
+
+    @property
+    def equipment(self) -> list[Equipment]:
+        """What it feeds."""
+        return [load.equipment for load in self.loads]
+
+
+def power_lines(network: Network, catalog: Any, design: Any) -> tuple[PowerLine, ...]:
+    """Every line of a design, PoE first, with its rows and how its voltages are had."""
+    lines = (*_poe_lines(network), *_feed_lines(network))
+    fed_by: dict[tuple, list[PowerLine]] = defaultdict(list)
+    for line in lines:
+        if not line.is_poe and getattr(line.source.record, "output", None) == AC:
+            line.current = AC
+        for load in line.loads:
+            fed_by[load.equipment.key].append(line)
+    for line in lines:
+        line.rows = line_rows(line, network, catalog, design)
+        above = fed_by.get(line.source.equipment.key, ())
+        line.passes_on = (
+            line.is_poe
+            and line.source.port.volts is None
+            and any(each.current == DC for each in above)
+        )
+        line.highest_basis = _highest_basis(line)
+    own_rows(lines)
+    return lines
+
+
+def own_rows(lines: tuple[PowerLine, ...]) -> None:
+    """Let findings stand on a run that no other line uses."""
+    shared = {place for places in shared_rows(lines).values() for place in places}
+    for number, line in enumerate(lines):
+        for place, row in enumerate(line.rows):
+            if KINDS[row.row.kind].is_run and (number, place) not in shared:
+                line.run = row.row
+                break
+
+
+def _poe_lines(network: Network) -> Iterator[PowerLine]:
+    for link in network.links[COPPER]:
+        near, far = PowerEnd(link.near, link.near_port), PowerEnd(link.far, link.far_port)
+        for is_reversed, source, load in ((False, near, far), (True, far, near)):
+            if powers(source.port, load.port):
+                yield PowerLine(link=link, source=source, loads=(load,), is_reversed=is_reversed)
+                break
+
+
+def _feed_lines(network: Network) -> Iterator[PowerLine]:
+    for link in network.links[FEED]:
+        loads = tuple(PowerEnd(equipment) for equipment in link.loads)
+        yield PowerLine(link=link, source=PowerEnd(link.near), loads=loads)
+
+
+def _highest_basis(line: PowerLine) -> str:
+    record, port = line.source.record, line.source.port
+    if line.is_poe:
+        if port.max_volts is not None:
+            return STATED
+        if port.poe_class != PASSIVE:
+            return CLASSIFIED
+        return PASSED_ON if line.passes_on else REGULATED
+    if getattr(record, "output_max_volts", None) is not None:
+        return STATED
+    if line.current == AC:
+        return MAINS
+    has_battery = any(getattr(record, name, None) for name in ("battery_wh", "charge_w"))
+    return CHARGED if has_battery else REGULATED
+
+
+def set_depths(lines, from_source) -> list[Equipment]:
+    """Depth of a line: 0 feeds only loads that pass nothing on. Returns things in a loop."""
+    looped: dict[tuple, Equipment] = {}
+    done: set[int] = set()
+
+    def visit(line: PowerLine, above: tuple) -> int:
+        if id(line) in done:
+            return line.depth
+        deepest = -1
+        for equipment in line.equipment:
+            if equipment.key in above:
+                looped[equipment.key] = equipment
+                continue
+            for below in from_source.get(equipment.key, ()):
+                deepest = max(deepest, visit(below, (*above, equipment.key)))
+        line.depth = deepest + 1
+        done.add(id(line))
+        return line.depth
+
+    for line in lines:
+        visit(line, (line.source.equipment.key,))
+    return list(looped.values())
+
+
+def optics_in(network: Network, catalog: Any) -> dict[tuple, list[Any]]:
+    """Optics in each device, by its key; an optic counts once."""
+    found: dict[tuple, list[Any]] = defaultdict(list)
+    seen = set()
+    for link in network.links[OPTICAL]:
+        for equipment, row in ((link.near, link.rows[0]), (link.far, link.rows[-1])):
+            if equipment is not None and row_key(row) not in seen:
+                seen.add(row_key(row))
+                found[equipment.key].append(catalog.optics[row.part])
+    return dict(found)
+
+
+def optics_watts(network: Network, catalog: Any) -> dict[tuple, float]:
+    """Watts of the optics in each device, by its key."""
+    return {
+        key: sum(record.watts or 0.0 for record in records)
+        for key, records in optics_in(network, catalog).items()
+    }
+
+
+def shared_rows(lines: tuple[PowerLine, ...]) -> dict[tuple, list[tuple[int, int]]]:
+    """Runs that several lines of one source share by label: places of the line and of the row."""
+    found: dict[tuple, list[tuple[int, int]]] = defaultdict(list)
+    for number, line in enumerate(lines):
+        for place, row in enumerate(line.rows):
+            if row.row.label and not line.is_poe:
+                key = (line.source.equipment.key, row_key(row.row))
+                found[key].append((number, place))
+    return {key: places for key, places in found.items() if len(places) > 1}

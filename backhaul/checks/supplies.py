@@ -1,0 +1,107 @@
+"""Supplies: what they give against what stands behind them, their reserve, their energy."""
+
+from collections.abc import Iterator
+from math import ceil, isnan
+
+from backhaul.budgets.energy import HOURS, EnergyBalance, energy_balances
+from backhaul.budgets.power import PowerSource
+from backhaul.checks.context import Context, on_equipment, on_row
+from backhaul.checks.dark import paths_behind_all
+from backhaul.figures.power_judgements import supply_word
+from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
+
+_ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
+
+
+def supply_limit(context: Context) -> Iterator[Finding]:
+    """feed-power, supply-reserve: a supply that is too small, or has too little left."""
+    reserve = context.design.project.supply_reserve_percent
+    for source in context.sources:
+        if source.is_poe or source.limit_w is None or isnan(source.used_w):
+            continue
+        word = str(
+            supply_word(used_w=source.used_w, limit_w=source.limit_w, reserve_percent=reserve)
+        )
+        if word == PASS:
+            continue
+        is_over = word == FAIL
+        kept = source.limit_w * (1 - reserve / 100)
+        finding = on_row(
+            "feed-power" if is_over else "supply-reserve",
+            word,
+            source.lines[0].run,
+            "part",
+            f"{source.equipment.name} gives {source.limit_w:g} W, its feeds draw "
+            f"{source.used_w:.1f} W"
+            + ("" if is_over else f": above {kept:g} W, {reserve:g} % are kept free"),
+            paths=paths_behind_all(context, source.lines)
+            if is_over
+            else tuple(dict.fromkeys(path for line in source.lines for path in line.link.paths)),
+            remedy=f"use a supply of {ceil(source.used_w / (1 - reserve / 100)):g} W or more, or a "
+            "second one",
+            value=source.used_w,
+            limit=source.limit_w if is_over else kept,
+            unit="W",
+            source="rules of the project",
+        )
+        yield finding._replace(rows=tuple(line.run.id for line in source.lines))
+
+
+def supply_energy(context: Context) -> Iterator[Finding]:
+    """supply-reserve: days that a battery carries, and panels that the worst month asks for."""
+    for found in energy_balances(context.sources, context.design):
+        if found.is_on_mains:
+            yield from _bridged(found)
+            continue
+        if found.missing or isnan(found.day_wh):
+            missing = ", ".join(found.missing) or "the load"
+            yield _on(
+                context,
+                found.source,
+                THIN,
+                f"energy not judged: {missing} of {found.equipment.name} is not known",
+                remedy="fill battery_wh, battery_use_percent and solar_w of the part, sun_hours of "
+                "the site",
+                source=_ENERGY,
+            )
+        elif found.is_short:
+            yield _on(
+                context,
+                found.source,
+                THIN,
+                f"{found.equipment.name}: {found.day_wh:.0f} Wh a day; its battery carries "
+                f"{found.autonomy_days:.1f} days without sun ({found.wanted_days:g} wanted), "
+                f"{found.sun_hours:g} h of sun ask for {found.panel_needed_w:.0f} W of panels "
+                f"(it has {found.solar_w:g} W)",
+                remedy=f"a battery of {ceil(found.battery_needed_wh):g} Wh and panels of "
+                f"{ceil(found.panel_needed_w):g} W or more, or a smaller load",
+                value=found.autonomy_days,
+                limit=found.wanted_days,
+                unit="d",
+                source=_ENERGY,
+            )
+
+
+def _on(context: Context, supply: PowerSource, severity: str, message: str, **details) -> Finding:
+    paths = tuple(dict.fromkeys(path for line in supply.lines for path in line.link.paths))
+    return on_equipment(
+        "supply-reserve", severity, supply.equipment, "part", message, paths=paths, **details
+    )
+
+
+def _bridged(found: EnergyBalance) -> Iterator[Finding]:
+    """A battery behind the mains bridges an outage: how long, as a note."""
+    hours = found.autonomy_days * HOURS
+    if hours == hours:
+        yield on_equipment(
+            "assumption",
+            NOTE,
+            found.equipment,
+            "part",
+            f"the battery of {found.equipment.name} carries its load for {hours:.1f} h without the "
+            "mains",
+            remedy="size it for the longest outage that is to be bridged",
+            value=hours,
+            unit="h",
+            source=_ENERGY,
+        )

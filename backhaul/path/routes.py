@@ -1,0 +1,58 @@
+"""How a run lies: through air, ground or a building, outdoors, between two buildings."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
+from backhaul.physics.geometry import geodesic
+from backhaul.units import M_PER_KM
+
+INDOOR, DUCT, BURIED, AERIAL, SURFACE = "indoor", "duct", "buried", "aerial", "surface"
+#: Two indoor sites so close are rooms of one building [m]: rules of the project.
+ONE_BUILDING_M = 5.0
+
+
+def route_of(row: Segment, network: Any, sites: Mapping[str, Any]) -> str:
+    """Route of a run: typed, else duct between two sites, else by its site; "" where that is
+    not known."""
+    if row.route:
+        return row.route
+    ends = [sites[name] for name in network.places[row.id] if name in sites]
+    if len(ends) == 2 and ends[0] is not ends[1]:
+        return INDOOR if is_one_building(row, ends) else DUCT
+    if not ends or ends[0].outdoor is None:
+        return ""
+    return SURFACE if ends[0].outdoor else INDOOR
+
+
+def is_one_building(row: Segment, ends: list[Any]) -> bool:
+    """Both sites indoors and within 5 m of each other, by their places or by a cable so short."""
+    if any(site.outdoor is not False for site in ends):
+        return False
+    if row.length_m is not None and row.length_m <= ONE_BUILDING_M:
+        return True
+    figures = [getattr(site, name) for site in ends for name in ("latitude", "longitude")]
+    if None in figures:
+        return False
+    names = ("latitude1", "longitude1", "latitude2", "longitude2")
+    apart_km = geodesic(**dict(zip(names, figures, strict=True))).distance_km
+    return bool(apart_km * M_PER_KM <= ONE_BUILDING_M)
+
+
+def is_outdoor(row: Segment, network: Any, sites: Mapping[str, Any]) -> bool:
+    """Whether a run, or any other row, is outdoors."""
+    if not KINDS[row.kind].is_run:
+        return any(name in sites and sites[name].outdoor for name in network.places[row.id])
+    return route_of(row, network, sites) not in (INDOOR, "")
+
+
+def is_in_the_sun(row: Segment, network: Any, sites: Mapping[str, Any]) -> bool:
+    """Outdoors, and neither buried nor in a duct."""
+    return route_of(row, network, sites) in (AERIAL, SURFACE)
+
+
+def joins_buildings(row: Segment, network: Any, sites: Mapping[str, Any]) -> bool:
+    """A run outdoors between two sites: their earths may differ."""
+    start, end = network.places[row.id]
+    return bool(start and end and start != end and is_outdoor(row, network, sites))

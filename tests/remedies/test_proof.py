@@ -1,0 +1,86 @@
+"""Every remedy of every finding is applied here and evaluated: it settles, and nothing is worse.
+
+The designs are those that the checks are tried with, the demos, and random designs with a random
+fault; all are invented. What is compared is written here anew, without the search's own functions.
+"""
+
+import csv
+from pathlib import Path
+
+import compact
+import pytest
+import strategies
+from hypothesis import given, settings
+
+from backhaul.catalog import load_catalog
+from backhaul.design.edits import edited
+from backhaul.design.read import read_design
+from backhaul.evaluation import Evaluation, evaluate
+from backhaul.remedies.proof import NOT_IN_THE_TABLES
+from backhaul.remedies.words import sentence
+
+TESTS = Path(__file__).parents[1]
+CASES = sorted((TESTS / "cases").glob("*.csv"))
+DEMO = TESTS.parent / "demo"
+_RANK = {"pass": 0, "thin": 1, "fail": 2}
+
+
+def standing(evaluation: Evaluation) -> dict[tuple, int]:
+    """Check and place of all that fails or is thin, with how bad the worst of them is."""
+    found: dict[tuple, int] = {}
+    for finding in evaluation.findings:
+        key = finding.check, finding.path, finding.step
+        found[key] = max(found.get(key, 0), _RANK[finding.verdict])
+    return {key: rank for key, rank in found.items() if rank}
+
+
+def assert_remedies_hold(evaluation: Evaluation, catalog) -> int:
+    """Apply the remedy of each finding to the design as it was; returns how many there were."""
+    before = standing(evaluation)
+    applied: set[str] = set()
+    for finding in evaluation.findings:
+        if not finding.edits or repr(finding.edits) in applied:
+            continue
+        applied.add(repr(finding.edits))
+        assert finding.remedy == sentence(finding.edits)
+        after = standing(evaluate(edited(evaluation.design, finding.edits, catalog), catalog))
+        key = finding.check, finding.path, finding.step
+        assert after.get(key, 0) < before[key], (finding.message, finding.remedy, "not settled")
+        worse = {place: rank for place, rank in after.items() if rank > before.get(place, 0)}
+        assert not worse, (finding.message, finding.remedy, worse)
+    for finding in evaluation.findings:
+        if finding.edits:
+            assert NOT_IN_THE_TABLES not in finding.remedy
+    return len(applied)
+
+
+def designs(file: Path) -> list[tuple[str, str]]:
+    with file.open(newline="", encoding="utf-8") as lines:
+        rows = csv.DictReader(lines)
+        return list(dict.fromkeys((row["segments"], row["others"]) for row in rows))
+
+
+@pytest.mark.parametrize("file", CASES, ids=lambda file: file.stem)
+def test_remedies_of_the_cases(file, tmp_path):
+    catalog = compact.own_catalog()
+    for number, (segments, others) in enumerate(designs(file)):
+        tables = {"segments": compact.segments(segments)} | dict(compact.other_tables(others))
+        design = read_design(compact.write_tables(tmp_path / str(number), tables), catalog)
+        assert_remedies_hold(evaluate(design, catalog, remedies=True), catalog)
+
+
+@pytest.mark.parametrize("name", ["reservoir", "estuary"])
+def test_remedies_of_the_demos(name):
+    catalog = load_catalog()
+    evaluation = evaluate(read_design(DEMO / name, catalog), catalog, remedies=True)
+    applied = assert_remedies_hold(evaluation, catalog)
+    assert applied >= (8 if name == "estuary" else 0)
+
+
+@settings(max_examples=15)
+@given(strategies.paths())
+def test_remedies_of_random_designs(tmp_path_factory, tables):
+    catalog = compact.own_catalog()
+    folder = compact.write_tables(tmp_path_factory.mktemp("random"), tables)
+    design = read_design(folder, catalog)
+    assert_remedies_hold(evaluate(design, catalog, remedies=True), catalog)
