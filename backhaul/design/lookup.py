@@ -3,9 +3,9 @@
 from backhaul.design.kinds import KINDS, Kind
 
 KIND_CHOICES = {"kind": tuple(KINDS)}
-#: columns that every kind reads
 #: joints that have no kind of row of their own -> the kind that they stand in
 PLACED_AS = {"splitter": "connector", "filter": "connector"}
+#: columns that every kind reads
 COMMON = frozenset(("path", "step", "kind", "part", "by", "label", "note"))
 RADIOS, ANTENNAS = ("radios",), ("antennas",)
 
