@@ -109,7 +109,7 @@ def _path_rows(number: int, *, is_hop: bool) -> list[dict]:
     rows = [
         {"kind": "device", "site": here, "part": "supply-48v-240w"},
         {"kind": "feed", "site": here, "part": "2.5mm2-out", "length_m": 15 + number % 60},
-        {"kind": "device", "site": here, "part": "switch-8-1g"},
+        {"kind": "device", "site": here, "part": "switch-ind-8-1g"},
         {"kind": "optic", "site": here, "part": "1000base-lx10-i"},
         {"kind": "connector", "part": "lc-upc", "count": 1 + number % 3},
         {
