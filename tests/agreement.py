@@ -26,11 +26,10 @@ class Said(NamedTuple):
     book: object
 
 
-def verdicts(evaluation: Any, engine: str = "formualizer") -> Iterator[Said]:
+def verdicts(evaluation: Any, book: "Recalculated") -> Iterator[Said]:
     """All verdicts of a design: of the whole, of paths, of rows, of links."""
     data = record(evaluation)
     text = [line for line, _ in report(evaluation, width=400, everything=True)]
-    book = Recalculated(evaluation, engine)
     yield Said("design", data["verdict"], _design_in(text), book.answer())
     shown = dict(_paths_in(text, [path["path"] for path in data["paths"]]))
     for path in data["paths"]:
@@ -43,9 +42,8 @@ def verdicts(evaluation: Any, engine: str = "formualizer") -> Iterator[Said]:
             yield Said(f"{name} step {step}", segment["verdict"], rows.get(step), cell)
 
 
-def links(evaluation: Any, engine: str = "formualizer") -> Iterator[Said]:
+def links(evaluation: Any, book: "Recalculated") -> Iterator[Said]:
     """Verdict of every link that has a live cell, against the evaluation's."""
-    book = Recalculated(evaluation, engine)
     for kind in evaluation.network.links.values():
         for link in kind:
             key = book.link_keys.get(link.key)

@@ -122,7 +122,7 @@ def _path_rows(number: int, *, is_hop: bool) -> list[dict]:
             "label": f"F{number}",
         },
         {"kind": "optic", "site": mast, "part": "1000base-lx10-i"},
-        {"kind": "device", "site": mast, "part": "switch-ind-8-1g-poe-240"},
+        {"kind": "device", "site": mast, "part": "switch-out-8-1g-poe-240"},
         {"kind": "copper", "site": mast, "part": "cat6a-out", "length_m": 20 + number % 50},
     ]
     if is_hop:
@@ -140,7 +140,7 @@ def _path_rows(number: int, *, is_hop: bool) -> list[dict]:
                 "label": f"H{number}",
             },
             {"kind": "copper", "site": far, "part": "cat6a-out", "length_m": 8},
-            {"kind": "device", "site": far, "part": "switch-ind-8-1g-poe-240"},
+            {"kind": "device", "site": far, "part": "switch-out-8-1g-poe-240"},
         ]
     else:
         rows += [
@@ -234,7 +234,7 @@ def write_town(folder: Path, roofs: int = 12) -> Path:
 def _roof_rows(roof: int) -> list[dict]:
     """A roof has a hop of its own; the trunk below it is one cable, one pair, two switches."""
     return [
-        {"kind": "device", "site": "Works", "part": "switch-ind-8-1g", "label": "works-switch"},
+        {"kind": "device", "site": "Works", "part": "switch-8-1g", "label": "works-switch"},
         {"kind": "optic", "site": "Works", "part": "1000base-lx10-i", "label": "works-optic"},
         {"kind": "connector", "part": "lc-upc", "count": 2, "label": "panels"},
         {
@@ -267,7 +267,7 @@ def _roof_rows(roof: int) -> list[dict]:
             "label": f"hop-{roof}",
         },
         {"kind": "copper", "site": f"Roof {roof}", "part": "cat6a-out", "length_m": 8},
-        {"kind": "device", "site": f"Roof {roof}", "part": "switch-ind-8-1g-poe-240"},
+        {"kind": "device", "site": f"Roof {roof}", "part": "switch-out-8-1g-poe-240"},
     ]
 
 

@@ -112,7 +112,7 @@ def change_of(key: str, value: float) -> Change | None:
         return Change(
             "copper_reach", {"part": part, "category": category, "rate_mbps": rate}, column, text
         )
-    if kind == "protectors" and column == "ohm" or kind in _FILES:
+    if (kind == "protectors" and column == "ohm") or kind in _FILES:
         return Change(_FILES[kind], {"part": middle}, column, text)
     return None
 

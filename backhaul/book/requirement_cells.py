@@ -5,11 +5,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from backhaul.book.formula_cells import number_format
+from backhaul.book.optical_keys import light_key
 from backhaul.budgets.requirement import (
     AT_LEAST,
     AT_MOST,
     Demand,
-    Figure,
     Need,
     rounded_down,
     rounded_up,
@@ -20,16 +20,6 @@ from backhaul.spreadsheet.formula import Cell
 #: More links than this make a formula too long: the limit then stands as a figure.
 MOST_NEEDS = 30
 _SIGNS = {AT_LEAST: '"≥ "', AT_MOST: '"≤ "'}
-
-
-def light_key(figure: Figure) -> str:
-    """Key of a term on Optical links.
-
-    >>> light_key(Figure(3, "length_km", 7)), light_key(Figure(0, "loss_max_db"))
-    ('light.1.b.row7.length_km', 'light.0.a.loss_max_db')
-    """
-    row = f"row{figure.row}." if figure.row is not None else ""
-    return f"light.{figure.direction // 2}.{'ab'[figure.direction % 2]}.{row}{figure.term}"
 
 
 def limit_formula(demand: Demand) -> str | None:
@@ -57,7 +47,7 @@ def limit_cell(demand: Demand, key: str, *, sign: bool = False) -> Calc | Number
 
 def _need_text(need: Need) -> str:
     refs: Mapping[str, Cell] = {
-        name: _sum([Cell.ref(light_key(figure)) for figure in need.figures[name]])
+        name: _sum([Cell.ref(light_key(*figure)) for figure in need.figures[name]])
         for name in need.influence.figures
     }
     return need.of(refs).text

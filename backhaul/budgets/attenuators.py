@@ -43,14 +43,15 @@ NONE_SETTLES = "none helps"
 
 
 def fitted_attenuator(*, needed_db, most_needed_db, least_margin_db, sizes: Sequence[Size]):
-    """The attenuator to fit in one direction [dB], 0 where it needs none; number or cell.
+    """The attenuator to fit in one direction [dB], 0 where it needs none, as a cell.
 
     needed_db: of this direction. most_needed_db, least_margin_db: of both, since it stands in
-    both. The same choice as `choose_attenuator`, over sizes in rising order.
+    both: cells. The same choice as `choose_attenuator`, over sizes in rising order.
 
-    >>> sizes = (Size(5, 4.5, 5.5), Size(7, 6.3, 7.7))
-    >>> print(fitted_attenuator(needed_db=4.8, most_needed_db=4.8, least_margin_db=9, sizes=sizes))
-    7
+    >>> from backhaul.spreadsheet.formula import Cell
+    >>> needed = {"needed_db": Cell("B1"), "most_needed_db": Cell("B2")}
+    >>> fitted_attenuator(**needed, least_margin_db=Cell("B3"), sizes=(Size(5, 4.5, 5.5),)).text
+    'IF(B1<=0,0,IF(AND(ROUND(B2-4.5,6)<=0,ROUND(B3-5.5,6)>=0),5,"none helps"))'
     """
     found = NONE_SETTLES
     for size in reversed(sizes):

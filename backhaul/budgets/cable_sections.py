@@ -1,29 +1,48 @@
 """Sections of cable in an optical link: splices between reels, and those that end a cable."""
 
-from typing import Any
+from collections.abc import Iterator
+from typing import Any, NamedTuple
 
 from backhaul.budgets.terminations import BARE, end_faces
 from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
 from backhaul.path.links import Link
 from backhaul.physics import optics
 
 
-def mid_span_splices(link: Link, catalog: Any) -> int:
-    """Splices between two lengths of cable; those that end a cable on a plug are terminations.
+class SplicePoint(NamedTuple):
+    """Splices that stand side by side in a link: some end a cable, the others join reels."""
+
+    rows: tuple[Segment, ...]
+    #: cable on both sides, or on the one that is cable
+    runs: tuple[Segment, ...]
+    terminations: int
+    mid_span: int
+
+
+def splice_points(link: Link, catalog: Any) -> Iterator[SplicePoint]:
+    """Every place of a link where splices stand.
 
     Between two bare ends every splice joins reels. Beside a pigtail, a connector or an optic one
     splice ends the cable that it stands beside, and the far end of that cable, too, where no
     splice stands there; what is counted beyond these joins reels.
     """
-    found = 0
     for first, last, count in _stretches(link):
+        rows = link.rows[first : last + 1]
         left, right = _is_bare(link, first - 1, 1, catalog), _is_bare(link, last + 1, 0, catalog)
+        runs = [link.rows[first - 1]] * left + [link.rows[last + 1]] * right
+        ends = count
         if left and right:
-            found += count
+            ends = 0
         elif left or right:
             run = first - 1 if left else last + 1
-            found += max(count - _ends_of(link, run, -1 if left else 1, catalog), 0)
-    return found
+            ends = min(count, _ends_of(link, run, -1 if left else 1, catalog))
+        yield SplicePoint(rows, tuple(runs), ends, count - ends)
+
+
+def mid_span_splices(link: Link, catalog: Any) -> int:
+    """Splices between two lengths of cable; those that end a cable on a plug are terminations."""
+    return sum(point.mid_span for point in splice_points(link, catalog))
 
 
 def sections_of(link: Link, catalog: Any) -> float:

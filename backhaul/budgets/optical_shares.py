@@ -125,12 +125,12 @@ class Shares:
         for moved in self.moved:
             if (moved.family, moved.part, moved.by) != (family, part, by):
                 continue
-            influence, place = moved.influence, moved.direction.place
+            influence = moved.influence
             figures = {}
             for name in influence.figures:
                 rows: tuple[Any, ...] = (None,)
                 if moved.rows and name in (influence.input, influence.times):
                     rows = moved.rows if name == influence.times else moved.rows[:1]
-                figures[name] = tuple(Figure(place, name, row and row.id) for row in rows)
+                figures[name] = tuple(Figure(moved.direction, name, row and row.id) for row in rows)
             sharers = max(self.sharers[moved.margin], 1)
             yield moved, Need(influence, figures, self._values(moved), sharers)

@@ -1,7 +1,7 @@
 """Records of an order list: lines, runs, pairs; how reels are told and shared."""
 
 from collections import defaultdict
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from backhaul.design.model import Segment
 
@@ -56,6 +56,20 @@ class Place(NamedTuple):
     paths: tuple[str, ...]
     sites: tuple[str, ...]
     name: str = ""
+
+
+class Item(NamedTuple):
+    """Pieces of one part at one place."""
+
+    section: str
+    family: str
+    record: Any
+    by: str
+    count: float
+    unit: str
+    spared: bool
+    place: Place
+    note: str = ""
 
 
 class Run(NamedTuple):

@@ -1,10 +1,20 @@
 """What has to be ordered: every physical thing once, by part; runs cut from order lengths."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
+from backhaul.budgets.cable_joints import (
+    SPLICES,
+    CableJoint,
+    cable_joints,
+    forced_joints,
+    joint_lines,
+    joint_splices,
+    terminations_by_row,
+)
+from backhaul.budgets.order_cuts import cable_note, shared_lengths
+from backhaul.budgets.order_extras import is_structure
 from backhaul.budgets.order_lines import (
     ANTENNAS,
     CABLES,
@@ -24,14 +34,13 @@ from backhaul.budgets.order_lines import (
     SPLICE,
     TO_ORDER,
     WORK,
+    Item,
     OrderLine,
     OrderList,
-    PairCount,
     Place,
     Run,
-    packed_lengths_m,
-    reels,
 )
+from backhaul.budgets.order_pairs import strand_pairs
 from backhaul.budgets.orders import (
     cut_run,
     is_cord,
@@ -41,18 +50,13 @@ from backhaul.budgets.orders import (
     spare_pieces,
 )
 from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
-from backhaul.design.kinds import AIR, KINDS, LIGHT
+from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
-from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
+from backhaul.figures.power_terms import AC
 from backhaul.path.equipment import row_key, terminal_key
 from backhaul.path.links import OPTICAL
 
 _CABLE_SECTION = {"fibers": CABLES, "coppers": COPPERS, "feeds": FEEDS}
-#: Extras that are cabinets or masts take no spares (rules of the project); what is only fixed to
-#: one does. An extra is free text, so its words decide.
-_STRUCTURES = re.compile(r"\b(?:cabinet|enclosure|mast|tower|pole|foundation)s?\b")
-_FIXINGS = re.compile(r"\b(?:mount|bracket|clamp|strap|band|bolt|lock|gland|plate|arm|kit)")
-_AFTER_NAME = re.compile(r"\b(?:with|for|on|to|in|of)\b|[,;:]")
 #: Units of whole pieces; an extra by the metre is a length good, a set is made for its place.
 _PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea")
 
@@ -60,20 +64,6 @@ _PIECE_UNITS = ("", "piece", "pieces", "pc", "pcs", "each", "ea")
 def order_list(evaluation: Any) -> OrderList:
     """Count what a design takes; pure, from the rows and their things."""
     return _Counter(evaluation).count()
-
-
-class _Item(NamedTuple):
-    """Pieces of one part at one place."""
-
-    section: str
-    family: str
-    record: Any
-    by: str
-    count: float
-    unit: str
-    spared: bool
-    place: Place
-    note: str = ""
 
 
 class _Counter:
@@ -89,6 +79,7 @@ class _Counter:
             for row in link.rows[1:-1]:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
+        self.terminations = terminations_by_row(self.network, self.catalog)
         #: runs of feeds that carry mains
         self.mains = {
             row_key(row.row)
@@ -110,14 +101,18 @@ class _Counter:
                 items.extend(self._terminals(rows))
             else:
                 items.append(self._piece(rows))
+        joints = list(cable_joints(self.network, self.catalog, forced_joints(runs)))
+        items.extend(joint_splices(joints, self.catalog, self._place))
         lines = [
             *self._piece_lines(items),
+            *self._joint_lines(joints),
             *self._run_lines(runs),
             *self._plug_lines(),
             *self._extras(),
         ]
         lines.sort(key=lambda line: (line.by != TO_ORDER, line.by, SECTIONS.index(line.section)))
-        return OrderList(tuple(lines), tuple(self._pairs()), self.spare_percent)
+        pairs = strand_pairs(self.network, self.catalog, self._place)
+        return OrderList(tuple(lines), tuple(pairs), self.spare_percent)
 
     def _place(self, rows: list[Segment], sites=None) -> Place:
         paths = tuple(dict.fromkeys(path for row in rows for path in row.path))
@@ -125,7 +120,7 @@ class _Counter:
             sites = self.network.places.get(rows[0].id, (rows[0].site, rows[0].to_site))
         return Place(paths, tuple(dict.fromkeys(s for s in sites if s)), rows[0].label or "")
 
-    def _piece(self, rows: list[Segment]) -> _Item:
+    def _piece(self, rows: list[Segment]) -> Item:
         row = rows[0]
         kind = KINDS[row.kind]
         family = kind.families[0]
@@ -142,12 +137,13 @@ class _Counter:
             strands = self.strands.get(row_key(row), 1)
             count = each * strands
             if kind.divides_run:
-                section, unit, note = WORK, SPLICE, "splices, all strands in the light's way"
+                count = self.terminations.get(row_key(row), each) * strands
+                section, unit, note = WORK, SPLICE, SPLICES
             elif record.kind == "connector":
                 unit, note = PAIR, "mated pairs, one a strand: order the adaptors; plugs apart"
             else:
                 note = "one a strand"
-        return _Item(
+        return Item(
             section,
             family,
             record,
@@ -159,7 +155,13 @@ class _Counter:
             note,
         )
 
-    def _terminals(self, rows: list[Segment]) -> Iterator[_Item]:
+    def _joint_lines(self, joints: list[CableJoint]) -> Iterator[OrderLine]:
+        for spared, same, rest in joint_lines(joints):
+            places = tuple(self._place(list(joint.runs)) for joint in same)
+            by = same[0].row.by or TO_ORDER
+            yield self._line(spared=spared, by=by, places=places, family="", **rest)
+
+    def _terminals(self, rows: list[Segment]) -> Iterator[Item]:
         """The terminals of a hop, each once, and their antennas."""
         seen: set[tuple] = set()
         for row in sorted(rows, key=lambda row: row.to_site is None):
@@ -179,7 +181,7 @@ class _Counter:
                 ):
                     if name:
                         record = getattr(self.catalog, family)[name]
-                        yield _Item(
+                        yield Item(
                             section, family, record, row.by or TO_ORDER, 1, PIECE, True, place
                         )
 
@@ -213,8 +215,8 @@ class _Counter:
         )
         return family, record, run
 
-    def _piece_lines(self, items: list[_Item]) -> Iterator[OrderLine]:
-        groups: dict[tuple, list[_Item]] = defaultdict(list)
+    def _piece_lines(self, items: list[Item]) -> Iterator[OrderLine]:
+        groups: dict[tuple, list[Item]] = defaultdict(list)
         for item in items:
             groups[(item.section, item.record.part, item.by)].append(item)
         for same in groups.values():
@@ -275,7 +277,7 @@ class _Counter:
                     needed=round(sum(run.needed_m for run in these), 6),
                     to_order=sum(shared_lengths(these, record)),
                     shared_m=shared_lengths(these, record),
-                    note=_cable_note(these, record),
+                    note=cable_note(these, record),
                     **common,
                 )
             else:
@@ -328,84 +330,9 @@ class _Counter:
                 description=description,
                 unit=unit or PIECE,
                 needed=count,
-                spared=is_piece and not _is_structure(part, description),
+                spared=is_piece and not is_structure(part, description),
                 places=tuple(Place((), (e.site,) if e.site else ()) for e in extras),
                 source="extras of the design",
                 basis="not checked",
                 note="; ".join(dict.fromkeys(e.note for e in extras if e.note)),
             )
-
-    def _pairs(self) -> Iterator[PairCount]:
-        """Pairs of optics for one strand, by the links that they serve, to be ordered."""
-        found: dict[tuple[str, str], list[Place]] = defaultdict(list)
-        for link in self.network.links[OPTICAL]:
-            ends = (link.rows[0], link.rows[-1])
-            optics = [self.catalog.optics[row.part] for row in ends]
-            if any(optic.strands != 1 for optic in optics) or any(row.by for row in ends):
-                continue
-            if optics[0].part == optics[1].part:
-                continue  # no pair: a finding says so
-            first, second = sorted(optics, key=lambda o: -(o.tx_nominal_nm or 0.0))
-            sites = [s for row in ends if (s := self.network.places[row.id][0])]
-            found[(first.part, second.part)].append(self._place(list(ends), sites))
-        for (part, partner), places in found.items():
-            yield PairCount(part, partner, len(places), tuple(places))
-
-
-def _is_structure(part: str, description: str) -> bool:
-    """A cabinet or mast by its name, else by what its description begins with.
-
-    >>> _is_structure("mast-8m", "tubular mast with foot plate"), _is_structure("pole-mount", "")
-    (True, False)
-    >>> _is_structure("x-17", "bracket for a mast")
-    False
-    """
-    for text in (part, _AFTER_NAME.split(description)[0]):
-        words = re.sub(r"[_-]", " ", text.lower())
-        if _STRUCTURES.search(words):
-            return not _FIXINGS.search(words)
-    return False
-
-
-def _cable_note(runs: tuple[Run, ...], record: Any) -> str:
-    notes = []
-    unknown = sum(not run.lengths_m for run in runs)
-    if unknown:
-        notes.append(f"the length of {unknown} run(s) is not given: not counted")
-    joints = sum(len(run.lengths_m) - 1 for run in runs if run.lengths_m)
-    if joints:
-        notes.append(f"no order length holds the longest run: {joints} joint(s) to splice")
-    if not record.order_lengths_m:
-        notes.append("order lengths not known: the exact length stands here")
-    elif len(shared_lengths(runs, record)) < sum(len(run.lengths_m) for run in runs):
-        notes.append("cut from shared lengths")
-    elif is_shareable(runs[0].row) is False and len(runs) > 1:
-        packed = packed_lengths_m(
-            [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
-        )
-        alone = sum(run.lengths_m[0] for run in runs if len(run.lengths_m) == 1)
-        if packed and sum(packed) < alone:
-            notes.append(f"cut from shared lengths, {reels(packed)} would do")
-    if (
-        any(run.mains for run in runs)
-        and (getattr(record, "conductors", None) or 0) < MAINS_CONDUCTORS
-    ):
-        notes.append("on mains: order it with a protective earth, three conductors")
-    return "; ".join(notes)
-
-
-def is_shareable(row: Segment) -> bool:
-    """Drops and feeds are cut from shared lengths; a fiber run has a length of its own."""
-    return KINDS[row.kind].medium != LIGHT
-
-
-def shared_lengths(runs: tuple[Run, ...], record: Any) -> tuple[float, ...]:
-    """Order lengths that all runs of one cable are cut from [m]."""
-    alone = tuple(metres for run in runs for metres in run.lengths_m)
-    if not record.order_lengths_m or not runs or not is_shareable(runs[0].row):
-        return alone
-    joined = tuple(m for run in runs if len(run.lengths_m) > 1 for m in run.lengths_m)
-    packed = packed_lengths_m(
-        [run.needed_m for run in runs if len(run.lengths_m) == 1], record.order_lengths_m
-    )
-    return (*joined, *packed) if sum(joined) + sum(packed) <= sum(alone) else alone

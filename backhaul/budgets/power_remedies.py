@@ -5,8 +5,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.budgets.conductors import line_rows
-from backhaul.budgets.power import row_figures
 from backhaul.budgets.power_lines import PowerLine
+from backhaul.budgets.power_solver import row_figures
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Design
 from backhaul.figures.power_judgements import (

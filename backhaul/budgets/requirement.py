@@ -1,6 +1,6 @@
 """What an equivalent of a part must meet: limits that the budget needs, each with its reason."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -16,7 +16,7 @@ _SAME = 6
 class Figure(NamedTuple):
     """A term of the budget of light: of a direction, or of one row of its link."""
 
-    direction: int
+    direction: Any
     term: str
     row: int | None = None
 
@@ -180,20 +180,29 @@ def stated(
 
 
 def surroundings(
-    record: Any, sites: list[Any], *, enclosed: bool, enclosure: bool = True
+    record: Any,
+    sites: list[Any],
+    *,
+    enclosed: bool,
+    enclosure: bool = True,
+    rise_of: Callable[[Any], float] | None = None,
 ) -> list[Demand]:
-    """Temperature, protection and finish that the sites of a part ask for."""
+    """Temperature, protection and finish that the sites of a part ask for.
+
+    rise_of: rise over ambient at a site, where it is not that of the part's own enclosure [K].
+    """
+    if rise_of is None:
+
+        def rise_of(site: Any) -> float:
+            return rise_c_of(record, site, enclosed=enclosed)
+
     found: list[Demand] = []
     coldest = min((s.ambient_min_c for s in sites if s.ambient_min_c is not None), default=None)
     warmest = max(
-        (
-            s.ambient_max_c + rise_c_of(record, s, enclosed=enclosed)
-            for s in sites
-            if s.ambient_max_c is not None
-        ),
+        (s.ambient_max_c + rise_of(s) for s in sites if s.ambient_max_c is not None),
         default=None,
     )
-    rises = any(rise_c_of(record, site, enclosed=enclosed) for site in sites)
+    rises = any(rise_of(site) for site in sites)
     rise = ", enclosure counted" if rises else ""
     found += stated(
         "works down to",

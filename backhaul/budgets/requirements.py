@@ -1,5 +1,6 @@
 """What an equivalent of each part on the order list must meet."""
 
+from collections.abc import Callable
 from typing import Any
 
 from backhaul.budgets.order_lines import OrderLine
@@ -14,7 +15,6 @@ from backhaul.budgets.requirements_cables import (
 from backhaul.budgets.requirements_optical import fiber_demands, joint_demands, optic_demands
 from backhaul.budgets.requirements_radio import antenna_demands, radio_demands
 from backhaul.budgets.requirements_wired import device_demands
-from backhaul.design.kinds import KINDS
 
 _WITH_SITES = {
     "devices": device_demands,
@@ -38,7 +38,8 @@ def demands(evaluation: Any, line: OrderLine) -> tuple[Demand, ...]:
     if line.family == "optics":
         record = evaluation.catalog.optics[line.part]
         found = optic_demands(evaluation, line.part, line.by)
-        return (*found, *surroundings(record, sites, enclosed=KINDS["optic"].enclosed))
+        rise_of = _case_rise(evaluation, line.part)
+        return (*found, *surroundings(record, sites, enclosed=True, rise_of=rise_of))
     if line.family == "fibers":
         record = evaluation.catalog.fibers[line.part]
         found = fiber_demands(evaluation, line.part, line.by)
@@ -47,3 +48,14 @@ def demands(evaluation: Any, line: OrderLine) -> tuple[Demand, ...]:
     if line.family == "joints":
         return tuple(joint_demands(evaluation, line.part, line.by))
     return ()
+
+
+def _case_rise(evaluation: Any, part: str) -> Callable[[Any], float]:
+    """Rise of an optic's case over ambient at a site, in the warmest of its devices [K]."""
+    placed = [p for p in evaluation.context.placed if p.record.part == part and p.cage_rise_c]
+
+    def rise_of(site: Any) -> float:
+        here = [p for p in placed if any(s.site == site.site for s in p.sites)]
+        return max((p.case_rise_c(site) for p in here), default=site.rise_c)
+
+    return rise_of

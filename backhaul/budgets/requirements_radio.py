@@ -1,11 +1,9 @@
 """What equivalents of radios and antennas must meet, from the budgets of the air."""
 
 from collections.abc import Iterator
-from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
-import numpy as np
-
+from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirement import (
     AT_LEAST,
     AT_MOST,
@@ -18,138 +16,37 @@ from backhaul.budgets.requirement import (
     surroundings,
 )
 from backhaul.budgets.requirements_wired import ports_needed
-from backhaul.figures.mode_terms import MODE_TERMS
-from backhaul.figures.terms import compute
+from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
 
-#: Fade margins between which the one that an availability needs is sought [dB], and steps.
-_LEAST_MARGIN_DB, _MOST_MARGIN_DB, _STEPS = 0.0, 120.0, 60
-#: Shares of the year are compared to this [%].
-_SAME_PERCENT = 1e-9
+
+def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
+    """Ends of hops at which a radio stands: the way that it sends."""
+    for way in evaluation.radio.hops.directions:
+        if way.sender.radio.part == part and (way.row.by or "") == by:
+            yield way
 
 
-class Needed(NamedTuple):
-    """The mode that one direction of a hop needs, and the margin that it needs there."""
-
-    direction: int
-    mode: int
-    margin_db: float
-    #: smallest margin with which everything that is asked of the direction holds [dB]
-    needed_db: float
-
-    @property
-    def slack_db(self) -> float:
-        return self.margin_db - self.needed_db
-
-
-def needed_mode(evaluation: Any, direction: int) -> Needed | None:
-    """The slowest mode that carries the load with its headroom; without a load the one in use."""
-    return _needed_modes(evaluation)[direction]
-
-
-@lru_cache(maxsize=4)
-def _needed_modes(evaluation: Any) -> list[Needed | None]:
-    """The needed mode of every direction, None where it has none or its margin is not known."""
-    radio = evaluation.radio
-    modes = np.array([_mode(evaluation, d) for d in range(2 * len(radio.links))], dtype=int)
-    known = np.flatnonzero(modes >= 0)
-    known = known[~np.isnan(radio.modes["margin_db"][modes[known]])] if known.size else known
-    found: list[Needed | None] = [None] * len(modes)
-    if not known.size:
-        return found
-    needed = _needed_margin_db(evaluation, known, modes[known])
-    for place, direction in enumerate(known.tolist()):
-        mode = int(modes[direction])
-        margin = float(radio.modes["margin_db"][mode])
-        found[direction] = Needed(direction, mode, margin, float(needed[place]))
-    return found
-
-
-def _mode(evaluation: Any, direction: int) -> int:
-    radio, hops = evaluation.radio, evaluation.performance.hops
-    start, end = (int(radio.mode_start[direction + n]) for n in (0, 1))
-    load = evaluation.performance.load.get(radio.links[direction // 2].key)
-    carried = 0.0 if load is None else load[direction % 2]
-    if carried > 0:
-        kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
-        for mode in range(start, end):
-            if hops.mode_user_rate_mbps[mode] * kept >= carried:
-                return mode
-    return int(hops.mode[direction]) if end > start else -1
-
-
-def _needed_margin_db(evaluation: Any, directions: np.ndarray, modes: np.ndarray) -> np.ndarray:
-    """Healthy margin, or more where the availability of the hop asks for more [dB]."""
-    healthy = evaluation.radio.values["healthy_margin_db"][directions]
-    target = evaluation.performance.hops.target_percent[directions]
-    below = np.full(len(directions), _LEAST_MARGIN_DB)
-    above = np.full(len(directions), _MOST_MARGIN_DB)
-    reached = _availability(evaluation, directions, modes, above) >= target - _SAME_PERCENT
-    for _ in range(_STEPS):
-        middle = (below + above) / 2
-        enough = _availability(evaluation, directions, modes, middle) >= target - _SAME_PERCENT
-        below, above = np.where(enough, below, middle), np.where(enough, middle, above)
-    return np.where(reached, np.maximum(healthy, above), healthy)
-
-
-def _availability(evaluation: Any, directions, modes, margin_db: np.ndarray) -> np.ndarray:
-    """Availability of a mode with another margin, by the lines of the budget below the margin."""
-    radio = evaluation.radio
-    names = [term.key for term in MODE_TERMS]
-    after = MODE_TERMS[names.index("margin_db") + 1 :]
-    count = len(radio.mode_start) - 1
-    inputs = {
-        key: np.asarray(column)[directions]
-        for key, column in radio.values.items()
-        if np.shape(column) == (count,)
-    }
-    inputs |= {key: radio.modes[key][modes] for key in _OF_MODE}
-    clear = margin_db + inputs["reflection_loss_db"]
-    given = {**inputs, "margin_db": margin_db, "clear_margin_db": clear}
-    return np.asarray(compute(after, given)["availability_percent"])
-
-
-#: Figures of a mode that stay as they are when its margin is another.
-_OF_MODE = (
-    "rate_mbps",
-    "mode_power_dbm",
-    "sensitivity_dbm",
-    "snow_factor",
-    "reflection_outage_percent",
-    "diversity_basis",
-)
-
-
-def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:
-    """Ends of hops at which a radio stands: the direction that it sends in, and the hop's row."""
-    for index, link in enumerate(evaluation.radio.links):
-        row = link.rows[0]
-        for way, name in enumerate((row.part, row.to_part or row.part)):
-            if name == part and (row.by or "") == by:
-                yield 2 * index + way, row
-
-
-def antenna_ends(evaluation: Any, part: str, by: str) -> Iterator[tuple[int, Any]]:
-    """Ends of hops at which an antenna hangs: the direction that it sends in, and the row."""
-    for index, link in enumerate(evaluation.radio.links):
-        row = link.rows[0]
-        for way, name in enumerate((row.antenna, row.to_antenna or row.antenna)):
-            if name == part and (row.by or "") == by:
-                yield 2 * index + way, row
+def antenna_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
+    """Ends of hops at which an antenna hangs: the way that it sends."""
+    for way in evaluation.radio.hops.directions:
+        antenna = way.sender.antenna
+        if antenna is not None and antenna.part == part and (way.row.by or "") == by:
+            yield way
 
 
 def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
     """Band, levels, modes, power and surroundings that an equivalent radio must meet."""
     record, radio = evaluation.catalog.radios[part], evaluation.radio
     ends = list(radio_ends(evaluation, part, by))
-    found = _channels(evaluation, record, [d for d, _ in ends])
+    found = _channels(evaluation, record, ends)
     found += stated(
         "duplex", IS, record.duplex, "", record.duplex, "both ends of a hop of one kind", "duplex"
     )
-    sent = [n for d, _ in ends if (n := needed_mode(evaluation, d)) is not None]
-    heard = [n for d, _ in ends if (n := needed_mode(evaluation, d ^ 1)) is not None]
+    sent = [n for way in ends if (n := needed_mode(evaluation, way.place)) is not None]
+    heard = [n for way in ends if (n := needed_mode(evaluation, way.back)) is not None]
     for needed in _worst(heard):
         mode = needed.mode
         ours = float(radio.modes["sensitivity_dbm"][mode])
@@ -178,7 +75,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "tx_power_dbm",
             1,
         )
-    eirp = [float(radio.values["eirp_dbm"][d]) for d, _ in ends]
+    eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
     eirp = [value for value in eirp if value == value]
     if eirp:
         highest = float(rounded_down(value=max(eirp), digits=1))
@@ -191,7 +88,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "as judged by the rule of the band; local rules decide",
             "",
         )
-    level = [float(radio.values["received_dbm"][d ^ 1]) for d, _ in ends]
+    level = [float(radio.values["received_dbm"][way.back]) for way in ends]
     level = [value for value in level if value == value]
     if level:
         found += stated(
@@ -204,7 +101,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "max_input_dbm",
             1,
         )
-    found += _rate(evaluation, [d for d, _ in ends])
+    found += _rate(evaluation, ends)
     found += _power(evaluation, record, part, by)
     return found + surroundings(record, sites, enclosed=False)
 
@@ -213,13 +110,13 @@ def _worst(needed: list[Needed]) -> list[Needed]:
     return [min(needed, key=lambda n: n.slack_db)] if needed else []
 
 
-def _channels(evaluation: Any, record: Any, directions: list[int]) -> list[Demand]:
+def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[Demand]:
     radio = evaluation.radio
-    widths = sorted({float(radio.hops.channel_mhz[d // 2]) for d in directions})
+    widths = sorted({float(radio.hops.channel_mhz[end.hop]) for end in ends})
     low, high = [], []
-    for direction in directions:
-        half = float(radio.hops.channel_mhz[direction // 2]) / 2 / MHZ_PER_GHZ
-        for way in (direction, direction ^ 1):
+    for end in ends:
+        half = float(radio.hops.channel_mhz[end.hop]) / 2 / MHZ_PER_GHZ
+        for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
             if centre == centre and half == half:
                 low.append(centre - half)
@@ -247,16 +144,16 @@ def _channels(evaluation: Any, record: Any, directions: list[int]) -> list[Deman
     return found
 
 
-def _rate(evaluation: Any, directions: list[int]) -> list[Demand]:
+def _rate(evaluation: Any, ends: list[HopDirection]) -> list[Demand]:
     """User rate that the paths need, headroom counted; both directions share a TDD channel."""
     kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
     needs = []
-    for direction in directions:
-        load = evaluation.performance.load.get(evaluation.radio.links[direction // 2].key)
+    for end in ends:
+        load = evaluation.performance.load.get(end.link.key)
         if load is not None:
             needs.append(sum(load) / kept if kept > 0 else sum(load))
     rates = evaluation.performance.hops.user_rate_mbps
-    ours = [float(rates[d] + rates[d ^ 1]) for d in directions]
+    ours = [float(rates[end.place] + rates[end.back]) for end in ends]
     ours = [value for value in ours if value == value]
     if not needs or not max(needs) > 0:
         return []
@@ -275,8 +172,8 @@ def _rate(evaluation: Any, directions: list[int]) -> list[Demand]:
 def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
     found: list[Demand] = []
     keys = {
-        terminal_key(row, site=(row.site, row.to_site)[d % 2], end=("near", "far")[d % 2])
-        for d, row in radio_ends(evaluation, part, by)
+        terminal_key(way.row, site=way.sender.site_name, end="far" if way.sender.is_far else "near")
+        for way in radio_ends(evaluation, part, by)
     }
     all_equipment = [
         equipment for key, equipment in evaluation.network.all_equipment.items() if key in keys
@@ -300,8 +197,8 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     ends = list(antenna_ends(evaluation, part, by))
     low, high = [], []
     slack: list[float] = []
-    for direction, _ in ends:
-        for way in (direction, direction ^ 1):
+    for end in ends:
+        for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
             low.append(centre)
             high.append(centre)

@@ -11,7 +11,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.power import Factors, PowerBudget, power_budget, power_sources
+from backhaul.budgets.power import PowerBudget, power_budget, power_sources
+from backhaul.budgets.power_solver import Factors
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_judgements import (
     FEED_JUDGEMENTS,

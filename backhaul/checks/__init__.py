@@ -42,7 +42,9 @@ from backhaul.checks.optical_reach import (
     dispersion_unknown,
     fiber_dispersion,
     fiber_reach,
+    statistics_range,
 )
+from backhaul.checks.optical_safety import laser_class, light_in_explosive_air
 from backhaul.checks.optics import (
     optics_port,
     optics_speed,
@@ -99,6 +101,7 @@ CHECKS = (
     receiver_unknown,
     measured_loss,
     attenuation_range,
+    statistics_range,
     fiber_joints,
     radio_pair,
     radio_band,
@@ -147,6 +150,8 @@ CHECKS = (
     demand_twice,
     backup_shared,
     safety,
+    laser_class,
+    light_in_explosive_air,
     dangerous_dc,
     mast,
 )

@@ -8,6 +8,7 @@ import numpy as np
 
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.path.ends import HopDirection
 from backhaul.physics.free_space import conducted_limit_dbm
 from backhaul.units import DECIMALS, MHZ_PER_GHZ
 
@@ -81,7 +82,7 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
     for direction in range(len(widths)) if directions is None else directions:
         gain, eirp, ghz = (column[direction] for column in columns)
         width = widths[direction]
-        row = radio.links[direction // 2].rows[0]
+        row = radio.hops.directions[direction].row
         if row.eirp_limit_dbm is not None:
             found.append([Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)])
             continue
@@ -120,9 +121,11 @@ def _covering(bands, ghz: float, width_mhz: float) -> list:
     """
     half = 0.0 if width_mhz != width_mhz else width_mhz / 2 / MHZ_PER_GHZ
     low, high = round(ghz - half, 9), round(ghz + half, 9)
-    whole = [[[band]] for band in bands if _takes(band, low, high)]
-    if whole:
-        return whole
+    taking = [band for band in bands if _takes(band, low, high)]
+    # where a band is both licensed and free, the licence is what eirp_limit_dbm says
+    free = [band for band in taking if not band.licensed]
+    if taking:
+        return [[[band]] for band in free or taking]
     borders = {edge for b in bands for edge in (b.frequency_min_ghz, b.frequency_max_ghz)}
     edges = [low, *sorted(edge for edge in borders if low < edge < high), high]
     pieces = [[band for band in bands if _takes(band, one, two)] for one, two in pairwise(edges)]
@@ -161,9 +164,9 @@ def radio_band(context: Context) -> Iterator[Finding]:
             )
             continue
         conditions = list(_weather_radar(context, index))
-        for way in (0, 1):
-            judged = rules[2 * index + way]
-            findings = list(_refused(context, 2 * index + way, link, row, judged))
+        for way in context.radio.hops.directions[2 * index : 2 * index + 2]:
+            judged = rules[way.place]
+            findings = list(_refused(context, way, judged))
             yield from findings
             if not findings and judged:
                 conditions.append(_condition(ruling(judged)))
@@ -201,15 +204,14 @@ def _condition(rule: Judged) -> str:
     return f"{rule.rule} allows it, and says: {own}" if own else ""
 
 
-def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Finding]:
-    radio = context.radio
-    ghz = radio.values["frequency_ghz"][direction]
+def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterator[Finding]:
+    radio, direction, link, row = context.radio, way.place, way.link, way.row
+    ghz, width = (float(radio.values[key][direction]) for key in ("frequency_ghz", "channel_mhz"))
     if np.isnan(ghz):
         return
-    site = row.site if direction % 2 == 0 else row.to_site
-    column = "frequency_ghz" if direction % 2 == 0 else "to_frequency_ghz"
+    site, column = way.sender.site_name, way.sender.column("frequency_ghz")
     if not rules:
-        if direction % 2 and ghz == radio.values["frequency_ghz"][direction - 1]:
+        if way.sender.is_far and ghz == radio.values["frequency_ghz"][way.back]:
             return  # said of the other end
         yield on_link(
             "radio-band",
@@ -218,7 +220,7 @@ def _refused(context: Context, direction: int, link, row, rules) -> Iterator[Fin
             row,
             column,
             f"no band of {context.design.project.region} in the catalogue takes a channel of "
-            f"{radio.hops.channel_mhz[direction // 2]:g} MHz at {ghz:g} GHz",
+            f"{width:g} MHz at {ghz:g} GHz",
             remedy="choose a channel inside a band, or type eirp_limit_dbm from a licence; local "
             "rules decide",
             value=ghz,

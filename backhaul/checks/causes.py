@@ -14,10 +14,10 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "radio-margin": ("radio-pair", "radio-clearance", "radio-reflection", "radio-interference"),
     "radio-availability": (
         "radio-pair",
-        "radio-clearance",
-        "radio-reflection",
-        "radio-interference",
         "radio-margin",
+        "radio-interference",
+        "radio-reflection",
+        "radio-clearance",
     ),
     "radio-overload": ("radio-pair",),
     "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
@@ -33,10 +33,10 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
 #: What a hop's path misses because the hop does.
 OF_HOPS = (
     "radio-pair",
-    "radio-clearance",
-    "radio-reflection",
-    "radio-interference",
     "radio-margin",
+    "radio-interference",
+    "radio-reflection",
+    "radio-clearance",
     "radio-availability",
 )
 #: What an obstacle or the water takes, by the check that says so.

@@ -80,7 +80,7 @@ def why(groups: Iterable[Group], paths: Mapping[str, str]) -> dict[str, Group]:
 
 def _is_nearer(group: Group, other: Group, path: str) -> bool:
     return any(f.path == path for f in group.places) and not any(
-        path in f.paths for f in other.places
+        f.path == path for f in other.places
     )
 
 
@@ -106,7 +106,7 @@ def takes_down(group: Group) -> str:
 def _figure(finding: Finding) -> str:
     if not isinstance(finding.value, int | float) or not finding.unit:
         return ""
-    return f" {finding.value:.4g} {finding.unit}"
+    return f" {finding.value:.3g} {finding.unit}"
 
 
 def few(words: Iterable[str | None], most: int = MOST_NAMED) -> str:

@@ -11,6 +11,7 @@ from backhaul.figures.judgements import not_passing
 from backhaul.figures.optical_terms import DISPERSION
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
+from backhaul.physics.optics import RANGES
 from backhaul.units import DECIMALS
 from backhaul.wording import length_text, rate_text
 
@@ -206,4 +207,29 @@ def attenuation_range(context: Context) -> Iterator[Finding]:
             remedy="add the column to the cable in your catalogue, or type measured_db",
             value=nm,
             unit="nm",
+        )
+
+
+def statistics_range(context: Context) -> Iterator[Finding]:
+    """out-of-range: the statistical budget of links with few joints is a hint only."""
+    least = RANGES["statistical_joints"][0]
+    joints = context.optical.joints
+    counted = np.bincount(
+        np.asarray(joints["direction"], dtype=int) // 2,
+        weights=joints["count"] / 2,  # each stands once a direction
+        minlength=len(context.optical.links),
+    )
+    few = [link for link in context.optical.links if counted[link.index] < least]
+    if few:
+        yield on_link(
+            "out-of-range",
+            NOTE,
+            few[0],
+            few[0].rows[0],
+            "part",
+            f"mean + 3 sigma says little with fewer than {least:g} joints, as on {len(few)} of the "
+            f"{len(context.optical.links)} optical links; the worst case is what is judged",
+            paths=tuple(dict.fromkeys(path for link in few for path in link.paths)),
+            limit=least,
+            source="common practice",
         )

@@ -55,9 +55,9 @@ def optics_port(context: Context) -> Iterator[Finding]:
                     link,
                     termination.row,
                     termination.column,
-                    f"{optic.part} is a {optic.form}; port {port.port} of {equipment.part} takes "
-                    f"{port.form}",
-                    remedy=f"use a port that takes {optic.form}",
+                    f"{optic.part} is a {optic.form or 'part without a form'}; port {port.port} of "
+                    f"{equipment.part} takes {port.form or 'a form that is not told'}",
+                    remedy=f"use a port that takes {optic.form or 'it; fill the form of the optic'}",
                     value=optic.form,
                     limit=port.form,
                 )
@@ -202,24 +202,30 @@ def _wavelength_remedy(a, b, context: Context, blind: bool) -> str:
         return f"swap one of the two for its partner {partner}"
     if partner:
         return f"fit {partner} opposite {a.part}"
+    if a.strands == 1:
+        return "fit the two ends of one bidirectional pair: one end sends where the other hears"
     return f"fit {a.part} at both ends"
 
 
 def partner_of(optic, context: Context) -> str | None:
-    """The catalogue's optic that hears and is heard by this one, of the same rate and strands."""
-    for other in context.catalog.optics.values():
-        if (
-            other.part != optic.part
-            and other.rate_mbps == optic.rate_mbps
-            and other.strands == optic.strands
-            and _inside(optic, other)
-            and _inside(other, optic)
-            and other.fiber_mode == optic.fiber_mode
-            and other.form == optic.form
-            and other.tx_nominal_nm != optic.tx_nominal_nm
-        ):
-            return other.part
-    return None
+    """The other end of a bidirectional pair: it hears and is heard, of the same rate and form.
+
+    Of several the one that is most alike: standard, reach, power, temperature class.
+    """
+    if optic.strands != 1:
+        return None
+    same = ("rate_mbps", "strands", "fiber_mode", "form")
+    partners = [
+        other
+        for other in context.catalog.optics.values()
+        if all(getattr(other, name) == getattr(optic, name) for name in same)
+        and other.tx_nominal_nm != optic.tx_nominal_nm
+        and _inside(optic, other)
+        and _inside(other, optic)
+    ]
+    alike = ("standard", "launch_min_dbm", "sensitivity_dbm", "temp_max_c")
+    partners.sort(key=lambda other: -sum(getattr(other, n) == getattr(optic, n) for n in alike))
+    return partners[0].part if partners else None
 
 
 def _inside(sender, receiver) -> bool:

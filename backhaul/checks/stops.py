@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from backhaul.budgets.power import dark_with
 from backhaul.checks.context import Context
 from backhaul.findings import FAIL, Finding
 
@@ -56,8 +57,19 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
 
 
 def _step_in(context: Context, path: str, finding: Finding) -> float:
-    """Step of a path at which a finding stands; its begin where it names no row of the path."""
+    """Step of a path from which on it carries nothing; its end where that is not known.
+
+    Where a feed fails, that is the first thing of the path that goes dark.
+    """
     rows = set(finding.rows)
-    return next(
-        (row.step for row in context.network.chains[path].rows if row.id in rows), float("-inf")
-    )
+    lines = [
+        line
+        for line in context.power.lines
+        if not rows.isdisjoint(line.link.row_ids)
+        or not rows.isdisjoint(line.source.equipment.row_ids)
+    ]
+    dark = dark_with(context.power, [equipment for line in lines for equipment in line.equipment])
+    steps = [equipment.paths[path] for equipment in dark if path in equipment.paths]
+    if not steps:
+        steps = [row.step for row in context.network.chains[path].rows if row.id in rows]
+    return min(steps, default=float("inf"))

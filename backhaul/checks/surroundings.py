@@ -44,7 +44,8 @@ def temperature(context: Context) -> Iterator[Finding]:
         if low is None and high is None:
             continue
         for site in placed.sites:
-            rise = placed.rise_c(site)
+            rise = placed.case_rise_c(site)
+            case = f" in its case, {placed.cage_rise_c:g} K of its cage counted"
             if (
                 high is not None
                 and site.ambient_max_c is not None
@@ -54,8 +55,8 @@ def temperature(context: Context) -> Iterator[Finding]:
                     placed,
                     "temperature",
                     FAIL,
-                    f"up to {site.ambient_max_c + rise:g} °C at {site.site}, {record.part} stands "
-                    f"{high:g} °C",
+                    f"up to {site.ambient_max_c + rise:g} °C at {site.site}"
+                    f"{case if placed.cage_rise_c else ''}, {record.part} stands {high:g} °C",
                     remedy="use a part of a wider temperature class, shade or "
                     "ventilate the enclosure",
                     value=site.ambient_max_c + rise,

@@ -3,6 +3,8 @@
 from backhaul.design.kinds import KINDS, Kind
 
 KIND_CHOICES = {"kind": tuple(KINDS)}
+#: joints that have no kind of row of their own -> the kind that they stand in
+PLACED_AS = {"splitter": "connector", "filter": "connector"}
 #: columns that every kind reads
 COMMON = frozenset(("path", "step", "kind", "part", "by", "label", "note"))
 RADIOS, ANTENNAS = ("radios",), ("antennas",)
@@ -35,4 +37,5 @@ def parts_for(catalog, kind: Kind) -> list[str]:
 def is_of_other_kind(record, kind: str) -> bool:
     """Whether the catalogue says that the part is of another kind than the row."""
     stated = getattr(record, "kind", None)
+    stated = PLACED_AS.get(stated, stated)
     return stated in KINDS and stated != kind

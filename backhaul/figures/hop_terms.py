@@ -1,5 +1,7 @@
 """The lines of a hop's ends, and its geometry half way."""
 
+from typing import Any
+
 from backhaul.figures.terms import Input, Term
 from backhaul.path.ends import HopEnd, Place
 from backhaul.physics import geometry
@@ -36,7 +38,7 @@ END_TERMS = (
         lambda end: end.site_place("declination_deg"),
     ),
 )
-END = {term.key: term for term in END_TERMS}
+END: dict[str, Any] = {term.key: term for term in END_TERMS}
 
 #: Geometry in the middle of a hop.
 HOP_TERMS = (

@@ -45,6 +45,11 @@ class Direction(NamedTuple):
     }
 
     @property
+    def letter(self) -> str:
+        """Short name in keys of cells."""
+        return "b" if self.way else "a"
+
+    @property
     def sender_row(self) -> Any:
         return self.link.rows[0 if self.way == 0 else -1]
 

@@ -7,7 +7,7 @@ from backhaul.design.model import Design, Segment
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
 from backhaul.path.network import Network
-from backhaul.physics.environment import OUTDOOR_IP, ip_meets
+from backhaul.physics.environment import OUTDOOR_IP, case_temperature_c, ip_meets
 
 
 class Placed(NamedTuple):
@@ -21,6 +21,12 @@ class Placed(NamedTuple):
     column: str = "part"
     #: the device that an optic is in: its air is the optic's
     host: Any = None
+    #: of an optic: its case above the air around that device
+    cage_rise_c: float = 0.0
+
+    def case_rise_c(self, site: Any) -> float:
+        """Rise over ambient of what its limits hold for: an optic's case, else the air [K]."""
+        return case_temperature_c(air_c=self.rise_c(site), cage_rise_c=self.cage_rise_c)
 
     def rise_c(self, site: Any) -> float:
         """Rise over ambient of the air around it at a site [K]."""
@@ -35,7 +41,7 @@ def rise_c_of(record: Any, site: Any, *, enclosed: bool) -> float:
     enclosed: of a kind that stands in an enclosure. Source: rules of the project, IEC 60529.
     """
     code = getattr(record, "ip_code", None)
-    in_the_open = bool(code) and ip_meets(rated=code, needed=OUTDOOR_IP)
+    in_the_open = code and ip_meets(rated=code, needed=OUTDOOR_IP)
     return site.rise_c if enclosed and not in_the_open else 0.0
 
 
@@ -91,6 +97,7 @@ def place_equipment(network: Network, design: Design, catalog: Any) -> tuple[Pla
                     network.paths_of(row),
                     (row.id,),
                     host=hosts.get(row.id),
+                    cage_rise_c=design.project.cage_rise_c if KINDS[row.kind].ends_light else 0.0,
                 )
             )
     return tuple(found)

@@ -7,7 +7,6 @@ a sensitivity on a clean signal, from which a penalty is taken. Form C (Clauses 
 """
 
 import math
-from typing import Any
 
 import numpy as np
 
@@ -28,8 +27,6 @@ RANGES = {
     "statistical_joints": (8, math.inf),
 }
 
-#: Fixed attenuators that are on the market [dB]. Common practice; a public switch hardware guide.
-STANDARD_ATTENUATORS_DB = (1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0)
 #: Sigmas over the mean, 99.87 % of links (ITU-T G.957 clause 8.3; figure from memory).
 STATISTICAL_SIGMAS = 3.0
 #: Greatest loss of a mated pair and of a splice [dB] (TIA-568.3-D; the splice from memory).
@@ -107,25 +104,6 @@ def channel_margin_db(
     return channel_limit_db - loss_max_db - repair_allowance_db
 
 
-def unpenalised_margin_db(
-    *,
-    launch_min_dbm: Figure,
-    sensitivity_dbm: Figure,
-    loss_max_db: Figure,
-    repair_allowance_db: Figure,
-) -> Figure:
-    """Margin of form C without a published channel limit [dB].
-
-    The average receive power of these tables is the launch less the channel loss, so no
-    penalty is taken off. Source: IEEE 802.3-2018 Clause 52, average receive power (from memory).
-
-    >>> unpenalised_margin_db(launch_min_dbm=-8.2, sensitivity_dbm=-14.4,
-    ...                       loss_max_db=4.7, repair_allowance_db=1.0)
-    0.5
-    """
-    return launch_min_dbm - sensitivity_dbm - loss_max_db - repair_allowance_db
-
-
 def overload_margin_db(
     *, overload_dbm: Figure, launch_max_dbm: Figure, loss_min_db: Figure
 ) -> Figure:
@@ -148,55 +126,6 @@ def attenuation_needed_db(
     7.5
     """
     return np.maximum(np.round(wanted_overload_margin_db - overload_margin_db, _DECIMALS), 0)
-
-
-def next_attenuator_db(*, needed_db: Figure) -> Figure:
-    """The smallest standard attenuator that adds at least this [dB]; 0 if none is needed.
-
-    Valid: needed_db up to 20; beyond, the greatest size, which falls short.
-
-    >>> print(next_attenuator_db(needed_db=7.5))
-    10.0
-    """
-    size_db: Any = STANDARD_ATTENUATORS_DB[-1]
-    for smaller_db in reversed(STANDARD_ATTENUATORS_DB[:-1]):
-        size_db = np.where(needed_db <= smaller_db, smaller_db, size_db)
-    return np.where(needed_db <= 0, 0, size_db)
-
-
-def attenuator_helps(*, needed_db: Figure, size_db: Figure, margin_db: Figure) -> Figure:
-    """Whether an attenuator of this size settles the overload and leaves a margin of 0 or more.
-
-    True, too, where none is needed and none is fitted.
-
-    >>> bool(attenuator_helps(needed_db=7.5, size_db=10.0, margin_db=9.0))
-    False
-    """
-    left_db = np.round(margin_db - size_db, _DECIMALS)
-    return np.logical_or(
-        np.logical_and(size_db <= 0, needed_db <= 0),
-        np.logical_and(size_db >= needed_db, left_db >= 0),
-    )
-
-
-def attenuator_db(
-    *, margin_db: Figure, overload_margin_db: Figure, wanted_overload_margin_db: Figure
-) -> Figure:
-    """Standard attenuator to fit at the receiver [dB]: 0 none needed, NaN none helps; array code.
-
-    In cells: attenuation_needed_db, next_attenuator_db and attenuator_helps, a cell each.
-    Source: public switch hardware guide, long-haul optic note.
-
-    >>> attenuator_db(margin_db=np.array([12.0, 9.0, 12.0]),
-    ...               overload_margin_db=np.array([-7.0, -7.5, 1.0]), wanted_overload_margin_db=0)
-    array([ 7., nan,  0.])
-    """
-    needed_db = attenuation_needed_db(
-        overload_margin_db=overload_margin_db, wanted_overload_margin_db=wanted_overload_margin_db
-    )
-    size_db = next_attenuator_db(needed_db=needed_db)
-    helps = attenuator_helps(needed_db=needed_db, size_db=size_db, margin_db=margin_db)
-    return np.where(helps, size_db, np.nan)
 
 
 def statistical_loss_db(*, mean_db: Figure, variance_db2: Figure) -> Figure:
@@ -331,14 +260,11 @@ CELL_FORMULAS = (
     "received_dbm",
     "power_margin_db",
     "channel_margin_db",
-    "unpenalised_margin_db",
     "overload_margin_db",
     "bounded_statistical_loss_db",
     "is_credible_reading",
     "forced_splices",
     "attenuation_needed_db",
-    "next_attenuator_db",
-    "attenuator_helps",
     "statistical_loss_db",
     "joints_variance_db2",
     "cable_sections",

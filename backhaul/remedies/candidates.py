@@ -41,7 +41,6 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "strand-count": (light.strands, light.swap_optics),
     "strand-label": (light.strands,),
     "fiber-joints": (joints.splices, light.one_length),
-    "chain-broken": (light.add_fiber,),
     "temperature": (light.wider_optic, wired.tougher_part),
     "corrosion": (wired.tougher_part,),
     "environment": (wired.tougher_part, wired.in_a_duct),

@@ -229,7 +229,3 @@ def other_port(scene: Scene) -> Iterator[Candidate]:
                 if (equipment.key, port.port) in scene.context.network.ports_in_use:
                     continue
                 yield Candidate((scene.set(row, column, port.port),), ("port",))
-
-
-def add_fiber(scene: Scene) -> Iterator[Candidate]:
-    """The run that a broken chain lacks: a cord within a site, a cable between two."""

@@ -89,7 +89,7 @@ def _accepted(evaluation: Results, width: int) -> Iterator[Line]:
 
 def _notes(evaluation: Results, width: int, everything: bool) -> Iterator[Line]:
     notes = [finding for finding in evaluation.findings if finding.severity == NOTE]
-    told = notes if everything else [note for note in notes if note.check not in OF_METHODS]
+    told = notes if everything else [note for note in notes if _matters(evaluation, note)]
     if not told:
         return
     yield "", ""
@@ -110,6 +110,17 @@ def _notes(evaluation: Results, width: int, everything: bool) -> Iterator[Line]:
     rest += len(notes) - len(told)
     if rest:
         yield f"  … and {rest} more (--all lists them)", ""
+
+
+def _matters(evaluation: Results, note: Finding) -> bool:
+    """Whether a note may change what a designer does.
+
+    How far a method holds does not, nor that a port could run faster where its paths want no more.
+    """
+    if note.check == "copper-rate":
+        short = {f.path for f in evaluation.findings if f.check == "path-rate" and not f.cause}
+        return not short.isdisjoint(note.paths)
+    return note.check not in OF_METHODS
 
 
 def _names(evaluation: Results) -> frozenset[str]:

@@ -11,8 +11,15 @@ from backhaul.report.stream import say
 from backhaul.tables.names import nearest, squash
 
 #: Columns that are long or say the same in every row: shown by --json only.
-_HIDDEN = ("source", "basis", "note", "description")
+_HIDDEN = ("source", "basis", "note")
 _WIDEST = 26
+#: What a designer picks a part by, by family: these stand first, the description last.
+_FIRST = {
+    "devices": ("part", "ports", "poe_budget_w", "supply", "supply_volts", "watts", "ip_code"),
+    "radios": ("part", "antenna_dbi", "ports", "tx_power_dbm", "duplex", "supply", "watts"),
+    "optics": ("part", "rate_mbps", "form", "fiber_mode", "strands", "tx_nominal_nm"),
+}
+_LAST = "description"
 
 
 def print_parts(
@@ -36,13 +43,36 @@ def print_parts(
     if family == "joints" and squash(kind) in ("connector", "splice", "attenuator"):
         rows = [row for row in rows if row["kind"] == squash(kind)]
     if contains:
-        wanted = contains.lower()
-        rows = [row for row in rows if wanted in " ".join(map(str, row.values())).lower()]
+        words = contains.lower().split()
+        rows = [row for row in rows if _holds(row, words)]
     if as_json:
         say(json.dumps(rows, indent=1))
         return
-    _print_table(rows)
+    if family in ("devices", "radios"):
+        for row in rows:
+            row["ports"] = _ports(catalog, row["part"])
+    _print_table(rows, _FIRST.get(family, ("part",)))
     say(f"{len(rows)} rows of {family}")
+
+
+def _holds(row: dict[str, Any], words: list[str]) -> bool:
+    """Whether a row holds all the words, in any order.
+
+    >>> _holds({"part": "switch-8-1g", "ip_code": "IP67"}, ["ip67", "switch"])
+    True
+    """
+    text = " ".join(map(str, row.values())).lower()
+    return all(word in text for word in words)
+
+
+def _ports(catalog: Catalog, part: str) -> str:
+    """Ports of a part by form, with the PoE that they give or take: "4 rj45 source, 2 sfp"."""
+    counts: dict[str, int] = {}
+    for port in catalog.ports.get(part, ()):
+        poe = f" {port.poe}" if port.poe in ("source", "load") else ""
+        name = f"{port.form}{poe}"
+        counts[name] = counts.get(name, 0) + 1
+    return ", ".join(f"{count} {name}" for name, count in counts.items())
 
 
 def _family(name: str) -> str:
@@ -57,18 +87,24 @@ def _family(name: str) -> str:
     return found
 
 
-def _print_table(rows: list[dict[str, Any]]) -> None:
-    """Columns that are filled anywhere, as many as fit the width."""
+def _print_table(rows: list[dict[str, Any]], first: tuple[str, ...]) -> None:
+    """Columns that are filled anywhere, as many as fit the width; a part's name is never cut."""
     if not rows:
         return
-    names = [
+    filled = [
         name
         for name in rows[0]
-        if name not in _HIDDEN and any(row[name] not in (None, (), {}) for row in rows)
+        if name not in _HIDDEN and any(row[name] not in (None, (), {}, "") for row in rows)
     ]
+    names = [name for name in first if name in filled]
+    if _LAST in filled:
+        names.append(_LAST)
+    names += [name for name in filled if name not in names]
     cells = [[_text(row[name]) for name in names] for row in rows]
     widths = [
-        min(max(len(name), *(len(line[i]) for line in cells)), _WIDEST)
+        max(len(name), *(len(line[i]) for line in cells))
+        if name == "part"
+        else min(max(len(name), *(len(line[i]) for line in cells)), _WIDEST)
         for i, name in enumerate(names)
     ]
     width, shown = shutil.get_terminal_size((100, 24)).columns, 0
@@ -77,7 +113,7 @@ def _print_table(rows: list[dict[str, Any]]) -> None:
     for line in [names, *cells]:
         say(
             "  ".join(
-                text[:_WIDEST].ljust(size)
+                text[:size].ljust(size)
                 for text, size in zip(line[:shown], widths[:shown], strict=True)
             ).rstrip()
         )

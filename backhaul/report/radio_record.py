@@ -7,7 +7,6 @@ import numpy as np
 from backhaul.checks.bands import judge_all, ruling
 from backhaul.checks.results import Results
 from backhaul.figures.arrays import number, numbers, plain
-from backhaul.figures.hop_terms import END
 from backhaul.physics.geometry import magnetic_azimuth_deg
 from backhaul.physics.multipath import METHOD_NAMES
 
@@ -56,7 +55,8 @@ def hop_columns(radio: Any) -> dict[str, Any]:
     """
     hops, clear, reflection = radio.hops, radio.clearance, radio.reflection
     own, far = (
-        numbers(END["declination_deg"].read(pair[end]) for pair in hops.ends) for end in (0, 1)
+        numbers(getattr(pair[end].site, "declination_deg", None) for pair in hops.ends)
+        for end in (0, 1)
     )
     magnetic = [
         np.asarray(

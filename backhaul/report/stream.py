@@ -142,7 +142,7 @@ def _as(kind: type, stream: io.TextIOWrapper) -> io.TextIOWrapper:
 def clean(text: object) -> str:
     r"""A text that does nothing to a terminal: control and direction signs are left out.
 
-    >>> clean("a\\x1b]0;title\\x07b\\u202ec")
+    >>> clean("a\x1b]0;title\x07b\u202ec")
     'a]0;titlebc'
     """
     text = str(text)

@@ -147,7 +147,7 @@ class _Report:
         if not served.carries_data:
             yield "power only"
             return
-        if served.is_stopped:
+        if served.is_stopped or all(RATE[way].of(served) is None for way in WAYS):
             yield "no rate"
         else:
             yield pair(RATE, served)

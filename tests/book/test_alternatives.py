@@ -9,7 +9,7 @@ import recalculation
 from small_designs import Typed, changed_catalog, evaluated, rows
 
 from backhaul.book.book import SHEETS as ALL_SHEETS
-from backhaul.budgets.requirements_radio import needed_mode
+from backhaul.budgets.needed_modes import needed_mode
 from backhaul.catalog import load_catalog
 from backhaul.findings import worst
 

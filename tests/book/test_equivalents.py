@@ -10,7 +10,7 @@ import pytest
 from small_designs import LIGHT, Typed, changed_catalog, evaluated, line_of, rows
 
 from backhaul.budgets.requirements import demands
-from backhaul.budgets.requirements_radio import needed_mode
+from backhaul.budgets.needed_modes import needed_mode
 from backhaul.catalog import load_catalog
 
 

@@ -216,7 +216,7 @@ def test_limits_of_a_long_haul_optic_refuse_a_short_haul_one(tmp_path):
     line = next(ln for ln in order_list(base).lines if ln.part == "1000base-zx")
     said = {demand.what: demand.limit for demand in demands(base, line)}
     assert said["nominal wavelength"].startswith("1550 nm")
-    low, high = (float(word) for word in said["sends"].replace("nm", "").split(" to "))
+    low, high = (float(word) for word in said["transmits"].replace("nm", "").split(" to "))
     assert not low <= 1310 <= high
 
 
@@ -236,6 +236,43 @@ def test_a_mated_pair_is_held_to_the_standard_besides(tmp_path):
     line = next(ln for ln in order_list(base).lines if ln.part == "lc-upc")
     limit = {demand.what: demand.limit for demand in demands(base, line)}
     assert limit["loss of each, highest"] == 0.75
+
+
+JOINTED = (
+    "device switch-12-sfp site=works label=SW1",
+    "optic 1000base-ex site=works",
+    "connector lc-upc",
+    "splice fusion-splice{near}",
+    "fiber os2-12 site=works to_site=crest length_m=17000 strand={strands} label=C1",
+    "splice fusion-splice",
+    "connector lc-upc",
+    "optic 1000base-ex site=crest",
+    "device switch-12-sfp site=crest label=SW2",
+)
+
+
+def work(evaluation) -> dict[str, float]:
+    lines = order_list(evaluation).lines_by("")
+    return {line.part: line.needed for line in lines if "splice" in line.part}
+
+
+@pytest.mark.parametrize(
+    ("near", "told"),
+    [("", {"fusion-splice": 4, "splice of a joint": 24}), (" count=3", {"fusion-splice": 28})],
+)
+def test_a_joint_of_cable_takes_every_strand_and_a_closure(tmp_path, near, told):
+    """17 km with slack and loops is cut from three reels of 6 km: two joints of twelve strands."""
+    lines = [line.format(near=near, strands="1/2") for line in JOINTED]
+    assert work(evaluated(tmp_path / "d", rows("p", *lines))) == told | {"splice closure": 2}
+
+
+def test_two_links_through_one_cable_share_its_joints(tmp_path):
+    segments = []
+    for path, strands in (("p", "1/2"), ("q", "3/4")):
+        lines = [line.format(near=" count=3", strands=strands) for line in JOINTED]
+        segments += rows(path, *lines)
+    found = work(evaluated(tmp_path / "d", segments))
+    assert found == {"fusion-splice": 2 * 4 + 24, "splice closure": 2}
 
 
 def test_two_ends_of_one_kind_are_no_pair(tmp_path):

@@ -28,16 +28,18 @@ def by_part(evaluation) -> dict[str, tuple]:
 def test_a_duplex_link_by_hand(tmp_path):
     found = by_part(evaluated(tmp_path / "d", rows("p", *LIGHT)))
     assert found == {
-        "switch-12-sfp": (1, 1, 2),
-        "switch-ind-6-sfp-2-sfp+": (1, 1, 2),
-        "1000base-lx10": (1, 1, 2),
-        "1000base-lx10-i": (1, 1, 2),
+        "switch-12-sfp": (1, 0, 1),
+        "switch-ind-6-sfp-2-sfp+": (1, 0, 1),
+        "1000base-lx10": (1, 0, 1),
+        "1000base-lx10-i": (1, 0, 1),
         "os2-12": (1700 * 1.05 + 20, 0, 2000.0),
-        "cord-os2-lcupc-lcupc": (2, 1, 3),
+        "cord-os2-lcupc-lcupc": (2, 0, 2),
         "lc-upc": ((2 + 1) * 2, 1, 7),
-        "fusion-splice": (3 * 2, 0, 6),
+        # two end the cable, on two strands; the third joins reels: every strand, and a closure
+        "fusion-splice": (2 * 2 + 12, 0, 16),
+        "splice closure": (1, 0, 1),
         # the cable's bare ends: one at the panel, one behind the splices; two strands each
-        "plug LC/UPC": (4, 1, 5),
+        "plug LC/UPC": (4, 0, 4),
     }
 
 
@@ -50,7 +52,11 @@ def test_one_strand_takes_half_the_joints(tmp_path):
     ]
     evaluation = evaluated(tmp_path / "d", rows("p", *lines))
     found = by_part(evaluation)
-    assert (found["lc-upc"][0], found["fusion-splice"][0], found["plug LC/UPC"][0]) == (3, 3, 2)
+    assert (found["lc-upc"][0], found["fusion-splice"][0], found["plug LC/UPC"][0]) == (
+        3,
+        2 + 12,
+        2,
+    )
     (pair,) = order_list(evaluation).pairs
     assert (pair.part, pair.partner, pair.count) == ("1000base-bx10-d", "1000base-bx10-u-i", 1)
 
@@ -143,8 +149,8 @@ def test_cords_take_no_slack_and_go_by_length(tmp_path):
     lines = order_list(evaluated(tmp_path / "d", rows("p", *lines))).lines_by("")
     cords = [line for line in lines if line.part == "cord-os2-lcupc-lcupc"]
     assert sorted((line.length_m, line.needed, line.spares) for line in cords) == [
-        (5, 1, 1),
-        (10, 1, 1),
+        (5, 1, 0),
+        (10, 1, 0),
     ]
 
 
@@ -184,20 +190,24 @@ def test_what_others_provide_stands_apart(tmp_path):
 @pytest.mark.parametrize(
     ("needed", "percent", "spares"),
     [
-        (1, 10, 1),
+        (1, 10, 0),
+        (4, 10, 0),
+        (5, 10, 1),
         (10, 10, 1),
-        (11, 10, 2),
+        (14, 10, 1),
+        (15, 10, 2),
         (30, 10, 3),
         (3, 0, 0),
         (7, 100, 7),
         (70, 10, 7),
-        (1, 200, 2),
+        (1, 200, 0),
+        (2, 200, 4),
         (100, 7, 7),
         (29, 100 / 29, 1),
     ],
 )
-def test_spares_are_rounded_up(needed, percent, spares):
-    """ROUNDUP(ROUND(x,9),0), worked out by hand; 100 × 7 % is 7.000000000000001 in binary."""
+def test_spares_are_rounded_half_up(needed, percent, spares):
+    """Half up, none for a single piece; 100 × 7 % is 7.000000000000001 in binary."""
     assert spare_pieces(needed=needed, spare_percent=percent) == spares
 
 
@@ -215,7 +225,7 @@ def test_extras_are_carried(tmp_path):
     assert {part: found[part] for part in ("mast-8m", "cabinet-ip66", "pole-mount", "duct")} == {
         "mast-8m": (1, 0, 1),
         "cabinet-ip66": (2, 0, 2),
-        "pole-mount": (3, 1, 4),
+        "pole-mount": (3, 0, 3),
         "duct": (120, 0, 120),
     }
     assert line_of(evaluation, "earth").by == "client"

@@ -63,22 +63,24 @@ def test_extras_are_brought_to_their_site(tmp_path):
 
 
 def test_energy_is_kept(reservoir):
-    """What is taken from the mains is the heat of all sites and what the lines lose."""
+    """What is taken from the mains is the heat of all sites, what the lines lose and batteries store."""
     evaluation, book = reservoir
     found = book.typed({})
-    optics = sum(
-        evaluation.catalog.optics[part].watts for part in ("1000base-lx10", "1000base-lx10-i")
-    )
-    heat = sum(found[f"card.{n}.heat_w"] for n in range(3)) - optics
+    heat = sum(found[f"card.{n}.heat_w"] for n in range(3))
     lost = sum(line.values["line_loss_w"] for line in evaluation.power.lines)
-    fed = {load.key for line in evaluation.power.lines for load in line.loads}
+    fed = {load.key for line in evaluation.power.lines for load in line.equipment}
     from_elsewhere = sum(
         equipment.record.watts
         for equipment in evaluation.network.all_equipment.values()
         if equipment.record.supply == "PoE" and equipment.key not in fed
     )
     taken = found["card.0.mains_w"] + found["card.1.mains_w"]
-    assert taken + from_elsewhere == pytest.approx(heat + lost)
+    stored = sum(
+        equipment.record.charge_w or 0.0
+        for equipment in evaluation.network.all_equipment.values()
+        if hasattr(equipment.record, "charge_w")
+    )
+    assert taken + from_elsewhere == pytest.approx(heat + lost + stored)
 
 
 def test_level_over_water_says_where_it_holds(reservoir):

@@ -53,7 +53,14 @@ def test_a_shared_channel_without_a_demand_is_shared_evenly(tmp_path):
 @pytest.mark.parametrize(("lost_db", "first"), [(5.9, "gain 20.0 dB"), (6.1, "clear the ray")])
 def test_an_obstacle_of_6_db_is_mended_first(lost_db, first):
     """A fade margin short by 20 dB: rules of the project."""
-    values = {"diffraction_loss_db": np.array([lost_db]), "reflection_loss_db": np.array([0.0])}
+    nothing = np.array([0.0])
+    values = {
+        "diffraction_loss_db": np.array([lost_db]),
+        "reflection_loss_db": nothing,
+        "pointing_loss_db": nothing,
+        "noise_rise_db": nothing,
+        "typed_noise_rise_db": nothing,
+    }
     assert _more_margin(SimpleNamespace(values=values), 0, 20.0).startswith(first)
 
 

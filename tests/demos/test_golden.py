@@ -30,11 +30,12 @@ ESTUARY = [
     ("fiber-mode", "fail", "archive"),
     ("radio-clearance", "fail", "lookout"),  # at high water
     ("radio-reflection", "thin", "lookout"),
-    ("radio-margin", "fail", "lookout"),
+    ("radio-margin", "thin", "lookout"),
     ("radio-eirp", "fail", "lookout"),
     ("copper-reach", "fail", "lookout"),
     ("copper-rate", "note", "lookout"),  # 1G injector before a 2.5G port
     ("surge", "thin", "lookout"),
+    ("assumption", "thin", "sluice"),  # a DC switch without a feed row
     ("corrosion", "thin", "lookout"),
 ]
 CAUTIONS = ("laser", "height", "Mains", "Lightning", "exposure")
@@ -133,10 +134,16 @@ def test_the_attenuator_settles_the_overload(outcome, tmp_path):
     assert ("optical-margin", "sluice") not in checks
 
 
+def without_cells(finding: dict) -> dict:
+    """A finding without the cells that it names: they differ from form to form."""
+    edits = [edit | {"where": None} for edit in finding["edits"]]
+    return finding | {"where": None, "edits": edits}
+
+
 @pytest.mark.parametrize("name", ["reservoir", "estuary"])
 def test_both_forms_say_the_same(outcome, name):
     folder, book = (
-        {**found, "findings": [f | {"where": None} for f in found["findings"]]}
+        {**found, "findings": [without_cells(f) for f in found["findings"]]}
         for found in (outcome[name], outcome[f"{name}.xlsx"])
     )
     assert folder["digest"] == book["digest"]

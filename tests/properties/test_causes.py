@@ -1,12 +1,16 @@
 """Causes first, each once; acceptance covers what is thin and lapses where it got worse."""
 
+from pathlib import Path
+
 import compact
 import pytest
 
+import backhaul.api
 from backhaul.budgets.backup import Outage, both_out
 from backhaul.checks.accepted import is_worse
 from backhaul.checks.groups import causes, takes_down
 
+FERRY = Path(__file__).parents[1] / "designs" / "ferry"
 HOP = (
     "device t-switch-poe site=A | copper t-cat5e 20m | radio t-radio site=A to_site=B "
     "frequency_ghz=5.5 channel_mhz=40 height_m=30 to_height_m=30 {} | copper t-cat5e 20m | "
@@ -49,6 +53,14 @@ def test_a_branch_of_a_dark_path_carries_nothing_and_names_the_cause(tmp_path):
     assert evaluation.path_verdicts == {"P1": "fail", "P2": "fail"}
     (derived,) = (f for f in evaluation.findings if f.path == "P2" and f.check == "path-rate")
     assert derived.cause in {f.id for f in evaluation.findings if f.check == "optics-wavelength"}
+
+
+def test_a_dead_feed_stops_what_it_feeds_and_what_lies_beyond_no_more():
+    """The far landing is dark: its path and the branch there are, a branch before it is not."""
+    evaluation = backhaul.api.evaluate(backhaul.api.read_design(FERRY))
+    assert any(f.check == "feed-power" and f.severity == "fail" for f in evaluation.findings)
+    stopped = {path for path, s in evaluation.performance.paths.items() if s.is_stopped}
+    assert stopped == {"far-landing", "ticket-hut"}
 
 
 def accepted(folder, length_m: float, **row):

@@ -197,7 +197,7 @@ def test_the_order_of_rows_does_not_matter(tables, pick):
     assert sorted(told(f) for f in data["findings"]) == sorted(told(f) for f in other["findings"])
 
 
-@pytest.mark.parametrize("split_m", [(2000,), (500, 1500), (1, 999, 1000)])
+@pytest.mark.parametrize("split_m", [(1000, 1000), (500, 1500), (1, 999, 1000)])
 def test_statistics_do_not_ask_in_how_many_rows_a_cable_is_written(split_m, tmp_path):
     """Two sections of like cable and a splice: mean + 3 sqrt(0.04^2 + (0.02 x 2)^2 / 2)."""
     first, *rest = (f"fiber t-sm {length}m" for length in split_m)
@@ -214,3 +214,20 @@ def test_statistics_do_not_ask_in_how_many_rows_a_cable_is_written(split_m, tmp_
     wanted = 2 * 0.35 + 0.06 + 3 * (0.04**2 + (0.02 * 2) ** 2 / 2) ** 0.5
     for way in directions(record(evaluation)):
         assert way["statistical_loss_db"] == pytest.approx(wanted, abs=1e-9)
+
+
+def test_a_splice_that_ends_a_cable_parts_no_sections(tmp_path):
+    """One section of cable and a splice: mean + 3 sqrt(0.04^2 + (0.02 x 2)^2)."""
+    text = "device t-switch | optic t-p | fiber t-sm 2000m | splice t-fusion | optic t-p"
+    evaluation = compact.run(tmp_path, f"{text} | device t-switch")
+    wanted = 2 * 0.35 + 0.06 + 3 * (0.04**2 + (0.02 * 2) ** 2) ** 0.5
+    for way in directions(record(evaluation)):
+        assert way["statistical_loss_db"] == pytest.approx(wanted, abs=1e-9)
+
+
+@FEW
+@given(LIGHT)
+def test_statistics_are_never_above_the_worst_case(tables):
+    for way in directions(checked(tables)):
+        assert way["statistical_loss_db"] <= way["loss_max_db"] + 1e-9
+        assert way["statistical_margin_db"] >= way["margin_db"] - 1e-9

@@ -4,6 +4,8 @@ Geometry by hand from ITU-R P.530 and P.526: F1 = 17.32 sqrt(d1 d2 / (f d)), bul
 d1 d2 / (12.74 k), both with d in km.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -349,3 +351,18 @@ def test_a_frequency_division_pair_has_two(hops):
 def test_an_antenna_with_one_limit(hops, antenna, says):
     found = hops({"length_m": 3000, "antenna": antenna, "frequency_ghz": 5.8})
     assert says in found.findings("radio-pair", "fail")[0]["message"]
+
+
+# properties
+def test_availability_and_rate_fall_steadily_with_loss_and_noise(hops):
+    losses = [{"length_m": 9000, "frequency_ghz": 18, "extra_loss_db": x} for x in range(0, 45, 5)]
+    found = hops(*losses, region="")
+    shares = [
+        [mode["availability_percent"] for mode in hop["directions"][0]["modes"]]
+        for hop in found.hops
+    ]
+    for before, after in pairwise(shares):
+        assert all(b >= a for b, a in zip(before, after))
+    noises = [{"length_m": 9000, "noise_rise_db": x} for x in range(0, 40, 4)]
+    rates = [hop["directions"][0]["rate_at_target_mbps"] for hop in hops(*noises).hops]
+    assert rates == sorted(rates, reverse=True) and rates[0] > rates[-1]

@@ -193,7 +193,7 @@ def test_an_output_of_another_form_is_refused(tmp_path):
 def test_every_check_that_can_fail_has_moves_or_is_outside_the_tables():
     """A check without moves is named here with the reason, so that none is forgotten."""
     outside = {
-        "backup-shared", "radio-mast", "terrain-heights", "radio-pointing", "assumption",
+        "backup-shared", "chain-broken", "radio-mast", "terrain-heights", "radio-pointing", "assumption",
         "out-of-range", "safety", "measured-loss",
     }  # fmt: skip
     names = set()

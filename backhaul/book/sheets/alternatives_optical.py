@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from backhaul.book.offer_table import Field, OfferRows, UseRow
+from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.optical_uses import LightUses, Shift, given_key
 from backhaul.budgets.optical_shares import moved_by_optics
@@ -195,8 +196,7 @@ def _fibers(plan: Plan, uses: LightUses) -> Iterator[tuple[str, str, list[Field]
         rows = []
         for place, these in sorted(directions.items()):
             direction = optical.directions[place]
-            light = f"light.{direction.link.index}.{'ab'[direction.way]}"
-            lengths = tuple(f"{light}.row{run.row.id}.length_km" for run in these)
+            lengths = tuple(light_key(direction, "length_km", run.row.id) for run in these)
             shifts = [
                 Shift(key, influence, lengths)
                 for influence in RUN_INFLUENCES

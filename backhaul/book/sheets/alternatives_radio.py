@@ -154,7 +154,7 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> lis
         for way in ways:
             start, end = (int(plan.evaluation.radio.mode_start[way.direction + n]) for n in (0, 1))
             for mode in range(start, end):
-                channel = float(plan.evaluation.radio.hops.channel_mhz[way.direction // 2])
+                channel = float(plan.evaluation.radio.values["channel_mhz"][way.direction])
                 title = (channel, plan.evaluation.radio.modes["name"][mode])
                 names.setdefault(title, []).append((way, mode))
         for (channel, title), places in names.items():
@@ -171,8 +171,8 @@ def _sensitivity_limit(plan: Plan, part: str) -> tuple[int, Any]:
     """The mode that a limit is made for, and the limit."""
     needed = [
         n
-        for d, _ in radio_ends(plan.evaluation, part, "")
-        if (n := needed_mode(plan.evaluation, d ^ 1)) is not None
+        for way in radio_ends(plan.evaluation, part, "")
+        if (n := needed_mode(plan.evaluation, way.back)) is not None
     ]
     if not needed:
         return -1, None

@@ -24,9 +24,10 @@ from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_feeds import write_feeds
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
-from backhaul.book.sheets.wired_loads import Sources, write_loads
+from backhaul.book.sheets.wired_loads import write_loads
 from backhaul.book.sheets.wired_plan import Wired, line_prefix
 from backhaul.book.sheets.wired_runs import shares_found, write_runs
+from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.conductors import cable_temperature_c
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.safety import CAUTIONS, DEFERS, cautions_of

@@ -60,6 +60,7 @@ def build(plan: Plan) -> Sheet:
 def alike(findings: Iterable[Finding]) -> list[list[Finding]]:
     """Findings that say the same, together, in the order of the first of each.
 
+    >>> from backhaul.findings import FAIL
     >>> one, two = Finding("poe-power", FAIL, "nothing feeds it"), Finding("path-rate", FAIL, "few")
     >>> [len(group) for group in alike([one, two, one])]
     [2, 1]

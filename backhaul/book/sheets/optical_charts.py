@@ -42,15 +42,15 @@ def _line(block: LinkBlock, way: int, lengths: list[float], total: float, title:
     """Level of one direction: a point before and after every row."""
     level = float(block.value("launch_min_dbm", way))
     formula, x = f"{{{block.key(way, 'launch_min_dbm')}}}", 0.0 if way == 0 else total
-    rows = []
+    rows, chart = [], f"{block.prefix}.chart.{block.directions[way].letter}"
     steps = list(zip(block.items, lengths, strict=True))
     for number, (row, length) in enumerate([(None, 0.0), *(steps if way == 0 else steps[::-1])]):
-        key = f"{block.prefix}.chart.{'ab'[way]}.{number}"
+        key = f"{chart}.{number}"
         if row is not None:
             arrays, place = block.item(row, way)
             level -= float(arrays["loss_max_db"][place])
             x += length if way == 0 else -length
-            above = f"{block.prefix}.chart.{'ab'[way]}.{number - 1}"
+            above = f"{chart}.{number - 1}"
             formula = f"{{{above}}}-{{{block.row_key(way, row, 'loss_max_db')}}}"
         rows.append((round(x, 6), Calc(key, formula, level)))
     made = block.sheet.helper(f"Level {block.way(way)}, {title}", ("km", "dBm"), rows)

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
 from backhaul.design.kinds import KINDS
 from backhaul.figures.optical_items import COUNT, Joint
@@ -61,11 +62,11 @@ class LinkBlock:
 
     def key(self, way: int, name: str) -> str:
         """Key of a figure of one direction."""
-        return f"{self.prefix}.{'ab'[way]}.{name}"
+        return light_key(self.directions[way], name)
 
     def row_key(self, way: int, row: Any, name: str) -> str:
         """Key of a figure of a row in one direction."""
-        return self.key(way, f"row{row.id}.{name}")
+        return light_key(self.directions[way], name, row.id)
 
     @property
     def cable_sections(self) -> str:
@@ -79,7 +80,7 @@ class LinkBlock:
 
     def direction(self, way: int) -> int:
         """Place in the arrays over directions."""
-        return 2 * self.link.index + way
+        return self.directions[way].place
 
     def value(self, name: str, way: int) -> Any:
         """A term of one direction."""

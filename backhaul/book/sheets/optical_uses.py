@@ -8,6 +8,7 @@ import numpy as np
 from backhaul.book.formula_cells import worst_cell
 from backhaul.book.inputs import Inputs
 from backhaul.book.offer_table import UseRow
+from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import any_of
 from backhaul.figures.influences import Influence
@@ -60,7 +61,7 @@ class _Use:
     def __init__(self, plan: Plan, part: str, direction: Direction, shifts, key: str):
         self.plan, self.part, self.direction = plan, part, direction
         self.shifts, self.key = shifts, key
-        self.light = f"light.{direction.link.index}.{'ab'[direction.way]}"
+        self.light = light_key(direction)
         values = plan.evaluation.optical.values
         self.values = {
             name: float(column[direction.place])

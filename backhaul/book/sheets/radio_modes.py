@@ -62,11 +62,14 @@ _UNITS = (
 )
 _TERMS = {term.key: term for term in MODE_TERMS}
 _OWN = frozenset(_TERMS)
+#: The rain law tells no more than that.
+AVAILABILITY_FORMAT = '[>99.999]"≥ 99.999";0.0000'
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing
     "multipath_outage_percent": "[=0]0;0.0E+00",
     "snow_factor": "0.00",
+    "availability_percent": AVAILABILITY_FORMAT,
     "user_rate_mbps": "0.0",
     "held_mbps": "0.0",
 }

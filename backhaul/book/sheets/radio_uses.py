@@ -8,10 +8,12 @@ from backhaul.book.inputs import row_key
 from backhaul.book.offer_table import UseRow
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import safe
-from backhaul.budgets.requirements_radio import Needed, antenna_ends, needed_mode, radio_ends
+from backhaul.budgets.needed_modes import Needed, needed_mode
+from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
 from backhaul.checks.bands import judge
 from backhaul.figures.verdicts import at_most, margin_verdict
 from backhaul.findings import PASS, worst
+from backhaul.path.ends import HopDirection
 from backhaul.spreadsheet.cells import Calc, Text, Verdict
 from backhaul.spreadsheet.cells import Link as CellLink
 from backhaul.spreadsheet.formula import Cell
@@ -21,14 +23,19 @@ from backhaul.spreadsheet.grid import Content
 class Way(NamedTuple):
     """One direction of a hop in which a part counts."""
 
-    direction: int
+    of: HopDirection
     needed: Needed | None
     sends: bool
     hears: bool
 
     @property
+    def direction(self) -> int:
+        """Place in the arrays over directions."""
+        return self.of.place
+
+    @property
     def key(self) -> str:
-        return f"air.{self.direction // 2}.{'ab'[self.direction % 2]}"
+        return f"air.{self.of.hop}.{self.of.sender.letter}"
 
 
 class AirUses:
@@ -44,25 +51,29 @@ class AirUses:
         ends_of = radio_ends if family == "radios" else antenna_ends
         providers = {row.by or "" for link in self.radio.links for row in link.rows}
         sends = {
-            d
+            way.place
             for p in providers
             if by in (None, p)
-            for d, _ in ends_of(self.plan.evaluation, part, p)
+            for way in ends_of(self.plan.evaluation, part, p)
         }
         ways = [
-            Way(d, needed_mode(self.plan.evaluation, d), d in sends, d ^ 1 in sends)
-            for d in sorted({d for way in sends for d in (way, way ^ 1)})
+            Way(
+                way,
+                needed_mode(self.plan.evaluation, way.place),
+                way.place in sends,
+                way.back in sends,
+            )
+            for way in self.radio.hops.directions
+            if way.place in sends or way.back in sends
         ]
         ways.sort(key=lambda way: way.needed.slack_db if way.needed else np.inf)
         return ways
 
     def gain_shift(self, family: str, part: str, way: Way) -> str:
         """What the offer of this part adds through its antennas, as formula text."""
-        row = self.radio.links[way.direction // 2].rows[0]
         text = ""
-        for end, counts in ((way.direction % 2, way.sends), (1 - way.direction % 2, way.hears)):
-            external = (row.antenna, row.to_antenna or row.antenna)[end]
-            if not counts or (family == "radios" and external):
+        for end, counts in ((way.of.sender, way.sends), (way.of.receiver, way.hears)):
+            if not counts or (family == "radios" and end.antenna is not None):
                 continue
             name = "antenna_dbi" if family == "radios" else "gain_dbi"
             text += self._moved(f"given.{family}.{part}.{name}")
@@ -75,13 +86,13 @@ class AirUses:
 
     def mode_key(self, part: str, direction: int, mode: int, name: str) -> str:
         """Input of a mode of a part on the channel of a hop."""
-        channel = float(self.radio.hops.channel_mhz[direction // 2])
+        channel = float(self.radio.values["channel_mhz"][direction])
         title = self.radio.modes["name"][mode]
         return f"given.radio_modes.{part}.{channel:g}.{safe(title)}.{name}"
 
     def power_ours(self, part: str, way: Way, mode: int) -> str:
         """Power of a mode without the offer: the smaller of the row's and the part's."""
-        row = self.radio.links[way.direction // 2].rows[0]
+        row = way.of.row
         keys = [self.mode_key(part, way.direction, mode, "tx_power_dbm")]
         if keys[0] not in self.plan.inputs.rows:
             keys = [f"given.radios.{part}.tx_power_dbm"]
@@ -111,10 +122,8 @@ class AirUses:
     def add(self, family: str, part: str, way: Way) -> UseRow:
         """One direction in the table of uses."""
         prefix = f"alt.{family}.{part}.use{way.direction}"
-        link = self.radio.links[way.direction // 2]
-        row = link.rows[0]
-        places = (row.site or "first end", row.to_site or "far end")
-        name = f"{self.plan.link_steps(link)}, to {places[1 - way.direction % 2]}"
+        link = way.of.link
+        name = f"{self.plan.link_steps(link)}, to {way.of.receiver.name}"
         anchor = self.plan.anchors.get(link.key, "")
         mode, cells = (
             way.needed.mode if way.needed else -1,
@@ -164,7 +173,7 @@ class AirUses:
         )
 
     def _room(self, way: Way) -> float | None:
-        hears = self.radio.hops.radios[way.direction // 2][1 - way.direction % 2]
+        hears = way.of.receiver.radio
         level = float(self.radio.values["received_dbm"][way.direction])
         if hears.max_input_dbm is None or np.isnan(level):
             return None
@@ -221,7 +230,7 @@ class AirUses:
         """The EIRP against its rule, where Radio hops judges it."""
         context = self.plan.evaluation.context
         eirp = float(self.radio.values["eirp_dbm"][way.direction])
-        row = self.radio.links[way.direction // 2].rows[0]
+        row = way.of.row
         if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
             return PASS
         limits = [rule.limit_dbm for rule in judge(context, way.direction) if rule.gain_ok]

@@ -126,6 +126,11 @@ def _read_level(card: Card, terminal: Terminal, setup: Setup) -> None:
         {**values, "reflection_loss_db": setup.value("reflection_loss_db", heard=True)},
     )
     how = "The radio's own reading, both antennas at their peak, dry weather"
+    chains = setup.value("received_dbm", heard=True) - setup.value("received_chain_dbm", heard=True)
+    if chains > 0:
+        how += (
+            f"; all chains together, one that shows each of its chains reads {chains:.1f} dB less"
+        )
     if mirrored:
         how += "; limits hold for any water level of the range, two rays"
     card.read(

@@ -5,10 +5,13 @@ from typing import Any
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.optical_keys import light_key
 from backhaul.book.sheets.cable_runs import port_text
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.site_card import Card, Reading
 from backhaul.design.kinds import KINDS
+from backhaul.figures.optical_items import COUNT, Joint
+from backhaul.figures.optical_terms import Direction
 from backhaul.path.links import Link
 from backhaul.physics import optics
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
@@ -114,7 +117,7 @@ def write_light_limits(card: Card, rows: dict[tuple, list[SheetCell]]) -> None:
 
 
 def _limit_row(card: Card, link: Link, end: int) -> list[SheetCell]:
-    catalog, name = card.evaluation.catalog, f"loss{link.index}{'ab'[end]}"
+    catalog, name = card.evaluation.catalog, f"loss{_place(link, end)}"
     mode = fiber_mode(card, link)
     values, refs = {}, {}
     cells: list[SheetCell] = []
@@ -171,15 +174,25 @@ def _sum(card: Card, link: Link, end: int, part: str, rows: list) -> tuple[float
     if part in ("pairs", "splices"):
         counts = [1 if row.count is None else row.count for row in rows]
         keys = [
-            card.plan.inputs.row(row, "count", "count", "", value=count)
-            for row, count in zip(rows, counts, strict=True)
+            card.plan.inputs.of(COUNT, Joint(row, card.evaluation.catalog.joints[row.part]))
+            for row in rows
         ]
         return sum(counts), any_of("SUM", [key for key in keys if key])
-    way = 1 - end
-    total = sum(card.index.loss_db[(row.id, 2 * link.index + way)] for row in rows)
-    keys = [f"light.{link.index}.{'ab'[way]}.row{row.id}.loss_max_db" for row in rows]
+    heard = _heard(card, link, end)
+    total = sum(card.index.loss_db[(row.id, heard.place)] for row in rows)
+    keys = [light_key(heard, "loss_max_db", row.id) for row in rows]
     live = card.is_live(link) and is_known(total)
     return total, any_of("SUM", keys) if live else ""
+
+
+def _heard(card: Card, link: Link, end: int) -> Direction:
+    """The direction that arrives at an end, 0 near, 1 far."""
+    return card.evaluation.optical.of(link)[1 - end]
+
+
+def _place(link: Link, end: int) -> str:
+    """An end of a link in the name of a reading: "3a" the near end of link 3."""
+    return f"{link.index}{'ab'[end]}"
 
 
 def fiber_mode(card: Card, link: Link) -> str:
@@ -190,9 +203,9 @@ def fiber_mode(card: Card, link: Link) -> str:
 
 def _from(card: Card, link: Link, end: int) -> str:
     """Where the light that arrives at `end` comes from, and its wavelength."""
-    nm = float(card.evaluation.optical.values["wavelength_nm"][2 * link.index + 1 - end])
-    row = link.rows[0 if end else -1]
-    site = card.evaluation.network.places[row.id][0]
+    heard = _heard(card, link, end)
+    nm = heard.sender.tx_nominal_nm
+    site = card.evaluation.network.places[heard.sender_row.id][0]
     if not site or site == card.name:
         site = port_text(link, far=not end) or ("the far end", "the first end")[end]
     wave = f", {nm:g} nm" if is_known(nm) else ""
@@ -210,7 +223,7 @@ def _strands(link: Link) -> str:
 
 
 def _instruments(card: Card, link: Link, end: int) -> str:
-    nm = float(card.evaluation.optical.values["wavelength_nm"][2 * link.index + 1 - end])
+    nm = _heard(card, link, end).sender.tx_nominal_nm
     mode = fiber_mode(card, link)
     wave = f", {nm:g} nm" if is_known(nm) else ""
     return f"optical loss test set ({mode}-mode{wave})"
@@ -229,11 +242,11 @@ def read_light(card: Card, ends: list[tuple[Link, int]], limits: dict[tuple, lis
 
 
 def _read_loss(card: Card, link: Link, end: int, limit: SheetCell) -> None:
-    way = 1 - end
-    name, mode = f"loss{link.index}{'ab'[end]}", fiber_mode(card, link)
-    source = f"light.{link.index}.{'ab'[way]}"
+    name, mode = f"loss{_place(link, end)}", fiber_mode(card, link)
+    heard = _heard(card, link, end)
+    source = light_key(heard)
     budget = {
-        key: float(card.evaluation.optical.values[key][2 * link.index + way])
+        key: float(card.evaluation.optical.values[key][heard.place])
         for key in ("loss_min_db", "mean_db", "loss_max_db", "margin_db")
     }
     uncertainty = card.rule(
@@ -283,10 +296,10 @@ def _highest(card: Card, link: Link, name: str, source: str, limit: SheetCell, b
 
 
 def _read_level(card: Card, link: Link, end: int) -> None:
-    way = 1 - end
-    name, source = f"light{link.index}{'ab'[end]}", f"light.{link.index}.{'ab'[way]}"
+    heard = _heard(card, link, end)
+    name, source = f"light{_place(link, end)}", light_key(heard)
     values = {
-        key: float(column[2 * link.index + way])
+        key: float(column[heard.place])
         for key, column in card.evaluation.optical.values.items()
         if key.endswith("_dbm") or key in ("mean_db", "penalty_db")
     }

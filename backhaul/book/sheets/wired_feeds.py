@@ -11,8 +11,9 @@ from backhaul.book.sheets.wired_lines import (
     line_cell,
     protector_cell,
 )
-from backhaul.book.sheets.wired_loads import Sources, over_voltage_keys
+from backhaul.book.sheets.wired_loads import over_voltage_keys
 from backhaul.book.sheets.wired_plan import Wired
+from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_judgements import FEED_JUDGEMENTS
 from backhaul.figures.power_terms import AC, DC

@@ -7,11 +7,11 @@ from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
 from backhaul.book.sheets.wired_loads import load_sum, over_voltage_keys
 from backhaul.book.sheets.wired_plan import FIRST, Wired
 from backhaul.book.sheets.wired_runs import capacity_cell, sum_cell
-from backhaul.budgets.power import BASE, SOLVED
 from backhaul.budgets.power_lines import PowerLine
+from backhaul.budgets.power_solver import BASE, SOLVED
 from backhaul.checks.voltages import is_other_kind, protectors_of
 from backhaul.figures.power_judgements import POE_JUDGEMENTS, RATING
-from backhaul.figures.power_terms import AC, LINE_TERMS
+from backhaul.figures.power_terms import AC, DC, LINE_TERMS, PASSED_ON
 from backhaul.figures.terms import Input
 from backhaul.findings import FAIL
 from backhaul.physics.poe import assigned_class
@@ -73,6 +73,8 @@ def line_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
     term, key, value = TERMS[name], wired.key(line, name), line.values[name]
     if name in ("source_v", "nominal_v") and line.passes_on:
         return _arriving(wired, line, name)
+    if name == "highest_v" and line.highest_basis == PASSED_ON and line.passes_on:
+        return _arriving(wired, line, name)
     if isinstance(term, Input):
         missing = NO_LIMIT if name in ("limit_w", "breaker_a", "stated_max_v") else NOT_KNOWN
         return wired.input_cell(key, term, line, value, missing=missing)
@@ -105,14 +107,15 @@ def line_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
 def _arriving(wired: Wired, line: PowerLine, name: str) -> SheetCell:
     """Voltage of a source that passes on what arrives at it: the lowest of its feeds."""
     above = wired.evaluation.power.to_load.get(line.source.equipment.key, ())
-    keys = [wired.key(each, "load_v") for each in above if each.current == "DC"]
+    is_highest = name == "highest_v"
+    figure = name if is_highest else "load_v"
+    keys = [wired.key(each, figure) for each in above if each.current == DC]
     value = line.values[name]
     if not keys or not is_known(value):
         return given_cell(wired.key(line, name), None, value)
     # a text, where a feed has no solution, is passed over: its own verdict tells
-    found = any_of("MIN", keys)
-    text = found if found.startswith("MIN") else f"MIN({found},{found})"
-    formula = f"IF(COUNT({','.join(f'{{{key}}}' for key in keys)})=0,0,{text})"
+    refs = ",".join(f"{{{key}}}" for key in keys)
+    formula = f"IF(COUNT({refs})=0,0,{'MAX' if is_highest else 'MIN'}({refs}))"
     return Calc(wired.key(line, name), formula, float(value), format=number_format(2))
 
 

@@ -203,7 +203,6 @@ def test_formulas_are_keyword_only_and_listed(module):
             supply.ac_line,
             ("source_v", "loop_ohm", "loop_reactance_ohm", "load_w", "power_factor"),
         ),
-        (optics.attenuator_db, ("margin_db", "overload_margin_db", "wanted_overload_margin_db")),
     ],
 )
 def test_array_code_does_not_warn_on_blanks(arrays, given):
