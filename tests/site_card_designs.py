@@ -52,7 +52,9 @@ WATER = {"water_low_m": "96", "water_high_m": "104", "water": "fresh"}
 
 def whole(folder: Path, **settings):
     """Works to crest to tower, with its supply."""
-    segments = rows("p", *LIGHT, *HOP) + rows("s", *POWER)
+    over = " surface=water" if "water_high_m" in settings.get("project", {}) else ""
+    hop = (line + over if line.startswith("radio") else line for line in HOP)
+    segments = rows("p", *LIGHT, *hop) + rows("s", *POWER)
     return evaluated(folder, segments, **settings)
 
 

@@ -56,7 +56,7 @@ def test_every_reading_stands_once(name):
     at_sites = [
         (n, site)
         for n, line in enumerate(evaluation.power.lines)
-        for site in {load.site for load in line.loads}
+        for site in {load.equipment.site for load in line.loads}
     ]
     assert len(lines) == len(at_sites)
     assert len([each for each in found if each.startswith("copper.")]) == len(links["copper"])
