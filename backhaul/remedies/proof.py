@@ -3,13 +3,16 @@
 from backhaul.checks.results import Results
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.remedies.candidates import candidates
+from backhaul.remedies.candidates import MOVES, candidates
 from backhaul.remedies.search import Evaluate, Trial, is_worse, place_of, settles
 from backhaul.remedies.words import sentence
 
-#: Changes tried for one finding, and for all findings of a design together: a check stays quick.
-TRIES, ALL_TRIES = 30, 300
+#: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.
+TRIES, ROWS_TRIED = 30, 40_000
+#: Before what a check advises: where nothing in the tables answers it, and where no one change of
+#: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "not in the tables: "
+NOT_ALONE = "no one change settles it alone: "
 
 
 def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
@@ -35,7 +38,7 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
 
 def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
     for candidate in candidates(results.context, finding)[:TRIES]:
-        if trial.evaluated >= ALL_TRIES:
+        if trial.rows_evaluated >= ROWS_TRIED:
             break
         on = trial.touched(finding, candidate.edits)
         try:
@@ -49,5 +52,6 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
         if settles(finding, whole) and not is_worse(results, whole):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
     if finding.remedy:
-        return finding._replace(remedy=NOT_IN_THE_TABLES + finding.remedy)
+        why = NOT_ALONE if finding.check in MOVES else NOT_IN_THE_TABLES
+        return finding._replace(remedy=why + finding.remedy)
     return finding

@@ -5,7 +5,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from itertools import count
 from typing import Any, NamedTuple
 
-from backhaul.checks.results import Results
+from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.design.edits import Edit, edited
 from backhaul.design.model import Design
 from backhaul.errors import InputError
@@ -58,8 +58,13 @@ def is_worse(before: Results, after: Results, *, but: Collection[tuple] = frozen
     return any(
         _weight(finding) > _allowed(stood, finding)
         for finding in after.findings
-        if place_of(finding) not in but
+        if place_of(finding) not in but and not _was_hidden(finding, before)
     )
+
+
+def _was_hidden(finding: Finding, before: Results) -> bool:
+    """A path that was dark, broken or unfed had no rate to judge: what shows now is not worse."""
+    return finding.check in PATH_CHECKS and finding.path in before.context.stops
 
 
 _RANK = {FAIL: 2, THIN: 1}
@@ -172,7 +177,7 @@ class Trial:
 
     def __init__(self, design: Design, evaluate: Evaluate, catalog: Any):
         self.design, self._evaluate, self._catalog = design, evaluate, catalog
-        self.evaluated = 0
+        self.evaluated = self.rows_evaluated = 0
         self._known: dict[tuple, Results] = {}
         self._paths_of_label: dict[str, set[str]] = {}
         for row in design.segments:
@@ -197,10 +202,10 @@ class Trial:
     def on(self, paths: frozenset[str], edits: tuple[Edit, ...]) -> Results:
         key = (paths, tuple(map(repr, edits)))
         if key not in self._known:
+            part = part_of(edited(self.design, edits, self._catalog), paths)
             self.evaluated += 1
-            self._known[key] = self._evaluate(
-                part_of(edited(self.design, edits, self._catalog), paths)
-            )
+            self.rows_evaluated += len(part.segments)
+            self._known[key] = self._evaluate(part)
         return self._known[key]
 
 

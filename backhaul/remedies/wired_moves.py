@@ -62,7 +62,15 @@ def swap_feed(scene: Scene) -> Iterator[Candidate]:
             records(scene.context, "feeds"), key=lambda part: (part.area_mm2 or 0.0, part.part)
         ):
             edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
-            fits = all(new.outdoor or not part.outdoor for part in old.values())
+            fits = (
+                all(
+                    (new.outdoor or not part.outdoor)
+                    and (new.conductors, new.voltage_grade) == (part.conductors, part.voltage_grade)
+                    and (new.ohm_per_km or 0.0) < (part.ohm_per_km or 0.0)
+                    for part in old.values()
+                )
+                or scene.finding.check == "feed-protection"
+            )
             if edits and fits:
                 other_gauge = any(
                     (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()

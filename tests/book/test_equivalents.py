@@ -9,8 +9,8 @@ healthy margins of the contract.
 import pytest
 from small_designs import LIGHT, Typed, changed_catalog, evaluated, line_of, rows
 
-from backhaul.budgets.requirements import demands
 from backhaul.budgets.needed_modes import needed_mode
+from backhaul.budgets.requirements import demands
 from backhaul.catalog import load_catalog
 
 
