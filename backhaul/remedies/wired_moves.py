@@ -129,10 +129,12 @@ def _is_protector(row: Segment | None) -> bool:
 
 
 def swap_device(scene: Scene) -> Iterator[Candidate]:
-    """A device by one of the same kind of supply with at least its ports."""
+    """A device that feeds others by one with at least its ports."""
     for row in _rows_of(scene, lambda row: row.kind == "device", ends=True):
         old = record_of(scene.context, row)
         ports = _ports(scene, row.part)
+        if not any(power == "source" for _, power in ports):
+            continue  # a camera is what the job asks for, its source may be another
         for new in like(records(scene.context, "devices"), old):
             if covers(new, old) and _has_ports(_ports(scene, new.part), ports):
                 yield Candidate(
@@ -147,7 +149,13 @@ def swap_supply(scene: Scene) -> Iterator[Candidate]:
             continue
         row, old = link.near.segment, link.near.record
         for new in like(records(scene.context, "devices"), old):
-            if new.output in ("AC", "DC") and covers(new, old):
+            alike = (new.output, new.output_volts, new.supply) == (
+                old.output,
+                old.output_volts,
+                old.supply,
+            )
+            other = scene.finding.check in ("supply-type", "over-voltage")
+            if (alike or other) and new.output in ("AC", "DC") and covers(new, old):
                 yield Candidate(
                     (scene.set(row, "part", new.part),), ("device",), differences(old, new)
                 )
