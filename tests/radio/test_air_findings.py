@@ -29,7 +29,7 @@ def place(latitude, longitude, **far):
                 "channel_mhz": 55,
                 "antenna": "dish-18ghz-0.6m",
             },
-            "sends",
+            "transmits",
         ),
         (
             {
@@ -39,7 +39,7 @@ def place(latitude, longitude, **far):
                 "channel_mhz": 55,
                 "antenna": "dish-18ghz-0.6m",
             },
-            "sends",
+            "transmits",
         ),
         ({"to_part": "any-radio-fdd"}, "is TDD"),
         ({"to_frequency_ghz": 5.84}, "two channels"),
