@@ -249,6 +249,7 @@ DIRECTION_TERMS = (
         digits=5,
     ),
     Term("latitude_deg", "Latitude, middle of the path", "°"),
+    Term("diversity_m", "Second antenna at the receiver, above the first", "m"),
     Term(
         "inclination_mrad",
         "Inclination of the path",

@@ -38,8 +38,8 @@ def sampled(*, profile: Figure, water_m: Figure = None) -> Figure:
     """Samples of typed profiles: every 50 m or 1/200 of the hop, and every typed row.
 
     profile: `profiles.profiles`. water_m: at each row the surface of the water that begins there
-    and reaches to the next row, NaN for land; no water if None. Where cover or water
-    begins or ends with a step, both sides of the row stand as two points at one distance.
+    and reaches to the next row, NaN for land; no water if None. Where cover begins or
+    ends or water gives way to a cliff, both sides of the row stand as two points at one distance.
     >>> p = profiles(distance_km=[0, 1, 2], ground_m=[10, -3, 12], count=[3])
     >>> s = sampled(profile=p, water_m=[np.nan, 0.5, np.nan])
     >>> print(s.profile.count[0], s.profile.ground_m[s.profile.distance_km == 1.5], s.wet.sum())
@@ -87,10 +87,6 @@ def sampled(*, profile: Figure, water_m: Figure = None) -> Figure:
     return Sampled(fine, water[order][keep])
 
 
-#: Surfaces that differ by less make no step [m].
-_SAME_M = 1e-9
-
-
 def _step_km(length_km):
     return np.minimum(LARGEST_STEP_KM, length_km / SAMPLES)
 
@@ -108,8 +104,7 @@ def _before_each_row(profile, top, wet):
     """Inner rows at which the surface or the cover makes a step."""
     rows = np.flatnonzero(profile.inside)
     surface, cover, _ = _along(profile, top, wet, rows - 1, profile.distance_km[rows])
-    steps = np.abs(surface - top[rows]) > _SAME_M
-    return rows[steps | (cover != profile.cover_m[rows])]
+    return rows[(surface > top[rows]) | (cover != profile.cover_m[rows])]
 
 
 def smooth_earth(*, distance_km: Figure, ground1_m: Figure, ground2_m: Figure) -> Figure:

@@ -190,11 +190,14 @@ def test_margin(tmp_path, rows, attenuation, launch, sensitivity, reserve, margi
 
 @pytest.mark.parametrize(
     "km, overload_margin, attenuator",
-    [(0, -7.0, 7), (28, 0.0, 0), (32, 1.0, 0), (0.4, -6.9, 7)],
+    [(0, -7.0, 10), (28, 0.0, 0), (32, 1.0, 0), (0.4, -6.9, 10)],
     ids=["no fiber", "28 km", "32 km", "400 m"],
 )
 def test_w9_overload(tmp_path, km, overload_margin, attenuator):
-    """Public switch hardware guide: +4 dBm into -3 dBm needs 7 dB, or 28 km at 0.25 dB/km."""
+    """Public switch hardware guide: +4 dBm into -3 dBm needs 7 dB, or 28 km at 0.25 dB/km.
+
+    The guide fits 10 dB: a 7 dB piece may lose less at its least.
+    """
     way = light(
         tmp_path,
         f"fiber glass {1000 * km:g}m",
