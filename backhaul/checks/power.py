@@ -1,6 +1,8 @@
 """PoE: does every load get its power and its voltage, and who goes dark if not."""
 
 from collections.abc import Iterator
+from math import isnan
+from typing import Any
 
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.context import Context, on_equipment, on_row
@@ -166,31 +168,39 @@ def poe_budget(context: Context) -> Iterator[Finding]:
     for source in context.sources:
         if source.limit_w is None or not source.is_poe:
             continue
-        computed = is_above(source.used_w, source.limit_w)
-        if not computed and not is_above(source.class_w, source.limit_w):
+        unknown = isnan(source.used_w)  # a drop without a solution, or a figure that is missing
+        by_class = is_above(source.class_w, source.limit_w)
+        computed = is_above(source.used_w, source.limit_w) or (unknown and by_class)
+        if not computed and not by_class:
             continue
         found = on_equipment(
             "poe-budget",
             FAIL if computed else THIN,
             source.equipment,
             "part",
-            f"{source.equipment.name}: its loads draw {source.used_w:.1f} W"
-            + (
-                f", above its {source.limit_w:g} W"
-                if computed
-                else f" and fit, but their classes set aside {source.class_w:g} W of "
-                f"{source.limit_w:g} W"
-            ),
+            f"{source.equipment.name}: " + _budget_words(source, computed=computed),
             # light that only passes through the device goes on
             paths=paths_behind_all(context, source.lines),
             remedy="spread the loads, or use a source with a larger budget",
-            value=source.used_w if computed else source.class_w,
+            value=source.used_w if computed and not unknown else source.class_w,
             limit=source.limit_w,
             unit="W",
             source="IEEE 802.3 class powers",
         )
         drops = (row for line in source.lines for row in line.link.row_ids)
         yield found._replace(rows=tuple(dict.fromkeys((*found.rows, *drops))))
+
+
+def _budget_words(source: Any, *, computed: bool) -> str:
+    classes = f"their classes set aside {source.class_w:g} W of {source.limit_w:g} W"
+    if isnan(source.used_w):
+        return f"what its loads draw cannot be had, {classes}"
+    drawn = f"its loads draw {source.used_w:.1f} W"
+    return (
+        f"{drawn}, above its {source.limit_w:g} W"
+        if computed
+        else f"{drawn} and fit, but {classes}"
+    )
 
 
 def poe_bundles(context: Context) -> Iterator[Finding]:

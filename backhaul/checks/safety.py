@@ -75,7 +75,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
             link,
             link.rows[0],
             "tx_power_dbm",
-            f"stay {distance[worst]:.1f} m away in front of the antennas: beyond, the level for "
+            f"stay {np.ceil(10 * distance[worst]) / 10:.1f} m away in front of the antennas: beyond, the level for "
             f"the public is met at {eirp[worst]:.1f} dBm EIRP",
             remedy=DEFERS,
             value=distance[worst],

@@ -69,8 +69,8 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "radio-reflection": (air.heights, air.second_antenna, air.antennas),
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
-    "path-availability": _MORE_LEVEL,
-    "path-rate": (*_MORE_LEVEL, *_POE),
+    "path-availability": (air.air_time, *_MORE_LEVEL),
+    "path-rate": (air.air_time, *_MORE_LEVEL, *_POE),
 }
 
 

@@ -14,6 +14,10 @@ from backhaul.remedies.moves import Candidate, Scene, differences, like, records
 
 #: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
 RAISE_STEPS_M = (0.1, 0.5)
+#: One end alone is not raised by more than this [m]: then both are (common practice).
+ONE_END_M = 10.0
+#: Share of the air time that runs up, where the row gives one way too little [%].
+EVEN_SHARE_PERCENT = 50.0
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
@@ -136,7 +140,8 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
             for lacking in (clear.raise_far_m, clear.raise_first_m, clear.raise_both_m)
         )
         for near_m, far_m in ((0.0, far), (first, 0.0), (both, both)):
-            if not np.isfinite(near_m + far_m):
+            alone = not (near_m and far_m)
+            if not np.isfinite(near_m + far_m) or (alone and near_m + far_m > ONE_END_M):
                 continue
             for step in RAISE_STEPS_M:
                 change = [ceil(each / step - 1e-6) * step for each in (near_m, far_m)]
@@ -157,6 +162,14 @@ def second_antenna(scene: Scene) -> Iterator[Candidate]:
             ]
             if edits:
                 yield Candidate(tuple(edits), ("second antenna",) * len(edits))
+
+
+def air_time(scene: Scene) -> Iterator[Candidate]:
+    """The air time shared by the demand, or evenly."""
+    for _, row in _hops(scene):
+        if row.up_share_percent is not None:
+            for share in (None, EVEN_SHARE_PERCENT):
+                yield Candidate((scene.set(row, "up_share_percent", share),), ("setting",))
 
 
 def antennas(scene: Scene) -> Iterator[Candidate]:

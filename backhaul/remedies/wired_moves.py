@@ -7,6 +7,7 @@ from typing import Any
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import COPPER, FEED, Link
+from backhaul.path.ports import CAGES_FOR
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -19,6 +20,8 @@ from backhaul.remedies.moves import (
     records,
 )
 
+#: In the name of a supply that carries on without the mains.
+_BATTERY = "battery"
 #: Sizes of one system are offered for one another first.
 _GAUGE, _OTHER_SYSTEM = "awg", 1000.0
 
@@ -121,7 +124,8 @@ def add_protectors(scene: Scene) -> Iterator[Candidate]:
             ]
             if found and None not in found:
                 edits = tuple(edit for one in found for edit in one.edits)
-                yield Candidate(edits, ("protector",) * len(edits), len(set(choice)))
+                volts = sum(part.max_volts or 0.0 for part in choice)
+                yield Candidate(edits, ("protector",) * len(edits), len(set(choice)) + volts / 1e4)
 
 
 def _is_protector(row: Segment | None) -> bool:
@@ -136,7 +140,8 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
         if not any(power == "source" for _, power in ports):
             continue  # a camera is what the job asks for, its source may be another
         for new in like(records(scene.context, "devices"), old):
-            if covers(new, old) and _has_ports(_ports(scene, new.part), ports):
+            fits = covers(new, old) and same_function(new, old)
+            if fits and _has_ports(_ports(scene, new.part), ports):
                 yield Candidate(
                     (scene.set(row, "part", new.part),), ("device",), differences(old, new)
                 )
@@ -155,7 +160,8 @@ def swap_supply(scene: Scene) -> Iterator[Candidate]:
                 old.supply,
             )
             other = scene.finding.check in ("supply-type", "over-voltage")
-            if (alike or other) and new.output in ("AC", "DC") and covers(new, old):
+            fits = new.output in ("AC", "DC") and covers(new, old) and same_function(new, old)
+            if (alike or other) and fits:
                 yield Candidate(
                     (scene.set(row, "part", new.part),), ("device",), differences(old, new)
                 )
@@ -169,8 +175,25 @@ def _ports(scene: Scene, part: str) -> list[tuple[str, str]]:
 
 
 def _has_ports(new: list[tuple[str, str]], old: list[tuple[str, str]]) -> bool:
-    """Whether every port of the old part finds one of its form and power in the new one."""
-    return all(new.count(port) >= old.count(port) for port in set(old))
+    """Whether every port of the old part finds one in the new: its power, a cage that takes it."""
+    left = list(new)
+    for form, power in sorted(old, key=lambda port: -len(port[0])):
+        takes = CAGES_FOR.get(form, (form,))
+        fitting = next((port for port in left if port[0] in takes and port[1] == power), None)
+        if fitting is None:
+            return False
+        left.remove(fitting)
+    return True
+
+
+def same_function(new: Any, old: Any) -> bool:
+    """Whether two classes do the same: the first word of their names, and a battery if any.
+
+    A camera is no injector, and a supply that carries on without the mains stays one that does.
+    """
+    words = [part.part.split("-")[0] for part in (new, old)]
+    batteries = [_BATTERY in part.part or bool(part.battery_wh) for part in (new, old)]
+    return words[0] == words[1] and batteries[0] == batteries[1]
 
 
 def tougher_part(scene: Scene) -> Iterator[Candidate]:
@@ -196,6 +219,8 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
         ):
             continue
         if getattr(new, "for_", None) != getattr(old, "for_", None):
+            continue
+        if row.kind == "device" and not same_function(new, old):
             continue
         edits = [scene.set(row, "part", new.part)]
         yield Candidate(tuple(edits), (change,), differences(old, new))
