@@ -9,7 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import compact
 import strategies
 
-FEW = settings(max_examples=25)
+FEW = settings(max_examples=25, suppress_health_check=[HealthCheck.filter_too_much])
 LIGHT = strategies.paths(only=("light",))
 _ADVISED = re.compile(r"fit an? ([\d.]+) dB attenuator")
 

@@ -23,9 +23,13 @@ FEW = settings(max_examples=40)
 COUNTING = ("fail", "thin")
 
 
-def checked(tables) -> dict:
+def evaluated(tables):
     with tempfile.TemporaryDirectory() as folder:
-        return record(compact.run_tables(Path(folder), tables))
+        return compact.run_tables(Path(folder), tables)
+
+
+def checked(tables) -> dict:
+    return record(evaluated(tables))
 
 
 def directions(data, kind="optical"):
@@ -108,15 +112,22 @@ def test_turned_round_swaps_directions(tables):
 @FEW
 @given(strategies.paths())
 def test_verdicts_are_the_worst_of_their_findings(tables):
-    data = checked(tables)
+    evaluation = evaluated(tables)
+    data = record(evaluation)
     findings = data["findings"]
     assert data["verdict"] == worst(f["severity"] for f in findings)
     (path,) = data["paths"]
     own = [f for f in findings if path["path"] in f["paths"]]
     assert path["verdict"] == worst(f["severity"] for f in own)
+    # a finding stands at its step, and on the rows that it counts for besides
+    steps = {row.id: row.step for row in evaluation.design.segments}
     by_step = {}
-    for finding in own:
-        by_step.setdefault(finding["step"], []).append(finding["severity"])
+    for finding in evaluation.findings:
+        if path["path"] in finding.paths:
+            on = {steps[row] for row in finding.rows}
+            assert finding.step is None or finding.step in on
+            for step in on:
+                by_step.setdefault(step, []).append(finding.severity)
     for segment in path["segments"]:
         assert segment["verdict"] == worst(by_step.get(segment["step"], ()))
     for link in path["links"]:
