@@ -19,15 +19,16 @@ from backhaul.spreadsheet.text_width import column_pt, text_pt
 
 DEMO = Path(__file__).parents[2] / "demo"
 LEAST_PT = 6.95
-#: Pages of the reservoir at most, by sheet: what is carried must stay thin.
+#: Pages of the reservoir at most, by sheet, as measured after the lines of hops, supply and paths
+#: were added: nine more than before. What is carried must grow thin again, never thicker.
 MOST_PAGES = {
     "At a glance": 1,
     "Open points": 2,
-    "Chain": 3,
+    "Chain": 4,  # demand, load and year are cells of their own
     "Optical links": 2,
-    "Radio hops": 3,
-    "Copper and supply": 4,
-    "Order list": 6,
+    "Radio hops": 5,
+    "Copper and supply": 7,
+    "Order list": 7,
     "Alternatives": 3,
     "Cables and strands": 3,
     "Site cards": 12,
@@ -62,9 +63,9 @@ def test_pages_are_few(book):
     if name == "reservoir":
         for sheet, most in MOST_PAGES.items():
             assert counts[sheet] <= most, sheet
-        assert sum(counts.values()) < 50
+        assert sum(counts.values()) < 57
     else:
-        assert sum(counts.values()) < 72
+        assert sum(counts.values()) < 77  # the verdicts and lines of supply, light and paths that were added
 
 
 def test_no_print_is_too_small(book):

@@ -56,10 +56,13 @@ def build(plan: Plan) -> Sheet:
     _cautions(plan, sheet)
     _key(sheet)
     bars = sorted(plan.margins, key=lambda m: m[4] - m[5])[:MOST_BARS]
+    above_pt = sum(row_heights_pt(sheet, sheet.rows))
     chart_rows = max(9, 6 + round(0.8 * len(bars))) if bars else 0
+    least_rows = max(7, 4 + round(0.5 * len(bars))) if bars else 0
+    room = int((PAGE_HEIGHT_PT / LEAST_SCALE - above_pt) / ROW_PT) - 2
+    chart_rows = max(min(chart_rows, room), least_rows)  # a lower chart before a second page
     chart_pt = (chart_rows + 2) * ROW_PT
-    whole = sum(row_heights_pt(sheet, sheet.rows)) + chart_pt
-    sheet.one_page = whole * LEAST_SCALE <= PAGE_HEIGHT_PT
+    sheet.one_page = (above_pt + chart_pt) * LEAST_SCALE <= PAGE_HEIGHT_PT
     if not sheet.one_page:
         _lay_out(sheet, paths, chart_pt)
     if bars:

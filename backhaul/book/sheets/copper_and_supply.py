@@ -47,7 +47,7 @@ from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verd
 from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (44, *(8.8,) * 12, 11)
+_COLUMNS = (30, *(10.8,) * 12, 11)
 _HEADS = (
     "Copper drop",
     "Length",
