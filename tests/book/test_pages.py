@@ -65,7 +65,9 @@ def test_pages_are_few(book):
             assert counts[sheet] <= most, sheet
         assert sum(counts.values()) < 57
     else:
-        assert sum(counts.values()) < 77  # the verdicts and lines of supply, light and paths that were added
+        assert (
+            sum(counts.values()) < 77
+        )  # the verdicts and lines of supply, light and paths that were added
 
 
 def test_no_print_is_too_small(book):
