@@ -113,8 +113,7 @@ def _hop(rng: random.Random, part: str, catalog: Any) -> dict[str, Any]:
     """Frequency, channel and antenna that a radio has, more often than not."""
     radio, row = catalog.radios[part], {}
     if rng.random() < 0.8:
-        middle = (radio.frequency_min_ghz + radio.frequency_max_ghz) / 2
-        row["frequency_ghz"] = round(middle, 4)
+        row["frequency_ghz"] = round((radio.frequency_min_ghz + radio.frequency_max_ghz) / 2, 3)
     modes = catalog.radio_modes[part]
     if modes and rng.random() < 0.8:
         row["channel_mhz"] = rng.choice(modes).channel_mhz
