@@ -53,21 +53,9 @@ def write_budget(block: HopBlock) -> None:
 def write_fading(block: HopBlock) -> None:
     """Terms of multipath, which the outage of the modes rests on."""
     block.head("Fading by multipath", tuple(f"from {name}" for name in block.names))
-    _write_spacing(block)
     for term in _FADING:
         cells = [_cell(block, term, way) for way in (0, 1)]
         block.pair(term.label, *cells, term.unit, _how(block, term))
-
-
-def _write_spacing(block: HopBlock) -> None:
-    """The second antenna that each direction is heard with, where there is one."""
-    spacings = [block.radio.modes["diversity_m"][list(block.modes(way))[:1]] for way in (0, 1)]
-    if any(spacing.any() for spacing in spacings):
-        cells = [
-            Number(float(spacing[0]) if spacing.size else 0.0, key=block.end(way, "diversity_m"))
-            for way, spacing in enumerate(spacings)
-        ]
-        block.pair("Second antenna above the first", *cells, "m", "value, of the receiving end")
 
 
 def _how(block: HopBlock, term: Term) -> str:
