@@ -8,11 +8,13 @@ from backhaul.remedies.search import Evaluate, Trial, is_worse, place_of, settle
 from backhaul.remedies.words import sentence
 
 #: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.
-TRIES, ROWS_TRIED = 30, 40_000
+TRIES, ROWS_TRIED = 30, 80_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "not in the tables: "
 NOT_ALONE = "no one change settles it alone: "
+#: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
+NOT_TRIED = "not tried in so large a design: "
 
 
 def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
@@ -37,7 +39,8 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
 
 
 def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
-    for candidate in candidates(results.context, finding)[:TRIES]:
+    may_try = trial.rows_evaluated < ROWS_TRIED
+    for candidate in candidates(results.context, finding)[:TRIES] if may_try else ():
         if trial.rows_evaluated >= ROWS_TRIED:
             break
         on = trial.touched(finding, candidate.edits)
@@ -51,7 +54,9 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
         whole = trial.whole(candidate.edits)
         if settles(finding, whole) and not is_worse(results, whole):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
-    if finding.remedy:
-        why = NOT_ALONE if finding.check in MOVES else NOT_IN_THE_TABLES
-        return finding._replace(remedy=why + finding.remedy)
-    return finding
+    if not finding.remedy:
+        return finding
+    why = NOT_IN_THE_TABLES
+    if finding.check in MOVES:
+        why = NOT_ALONE if trial.rows_evaluated < ROWS_TRIED else NOT_TRIED
+    return finding._replace(remedy=why + finding.remedy)

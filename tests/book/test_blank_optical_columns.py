@@ -136,4 +136,8 @@ def test_columns_that_were_blanked_are_all_there_are(tmp_path):
     for file, family in FILES.items():
         declared = {column.name for column in family.columns} - set(_PARTS_OF_THE_BOOK)
         in_file = set(columns_of(file))
-        assert {name for name in declared if name not in in_file} <= {"penalty_db", "max_volts", "price"}
+        assert {name for name in declared if name not in in_file} <= {
+            "penalty_db",
+            "max_volts",
+            "price",
+        }

@@ -16,7 +16,8 @@ from backhaul.catalog import load_catalog
 from backhaul.design.edits import edited
 from backhaul.design.read import read_design
 from backhaul.evaluation import Evaluation, evaluate
-from backhaul.remedies.proof import NOT_ALONE, NOT_IN_THE_TABLES
+from backhaul.remedies import proof
+from backhaul.remedies.proof import NOT_ALONE, NOT_IN_THE_TABLES, NOT_TRIED
 from backhaul.remedies.words import sentence
 
 TESTS = Path(__file__).parents[1]
@@ -56,7 +57,7 @@ def assert_remedies_hold(evaluation: Evaluation, catalog) -> int:
         assert not worse, (finding.message, finding.remedy, worse)
     for finding in evaluation.findings:
         if finding.edits:
-            assert not finding.remedy.startswith((NOT_IN_THE_TABLES, NOT_ALONE))
+            assert not finding.remedy.startswith((NOT_IN_THE_TABLES, NOT_ALONE, NOT_TRIED))
     return len(applied)
 
 
@@ -90,3 +91,13 @@ def test_remedies_of_random_designs(tmp_path_factory, tables):
     folder = compact.write_tables(tmp_path_factory.mktemp("random"), tables)
     design = read_design(folder, catalog)
     assert_remedies_hold(evaluate(design, catalog, remedies=True), catalog)
+
+
+def test_a_large_design_is_not_tried_without_end(tmp_path, monkeypatch):
+    """What is tried is bounded by rows; a finding beyond that says that nothing was tried."""
+    monkeypatch.setattr(proof, "ROWS_TRIED", 0)
+    catalog = load_catalog()
+    design = read_design(DEMO / "estuary", catalog)
+    evaluation = evaluate(design, catalog, remedies=True)
+    assert not any(finding.edits for finding in evaluation.findings)
+    assert any((finding.remedy or "").startswith(NOT_TRIED) for finding in evaluation.findings)
