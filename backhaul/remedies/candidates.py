@@ -1,7 +1,7 @@
 """Which moves may settle which finding, and what a set of edits costs."""
 
 import csv
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -130,8 +130,3 @@ def candidates(
             )
             found.setdefault(key, candidate)
     return sorted(found.values(), key=lambda each: (cost_of(each, context), each.distance))
-
-
-def without_moves(checks: Iterator[str]) -> set[str]:
-    """Checks that no move answers: their remedy lies outside the tables."""
-    return {check for check in checks if check not in MOVES}
