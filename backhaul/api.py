@@ -8,7 +8,7 @@ from backhaul.catalog import Catalog
 from backhaul.catalog import load_catalog as _load_catalog
 from backhaul.design.model import Design
 from backhaul.design.read import read_design as _read_design
-from backhaul.evaluation import Evaluation
+from backhaul.evaluation import Evaluation, Evaluator
 from backhaul.evaluation import evaluate as _evaluate
 from backhaul.progress import unwatched
 from backhaul.remedies.search import Settlement
@@ -57,10 +57,9 @@ def settle(
 
     Gives the edits, the changed design, its evaluation before and after, and what stays unsettled.
     """
-    parts = catalog or _ours()
     return _settle(
         design,
-        lambda changed: _evaluate(changed, parts, seek=False),
+        Evaluator(catalog or _ours()),
         strict=strict,
         may_change_existing=may_change_existing,
         progress=progress,

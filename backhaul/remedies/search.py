@@ -268,7 +268,7 @@ def search(
         for new in _grown(trial, state, left[0], places, strict, whole, may_change_existing):
             heapq.heappush(waiting, (new.cost, len(new.left), next(order), new))
             grown += 1
-        if not grown and state is first:
+        if not grown:
             given_up.add(place_of(left[0]))
             heapq.heappush(waiting, (state.cost, len(left), next(order), state))
     given_up |= {place_of(finding) for finding in best.left}

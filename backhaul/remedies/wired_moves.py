@@ -199,14 +199,13 @@ def same_function(new: Any, old: Any) -> bool:
 def tougher_part(scene: Scene) -> Iterator[Candidate]:
     """The part of the finding by one that stands more, all that it does alike."""
     row = scene.rows[0]
-    if not scene.may_change(row):
+    if KINDS[row.kind].ends_light or not scene.may_change(row):
         return
     family = KINDS[row.kind].families[0]
     old = record_of(scene.context, row)
     change = {
         "device": "device",
         "radio": "terminal",
-        "optic": "optic",
         "fiber": "run",
         "copper": "run",
         "feed": "feed",
@@ -214,6 +213,8 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
     }.get(row.kind, "cord")
     same = {"devices": ("supply", "output"), "radios": ("duplex",), "fibers": ("fiber_class",)}
     for new in like(records(scene.context, family), old, *same.get(family, ())):
+        if not covers(new, old):
+            continue
         if row.kind in ("device", "radio") and not _has_ports(
             _ports(scene, new.part), _ports(scene, row.part)
         ):
