@@ -40,7 +40,10 @@ class HopBudgets:
 def _content(link: Link) -> tuple:
     """What the budget of a hop reads from its link."""
     ends = (link.near, link.far)
-    return (link.rows[0]._replace(id=0), *(end.part if end is not None else None for end in ends))
+    return (
+        link.rows[0]._replace(id=0, table=None),
+        *(end.part if end is not None else None for end in ends),
+    )
 
 
 #: Tables of a design that no hop reads.

@@ -10,7 +10,9 @@ from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
+from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
+from backhaul.remedies.tolerance import POWER_DB
 
 #: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
 RAISE_STEPS_M = (0.1, 0.5)
@@ -39,7 +41,7 @@ def power(scene: Scene) -> Iterator[Candidate]:
             if now is None:
                 continue
             for more in (0.0, 1.0, 3.0):
-                lower = floor(_CENTS * (now - over - more) + 1e-6) / _CENTS
+                lower = floor(_CENTS * (now - over - POWER_DB - more) + 1e-6) / _CENTS
                 yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), more)
 
 
@@ -144,7 +146,10 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
             if not np.isfinite(near_m + far_m) or (alone and near_m + far_m > ONE_END_M):
                 continue
             for step in RAISE_STEPS_M:
-                change = [ceil(each / step - 1e-6) * step for each in (near_m, far_m)]
+                change = [
+                    ceil((each + TOLERANCE_M) / step - 1e-6) * step if each else 0.0
+                    for each in (near_m, far_m)
+                ]
                 edits, changes = _moved(scene, row, change)
                 if edits:
                     yield Candidate(tuple(edits), tuple(changes), sum(change))

@@ -21,7 +21,7 @@ from backhaul.errors import InputError, OutputError
 from backhaul.evaluation import evaluate
 from backhaul.findings import FAIL
 from backhaul.remedies.candidates import MOVES, weights
-from backhaul.remedies.search import settle
+from backhaul.remedies.settling import settle
 from backhaul.report.changed_design import write_changed
 
 DEMO = Path(__file__).parents[2] / "demo"

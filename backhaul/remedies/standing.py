@@ -1,0 +1,76 @@
+"""What stands in the way of a design, and whether a change makes anything worse."""
+
+from collections.abc import Collection
+
+from backhaul.checks.results import PATH_CHECKS, Results
+from backhaul.findings import FAIL, THIN, Finding
+
+
+def place_of(finding: Finding) -> tuple:
+    """What makes two findings the same in two evaluations."""
+    return finding.check, finding.path, finding.step
+
+
+def counted(results: Results, *, strict: bool) -> list[Finding]:
+    """Findings that stand in the way: what fails, with `strict` also what is thin."""
+    wanted = (FAIL, THIN) if strict else (FAIL,)
+    found = [finding for finding in results.findings if finding.verdict in wanted]
+    causes = [finding for finding in found if not finding.cause]
+    return causes or found
+
+
+def is_worse(
+    before: Results,
+    after: Results,
+    *,
+    but: Collection[tuple] = frozenset(),
+    fails_alone: bool = False,
+) -> bool:
+    """Whether anything fails or is thin after a change that did not before, or by more.
+
+    but: places of findings that are still to be settled, and may be worse for a while.
+    fails_alone: what is thin may be worse, if only it does not fail.
+    """
+    stood: dict[tuple, tuple[int, float]] = {}
+    for finding in before.findings:
+        key = place_of(finding)
+        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
+    return any(
+        _weight(finding) > _allowed(stood, finding)
+        for finding in after.findings
+        if not (fails_alone and finding.verdict == THIN)
+        if place_of(finding) not in but and not _was_hidden(finding, before)
+    )
+
+
+def _was_hidden(finding: Finding, before: Results) -> bool:
+    """A path that was dark, broken or unfed had no rate to judge: what shows now is not worse."""
+    return finding.check in PATH_CHECKS and finding.path in before.context.stops
+
+
+_RANK = {FAIL: 2, THIN: 1}
+#: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
+_NOTICED = 1e-6
+
+
+def _weight(finding: Finding) -> tuple[int, float]:
+    """How bad a finding is: its severity, then how far its figure is from the limit."""
+    rank = _RANK.get(finding.verdict, 0)
+    if not rank or not isinstance(finding.value, (int, float)):
+        return rank, 0.0
+    limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
+    return rank, abs(float(finding.value) - limit)
+
+
+def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
+    rank, off = stood.get(place_of(finding), (0, 0.0))
+    return rank, off + _NOTICED
+
+
+def settles(finding: Finding, after: Results) -> bool:
+    """Whether a finding is gone: no finding of its check and severity stands at its place."""
+    return not any(
+        place_of(other) == place_of(finding)
+        and _RANK.get(other.verdict, 0) >= _RANK.get(finding.verdict, 0)
+        for other in after.findings
+    )
