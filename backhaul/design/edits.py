@@ -69,6 +69,24 @@ def take_out(row: Segment, path: str) -> Edit:
     return Edit("segments", REMOVE, {"path": path, "step": _plain(row.step)}, where=row.at("step"))
 
 
+def merged(edits: Iterable[Edit]) -> tuple[Edit, ...]:
+    """Edits with the last one of each cell; a cell that is set back to what it was has none.
+
+    >>> first = Edit("segments", SET, {"path": "P", "step": 2}, "part", "a", "b")
+    >>> [one.to for one in merged([first, first._replace(before="b", to="c")])]
+    ['c']
+    >>> merged([first, first._replace(before="b", to="a")])
+    ()
+    """
+    found: dict[tuple, Edit] = {}
+    for number, edit in enumerate(edits):
+        cell = (edit.table, tuple(edit.key.items()), edit.column)
+        key = cell if edit.action == SET else (*cell, number)
+        first = found.pop(key, edit)
+        found[key] = edit._replace(before=first.before)
+    return tuple(e for e in found.values() if e.action != SET or e.to != e.before)
+
+
 def edited(design: Design, edits: Iterable[Edit], catalog: Any = None) -> Design:
     """The design with the changes made, in turn; a label changes as one thing.
 

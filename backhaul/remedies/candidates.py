@@ -17,7 +17,7 @@ from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
-_FEED = (wired.swap_feed, wired.swap_supply)
+_FEED = (wired.swap_feed, wired.swap_supply, wired.swap_device)
 _POE = (light.other_port, wired.swap_copper, wired.swap_device)
 
 #: Moves by check, those that the trade finds cheap first.
@@ -46,6 +46,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "environment": (wired.tougher_part, wired.in_a_duct),
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
+    "chain-broken": (wired.protector_of_run,),
     "protector-rating": (wired.swap_protector,),
     "over-voltage": (wired.swap_supply, wired.swap_device, wired.tougher_part),
     "supply-type": (wired.swap_supply, wired.swap_device),

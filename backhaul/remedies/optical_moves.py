@@ -216,9 +216,11 @@ def _strands_needed(scene: Scene, link: Link | None) -> int:
 def other_port(scene: Scene) -> Iterator[Candidate]:
     """Another port of the same device, by name."""
     for link in scene.links:
+        # a port stands with the optic, or with the run that is plugged in: a protector has none
+        ends = link.rows if link.kind == OPTICAL else [r for r in link.rows if KINDS[r.kind].is_run]
         for row, column, equipment in (
-            (link.rows[0], "port", link.near),
-            (link.rows[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
+            (ends[0], "port", link.near),
+            (ends[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
         ):
             if equipment is None or not scene.may_change(row):
                 continue

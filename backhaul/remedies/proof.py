@@ -60,13 +60,14 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
             after = trial.on(on, candidate.edits)
         except (InputError, KeyError):
             continue
-        if not settles(finding, after) or is_worse(trial.on(on, ()), after):
+        for_a_fail = finding.verdict == FAIL
+        if not settles(finding, after) or is_worse(trial.on(on, ()), after, for_a_fail=for_a_fail):
             continue
         # what other paths share with these shows on the whole design alone
         whole = trial.whole(candidate.edits)
         if (
             settles(finding, whole)
-            and not is_worse(results, whole)
+            and not is_worse(results, whole, for_a_fail=for_a_fail)
             and holds_varied(candidate.edits, partial(_settles, trial, finding))
         ):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)

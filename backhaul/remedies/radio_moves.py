@@ -37,9 +37,10 @@ def power(scene: Scene) -> Iterator[Candidate]:
     for link, row in _hops(scene):
         over = abs(value - limit)
         for record in scene.context.radio.hops.radios[link.index]:
-            now = row.tx_power_dbm if row.tx_power_dbm is not None else record.tx_power_dbm
-            if now is None:
+            powers = [each for each in (row.tx_power_dbm, record.tx_power_dbm) if each is not None]
+            if not powers:
                 continue
+            now = min(powers)
             for more in (0.0, 1.0, 3.0):
                 lower = floor(_CENTS * (now - over - POWER_DB - more) + 1e-6) / _CENTS
                 yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), more)
@@ -93,12 +94,20 @@ def _pair(scene: Scene, row: Segment, radio: Any) -> Iterator[Candidate]:
     if None in halves:
         return
     sends, hears = (halves[0] + halves[1]) / 2, (halves[2] + halves[3]) / 2
-    for first, second in ((sends, hears), (hears, sends)):
+    apart = hears - sends
+    pairs = [(sends, hears), (hears, sends)]
+    if row.to_frequency_ghz is not None:
+        pairs.insert(0, (row.to_frequency_ghz - apart, row.to_frequency_ghz))
+    if row.frequency_ghz is not None:
+        pairs.insert(0, (row.frequency_ghz, row.frequency_ghz + apart))
+    for rank, (first, second) in enumerate(pairs):
         edits = (
             scene.set(row, "frequency_ghz", round(first, 4)),
             scene.set(row, "to_frequency_ghz", round(second, 4)),
         )
-        yield Candidate(edits, ("setting", "setting"))
+        changed = tuple(edit for edit in edits if edit.to != edit.before)
+        if changed:
+            yield Candidate(changed, ("setting",) * len(changed), rank)
 
 
 def heights(scene: Scene) -> Iterator[Candidate]:

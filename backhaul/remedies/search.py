@@ -6,9 +6,9 @@ from itertools import count
 from typing import NamedTuple
 
 from backhaul.checks.results import Results
-from backhaul.design.edits import Edit
+from backhaul.design.edits import Edit, merged
 from backhaul.errors import InputError
-from backhaul.findings import Finding
+from backhaul.findings import FAIL, Finding
 from backhaul.remedies.candidates import candidates, cost_of
 from backhaul.remedies.standing import counted, is_worse, place_of, settles
 from backhaul.remedies.tolerance import holds_varied
@@ -98,7 +98,7 @@ def _grown(
     for candidate in candidates(context, finding, may_change_existing=how.may_change_existing)[
         :MOST_CANDIDATES
     ]:
-        edits = (*state.edits, *candidate.edits)
+        edits = merged((*state.edits, *candidate.edits))
         on = everything if how.whole else trial.touched(finding, edits)
         try:
             results = trial.on(on, edits)
@@ -106,7 +106,11 @@ def _grown(
             continue
         base = trial.on(on, state.edits)
         if not settles(finding, results) or is_worse(
-            base, results, but=open_places, fails_alone=how.fails_alone
+            base,
+            results,
+            but=open_places,
+            for_a_fail=finding.verdict == FAIL,
+            fails_alone=how.fails_alone,
         ):
             continue
         if not _holds_varied(trial, state.edits, candidate.edits, finding, on):
@@ -131,7 +135,7 @@ def _holds_varied(
 ) -> bool:
     def is_settled(some: tuple[Edit, ...]) -> bool:
         try:
-            return settles(finding, trial.on(paths, (*edits, *some)))
+            return settles(finding, trial.on(paths, merged((*edits, *some))))
         except InputError:
             return False
 

@@ -68,7 +68,9 @@ def settle(
             interrupted = True
         if new_edits != edits:
             after = trial.whole(new_edits)
-            if how.whole or not is_worse(results, after, fails_alone=how.fails_alone):
+            if how.whole or not is_worse(
+                results, after, for_a_fail=not strict, fails_alone=how.fails_alone
+            ):
                 edits, cost, results = new_edits, new_cost, after
                 how = how._replace(whole=False)
             else:

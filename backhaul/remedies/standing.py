@@ -1,6 +1,7 @@
 """What stands in the way of a design, and whether a change makes anything worse."""
 
 from collections.abc import Collection
+from math import inf
 
 from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.findings import FAIL, THIN, Finding
@@ -24,19 +25,21 @@ def is_worse(
     after: Results,
     *,
     but: Collection[tuple] = frozenset(),
+    for_a_fail: bool = False,
     fails_alone: bool = False,
 ) -> bool:
     """Whether anything fails or is thin after a change that did not before, or by more.
 
     but: places of findings that are still to be settled, and may be worse for a while.
-    fails_alone: what is thin may be worse, if only it does not fail.
+    for_a_fail: the change is for what fails: what was thin may be thinner. fails_alone: what is
+    thin may be worse, if only it does not fail.
     """
     stood: dict[tuple, tuple[int, float]] = {}
     for finding in before.findings:
         key = place_of(finding)
         stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
     return any(
-        _weight(finding) > _allowed(stood, finding)
+        _weight(finding) > _allowed(stood, finding, thinner=for_a_fail)
         for finding in after.findings
         if not (fails_alone and finding.verdict == THIN)
         if place_of(finding) not in but and not _was_hidden(finding, before)
@@ -62,9 +65,11 @@ def _weight(finding: Finding) -> tuple[int, float]:
     return rank, abs(float(finding.value) - limit)
 
 
-def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
+def _allowed(
+    stood: dict[tuple, tuple[int, float]], finding: Finding, *, thinner: bool
+) -> tuple[int, float]:
     rank, off = stood.get(place_of(finding), (0, 0.0))
-    return rank, off + _NOTICED
+    return rank, inf if thinner and rank == _RANK[THIN] else off + _NOTICED
 
 
 def settles(finding: Finding, after: Results) -> bool:

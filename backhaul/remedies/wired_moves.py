@@ -92,6 +92,17 @@ def swap_protector(scene: Scene) -> Iterator[Candidate]:
             )
 
 
+def protector_of_run(scene: Scene) -> Iterator[Candidate]:
+    """A protector that is made for another kind of run by one for the run beside it."""
+    for row in _rows_of(scene, lambda row: KINDS[row.kind].protects):
+        old = record_of(scene.context, row)
+        beside_it = {each.kind for each in neighbours(scene, row) if each is not None}
+        for new in like(records(scene.context, "protectors"), old):
+            if new.for_ in beside_it and new.for_ != old.for_:
+                edits = (scene.set(row, "part", new.part),)
+                yield Candidate(edits, ("protector",), differences(old, new))
+
+
 def add_protectors(scene: Scene) -> Iterator[Candidate]:
     """A surge protector beside the run at the ends that lack one."""
     for link in (each for each in scene.links if each.kind in (COPPER, FEED)):
