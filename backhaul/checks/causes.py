@@ -22,7 +22,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "radio-overload": ("radio-pair",),
     "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "receiver-overload": ("optics-wavelength", "fiber-mode"),
-    "fiber-dispersion": ("optics-wavelength", "fiber-mode"),
+    "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "conditioning-cord": ("fiber-mode",),
     "copper-rate": ("copper-reach",),
