@@ -18,10 +18,11 @@ from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
 _FEED = (wired.swap_feed, wired.swap_supply)
-_POE = (light.other_port, wired.swap_copper, wired.swap_device)
+_POE = (light.other_port, wired.swap_copper, wired.swap_device, wired.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
 MOVES: Mapping[str, tuple[Move, ...]] = {
+    "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
     "optics-port": (light.other_port, light.swap_optics, wired.swap_device),

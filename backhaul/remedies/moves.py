@@ -76,12 +76,21 @@ def scene_of(context: Context, finding: Finding, *, may_change_existing: bool = 
     return Scene(context, finding, (*first, *rest), links, fixed)
 
 
-def differences(old: Any, new: Any) -> int:
-    """In how many columns two parts of a family differ: the nearest part is proposed first."""
+def differences(old: Any, new: Any) -> float:
+    """In how many columns two parts of a family differ: the nearest part is proposed first.
+
+    Between parts that differ in as many, the words of their names tell.
+    """
     skipped = ("part", "description", "note", "source", "basis", "price")
-    return sum(
+    columns = sum(
         getattr(old, name) != getattr(new, name) for name in old._fields if name not in skipped
     )
+    words = set(old.part.split("-")) ^ set(new.part.split("-"))
+    return columns + len(words) / _MOST_WORDS
+
+
+#: More words than two names of parts have together.
+_MOST_WORDS = 100
 
 
 def like(parts: Iterable[Any], old: Any, *same: str) -> list[Any]:
