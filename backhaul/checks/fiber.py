@@ -22,34 +22,12 @@ _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (co
 
 def fiber_mode(context: Context) -> Iterator[Finding]:
     """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
-    budget = context.optical
-    for link in budget.links:
+    for link in context.optical.links:
         glass = [(row, context.catalog.fibers[row.part]) for row in _runs(link)]
-        for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
-            if part.mode != before.mode:
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    row,
-                    "part",
-                    f"{part.part} is {part.mode}-mode, the fiber before it {before.mode}-mode",
-                    remedy="use one mode from optic to optic",
-                )
-            elif part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    row,
-                    "part",
-                    f"core {_core(part):g} um after core {_core(before):g} um",
-                    remedy="use one core from optic to optic",
-                    value=_core(part),
-                    limit=_core(before),
-                    unit="um",
-                    source=_CORE_SOURCE,
-                )
+        odd = _odd_mode(context, link, glass) or _odd_core(link, glass)
+        if odd is not None:
+            yield odd
+            continue
         for row in (link.rows[0], link.rows[-1]):
             optic = context.catalog.optics[row.part]
             for fiber_row, part in glass:
@@ -68,6 +46,48 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
                     source="IEEE 802.3, medium of the optic",
                 )
                 break
+
+
+def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+    """The first run of another mode than the rest, which is that of the optics where one has it."""
+    modes = [part.mode for _, part in glass]
+    if len(set(modes)) < 2:
+        return None
+    optics = [context.catalog.optics[row.part].fiber_mode for row in (link.rows[0], link.rows[-1])]
+    usual = next((mode for mode in optics if mode in modes), modes[0])
+    place = next(n for n, mode in enumerate(modes) if mode != usual)
+    row, part = glass[place]
+    others = [part.part for _, part in glass[place + 1 :] if part.mode != usual]
+    return on_link(
+        "fiber-mode",
+        FAIL,
+        link,
+        row,
+        "part",
+        f"{part.part} is {part.mode}-mode, the fiber {'before' if place else 'after'} it "
+        f"{usual}-mode" + (f"; likewise {', '.join(dict.fromkeys(others))}" if others else ""),
+        remedy="use one mode from optic to optic",
+    )
+
+
+def _odd_core(link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+    """The first run of another core than the one before it."""
+    for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
+        if part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
+            return on_link(
+                "fiber-mode",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"core {_core(part):g} um after core {_core(before):g} um",
+                remedy="use one core from optic to optic",
+                value=_core(part),
+                limit=_core(before),
+                unit="um",
+                source=_CORE_SOURCE,
+            )
+    return None
 
 
 def joint_mode(context: Context) -> Iterator[Finding]:

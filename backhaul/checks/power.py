@@ -88,6 +88,9 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
             limit=values["limit_w"],
             unit="W",
         )
+    grant = GRANT.word_of(values)
+    if grant != PASS and power != FAIL:
+        yield finding(grant, **_grant(line, grant, what))
     if POE_VOLTAGE.word_of(values) == FAIL:
         yield finding(
             FAIL,
@@ -98,9 +101,6 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
             limit=values["least_v"],
             unit="V",
         )
-    grant = GRANT.word_of(values)
-    if grant != PASS and power != FAIL:
-        yield finding(grant, **_grant(line, grant, what))
 
 
 def _grant(line: PowerLine, word: str, what: str) -> dict:

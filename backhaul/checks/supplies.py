@@ -60,8 +60,7 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 found.source,
                 THIN,
                 f"energy not judged: {missing} of {found.equipment.name} is not known",
-                remedy="fill battery_wh, battery_use_percent and solar_w of the part, sun_hours of "
-                "the site",
+                remedy=f"fill {missing}",
                 source=_ENERGY,
             )
         elif found.is_short:

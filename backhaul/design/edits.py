@@ -21,6 +21,11 @@ class Edit(NamedTuple):
     row: Mapping[str, Any] = {}
     where: str = ""
 
+    @property
+    def cell(self) -> tuple:
+        """What it changes: a cell, or a row."""
+        return self.table, tuple(self.key.items()), self.column
+
     def record(self) -> dict[str, Any]:
         """As it stands in the JSON.
 
@@ -80,8 +85,7 @@ def merged(edits: Iterable[Edit]) -> tuple[Edit, ...]:
     """
     found: dict[tuple, Edit] = {}
     for number, edit in enumerate(edits):
-        cell = (edit.table, tuple(edit.key.items()), edit.column)
-        key = cell if edit.action == SET else (*cell, number)
+        key = edit.cell if edit.action == SET else (*edit.cell, number)
         first = found.pop(key, edit)
         found[key] = edit._replace(before=first.before)
     return tuple(e for e in found.values() if e.action != SET or e.to != e.before)

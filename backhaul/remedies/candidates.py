@@ -3,6 +3,7 @@
 import csv
 from collections.abc import Mapping
 from functools import cache
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +19,11 @@ from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
 _FEED = (wired.swap_feed, wired.swap_supply, wired.swap_device)
-_POE = (light.other_port, wired.swap_copper, wired.swap_device)
+_POE = (light.other_port, wired.swap_copper, wired.swap_device, wired.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
 MOVES: Mapping[str, tuple[Move, ...]] = {
+    "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
     "optics-port": (light.other_port, light.swap_optics, wired.swap_device),
@@ -46,7 +48,6 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "environment": (wired.tougher_part, wired.in_a_duct),
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
-    "chain-broken": (wired.protector_of_run,),
     "protector-rating": (wired.swap_protector,),
     "over-voltage": (wired.swap_supply, wired.swap_device, wired.tougher_part),
     "supply-type": (wired.swap_supply, wired.swap_device),
@@ -85,12 +86,23 @@ def weights() -> Mapping[str, float]:
         return {row["change"]: float(row["weight"]) for row in csv.DictReader(lines)}
 
 
-def cost_of(candidate: Candidate, context: Context) -> float:
-    """Price of the new parts less that of the old where the catalogue has both, else weights."""
+def costs_of(candidate: Candidate, context: Context) -> dict[tuple, float]:
+    """What each edit costs: the price of the new part less that of the old where the catalogue has
+    both for all of them, else the weight of its kind of change.
+
+    Edits beyond the changes come with them and cost nothing of their own.
+    """
     prices = [_price_change(edit, context) for edit in candidate.edits]
-    if prices and None not in prices:
-        return sum(prices)
-    return sum(weights()[change] for change in candidate.changes)
+    if None in prices:
+        prices = [weights()[change] for change in candidate.changes]
+    return {
+        edit.cell: price for edit, price in zip_longest(candidate.edits, prices, fillvalue=0.0)
+    }
+
+
+def cost_of(candidate: Candidate, context: Context) -> float:
+    """What all edits of a candidate cost."""
+    return sum(costs_of(candidate, context).values())
 
 
 def _price_change(edit: Edit, context: Context) -> float | None:

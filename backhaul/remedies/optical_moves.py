@@ -17,6 +17,7 @@ from backhaul.remedies.moves import (
     is_cord,
     like,
     optical_links,
+    plugs,
     record_of,
     records,
 )
@@ -216,12 +217,7 @@ def _strands_needed(scene: Scene, link: Link | None) -> int:
 def other_port(scene: Scene) -> Iterator[Candidate]:
     """Another port of the same device, by name."""
     for link in scene.links:
-        # a port stands with the optic, or with the run that is plugged in: a protector has none
-        ends = link.rows if link.kind == OPTICAL else [r for r in link.rows if KINDS[r.kind].is_run]
-        for row, column, equipment in (
-            (ends[0], "port", link.near),
-            (ends[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
-        ):
+        for row, column, equipment in plugs(link):
             if equipment is None or not scene.may_change(row):
                 continue
             for port in scene.context.catalog.ports.get(equipment.part, ()):

@@ -18,6 +18,8 @@ TRIES, ROWS_TRIED = 30, 80_000
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "not in the tables: "
 NOT_ALONE = "no one change settles it alone: "
+#: Advice that asks for a fact which people have to find out: no change can prove it.
+ASKS = ("fill ", "have the maker ", "margin and dispersion decide: ")
 #: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
 NOT_TRIED = "not tried in so large a design: "
 
@@ -72,6 +74,8 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
         ):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
     if not finding.remedy:
+        return finding
+    if finding.remedy.startswith(ASKS):
         return finding
     why = NOT_IN_THE_TABLES
     if finding.check in MOVES:

@@ -1,15 +1,18 @@
 """Sets of edits that settle the findings of one link, the cheapest first."""
 
 import heapq
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from itertools import count
 from typing import NamedTuple
 
+from backhaul.checks.context import Context
 from backhaul.checks.results import Results
 from backhaul.design.edits import Edit, merged
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, Finding
-from backhaul.remedies.candidates import candidates, cost_of
+from backhaul.remedies.candidates import candidates, costs_of
+from backhaul.remedies.moves import scene_of
 from backhaul.remedies.standing import counted, is_worse, place_of, settles
 from backhaul.remedies.tolerance import holds_varied
 from backhaul.remedies.trial import Trial
@@ -20,65 +23,93 @@ MOST_EVALUATIONS = 400
 MOST_CANDIDATES = 60
 #: Candidates that settle a finding of which each is followed further.
 BRANCHES = 4
+#: States from which a finding was tried to be settled in vain; then it is let be.
+MOST_IN_VAIN = 2
 
 
 class How(NamedTuple):
     """How it is searched.
 
     strict: what is thin is settled, too. whole: on the whole design, not only on the paths that a
-    change touches. fails_alone: what a change makes thin does not stand against it.
+    change touches. wider: what a change makes thin does not stand against it, and what it brings
+    up on the same link is settled after it.
     """
 
     strict: bool = False
     may_change_existing: bool = False
     whole: bool = False
-    fails_alone: bool = False
+    wider: bool = False
 
 
 class _State(NamedTuple):
     edits: tuple[Edit, ...]
-    cost: float
+    #: of each cell that is changed
+    costs: Mapping[tuple, float]
     left: tuple[Finding, ...]
+    #: places of findings that nothing settles from here
+    given_up: frozenset[tuple] = frozenset()
+
+    @property
+    def cost(self) -> float:
+        return cost_of_edits(self.edits, self.costs)
 
 
 class Found(NamedTuple):
     """Edits that settle a cluster, those before them included; findings that nothing settles."""
 
     edits: tuple[Edit, ...]
-    cost: float
+    costs: Mapping[tuple, float]
     given_up: frozenset[tuple]
+
+
+def cost_of_edits(edits: tuple[Edit, ...], costs: Mapping[tuple, float]) -> float:
+    """Of edits of which each cell's cost is known."""
+    return sum(costs[edit.cell] for edit in edits)
 
 
 def search(
     trial: Trial,
     edits: tuple[Edit, ...],
+    costs: Mapping[tuple, float],
     cluster: list[Finding],
     how: How,
 ) -> Found:
     """Cheapest first over sets of edits: each step settles the first finding that is left."""
     places = {place_of(finding) for finding in cluster}
     order = count()
-    first = _State(edits, 0.0, tuple(cluster))
-    waiting: list[tuple] = [(0.0, len(cluster), next(order), first)]
+    first = _State(edits, costs, tuple(cluster))
+    waiting: list[tuple] = [(first.cost, len(cluster), next(order), first)]
     best = first
-    given_up: set[tuple] = set()
     begun = trial.evaluated
+    in_vain: Counter[tuple] = Counter()
+    seen: set[tuple] = set()
     while waiting and trial.evaluated - begun < MOST_EVALUATIONS:
         *_, state = heapq.heappop(waiting)
-        left = [finding for finding in state.left if place_of(finding) not in given_up]
+        left = [
+            finding
+            for finding in state.left
+            if place_of(finding) not in state.given_up
+            and in_vain[place_of(finding)] < MOST_IN_VAIN
+        ]
         if (len(state.left), state.cost) < (len(best.left), best.cost):
             best = state
-        if not left:
+        if not state.left:
             break
-        grown = 0
-        for new in _grown(trial, state, left[0], places, how):
-            heapq.heappush(waiting, (new.cost, len(new.left), next(order), new))
-            grown += 1
+        if not left:
+            if all(in_vain[place_of(finding)] >= MOST_IN_VAIN for finding in state.left):
+                break
+            continue
+        grown = list(_grown(trial, state, left[0], places, how))
         if not grown:
-            given_up.add(place_of(left[0]))
-            heapq.heappush(waiting, (state.cost, len(left), next(order), state))
-    given_up |= {place_of(finding) for finding in best.left}
-    return Found(best.edits, best.cost, frozenset(given_up))
+            in_vain[place_of(left[0])] += 1
+            grown = [state._replace(given_up=state.given_up | {place_of(left[0])})]
+        for new in grown:
+            key = frozenset((edit.cell, repr(edit.to)) for edit in new.edits), new.given_up
+            if key in seen:
+                continue
+            seen.add(key)
+            heapq.heappush(waiting, (new.cost, len(new.left), next(order), new))
+    return Found(best.edits, best.costs, frozenset(map(place_of, best.left)))
 
 
 def _grown(
@@ -88,13 +119,18 @@ def _grown(
     places: set[tuple],
     how: How,
 ) -> Iterator[_State]:
-    """States in which the finding is gone and nothing is worse, the cheapest few."""
+    """States in which the finding is gone and nothing is worse elsewhere, the cheapest few.
+
+    Where there are none: states in which the change brings up something else on the same link,
+    to be settled next.
+    """
     everything = frozenset(path for row in trial.design.segments for path in row.path)
     paths = everything if how.whole else trial.touched(finding, state.edits)
     context = trial.on(paths, state.edits).context
     finding = _again(finding, trial.on(paths, state.edits)) or finding
+    on_link = _steps_of_links(context, finding)
     open_places = {place_of(other) for other in state.left}
-    found = 0
+    found, with_more = 0, []
     for candidate in candidates(context, finding, may_change_existing=how.may_change_existing)[
         :MOST_CANDIDATES
     ]:
@@ -104,26 +140,41 @@ def _grown(
             results = trial.on(on, edits)
         except (KeyError, InputError):
             continue
-        base = trial.on(on, state.edits)
-        if not settles(finding, results) or is_worse(
-            base,
+        left = tuple(
+            other
+            for other in counted(results, strict=how.strict)
+            if place_of(other) in places or (other.path, other.step) in on_link
+        )
+        brought = {place_of(other) for other in left} - open_places
+        if not settles(finding, results) or (brought and len(with_more) >= BRANCHES):
+            continue
+        if is_worse(
+            trial.on(on, state.edits),
             results,
-            but=open_places,
+            but=open_places | brought,
             for_a_fail=finding.verdict == FAIL,
-            fails_alone=how.fails_alone,
+            fails_alone=how.wider,
         ):
             continue
         if not _holds_varied(trial, state.edits, candidate.edits, finding, on):
             continue
-        left = tuple(
-            other
-            for other in counted(results, strict=how.strict)
-            if place_of(other) in places and place_of(other) != place_of(finding)
-        )
-        yield _State(edits, state.cost + cost_of(candidate, context), left)
+        costs = {**state.costs, **costs_of(candidate, context)}
+        new = _State(edits, costs, left, state.given_up)
+        if brought:
+            with_more.append(new)
+            continue
+        yield new
         found += 1
         if found >= BRANCHES:
             return
+    if how.wider or not found:
+        yield from with_more
+
+
+def _steps_of_links(context: Context, finding: Finding) -> set[tuple[str, float]]:
+    """Where the links of a finding stand."""
+    links = scene_of(context, finding).links
+    return {(path, row.step) for link in links for row in link.rows for path in row.path}
 
 
 def _holds_varied(

@@ -6,11 +6,12 @@ from typing import NamedTuple
 from backhaul.checks.results import Results
 from backhaul.design.edits import Edit, edited
 from backhaul.design.model import Design
+from backhaul.errors import InputError
 from backhaul.findings import Finding
 from backhaul.progress import unwatched
 from backhaul.remedies.candidates import MOVES
 from backhaul.remedies.moves import scene_of
-from backhaul.remedies.search import How, search
+from backhaul.remedies.search import How, cost_of_edits, search
 from backhaul.remedies.standing import counted, is_worse, place_of
 from backhaul.remedies.trial import Evaluate, Trial
 
@@ -45,39 +46,40 @@ def settle(
     before = evaluate(design)
     trial = Trial(design, evaluate, before.context.catalog)
     edits: tuple[Edit, ...] = ()
-    results, cost, given_up = before, 0.0, set()
+    results, costs, given_up = before, {}, set()
     how = How(strict=strict, may_change_existing=may_change_existing)
-    interrupted = False
+    interrupted, retried = False, None
     for _ in range(_ROUNDS):
         left = [f for f in counted(results, strict=strict) if place_of(f) not in given_up]
-        if not left and given_up and not (strict or how.fails_alone):
-            # what no change settles without making something thin may yet be settled by one that does
-            how, left = how._replace(fails_alone=True), counted(results, strict=strict)
+        if not left and given_up and not strict and edits != retried:
+            # what was given up is tried once more after other changes, and more widely
+            how, left, retried = how._replace(wider=True), counted(results, strict=strict), edits
             given_up = set()
         if not left:
             break
-        new_edits, new_cost = edits, cost
+        new_edits, new_costs = edits, costs
         groups = clusters(results, left)
         try:
             for number, cluster in enumerate(groups):
                 progress(_name(cluster), len(groups) - number)
-                found = search(trial, new_edits, cluster, how)
+                found = search(trial, new_edits, new_costs, cluster, how)
                 given_up |= found.given_up
-                new_edits, new_cost = found.edits, new_cost + found.cost
+                new_edits, new_costs = found.edits, found.costs
         except KeyboardInterrupt:
             interrupted = True
         if new_edits != edits:
             after = trial.whole(new_edits)
             if how.whole or not is_worse(
-                results, after, for_a_fail=not strict, fails_alone=how.fails_alone
+                results, after, for_a_fail=not strict, fails_alone=how.wider
             ):
-                edits, cost, results = new_edits, new_cost, after
+                edits, costs, results = new_edits, new_costs, after
                 how = how._replace(whole=False)
             else:
                 how = how._replace(whole=True)
                 given_up.clear()
         if interrupted:
             break
+    edits, results = _pruned(trial, edits, results, strict=strict)
     left = tuple(
         (finding, _why(finding, results, given_up, may_change_existing))
         for finding in counted(results, strict=strict)
@@ -87,11 +89,27 @@ def settle(
         edited(design, edits, before.context.catalog),
         before,
         results,
-        cost,
+        cost_of_edits(edits, costs),
         left,
         trial.evaluated + 1,
         interrupted,
     )
+
+
+def _pruned(
+    trial: Trial, edits: tuple[Edit, ...], results: Results, *, strict: bool
+) -> tuple[tuple[Edit, ...], Results]:
+    """The edits without those that later ones made needless."""
+    standing = {place_of(finding) for finding in counted(results, strict=strict)}
+    for edit in edits:
+        fewer = tuple(each for each in edits if each is not edit)
+        try:
+            after = trial.whole(fewer)
+        except (InputError, KeyError):
+            continue
+        if {place_of(finding) for finding in counted(after, strict=strict)} <= standing:
+            edits, results = fewer, after
+    return edits, results
 
 
 _NO_MOVE = "the tables hold no change for it"
@@ -114,7 +132,7 @@ def _why(
 
 
 #: Rounds of settling and evaluating the whole; the second is for what the first brought up.
-_ROUNDS = 6
+_ROUNDS = 8
 
 
 def clusters(results: Results, findings: list[Finding]) -> list[list[Finding]]:

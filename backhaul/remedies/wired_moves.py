@@ -1,12 +1,17 @@
 """Changes of copper drops, feeds, supplies and what stands in the weather."""
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
+from backhaul.budgets.power_lines import PowerLine
+from backhaul.budgets.power_remedies import earthed_twin
+from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.path.links import COPPER, FEED, Link
+from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
+from backhaul.path.links import COPPER, FEED, OPTICAL, Link
 from backhaul.path.ports import CAGES_FOR
 from backhaul.remedies.moves import (
     Candidate,
@@ -16,6 +21,7 @@ from backhaul.remedies.moves import (
     differences,
     like,
     neighbours,
+    plugs,
     record_of,
     records,
 )
@@ -24,6 +30,8 @@ from backhaul.remedies.moves import (
 _BATTERY = "battery"
 #: Sizes of one system are offered for one another first.
 _GAUGE, _OTHER_SYSTEM = "awg", 1000.0
+#: What a source of a higher voltage, also further up, may settle.
+_LOW_VOLTAGE = ("poe-power", "feed-power", "feed-drop")
 
 
 def swap_copper(scene: Scene) -> Iterator[Candidate]:
@@ -36,6 +44,7 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                 new
                 for new in like(cables.values(), cables[row.part])
                 if (new.outdoor or not cables[row.part].outdoor)
+                and _may_help(scene, new, cables[row.part])
                 and new.part.startswith("cord") == row.part.startswith("cord")
             ]
             for row in runs
@@ -48,14 +57,25 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                     differences(cables[row.part], new),
                 )
         if len(runs) > 1:
-            for name in cables:
-                edits = [scene.set(row, "part", name) for row in runs if row.part != name]
+            for name, new in cables.items():
+                edits = [
+                    scene.set(row, "part", name)
+                    for row in runs
+                    if row.part != name and _may_help(scene, new, cables[row.part])
+                ]
                 if len(edits) > 1:
                     yield Candidate(tuple(edits), ("run",) * len(edits), len(edits))
 
 
+def _may_help(scene: Scene, new: Any, old: Any) -> bool:
+    """Whether another copper can do anything: where power falls short, thicker conductors alone."""
+    if scene.finding.check != "poe-power":
+        return True
+    return (new.ohm_per_km or 0.0) < (old.ohm_per_km or 0.0)
+
+
 def swap_feed(scene: Scene) -> Iterator[Candidate]:
-    """All runs of a feed by thicker ones."""
+    """All runs of a feed by thicker ones, or by ones with the conductors that are missing."""
     for link in (each for each in scene.links if each.kind == FEED):
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
         if not runs:
@@ -65,42 +85,38 @@ def swap_feed(scene: Scene) -> Iterator[Candidate]:
             records(scene.context, "feeds"), key=lambda part: (part.area_mm2 or 0.0, part.part)
         ):
             edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
-            fits = (
-                all(
-                    (new.outdoor or not part.outdoor)
-                    and (new.conductors, new.voltage_grade) == (part.conductors, part.voltage_grade)
-                    and (new.ohm_per_km or 0.0) < (part.ohm_per_km or 0.0)
-                    for part in old.values()
-                )
-                or scene.finding.check == "feed-protection"
-            )
-            if edits and fits:
+            if edits and all(_replaces(scene, new, part) for part in old.values()):
                 other_gauge = any(
                     (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
                 )
-                distance = (new.area_mm2 or 0.0) + (_OTHER_SYSTEM if other_gauge else 0.0)
+                unlike = max(differences(part, new) for part in old.values())
+                distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
+                distance += _OTHER_SYSTEM if other_gauge else 0.0
                 yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
 
 
+def _replaces(scene: Scene, new: Any, old: Any) -> bool:
+    """Whether a feed may lie in the place of another: thicker, or with an earth where that lacks."""
+    if not (new.outdoor or not old.outdoor):
+        return False
+    if scene.finding.unit == "conductors":
+        enough = (new.conductors or 0) >= (scene.finding.limit or 0)
+        return enough and (new.ohm_per_km or 0.0) <= (old.ohm_per_km or 0.0)
+    same = (new.conductors, new.voltage_grade) == (old.conductors, old.voltage_grade)
+    return same and (new.ohm_per_km or 0.0) < (old.ohm_per_km or 0.0)
+
+
 def swap_protector(scene: Scene) -> Iterator[Candidate]:
-    """The protector by one for the line's kind and voltage."""
+    """The protector by one for the run beside it, its kind of current and its voltage."""
     for row in _rows_of(scene, lambda row: KINDS[row.kind].protects):
         old = record_of(scene.context, row)
-        for new in like(records(scene.context, "protectors"), old, "for_"):
+        beside_it = {other.kind for other in neighbours(scene, row) if other is not None}
+        for new in like(records(scene.context, "protectors"), old):
+            if new.for_ not in beside_it or (new.for_ == old.for_ and not covers(new, old)):
+                continue
             yield Candidate(
                 (scene.set(row, "part", new.part),), ("protector",), differences(old, new)
             )
-
-
-def protector_of_run(scene: Scene) -> Iterator[Candidate]:
-    """A protector that is made for another kind of run by one for the run beside it."""
-    for row in _rows_of(scene, lambda row: KINDS[row.kind].protects):
-        old = record_of(scene.context, row)
-        beside_it = {each.kind for each in neighbours(scene, row) if each is not None}
-        for new in like(records(scene.context, "protectors"), old):
-            if new.for_ in beside_it and new.for_ != old.for_:
-                edits = (scene.set(row, "part", new.part),)
-                yield Candidate(edits, ("protector",), differences(old, new))
 
 
 def add_protectors(scene: Scene) -> Iterator[Candidate]:
@@ -153,29 +169,111 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
         for new in like(records(scene.context, "devices"), old):
             fits = covers(new, old) and same_function(new, old)
             if fits and _has_ports(_ports(scene, new.part), ports):
-                yield Candidate(
-                    (scene.set(row, "part", new.part),), ("device",), differences(old, new)
-                )
+                distance = differences(old, new) + _unlike_ports(scene, new.part, row.part)
+                edits = (scene.set(row, "part", new.part), *_ports_left(scene, row, new.part))
+                yield Candidate(edits, ("device",) + ("port",) * (len(edits) - 1), distance)
+
+
+def _ports_left(scene: Scene, row: Segment, new: str) -> Iterator[Edit]:
+    """Ports of a device that are named in rows and that the new one has not: left blank."""
+    names = {port.port for port in scene.context.catalog.ports.get(new, ())}
+    links = (link for kind in (OPTICAL, COPPER) for link in scene.context.network.links[kind])
+    for plug in (plug for link in links for plug in plugs(link)):
+        named = getattr(plug.row, plug.column)
+        if (
+            plug.end is not None
+            and _is_thing(plug.end.segment, row)
+            and named not in (None, *names)
+        ):
+            yield scene.set(plug.row, plug.column, None)
+
+
+def _is_thing(one: Segment, other: Segment) -> bool:
+    """Whether two rows stand for one thing: one row, or one label."""
+    return one.id == other.id or (one.label is not None and one.label == other.label)
+
+
+def _unlike_ports(scene: Scene, new: str, old: str) -> int:
+    """In how many ports two devices differ."""
+    ports = [
+        Counter((port.form, port.rates_mbps) for port in scene.context.catalog.ports.get(part, ()))
+        for part in (new, old)
+    ]
+    return sum(((ports[0] - ports[1]) + (ports[1] - ports[0])).values())
 
 
 def swap_supply(scene: Scene) -> Iterator[Candidate]:
-    """The supply at the head of a feed by another one."""
-    for link in (each for each in scene.links if each.kind == FEED):
-        if link.near is None or not scene.may_change(link.near.segment):
+    """The supply at the head of a feed, or further up, by another one."""
+    for line in _feeds_above(scene):
+        row, old = line.source.equipment.segment, line.source.equipment.record
+        if not scene.may_change(row):
             continue
-        row, old = link.near.segment, link.near.record
         for new in like(records(scene.context, "devices"), old):
-            alike = (new.output, new.output_volts, new.supply) == (
-                old.output,
-                old.output_volts,
-                old.supply,
-            )
-            other = scene.finding.check in ("supply-type", "over-voltage")
-            fits = new.output in ("AC", "DC") and covers(new, old) and same_function(new, old)
-            if (alike or other) and fits:
-                yield Candidate(
-                    (scene.set(row, "part", new.part),), ("device",), differences(old, new)
-                )
+            if _feeds_alike(scene, line, new, old):
+                other_v = abs((new.output_volts or 0.0) - _wanted_v(scene, line, old))
+                earthed = _with_earth(scene, line) if new.output == AC else ()
+                edits = (scene.set(row, "part", new.part), *earthed)
+                changes = ("device", *("feed" for _ in earthed))
+                yield Candidate(edits, changes, differences(old, new) + other_v)
+
+
+def _with_earth(scene: Scene, line: PowerLine) -> tuple[Edit, ...]:
+    """The runs of a line that have no protective earth by their twins with one."""
+    runs = [row for row in line.rows if KINDS[row.row.kind].is_run and scene.may_change(row.row)]
+    twins = [
+        (row.row, earthed_twin(row.part, scene.context.catalog))
+        for row in runs
+        if (row.part.conductors or MAINS_CONDUCTORS) < MAINS_CONDUCTORS
+    ]
+    return tuple(scene.set(row, "part", twin) for row, twin in twins if twin)
+
+
+def _wanted_v(scene: Scene, line: PowerLine, old: Any) -> float:
+    """The voltage from which the nearest is tried first: the old one, or where that is wrong the load's."""
+    if scene.finding.check in ("supply-type", "over-voltage"):
+        return next((load.record.supply_volts or 0.0 for load in line.equipment), 0.0)
+    return old.output_volts or 0.0
+
+
+def _feeds_above(scene: Scene) -> list[PowerLine]:
+    """Lines of feeds in the scene, then those that feed what sources the scene's PoE."""
+    power = scene.context.power
+    found = [line for line in power.lines if any(line.link is link for link in scene.links)]
+    if scene.finding.check in _LOW_VOLTAGE:
+        for line in found:  # grows as it goes up
+            above = power.to_load.get(line.source.equipment.key, ())
+            found.extend(each for each in above if each not in found)
+    return [line for line in found if not line.is_poe]
+
+
+def _feeds_alike(scene: Scene, line: PowerLine, new: Any, old: Any) -> bool:
+    """Whether a supply may stand in the place of another, for what the finding asks."""
+    check = scene.finding.check
+    if new.output not in ("AC", "DC"):
+        return False
+    if check == "supply-type":  # of another make altogether: its climate shows when it is tried
+        return _is_plugged_in(scene, line) and all(
+            new.output == load.record.supply and _suits(new, load.record) for load in line.equipment
+        )
+    if not covers(new, old) or not same_function(new, old):
+        return False
+    if check == "over-voltage" or (new.output, new.supply) != (old.output, old.supply):
+        return check == "over-voltage"
+    return new.output_volts == old.output_volts or (
+        check in _LOW_VOLTAGE and all(_suits(new, load.record) for load in line.equipment)
+    )
+
+
+def _is_plugged_in(scene: Scene, line: PowerLine) -> bool:
+    """Whether nothing of the design feeds the source, so that it may be of another kind."""
+    return not scene.context.power.to_load.get(line.source.equipment.key)
+
+
+def _suits(supply: Any, load: Any) -> bool:
+    """Whether the voltage of a supply lies in the range of a load."""
+    volts = supply.output_volts or 0.0
+    least, most = load.supply_min_volts or 0.0, load.supply_max_volts or float("inf")
+    return least <= volts <= most
 
 
 def _ports(scene: Scene, part: str) -> list[tuple[str, str]]:
