@@ -3,7 +3,6 @@
 import csv
 from collections.abc import Mapping
 from functools import cache
-from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -90,14 +89,16 @@ def costs_of(candidate: Candidate, context: Context) -> dict[tuple, float]:
     """What each edit costs: the price of the new part less that of the old where the catalogue has
     both for all of them, else the weight of its kind of change.
 
-    Edits beyond the changes come with them and cost nothing of their own.
+    Edits beyond the changes come with them and cost nothing of their own; one edit may stand for
+    several changes: a part at both ends of a hop.
     """
     prices = [_price_change(edit, context) for edit in candidate.edits]
     if None in prices:
         prices = [weights()[change] for change in candidate.changes]
-    return {
-        edit.cell: price for edit, price in zip_longest(candidate.edits, prices, fillvalue=0.0)
-    }
+    costs = {edit.cell: 0.0 for edit in candidate.edits}
+    for number, price in enumerate(prices):
+        costs[candidate.edits[min(number, len(candidate.edits) - 1)].cell] += price
+    return costs
 
 
 def cost_of(candidate: Candidate, context: Context) -> float:

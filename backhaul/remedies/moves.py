@@ -177,6 +177,7 @@ class Plug(NamedTuple):
 
 def plugs(link: Link) -> tuple[Plug, Plug]:
     """Both plugs of a link; a port stands with the optic or with the run: a protector has none."""
-    rows = link.rows if link.kind == OPTICAL else [r for r in link.rows if KINDS[r.kind].is_run]
+    runs = [row for row in link.rows if KINDS[row.kind].is_run]
+    rows = runs if runs and link.kind != OPTICAL else link.rows
     far = "port" if link.kind == OPTICAL else "to_port"
     return Plug(rows[0], "port", link.near), Plug(rows[-1], far, link.far)
