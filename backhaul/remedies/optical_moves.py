@@ -222,10 +222,14 @@ def other_port(scene: Scene) -> Iterator[Candidate]:
         ):
             if equipment is None or not scene.may_change(row):
                 continue
+            seen = set()  # of ports that are alike one is tried
             for port in scene.context.catalog.ports.get(equipment.part, ()):
                 is_cage = (port.form or "").lower() in CAGES
                 if is_cage != (link.kind == OPTICAL) or port.port == getattr(row, column):
                     continue
                 if (equipment.key, port.port) in scene.context.network.ports_in_use:
                     continue
+                if port._replace(port="") in seen:
+                    continue
+                seen.add(port._replace(port=""))
                 yield Candidate((scene.set(row, column, port.port),), ("port",))
