@@ -5,6 +5,7 @@ import random
 from pathlib import Path
 
 import pytest
+from test_optical_offers import offers, on_the_edge
 from wired_designs import CATALOGS, evaluated_with, everything
 
 from backhaul.budgets.order_list import order_list
@@ -109,6 +110,21 @@ def test_offers_at_the_edge_work(design, seed, tmp_path):
         }
     before, after = ranks(first), ranks(again(offered(tmp_path / "offers", limits)))
     assert {key: after[key] for key in before if after[key] > before[key]} == {}
+
+
+@pytest.mark.parametrize("demo", ["reservoir", "estuary"])
+def test_offers_at_the_edge_work_with_those_of_light(demo, tmp_path):
+    """Every line of glass, copper, feeds and devices of a demo on its limits, all at once."""
+    place, catalog = DEMO / demo, load_catalog(())
+    first = evaluate(read_design(place, catalog), catalog)
+    wired = offered(tmp_path / "wired", limits_of(first))
+    light = tmp_path / "light"
+    light.mkdir()
+    folders = (wired, *offers(light, first, on_the_edge, met=True))
+    own = load_catalog(folders)
+    after = evaluate(read_design(place, own), own)
+    words = {path: _RANK[word] for path, word in after.path_verdicts.items()}
+    assert {path: rank for path, rank in words.items() if rank > ranks(first)[path]} == {}
 
 
 def test_ours_meet_their_own_limits(design):
