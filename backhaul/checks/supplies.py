@@ -8,7 +8,7 @@ from backhaul.budgets.power import PowerSource
 from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
 from backhaul.figures.power_judgements import supply_word
-from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
+from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
 
 _ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
 
@@ -76,7 +76,7 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 f"{ceil(found.panel_needed_w):g} W or more, or a smaller load",
                 value=found.autonomy_days,
                 limit=found.wanted_days,
-                unit="d",
+                unit=AUTONOMY_UNIT,
                 source=_ENERGY,
             )
 
