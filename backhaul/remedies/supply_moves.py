@@ -7,7 +7,7 @@ from backhaul.budgets.power_lines import PowerLine
 from backhaul.budgets.power_remedies import earthed_twin
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
-from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
+from backhaul.figures.power_terms import AC, DC, MAINS_CONDUCTORS
 from backhaul.remedies.moves import Candidate, Scene, covers, differences, like, records
 from backhaul.remedies.wired_moves import same_function
 
@@ -95,3 +95,24 @@ def _suits(supply: Any, load: Any) -> bool:
     volts = supply.output_volts or 0.0
     least, most = load.supply_min_volts or 0.0, load.supply_max_volts or float("inf")
     return least <= volts <= most
+
+
+def other_input(scene: Scene) -> Iterator[Candidate]:
+    """A load that has no terminals for a feed by its like that takes what the source gives."""
+    for line in _feeds_above(scene):
+        for end in line.equipment:
+            row, old = end.segment, end.record
+            if old.supply in (AC, DC) or not scene.may_change(row):
+                continue
+            family = KINDS[row.kind].families[0]
+            change = "terminal" if row.kind == "radio" else "device"
+            for new in like(records(scene.context, family), old):
+                if new.supply == line.current and covers(new, old) and _named_alike(new, old):
+                    edits = (scene.set(row, "part", new.part),)
+                    yield Candidate(edits, (change,), differences(old, new))
+
+
+def _named_alike(new: Any, old: Any) -> bool:
+    """Whether one part is the other with a word more in its name: of another supply, say."""
+    words = [set(part.part.split("-")) for part in (new, old)]
+    return words[0] > words[1]

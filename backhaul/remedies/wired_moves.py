@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
+from backhaul.budgets.orders import is_cord
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import COPPER, FEED, Link
-from backhaul.path.ports import CAGES_FOR
+from backhaul.path.ports import CAGES_FOR, PASSIVE
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -38,7 +39,7 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                 for new in like(cables.values(), cables[row.part])
                 if (new.outdoor or not cables[row.part].outdoor)
                 and _may_help(scene, new, cables[row.part])
-                and new.part.startswith("cord") == row.part.startswith("cord")
+                and is_cord(new) == is_cord(cables[row.part])
             ]
             for row in runs
         }
@@ -161,9 +162,21 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
             continue  # a camera is what the job asks for, its source may be another
         for new in like(records(scene.context, "devices"), old):
             fits = covers(new, old) and same_function(new, old)
+            fits = fits and _feeds_as_asked(scene, new.part, row.part)
             if fits and _has_ports(_ports(scene, new.part), ports):
                 distance = differences(old, new) + _unlike_ports(scene, new.part, row.part)
                 yield Candidate((scene.set(row, "part", new.part),), ("device",), distance)
+
+
+def _feeds_as_asked(scene: Scene, new: str, old: str) -> bool:
+    """Of passive sources and such of a class, the kind that the finding can be settled with."""
+    passive = [
+        any(port.poe == "source" and port.poe_class == PASSIVE for port in ports)
+        for ports in (scene.context.catalog.ports.get(part, ()) for part in (new, old))
+    ]
+    if scene.finding.check == "poe-type":
+        return passive[0] != passive[1]
+    return scene.finding.check != "over-voltage" or passive[0] == passive[1]
 
 
 def _unlike_ports(scene: Scene, new: str, old: str) -> int:

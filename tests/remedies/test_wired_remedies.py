@@ -80,6 +80,32 @@ CASES = {
         "optics-wavelength",
         "fit 1000base-bx10-u in place of 1000base-bx10-d",
     ),
+    "a passive source of the load's voltage": (
+        (
+            "device injector-passive-54v-90w-4pair site=A | copper cat6a site=A to_site=A "
+            "length_m=40 | radio radio-5ghz-ht-int site=A"
+        ),
+        "over-voltage",
+        "fit injector-passive-24v-12w in place of injector-passive-54v-90w-4pair",
+    ),
+    "a terminal with terminals for a feed": (
+        (
+            "device supply-48v-120w site=A | feed 2.5mm2 site=A to_site=A length_m=10 | "
+            "radio radio-18ghz-low site=A"
+        ),
+        "supply-type",
+        "fit radio-18ghz-low-dc in place of radio-18ghz-low",
+    ),
+    "the optic that the fiber is for": (
+        FIBER.format(near="10gbase-sr", far="10gbase-lr", length=80).replace("os2-12", "om3-12"),
+        "fiber-mode",
+        "fit 10gbase-sr in place of 10gbase-lr",
+    ),
+    "both ends of a longer class": (
+        FIBER.format(near="1000base-lx10", far="1000base-lx10", length=10400),
+        "fiber-reach",
+        "fit 1000base-ex in place of 1000base-lx10 (P1 step 2); fit 1000base-ex",
+    ),
     "optics of one rate that both ports list": (
         FIBER.format(near="1000base-lx10", far="10gbase-lr", length=500),
         "optics-speed",
