@@ -21,6 +21,8 @@ from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
 
+_SHARED = "its share of the margin, power, sensitivity and antennas at their limits"
+
 
 def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
     """Ends of hops at which a radio stands: the way that it sends."""
@@ -50,7 +52,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     for needed in _worst(heard):
         mode = needed.mode
         ours = float(radio.modes["sensitivity_dbm"][mode])
-        limit = float(rounded_down(value=ours + needed.slack_db, digits=1))
+        limit = float(rounded_down(value=ours + needed.share_db, digits=1))
         found += stated(
             f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
             f"({radio.modes['name'][mode]} or like)",
@@ -58,20 +60,20 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             limit,
             "dBm",
             ours,
-            f"margin {needed.needed_db:.1f} dB for what the path carries, its availability counted",
+            f"{_SHARED}: {needed.needed_db:.1f} dB for what the path carries, its availability counted",
             "sensitivity_dbm",
             1,
         )
     for needed in _worst(sent):
         ours = float(radio.modes["mode_power_dbm"][needed.mode])
-        limit = float(rounded_up(value=ours - needed.slack_db, digits=1))
+        limit = float(rounded_up(value=ours - needed.share_db, digits=1))
         found += stated(
             "power in that mode, all chains",
             AT_LEAST,
             limit,
             "dBm",
             ours,
-            "other figures as in the book",
+            _SHARED,
             "tx_power_dbm",
             1,
         )
@@ -107,7 +109,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
 
 
 def _worst(needed: list[Needed]) -> list[Needed]:
-    return [min(needed, key=lambda n: n.slack_db)] if needed else []
+    return [min(needed, key=lambda n: n.share_db)] if needed else []
 
 
 def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[Demand]:
@@ -196,7 +198,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     record, radio = evaluation.catalog.antennas[part], evaluation.radio
     ends = list(antenna_ends(evaluation, part, by))
     low, high = [], []
-    slack: list[float] = []
+    share: list[float] = []
     for end in ends:
         for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
@@ -204,7 +206,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             high.append(centre)
             needed = needed_mode(evaluation, way)
             if needed is not None:
-                slack.append(needed.slack_db)
+                share.append(needed.share_db)
     found: list[Demand] = []
     if low:
         found += stated(
@@ -216,14 +218,14 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "channels as planned",
             "frequency_min_ghz",
         )
-    if slack:
+    if share:
         found += stated(
             "gain",
             AT_LEAST,
-            float(rounded_up(value=record.gain_dbi - min(slack), digits=1)),
+            float(rounded_up(value=record.gain_dbi - min(share), digits=1)),
             "dBi",
             record.gain_dbi,
-            "the far end as in the book",
+            _SHARED,
             "gain_dbi",
             1,
         )

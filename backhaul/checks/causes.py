@@ -9,7 +9,7 @@ from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.path.links import RADIO, Link
+from backhaul.path.links import COPPER, RADIO, Link
 
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
@@ -22,8 +22,9 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
         "radio-clearance",
     ),
     "radio-overload": ("radio-pair",),
+    "optics-wavelength": ("optics-speed", "fiber-mode"),
     "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
-    "receiver-overload": ("optics-wavelength", "fiber-mode"),
+    "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "conditioning-cord": ("fiber-mode",),
@@ -130,8 +131,18 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         return any(
             KINDS[row.kind].protects for row in context.design.segments if row.id in other.rows
         )
+    if (finding.check, other.check) == ("optics-wavelength", "fiber-mode"):
+        return _are_of_two_modes(context, other)  # the fiber tells which of them is wrong
+    if other.check == "optics-wavelength":
+        return other.severity == FAIL  # of an overlap in part nothing else follows
     if finding.check == "poe-budget":
-        return other.unit == finding.unit and _excess(finding) <= _excess(other)
+        drops = [
+            link.row_ids
+            for link in context.network.links[COPPER]
+            if not set(finding.rows).isdisjoint(link.row_ids)
+        ]
+        alone = len(drops) == 1 and other.severity == FAIL
+        return alone or (other.unit == finding.unit and _excess(finding) <= _excess(other))
     key = _TAKES.get(other.check)
     if key is None or finding.check != "radio-margin":
         return True
@@ -141,6 +152,16 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
     lost_db = float(context.radio.values[key][2 * link.index : 2 * link.index + 2].max())
     short_db = context.design.project.radio_margin_db - finding.value
     return lost_db >= min(short_db, _LEAST_LOSS_DB)
+
+
+def _are_of_two_modes(context: Context, finding: Finding) -> bool:
+    """Whether the optics of the link on which a finding stands are for two kinds of fiber."""
+    rows = set(finding.rows)
+    link = next((each for each in context.optical.links if rows & set(each.row_ids)), None)
+    if link is None:
+        return False
+    optics = context.catalog.optics
+    return optics[link.rows[0].part].fiber_mode != optics[link.rows[-1].part].fiber_mode
 
 
 def _excess(finding: Finding) -> float:

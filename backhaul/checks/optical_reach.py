@@ -174,7 +174,8 @@ def _longer_class(context: Context, optic, fiber_class: str, length_m: float) ->
         if name == fiber_class
         and (reach.reach_m or 0.0) >= length_m
         and (other := catalog.optics.get(part)) is not None
-        and (other.rate_mbps, other.form) == (optic.rate_mbps, optic.form)
+        and (other.rate_mbps, other.form, other.strands)
+        == (optic.rate_mbps, optic.form, optic.strands)
     ]
     if not longer:
         return (

@@ -13,12 +13,13 @@ from backhaul.findings import Finding
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
+from backhaul.remedies import supply_moves as supplies
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
-_FEED = (wired.swap_feed, wired.swap_supply, wired.swap_device)
-_POE = (light.other_port, wired.swap_copper, wired.swap_device, wired.swap_supply)
+_FEED = (wired.swap_feed, supplies.swap_supply, wired.swap_device)
+_POE = (light.other_port, wired.swap_copper, wired.swap_device, supplies.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
 MOVES: Mapping[str, tuple[Move, ...]] = {
@@ -48,8 +49,8 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (wired.swap_supply, wired.swap_device, wired.tougher_part),
-    "supply-type": (wired.swap_supply, wired.swap_device),
+    "over-voltage": (supplies.swap_supply, wired.swap_device),
+    "supply-type": (supplies.swap_supply, supplies.other_input, wired.swap_device),
     "copper-reach": (wired.swap_copper,),
     "copper-rate": (light.other_port, wired.swap_protector, wired.swap_copper, wired.swap_device),
     "poe-power": _POE,
@@ -59,7 +60,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
-    "supply-reserve": (wired.swap_supply, wired.swap_device),
+    "supply-reserve": (supplies.swap_supply, wired.swap_device),
     "radio-eirp": (air.power, air.antennas),
     "radio-overload": (air.power, air.antennas),
     "radio-band": (air.frequency, air.antennas),

@@ -88,8 +88,7 @@ def search(
         left = [
             finding
             for finding in state.left
-            if place_of(finding) not in state.given_up
-            and in_vain[place_of(finding)] < MOST_IN_VAIN
+            if place_of(finding) not in state.given_up and in_vain[place_of(finding)] < MOST_IN_VAIN
         ]
         if (len(state.left), state.cost) < (len(best.left), best.cost):
             best = state

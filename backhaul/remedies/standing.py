@@ -3,6 +3,8 @@
 from collections.abc import Collection
 from math import inf
 
+import numpy as np
+
 from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.findings import FAIL, THIN, Finding
 
@@ -47,8 +49,25 @@ def is_worse(
 
 
 def _was_hidden(finding: Finding, before: Results) -> bool:
-    """A path that was dark, broken or unfed had no rate to judge: what shows now is not worse."""
-    return finding.check in PATH_CHECKS and finding.path in before.context.stops
+    """Of what was dark nothing could be judged: what shows now is not worse.
+
+    A path that was dark, broken or unfed had no rate. A link of unlike optics had no level: that its
+    margin is thin now is better than no light; that it fails is not.
+    """
+    if finding.check in PATH_CHECKS:
+        return finding.path in before.context.stops
+    if finding.verdict != THIN or finding.check not in OF_LEVELS:
+        return False
+    optical = before.context.optical
+    return any(
+        np.isnan(optical.values["margin_db"][[each.place for each in optical.of(link)]]).any()
+        for link in optical.links
+        if finding.path in link.paths and link.first_step <= finding.step <= link.last_step
+    )
+
+
+#: What is judged by the levels and the length of a link of light.
+OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
 
 
 _RANK = {FAIL: 2, THIN: 1}

@@ -5,14 +5,12 @@ from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
-from backhaul.budgets.power_lines import PowerLine
-from backhaul.budgets.power_remedies import earthed_twin
+from backhaul.budgets.orders import is_cord
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
 from backhaul.path.links import COPPER, FEED, OPTICAL, Link
-from backhaul.path.ports import CAGES_FOR
+from backhaul.path.ports import CAGES_FOR, PASSIVE
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -30,8 +28,6 @@ from backhaul.remedies.moves import (
 _BATTERY = "battery"
 #: Sizes of one system are offered for one another first.
 _GAUGE, _OTHER_SYSTEM = "awg", 1000.0
-#: What a source of a higher voltage, also further up, may settle.
-_LOW_VOLTAGE = ("poe-power", "feed-power", "feed-drop")
 
 
 def swap_copper(scene: Scene) -> Iterator[Candidate]:
@@ -45,7 +41,7 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                 for new in like(cables.values(), cables[row.part])
                 if (new.outdoor or not cables[row.part].outdoor)
                 and _may_help(scene, new, cables[row.part])
-                and new.part.startswith("cord") == row.part.startswith("cord")
+                and is_cord(new) == is_cord(cables[row.part])
             ]
             for row in runs
         }
@@ -168,6 +164,7 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
             continue  # a camera is what the job asks for, its source may be another
         for new in like(records(scene.context, "devices"), old):
             fits = covers(new, old) and same_function(new, old)
+            fits = fits and _feeds_as_asked(scene, new.part, row.part)
             if fits and _has_ports(_ports(scene, new.part), ports):
                 distance = differences(old, new) + _unlike_ports(scene, new.part, row.part)
                 edits = (scene.set(row, "part", new.part), *_ports_left(scene, row, new.part))
@@ -193,6 +190,17 @@ def _is_thing(one: Segment, other: Segment) -> bool:
     return one.id == other.id or (one.label is not None and one.label == other.label)
 
 
+def _feeds_as_asked(scene: Scene, new: str, old: str) -> bool:
+    """Of passive sources and such of a class, the kind that the finding can be settled with."""
+    passive = [
+        any(port.poe == "source" and port.poe_class == PASSIVE for port in ports)
+        for ports in (scene.context.catalog.ports.get(part, ()) for part in (new, old))
+    ]
+    if scene.finding.check == "poe-type":
+        return passive[0] != passive[1]
+    return scene.finding.check != "over-voltage" or passive[0] == passive[1]
+
+
 def _unlike_ports(scene: Scene, new: str, old: str) -> int:
     """In how many ports two devices differ."""
     ports = [
@@ -200,80 +208,6 @@ def _unlike_ports(scene: Scene, new: str, old: str) -> int:
         for part in (new, old)
     ]
     return sum(((ports[0] - ports[1]) + (ports[1] - ports[0])).values())
-
-
-def swap_supply(scene: Scene) -> Iterator[Candidate]:
-    """The supply at the head of a feed, or further up, by another one."""
-    for line in _feeds_above(scene):
-        row, old = line.source.equipment.segment, line.source.equipment.record
-        if not scene.may_change(row):
-            continue
-        for new in like(records(scene.context, "devices"), old):
-            if _feeds_alike(scene, line, new, old):
-                other_v = abs((new.output_volts or 0.0) - _wanted_v(scene, line, old))
-                earthed = _with_earth(scene, line) if new.output == AC else ()
-                edits = (scene.set(row, "part", new.part), *earthed)
-                changes = ("device", *("feed" for _ in earthed))
-                yield Candidate(edits, changes, differences(old, new) + other_v)
-
-
-def _with_earth(scene: Scene, line: PowerLine) -> tuple[Edit, ...]:
-    """The runs of a line that have no protective earth by their twins with one."""
-    runs = [row for row in line.rows if KINDS[row.row.kind].is_run and scene.may_change(row.row)]
-    twins = [
-        (row.row, earthed_twin(row.part, scene.context.catalog))
-        for row in runs
-        if (row.part.conductors or MAINS_CONDUCTORS) < MAINS_CONDUCTORS
-    ]
-    return tuple(scene.set(row, "part", twin) for row, twin in twins if twin)
-
-
-def _wanted_v(scene: Scene, line: PowerLine, old: Any) -> float:
-    """The voltage from which the nearest is tried first: the old one, or where that is wrong the load's."""
-    if scene.finding.check in ("supply-type", "over-voltage"):
-        return next((load.record.supply_volts or 0.0 for load in line.equipment), 0.0)
-    return old.output_volts or 0.0
-
-
-def _feeds_above(scene: Scene) -> list[PowerLine]:
-    """Lines of feeds in the scene, then those that feed what sources the scene's PoE."""
-    power = scene.context.power
-    found = [line for line in power.lines if any(line.link is link for link in scene.links)]
-    if scene.finding.check in _LOW_VOLTAGE:
-        for line in found:  # grows as it goes up
-            above = power.to_load.get(line.source.equipment.key, ())
-            found.extend(each for each in above if each not in found)
-    return [line for line in found if not line.is_poe]
-
-
-def _feeds_alike(scene: Scene, line: PowerLine, new: Any, old: Any) -> bool:
-    """Whether a supply may stand in the place of another, for what the finding asks."""
-    check = scene.finding.check
-    if new.output not in ("AC", "DC"):
-        return False
-    if check == "supply-type":  # of another make altogether: its climate shows when it is tried
-        return _is_plugged_in(scene, line) and all(
-            new.output == load.record.supply and _suits(new, load.record) for load in line.equipment
-        )
-    if not covers(new, old) or not same_function(new, old):
-        return False
-    if check == "over-voltage" or (new.output, new.supply) != (old.output, old.supply):
-        return check == "over-voltage"
-    return new.output_volts == old.output_volts or (
-        check in _LOW_VOLTAGE and all(_suits(new, load.record) for load in line.equipment)
-    )
-
-
-def _is_plugged_in(scene: Scene, line: PowerLine) -> bool:
-    """Whether nothing of the design feeds the source, so that it may be of another kind."""
-    return not scene.context.power.to_load.get(line.source.equipment.key)
-
-
-def _suits(supply: Any, load: Any) -> bool:
-    """Whether the voltage of a supply lies in the range of a load."""
-    volts = supply.output_volts or 0.0
-    least, most = load.supply_min_volts or 0.0, load.supply_max_volts or float("inf")
-    return least <= volts <= most
 
 
 def _ports(scene: Scene, part: str) -> list[tuple[str, str]]:
