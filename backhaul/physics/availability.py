@@ -36,6 +36,7 @@ def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) 
 
     Rain and multipath do not happen at once, so their shares add; both directions of a hop fade
     together and are not added. Source: ITU-R P.530 sec. 2.3, 2.4 and 7 (from memory).
+    Valid: 0 to 100 each; held at 100, below 0 it goes on and means nothing.
     >>> print(hop_outage_percent(rain_percent=0.004, multipath_year_percent=0.0022))
     0.0062
     """
@@ -44,6 +45,9 @@ def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) 
 
 def availability_percent(*, outage_percent: Figure) -> Figure:
     """Share of the year in which it holds [%].
+
+    Valid: outage 0 to 100; outside it goes on linearly.
+    Source: definition.
 
     >>> availability_percent(outage_percent=0.25)
     99.75
@@ -54,6 +58,9 @@ def availability_percent(*, outage_percent: Figure) -> Figure:
 def minutes_per_year(*, outage_percent: Figure) -> Figure:
     """Outage in a year of 365.25 days [min].
 
+    Valid: outage 0 to 100; outside it goes on linearly.
+    Source: definition, year of 365.25 days.
+
     >>> minutes_per_year(outage_percent=0.0625)
     328.725
     """
@@ -62,6 +69,11 @@ def minutes_per_year(*, outage_percent: Figure) -> Figure:
 
 def hop_target_percent(*, path_target_percent: Figure, hops: Figure) -> Figure:
     """Availability that each hop must reach for the path to reach its own [%].
+
+    hops: number of hops in series.
+    Valid: target 0 to 100, one hop or more; 0 hops divide by zero. Exact where outages are small;
+    the product of the hops then lies above the target.
+    Source: sum of outages, ITU-R P.530-18 clause 7 (from memory).
 
     >>> print(hop_target_percent(path_target_percent=99.9, hops=2))
     99.95
@@ -149,6 +161,11 @@ def outage(*, margin_db: Figure, fading: Figure) -> Figure:
 
     margin_db: after gas, diffraction and the allowance for reflection. Below 0 the mode never
     holds: 100 %.
+    fading: what fades the hop, `Fading`.
+    Valid: margin_db 0 to 80 (RANGES), fading of a hop as `rain.outage_percent` and
+    `multipath_time.year_fading_percent` take it; below 0 the outage is 100 %, far above it stays at
+    the bound of rain, 0.001 %, where `bound` is -1. NaN stays NaN.
+    Source: ITU-R P.530-19 sec. 2.3 and 2.4.1, sum of the two.
     >>> f = Fading(22.1181, 0.30553, 0.0, 6.0)
     >>> o = outage(margin_db=np.array([30.0, -1.0]), fading=f)
     >>> print(o.outage_percent[0], o.availability_percent[1])
@@ -219,6 +236,10 @@ def needed_margin_db(*, target_percent: Figure, fading: Figure) -> Figure:
     """Smallest flat fade margin that reaches an availability [dB]; NaN where none up to 100 dB.
 
     target_percent: below 99.999 (rain is not told apart beyond).
+    fading: what fades the hop, `Fading`.
+    Valid: target_percent 0 to 99.999; above, or where 100 dB do not reach it, NaN; where none is
+    needed 0. To 1e-10 dB.
+    Source: ITU-R P.530-19 sec. 2.3 and 2.4.1, solved by halving.
     >>> print(needed_margin_db(target_percent=99.99, fading=Fading(22.1181, 0.30553, 0.0, 6.0)))
     22.075
     """
@@ -246,6 +267,9 @@ def mode_at_target(
 
     Modes on the last axis; where none suffices the toughest (largest margin) is named. NaN stands
     for a mode that a radio does not have.
+    Valid: one mode or more on the last axis, compared to 1e-6; a NaN rate, margin or target never
+    suffices, and with nothing but NaN mode 0 is named and has not.
+    Source: definition.
     >>> index, good = mode_at_target(rate_mbps=np.array([[30.0, 120.0, 300.0]]),
     ...     margin_db=np.array([[30.0, 18.0, 4.0]]), availability_percent=np.array([[99.9] * 3]),
     ...     margin_wanted_db=10.0, target_percent=99.9)

@@ -84,6 +84,7 @@ def temperature_factor(*, temperature_c: Figure) -> Figure:
     """Resistance of a copper conductor over that at 20 C [-].
 
     Source: IEC 60228 Annex, IEC 60909: 1 + 0.00393 (T - 20).
+    Valid: about -40 to 90 C (common practice); outside, the straight line goes on, unbacked.
 
     >>> print(temperature_factor(temperature_c=60))
     1.1572
@@ -121,6 +122,8 @@ def pairs_loop_ohm(
     ohm_per_km: one conductor at 20 C. pairs: 4 or 2, half of them each way, the two conductors
     of a pair side by side; 1 is the loop of a single pair, out on one conductor and back on the
     other. Source: IEEE 802.3-2018 Clauses 33 and 145 (from memory).
+    Valid: length and resistance 0 or more, 1, 2 or 4 pairs; 0 pairs divide by zero, other numbers
+    have no meaning on four-pair cable.
 
     >>> print(pairs_loop_ohm(ohm_per_km=93.8, length_m=100, pairs=2, temperature_c=20))
     9.38
@@ -134,6 +137,8 @@ def fixed_length_m(*, cable_temperature_c: Figure, screened: Figure) -> Figure:
 
     Straight lines between the rows of the table; 90 m below 20 C; above 60 C the slope of the
     last two rows goes on, which no standard backs (RANGES). Source: TIA-568.2-D Annex.
+    screened: whether the cable has a screen.
+    Valid: up to 60 C (RANGES); above, the slope of the last rows goes on, which a finding says.
 
     >>> fixed_length_m(cable_temperature_c=[10, 40, 58, 70], screened=False)
     array([90. , 84. , 75.88, 70.6 ])
@@ -152,6 +157,8 @@ def reach_limit_m(*, reach_m: Figure, fixed_length_m: Figure) -> Figure:
     """Longest channel at the temperature of its cable, cords included [m].
 
     reach_m: of the standard at 20 C. Source: TIA-568.2-D Annex, less what 90 m shrink by.
+    Valid: fixed_length_m 0 to 90; above 90 m the reach would grow, which `fixed_length_m` does not
+    give; below 0 where it is too warm for any.
 
     >>> reach_limit_m(reach_m=100.0, fixed_length_m=84.0)
     94.0
@@ -165,6 +172,7 @@ def cords_limit_m(*, fixed_m: Figure, cord_derating: Figure, cords_max_m: Figure
     fixed_m: of fixed cable, 0 to 90. cord_derating: CORD_DERATING, 0.2 for 24 AWG and 0.5 for
     26 AWG. cords_max_m: CORDS_MAX_M. With more than 90 m of fixed cable the formula goes on and
     the channel limit judges. Source: TIA-568.2-D, C = (102 - H)/(1 + D) (from memory).
+    Valid: fixed_m 0 to 90, cord_derating 0 or more; held between 0 and cords_max_m outside.
 
     >>> print(cords_limit_m(fixed_m=90, cord_derating=0.2, cords_max_m=27))
     10.0
@@ -176,7 +184,8 @@ def cords_limit_m(*, fixed_m: Figure, cord_derating: Figure, cords_max_m: Figure
 def cable_temperature_c(*, air_c: Figure, rise_k: Figure) -> Figure:
     """Temperature of a cable [C]. rise_k: of sun or bundle, 0 where it is buried or in a duct.
 
-    Above 60 C no table of reach holds (RANGES). Common practice: 20 K in full sun.
+    Valid: any figures; above 60 C no table of reach holds (RANGES) and `copper-reach` says so.
+    Source: common practice, 20 K in full sun.
 
     >>> print(cable_temperature_c(air_c=35, rise_k=20))
     55
@@ -200,6 +209,7 @@ def bundle_matters(*, source_w: Figure) -> Figure:
     """Whether a bundle of such cables needs its size looked up in the local code.
 
     source_w: of one source port. At 60 W and below none does in the US. Source: NFPA 70 725.144.
+    Valid: source_w 0 or more; exactly 60 W does not. NaN gives False, as no power is known.
 
     >>> bundle_matters(source_w=90)
     True

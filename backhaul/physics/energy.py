@@ -56,6 +56,9 @@ def recharging_load_w(*, load_w: Figure, charge_w: Figure) -> Figure:
 def day_energy_wh(*, load_w: Figure) -> Figure:
     """Energy that a battery gives in a day [Wh]. load_w: steady, at the battery.
 
+    Valid: load_w 0 or more; a negative load would charge.
+    Source: definition, 24 h.
+
     >>> print(round(day_energy_wh(load_w=10 / 0.90), 6))
     266.666667
     """
@@ -67,6 +70,8 @@ def autonomy_days(*, battery_wh: Figure, use_percent: Figure, day_wh: Figure) ->
 
     use_percent: depth that is used, with cold and age inside: 0.80 x 0.90 x 0.80 are 57.6 %.
     Source: IEEE 1013:2007 clause 6.
+    Valid: battery_wh and use_percent 0 or more, use up to 80 (RANGES) for lead-acid; day_wh above
+    0: 0 divides by zero, and a load of nothing lasts for ever.
 
     >>> print(round(autonomy_days(battery_wh=2316, use_percent=57.6, day_wh=266.7), 2))
     5.0
@@ -78,6 +83,7 @@ def battery_needed_wh(*, days: Figure, use_percent: Figure, day_wh: Figure) -> F
     """Battery that carries its load for so many days without sun [Wh].
 
     Source: as autonomy_days.
+    Valid: use_percent above 0 to 80 (RANGES); 0 divides by zero. days and day_wh 0 or more.
 
     >>> print(round(battery_needed_wh(days=5, use_percent=57.6, day_wh=266.7) / 24, 1))
     96.5
@@ -90,6 +96,8 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
 
     sun_hours: equivalent hours of full sun a day on the panel, above 0. array_to_load: 1 meets
     the day and never refills the battery; ARRAY_TO_LOAD as a rule. Source: IEEE 1562:2007.
+    Valid: sun_hours 0.1 to 8, array_to_load 1 and more (RANGES); 0 hours divide by zero, a ratio
+    below 1 does not carry the day.
 
     >>> print(round(panel_needed_w(day_wh=266.7, sun_hours=3.0, array_to_load=1.0), 1))
     138.9

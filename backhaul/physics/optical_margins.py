@@ -21,6 +21,8 @@ def tighter_margin_db(*, power_margin_db: Figure, channel_margin_db: Figure) -> 
     """The lesser of the two margins [dB]: the form P optics must hold the channel limit besides.
 
     Source: IEEE 802.3-2018 Tables 38-5 and 59-11 list a channel insertion loss beside the budget.
+    Valid: any figures in dB; NaN in either gives NaN, so a budget asks it only where both are
+    known.
 
     >>> print(tighter_margin_db(power_margin_db=2.88, channel_margin_db=0.08))
     0.08

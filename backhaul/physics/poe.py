@@ -89,6 +89,10 @@ def class_load_w(*, poe_class: Figure) -> Figure:
 def class_power(*, poe_class: Figure) -> Figure:
     """Order of a class by power: class 0 stands for 15.4 W as class 3 does.
 
+    poe_class: number of the class.
+    Valid: classes 0 to 8; -1 (none) stays -1, others go through.
+    Source: IEEE 802.3-2018 Table 33-15.
+
     >>> print(class_power(poe_class=np.array([0, 3, 4])))
     [3 3 4]
     """
@@ -101,6 +105,8 @@ def granted_class(*, source_class: Figure, source_v: Figure) -> Figure:
     source_class: of the port, 0 to 8. source_v: the lowest at the port. Classes 4 to 6 want 50 V,
     7 and 8 want 52 V; with less only class 3 is granted. Above 57 V it is no PoE: over-voltage
     judges that. Source: IEEE 802.3-2018 Table 33-11, IEEE 802.3bt-2018 Table 145-16.
+    Valid: source_class 0 to 8 or -1, source_v 44 to 57 V (RANGES); below 44 V and for NaN -1, above
+    57 V the highest.
 
     >>> print(granted_class(source_class=np.array([8, 8, 8, 6, 2]),
     ...                     source_v=np.array([52.0, 50.0, 47.0, 54.0, 43.0])))
@@ -122,6 +128,8 @@ def assigned_class(*, load_class: Figure, source_class: Figure, source_v: Figure
     """Class at which a load is admitted: its own, or the lower one that the port grants.
 
     Source: IEEE 802.3bt-2018 Clause 145 (demotion), read in an overview of a standards alliance.
+    load_class, source_class: numbers of the classes.
+    Valid: classes 0 to 8 or -1; -1 where the port grants none.
 
     >>> print(assigned_class(load_class=6, source_class=4, source_v=53.0))
     4

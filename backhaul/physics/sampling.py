@@ -40,6 +40,9 @@ def sampled(*, profile: Figure, water_m: Figure = None) -> Figure:
     profile: `profiles.profiles`. water_m: at each row the surface of the water that begins there
     and reaches to the next row, NaN for land; no water if None. Where cover begins or
     ends or water gives way to a cliff, both sides of the row stand as two points at one distance.
+    Valid: a length of 0.05 to 1000 km (RANGES); any length gives 200 samples or more, NaN heights
+    pass through.
+    Source: common practice, a 50 m step; ITU-R P.1812 asks for 50 to 1000 points (from memory).
     >>> p = profiles(distance_km=[0, 1, 2], ground_m=[10, -3, 12], count=[3])
     >>> s = sampled(profile=p, water_m=[np.nan, 0.5, np.nan])
     >>> print(s.profile.count[0], s.profile.ground_m[s.profile.distance_km == 1.5], s.wet.sum())
@@ -173,6 +176,9 @@ def tightest_clearance(
     samples: from `sampled`. height1_m, height2_m: antennas above the datum of the ground. Between
     the samples beside the tightest one the place is sought out exactly, so that one more row on
     the same ground changes nothing. Source: ITU-R P.530 sec. 2.2.2.
+    k_factor: of the effective earth radius.
+    Valid: frequency_ghz and k_factor above 0; 0 gives NaN with numpy's warning, a hop without an
+    inner point NaN.
     >>> p = profiles(distance_km=[0, 40], ground_m=[0, 0], count=[2])
     >>> t = tightest_clearance(samples=sampled(profile=p), height1_m=60, height2_m=60,
     ...     frequency_ghz=6.5, k_factor=4 / 3)
@@ -185,7 +191,9 @@ def tightest_clearance(
         np.broadcast_to(np.asarray(x, dtype=float), hops)
         for x in (height1_m, height2_m, frequency_ghz, k_factor)
     )
-    clear, zone = clear_and_zone(profile, height1, height2, ghz, k)
+    clear, zone = clear_and_zone(
+        profile, height1_m=height1, height2_m=height2, frequency_ghz=ghz, k_factor=k
+    )
     ratio = clear / zone
     worst = profile.largest(-ratio)
     point = profile.index_of(-ratio, worst)
@@ -247,11 +255,15 @@ def _between(profile, low, height1, height2, ghz, k):
     return at((left + right) / 2)
 
 
-def part_of(profile: Figure, hops: Figure) -> Figure:
+def part_of(profile: Figure, *, hops: Figure) -> Figure:
     """The profiles of some hops (a slice), as profiles of their own.
 
+    profile: `profiles.profiles`.
+    Valid: a slice of one hop or more; an empty one raises IndexError.
+    Source: arithmetic of the arrays.
+
     >>> p = profiles(distance_km=[0, 1, 0, 3], ground_m=[5, 9, 0, 1], count=[2, 2])
-    >>> part_of(p, slice(1, 2)).ground_m.tolist()
+    >>> part_of(p, hops=slice(1, 2)).ground_m.tolist()
     [0.0, 1.0]
     """
     start, count = profile.start[hops], profile.count[hops]
@@ -267,6 +279,10 @@ def part_of(profile: Figure, hops: Figure) -> Figure:
 
 def batches(*, profile: Figure, points_at_once: Figure = POINTS_AT_ONCE) -> Iterator[slice]:
     """Slices of hops whose samples together stay below a number of points (one hop at least).
+
+    profile: `profiles.profiles`. points_at_once: samples at the most.
+    Valid: points_at_once above 0; below, one hop a slice.
+    Source: memory of the machine, no standard.
 
     >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
     >>> list(batches(profile=p, points_at_once=450))
@@ -291,6 +307,9 @@ def in_batches(
 
     work: called with the samples of a slice of hops and the slice, returns a NamedTuple of arrays
     over those hops.
+    profile: `profiles.profiles`. water_m: as in `sampled`.
+    Valid: one hop or more: without any, `work` is never called and IndexError is raised.
+    Source: memory of the machine, no standard.
     >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
     >>> found = in_batches(lambda own, hops: widest_gap(profile=own.profile), profile=p)
     >>> len(found.width_km)
@@ -299,7 +318,7 @@ def in_batches(
     level = None if water_m is None else np.asarray(water_m, dtype=float)
     parts = []
     for hops in batches(profile=profile):
-        own = part_of(profile, hops)
+        own = part_of(profile, hops=hops)
         rows = slice(profile.start[hops][0], profile.start[hops][0] + own.distance_km.size)
         parts.append(
             work(sampled(profile=own, water_m=None if level is None else level[rows]), hops)

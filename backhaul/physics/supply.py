@@ -33,6 +33,9 @@ _LEAST_OHM = 1e-6
 def supply_load_w(*, own_w: Figure, passed_on_w: Figure, efficiency: Figure) -> Figure:
     """Power that a device draws: its own, and what it passes on over its efficiency [W].
 
+    Valid: efficiency above 0 to 1 (RANGES); 0 divides by zero.
+    Source: definition of the efficiency.
+
     >>> print(supply_load_w(own_w=10.0, passed_on_w=51.0, efficiency=0.85))
     70.0
     """
@@ -43,6 +46,8 @@ def feed_loop_ohm(*, length_m: Figure, ohm_per_km: Figure, temperature_c: Figure
     """Resistance of a two-conductor copper run, out and back [ohm].
 
     length_m: of the route. ohm_per_km: one conductor at 20 C (IEC 60228:2004).
+    Valid: figures of 0 or more, temperatures as in `copper.temperature_factor`.
+    Source: IEC 60228:2004 for the resistance; Ohm's law.
 
     >>> print(feed_loop_ohm(length_m=2000, ohm_per_km=7.41, temperature_c=20))
     29.64
@@ -55,6 +60,8 @@ def feed_loop_reactance_ohm(*, length_m: Figure, reactance_ohm_per_km: Figure) -
     """Reactance of a two-conductor run, out and back [ohm].
 
     reactance_ohm_per_km: one conductor, about 0.08 (IEC 60364-5-52:2009 Annex G; from memory).
+    Valid: figures of 0 or more.
+    Source: IEC 60364-5-52:2009 Annex G (from memory).
 
     >>> print(feed_loop_reactance_ohm(length_m=500, reactance_ohm_per_km=0.08))
     0.08
@@ -76,6 +83,10 @@ def max_load_w(*, source_v: Figure, loop_ohm: Figure) -> Figure:
 def dc_solvable(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Figure:
     """Whether a DC line can carry the power at all.
 
+    Valid: figures of 0 or more; exactly the most that the line carries does. NaN gives False, as
+    nothing is known.
+    Source: the discriminant of R I^2 - V I + P = 0.
+
     >>> dc_solvable(source_v=24, loop_ohm=9.38, load_w=16)
     False
     """
@@ -96,6 +107,9 @@ def dc_load_v(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Figure:
 def dc_current_a(*, load_w: Figure, load_v: Figure) -> Figure:
     """Current of a DC load [A].
 
+    Valid: load_v above 0: 0 divides by zero.
+    Source: definition, P / V.
+
     >>> print(dc_current_a(load_w=25.5, load_v=42.5))
     0.6
     """
@@ -106,6 +120,8 @@ def reactive_var(*, load_w: Figure, power_factor: Figure) -> Figure:
     """Reactive power that a lagging load takes beside its power [var].
 
     power_factor: above 0, to 1.
+    Valid: power_factor above 0 to 1 (RANGES): 0 divides by zero, above 1 counts as 1.
+    Source: definition of the power factor.
 
     >>> print(reactive_var(load_w=400, power_factor=0.8))
     300.0
@@ -129,6 +145,9 @@ def ac_solvable(
 ) -> Figure:
     """Whether a single-phase line can carry the power at all.
 
+    Valid: figures of 0 or more; NaN gives False, as nothing is known.
+    Source: the discriminant of the equation of `ac_load_v`.
+
     >>> print(ac_solvable(source_v=230, loop_ohm=20, loop_reactance_ohm=0.2, load_w=800,
     ...                   load_var=0))
     False
@@ -149,6 +168,7 @@ def ac_load_v(
 
     load_var: lagging, from reactive_var. Valid: where ac_solvable. Exact, the greater root of
     V^4 + (2 (R P + X Q) - Vs^2) V^2 + (R^2 + X^2) (P^2 + Q^2) = 0, never below half the source.
+    Source: Kirchhoff's laws.
 
     >>> print(ac_load_v(source_v=230, loop_ohm=0.7128, loop_reactance_ohm=0, load_w=4663.1,
     ...                 load_var=0))
@@ -162,6 +182,10 @@ def ac_load_v(
 def ac_current_a(*, load_w: Figure, load_v: Figure, power_factor: Figure) -> Figure:
     """Current of a single-phase load [A].
 
+    power_factor: of the load.
+    Valid: load_v and power_factor above 0: 0 divides by zero.
+    Source: definition of the power factor.
+
     >>> print(ac_current_a(load_w=460, load_v=230, power_factor=0.8))
     2.5
     """
@@ -171,6 +195,9 @@ def ac_current_a(*, load_w: Figure, load_v: Figure, power_factor: Figure) -> Fig
 def line_loss_w(*, current_a: Figure, loop_ohm: Figure) -> Figure:
     """Power lost in a line [W].
 
+    Valid: loop_ohm 0 or more, current of either sign.
+    Source: Joule's law.
+
     >>> print(line_loss_w(current_a=0.6, loop_ohm=12.5))
     4.5
     """
@@ -179,6 +206,9 @@ def line_loss_w(*, current_a: Figure, loop_ohm: Figure) -> Figure:
 
 def drop_percent(*, source_v: Figure, load_v: Figure) -> Figure:
     """Voltage lost on a line, of the source [%].
+
+    Valid: source_v above 0: 0 divides by zero. Above 50 no stable load is left.
+    Source: IEC 60364-5-52:2009 Annex G, of the source.
 
     >>> print(drop_percent(source_v=50, load_v=42.5))
     15.0

@@ -30,6 +30,7 @@ def highest_mains_v(*, nominal_v: Figure) -> Figure:
     """Highest voltage of the mains [V].
 
     Source: EN 50160:2010 clause 4.2.2.
+    Valid: mains of 1 to 1000 V (RANGES); outside it goes on linearly.
 
     >>> print(round(highest_mains_v(nominal_v=230), 6))
     253.0
@@ -40,7 +41,9 @@ def highest_mains_v(*, nominal_v: Figure) -> Figure:
 def highest_battery_v(*, nominal_v: Figure) -> Figure:
     """Highest voltage of a battery on charge [V].
 
-    nominal_v: 2 V a cell of lead-acid; for other kinds state output_max_volts. Common practice.
+    nominal_v: 2 V a cell of lead-acid; for other kinds state output_max_volts.
+    Valid: 1 to 1000 V (RANGES) of lead-acid; other chemistries differ and state their own.
+    Source: common practice, 2.40 V a cell on charge.
 
     >>> print(round(highest_battery_v(nominal_v=48), 6))
     57.6

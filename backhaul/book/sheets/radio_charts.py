@@ -143,7 +143,7 @@ def resampled(block: HopBlock) -> Resampled:
     """What lies under a hop at the places that are drawn; no peak is lost."""
     ground = block.hops.ground
     rows, place = ground.rows_of(block.index), int(np.searchsorted(ground.profiled, block.index))
-    own = part_of(ground.profile, slice(place, place + 1))
+    own = part_of(ground.profile, hops=slice(place, place + 1))
     fine = sampled(profile=own, water_m=ground.water_m[rows])
     at, surface = fine.profile.distance_km, fine.profile.surface_m
     count = POINTS if len(block.hops.links) <= MANY else POINTS_OF_MANY

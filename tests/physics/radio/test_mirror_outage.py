@@ -35,7 +35,7 @@ def test_outage_is_the_share_of_levels_counted_one_by_one(h1, h2, tide, margin, 
     hop = _hop(height1_m=h1, height2_m=h2, water_low_m=-tide, water_high_m=2.0, frequency_ghz=ghz)
     with np.errstate(invalid="ignore"):
         beyond = _plain_losses(hop) > margin
-    got = mirror_outage.reflection_outage_percent(hop, np.array([[margin]]))[0, 0]
+    got = mirror_outage.reflection_outage_percent(hop, margin_db=np.array([[margin]]))[0, 0]
     assert got == pytest.approx(100 * beyond.mean(), abs=1.0)
 
 
@@ -49,11 +49,13 @@ def test_share_of_a_turning_phase_by_hand():
         water_high_m=3.0,
         worst_k_factor=4 / 3,
     )
-    amplitude = water_levels.rays_at(hop, np.zeros(1, int), np.array([4 / 3]), np.zeros(1))
+    amplitude = water_levels.rays_at(
+        hop, owner=np.zeros(1, int), k_factor=np.array([4 / 3]), level_m=np.zeros(1)
+    )
     a = amplitude.amplitude[0]
     for margin in (1.0, 3.0, 10.0, 15.0):
         by_hand = 1 - np.arccos((10 ** (-margin / 10) - 1 - a**2) / (2 * a)) / np.pi
-        got = mirror_outage.reflection_outage_percent(hop, np.array([[margin]]))[0, 0]
+        got = mirror_outage.reflection_outage_percent(hop, margin_db=np.array([[margin]]))[0, 0]
         assert got == pytest.approx(100 * by_hand, abs=0.6)
 
 
@@ -62,9 +64,9 @@ def test_share_of_a_turning_phase_by_hand():
 def test_more_margin_or_a_second_antenna_never_takes_more(margin, more, spacing):
     hop = _hop()
     margins = np.array([[margin, margin + more]])
-    one = mirror_outage.reflection_outage_percent(hop, margins)[0]
+    one = mirror_outage.reflection_outage_percent(hop, margin_db=margins)[0]
     assert one[1] <= one[0] + 1e-9
-    two = mirror_outage.reflection_outage_percent(hop, margins, spacing2_m=spacing)[0]
+    two = mirror_outage.reflection_outage_percent(hop, margin_db=margins, spacing2_m=spacing)[0]
     assert (two <= one + 1.0).all()  # counted in steps, not by phase
 
 
@@ -76,7 +78,7 @@ def test_a_second_antenna_under_water_is_none():
 
 
 def test_no_margin_and_unknown_margin():
-    got = mirror_outage.reflection_outage_percent(_hop(), np.array([[-1.0, np.nan]]))[0]
+    got = mirror_outage.reflection_outage_percent(_hop(), margin_db=np.array([[-1.0, np.nan]]))[0]
     assert got[0] == 0 and np.isnan(got[1])
 
 

@@ -158,7 +158,9 @@ def test_many_hops_in_batches_are_the_loop(monkeypatch):
     monkeypatch.setattr(sampling, "POINTS_AT_ONCE", 900)
     small = list(sampling.batches(profile=profile, points_at_once=900))
     assert len(small) > 10
-    parts = [work(sampling.sampled(profile=sampling.part_of(profile, own)), own) for own in small]
+    parts = [
+        work(sampling.sampled(profile=sampling.part_of(profile, hops=own)), own) for own in small
+    ]
     for name in whole._fields:
         joined = np.concatenate([getattr(part, name) for part in parts])
         np.testing.assert_allclose(joined, getattr(whole, name), rtol=1e-9)
