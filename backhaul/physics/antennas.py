@@ -7,7 +7,6 @@ from backhaul.physics.free_space import wavelength_m
 
 METHODS = (
     Method("antenna pattern", "ITU-R F.699", "7, in an open spectrum library: envelope, 1-70 GHz"),
-    Method("antenna pattern, average", "ITU-R F.1245", "3, from memory"),
     Method("pointing loss", "common practice", "12 (angle / 3 dB beamwidth)^2 in the main lobe"),
     Method("wind force", "drag equation", "air 1.25 kg/m3 as in EN 1991-1-4, from memory"),
 )
@@ -18,7 +17,6 @@ RANGES = {
 }
 
 CELL_FORMULAS = (
-    "dish_gain_dbi",
     "dish_beamwidth_deg",
     "far_field_m",
     "pointing_loss_db",
@@ -29,25 +27,12 @@ CELL_FORMULAS = (
     "aim_loss_db",
     "outside_main_lobe",
     "aperture_m",
-    "average_discrimination_db",
 )
 
 APERTURE_EFFICIENCY = 0.55  # common practice: 0.5 to 0.65
 AIR_DENSITY_KG_M3 = 1.25  # EN 1991-1-4 sec. 4.5 (from memory); 1.225 at 15 degC, sea level
 DRAG_COEFFICIENT = 1.4  # dish face on, 1.2 to 1.6; common practice, from memory
 LARGEST_SWAY_PER_BEAMWIDTH = 0.25  # 0.75 dB at each end; common practice
-
-
-def dish_gain_dbi(
-    *, diameter_m: Figure, frequency_ghz: Figure, efficiency: Figure = APERTURE_EFFICIENCY
-) -> Figure:
-    """Gain of a round aperture [dBi]; efficiency 0.5 to 0.65 as a rule.
-
-    >>> print(dish_gain_dbi(diameter_m=0.6, frequency_ghz=5.8))
-    28.642
-    """
-    aperture = np.pi * diameter_m / wavelength_m(frequency_ghz=frequency_ghz)
-    return 10 * np.log10(efficiency * aperture**2)
 
 
 def dish_beamwidth_deg(*, diameter_m: Figure, frequency_ghz: Figure) -> Figure:
@@ -116,7 +101,8 @@ def main_lobe_discrimination_db(*, angle_deg: Figure, beamwidth_deg: Figure) -> 
     >>> print(main_lobe_discrimination_db(angle_deg=3.0, beamwidth_deg=6.0))
     3.0
     """
-    return np.minimum(12 * (angle_deg / beamwidth_deg) ** 2, 5.7 + 5 * np.log10(70 / beamwidth_deg))
+    lobe = pointing_loss_db(offset_deg=angle_deg, beamwidth_deg=beamwidth_deg)
+    return np.minimum(lobe, 5.7 + 5 * np.log10(70 / beamwidth_deg))
 
 
 def discrimination_db(*, angle_deg: Figure, gain_dbi: Figure) -> Figure:
@@ -137,24 +123,6 @@ def discrimination_db(*, angle_deg: Figure, gain_dbi: Figure) -> Figure:
     small = np.where(angle_deg < 48, 52 - 10 * log_d - 25 * log_angle, 10 - 10 * log_d)
     large = np.where(angle_deg < 48, 32 - 25 * log_angle, -10)
     side = np.minimum(np.where(log_d > 2, large, small), first_side_lobe)
-    return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
-
-
-def average_discrimination_db(*, angle_deg: Figure, gain_dbi: Figure) -> Figure:
-    """How much weaker a dish is at angle_deg (0 to 180) than on its axis [dB], on average.
-
-    For many interferers together, where the envelope of every one would say too much.
-    Source: ITU-R F.1245-3, from memory; its width of the first side lobe is left to the minimum
-    of the curves.
-    >>> print(average_discrimination_db(angle_deg=90, gain_dbi=30))
-    38.58
-    """
-    log_d = (gain_dbi - 7.7) / 20
-    main = gain_dbi - 2.5e-3 * (10**log_d * angle_deg) ** 2
-    log_angle = np.log10(np.maximum(angle_deg, 0.01))
-    small = np.where(angle_deg < 48, 39 - 5 * log_d - 25 * log_angle, -3 - 5 * log_d)
-    large = np.where(angle_deg < 48, 29 - 25 * log_angle, -13)
-    side = np.minimum(np.where(log_d > 2, large, small), 2 + 15 * log_d)
     return gain_dbi - np.minimum(np.maximum(main, side), gain_dbi)
 
 
@@ -183,7 +151,7 @@ def aim_loss_db(*, angle_deg: Figure, beamwidth_deg: Figure, gain_dbi: Figure) -
     ...     aim_loss_db(angle_deg=40.0, beamwidth_deg=6.0, gain_dbi=28.0))
     3.0 26.2
     """
-    lobe = 12 * (np.abs(angle_deg) / beamwidth_deg) ** 2
+    lobe = pointing_loss_db(offset_deg=np.abs(angle_deg), beamwidth_deg=beamwidth_deg)
     edge = 12 / 1.2**2
     side = discrimination_db(angle_deg=np.abs(angle_deg), gain_dbi=gain_dbi)
     outside = outside_main_lobe(angle_deg=angle_deg, beamwidth_deg=beamwidth_deg)

@@ -9,24 +9,20 @@ import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics import multipath_time, rain
-from backhaul.units import DECIMALS
+from backhaul.units import DECIMALS, MINUTES_PER_YEAR, PERCENT
 
 METHODS = (
     Method("outage of a hop", "ITU-R P.530", "19 (09/2025) sec. 2.4.1 and 2.3: sum of the two"),
 )
-RANGES = {"margin_db": (0.0, 80.0), "common_rain_km": (0.0, 20.0)}
+RANGES = {"margin_db": (0.0, 80.0)}
 
 CELL_FORMULAS = (
     "hop_outage_percent",
     "availability_percent",
     "minutes_per_year",
     "hop_target_percent",
-    "two_in_series_percent",
-    "backed_up_percent",
-    "common_rain_outage_percent",
 )
 
-MINUTES_PER_YEAR = 525_960  # 365.25 days
 POINTS_AT_ONCE = 12_000  # hops times modes: arrays that small are reused, not mapped anew
 SEARCH_STEPS = 40  # halvings of 0 to 100 dB: far below a hundredth of a dB
 
@@ -64,7 +60,7 @@ def minutes_per_year(*, outage_percent: Figure) -> Figure:
     >>> minutes_per_year(outage_percent=0.0625)
     328.725
     """
-    return outage_percent / 100 * MINUTES_PER_YEAR
+    return outage_percent / PERCENT * MINUTES_PER_YEAR
 
 
 def hop_target_percent(*, path_target_percent: Figure, hops: Figure) -> Figure:
@@ -81,58 +77,6 @@ def hop_target_percent(*, path_target_percent: Figure, hops: Figure) -> Figure:
     return 100 - (100 - path_target_percent) / hops
 
 
-def two_in_series_percent(
-    *, availability1_percent: Figure, availability2_percent: Figure
-) -> Figure:
-    """Availability of two things that are both needed [%].
-
-    >>> two_in_series_percent(availability1_percent=99.0, availability2_percent=99.0)
-    98.01
-    """
-    return availability1_percent * availability2_percent / 100
-
-
-def backed_up_percent(*, availability1_percent: Figure, availability2_percent: Figure) -> Figure:
-    """Availability of two things of which either suffices, failing independently [%].
-
-    >>> backed_up_percent(availability1_percent=99.0, availability2_percent=99.0)
-    99.99
-    """
-    return 100 - (100 - availability1_percent) * (100 - availability2_percent) / 100
-
-
-def common_rain_outage_percent(
-    *, rain1_percent: Figure, rain2_percent: Figure, other1_percent: Figure, other2_percent: Figure
-) -> Figure:
-    """Outage of two paths of which either suffices, through one and the same rain [%].
-
-    rain: outage of each by rain, both down together for the smaller of the two. other: by multipath
-    and by the mirror, which fall together only by chance. Paths within 20 km of each other
-    (RANGES; common practice: no text gives independence) are in one rain; further apart
-    `backed_up_percent` holds. Never less than independent paths would give, as long as a path's
-    parts are small. Source: probabilities.
-    >>> print(common_rain_outage_percent(rain1_percent=0.003, rain2_percent=0.01,
-    ...     other1_percent=0.1, other2_percent=0.1))
-    0.003113
-    """
-    chance = (
-        rain1_percent * other2_percent
-        + rain2_percent * other1_percent
-        + other1_percent * other2_percent
-    ) / 100
-    return np.minimum(np.minimum(rain1_percent, rain2_percent) + chance, 100)
-
-
-def series_outage_percent(outages_percent: Figure) -> Figure:
-    """Outage of hops in series [%], independent: 1 - product of (1 - p).
-
-    >>> print(series_outage_percent([1.0, 1.0]))
-    1.99
-    """
-    shares = np.asarray(outages_percent, dtype=float) / 100
-    return 100 * (1 - np.prod(1 - shares, axis=-1))
-
-
 class Fading(NamedTuple):
     """What fades a hop; arrays over hops that broadcast against the margins of its modes."""
 
@@ -140,10 +84,6 @@ class Fading(NamedTuple):
     frequency_exponent: np.ndarray
     occurrence_percent: np.ndarray
     year_gain_db: np.ndarray
-
-    def per_mode(self):
-        """The same with a last axis for modes."""
-        return Fading(*(np.asarray(part, dtype=float)[..., None] for part in self))
 
 
 class Outage(NamedTuple):

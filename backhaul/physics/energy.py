@@ -6,8 +6,6 @@ days without sun, panels for the darkest month.
 
 import math
 
-import numpy as np
-
 from backhaul.methods import Figure, Method
 from backhaul.units import PERCENT
 
@@ -31,26 +29,6 @@ PANEL_DERATE = 0.80
 #: Panels over what the day takes, so that an empty battery fills again (IEEE 1013:2000 clause 3
 #: names the ratio; 1.1 to 1.3 common practice).
 ARRAY_TO_LOAD = 1.2
-
-
-def reserve_percent(*, output_w: Figure, used_w: Figure) -> Figure:
-    """Share of a supply's output that is free [%]; below 0 where it is overloaded.
-
-    >>> print(round(reserve_percent(output_w=120, used_w=90), 6))
-    25.0
-    """
-    return (1 - used_w / output_w) * PERCENT
-
-
-def recharging_load_w(*, load_w: Figure, charge_w: Figure) -> Figure:
-    """Power that a supply draws while its battery recharges [W].
-
-    load_w: `supply_load_w`. charge_w: drawn besides, at the input.
-
-    >>> print(recharging_load_w(load_w=36.0, charge_w=373.0))
-    409.0
-    """
-    return load_w + charge_w
 
 
 def day_energy_wh(*, load_w: Figure) -> Figure:
@@ -105,33 +83,9 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
     return array_to_load * day_wh / (sun_hours * ROUND_TRIP * PANEL_DERATE)
 
 
-def panel_ratio(*, solar_w: Figure, day_wh: Figure, sun_hours: Figure) -> Figure:
-    """What panels bring in the worst month over what the day takes [-]; refill wants above 1.
-
-    >>> print(round(panel_ratio(solar_w=166.7, day_wh=266.7, sun_hours=3.0), 3))
-    1.2
-    """
-    return solar_w * sun_hours * ROUND_TRIP * PANEL_DERATE / day_wh
-
-
-def refill_days(*, days: Figure, array_to_load: Figure) -> Figure:
-    """Days in which panels fill a battery again that carried its load so long.
-
-    array_to_load: above 1; at 1 and below it never fills: infinite; array code.
-
-    >>> print(refill_days(days=5, array_to_load=np.array([1.25, 1.0])))
-    [20. inf]
-    """
-    surplus = np.asarray(array_to_load, dtype=float) - 1
-    return np.where(surplus > 0, days / np.where(surplus > 0, surplus, 1), math.inf)
-
-
 CELL_FORMULAS = (
-    "reserve_percent",
-    "recharging_load_w",
     "day_energy_wh",
     "autonomy_days",
     "battery_needed_wh",
     "panel_needed_w",
-    "panel_ratio",
 )

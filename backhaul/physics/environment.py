@@ -31,14 +31,6 @@ _JETS = 6  # IEC 60529 clause 6: up to 6, a numeral includes all lower ones
 _SPLASHING = 4
 
 
-#: Case temperature of pluggable optics [C]. Trade terms, no standard; makers differ on extended.
-OPTIC_TEMPERATURE_C = {
-    "commercial": (0.0, 70.0),
-    "extended": (-20.0, 85.0),
-    "industrial": (-40.0, 85.0),
-}
-
-
 class Threshold(NamedTuple):
     """A limit for explosive air, with how it is known."""
 

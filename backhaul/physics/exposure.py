@@ -22,11 +22,8 @@ CELL_FORMULAS = (
     "icnirp_public_w_m2",
     "cfr_public_w_m2",
     "compliance_distance_m",
-    "power_density_w_m2",
     "eirp_w",
 )
-
-GROUND_REFLECTION = 2.56  # OET Bulletin 65 worst case: field x 1.6 (from memory)
 
 
 def eirp_w(*, eirp_dbm: Figure) -> Figure:
@@ -65,15 +62,6 @@ def cfr_public_w_m2(*, frequency_ghz: Figure) -> Figure:
     6.10
     """
     return np.minimum(1000 * frequency_ghz / 150, 10.0)
-
-
-def power_density_w_m2(*, eirp_dbm: Figure, distance_m: Figure) -> Figure:
-    """Power density on the axis in the far field [W/m2].
-
-    >>> print(power_density_w_m2(eirp_dbm=53.0, distance_m=1.26))
-    10.0
-    """
-    return 10 ** ((eirp_dbm - 30) / 10) / (4 * distance_m**2 * np.pi)
 
 
 def compliance_distance_m(

@@ -17,7 +17,6 @@ CELL_FORMULAS = (
     "eirp_dbm",
     "received_dbm",
     "noise_floor_dbm",
-    "signal_to_noise_db",
     "margin_db",
     "conducted_limit_dbm",
 )
@@ -89,15 +88,6 @@ def noise_floor_dbm(*, bandwidth_mhz: Figure, noise_figure_db: Figure) -> Figure
     """
     thermal_mw_mhz = BOLTZMANN_J_K * NOISE_TEMPERATURE_K * 1e6 * 1e3
     return 10 * np.log10(thermal_mw_mhz * bandwidth_mhz) + noise_figure_db
-
-
-def signal_to_noise_db(*, received_dbm: Figure, noise_dbm: Figure) -> Figure:
-    """Signal to noise ratio [dB].
-
-    >>> print(signal_to_noise_db(received_dbm=-67.412, noise_dbm=-91.955))
-    24.543
-    """
-    return received_dbm - noise_dbm
 
 
 def margin_db(

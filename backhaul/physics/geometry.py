@@ -21,11 +21,9 @@ RANGES = {
 CELL_FORMULAS = (
     "k_factor",
     "worst_k_factor",
-    "effective_earth_radius_km",
     "earth_bulge_m",
     "fresnel_radius_m",
     "ray_height_m",
-    "radio_horizon_km",
     "slant_range_km",
     "tilt_deg",
     "clearance_ratio",
@@ -69,15 +67,6 @@ def worst_k_factor(*, distance_km: Figure) -> Figure:
     0.7450
     """
     return 157 / (144 + 2670 / np.maximum(distance_km, WORST_K_SHORTEST_KM))
-
-
-def effective_earth_radius_km(*, k_factor: Figure) -> Figure:
-    """Effective radius of the earth [km].
-
-    >>> print(effective_earth_radius_km(k_factor=4 / 3))
-    8494.67
-    """
-    return EARTH_RADIUS_KM * k_factor
 
 
 def earth_bulge_m(*, distance1_km: Figure, distance2_km: Figure, k_factor: Figure) -> Figure:
@@ -142,15 +131,6 @@ def clearance_ratio(
     1.0
     """
     return (ray_m - obstacle_m - bulge_m) / fresnel_m
-
-
-def radio_horizon_km(*, height_m: Figure, k_factor: Figure) -> Figure:
-    """Distance to the horizon over a smooth earth [km]; height_m above the surface, 0 or more.
-
-    >>> print(radio_horizon_km(height_m=30, k_factor=4 / 3))
-    22.576
-    """
-    return np.sqrt(0.002 * k_factor * EARTH_RADIUS_KM * height_m)
 
 
 def slant_range_km(*, distance_km: Figure, height1_m: Figure, height2_m: Figure) -> Figure:

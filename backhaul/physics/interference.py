@@ -23,10 +23,8 @@ RANGES = {
 }
 CELL_FORMULAS = (
     "overlap_share",
-    "off_axis_deg",
     "interference_dbm",
     "noise_rise_db",
-    "carrier_to_interference_db",
 )
 
 # Cross-polar discrimination on the axes of two dishes; 25 to 35 dB, common practice.
@@ -51,25 +49,6 @@ def overlap_share(
     upper = np.minimum(frequency_ghz * 1000 + channel_mhz / 2, victim_ghz * 1000 + victim_mhz / 2)
     lower = np.maximum(frequency_ghz * 1000 - channel_mhz / 2, victim_ghz * 1000 - victim_mhz / 2)
     return np.maximum(upper - lower, 0) / channel_mhz
-
-
-def off_axis_deg(
-    *, azimuth_deg: Figure, elevation_deg: Figure, to_azimuth_deg: Figure, to_elevation_deg: Figure
-) -> Figure:
-    """Angle between where an antenna looks and another direction [degree], 0 to 180.
-
-    Elevations -90 to 90. Source: great circle, in the form that keeps its digits when small.
-    >>> print(off_axis_deg(azimuth_deg=359.0, elevation_deg=0.0, to_azimuth_deg=2.0,
-    ...     to_elevation_deg=0.0))
-    3.0
-    """
-    half = (
-        np.sin(np.radians(to_elevation_deg - elevation_deg) / 2) ** 2
-        + np.cos(np.radians(elevation_deg))
-        * np.cos(np.radians(to_elevation_deg))
-        * np.sin(np.radians(to_azimuth_deg - azimuth_deg) / 2) ** 2
-    )
-    return np.degrees(2 * np.arcsin(np.sqrt(np.minimum(half, 1))))
 
 
 def interference_dbm(
@@ -114,15 +93,6 @@ def noise_rise_db(*, interference_dbm: Figure, noise_dbm: Figure) -> Figure:
     3.0103
     """
     return 10 * np.log10(1 + 10 ** ((interference_dbm - noise_dbm) / 10))
-
-
-def carrier_to_interference_db(*, received_dbm: Figure, interference_dbm: Figure) -> Figure:
-    """Wanted level over the sum of the foreign ones [dB].
-
-    >>> carrier_to_interference_db(received_dbm=-50.0, interference_dbm=-74.0)
-    24.0
-    """
-    return received_dbm - interference_dbm
 
 
 class Stations(NamedTuple):

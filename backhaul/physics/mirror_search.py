@@ -6,7 +6,7 @@ import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
-from backhaul.physics.mirror_outage import FINER_WITH_TWO, deepest_fade_with_two
+from backhaul.physics.mirror_outage import FINER_WITH_TWO
 from backhaul.physics.water_levels import POINTS_AT_ONCE, deepest_fade, k_factors, rays_at, steps_of
 
 METHODS = (Method("spacing of two antennas", "two rays", "least worst residual over levels and k"),)
@@ -306,23 +306,3 @@ def _quick(hops, entries, pairs, reflects):
     flooded = np.minimum(many.height1_m, many.height2_m) <= high
     worst = np.where(flooded | ~np.isfinite(worst), np.inf, np.maximum(worst, 0.0))
     return worst.reshape(len(pairs), -1).max(axis=1)
-
-
-def fade_with_spacing_db(
-    hops: Figure, *, group: Figure, spacing_m: Figure, end: Figure = 2, reflects: Figure = None
-) -> Figure:
-    """Deepest fade of each group with a typed second antenna [dB]; see `best_spacing`.
-
-    >>> from backhaul.physics.water_levels import hops_over_water
-    >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
-    ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
-    ...     salinity_g_per_kg=35.0)
-    >>> print(fade_with_spacing_db(hop, group=np.array([0]), spacing_m=np.array([5.0]))[0] < 8)
-    True
-    """
-    spacing = np.asarray(spacing_m, dtype=float)[group]
-    ends = {f"spacing{end}_m": spacing}
-    fade = deepest_fade_with_two(hops, reflects=reflects, **ends)
-    worst = np.zeros(np.max(group) + 1)
-    np.maximum.at(worst, group, fade)
-    return worst

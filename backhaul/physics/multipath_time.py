@@ -27,7 +27,6 @@ CELL_FORMULAS = (
     "shallow_fading_percent",
     "year_gain_db",
     "year_percent",
-    "fading_percent",
     "year_fading_percent",
 )
 
@@ -146,19 +145,6 @@ def year_percent(*, worst_month_percent: Figure, year_gain_db: Figure) -> Figure
     0.0022561
     """
     return worst_month_percent * 10 ** (-year_gain_db / 10)
-
-
-def fading_percent(*, occurrence_percent: Figure, fade_db: Figure) -> Figure:
-    """Time in which a fade is exceeded [% of the worst month], deep or shallow.
-
-    occurrence_percent: 0 or more; 0 gives 0. fade_db: below 0 counts as 0.
-    Source: ITU-R P.530-17 sec. 2.3.2.
-    >>> print(fading_percent(occurrence_percent=10.4491, fade_db=10))
-    0.72822
-    """
-    return year_fading_percent(
-        occurrence_percent=occurrence_percent, fade_db=fade_db, year_gain_db=0
-    )
 
 
 def year_fading_percent(

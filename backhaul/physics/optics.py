@@ -185,17 +185,6 @@ def is_credible_reading(
     return np.round(measured_db - least_db, _DECIMALS) >= 0
 
 
-def forced_splices(*, length_m: Figure, longest_m: Figure) -> Figure:
-    """Number of mid-span splices that a run forces, cut from lengths of at most longest_m.
-
-    length_m: with slack. longest_m: above 0, the longest order length.
-
-    >>> print(forced_splices(length_m=17_000, longest_m=6000))
-    2.0
-    """
-    return np.maximum(np.ceil(np.round(length_m / longest_m, _DECIMALS)) - 1, 0)
-
-
 def joints_variance_db2(*, count: Figure, sigma_db: Figure) -> Figure:
     """Variance of like joints, independent of one another [dB^2].
 
@@ -292,7 +281,6 @@ CELL_FORMULAS = (
     "overload_margin_db",
     "bounded_statistical_loss_db",
     "is_credible_reading",
-    "forced_splices",
     "attenuation_needed_db",
     "statistical_loss_db",
     "joints_variance_db2",

@@ -4,8 +4,7 @@ A load of a higher class than its source grants is admitted at the power of the 
 works on that where its real need lies within; the class numbers alone do not tell.
 """
 
-import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -54,36 +53,6 @@ POE_CLASSES = {
     7: PoeClass(4, 75.0, 62.0, 52.0, 41.1, 12.5),
     8: PoeClass(4, 90.0, 71.3, 52.0, 41.1, 12.5),
 }
-
-
-def _by_class(poe_class, field):
-    """A column of the table at a class; NaN where it is none."""
-    value: Any = math.nan
-    for number, row in POE_CLASSES.items():
-        value = np.where(np.equal(poe_class, number), getattr(row, field), value)
-    return value
-
-
-def class_source_w(*, poe_class: Figure) -> Figure:
-    """Power that a source sets aside for a class [W]; NaN for what is no class; array code.
-
-    Source: IEEE 802.3-2018 Table 33-15, IEEE 802.3bt-2018 Clause 145.
-
-    >>> class_source_w(poe_class=[4, 8, -1])
-    array([30., 90., nan])
-    """
-    return _by_class(poe_class, "source_w")
-
-
-def class_load_w(*, poe_class: Figure) -> Figure:
-    """Most that a load of a class may take at the end of the channel [W]; array code.
-
-    Source: as class_source_w.
-
-    >>> class_load_w(poe_class=[0, 4, 6])
-    array([12.95, 25.5 , 51.  ])
-    """
-    return _by_class(poe_class, "load_w")
 
 
 def class_power(*, poe_class: Figure) -> Figure:
@@ -136,17 +105,6 @@ def assigned_class(*, load_class: Figure, source_class: Figure, source_v: Figure
     """
     granted = granted_class(source_class=source_class, source_v=source_v)
     return np.minimum(class_power(poe_class=load_class), granted)
-
-
-def works_on_class(*, need_w: Figure, poe_class: Figure) -> Figure:
-    """Whether a load works on the power of an assigned class, within 0.1 W; array code.
-
-    need_w: at the load. False below any class. Source: IEEE 802.3bt-2018 Clause 145.
-
-    >>> works_on_class(need_w=[22.0, 40.0, 22.0], poe_class=[4, 4, -1])
-    array([ True, False, False])
-    """
-    return np.asarray(need_w) <= class_load_w(poe_class=poe_class) + POWER_TOLERANCE_W
 
 
 CELL_FORMULAS = ("class_power", "granted_class", "assigned_class")

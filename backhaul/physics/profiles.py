@@ -92,16 +92,6 @@ def profiles(
     return made
 
 
-class Clearance(NamedTuple):
-    """Arrays over hops. NaN where a hop has no point between its ends."""
-
-    ratio: np.ndarray
-    at_km: np.ndarray
-    clearance_m: np.ndarray
-    fresnel_m: np.ndarray
-    point: np.ndarray
-
-
 def clear_and_zone(
     profile: Figure,
     *,
@@ -132,43 +122,6 @@ def clear_and_zone(
         distance1_km=d1, distance2_km=d2, frequency_ghz=profile.spread(frequency_ghz)
     )
     return ray - profile.surface_m - bulge, np.where(profile.inside, zone, 1.0)
-
-
-def worst_clearance(
-    *,
-    profile: Figure,
-    height1_m: Figure,
-    height2_m: Figure,
-    frequency_ghz: Figure,
-    k_factor: Figure,
-) -> Figure:
-    """Smallest clearance of each hop as a share of the first Fresnel radius, and where.
-
-    height1_m, height2_m: antennas above the datum of the profile's ground.
-    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
-    >>> c = worst_clearance(profile=p, height1_m=65.02, height2_m=65.02, frequency_ghz=6.5,
-    ...     k_factor=4 / 3)
-    >>> print(c.ratio[0], c.at_km[0])
-    1.000 20.0
-    """
-    clear, zone = clear_and_zone(
-        profile,
-        height1_m=height1_m,
-        height2_m=height2_m,
-        frequency_ghz=frequency_ghz,
-        k_factor=k_factor,
-    )
-    ratio = clear / zone
-    worst = profile.largest(-ratio)
-    point = profile.index_of(-ratio, worst)
-    known = np.isfinite(worst)
-    return Clearance(
-        np.where(known, ratio[point], np.nan),
-        np.where(known, profile.distance_km[point], np.nan),
-        np.where(known, clear[point], np.nan),
-        np.where(known, zone[point], np.nan),
-        point,
-    )
 
 
 class Raise(NamedTuple):
@@ -243,69 +196,6 @@ def signed_raise(
     share2 = np.where(profile.inside, profile.distance_km / profile.spread(profile.length_km), 0.5)
     values = (short, short / (1 - share2), short / share2)
     return Raise(*(profile.largest(value) for value in values))
-
-
-def rule_raise(
-    *,
-    profile: Figure,
-    height1_m: Figure,
-    height2_m: Figure,
-    frequency_ghz: Figure,
-    worst_k_factor: Figure,
-    worst_k_fraction: Figure,
-) -> Figure:
-    """How far antennas must rise [m] for both rules of P.530: a clear first zone at the median k
-    (4/3), and worst_k_fraction of it at the worst k.
-
-    worst_k_fraction: one of `geometry.WORST_K_CLEARANCE_F1`. Source: ITU-R P.530 sec. 2.2.2.1,
-    from memory.
-    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
-    >>> r = rule_raise(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
-    ...     worst_k_factor=0.74498, worst_k_fraction=0.0)
-    >>> print(r.both_m[0])
-    5.02
-    """
-    hop = {
-        "profile": profile,
-        "height1_m": height1_m,
-        "height2_m": height2_m,
-        "frequency_ghz": frequency_ghz,
-    }
-    median = needed_raise(
-        **hop, k_factor=geometry.MEDIAN_K_FACTOR, fraction_f1=geometry.MEDIAN_CLEARANCE_F1
-    )
-    worst = needed_raise(**hop, k_factor=worst_k_factor, fraction_f1=worst_k_fraction)
-    return Raise(*(np.maximum(*pair) for pair in zip(median, worst)))
-
-
-def short_stretch_km(
-    *,
-    profile: Figure,
-    height1_m: Figure,
-    height2_m: Figure,
-    frequency_ghz: Figure,
-    k_factor: Figure,
-    fraction_f1: Figure,
-) -> Figure:
-    """Distance between the first and the last point that is short of a clearance [km].
-
-    0 for one isolated obstacle or none; a good part of the path for an extended obstruction.
-    >>> p = profiles(distance_km=[0, 10, 20, 30, 40], ground_m=[0, 8, 30, 31, 0], count=[5])
-    >>> print(short_stretch_km(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
-    ...     k_factor=1.0, fraction_f1=0.6)[0])
-    10.0
-    """
-    clear, zone = clear_and_zone(
-        profile,
-        height1_m=height1_m,
-        height2_m=height2_m,
-        frequency_ghz=frequency_ghz,
-        k_factor=k_factor,
-    )
-    short = clear < profile.spread(fraction_f1) * zone
-    last = profile.largest(np.where(short, profile.distance_km, -np.inf))
-    first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
-    return np.where(np.isfinite(last), last, 0.0) - np.where(np.isfinite(first), first, 0.0)
 
 
 class Obstacle(NamedTuple):

@@ -9,7 +9,6 @@ import math
 import numpy as np
 
 from backhaul.methods import Figure, Method
-from backhaul.units import M_PER_KM
 
 METHODS = (
     Method("current-carrying capacity", "IEC 60364-5-52 Table B.52.2; BS 7671 Table 4B1", "2009"),
@@ -110,32 +109,9 @@ def largest_breaker_a(*, fault_a: Figure, trip_multiple: Figure) -> Figure:
     return np.where(largest > 0, largest, np.nan)
 
 
-def protected_length_m(
-    *,
-    nominal_v: Figure,
-    breaker_a: Figure,
-    trip_multiple: Figure,
-    hot_ohm_per_km: Figure,
-    reactance_ohm_per_km: Figure,
-) -> Figure:
-    """Longest feed at whose end a fault trips the breaker at once [m], by the feed alone.
-
-    hot_ohm_per_km: one conductor at 70 C; the earth conductor is of the same area.
-    Source: as least_fault_a, solved for the length.
-
-    >>> print(protected_length_m(nominal_v=230, breaker_a=16, trip_multiple=5,
-    ...                          hot_ohm_per_km=8.866, reactance_ohm_per_km=0.08))
-    154.0
-    """
-    loop_per_km = 2 * np.sqrt(hot_ohm_per_km**2 + reactance_ohm_per_km**2)
-    needed_a = trip_needed_a(breaker_a=breaker_a, trip_multiple=trip_multiple)
-    return FAULT_VOLTAGE * nominal_v / (needed_a * loop_per_km) * M_PER_KM
-
-
 CELL_FORMULAS = (
     "air_factor",
     "capacity_a",
     "least_fault_a",
     "trip_needed_a",
-    "protected_length_m",
 )

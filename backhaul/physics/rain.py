@@ -11,7 +11,6 @@ from backhaul.methods import Figure, Method
 METHODS = (
     Method("rain, specific attenuation", "ITU-R P.838", "3 (03/2005)"),
     Method("rain on a path", "ITU-R P.530", "18 (09/2021) sec. 2.4.1"),
-    Method("worst month of rain", "ITU-R P.841", "7, from memory"),
 )
 RANGES = {
     "percent_of_time": (0.001, 1.0),  # P.530 sec. 2.4.1, step 5
@@ -29,12 +28,9 @@ CELL_FORMULAS = (
     "exceeded_db",
     "outage_percent",
     "outage_bound",
-    "counted_outage_percent",
-    "worst_month_percent",
-    "year_percent",
 )
 
-HORIZONTAL_DEG, CIRCULAR_DEG, VERTICAL_DEG = 0.0, 45.0, 90.0
+HORIZONTAL_DEG, VERTICAL_DEG = 0.0, 90.0
 LARGEST_DISTANCE_FACTOR = 2.5  # P.530 sec. 2.4.1 step 3
 FREQUENCY_MIN_GHZ = 1.0  # P.838-3; below, rain is nil
 SMALLEST_DB = 1e-9  # stands for no rain or no margin, keeps logarithms finite
@@ -262,38 +258,6 @@ def outage_bound(*, outage_percent: Figure) -> Figure:
     -1
     """
     return np.where(outage_percent <= 0.001, -1, np.where(outage_percent >= 1, 1, 0))
-
-
-def counted_outage_percent(*, outage_percent: Figure) -> Figure:
-    """Outage by rain that a verdict counts [%]: at the bound of 0.001 % nothing.
-
-    Below 0.001 % of the time the method says no more than "less": a margin over that fade prints
-    as "0.001 % or less", but a bound fails no target. Source: ITU-R P.530-18 sec. 2.4.1 step 5.
-    >>> print(counted_outage_percent(outage_percent=0.001),
-    ...     counted_outage_percent(outage_percent=0.00101))
-    0.0 0.00101
-    """
-    return np.where(outage_percent <= 0.001, 0 * outage_percent, outage_percent)
-
-
-def worst_month_percent(*, year_percent: Figure) -> Figure:
-    """Percentage of the worst month from that of the year [%], 0.0001 to 3 %.
-
-    Source: ITU-R P.841-7, Q1 = 2.85, beta = 0.13 (from memory), Q at most 12.
-    >>> print(worst_month_percent(year_percent=0.01))
-    0.05186
-    """
-    return year_percent * np.minimum(2.85 * year_percent**-0.13, 12)
-
-
-def year_percent(*, worst_month_percent: Figure) -> Figure:
-    """Percentage of the year from that of the worst month [%].
-
-    Source: ITU-R P.841-7 (from memory), in its rounded printed form.
-    >>> print(year_percent(worst_month_percent=0.05186))
-    0.0100
-    """
-    return 0.30 * worst_month_percent**1.15
 
 
 def rain_height_m(*, latitude_deg: Figure) -> Figure:

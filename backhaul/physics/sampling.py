@@ -12,7 +12,7 @@ import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics import geometry
-from backhaul.physics.profiles import Profiles, clear_and_zone, profiles
+from backhaul.physics.profiles import Profiles, clear_and_zone
 
 METHODS = (Method("samples of a profile", "common practice", "every 50 m or d/200, the smaller"),)
 RANGES = {"distance_km": (0.05, 1000.0)}
@@ -43,6 +43,7 @@ def sampled(*, profile: Figure, water_m: Figure = None) -> Figure:
     Valid: a length of 0.05 to 1000 km (RANGES); any length gives 200 samples or more, NaN heights
     pass through.
     Source: common practice, a 50 m step; ITU-R P.1812 asks for 50 to 1000 points (from memory).
+    >>> from backhaul.physics.profiles import profiles
     >>> p = profiles(distance_km=[0, 1, 2], ground_m=[10, -3, 12], count=[3])
     >>> s = sampled(profile=p, water_m=[np.nan, 0.5, np.nan])
     >>> print(s.profile.count[0], s.profile.ground_m[s.profile.distance_km == 1.5], s.wet.sum())
@@ -110,47 +111,6 @@ def _before_each_row(profile, top, wet):
     return rows[(surface > top[rows]) | (cover != profile.cover_m[rows])]
 
 
-def smooth_earth(*, distance_km: Figure, ground1_m: Figure, ground2_m: Figure) -> Figure:
-    """Profiles of hops without terrain: the smooth earth through both ground levels.
-
-    >>> smooth_earth(distance_km=[8.0, 9.0], ground1_m=[3, 4], ground2_m=[5, 6]).count.tolist()
-    [2, 2]
-    """
-    distance = np.atleast_1d(np.asarray(distance_km, dtype=float))
-    zero = np.zeros_like(distance)
-    ends = np.column_stack((zero + ground1_m, zero + ground2_m))
-    return profiles(
-        distance_km=np.column_stack((zero, distance)).ravel(),
-        ground_m=ends.ravel(),
-        count=np.full(distance.size, 2),
-    )
-
-
-class Gap(NamedTuple):
-    """Arrays over hops: the widest gap between typed rows, where it begins, and what is fine."""
-
-    width_km: np.ndarray
-    from_km: np.ndarray
-    allowed_km: np.ndarray
-
-
-def widest_gap(*, profile: Figure) -> Figure:
-    """Widest gap between two typed rows of each hop [km]; more than allowed: the ground is a guess.
-
-    Allowed: 500 m or a twentieth of the hop, the smaller. Common practice.
-    >>> g = widest_gap(profile=profiles(distance_km=[0, 1, 9, 12], ground_m=[0] * 4, count=[4]))
-    >>> print(g.width_km[0], g.from_km[0], g.allowed_km[0])
-    8.0 1.0 0.5
-    """
-    width = np.diff(profile.distance_km, append=np.nan)
-    width[profile.start + profile.count - 1] = -1.0
-    widest = np.maximum.reduceat(width, profile.start)
-    at = np.where(width >= profile.spread(widest), np.arange(width.size), width.size)
-    first = np.minimum.reduceat(at, profile.start)
-    allowed = np.minimum(LARGEST_GAP_KM, profile.length_km / GAP_SHARE)
-    return Gap(widest, profile.distance_km[first], allowed)
-
-
 class Tightest(NamedTuple):
     """Arrays over hops; NaN (and GROUND) where a hop has no point between its ends."""
 
@@ -179,6 +139,7 @@ def tightest_clearance(
     k_factor: of the effective earth radius.
     Valid: frequency_ghz and k_factor above 0; 0 gives NaN with numpy's warning, a hop without an
     inner point NaN.
+    >>> from backhaul.physics.profiles import profiles
     >>> p = profiles(distance_km=[0, 40], ground_m=[0, 0], count=[2])
     >>> t = tightest_clearance(samples=sampled(profile=p), height1_m=60, height2_m=60,
     ...     frequency_ghz=6.5, k_factor=4 / 3)
@@ -262,6 +223,7 @@ def part_of(profile: Figure, *, hops: Figure) -> Figure:
     Valid: a slice of one hop or more; an empty one raises IndexError.
     Source: arithmetic of the arrays.
 
+    >>> from backhaul.physics.profiles import profiles
     >>> p = profiles(distance_km=[0, 1, 0, 3], ground_m=[5, 9, 0, 1], count=[2, 2])
     >>> part_of(p, hops=slice(1, 2)).ground_m.tolist()
     [0.0, 1.0]
@@ -284,7 +246,8 @@ def batches(*, profile: Figure, points_at_once: Figure = POINTS_AT_ONCE) -> Iter
     Valid: points_at_once above 0; below, one hop a slice.
     Source: memory of the machine, no standard.
 
-    >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
+    >>> from backhaul.physics.profiles import profiles
+    >>> p = profiles(distance_km=[0, 8] * 5, ground_m=[0] * 10, count=[2] * 5)
     >>> list(batches(profile=p, points_at_once=450))
     [slice(0, 2, None), slice(2, 4, None), slice(4, 5, None)]
     """
@@ -310,10 +273,12 @@ def in_batches(
     profile: `profiles.profiles`. water_m: as in `sampled`.
     Valid: one hop or more: without any, `work` is never called and IndexError is raised.
     Source: memory of the machine, no standard.
-    >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
-    >>> found = in_batches(lambda own, hops: widest_gap(profile=own.profile), profile=p)
-    >>> len(found.width_km)
-    5
+    >>> from backhaul.physics.profiles import profiles
+    >>> p = profiles(distance_km=[0, 8] * 5, ground_m=[0] * 10, count=[2] * 5)
+    >>> class Points(NamedTuple):
+    ...     count: np.ndarray
+    >>> in_batches(lambda own, hops: Points(own.profile.count), profile=p).count.tolist()
+    [201, 201, 201, 201, 201]
     """
     level = None if water_m is None else np.asarray(water_m, dtype=float)
     parts = []

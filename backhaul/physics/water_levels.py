@@ -158,26 +158,6 @@ def deepest_fade(hops: Figure, *, reflects: Figure = None) -> Figure:
     return DeepestFade(*(np.concatenate(column) for column in zip(*parts)))
 
 
-def level_curve(hops: Figure, *, points: Figure = 61) -> Figure:
-    """Levels of the water [hop, point] and the field there [hop, k, point], dB against free space.
-
-    k: worst, 1, 4/3, 3. For a chart: between two points a sharp null may hide.
-    """
-    share = np.linspace(0, 1, points)
-    low, high = hops.water_low_m[:, None], hops.water_high_m[:, None]
-    level = low + share * (high - low)
-    count = hops.distance_km.size
-    k = np.broadcast_to(k_factors(hops)[:, :, None], (count, len(OTHER_K_FACTORS) + 1, points))
-    owner = np.broadcast_to(np.arange(count)[:, None, None], k.shape)
-    flat = rays_at(
-        hops,
-        owner=owner.ravel(),
-        k_factor=k.ravel(),
-        level_m=np.broadcast_to(level[:, None], k.shape).ravel(),
-    )
-    return level, flat.level_db.reshape(k.shape)
-
-
 def k_factors(hops: Figure) -> Figure:
     """k to sweep [hop, k].
 

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import compact
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import backhaul.api
 from backhaul.budgets.backup import Outage, both_out
@@ -113,3 +115,15 @@ def test_backups_in_one_rain_do_not_multiply():
     assert sum(both_out(one, other, same_rain=False)) == pytest.approx(0.003 * 0.01 / 100)
     fading = Outage(0.0, 0.02)
     assert sum(both_out(fading, fading, same_rain=True)) == pytest.approx(0.02 * 0.02 / 100)
+
+
+SHARE = st.floats(0, 5)
+
+
+@given(SHARE, SHARE, SHARE, SHARE)
+def test_one_rain_is_no_better_than_chance_and_no_worse_than_one_path(r1, r2, o1, o2):
+    one, other = Outage(r1, o1), Outage(r2, o2)
+    together = sum(both_out(one, other, same_rain=True))
+    assert together >= sum(both_out(one, other, same_rain=False)) - 1e-12
+    assert together == pytest.approx(sum(both_out(other, one, same_rain=True)))
+    assert together <= min(r1, r2) + max(o1, o2) + 1e-12

@@ -27,7 +27,7 @@ LEAST_MINUTES = 0.1
 _LABELS = 10
 _PROFILE_ROWS, _ROWS = 14, 13
 _HALF = len(HALF)  # columns of the left one of two charts
-_LIMIT_COLOUR, _THIN_COLOUR, _WATER_COLOUR = "C05A4E", "D9A441", "4C86A8"
+_LIMIT_COLOUR, _WATER_COLOUR = "C05A4E", "4C86A8"
 
 
 def write_charts(block: HopBlock, directions: list[Direction]) -> None:

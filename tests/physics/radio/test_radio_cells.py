@@ -28,12 +28,11 @@ from backhaul.physics import (
     water_levels,
     water_strips,
     wet_snow,
-    wlan,
 )
 from backhaul.physics import (
     profiles as profile_module,
 )
-from backhaul.physics.profiles import profiles, worst_clearance
+from backhaul.physics.profiles import clear_and_zone, profiles
 from backhaul.physics.spherical_earth import spherical_loss_db
 from backhaul.spreadsheet.formula import Cell
 
@@ -60,7 +59,6 @@ MODULES = (
     water_levels,
     water_strips,
     wet_snow,
-    wlan,
 )
 FORMULAS = [(module, name) for module in MODULES for name in module.CELL_FORMULAS]
 
@@ -284,7 +282,9 @@ def test_array_code_does_not_warn_on_blanks():
     assert np.isnan(sky.total_db_per_km).all()
     hop = {"distance_km": [30, nan], "frequency_ghz": 6.5, "height1_m": [nan, 3], "height2_m": 5}
     assert np.isnan(multipath.occurrence(**hop, dn1_n_per_km=[-300, -300]).percent).all()
-    unknown = multipath_time.fading_percent(occurrence_percent=np.array([nan]), fade_db=10.0)
+    unknown = multipath_time.year_fading_percent(
+        occurrence_percent=np.array([nan]), fade_db=10.0, year_gain_db=0.0
+    )
     assert np.isnan(unknown).all()
     fading = availability.Fading(np.array([nan]), np.array([0.12]), np.array([1.0]), 6.0)
     down = availability.outage(margin_db=np.array([20.0]), fading=fading)
@@ -296,7 +296,7 @@ def test_array_code_does_not_warn_on_blanks():
     ).all()
     rough = profiles(distance_km=[0, 1, 2], ground_m=[0, nan, 0], count=[3])
     over = {"profile": rough, "height1_m": 9, "height2_m": 9, "frequency_ghz": 6}
-    assert np.isnan(worst_clearance(**over, k_factor=1).ratio[0])
+    assert np.isnan(clear_and_zone(**over, k_factor=1)[0][1])
     assert np.isnan(diffraction.delta_bullington(**over, vertical=True).loss_db[0])
     g = geometry.geodesic(
         latitude1=[nan, 51.0], longitude1=[0, 0], latitude2=[1, 51.0], longitude2=[1, 0]

@@ -326,12 +326,13 @@ def test_many_hops_are_the_loop_of_one():
             )
 
 
-def test_level_curve_is_the_two_rays(table):
+def test_the_tide_at_each_level(table):
     t = table("computed_tide.csv")
-    hop = _hop(worst_k_factor=0.6)
-    level, field = water_levels.level_curve(hop, points=5)
-    np.testing.assert_array_equal(level[0], t["tide_m"])
-    t.check("level_H_dB", field[0, 2])  # k: worst, 1, 4/3, 3
+    many = np.zeros(len(t["tide_m"]), int)
+    rays = water_levels.rays_at(
+        _hop(), owner=many, k_factor=np.full(many.size, 4 / 3), level_m=np.array(t["tide_m"])
+    )
+    t.check("level_H_dB", rays.level_db)
 
 
 def test_a_second_antenna_half_a_null_spacing_up():

@@ -11,10 +11,8 @@ from backhaul.physics import (
     copper,
     energy,
     environment,
-    feed_tree,
     fiber,
     latency,
-    network_load,
     optical_margins,
     optics,
     poe,
@@ -25,8 +23,8 @@ from backhaul.physics import (
 from backhaul.spreadsheet.formula import Cell
 
 MODULES = (
-    *(optics, optical_margins, attenuators, fiber, copper, poe, supply, feed_tree, protection),
-    *(voltages, energy, latency, network_load, environment),
+    *(optics, optical_margins, attenuators, fiber, copper, poe, supply, protection),
+    *(voltages, energy, latency, environment),
 )
 FORMULAS = [(module, name) for module in MODULES for name in module.CELL_FORMULAS]
 
@@ -193,20 +191,3 @@ def test_formulas_are_keyword_only_and_listed(module):
         kinds = {p.kind for p in inspect.signature(getattr(module, name)).parameters.values()}
         assert kinds == {inspect.Parameter.KEYWORD_ONLY}
     assert module.METHODS and module.RANGES
-
-
-@pytest.mark.parametrize(
-    "arrays, given",
-    [
-        (supply.dc_line, ("source_v", "loop_ohm", "load_w")),
-        (
-            supply.ac_line,
-            ("source_v", "loop_ohm", "loop_reactance_ohm", "load_w", "power_factor"),
-        ),
-    ],
-)
-def test_array_code_does_not_warn_on_blanks(arrays, given):
-    for blank in given:
-        values = {key: np.array(VALUES[key], dtype=float) for key in given}
-        values[blank] = np.array([np.nan, VALUES[blank][1]])
-        arrays(**values)
