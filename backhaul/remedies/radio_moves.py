@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
@@ -18,8 +19,6 @@ from backhaul.remedies.tolerance import POWER_DB
 RAISE_STEPS_M = (0.1, 0.5)
 #: One end alone is not raised by more than this [m]: then both are (common practice).
 ONE_END_M = 10.0
-#: Share of the air time that runs up, where the row gives one way too little [%].
-EVEN_SHARE_PERCENT = 50.0
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
