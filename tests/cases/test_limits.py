@@ -11,6 +11,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
 
 import compact
 
+from backhaul.budgets.orders import is_cord
 from backhaul.checks.radio import _more_margin
 
 
@@ -74,3 +75,9 @@ def test_without_a_gradient_the_hop_is_taken_as_one_of_the_worst_places(tmp_path
         for n, dn1 in enumerate((" dn1=-400", "", " dn1=-200"))
     ]
     assert shares[0] == shares[1] != shares[2]
+
+
+@pytest.mark.parametrize(("longest_m", "is_one"), [(30.0, True), (30.1, False)])
+def test_a_cord_is_sold_in_short_pieces(longest_m, is_one):
+    """Patch cords end at 30 m (common practice); longer pieces are cable."""
+    assert is_cord(SimpleNamespace(order_lengths_m=(2.0, longest_m))) == is_one
