@@ -8,7 +8,6 @@ import pytest
 from backhaul.budgets.hop_profiles import HopProfiles
 from backhaul.budgets.hop_weather import snow_factors
 from backhaul.budgets.reflection_remedies import CHANGES_M, _permitted
-from backhaul.checks.radio import _more_margin
 from backhaul.figures.radio_judgements import clearance_verdict
 from backhaul.path.waters import NO_WATER
 from backhaul.physics.profiles import profiles
@@ -19,16 +18,6 @@ def test_six_tenths_of_the_zone_are_free_space(median, word):
     """ITU-R P.530 sec. 2.2.2: from 0.6 F1 on there is no diffraction loss to speak of."""
     limits = {"wanted_median_f1": 1.0, "wanted_worst_f1": 0.0}
     assert clearance_verdict(median_f1=median, worst_f1=0.0, **limits) == word
-
-
-@pytest.mark.parametrize(
-    ("lost_db", "says"), [(6.01, "clear the ray first"), (6.0, "gain 10.0 dB")]
-)
-def test_a_loss_of_more_than_6_db_is_mended_first(lost_db, says):
-    """A quarter of the power left (practice): a smaller one is outweighed by the 10 dB short."""
-    none = ("reflection_loss_db", "pointing_loss_db", "noise_rise_db", "typed_noise_rise_db")
-    values = {"diffraction_loss_db": np.array([lost_db]), **{key: np.zeros(1) for key in none}}
-    assert says in _more_margin(SimpleNamespace(values=values), 0, 10.0)
 
 
 def test_snow_is_counted_where_there_is_rain_to_speak_of():
