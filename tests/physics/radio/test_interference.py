@@ -78,7 +78,7 @@ def test_other_channels_and_polarizations():
 
 def test_crossed_polarizations_on_the_axes_count_25_db():
     """25 to 35 dB of dishes (common practice), the lower: A to B heard in C, on both axes."""
-    s = _in_line([10.0, 10.0])
+    s = _in_line([10.0, 10.0], gain=38.0)
     crossed = s._replace(vertical=np.array([1.0, 1.0, 0.0, 0.0]))
     plain, apart = interference.heard(s), interference.heard(crossed)
     assert plain.strongest[2] == apart.strongest[2] == 0
