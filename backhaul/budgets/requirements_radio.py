@@ -23,6 +23,8 @@ from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
 
+_SHARED = "its share of the margin, power, sensitivity and antennas at their limits"
+
 
 def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
     """Ends of hops at which a radio stands: the way that it sends."""
@@ -58,7 +60,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
             f"({radio.modes['name'][mode]} or like)",
             "dBm",
-            f"margin {needed_db:.1f} dB for what the path carries, its availability counted",
+            f"{_SHARED}: {needed_db:.1f} dB for what the path carries, its availability counted",
             "sensitivity_dbm",
         )
     if sent:
@@ -68,7 +70,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             float(radio.modes["mode_power_dbm"][_tightest(sent).mode]),
             "power in that mode, all chains",
             "dBm",
-            "other figures as in the book",
+            _SHARED,
             "tx_power_dbm",
         )
     eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
@@ -103,7 +105,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
 
 
 def _tightest(needed: list[Needed]) -> Needed:
-    return min(needed, key=lambda n: n.slack_db)
+    return min(needed, key=lambda n: n.share_db)
 
 
 def _moved(
@@ -115,9 +117,10 @@ def _moved(
     why: str,
     field: str,
 ) -> list[Demand]:
-    """The limit of a figure by the direction that has the least to spare."""
+    """The limit of a figure by its share where the direction has the least to spare."""
     tightest = _tightest(needed)
-    limit = influence.limit({influence.input: ours, **tightest._asdict()})
+    share = {"margin_db": tightest.needed_db + tightest.share_db, "needed_db": tightest.needed_db}
+    limit = influence.limit({influence.input: ours, **share})
     rounded = up if influence.sense == AT_LEAST else down
     return stated(what, influence.sense, rounded(limit, 1), unit, ours, why, field, 1)
 
@@ -229,8 +232,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "frequency_min_ghz",
         )
     if all_needed:
-        ours, why = record.gain_dbi, "the far end as in the book"
-        found += _moved(GAIN, all_needed, ours, "gain", "dBi", why, "gain_dbi")
+        found += _moved(GAIN, all_needed, record.gain_dbi, "gain", "dBi", _SHARED, "gain_dbi")
         found += stated(
             "gain",
             AT_MOST,

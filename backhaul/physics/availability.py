@@ -24,7 +24,8 @@ CELL_FORMULAS = (
 )
 
 POINTS_AT_ONCE = 12_000  # hops times modes: arrays that small are reused, not mapped anew
-SEARCH_STEPS = 40  # halvings of 0 to 100 dB: far below a hundredth of a dB
+MOST_MARGIN_DB = 100.0
+SEARCH_PARTS, SEARCH_ROUNDS = 64, 5  # of 0 to 100 dB: far below a hundredth of a dB
 
 
 def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) -> Figure:
@@ -185,14 +186,22 @@ def needed_margin_db(*, target_percent: Figure, fading: Figure) -> Figure:
     """
     parts = np.broadcast_arrays(*fading, np.asarray(target_percent, dtype=float))
     fading, target = Fading(*parts[:4]), parts[4]
-    low, high = np.zeros(target.shape), np.full(target.shape, 100.0)
-    reached = outage(margin_db=high, fading=fading).availability_percent >= target
-    enough_at_once = outage(margin_db=low, fading=fading).availability_percent >= target
-    for _ in range(SEARCH_STEPS):
-        middle = (low + high) / 2
-        good = outage(margin_db=middle, fading=fading).availability_percent >= target
-        low, high = np.where(good, low, middle), np.where(good, middle, high)
-    return np.where(enough_at_once, 0.0, np.where(reached, high, np.nan))
+    wide = Fading(*(part[..., None] for part in fading))
+
+    def is_reached(margin_db):
+        return outage(margin_db=margin_db, fading=wide).availability_percent >= target[..., None]
+
+    low, width = np.zeros((*target.shape, 1)), MOST_MARGIN_DB
+    share = np.arange(SEARCH_PARTS + 1) / SEARCH_PARTS
+    for search_round in range(SEARCH_ROUNDS):
+        margin = low + width * share
+        good = is_reached(margin)
+        if not search_round:
+            reached, enough_at_once = good[..., -1], good[..., 0]
+        first = np.maximum(np.argmax(good, axis=-1), 1)[..., None]
+        width = width / SEARCH_PARTS
+        low = low + (first - 1) * width
+    return np.where(enough_at_once, 0.0, np.where(reached, (low + width)[..., 0], np.nan))
 
 
 def mode_at_target(
