@@ -14,8 +14,14 @@ from backhaul.budgets.energy import energy_balances
 SUN = "solar-24v-60w"
 LOAD = "router-ind"
 FIGURES = (
-    "load_w", "day_wh", "autonomy_days", "wanted_days", "sun_hours", "solar_w", "panel_needed_w",
-)  # fmt: skip
+    "load_w",
+    "day_wh",
+    "autonomy_days",
+    "wanted_days",
+    "sun_hours",
+    "solar_w",
+    "panel_needed_w",
+)
 
 
 def design():
