@@ -13,6 +13,7 @@ import compact
 
 from backhaul.budgets.orders import is_cord
 from backhaul.checks.radio import _more_margin
+from backhaul.path.routes import is_one_building
 
 
 def test_light_takes_4_9_us_a_km(tmp_path):
@@ -81,3 +82,10 @@ def test_without_a_gradient_the_hop_is_taken_as_one_of_the_worst_places(tmp_path
 def test_a_cord_is_sold_in_short_pieces(longest_m, is_one):
     """Patch cords end at 30 m (common practice); longer pieces are cable."""
     assert is_cord(SimpleNamespace(order_lengths_m=(2.0, longest_m))) == is_one
+
+
+@pytest.mark.parametrize(("length_m", "is_one"), [(5.0, True), (5.01, False)])
+def test_rooms_of_one_building_are_up_to_5_m_apart(length_m, is_one):
+    """Rules of the project: a cable so short joins two rooms, a longer one two buildings."""
+    room = SimpleNamespace(outdoor=False, latitude=None, longitude=None)
+    assert is_one_building(SimpleNamespace(length_m=length_m), [room, room]) == is_one

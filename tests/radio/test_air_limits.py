@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from backhaul.budgets.hop_profiles import HopProfiles
+from backhaul.budgets.hop_rates import share_by_load_percent
 from backhaul.budgets.hop_weather import snow_factors
 from backhaul.budgets.reflection_remedies import CHANGES_M, _permitted
+from backhaul.checks.bands import _weather_radar
 from backhaul.figures.radio_judgements import clearance_verdict
 from backhaul.path.waters import NO_WATER
 from backhaul.physics.profiles import profiles
@@ -50,3 +52,26 @@ def test_no_antenna_is_lowered_below_2_m():
         )
         places = np.flatnonzero(step == CHANGES_M)
         assert _permitted(hops, 1.0, 0)[places[0], places[0]] == allowed
+
+
+@pytest.mark.parametrize(
+    ("ghz", "told"), [(5.5949, False), (5.5951, True), (5.6549, True), (5.6551, False)]
+)
+def test_weather_radars_work_from_5_60_to_5_65_ghz(ghz, told):
+    """EN 301 893 (from memory); a channel of 10 MHz reaches 5 MHz to either side."""
+    hops = SimpleNamespace(
+        channel_mhz=np.array([10.0]),
+        frequency_ghz=np.full((1, 2), ghz),
+        rows=[SimpleNamespace(eirp_limit_dbm=None)],
+    )
+    said = list(_weather_radar(SimpleNamespace(radio=SimpleNamespace(hops=hops)), 0))
+    assert bool(said) == told
+
+
+@pytest.mark.parametrize(
+    ("up", "down", "share"),
+    [(19.9, 80.1, 20.0), (20.1, 79.9, 20.1), (79.9, 20.1, 79.9), (9, 1, 80)],
+)
+def test_a_time_division_radio_gives_a_fifth_at_least(up, down, share):
+    """20 to 80 % of the time either way (common practice)."""
+    assert share_by_load_percent(up, down) == pytest.approx(share)
