@@ -13,6 +13,7 @@ import compact
 
 from backhaul.budgets.orders import is_cord
 from backhaul.checks.radio import _more_margin
+from backhaul.figures import verdicts
 from backhaul.path.routes import is_one_building
 
 
@@ -89,3 +90,22 @@ def test_rooms_of_one_building_are_up_to_5_m_apart(length_m, is_one):
     """Rules of the project: a cable so short joins two rooms, a longer one two buildings."""
     room = SimpleNamespace(outdoor=False, latitude=None, longitude=None)
     assert is_one_building(SimpleNamespace(length_m=length_m), [room, room]) == is_one
+
+
+@pytest.mark.parametrize(
+    ("verdict", "figures", "word"),
+    [
+        (verdicts.at_least, {"value": 42.5, "limit": 42.5}, "pass"),
+        (verdicts.at_least, {"value": 42.499, "limit": 42.5}, "fail"),
+        (verdicts.at_most, {"value": 6.0, "limit": 6.0}, "pass"),
+        (verdicts.at_most, {"value": 6.001, "limit": 6.0}, "fail"),
+        (verdicts.thin_above, {"value": 5.0, "limit": 5.0}, "pass"),
+        (verdicts.thin_above, {"value": 5.001, "limit": 5.0}, "thin"),
+        (verdicts.margin_verdict, {"margin": 2.0, "healthy": 2.0}, "pass"),
+        (verdicts.margin_verdict, {"margin": 0.0, "healthy": 2.0}, "thin"),
+        (verdicts.margin_verdict, {"margin": -0.001, "healthy": 2.0}, "fail"),
+    ],
+)
+def test_the_limit_itself_holds(verdict, figures, word):
+    """Rules of the project: what just meets a limit meets it."""
+    assert verdict(**figures) == word
