@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from backhaul.physics import mirror_outage, mirror_search, water_levels
+from backhaul.physics import mirror_outage, mirror_search, water_hops, water_levels
 
 
 def _hop(**change):
@@ -20,7 +20,7 @@ def _hop(**change):
         "vertical": False,
         "salinity_g_per_kg": 35.0,
     }
-    return water_levels.hops_over_water(**{**hop, **change})
+    return water_hops.hops_over_water(**{**hop, **change})
 
 
 def _plain_losses(hop, points=4001):
@@ -31,7 +31,7 @@ def _plain_losses(hop, points=4001):
             -water_levels.rays_at(
                 hop, owner=np.zeros(points, int), k_factor=np.full(points, k), level_m=levels
             ).level_db
-            for k in water_levels.k_factors(hop)[0]
+            for k in water_hops.k_factors(hop)[0]
         ]
     )
 
