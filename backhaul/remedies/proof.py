@@ -4,7 +4,8 @@ from backhaul.checks.results import Results
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates
-from backhaul.remedies.search import Evaluate, Trial, is_worse, place_of, settles
+from backhaul.remedies.harm import is_worse, place_of, settles
+from backhaul.remedies.search import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
 #: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.

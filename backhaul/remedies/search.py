@@ -1,19 +1,18 @@
 """The cheapest set of changes with which the whole design passes, each proved by evaluating it."""
 
 import heapq
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import count
 from typing import Any, NamedTuple
 
-import numpy as np
-
-from backhaul.checks.results import PATH_CHECKS, Results
+from backhaul.checks.results import Results
 from backhaul.design.edits import Edit, edited
 from backhaul.design.model import Design
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.progress import unwatched
 from backhaul.remedies.candidates import candidates, cost_of
+from backhaul.remedies.harm import is_worse, place_of, settles
 
 #: Designs evaluated at most for one group of paths that share things; then the best so far.
 MOST_EVALUATIONS = 400
@@ -35,83 +34,12 @@ class Settlement(NamedTuple):
     evaluated: int
 
 
-def place_of(finding: Finding) -> tuple:
-    """What makes two findings the same in two evaluations."""
-    return finding.check, finding.path, finding.step
-
-
 def counted(results: Results, *, strict: bool) -> list[Finding]:
     """Findings that stand in the way: what fails, with `strict` also what is thin."""
     wanted = (FAIL, THIN) if strict else (FAIL,)
     found = [finding for finding in results.findings if finding.verdict in wanted]
     causes = [finding for finding in found if not finding.cause]
     return causes or found
-
-
-def is_worse(before: Results, after: Results, *, but: Collection[tuple] = frozenset()) -> bool:
-    """Whether anything fails or is thin after a change that did not before, or by more.
-
-    but: places of findings that are still to be settled, and may be worse for a while.
-    """
-    stood: dict[tuple, tuple[int, float]] = {}
-    for finding in before.findings:
-        key = place_of(finding)
-        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
-    return any(
-        _weight(finding) > _allowed(stood, finding)
-        for finding in after.findings
-        if place_of(finding) not in but and not _was_hidden(finding, before)
-    )
-
-
-def _was_hidden(finding: Finding, before: Results) -> bool:
-    """Of what was dark nothing could be judged: what shows now is not worse.
-
-    A path that was dark, broken or unfed had no rate. A link of unlike optics had no level: that its
-    margin is thin now is better than no light; that it fails is not.
-    """
-    if finding.check in PATH_CHECKS:
-        return finding.path in before.context.stops
-    if finding.verdict != THIN or finding.check not in OF_LEVELS:
-        return False
-    optical = before.context.optical
-    return any(
-        np.isnan(optical.values["margin_db"][[each.place for each in optical.of(link)]]).any()
-        for link in optical.links
-        if finding.path in link.paths and link.first_step <= finding.step <= link.last_step
-    )
-
-
-#: What is judged by the levels and the length of a link of light.
-OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
-
-
-_RANK = {FAIL: 2, THIN: 1}
-#: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
-_NOTICED = 1e-6
-
-
-def _weight(finding: Finding) -> tuple[int, float]:
-    """How bad a finding is: its severity, then how far its figure is from the limit."""
-    rank = _RANK.get(finding.verdict, 0)
-    if not rank or not isinstance(finding.value, (int, float)):
-        return rank, 0.0
-    limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
-    return rank, abs(float(finding.value) - limit)
-
-
-def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
-    rank, off = stood.get(place_of(finding), (0, 0.0))
-    return rank, off + _NOTICED
-
-
-def settles(finding: Finding, after: Results) -> bool:
-    """Whether a finding is gone: no finding of its check and severity stands at its place."""
-    return not any(
-        place_of(other) == place_of(finding)
-        and _RANK.get(other.verdict, 0) >= _RANK.get(finding.verdict, 0)
-        for other in after.findings
-    )
 
 
 def settle(

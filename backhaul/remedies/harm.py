@@ -1,0 +1,90 @@
+"""What a change does to the findings: whether it settles one, and whether anything is worse."""
+
+from collections.abc import Collection
+
+import numpy as np
+
+from backhaul.checks.results import PATH_CHECKS, Results
+from backhaul.findings import FAIL, THIN, Finding
+from backhaul.path.links import Link
+
+
+def place_of(finding: Finding) -> tuple:
+    """What makes two findings the same in two evaluations."""
+    return finding.check, finding.path, finding.step
+
+
+def is_worse(before: Results, after: Results, *, but: Collection[tuple] = frozenset()) -> bool:
+    """Whether anything fails or is thin after a change that did not before, or by more.
+
+    but: places of findings that are still to be settled, and may be worse for a while.
+    """
+    stood: dict[tuple, tuple[int, float]] = {}
+    for finding in before.findings:
+        key = place_of(finding)
+        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
+    return any(
+        _weight(finding) > _allowed(stood, finding)
+        for finding in after.findings
+        if place_of(finding) not in but and not _was_hidden(finding, before)
+    )
+
+
+def _was_hidden(finding: Finding, before: Results) -> bool:
+    """Of what was dark nothing could be judged: that it is thin now is not worse, that it fails is.
+
+    A path that was stopped had no rate, a link of unlike optics no level, a feed no voltage.
+    """
+    if finding.check in PATH_CHECKS:
+        return finding.path in before.context.stops
+    if finding.verdict != THIN or finding.step is None:
+        return False
+    if finding.check in OF_FEEDS:
+        return any(
+            _meets(line.link, finding) and not line.values["solvable"]
+            for line in before.context.power.lines
+        )
+    optical = before.context.optical
+    return finding.check in OF_LEVELS and any(
+        np.isnan(optical.values["margin_db"][[each.place for each in optical.of(link)]]).any()
+        for link in optical.links
+        if _meets(link, finding)
+    )
+
+
+def _meets(link: Link, finding: Finding) -> bool:
+    """Whether a finding stands on a link."""
+    return finding.path in link.paths and link.first_step <= finding.step <= link.last_step
+
+
+#: What is judged of a link that has light, and of a feed that carries its load.
+OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
+OF_FEEDS = ("feed-drop", "feed-protection")
+
+
+_RANK = {FAIL: 2, THIN: 1}
+#: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
+_NOTICED = 1e-6
+
+
+def _weight(finding: Finding) -> tuple[int, float]:
+    """How bad a finding is: its severity, then how far its figure is from the limit."""
+    rank = _RANK.get(finding.verdict, 0)
+    if not rank or not isinstance(finding.value, (int, float)):
+        return rank, 0.0
+    limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
+    return rank, abs(float(finding.value) - limit)
+
+
+def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
+    rank, off = stood.get(place_of(finding), (0, 0.0))
+    return rank, off + _NOTICED
+
+
+def settles(finding: Finding, after: Results) -> bool:
+    """Whether a finding is gone: no finding of its check and severity stands at its place."""
+    return not any(
+        place_of(other) == place_of(finding)
+        and _RANK.get(other.verdict, 0) >= _RANK.get(finding.verdict, 0)
+        for other in after.findings
+    )
