@@ -15,7 +15,7 @@ from backhaul.findings import PASS
 from backhaul.physics import optical_margins, optics
 
 POWER, CHANNEL, BOTH = "power", "channel", "both"
-FORM_P, FORM_C = "P", "C"
+FORM_P = "P"
 _G652 = "ITU-T G.652 (11/2016) Appendix I"
 _G957 = "ITU-T G.957 (03/2006) clause 8.3"
 _RULE = "rules of the project"

@@ -18,7 +18,7 @@ from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
-_FEED = (wired.swap_feed, supplies.swap_supply)
+_FEED = (wired.swap_feed, supplies.swap_supply, wired.swap_device)
 _POE = (light.other_port, wired.swap_copper, wired.swap_device, supplies.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
@@ -91,12 +91,25 @@ def weights() -> Mapping[str, float]:
         return {row["change"]: float(row["weight"]) for row in csv.DictReader(lines)}
 
 
-def cost_of(candidate: Candidate, context: Context) -> float:
-    """Price of the new parts less that of the old where the catalogue has both, else weights."""
+def costs_of(candidate: Candidate, context: Context) -> dict[tuple, float]:
+    """What each edit costs: the price of the new part less that of the old where the catalogue has
+    both for all of them, else the weight of its kind of change.
+
+    Edits beyond the changes come with them and cost nothing of their own; one edit may stand for
+    several changes: a part at both ends of a hop.
+    """
     prices = [_price_change(edit, context) for edit in candidate.edits]
-    if prices and None not in prices:
-        return sum(prices)
-    return sum(weights()[change] for change in candidate.changes)
+    if None in prices:
+        prices = [weights()[change] for change in candidate.changes]
+    costs = {edit.cell: 0.0 for edit in candidate.edits}
+    for number, price in enumerate(prices):
+        costs[candidate.edits[min(number, len(candidate.edits) - 1)].cell] += price
+    return costs
+
+
+def cost_of(candidate: Candidate, context: Context) -> float:
+    """What all edits of a candidate cost."""
+    return sum(costs_of(candidate, context).values())
 
 
 def _price_change(edit: Edit, context: Context) -> float | None:

@@ -17,6 +17,7 @@ from backhaul.remedies.moves import (
     is_cord,
     like,
     optical_links,
+    plugs,
     record_of,
     records,
 )
@@ -244,10 +245,7 @@ def _strands_needed(scene: Scene, link: Link | None) -> int:
 def other_port(scene: Scene) -> Iterator[Candidate]:
     """Another port of the same device, by name."""
     for link in scene.links:
-        for row, column, equipment in (
-            (link.rows[0], "port", link.near),
-            (link.rows[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
-        ):
+        for row, column, equipment in plugs(link):
             if equipment is None or not scene.may_change(row):
                 continue
             seen = set()  # of ports that are alike one is tried

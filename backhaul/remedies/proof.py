@@ -1,11 +1,15 @@
 """Remedies of findings: the cheapest change that was made, evaluated, and settles the finding."""
 
+from functools import partial
+
 from backhaul.checks.results import Results
+from backhaul.design.edits import Edit
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates
-from backhaul.remedies.harm import is_worse, place_of, settles
-from backhaul.remedies.search import Evaluate, Trial
+from backhaul.remedies.standing import is_worse, place_of, settles
+from backhaul.remedies.tolerance import holds_varied
+from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
 #: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.
@@ -41,6 +45,13 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+def _settles(trial: Trial, finding: Finding, edits: tuple[Edit, ...]) -> bool:
+    try:
+        return settles(finding, trial.on(trial.touched(finding, edits), edits))
+    except InputError:
+        return False
+
+
 def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
     may_try = trial.rows_evaluated < ROWS_TRIED
     for candidate in candidates(results.context, finding)[:TRIES] if may_try else ():
@@ -51,11 +62,16 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
             after = trial.on(on, candidate.edits)
         except (InputError, KeyError):
             continue
-        if not settles(finding, after) or is_worse(trial.on(on, ()), after):
+        for_a_fail = finding.verdict == FAIL
+        if not settles(finding, after) or is_worse(trial.on(on, ()), after, for_a_fail=for_a_fail):
             continue
         # what other paths share with these shows on the whole design alone
         whole = trial.whole(candidate.edits)
-        if settles(finding, whole) and not is_worse(results, whole):
+        if (
+            settles(finding, whole)
+            and not is_worse(results, whole, for_a_fail=for_a_fail)
+            and holds_varied(candidate.edits, partial(_settles, trial, finding))
+        ):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
     if not finding.remedy:
         return finding

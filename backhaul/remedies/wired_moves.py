@@ -6,9 +6,10 @@ from itertools import product
 from typing import Any
 
 from backhaul.budgets.orders import is_cord
+from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.path.links import COPPER, FEED, Link
+from backhaul.path.links import COPPER, FEED, OPTICAL, Link
 from backhaul.path.ports import CAGES_FOR, PASSIVE
 from backhaul.remedies.moves import (
     Candidate,
@@ -18,6 +19,7 @@ from backhaul.remedies.moves import (
     differences,
     like,
     neighbours,
+    plugs,
     record_of,
     records,
 )
@@ -112,7 +114,7 @@ def swap_protector(scene: Scene) -> Iterator[Candidate]:
         old = record_of(scene.context, row)
         beside_it = {other.kind for other in neighbours(scene, row) if other is not None}
         for new in like(records(scene.context, "protectors"), old):
-            if new.for_ not in beside_it or not covers(new, old):
+            if new.for_ not in beside_it or (new.for_ == old.for_ and not covers(new, old)):
                 continue
             yield Candidate(
                 (scene.set(row, "part", new.part),), ("protector",), differences(old, new)
@@ -171,7 +173,27 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
             fits = fits and _feeds_as_asked(scene, new.part, row.part)
             if fits and _has_ports(_ports(scene, new.part), ports):
                 distance = differences(old, new) + _unlike_ports(scene, new.part, row.part)
-                yield Candidate((scene.set(row, "part", new.part),), ("device",), distance)
+                edits = (scene.set(row, "part", new.part), *_ports_left(scene, row, new.part))
+                yield Candidate(edits, ("device",) + ("port",) * (len(edits) - 1), distance)
+
+
+def _ports_left(scene: Scene, row: Segment, new: str) -> Iterator[Edit]:
+    """Ports of a device that are named in rows and that the new one has not: left blank."""
+    names = {port.port for port in scene.context.catalog.ports.get(new, ())}
+    links = (link for kind in (OPTICAL, COPPER) for link in scene.context.network.links[kind])
+    for plug in (plug for link in links for plug in plugs(link)):
+        named = getattr(plug.row, plug.column)
+        if (
+            plug.end is not None
+            and _is_thing(plug.end.segment, row)
+            and named not in (None, *names)
+        ):
+            yield scene.set(plug.row, plug.column, None)
+
+
+def _is_thing(one: Segment, other: Segment) -> bool:
+    """Whether two rows stand for one thing: one row, or one label."""
+    return one.id == other.id or (one.label is not None and one.label == other.label)
 
 
 def _feeds_as_asked(scene: Scene, new: str, old: str) -> bool:
@@ -226,14 +248,13 @@ def same_function(new: Any, old: Any) -> bool:
 def tougher_part(scene: Scene) -> Iterator[Candidate]:
     """The part of the finding by one that stands more, all that it does alike."""
     row = scene.rows[0]
-    if not scene.may_change(row):
+    if KINDS[row.kind].ends_light or not scene.may_change(row):
         return
     family = KINDS[row.kind].families[0]
     old = record_of(scene.context, row)
     change = {
         "device": "device",
         "radio": "terminal",
-        "optic": "optic",
         "fiber": "run",
         "copper": "run",
         "feed": "feed",
@@ -241,6 +262,8 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
     }.get(row.kind, "cord")
     same = {"devices": ("supply", "output"), "radios": ("duplex",), "fibers": ("fiber_class",)}
     for new in like(records(scene.context, family), old, *same.get(family, ())):
+        if not covers(new, old):
+            continue
         if row.kind in ("device", "radio") and not _has_ports(
             _ports(scene, new.part), _ports(scene, row.part)
         ):

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import compact
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import backhaul.api
 from backhaul.budgets.backup import Outage, both_out
@@ -213,3 +215,15 @@ def test_a_budget_that_many_ports_break_stands_alone(tmp_path):
     evaluation = compact.run(tmp_path, drops)
     (budget,) = (f for f in evaluation.findings if f.check == "poe-budget")
     assert budget.cause is None
+
+
+SHARE = st.floats(0, 5)
+
+
+@given(SHARE, SHARE, SHARE, SHARE)
+def test_one_rain_is_no_better_than_chance_and_no_worse_than_one_path(r1, r2, o1, o2):
+    one, other = Outage(r1, o1), Outage(r2, o2)
+    together = sum(both_out(one, other, same_rain=True))
+    assert together >= sum(both_out(one, other, same_rain=False)) - 1e-12
+    assert together == pytest.approx(sum(both_out(other, one, same_rain=True)))
+    assert together <= min(r1, r2) + max(o1, o2) + 1e-12

@@ -1,6 +1,7 @@
-"""What a change does to the findings: whether it settles one, and whether anything is worse."""
+"""What stands in the way of a design, and whether a change makes anything worse."""
 
 from collections.abc import Collection
+from math import inf
 
 import numpy as np
 
@@ -14,18 +15,36 @@ def place_of(finding: Finding) -> tuple:
     return finding.check, finding.path, finding.step
 
 
-def is_worse(before: Results, after: Results, *, but: Collection[tuple] = frozenset()) -> bool:
+def counted(results: Results, *, strict: bool) -> list[Finding]:
+    """Findings that stand in the way: what fails, with `strict` also what is thin."""
+    wanted = (FAIL, THIN) if strict else (FAIL,)
+    found = [finding for finding in results.findings if finding.verdict in wanted]
+    causes = [finding for finding in found if not finding.cause]
+    return causes or found
+
+
+def is_worse(
+    before: Results,
+    after: Results,
+    *,
+    but: Collection[tuple] = frozenset(),
+    for_a_fail: bool = False,
+    fails_alone: bool = False,
+) -> bool:
     """Whether anything fails or is thin after a change that did not before, or by more.
 
     but: places of findings that are still to be settled, and may be worse for a while.
+    for_a_fail: the change is for what fails: what was thin may be thinner. fails_alone: what is
+    thin may be worse, if only it does not fail.
     """
     stood: dict[tuple, tuple[int, float]] = {}
     for finding in before.findings:
         key = place_of(finding)
         stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
     return any(
-        _weight(finding) > _allowed(stood, finding)
+        _weight(finding) > _allowed(stood, finding, thinner=for_a_fail)
         for finding in after.findings
+        if not (fails_alone and finding.verdict == THIN)
         if place_of(finding) not in but and not _was_hidden(finding, before)
     )
 
@@ -54,7 +73,7 @@ def _was_hidden(finding: Finding, before: Results) -> bool:
 
 def _meets(link: Link, finding: Finding) -> bool:
     """Whether a finding stands on a link."""
-    return finding.path in link.paths and link.first_step <= finding.step <= link.last_step
+    return finding.path in link.paths and link.first_step <= (finding.step or 0) <= link.last_step
 
 
 #: What is judged of a link that has light, and of a feed that carries its load.
@@ -76,9 +95,11 @@ def _weight(finding: Finding) -> tuple[int, float]:
     return rank, abs(float(finding.value) - limit)
 
 
-def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
+def _allowed(
+    stood: dict[tuple, tuple[int, float]], finding: Finding, *, thinner: bool
+) -> tuple[int, float]:
     rank, off = stood.get(place_of(finding), (0, 0.0))
-    return rank, off + _NOTICED
+    return rank, inf if thinner and rank == _RANK[THIN] else off + _NOTICED
 
 
 def settles(finding: Finding, after: Results) -> bool:
