@@ -7,7 +7,6 @@ import numpy as np
 
 from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.path.links import Link
 
 
 def place_of(finding: Finding) -> tuple:
@@ -50,35 +49,25 @@ def is_worse(
 
 
 def _was_hidden(finding: Finding, before: Results) -> bool:
-    """Of what was dark nothing could be judged: that it is thin now is not worse, that it fails is.
+    """Of what was dark nothing could be judged: what shows now is not worse.
 
-    A path that was stopped had no rate, a link of unlike optics no level, a feed no voltage.
+    A path that was dark, broken or unfed had no rate. A link of unlike optics had no level: that its
+    margin is thin now is better than no light; that it fails is not.
     """
     if finding.check in PATH_CHECKS:
         return finding.path in before.context.stops
-    if finding.verdict != THIN or finding.step is None:
+    if finding.verdict != THIN or finding.check not in OF_LEVELS:
         return False
-    if finding.check in OF_FEEDS:
-        return any(
-            _meets(line.link, finding) and not line.values["solvable"]
-            for line in before.context.power.lines
-        )
     optical = before.context.optical
-    return finding.check in OF_LEVELS and any(
+    return any(
         np.isnan(optical.values["margin_db"][[each.place for each in optical.of(link)]]).any()
         for link in optical.links
-        if _meets(link, finding)
+        if finding.path in link.paths and link.first_step <= finding.step <= link.last_step
     )
 
 
-def _meets(link: Link, finding: Finding) -> bool:
-    """Whether a finding stands on a link."""
-    return finding.path in link.paths and link.first_step <= (finding.step or 0) <= link.last_step
-
-
-#: What is judged of a link that has light, and of a feed that carries its load.
+#: What is judged by the levels and the length of a link of light.
 OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
-OF_FEEDS = ("feed-drop", "feed-protection")
 
 
 _RANK = {FAIL: 2, THIN: 1}

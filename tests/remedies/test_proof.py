@@ -36,23 +36,19 @@ def standing(evaluation: Evaluation) -> dict[tuple, int]:
     return {key: rank for key, rank in found.items() if rank}
 
 
-#: What could not be judged of a link that had no light, and of a feed without a solution.
+#: What could not be judged of a link that had no light.
 _OF_LIGHT = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
-_OF_FEEDS = ("feed-drop", "feed-protection")
 
 
 def was_dark(evaluation: Evaluation, place: tuple) -> bool:
-    """Whether a link there had no level or voltage at all, so that a thin one is no harm."""
-    check, path, step = place
+    """Whether a link of light at that place had no level, so that a thin margin is no harm."""
+    _, path, step = place
     found = record(evaluation)
     links = next(p["links"] for p in found["paths"] if p["path"] == path)
-    here = [link for link in links if link["first_step"] <= step <= link["last_step"]]
-    if check in _OF_FEEDS:
-        return any(link["kind"] == "feed" and link["load_v"] is None for link in here)
     return any(
         direction["margin_db"] is None
-        for link in here
-        if link["kind"] == "optical"
+        for link in links
+        if link["kind"] == "optical" and link["first_step"] <= step <= link["last_step"]
         for direction in link["directions"]
     )
 
@@ -75,9 +71,7 @@ def assert_remedies_hold(evaluation: Evaluation, catalog) -> int:
             for place, rank in after.items()
             if rank > before.get(place, 0)
             and not (place[0] in ("path-rate", "path-availability") and place[1] in stopped)
-            and not (
-                rank == 1 and place[0] in (*_OF_LIGHT, *_OF_FEEDS) and was_dark(evaluation, place)
-            )
+            and not (rank == 1 and place[0] in _OF_LIGHT and was_dark(evaluation, place))
         }
         assert not worse, (finding.message, finding.remedy, worse)
     for finding in evaluation.findings:
