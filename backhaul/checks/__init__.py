@@ -63,6 +63,7 @@ from backhaul.checks.radio import (
 )
 from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
+from backhaul.checks.runs import fiber_joints, run_length
 from backhaul.checks.safety import safety
 from backhaul.checks.stops import stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
@@ -70,9 +71,7 @@ from backhaul.checks.surroundings import (
     corrosion,
     earth_potentials,
     environment,
-    fiber_joints,
     not_judged,
-    run_length,
     surge,
     temperature,
 )

@@ -18,6 +18,7 @@ from backhaul.figures.power_judgements import (
 from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS
+from backhaul.wording import against
 
 
 def feeds(context: Context) -> Iterator[PowerLine]:
@@ -75,10 +76,10 @@ def _feed_line(context: Context, line: PowerLine) -> Iterator[Finding]:
         for load, figures in zip(line.equipment, line.load_values, strict=True):
             least = figures["least_v"]
             if round(values["load_v"], DECIMALS) < round(least, DECIMALS):
+                arrive, needed = against(values["load_v"], least)
                 yield finding(
                     FAIL,
-                    f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it needs "
-                    f"{least:g} V",
+                    f"{arrive} V arrive at {load.name} from {source.name}, it needs {needed} V",
                     column="length_m",
                     paths=paths_without(context, line.link.paths, [load]),
                     remedy=thicker(context, line),
@@ -123,13 +124,14 @@ def feed_drop(context: Context) -> Iterator[Finding]:
     for line in feeds(context):
         if DROP.word_of(line.values) != PASS:
             drop, limit = line.values["drop_percent"], line.values["healthy_drop_percent"]
+            lost, healthy = against(drop, limit)
             yield on_link(
                 "feed-drop",
                 THIN,
                 line.link,
                 line.run,
                 "part",
-                f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
+                f"{lost} % of the voltage is lost, at most {healthy} % is wanted",
                 remedy=thicker(context, line),
                 value=drop,
                 limit=limit,
@@ -143,13 +145,14 @@ def feed_current(context: Context) -> Iterator[Finding]:
     for line in feeds(context):
         if CURRENT.word_of(line.values) != PASS:
             current, capacity = line.values["current_a"], line.values["capacity_a"]
+            flows, carried = against(current, capacity)
             yield on_link(
                 "feed-current",
                 FAIL,
                 line.link,
                 line.run,
                 "part",
-                f"{current:.1f} A flow, the conductors carry {capacity:.1f} A there",
+                f"{flows} A flow, the conductors carry {carried} A there",
                 paths=paths_behind(context, line),
                 remedy=carrying(context, line),
                 value=current,
@@ -166,14 +169,15 @@ def feed_protection(context: Context) -> Iterator[Finding]:
         fault, breaker = values["short_circuit_a"], values["breaker_a"]
         if FAULT.word_of(values) != PASS:
             needed = TRIP_MULTIPLE * breaker
+            least, trips = against(fault, needed)
             yield on_link(
                 "feed-protection",
                 THIN,
                 line.link,
                 row,
                 "part",
-                f"a short at the far end draws {fault:.1f} A at the least, a {breaker:g} A breaker "
-                f"of type B trips at once from {needed:g} A",
+                f"a short at the far end draws {least} A at the least, a {breaker:g} A breaker "
+                f"of type B trips at once from {trips} A",
                 remedy=protected(context, line),
                 value=fault,
                 limit=needed,
@@ -187,22 +191,23 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 line.link,
                 row,
                 "part",
-                f"a short at the far end draws {fault:.1f} A at the least: the breaker or fuse, "
-                "whose rating is not known, must clear that in time",
+                f"least fault current {fault:.1f} A: the fuse or breaker (rating not known) must "
+                "clear it in time",
                 remedy=ELECTRICIAN,
                 value=fault,
                 unit="A",
                 source="Ohm's law, conductors at 70 °C",
             )
         if OVERLOAD.word_of(values) != PASS:
+            rating, carried = against(breaker, values["rated_a"], 0)
             yield on_link(
                 "feed-protection",
                 THIN,
                 line.link,
                 row,
                 "part",
-                f"the breaker of {breaker:g} A lets more flow than the {values['rated_a']:.1f} A "
-                "that the conductors carry there",
+                f"the breaker of {rating} A lets more flow than the {carried} A that the "
+                "conductors carry there",
                 remedy=protected(context, line),
                 value=breaker,
                 limit=values["rated_a"],

@@ -17,6 +17,8 @@ from backhaul.path.links import OPTICAL, Link
 _CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
 #: How the catalogue marks a cord that launches off centre.
 _CONDITIONING = re.compile("conditioning", re.IGNORECASE)
+#: Modes in words.
+_MODES = {"single": "single-mode", "multi": "multimode"}
 _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
 
 
@@ -33,7 +35,7 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "part",
-                    f"{part.part} is {part.mode}-mode, the fiber before it {before.mode}-mode",
+                    f"{part.part} is {_MODES[part.mode]}, the fiber before it {_MODES[before.mode]}",
                     remedy="use one mode from optic to optic",
                 )
             elif part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
@@ -61,9 +63,9 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
                     link,
                     fiber_row,
                     "part",
-                    f"{optic.part} works on {optic.fiber_mode}-mode fiber, {part.part} is "
-                    f"{part.mode}-mode ({part.fiber_class})",
-                    remedy=f"use {optic.fiber_mode}-mode cable and cords, or optics for "
+                    f"{optic.part} works on {_MODES[optic.fiber_mode]} fiber, {part.part} is "
+                    f"{_MODES[part.mode]} ({part.fiber_class})",
+                    remedy=f"use {_MODES[optic.fiber_mode]} cable and cords, or optics for "
                     f"{part.fiber_class}",
                     source="IEEE 802.3, medium of the optic",
                 )
@@ -86,8 +88,9 @@ def joint_mode(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "part",
-                    f"{part.part} is made for {part.mode}-mode fiber, the link is {mode}-mode",
-                    remedy=f"use a joint for {mode}-mode fiber",
+                    f"{part.part} is made for {_MODES[part.mode]} fiber, the link is "
+                    f"{_MODES[mode]}",
+                    remedy=f"use a joint for {_MODES[mode]} fiber",
                 )
 
 
@@ -312,7 +315,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "strand",
-                    f"strand {', '.join(beyond)} of a cable with {strands:g}",
+                    f"strand {', '.join(beyond)} of {row.part}, which has {strands:g}",
                     remedy=f"name strands 1 to {strands:g}",
                     value=int(beyond[0]),
                     limit=strands,

@@ -13,7 +13,7 @@ from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.optics import RANGES
 from backhaul.units import DECIMALS
-from backhaul.wording import length_text, rate_text
+from backhaul.wording import against, lengths_against, rate_text
 
 
 def dispersion_unknown(context: Context) -> Iterator[Finding]:
@@ -51,13 +51,14 @@ def fiber_dispersion(context: Context) -> Iterator[Finding]:
         if direction.link.index in told or have[place] < np.nanmax(have[pair]):
             continue
         told.add(direction.link.index)
+        collects, most = against(have[place], limit[place], 0)
         yield on_link(
             "fiber-dispersion",
             severity,
             direction.link,
             direction.sender_row,
             "part",
-            f"{have[place]:.0f} ps/nm of dispersion, the optics stand {limit[place]:g} ps/nm",
+            f"{collects} ps/nm of dispersion, the optics take at most {most} ps/nm",
             remedy="fit an optic near 1310 nm or one with a larger dispersion tolerance",
             value=have[place],
             limit=limit[place],
@@ -138,14 +139,14 @@ def _reach(context: Context, link: Link, index: int, row) -> Iterator[Finding]:
     length_m = budget.length_m[index]
     if round(length_m, DECIMALS) > reach_m:
         severity = THIN if not multi and _holds(budget, link) else FAIL
+        length, specified = lengths_against(length_m, reach_m)
         yield on_link(
             "fiber-reach",
             severity,
             link,
             row,
             "part",
-            f"{length_text(length_m)} of fiber, {optic.part} is specified to "
-            f"{length_text(reach_m)} on {name}",
+            f"{length} of fiber, {optic.part} is specified to {specified} on {name}",
             remedy="margin and dispersion decide: have the maker confirm this length"
             if severity == THIN
             else _longer_class(context, optic, name, length_m),
