@@ -1,4 +1,6 @@
-"""Figures as a reader of the trade writes them."""
+"""Figures and places as a reader of the trade writes them."""
+
+from collections.abc import Iterable
 
 from backhaul.units import DECIMALS
 
@@ -24,9 +26,9 @@ def against(value: float, limit: float, digits: int = 1) -> tuple[str, str]:
     real = _sign(round(have, DECIMALS) - round(want, DECIMALS))
     for places in range(digits, DECIMALS + 1):
         words = f"{have:.{places}f}", _limit_text(want, places)
-        if have != have or want != want or _sign(float(words[0]) - float(words[1])) == real:
-            break
-    return words
+        if _sign(float(words[0]) - float(words[1])) == real:
+            return words
+    return f"{have:.{digits}f}", _limit_text(want, digits)
 
 
 def whole_against(value: float, limit: float) -> tuple[str, str]:
@@ -46,7 +48,8 @@ def _sign(difference: float) -> int:
 
 def _limit_text(limit: float, places: int) -> str:
     typed = f"{limit:.6g}"
-    if "e" not in typed and len(typed.partition(".")[2]) <= _TYPED_DIGITS:
+    is_typed = abs(float(typed) - limit) < 10.0**-DECIMALS
+    if is_typed and "e" not in typed and len(typed.partition(".")[2]) <= _TYPED_DIGITS:
         return typed
     return f"{limit:.{places}f}"
 
@@ -81,7 +84,9 @@ def rate_text(rate_mbps: float) -> str:
     >>> rate_text(1000), rate_text(2500), rate_text(100)
     ('1 Gb/s', '2.5 Gb/s', '100 Mb/s')
     """
-    return f"{rate_mbps / 1000:g} Gb/s" if rate_mbps >= 1000 else f"{rate_mbps:g} Mb/s"
+    if rate_mbps >= 1000:
+        return f"{rate_mbps / 1000:.9g} Gb/s"
+    return f"{rate_mbps:.9g} Mb/s"
 
 
 def rate_digits(rate_mbps: float, limit_mbps: float) -> int:
@@ -90,7 +95,7 @@ def rate_digits(rate_mbps: float, limit_mbps: float) -> int:
     >>> rate_digits(28.2, 16.2), rate_digits(16.24, 16.2), rate_digits(5.0, 5.0)
     (1, 2, 1)
     """
-    for digits in range(1, DECIMALS):
+    for digits in range(1, DECIMALS + 3):  # a Gb/s has three more
         if rate_figure(rate_mbps, digits) != rate_figure(limit_mbps, digits):
             return digits
     return 1
@@ -99,11 +104,23 @@ def rate_digits(rate_mbps: float, limit_mbps: float) -> int:
 def rate_figure(rate_mbps: float, digits: int = 1) -> str:
     """A computed rate with no more digits than it has; a small one keeps some.
 
-    >>> rate_figure(227.46), rate_figure(28.24), rate_figure(0.0412), rate_figure(2500.0)
-    ('227.5 Mb/s', '28.2 Mb/s', '0.041 Mb/s', '2.5 Gb/s')
+    >>> rate_figure(227.46), rate_figure(28.24), rate_figure(0.0412), rate_figure(1293.6)
+    ('227.5 Mb/s', '28.2 Mb/s', '0.041 Mb/s', '1.29 Gb/s')
     """
-    small = float(f"{rate_mbps:.{digits + 1}g}")
-    return rate_text(small if abs(rate_mbps) < 1 else round(rate_mbps, digits))
+    if abs(rate_mbps) < 1:
+        return rate_text(float(f"{rate_mbps:.{digits + 1}g}"))
+    if round(abs(rate_mbps), digits) >= 1000:  # as many digits of Gb/s
+        return rate_text(round(rate_mbps, digits - 2))
+    return rate_text(round(rate_mbps, digits))
+
+
+def number_format(digits: int) -> str:
+    """Number format of a cell with so many digits behind the point.
+
+    >>> number_format(2), number_format(0)
+    ('0.00', '0')
+    """
+    return "0." + "0" * digits if digits else "0"
 
 
 def window_text(low_nm: float | None, high_nm: float | None) -> str:
@@ -121,7 +138,7 @@ def lengths_against(length_m: float, limit_m: float) -> tuple[str, str]:
     """Two lengths with the digit that tells them apart.
 
     >>> lengths_against(94.0, 89.5), lengths_against(620.0, 751.43), lengths_against(97.31, 97.27)
-    (('94 m', '89.5 m'), ('620 m', '751.4 m'), ('97.31 m', '97.27 m'))
+    (('94 m', '89.5 m'), ('620 m', '751.4 m'), ('97.3 m', '97.27 m'))
     """
     have, want = length_text(length_m), length_text(limit_m)
     if have != want:
@@ -137,3 +154,28 @@ def length_text(length_m: float) -> str:
     ('87.5 m', '12.4 km')
     """
     return f"{length_m / 1000:g} km" if length_m >= 10_000 else f"{round(length_m, 1):g} m"
+
+
+def steps_text(places: Iterable[tuple[str | None, float | None]]) -> str:
+    """Paths and steps, each path once.
+
+    >>> steps_text([("top", 6), ("top", 8.5), ("hut", 2), ("hut", 2), ("mast", None)])
+    'top step 6, 8.5; hut step 2; mast'
+    """
+    steps: dict[str, dict[str, None]] = {}
+    for path, step in places:
+        told = steps.setdefault(path or "", {})
+        if step is not None:
+            told[f"{step:g}"] = None
+    return "; ".join(
+        f"{path} step {', '.join(told)}".strip() if told else path for path, told in steps.items()
+    )
+
+
+def named(kind: str, part: str) -> str:
+    """A part with its kind before it, where its name does not say so.
+
+    >>> named("protector", "protector-copper-1g"), named("optic", "1000base-lx10")
+    ('protector-copper-1g', 'optic 1000base-lx10')
+    """
+    return part if part.startswith(f"{kind}-") else f"{kind} {part}"

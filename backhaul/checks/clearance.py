@@ -88,6 +88,10 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
         return f"{what} blocks the ray at k = {k}"
     limit = _limit(clear, index, by_median=by_median, fails=fails)
     clear_f1, limit_f1 = against(ratio, limit, 2)
+    if ratio < 0:
+        blocks = clear_f1.removeprefix("-")
+        said = f"{what} blocks the ray by {blocks} of the first Fresnel radius at k = {k}"
+        return f"{said}; {limit_f1} clear is needed"
     said = f"{what} leaves {clear_f1} of the first Fresnel radius clear at k = {k}"
     if fails:
         return f"{said}; {limit_f1} is needed"
@@ -133,6 +137,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
     antenna_m = float(hops.height_m[index, end.number])
     off = abs(site_m - level_m)
     if round(off, DECIMALS) > HEIGHTS_AGREE_M:
+        apart, most = against(off, HEIGHTS_AGREE_M)
         below = "; its antenna would be below that ground" if antenna_m < level_m else ""
         yield on_link(
             "terrain-heights",
@@ -141,7 +146,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             end.row,
             end.column("height_m"),
             f"the profile is at {level_m:.1f} m at {end.name}, ground_m of the site is "
-            f"{site_m:.1f} m{below}; more than {HEIGHTS_AGREE_M:g} m apart",
+            f"{site_m:.1f} m{below}: {apart} m apart, at most {most} m",
             remedy="take both from one datum, or measure heights from the profile's level",
             value=off,
             limit=HEIGHTS_AGREE_M,

@@ -192,7 +192,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 row,
                 "part",
                 f"least fault current {fault:.1f} A: the fuse or breaker (rating not known) must "
-                "clear it in time",
+                "clear it",
                 remedy=ELECTRICIAN,
                 value=fault,
                 unit="A",

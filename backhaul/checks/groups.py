@@ -10,6 +10,10 @@ from backhaul.findings import FAIL, THIN, Finding, worst
 MOST_NAMED = 3
 
 
+#: What is about the place of a thing, told after what its link lacks.
+AROUND = frozenset(("environment", "corrosion", "surge", "assumption"))
+
+
 class Group(NamedTuple):
     """A cause, at all places of which the same is said, and what only follows from it."""
 
@@ -60,13 +64,19 @@ def causes(findings: Iterable[Finding]) -> list[Group]:
         Group(tuple(alike), tuple(f for head in alike for f in followers.get(head.id, ())))
         for alike in heads.values()
     ]
-    return sorted(groups, key=lambda group: (group.severity != FAIL, -len(group.followers)))
+    return sorted(groups, key=_rank)
+
+
+def _rank(group: Group) -> tuple:
+    """The worst first, of those what takes down most, then what a link itself lacks."""
+    stopped = len(group.paths) if group.head.check in STOPPING else 0
+    return (group.severity != FAIL, -len(group.followers) - stopped, group.head.check in AROUND)
 
 
 def why(groups: Iterable[Group], paths: Mapping[str, str]) -> dict[str, Group]:
     """For each path that does not pass, the group that decides its verdict.
 
-    paths: verdict by path. A cause in the path itself stands before one of another.
+    paths: verdict by path. A cause in the path itself, or that stops it, stands before others.
     """
     found: dict[str, Group] = {}
     for group in groups:
@@ -79,9 +89,12 @@ def why(groups: Iterable[Group], paths: Mapping[str, str]) -> dict[str, Group]:
 
 
 def _is_nearer(group: Group, other: Group, path: str) -> bool:
-    return any(f.path == path for f in group.places) and not any(
-        f.path == path for f in other.places
-    )
+    return _is_near(group, path) and not _is_near(other, path)
+
+
+def _is_near(group: Group, path: str) -> bool:
+    stops = group.head.check in STOPPING and group.severity == FAIL
+    return any(f.path == path or (stops and path in f.paths) for f in group.places)
 
 
 def takes_down(group: Group) -> str:

@@ -89,7 +89,7 @@ def optics_wavelength(context: Context) -> Iterator[Finding]:
         blind = overlap[direction.place] == OVERLAP_NONE
         sent = window_text(sender.tx_min_nm, sender.tx_max_nm)
         heard = window_text(receiver.rx_min_nm, receiver.rx_max_nm)
-        both = ", and so the other way" if len(missed) > 1 else ""
+        both = " in either direction" if len(missed) > 1 else ""
         yield on_link(
             "optics-wavelength",
             FAIL if blind else THIN,

@@ -14,7 +14,7 @@ from backhaul.path.equipment import Equipment
 from backhaul.path.ports import PASSIVE
 from backhaul.physics import copper
 from backhaul.physics.poe import NO_CLASS, POE_CLASSES, assigned_class
-from backhaul.wording import against
+from backhaul.wording import against, steps_text
 
 _SOURCE = "IEEE 802.3 Clauses 33, 145"
 
@@ -215,9 +215,7 @@ def poe_bundles(context: Context) -> Iterator[Finding]:
         if line.is_poe and copper.bundle_matters(source_w=line.values["source_w"])
     ]
     if strong:
-        places = ", ".join(
-            dict.fromkeys(f"{line.link.paths[0]} {line.link.first_step:g}" for line in strong[:8])
-        )
+        places = steps_text((line.link.paths[0], line.link.first_step) for line in strong[:8])
         yield on_row(
             "assumption",
             NOTE,

@@ -166,16 +166,16 @@ def radio_pointing(context: Context) -> Iterator[Finding]:
         way = radio.hops.directions[place]
         sway, beam = (float(radio.values[key][place]) for key in ("sway_deg", "beam_deg"))
         share = MAIN_LOBE_SHARE if word == FAIL else LARGEST_SWAY_PER_BEAMWIDTH
-        lost = "the far end drops out of the main lobe" if word == FAIL else "a quarter is wanted"
-        sways, _ = whole_against(sway, share * beam)
+        sways, most = whole_against(sway, share * beam)
+        lost = "is the edge of the main lobe" if word == FAIL else "is a quarter"
         yield on_link(
             "radio-pointing",
             word,
             way.link,
             way.row,
             way.sender.column("antenna"),
-            f"{way.sender.name} sways by {sways}°, the beam is {beam:g}° wide: {lost}; sway at "
-            f"both ends takes {radio.values['pointing_loss_db'][place]:.1f} dB",
+            f"{way.sender.name} sways by {sways}°, {most}° {lost} of its beam of {beam:g}°; sway at both "
+            f"ends takes {radio.values['pointing_loss_db'][place]:.1f} dB",
             remedy=f"a stiffer mount (at most {LARGEST_SWAY_PER_BEAMWIDTH * beam:.2g}°) or a wider "
             "beam; a structural engineer decides, local codes apply",
             value=sway,

@@ -26,6 +26,16 @@ CAUTIONS = {
     "permit and a licensed assessment.",
 }
 
+#: The same in a few words, for where all of them stand in two lines.
+BRIEF = {
+    CAUTIONS["laser"]: "never look into a fiber end (laser)",
+    CAUTIONS["height"]: "fall protection at height",
+    CAUTIONS["mains"]: "isolate mains and prove dead",
+    CAUTIONS["lightning"]: "no work in a storm",
+    CAUTIONS["radio"]: "switch a radio off before working in front of it",
+    CAUTIONS["explosive"]: "explosive air: nothing without the area's permit",
+}
+
 
 def cautions_of(context: Context) -> dict[str, bool]:
     """Which cautions a design gives cause for."""

@@ -214,7 +214,7 @@ def earth_potentials(context: Context) -> Iterator[Finding]:
             CAUTION,
             row,
             "part",
-            f"copper joins the earths of {start} and {end}: current in the screen, surges at both",
+            f"copper joins two earths ({start}, {end}): screen current, surges at both",
             paths=link.paths,
             remedy="go on in fiber, or bond both earths; local codes and licensed practice decide",
             source="IEC 60364-5-54, IEC 61000-5-2 (to be confirmed)",

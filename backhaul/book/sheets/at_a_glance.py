@@ -248,7 +248,9 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     if key is None:
         return Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{_safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent), format="0.000", unit=AVAILABILITY.unit)
+    return Calc(
+        name, f"{{{key}}}", float(percent), format=AVAILABILITY.format, unit=AVAILABILITY.unit
+    )
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:
