@@ -28,7 +28,7 @@ from backhaul.checks.fiber import (
     joint_mode,
     strand_label,
 )
-from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
+from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once
 from backhaul.checks.optical_levels import (
@@ -115,6 +115,7 @@ CHECKS = (
     radio_interference,
     hop_length,
     hop_assumptions,
+    hop_heights,
     hop_unknowns,
     hop_ranges,
     copper_rate,

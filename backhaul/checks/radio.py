@@ -6,7 +6,7 @@ import numpy as np
 
 from backhaul.checks.channels import RISE_DB, rise_by_others
 from backhaul.checks.context import Context, on_link
-from backhaul.checks.hops import best_of_modes, unknown_level
+from backhaul.checks.hops import best_of_modes, end_without_antenna, unknown_level
 from backhaul.figures.judgements import not_passing
 from backhaul.figures.radio_judgements import MAIN_LOBE_SHARE, MARGIN, OVERLOAD, POINTING
 from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
@@ -37,14 +37,15 @@ def radio_margin(context: Context) -> Iterator[Finding]:
             continue
         margin = float(best[place])
         if margin != margin:
+            end = end_without_antenna(radio, place)
             yield on_link(
                 "radio-margin",
                 THIN,
                 way.link,
                 way.row,
-                "part",
+                "part" if end is None else "antenna",
                 f"no margin can be had{way.from_site}: {unknown_level(radio, place)}",
-                remedy="give the figure",
+                remedy="give the figure" if end is None else "name an antenna",
                 unit="dB",
             )
             continue
