@@ -7,7 +7,7 @@ from backhaul.checks.context import Context
 from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.path.links import RADIO, Link
+from backhaul.path.links import OPTICAL, RADIO, Link
 
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
@@ -20,10 +20,13 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
         "radio-clearance",
     ),
     "radio-overload": ("radio-pair",),
-    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
-    "receiver-overload": ("optics-wavelength", "fiber-mode"),
-    "fiber-dispersion": ("optics-wavelength", "fiber-mode"),
+    "optics-wavelength": ("optics-speed",),
+    "strand-count": ("optics-wavelength", "optics-speed"),
+    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode", "fiber-reach"),
+    "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "connector-polish": ("connector-family",),
     "conditioning-cord": ("fiber-mode",),
     "copper-rate": ("copper-reach",),
     "feed-drop": ("feed-power",),
@@ -38,6 +41,17 @@ OF_HOPS = (
     "radio-reflection",
     "radio-clearance",
     "radio-availability",
+)
+#: Of these one row speaks for the whole link: what they lack may follow from any row of it.
+OF_LINKS = frozenset(
+    (
+        "optics-wavelength",
+        "strand-count",
+        "optical-margin",
+        "receiver-overload",
+        "fiber-dispersion",
+        "fiber-reach",
+    )
 )
 #: What an obstacle or the water takes, by the check that says so.
 _TAKES = {"radio-clearance": "diffraction_loss_db", "radio-reflection": "reflection_loss_db"}
@@ -55,11 +69,12 @@ def with_causes(
         if finding.severity in (FAIL, THIN):
             for row in finding.rows:
                 by_row.setdefault(row, []).append(finding)
+    light = {row: link.row_ids for link in context.network.links[OPTICAL] for row in link.row_ids}
     cause = {
         finding.id: source.id
         for finding in found
         if finding.severity in (FAIL, THIN)
-        and (source := _cause(context, finding, by_row, stops)) is not None
+        and (source := _cause(context, finding, by_row, stops, light)) is not None
         and source.id != finding.id
     }
 
@@ -81,11 +96,15 @@ def _cause(
     finding: Finding,
     by_row: Mapping[int, list[Finding]],
     stops: Mapping[str, Stop],
+    light: Mapping[int, tuple[int, ...]],
 ) -> Finding | None:
     if finding.check in PATH_CHECKS:
         return _cause_of_path(context, finding, by_row, stops)
+    rows = finding.rows
+    if finding.check in OF_LINKS:
+        rows = tuple(dict.fromkeys(r for row in rows for r in light.get(row, (row,))))
     for check in FOLLOWS.get(finding.check, ()):
-        for row in finding.rows:
+        for row in rows:
             for other in by_row.get(row, ()):
                 if other.check == check and _explains(context, other, finding):
                     return other
@@ -93,7 +112,12 @@ def _cause(
 
 
 def _explains(context: Context, other: Finding, finding: Finding) -> bool:
-    """Whether a hop's margin is short by no more than what the obstacle or the water takes."""
+    """Whether a hop's margin is short by no more than what the obstacle or the water takes.
+
+    A reach that is only thin explains nothing: margin and dispersion hold there.
+    """
+    if other.check == "fiber-reach" and other.severity != FAIL:
+        return False
     key = _TAKES.get(other.check)
     if key is None or finding.check != "radio-margin":
         return True

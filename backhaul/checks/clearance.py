@@ -90,7 +90,7 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     clear_f1, limit_f1 = against(ratio, limit, 2)
     if ratio < 0:
         blocks = clear_f1.removeprefix("-")
-        said = f"{what} blocks the ray by {blocks} of the first Fresnel radius at k = {k}"
+        said = f"{what} blocks the ray by {blocks} first Fresnel radii at k = {k}"
         return f"{said}; {limit_f1} clear is needed"
     said = f"{what} leaves {clear_f1} of the first Fresnel radius clear at k = {k}"
     if fails:
