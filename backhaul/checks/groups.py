@@ -35,11 +35,6 @@ class Group(NamedTuple):
         members = (*self.places, *self.followers)
         return tuple(dict.fromkeys(path for finding in members for path in finding.paths))
 
-    def verdict_in(self, path: str) -> str:
-        """What it adds to the verdict of a path."""
-        members = (*self.places, *self.followers)
-        return worst(finding.verdict for finding in members if path in finding.paths)
-
 
 def causes(findings: Iterable[Finding]) -> list[Group]:
     """What fails or is thin and is not accepted, by its causes: the worst first, of
@@ -78,23 +73,33 @@ def why(groups: Iterable[Group], paths: Mapping[str, str]) -> dict[str, Group]:
 
     paths: verdict by path. A cause in the path itself, or that stops it, stands before others.
     """
-    found: dict[str, Group] = {}
+    found: dict[str, tuple[Group, bool]] = {}
     for group in groups:
+        near = _near_paths(group)
+        added = _verdicts(group)
         for path in group.paths:
-            if path in found and not _is_nearer(group, found[path], path):
+            if path in found and (found[path][1] or path not in near):
                 continue
-            if path in paths and group.verdict_in(path) == paths[path]:
-                found[path] = group
-    return found
+            if path in paths and added[path] == paths[path]:
+                found[path] = group, path in near
+    return {path: group for path, (group, _) in found.items()}
 
 
-def _is_nearer(group: Group, other: Group, path: str) -> bool:
-    return _is_near(group, path) and not _is_near(other, path)
+def _near_paths(group: Group) -> set[str | None]:
+    """Paths in which a cause stands, and those that it stops."""
+    near = {finding.path for finding in group.places}
+    if group.head.check in STOPPING and group.severity == FAIL:
+        near.update(path for finding in group.places for path in finding.paths)
+    return near
 
 
-def _is_near(group: Group, path: str) -> bool:
-    stops = group.head.check in STOPPING and group.severity == FAIL
-    return any(f.path == path or (stops and path in f.paths) for f in group.places)
+def _verdicts(group: Group) -> dict[str, str]:
+    """What a group adds to the verdict of each of its paths."""
+    by_path: dict[str, list[str]] = {}
+    for finding in (*group.places, *group.followers):
+        for path in finding.paths:
+            by_path.setdefault(path, []).append(finding.verdict)
+    return {path: worst(verdicts) for path, verdicts in by_path.items()}
 
 
 def takes_down(group: Group) -> str:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from backhaul.checks.groups import Group, takes_down
 from backhaul.checks.results import Results
@@ -69,12 +70,15 @@ def _block(
     by_message: dict[str, list[Group]] = {}
     for group in block:
         by_message.setdefault(group.head.message, []).append(group)
-    for message, alike in by_message.items():
+    told = list(by_message.items())
+    for message, alike in told if everything else told[:_FEW]:
         found = [finding for group in alike for finding in group.places]
         where = f"{_places(found, everything)}: " if several else ""
         yield from wrapped(where + message, width, _INDENT)
         if words := "; ".join(filter(None, map(takes_down, alike))):
             yield from wrapped(f"takes down: {words}", width, _INDENT)
+    if len(told) > _FEW and not everything:
+        yield f"{_INDENT}… and {len(told) - _FEW} more of the kind (--all lists them)", ""
     for remedy in _remedies(block):
         yield from wrapped(f"→ {remedy}", width, _INDENT)
 
@@ -83,7 +87,8 @@ def _places(findings: list[Finding], with_cells: bool) -> str:
     """Where a finding stands, with the cells where everything is told."""
     if with_cells:
         return "; ".join(dict.fromkeys(map(cell_of, findings)))
-    return steps_text((finding.path, finding.step) for finding in findings)
+    rest = f" and {len(findings) - _MANY} more" if len(findings) > _MANY else ""
+    return steps_text((finding.path, finding.step) for finding in findings[:_MANY]) + rest
 
 
 def _remedies(block: list[Group]) -> Iterator[str]:
@@ -93,7 +98,8 @@ def _remedies(block: list[Group]) -> Iterator[str]:
             yield block[0].head.remedy
         return
     if edits := [edit for group in block for edit in group.head.edits]:
-        yield sentence(edits, sites=False)
+        rest = f" and {len(edits) - _MANY} more changes" if len(edits) > _MANY else ""
+        yield sentence(edits[:_MANY], sites=False) + rest
     advice: dict[str, list[tuple[str, Group]]] = {}
     for group in block:
         if group.head.remedy and not group.head.edits:
@@ -124,7 +130,8 @@ def _notes(
     evaluation: Results, groups: list[Group], width: int, everything: bool
 ) -> Iterator[Line]:
     notes = [finding for finding in evaluation.findings if finding.severity == NOTE]
-    told = notes if everything else [note for note in notes if _matters(groups, note)]
+    about = _telling(groups)
+    told = notes if everything else [note for note in notes if _matters(about, note)]
     if not told:
         return
     yield "", ""
@@ -152,7 +159,22 @@ def _likewise(notes: list[Finding]) -> str:
     return steps_text((note.path, note.step) for note in notes[:_FEW]) + rest
 
 
-def _matters(groups: list[Group], note: Finding) -> bool:
+def _telling(groups: list[Group]) -> dict[str, set[str]]:
+    """Paths of which a cause tells the rate, and those of which anything tells the availability."""
+    rate = (f for group in groups for f in group.places if f.check == "path-rate")
+    year = (
+        finding
+        for group in groups
+        for finding in (*group.places, *group.followers)
+        if finding.check == "path-availability"
+    )
+    return {
+        "copper-rate": {path for finding in rate for path in finding.paths},
+        "radio-availability": {path for finding in year for path in finding.paths},
+    }
+
+
+def _matters(told: dict[str, set[str]], note: Finding) -> bool:
     """Whether a note may change what a designer does.
 
     How far a method holds does not, nor that a port could run faster where its paths want no more,
@@ -160,18 +182,13 @@ def _matters(groups: list[Group], note: Finding) -> bool:
     """
     if note.check in OF_METHODS:
         return False
-    about = {"copper-rate": "path-rate", "radio-availability": "path-availability"}.get(note.check)
-    if about is None:
+    if note.check not in told:
         return True
-    is_share = note.check == "radio-availability"
-    told = {
-        path
-        for group in groups
-        for finding in (*group.places, *(group.followers if is_share else ()))
-        if finding.check == about
-        for path in finding.paths
-    }
-    return told.isdisjoint(note.paths) == is_share
+    return told[note.check].isdisjoint(note.paths) == (note.check == "radio-availability")
+
+
+#: Of more names a pattern is slow; those of a large design are numbered.
+_MOST_NAMES = 300
 
 
 def names_pattern(evaluation: Results) -> re.Pattern | None:
@@ -179,12 +196,13 @@ def names_pattern(evaluation: Results) -> re.Pattern | None:
     names = {*evaluation.design.sites, *evaluation.network.chains}
     for row in evaluation.design.segments:
         names.update(filter(None, (row.label, row.part, row.to_part, row.site, row.to_site)))
-    if not names:
+    if not names or len(names) > _MOST_NAMES:
         return None
     longest = sorted(names, key=len, reverse=True)
     return re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, longest)) + r")(?!\w)")
 
 
+@lru_cache(maxsize=20_000)
 def kind_of(message: str, names: re.Pattern | None) -> str:
     """A message without its names and figures.
 
