@@ -74,6 +74,8 @@ class Plan:
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: live verdicts of batteries and panels by path and key: the word, and rows of the source
+    energy: dict[str, dict[str, tuple[str, frozenset[int]]]] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it

@@ -21,8 +21,8 @@ from backhaul.checks.feeds import (
     protective_earth,
     supply_type,
 )
-from backhaul.checks.fiber import connectors, strand_label
-from backhaul.checks.fiber_modes import conditioning_cord, fiber_mode, joint_mode
+from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
+from backhaul.checks.fiber_modes import fiber_mode, joint_mode
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once

@@ -178,7 +178,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 "part",
                 f"a short at the far end draws {least} A at the least, a {breaker:g} A breaker "
                 f"of type B trips at once from {trips} A",
-                remedy=protected(context, line),
+                remedy=protected(context, line, by_residual_current=True),
                 value=fault,
                 limit=needed,
                 unit="A",
@@ -208,7 +208,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 "part",
                 f"the breaker of {rating} A lets more flow than the {carried} A that the "
                 "conductors carry there",
-                remedy=protected(context, line),
+                remedy=protected(context, line, by_residual_current=False),
                 value=breaker,
                 limit=values["rated_a"],
                 unit="A",

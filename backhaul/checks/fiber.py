@@ -1,6 +1,7 @@
-"""Connectors and polish along a link of light, strands by label."""
+"""Mode and core along a link, conditioning cords, connectors and polish, strands by label."""
 
 import itertools
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
@@ -9,9 +10,54 @@ from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.fiber_modes import runs_of
 from backhaul.design.kinds import KINDS
-from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL, Link
+
+#: How the catalogue marks a cord that launches off centre.
+_CONDITIONING = re.compile("conditioning", re.IGNORECASE)
+
+
+def conditioning_cord(context: Context) -> Iterator[Finding]:
+    """conditioning-cord: a single-mode source on multimode fiber without its offset-launch cord."""
+    for link in context.optical.links:
+        glass = [context.catalog.fibers[row.part] for row in runs_of(link)]
+        for row, cord in ((link.rows[0], glass[:1]), (link.rows[-1], glass[-1:])):
+            optic = context.catalog.optics[row.part]
+            if any(_CONDITIONING.search(f"{part.part} {part.description}") for part in cord):
+                continue
+            needing = [
+                part.fiber_class
+                for part in glass
+                if (reach := context.catalog.optic_reach.get((optic.part, part.fiber_class)))
+                is not None
+                and reach.conditioning_cord
+            ]
+            if needing:
+                yield on_link(
+                    "conditioning-cord",
+                    THIN,
+                    link,
+                    row,
+                    "part",
+                    f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
+                    "is there",
+                    remedy=_conditioning_remedy(context, optic, needing[0]),
+                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (to be confirmed)",
+                )
+
+
+def _conditioning_remedy(context: Context, optic: Any, fiber_class: str) -> str:
+    """The cord of the catalogue that fits the optic and the fiber."""
+    for part in context.catalog.fibers.values():
+        termination = f"{optic.receptacle}/{optic.polish}"
+        if (
+            part.fiber_class == fiber_class
+            and part.end_a == termination
+            and (_CONDITIONING.search(part.part))
+        ):
+            return f"a cord like {part.part} beside the optic, at both ends"
+    return "begin the link with a cord whose name or description says conditioning, at both ends"
 
 
 class Face(NamedTuple):

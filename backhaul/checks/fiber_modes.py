@@ -1,61 +1,80 @@
-"""Mode and core along a link of light, and conditioning cords."""
+"""One mode and one core from optic to optic."""
 
-import re
 from collections.abc import Iterator
 from typing import Any
 
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
-from backhaul.findings import FAIL, THIN, Finding
+from backhaul.findings import FAIL, Finding
 from backhaul.path.links import Link
 
 #: Core of a class whose row leaves it blank [um] (ISO/IEC 11801-1).
 _CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
-#: How the catalogue marks a cord that launches off centre.
-_CONDITIONING = re.compile("conditioning", re.IGNORECASE)
 #: Modes in words.
-_MODES = {"single": "single-mode", "multi": "multimode"}
+MODES = {"single": "single-mode", "multi": "multimode"}
 _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
+
+
+def runs_of(link: Link) -> list:
+    """The fibers of a link of light."""
+    return [row for row in link.rows[1:-1] if KINDS[row.kind].is_run]
 
 
 def fiber_mode(context: Context) -> Iterator[Finding]:
     """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
-    budget = context.optical
-    for link in budget.links:
+    for link in context.optical.links:
         glass = [(row, context.catalog.fibers[row.part]) for row in runs_of(link)]
-        if len({part.mode for _, part in glass} - {None}) > 1:
-            yield _mixed(context, link, glass)
+        odd = _odd_mode(context, link, glass) or _odd_core(link, glass)
+        if odd is not None:
+            yield odd
             continue
-        yield from _cores(link, glass)
-        yield from _other_than_optics(context, link, glass)
+        for row in (link.rows[0], link.rows[-1]):
+            optic = context.catalog.optics[row.part]
+            for fiber_row, part in glass:
+                if _mode_fits(context, optic, part):
+                    continue
+                yield on_link(
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    fiber_row,
+                    "part",
+                    f"{optic.part} works on {MODES[optic.fiber_mode]} fiber, {part.part} is "
+                    f"{MODES[part.mode]} ({part.fiber_class})",
+                    remedy=f"use {MODES[optic.fiber_mode]} cable and cords, or optics for "
+                    f"{part.fiber_class}",
+                    source="IEEE 802.3, medium of the optic",
+                )
+                break
 
 
-def _mixed(context: Context, link: Link, glass: list) -> Finding:
-    """One finding a link: the run of the mode that its optics do not ask for, else of the fewer."""
-    asked = {context.catalog.optics[row.part].fiber_mode for row in (link.rows[0], link.rows[-1])}
-    modes = [part.mode for _, part in glass if part.mode]
-    kept = asked.pop() if len(asked) == 1 else None
-    if kept not in modes:
-        kept = max(dict.fromkeys(modes), key=modes.count)
-    odd = [(row, part) for row, part in glass if part.mode not in (None, kept)]
-    names = ", ".join(dict.fromkeys(part.part for _, part in odd))
-    finding = on_link(
+def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+    """The first run of another mode than the rest, which is that of the optics where one has it."""
+    modes = [part.mode for _, part in glass]
+    if len(set(modes)) < 2:
+        return None
+    optics = [context.catalog.optics[row.part].fiber_mode for row in (link.rows[0], link.rows[-1])]
+    usual = next((mode for mode in optics if mode in modes), modes[0])
+    place = next(n for n, mode in enumerate(modes) if mode != usual)
+    row, part = glass[place]
+    others = [part.part for _, part in glass[place + 1 :] if part.mode != usual]
+    return on_link(
         "fiber-mode",
         FAIL,
         link,
-        odd[0][0],
+        row,
         "part",
-        f"{names} is {_MODES[odd[0][1].mode]}, the other fiber of the link {_MODES[kept]}",
+        f"{part.part} is {MODES[part.mode]}, the fiber {'before' if place else 'after'} it "
+        f"{MODES[usual]}" + (f"; likewise {', '.join(dict.fromkeys(others))}" if others else ""),
         remedy="use one mode from optic to optic",
     )
-    return finding._replace(rows=tuple(row.id for row, _ in odd))
 
 
-def _cores(link: Link, glass: list) -> Iterator[Finding]:
-    """Multimode runs of two core sizes."""
+def _odd_core(link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+    """The first run of another core than the one before it."""
     for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
         if part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
-            yield on_link(
+            return on_link(
                 "fiber-mode",
                 FAIL,
                 link,
@@ -68,28 +87,7 @@ def _cores(link: Link, glass: list) -> Iterator[Finding]:
                 unit="um",
                 source=_CORE_SOURCE,
             )
-
-
-def _other_than_optics(context: Context, link: Link, glass: list) -> Iterator[Finding]:
-    """Optics on fiber of the mode that they do not work on."""
-    for row in (link.rows[0], link.rows[-1]):
-        optic = context.catalog.optics[row.part]
-        for fiber_row, part in glass:
-            if _mode_fits(context, optic, part):
-                continue
-            yield on_link(
-                "fiber-mode",
-                FAIL,
-                link,
-                fiber_row,
-                "part",
-                f"{optic.part} works on {_MODES[optic.fiber_mode]} fiber, {part.part} is "
-                f"{_MODES[part.mode]} ({part.fiber_class})",
-                remedy=f"use {_MODES[optic.fiber_mode]} cable and cords, or optics for "
-                f"{part.fiber_class}",
-                source="IEEE 802.3, medium of the optic",
-            )
-            break
+    return None
 
 
 def joint_mode(context: Context) -> Iterator[Finding]:
@@ -108,9 +106,8 @@ def joint_mode(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "part",
-                    f"{part.part} is made for {_MODES[part.mode]} fiber, the link is "
-                    f"{_MODES[mode]}",
-                    remedy=f"use a joint for {_MODES[mode]} fiber",
+                    f"{part.part} is made for {MODES[part.mode]} fiber, the link is {MODES[mode]}",
+                    remedy=f"use a joint for {MODES[mode]} fiber",
                 )
 
 
@@ -122,50 +119,3 @@ def _mode_fits(context: Context, optic: Any, part: Any) -> bool:
     if not optic.fiber_mode or not part.mode or optic.fiber_mode == part.mode:
         return True
     return (optic.part, part.fiber_class) in context.catalog.optic_reach
-
-
-def conditioning_cord(context: Context) -> Iterator[Finding]:
-    """conditioning-cord: a single-mode source on multimode fiber without its offset-launch cord."""
-    for link in context.optical.links:
-        glass = [context.catalog.fibers[row.part] for row in runs_of(link)]
-        for row, cord in ((link.rows[0], glass[:1]), (link.rows[-1], glass[-1:])):
-            optic = context.catalog.optics[row.part]
-            if any(_CONDITIONING.search(f"{part.part} {part.description}") for part in cord):
-                continue
-            needing = [
-                part.fiber_class
-                for part in glass
-                if (reach := context.catalog.optic_reach.get((optic.part, part.fiber_class)))
-                is not None
-                and reach.conditioning_cord
-            ]
-            if needing:
-                yield on_link(
-                    "conditioning-cord",
-                    THIN,
-                    link,
-                    row,
-                    "part",
-                    f"{optic.part} on {needing[0]} wants a mode-conditioning cord beside it, none "
-                    "is there",
-                    remedy=_conditioning_remedy(context, optic, needing[0]),
-                    source="IEEE 802.3-2018 38.11.4, 59.9.5, 68.9.3 (to be confirmed)",
-                )
-
-
-def _conditioning_remedy(context: Context, optic: Any, fiber_class: str) -> str:
-    """The cord of the catalogue that fits the optic and the fiber."""
-    for part in context.catalog.fibers.values():
-        termination = f"{optic.receptacle}/{optic.polish}"
-        if (
-            part.fiber_class == fiber_class
-            and part.end_a == termination
-            and (_CONDITIONING.search(part.part))
-        ):
-            return f"a cord like {part.part} beside the optic, at both ends"
-    return "begin the link with a cord whose name or description says conditioning, at both ends"
-
-
-def runs_of(link: Link) -> list:
-    """Runs of fiber of a link."""
-    return [row for row in link.rows[1:-1] if KINDS[row.kind].is_run]

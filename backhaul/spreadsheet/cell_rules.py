@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from backhaul.spreadsheet.column_letters import column_letters
-from backhaul.spreadsheet.grid import DropDown
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean
 from backhaul.spreadsheet.styles import VERDICT_FILL, VERDICT_INK, VERDICT_WORDS
@@ -61,16 +60,7 @@ def limit_inputs(worksheet: "Worksheet", data: SheetData, layout: Layout, number
             groups.setdefault(wanted, []).append((column, row))
     for (choices, least, most, note), spots in groups.items():
         formula = _list_formula(choices, layout, number, f"{layout.names[number]} drop-down")
-        _add(worksheet, ranges(spots), formula, least, most, note, stop=True)
-
-
-def add_drop_down(worksheet: "Worksheet", wanted: DropDown, layout: Layout, number: int) -> None:
-    """A list on a whole range."""
-    _, column, first, last = wanted.where
-    user = f"{layout.names[number]}!{column_letters(column)}{first} drop-down"
-    where = f"{column_letters(column)}{first}:{column_letters(column)}{last}"
-    formula = _list_formula(wanted.formula, layout, number, user)
-    _add(worksheet, where, formula, None, None, wanted.note, stop=wanted.stop)
+        _add(worksheet, ranges(spots), formula, least, most, note)
 
 
 def _list_formula(choices: str, layout: Layout, number: int, user: str) -> str:
@@ -88,8 +78,6 @@ def _add(
     least: float | None,
     most: float | None,
     note: str,
-    *,
-    stop: bool,
 ) -> None:
     from openpyxl.worksheet.datavalidation import DataValidation
 
@@ -107,7 +95,7 @@ def _add(
             rule.operator, rule.formula1 = "lessThanOrEqual", str(most)
     if rule.type:
         rule.showErrorMessage = True
-        rule.errorStyle = "stop" if stop else "warning"
+        rule.errorStyle = "stop"
     if note:
         rule.showInputMessage = True
         rule.prompt = clean(note)[:MAX_PROMPT]

@@ -23,9 +23,9 @@ def write_limits(plan: Plan, sheet: Sheet, lines: Sequence[OrderLine]) -> None:
     """The section: a sentence and the figures of each part, live over Optical links where it can be."""
     sheet.heading("What an equivalent must meet")
     sheet.say(
-        "Limits that the budgets need, so that an offer can be judged: each holds with all other "
-        "figures as in the book, the healthy margin kept; rounded to the safe side. Several "
-        "figures at once are judged on Alternatives. Laser class, mains, lightning and radio "
+        "Limits that the budgets need, so that an offer can be judged: all lines may stand at their "
+        "limits at once, the healthy margin kept; rounded to the safe side. An offer that misses one "
+        "limit and beats another is judged on Alternatives. Laser class, mains, lightning and radio "
         f"exposure: an equivalent is no less safe; {DEFERS}.",
         "muted",
     )
