@@ -140,15 +140,15 @@ def _notes(
     kinds: dict[tuple, list[Finding]] = {}
     for note in told:
         kinds.setdefault((note.check, kind_of(note.message, names)), []).append(note)
-    groups = [[note] for note in told] if everything else list(kinds.values())
-    for group in groups if everything else groups[:_FEW]:
-        first = group[0]
+    alike = [[note] for note in told] if everything else list(kinds.values())
+    for same in alike if everything else alike[:_FEW]:
+        first = same[0]
         place = " ".join(filter(None, (first.path, first.where)))
         text = f"{place + ': ' if place else ''}{first.message}"
-        if len(group) > 1:
-            text += f"; likewise {_likewise(group[1:])}"
+        if len(same) > 1:
+            text += f"; likewise {_likewise(same[1:])}"
         yield from wrapped(text, width, "  - ")
-    rest = sum(map(len, groups[_FEW:])) if not everything else 0
+    rest = sum(map(len, alike[_FEW:])) if not everything else 0
     rest += len(notes) - len(told)
     if rest:
         yield f"  … and {rest} more (--all lists them)", ""

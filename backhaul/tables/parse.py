@@ -79,7 +79,7 @@ def parse_table(
     filled: list[str] = []
     faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
-        raw = cells.get(column.name, ())
+        raw = cells.pop(column.name, ())  # each is let go once it is read
         parsed[column.name] = blank
         if not any(raw) and 0.0 not in raw:
             continue

@@ -83,8 +83,8 @@ def must_refuse(source: Path, catalog: Any, words: str = "") -> str | None:
     return "read as if nothing were wrong"
 
 
-def may_answer(source: Path, catalog: Any) -> str | None:
-    """Every output answers, or the reading refuses in words."""
+def may_answer(source: Path, catalog: Any, *, book: bool = False) -> str | None:
+    """Every output answers, or the reading refuses in words; a workbook takes the longest."""
     try:
         design = read_design(source, catalog)
         evaluation = evaluate(design, catalog, seek=False)
@@ -94,7 +94,8 @@ def may_answer(source: Path, catalog: Any) -> str | None:
     json.dumps(record(evaluation), allow_nan=False)
     geojson_text(evaluation)
     order_csv(evaluation)
-    write_book(build_book(evaluation))
+    if book:
+        write_book(build_book(evaluation))
     out = io.StringIO()
     for line in told:
         out.write(clean(line))
@@ -195,7 +196,7 @@ def _names() -> Iterator[Attack]:
                                 row[column] = name
                         if what == "path" and row.get("path") == "crest":
                             row["path"] = name
-                return may_answer(put(folder, found), catalog)
+                return may_answer(put(folder, found), catalog, book=what == "label")
 
             yield Attack("names", f"{what} {name[:20]!r}", run)
 
