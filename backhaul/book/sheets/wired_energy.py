@@ -3,7 +3,7 @@
 from typing import Any
 
 from backhaul.book.formula_cells import formula_cell, verdict_cell
-from backhaul.book.sheets.shared import given_cell, is_known, site_given
+from backhaul.book.sheets.shared import given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired
 from backhaul.budgets.energy import JUDGED, EnergyBalance, energy_balances
 from backhaul.figures.power_judgements import energy_word
@@ -80,7 +80,8 @@ class _Row:
             dashes = [Text("–", "text right") for _ in range(5)]
             return [*parts, *dashes, Text(_NO_SUN, "text small", 3)]
         site = self.wired.evaluation.design.sites.get(balance.equipment.site)
-        sun = site_given(self.wired.plan, site, "sun_hours", "sun in the darkest month", "h a day")
+        hours = "sun in the darkest month", "h a day"
+        sun = self.wired.plan.inputs.site(site, "sun_hours", *hours) if site is not None else None
         wanted = self.wired.project("autonomy_days", "days without sun that a battery carries", "d")
         return [
             *parts,
