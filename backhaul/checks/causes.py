@@ -135,8 +135,10 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         )
     if (finding.check, other.check) == ("optics-wavelength", "fiber-mode"):
         return _are_of_two_modes(context, other)  # the fiber tells which of them is wrong
-    if other.check in ("optics-wavelength", "fiber-reach"):
-        return other.severity == FAIL  # of an overlap in part, a reach that holds, nothing follows
+    if other.check == "optics-wavelength":
+        return other.severity == FAIL  # of an overlap in part nothing else follows
+    if (finding.check, other.check) == ("optical-margin", "fiber-reach"):
+        return other.severity == FAIL  # a reach is thin where the margin holds
     if other.check == "connector-family":
         return not set(finding.rows).isdisjoint(other.rows)  # the same joint
     if finding.check == "poe-budget":
