@@ -19,7 +19,12 @@ TRIES, ROWS_TRIED = 30, 80_000
 NOT_IN_THE_TABLES = "by hand: "
 NOT_ALONE = "no single change settles it: "
 #: Advice that asks for a fact which people have to find out: no change can prove it.
-ASKS = ("fill ", "have the maker ", "margin and dispersion decide: ")
+ASKS = (
+    "fill ",
+    "have the maker ",
+    "margin and dispersion decide: ",
+    "no change of both heights",  # says itself that none was found
+)
 #: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
 NOT_TRIED = "not tried in so large a design: "
 
