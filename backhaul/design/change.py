@@ -56,7 +56,7 @@ def _value(row: Any, name: str, value: Any, catalog: Any) -> Any:
     if name not in COMMON and name not in KINDS[row.kind].columns:
         needed = f"a column that the kind {row.kind} reads"
         raise InputError([Problem(row.at(name), f"the column {name}", needed)])
-    if value is None or value == ():
+    if value is None or value == () or (isinstance(value, str) and not value.strip()):
         if column.required:
             raise InputError([Problem(row.at(name), "a blank", needs(column))])
         return column.default

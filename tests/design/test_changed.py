@@ -99,3 +99,9 @@ def test_without_a_catalogue_a_part_is_one_of_the_design(design):
     assert rows(design.changed("a", 1, part=used))["a", 1].part == used
     with pytest.raises(InputError, match="'os2-25'; needed a part that the design has"):
         design.changed("a", 1, part="os2-25")
+
+
+@pytest.mark.parametrize("blank", ["", "  ", None])
+def test_a_blank_part_is_refused(blank, design, catalog):
+    with pytest.raises(InputError, match="found a blank"):
+        design.changed("a", 1, catalog, part=blank)

@@ -118,3 +118,10 @@ def test_a_missing_antenna_names_the_cell_and_both_ways(tmp_path):
     (margin,) = [f for f in found if f.check == "radio-margin"]
     assert margin.where.endswith(" antenna") and "at A / B" in margin.message
     assert "name one in antenna, or fit a radio with a built-in antenna" in margin.message
+
+
+def test_a_figure_next_to_nothing_is_nothing(tmp_path, catalog):
+    """1e-320 is a figure of its own in binary arithmetic, and a quotient by it overflows."""
+    text = "\n".join((HEADS, ROWS[0], "P,2,fiber,os2-12,1e-320,", ROWS[2])) + "\n"
+    (tmp_path / "segments.csv").write_text(text, encoding="utf-8")
+    assert read_design(tmp_path, catalog).segments[1].length_m == 0.0
