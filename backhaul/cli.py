@@ -173,6 +173,8 @@ def blank(
     from backhaul.errors import OutputError
 
     check_outputs([output], (), catalog or (), force=True)
+    if output.suffix.lower() != ".xlsx":
+        raise OutputError(f"{output}: a blank design is a workbook; its name ends with .xlsx")
     if output.exists() and not force:
         raise OutputError(f"{output}: there is a file by that name; --force replaces it")
     write_blank(output, load_catalog(catalog or ()), example=example)
