@@ -20,6 +20,7 @@ from backhaul.figures.power_judgements import (
 from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.units import DECIMALS
+from backhaul.wording import against
 
 
 def feeds(context: Context) -> Iterator[PowerLine]:
@@ -104,14 +105,15 @@ def _too_low(context: Context, lines: list[PowerLine]) -> Iterator[Finding]:
     for load, figures in zip(line.equipment, line.load_values, strict=True):
         least, volts = figures["least_v"], line.values["load_v"]
         if round(volts, DECIMALS) < round(least, DECIMALS):
+            arrive, needed = against(volts, least)
             yield on_feeds(
                 context,
                 "feed-power",
                 FAIL,
                 lines,
                 "length_m",
-                f"{volts:.2f} V arrive at {load.name} from {line.source.equipment.name}, it needs "
-                f"{least:g} V",
+                f"{arrive} V arrive at {load.name} from {line.source.equipment.name}, it needs "
+                f"{needed} V",
                 paths=paths_without(
                     context,
                     tuple(dict.fromkeys(path for each in lines for path in each.link.paths)),
@@ -159,13 +161,14 @@ def feed_drop(context: Context) -> Iterator[Finding]:
     for lines in failing(context, DROP, lambda line: line.values["drop_percent"]):
         values = lines[0].values
         drop, limit = values["drop_percent"], values["healthy_drop_percent"]
+        lost, healthy = against(drop, limit)
         yield on_feeds(
             context,
             "feed-drop",
             THIN,
             lines,
             "part",
-            f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
+            f"{lost} % of the voltage is lost, at most {healthy} % is wanted",
             paths=_paths(lines),
             remedy=thicker(context, lines[0]),
             value=drop,
@@ -184,13 +187,14 @@ def feed_current(context: Context) -> Iterator[Finding]:
     for lines in failing(context, CURRENT, lambda line: line.values["current_a"]):
         values = lines[0].values
         current, capacity = values["current_a"], values["capacity_a"]
+        flows, carried = against(current, capacity)
         yield on_feeds(
             context,
             "feed-current",
             FAIL,
             lines,
             "part",
-            f"{current:.1f} A flow, the conductors carry {capacity:.1f} A there",
+            f"{flows} A flow, the conductors carry {carried} A there",
             remedy=carrying(context, lines[0]),
             value=current,
             limit=capacity,
@@ -204,14 +208,15 @@ def feed_protection(context: Context) -> Iterator[Finding]:
     for lines in failing(context, FAULT, lambda line: -line.values["short_circuit_a"]):
         fault, breaker = (lines[0].values[key] for key in ("short_circuit_a", "breaker_a"))
         needed = TRIP_MULTIPLE * breaker
+        least, trips = against(fault, needed)
         yield on_feeds(
             context,
             "feed-protection",
             THIN,
             lines,
             "part",
-            f"a short at the far end draws {fault:.1f} A at the least, a {breaker:g} A breaker "
-            f"of type B trips at once from {needed:g} A",
+            f"a short at the far end draws {least} A at the least, a {breaker:g} A breaker "
+            f"of type B trips at once from {trips} A",
             paths=_paths(lines),
             remedy=protected(context, lines[0], by_residual_current=True),
             value=fault,
@@ -222,13 +227,14 @@ def feed_protection(context: Context) -> Iterator[Finding]:
     yield from _unknown_breakers(context)
     for lines in failing(context, OVERLOAD, lambda line: -line.values["rated_a"]):
         breaker, rated = (lines[0].values[key] for key in ("breaker_a", "rated_a"))
+        lets, carried = against(breaker, rated)
         yield on_feeds(
             context,
             "feed-protection",
             THIN,
             lines,
             "part",
-            f"the breaker of {breaker:g} A lets more flow than the {rated:.1f} A that the "
+            f"the breaker of {lets} A lets more flow than the {carried} A that the "
             "conductors carry there",
             paths=_paths(lines),
             remedy=protected(context, lines[0], by_residual_current=False),
@@ -257,8 +263,8 @@ def _unknown_breakers(context: Context) -> Iterator[Finding]:
                 CAUTION,
                 lines,
                 "part",
-                f"a short at the far end draws {fault:.1f} A at the least: the breaker or fuse, "
-                "whose rating is not known, must clear that in time",
+                f"least fault current {fault:.1f} A: the fuse or breaker (rating not known) must "
+                "clear it",
                 paths=_paths(lines),
                 remedy=ELECTRICIAN,
                 value=fault,
