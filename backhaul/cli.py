@@ -143,9 +143,12 @@ def settle(
     read = read_design(design, parts_in_use)
     with ProgressBar(1) as progress:
         settled = settled_design(
-            read, parts_in_use, strict=strict, may_change_existing=may_change == "existing",
+            read,
+            parts_in_use,
+            strict=strict,
+            may_change_existing=may_change == "existing",
             progress=progress,
-        )  # fmt: skip
+        )
     if as_json:
         from backhaul.report.stream import write_json
 

@@ -164,7 +164,7 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     found = _found(context, (check for check in CHECKS if check not in OF_PATHS))
     stops = stopped_paths(context, found)
     context = context._replace(performance=context.performance.stopped(stops), stops=stops)
-    found = once([*found, *_found(context, OF_PATHS)], context.design.sites)
+    found = once([*found, *_found(context, OF_PATHS)], context.sites_of)
     mates = _mates(context)
     if mates:
         found = [_for_all_rows(finding, mates) for finding in found]

@@ -28,24 +28,29 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
         if odd is not None:
             yield odd
             continue
-        for row in (link.rows[0], link.rows[-1]):
-            optic = context.catalog.optics[row.part]
-            for fiber_row, part in glass:
-                if _mode_fits(context, optic, part):
-                    continue
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    fiber_row,
-                    "part",
-                    f"{optic.part} works on {MODES[optic.fiber_mode]} fiber, {part.part} is "
-                    f"{MODES[part.mode]} ({part.fiber_class})",
-                    remedy=f"use {MODES[optic.fiber_mode]} cable and cords, or optics for "
-                    f"{part.fiber_class}",
-                    source="IEEE 802.3, medium of the optic",
-                )
-                break
+        yield from _wrong_optics(context, link, glass)
+
+
+def _wrong_optics(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Iterator[Finding]:
+    """Optics that do not work on the first fiber of the link on which one of them does not."""
+    optics = [context.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
+    for row, part in glass:
+        wrong = {each.part: each for each in optics if not _mode_fits(context, each, part)}
+        if wrong:
+            mode = next(iter(wrong.values())).fiber_mode
+            works = "works" if len(wrong) == 1 else "work"
+            yield on_link(
+                "fiber-mode",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"{' and '.join(wrong)} {works} on {MODES[mode]} fiber, {part.part} is "
+                f"{MODES[part.mode]} ({part.fiber_class})",
+                remedy=f"use {MODES[mode]} cable and cords, or optics for {part.fiber_class}",
+                source="IEEE 802.3, medium of the optic",
+            )
+            return
 
 
 def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:

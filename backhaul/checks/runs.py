@@ -103,7 +103,8 @@ def fiber_joints(context: Context) -> Iterator[Finding]:
     for link in context.network.links[OPTICAL]:
         forced, longest = 0, None
         for row in link.rows[1:-1]:
-            if KINDS[row.kind].is_run:
+            # what was measured is laid: its joints are in the reading
+            if KINDS[row.kind].is_run and row.measured_db is None:
                 joints = joints_forced(row, context)
                 if joints and longest is None:
                     longest = row

@@ -8,16 +8,33 @@ from backhaul.design.kinds import KINDS
 from backhaul.remedies.tolerance import tolerance_of
 from backhaul.wording import named, steps_text
 
-_UNITS = {"_m": "m", "_dbm": "dBm", "_db": "dB", "_ghz": "GHz", "_mhz": "MHz", "_percent": "%",
-          "_c": "°C"}  # fmt: skip
+_UNITS = {
+    "_m": "m",
+    "_dbm": "dBm",
+    "_db": "dB",
+    "_ghz": "GHz",
+    "_mhz": "MHz",
+    "_percent": "%",
+    "_c": "°C",
+}
 _NAMES = {
-    "to_part": "far terminal", "height_m": "first antenna", "to_height_m": "far antenna",
-    "antenna": "first antenna", "to_antenna": "far antenna", "tx_power_dbm": "power",
-    "frequency_ghz": "frequency", "to_frequency_ghz": "far frequency", "channel_mhz": "channel",
-    "strand": "strands", "port": "port", "to_port": "far port", "length_m": "length",
-    "diversity_m": "a second antenna at the first end", "route": "route",
+    "to_part": "far terminal",
+    "height_m": "first antenna",
+    "to_height_m": "far antenna",
+    "antenna": "first antenna",
+    "to_antenna": "far antenna",
+    "tx_power_dbm": "power",
+    "frequency_ghz": "frequency",
+    "to_frequency_ghz": "far frequency",
+    "channel_mhz": "channel",
+    "strand": "strands",
+    "port": "port",
+    "to_port": "far port",
+    "length_m": "length",
+    "diversity_m": "a second antenna at the first end",
+    "route": "route",
     "to_diversity_m": "a second antenna at the far end",
-}  # fmt: skip
+}
 
 
 def sentence(edits: Sequence[Edit], *, sites: bool = True) -> str:

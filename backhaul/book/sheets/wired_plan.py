@@ -137,11 +137,7 @@ class Wired:
             self.evaluation.design.sites.get(name)
             for name in self.evaluation.network.places[row.id]
         )
-        keys = [
-            self.plan.inputs.site(site, "ambient_max_c", "warmest air", "°C")
-            for site in sites
-            if site is not None
-        ]
+        keys = [self.plan.inputs.site(site, "ambient_max_c", "warmest air", "°C") for site in sites]
         found = list(dict.fromkeys(key for key in keys if key))
         if found:
             return found
