@@ -12,8 +12,8 @@ import recalculation
 from site_card_designs import HOP, LIGHT, SHEETS, WATER, card_words, cards, keys, whole, words
 from small_designs import SITES, Typed, evaluated, rows
 
-from backhaul.book.sheets.cable_runs import cable_runs
 from backhaul.book.sheets.site_card_kit import all_kit
+from backhaul.budgets.cable_runs import cable_runs
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.spreadsheet.cells import Number, Text, Verdict
 

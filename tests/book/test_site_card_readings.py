@@ -10,7 +10,6 @@ from site_card_designs import LIGHT, SHEETS, WATER, cards, keys, whole
 from small_designs import Typed, evaluated, rows
 
 from backhaul.book.inputs import row_key
-from backhaul.book.sheets.cable_runs import cable_runs
 from backhaul.book.sheets.site_card import (
     at_least_verdict,
     at_most_verdict,
@@ -18,6 +17,7 @@ from backhaul.book.sheets.site_card import (
     between_verdict,
     tick_verdict,
 )
+from backhaul.budgets.cable_runs import cable_runs
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,6 @@
 """One site card: its columns, its readings with live verdicts, figures from other sheets."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -8,7 +8,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, number_format
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import is_known
-from backhaul.book.sheets.site_index import SiteIndex
+from backhaul.budgets.site_index import SiteIndex
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, ToFill, Verdict
 from backhaul.spreadsheet.formula import Cell
@@ -240,8 +240,3 @@ def _verdict_formula(reading: Reading) -> tuple[Callable, dict[str, Any]]:
 
 def _plain(value: Any) -> Any:
     return value.item() if isinstance(value, np.generic | np.ndarray) else value
-
-
-def listed(words: Sequence[str]) -> str:
-    """Words once each, with commas."""
-    return ", ".join(dict.fromkeys(word for word in words if word))

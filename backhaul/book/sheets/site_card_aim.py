@@ -5,7 +5,7 @@ import numpy as np
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import Card, Reading, turned_deg
 from backhaul.book.sheets.site_card_radio import Setup, hop_name
-from backhaul.book.sheets.site_index import Terminal
+from backhaul.budgets.site_index import Terminal
 from backhaul.spreadsheet.cells import SheetCell
 
 #: Levels read at a terminal agree with the budget within this [dB]: common practice, from memory.

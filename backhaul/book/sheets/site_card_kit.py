@@ -4,15 +4,16 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from backhaul.book.sheets.cable_runs import Run
-from backhaul.book.sheets.site_card import Card, listed
-from backhaul.book.sheets.site_index import site_of
+from backhaul.book.sheets.site_card import Card
+from backhaul.budgets.cable_runs import Run
+from backhaul.budgets.site_index import site_of
 from backhaul.budgets.terminations import strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Head, Link, Number, Text
+from backhaul.wording import each_once
 
 _TO_ORDER = ""
 #: Characters of a link at most: not every program wraps one.
@@ -101,7 +102,7 @@ def _few(labels: list[str]) -> str:
     """Labels once each; of many the first, since Cables and strands names every run."""
     names = list(dict.fromkeys(label for label in labels if label))
     rest = len(names) - MOST_LABELS
-    return listed(names[:MOST_LABELS]) + (f" and {rest} more" if rest > 0 else "")
+    return each_once(names[:MOST_LABELS]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _once(evaluation: Any) -> Iterator[tuple[tuple, Segment]]:

@@ -6,9 +6,9 @@ import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.optical_keys import light_key
-from backhaul.book.sheets.cable_runs import port_text
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.site_card import Card, Reading
+from backhaul.budgets.cable_runs import port_text
 from backhaul.design.kinds import KINDS
 from backhaul.figures.optical_items import COUNT, Joint
 from backhaul.figures.optical_terms import Direction

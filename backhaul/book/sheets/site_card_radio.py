@@ -7,7 +7,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import Card
-from backhaul.book.sheets.site_index import Terminal
+from backhaul.budgets.site_index import Terminal
 from backhaul.path.links import Link
 from backhaul.physics import exposure
 from backhaul.physics.geometry import magnetic_azimuth_deg

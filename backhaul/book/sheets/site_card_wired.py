@@ -4,16 +4,17 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.book.sheets.cable_runs import Run
 from backhaul.book.sheets.shared import is_known
-from backhaul.book.sheets.site_card import Card, Reading, listed
+from backhaul.book.sheets.site_card import Card, Reading
 from backhaul.book.sheets.wired_plan import line_prefix
+from backhaul.budgets.cable_runs import Run
 from backhaul.budgets.orders import needed_length_m, run_loops, run_needed_m
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.design.kinds import COPPER, KINDS
 from backhaul.figures.power_terms import AC
 from backhaul.spreadsheet.cells import Calc, SheetCell
 from backhaul.spreadsheet.formula import Cell
+from backhaul.wording import each_once
 
 
 def least_volts(*, load_v, least_v):
@@ -37,7 +38,7 @@ def read_volts(card: Card) -> None:
             line.values[nominal],
             1,
         )
-        names = listed([load.label or load.part for load in loads])
+        names = each_once([load.label or load.part for load in loads])
         if line.is_poe:
             what, how = "PoE voltage", "PoE tester in line at the load, the load at work"
             instrument = "PoE tester"
@@ -109,7 +110,7 @@ def _read_channel(card: Card, link: Any) -> None:
     ]
     coppers = card.evaluation.catalog.coppers
     grade = (
-        listed(
+        each_once(
             [
                 coppers[row.part].category
                 for row in link.rows

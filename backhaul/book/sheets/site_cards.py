@@ -8,7 +8,6 @@ Keys, with `n` the place of the card: `card.{n}.anchor`, `card.{n}.verdict`;
 """
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.cable_runs import cable_runs
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.sheets.site_card import (
     COLUMNS,
@@ -21,7 +20,6 @@ from backhaul.book.sheets.site_card import (
     YES_KEY,
     Card,
     Reading,
-    listed,
 )
 from backhaul.book.sheets.site_card_aim import read_radio
 from backhaul.book.sheets.site_card_kit import Item, all_kit, write_kit
@@ -33,13 +31,15 @@ from backhaul.book.sheets.site_card_optical import (
 from backhaul.book.sheets.site_card_power import write_power
 from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_wired import read_lengths, read_volts
-from backhaul.book.sheets.site_index import SiteIndex
+from backhaul.budgets.cable_runs import cable_runs
+from backhaul.budgets.site_index import SiteIndex
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.design.kinds import KINDS
 from backhaul.findings import CAUTION, FAIL
 from backhaul.path.links import COPPER, FEED
 from backhaul.spreadsheet.cells import Calc, Head, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
+from backhaul.wording import each_once
 
 _READING_HEAD = (
     "What",
@@ -167,7 +167,7 @@ def _write(card: Card, items: list[Item]) -> None:
         write_power(card)
     write_light_limits(card, limits)
     if card.instruments:
-        words = listed(card.instruments)
+        words = each_once(card.instruments)
         sheet.rows[instruments - 1] = Row(
             (Text(f"To measure with: {words}.", "strong", sheet.width),)
         )

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from backhaul.book.sheets.cable_runs import Run
+from backhaul.budgets.cable_runs import Run
 from backhaul.budgets.power_lines import PowerLine as Line
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
