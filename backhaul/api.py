@@ -13,6 +13,7 @@ from backhaul.evaluation import evaluate as _evaluate
 from backhaul.progress import unwatched
 from backhaul.remedies.search import Settlement
 from backhaul.remedies.search import settle as _settle
+from backhaul.revisions.comparison import Comparison
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:
@@ -65,3 +66,31 @@ def settle(
         may_change_existing=may_change_existing,
         progress=progress,
     )
+
+
+def compare(
+    old: Design,
+    new: Design,
+    catalog: Catalog | None = None,
+    *,
+    progress: Callable[[str], None] = unwatched,
+) -> Comparison:
+    """What changed from one revision of a design to the next: rows, verdicts, findings, figures,
+    order list, site cards. Things are matched by name and label, then by their place.
+
+    Raises InputError where the rows of one of them cannot be put together.
+
+    >>> design = read_design("demo/reservoir")
+    >>> higher = design.changed("tower", 15, height_m=9.0)
+    >>> [(c.column, c.before, c.after) for c in compare(design, higher).changes]
+    [('height_m', 7.0, 9.0)]
+    >>> compare(design, design).is_empty
+    True
+    """
+    parts = catalog or _ours()
+    progress("old revision")
+    before = _evaluate(old, parts, seek=False)
+    progress("new revision")
+    after = _evaluate(new, parts, seek=False)
+    progress("comparing")
+    return Comparison(before, after)

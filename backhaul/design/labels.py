@@ -69,9 +69,9 @@ def _check_one(rows: list[Any], faulty: Faulty, collector: Collector) -> None:
     _check_terminals(terminals, alike[0] if alike else None, collector)
 
 
-def as_meant(row: Any) -> dict[str, object]:
+def as_meant(row: Any) -> dict[str, Any]:
     """The compared columns with blanks as they are read."""
-    meant = {name: getattr(row, name) for name in COMPARED}
+    meant: dict[str, Any] = {name: getattr(row, name) for name in COMPARED}
     for name, value in BLANK_IS.items():
         if meant[name] is None:
             meant[name] = value
@@ -92,7 +92,7 @@ def columns_as_written(first: Any, row: Any, names: Iterable[str]) -> dict[str, 
     return {name: swap.get(name, name) for name in names}
 
 
-def turned(meant: dict[str, object], kind: str) -> dict[str, object]:
+def turned(meant: dict[str, Any], kind: str) -> dict[str, Any]:
     """The same thing written from its other end."""
     is_reversed = dict(meant)
     for name, far in ENDS:

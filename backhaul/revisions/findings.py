@@ -55,7 +55,7 @@ def finding_changes(
     """
     found = []
     pairs = _pairs(old.findings, new.findings, rows, paths)
-    taken = {after for after in pairs.values()}
+    taken = set(pairs.values())
     for n, finding in enumerate(old.findings):
         if n not in pairs:
             found.append(FindingChange(GONE, finding, None))

@@ -44,7 +44,8 @@ def _all_else(site: Site) -> Hashable:
 def _alone_alike(
     left: Iterable[Site], free: Iterable[Site], tell: Callable[[Site], Hashable]
 ) -> dict[str, str]:
-    by_old, by_new = defaultdict(list), defaultdict(list)
+    by_old: dict[Hashable, list[str]] = defaultdict(list)
+    by_new: dict[Hashable, list[str]] = defaultdict(list)
     for sites, found in ((left, by_old), (free, by_new)):
         for site in sites:
             found[tell(site)].append(site.site)
@@ -62,7 +63,7 @@ def same_paths(old: Design, new: Design, sites: Mapping[str, str]) -> dict[str, 
     signs_old = _signatures(before, pairs, sites)
     signs_new = _signatures(after, pairs.values(), {})
     pairs |= _most_alike(signs_old, signs_new)
-    return dict(sorted(pairs.items(), key=lambda pair: sorted(pair)))
+    return dict(sorted(pairs.items(), key=sorted))
 
 
 def _signatures(paths, but: Iterable[str], sites: Mapping[str, str]) -> dict[str, Counter]:
@@ -89,7 +90,7 @@ def _most_alike(old: Mapping[str, Counter], new: Mapping[str, Counter]) -> dict[
     for name, signs in new.items():
         for sign in signs:
             having[sign].append(name)
-    scores = []
+    scores: list[tuple[float, str, str, str, str]] = []
     for name, signs in old.items():
         near = {
             other
@@ -101,7 +102,8 @@ def _most_alike(old: Mapping[str, Counter], new: Mapping[str, Counter]) -> dict[
             common = sum((signs & new[other]).values())
             share = common / max(sum(signs.values()), sum(new[other].values()))
             if share >= _ALIKE:
-                scores.append((-share, *sorted((name, other)), name, other))
+                first, second = sorted((name, other))
+                scores.append((-share, first, second, name, other))
     pairs: dict[str, str] = {}
     for *_, name, other in sorted(scores):
         if name not in pairs and other not in pairs.values():

@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from backhaul.budgets.order_list import order_list
 from backhaul.budgets.order_lines import SECTIONS, OrderLine
+from backhaul.budgets.order_list import order_list
 from backhaul.checks.results import Results
 
 _DUST = 1e-6
@@ -68,7 +68,8 @@ def order_changes(old: Results, new: Results) -> Orders:
         was, now = before.get(key), after.get(key)
         change = OrderChange(
             *key,
-            *(sum(line.to_order for line in lines or ()) for lines in (was, now)),
+            sum(line.to_order for line in was or ()),
+            sum(line.to_order for line in now or ()),
             _price(old, was),
             _price(new, now),
         )
@@ -81,8 +82,8 @@ def order_changes(old: Results, new: Results) -> Orders:
     )
 
 
-def _ordered(results: Results) -> dict[tuple, list[OrderLine]]:
-    found: dict[tuple, list[OrderLine]] = {}
+def _ordered(results: Results) -> dict[tuple[str, str, str, str], list[OrderLine]]:
+    found: dict[tuple[str, str, str, str], list[OrderLine]] = {}
     for line in order_list(results).lines_by(""):
         length = f"of {line.length_m:g} m" if line.length_m is not None else ""
         what = line.part or line.description

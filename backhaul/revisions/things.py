@@ -57,7 +57,7 @@ class Placing(NamedTuple):
 class Layout:
     """A revision: its things, and each path as the things in order."""
 
-    def __init__(self, design: Design, sites: Mapping[str, str] = {}):  # noqa: B006 - not changed
+    def __init__(self, design: Design, sites: Mapping[str, str] = {}):
         self.design = design
         groups: dict[tuple, list[Segment]] = defaultdict(list)
         for row in design.segments:

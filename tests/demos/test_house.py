@@ -25,6 +25,7 @@ LAYERS = (
     {"report"},
     {"book"},
     {"remedies"},
+    {"revisions"},
     {"checks"},
     {"budgets"},
     {"figures"},
