@@ -29,6 +29,13 @@ class Comparison:
         pairs = pair_things(before, after, self.paths)
         #: id of a row in the old revision -> of the one at its place in the new
         self.rows = {one.row.id: other.row.id for one, other in pairs.places}
+        called = (
+            *self.sites.items(),
+            *self.paths.items(),
+            *((before.things[key].head.label, it.head.label) for key, it in pairs.things.items()),
+        )
+        #: old and new names of what bears another name now
+        self.other_names = {name for both in called if both[0] != both[1] for name in both if name}
         self.changes: tuple[Change, ...] = (
             *table_changes(before, after, self.sites, self.paths, pairs),
             *segment_changes(before, after, pairs, self.paths),
@@ -49,7 +56,7 @@ class Comparison:
 
     @cached_property
     def findings(self) -> list[FindingChange]:
-        return finding_changes(self.old, self.new, self.rows, self.paths)
+        return finding_changes(self.old, self.new, self.rows, self.paths, self.other_names)
 
     @cached_property
     def figures(self) -> list[Moved]:

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from backhaul.checks.accepted import is_worse
@@ -47,11 +47,16 @@ def _rank(finding: Finding | None) -> int:
 
 
 def finding_changes(
-    old: Results, new: Results, rows: Mapping[int, int], paths: Mapping[str, str]
+    old: Results,
+    new: Results,
+    rows: Mapping[int, int],
+    paths: Mapping[str, str],
+    names: Collection[str],
 ) -> list[FindingChange]:
     """What is gone, new and changed, the worst first.
 
-    rows: id of a row in the old revision -> of the one at its place in the new; paths: names.
+    rows: id of a row in the old revision -> of the one at its place in the new; paths: likewise by
+    name. names: old and new ones of what bears another name now.
     """
     found = []
     pairs = _pairs(old.findings, new.findings, rows, paths)
@@ -59,7 +64,7 @@ def finding_changes(
     for n, finding in enumerate(old.findings):
         if n not in pairs:
             found.append(FindingChange(GONE, finding, None))
-        elif _says_otherwise(finding, new.findings[pairs[n]]):
+        elif _says_otherwise(finding, new.findings[pairs[n]], names):
             found.append(FindingChange(CHANGED, finding, new.findings[pairs[n]]))
     found += [
         FindingChange(NEW, None, finding)
@@ -98,7 +103,7 @@ def _places(finding: Finding, row_of, path_of) -> Iterator[tuple]:
         yield finding.check, "path", path_of(finding.path)
         return
     if not finding.rows:
-        yield finding.check, "text", _FIGURES.sub("#", finding.message)
+        yield finding.check, "text", _bare(finding.message)
         return
     for row in finding.rows:
         if (other := row_of(row)) is not None:
@@ -117,7 +122,7 @@ def _unlike(one: Finding, other: Finding, rows, paths) -> tuple:
         one.severity != other.severity,
         _column(one) != _column(other),
         one.direction != other.direction,
-        _FIGURES.sub("#", one.message) != _FIGURES.sub("#", other.message),
+        _bare(one.message) != _bare(other.message),
         apart,
     )
 
@@ -126,11 +131,23 @@ def _column(finding: Finding) -> str:
     return re.sub(r"\d", "", (finding.where or "").rpartition("!")[2])
 
 
-def _says_otherwise(one: Finding, other: Finding) -> bool:
+def _says_otherwise(one: Finding, other: Finding, names: Collection[str]) -> bool:
     if (one.severity, one.accepted) != (other.severity, other.accepted):
         return True
     if isinstance(one.value, int | float) or isinstance(other.value, int | float):
         return is_noticed(one.value, other.value, other.unit)
-    if one.value != other.value:
-        return True
-    return _FIGURES.sub("#", one.message) != _FIGURES.sub("#", other.message)
+    return _said(one, names) != _said(other, names)
+
+
+def _said(finding: Finding, names: Collection[str]) -> tuple[str, ...]:
+    """What a finding says, without figures and without names that the other revision has not."""
+    told = (str(finding.value), finding.message)
+    if names:
+        pattern = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
+        told = tuple(re.sub(rf"(?<!\w)(?:{pattern})(?!\w)", "#", text) for text in told)
+    return tuple(_bare(text) for text in told)
+
+
+def _bare(text: str) -> str:
+    """A text without its figures."""
+    return _FIGURES.sub("#", text)
