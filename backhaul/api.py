@@ -1,9 +1,10 @@
 """The interface for Python: read a design, change it, evaluate it, write its workbook."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from pathlib import Path
 
+from backhaul.as_built.acceptance import Acceptance, accept
 from backhaul.catalog import Catalog
 from backhaul.catalog import load_catalog as _load_catalog
 from backhaul.design.model import Design
@@ -94,3 +95,14 @@ def compare(
     after = _evaluate(new, parts, seek=False)
     progress("comparing")
     return Comparison(before, after)
+
+
+def read_readings(
+    design: Design, books: Iterable[Path | str] = (), catalog: Catalog | None = None
+) -> Acceptance:
+    """What was written on site cards, and in the design's own `readings`, against the design.
+
+    books: workbooks of filled cards, or `readings` tables as .csv. Readings are found by their
+    printed key. Raises InputError where a file cannot be read or is of another design.
+    """
+    return accept(_evaluate(design, catalog or _ours(), seek=False), map(Path, books))

@@ -1,4 +1,4 @@
-"""Commands for the time after the order: what changed between revisions."""
+"""Commands for the time after the order: revisions, readings from the sites."""
 
 import sys
 from collections.abc import Callable
@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from backhaul.cli.common import AsJson, CatalogDirs, app, print_lines, terminal_width
+from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
 from backhaul.report.stream import say
 
 
@@ -55,6 +55,58 @@ def compare(
         write_change_notice(compared, output)
         say(f"{output}: written", err=True)
     raise typer.Exit(compared.exit_status)
+
+
+@app.command()
+def readings(
+    design: DesignPath,
+    books: Annotated[
+        list[Path] | None,
+        typer.Argument(help="Books of filled site cards, or readings tables (.csv)."),
+    ] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="Write the acceptance record: an .xlsx."),
+    ] = None,
+    table: Annotated[
+        Path | None,
+        typer.Option("--table", help="Write what was read as a readings .csv for the design."),
+    ] = None,
+    as_json: AsJson = False,
+    strict: Annotated[bool, typer.Option(help="A reading that is open counts, too.")] = False,
+    everything: Annotated[bool, typer.Option("--all", help="List every reading.")] = False,
+    catalog: CatalogDirs = None,
+) -> None:
+    """Tell what installers wrote on the site cards, against what was computed.
+
+    Exit status 0 where no reading is off, 1 where one is or cannot be used.
+    """
+    from backhaul.api import read_readings
+    from backhaul.catalog import load_catalog
+    from backhaul.design.outputs import check_outputs
+    from backhaul.design.read import read_design
+    from backhaul.report.readings import readings_csv, readings_lines, readings_record
+    from backhaul.safe_file import write_beside_and_rename
+
+    written = [path for path in (output, table) if path is not None]
+    check_outputs(written, [design, *(books or ())], catalog or ())
+    parts = load_catalog(catalog or ())
+    acceptance = read_readings(read_design(design, parts), books or (), parts)
+    if as_json:
+        from backhaul.report.stream import write_json
+
+        write_json(readings_record(acceptance), sys.stdout)
+    else:
+        print_lines(readings_lines(acceptance, width=terminal_width(), everything=everything))
+    if output is not None:
+        from backhaul.book.acceptance_record import write_acceptance_record
+
+        write_acceptance_record(acceptance, output)
+    if table is not None:
+        write_beside_and_rename(table, lambda: readings_csv(acceptance).encode("utf-8-sig"))
+    for path in written:
+        say(f"{path}: written", err=True)
+    raise typer.Exit(acceptance.exit_status or int(strict and acceptance.is_open))
 
 
 def read_both(old: Path, new: Path, read: Callable[[Path], Any]) -> list[Any]:

@@ -26,6 +26,7 @@ LAYERS = (
     {"book"},
     {"remedies"},
     {"revisions"},
+    {"as_built"},
     {"checks"},
     {"budgets"},
     {"figures"},
