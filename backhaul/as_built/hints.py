@@ -136,11 +136,10 @@ def _loss(judged: Judged, _results: Any, others: Others) -> str:
     ]
     if over > _BREAK_DB:
         return "a break, an open joint, or another fiber: find it with a reflectometer"
-    pairs = (judged.apart or 0.0) / PAIR_MAX_DB
     text = (
-        f"a dirty pair, most likely ({max(pairs, 1):.0f} × {PAIR_MAX_DB:g} dB over what is expected): "
-        "inspect and clean every face, read again; if it stays, a bend (then it is worse at a longer "
-        "wavelength) or a bad splice"
+        f"a dirty pair, most likely ({judged.apart:.1f} dB over what is expected; a clean pair loses "
+        f"{PAIR_MAX_DB:g} at most): inspect and clean every face, read again; if it stays, a bend "
+        "(then it is worse at a longer wavelength) or a bad splice"
     )
     if other_end and other_end[0].status == GOOD:
         text += "; the other direction is good: look at the plugs of this end's test cords first"
