@@ -69,7 +69,13 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     lines = []
     for judged in JUDGEMENTS:
         cells = [
-            block.plan.judged(block.link, judged.check, _verdict(block, judged, way), direction=way)
+            block.plan.judged(
+                block.link,
+                judged.check,
+                _verdict(block, judged, way),
+                direction=way,
+                figure=_figure(block, judged, way),
+            )
             for way in (0, 1)
         ]
         parts.update((cell.key, cell.value) for cell in cells if isinstance(cell, Verdict))
@@ -86,7 +92,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
         )
     )
     key = f"{block.prefix}.verdict"
-    cell = worst_cell(key, parts)
+    cell = worst_cell(key, parts, answered=block.plan.answered)
     block.plan.link_verdicts[block.link.key] = (key, cell.value)
     return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
 
@@ -99,6 +105,12 @@ def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:
         return Text("not judged", "text right", key=key)
     refs = {name: block.key(way, term) for name, term in judged.of.items()}
     return verdict_cell(judged.word, key, refs, now)
+
+
+def _figure(block: LinkBlock, judged: Judgement, way: int) -> tuple[str, float]:
+    """Key and value of what is judged, the first of its figures."""
+    term = next(iter(judged.of.values()))
+    return block.key(way, term), float(block.value(term, way))
 
 
 def _leave_margins(block: LinkBlock) -> None:

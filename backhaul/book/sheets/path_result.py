@@ -152,7 +152,7 @@ class PathResult:
         )
         self.parts[stated_key] = stated
         key = f"{self.prefix}.verdict"
-        cell = worst_cell(key, self.parts)
+        cell = worst_cell(key, self.parts, answered=self.plan.answered)
         self._line(Text(f"Path {self.path}", "strong", 6), "", cell, "", style="strong")
         self.plan.path_verdicts[self.path] = (key, cell.value)
 
@@ -244,6 +244,8 @@ class PathResult:
     def _register(self, check: str, cell: Verdict) -> Verdict:
         self.parts[cell.key] = cell.value
         self.live.append(LiveVerdict(check, None, cell.value))
+        own = (f for f in self.plan.accepted(check) if f.path == self.path)
+        self.plan.answer([cell.key], own)
         return cell
 
     def _hops(self) -> list[Link]:
