@@ -10,6 +10,7 @@ import recalculation
 from book_reading import without_merged
 
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.status import lay_status
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
@@ -151,6 +152,7 @@ class Typed:
         plan = Plan(evaluation)
         modules = [importlib.import_module(f"backhaul.book.sheets.{name}") for name in sheets]
         found = [sheet for module in modules if (sheet := module.build(plan)) is not None]
+        lay_status(plan, found)
         found.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(found, title="try", created=datetime(2026, 1, 1))
         self.data = write_book(self.book)

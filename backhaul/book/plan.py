@@ -26,6 +26,15 @@ NAMES = (
 )
 
 
+class StateRange(NamedTuple):
+    """States of yellow cells and what they are called: keys of the first and last cell of each."""
+
+    first: str
+    last: str
+    first_label: str
+    last_label: str
+
+
 class LiveVerdict(NamedTuple):
     """What a live cell of a link judges, and the word that it shows now."""
 
@@ -69,6 +78,8 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
+    #: states of the cells that may be typed over, sheet by sheet
+    states: list[StateRange] = field(default_factory=list)
     #: key of the count of offered figures in use, where there is a sheet to type them
     offered_count: str = ""
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
