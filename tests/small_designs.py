@@ -9,6 +9,7 @@ from pathlib import Path
 import recalculation
 from book_reading import without_merged
 
+from backhaul.book.inputs import Inputs
 from backhaul.book.plan import NAMES, Plan
 from backhaul.book.status import lay_status
 from backhaul.budgets.order_lines import OrderLine
@@ -159,8 +160,8 @@ class Typed:
         self.layout = Layout(self.book)
 
     def place(self, key: str) -> tuple[str, str]:
-        """Sheet and address of a key."""
-        spot = self.layout.spots[key]
+        """Sheet and address of a key; without Alternatives an input bears that of what is in use."""
+        spot = self.layout.spots.get(key) or self.layout.spots[Inputs.in_use(key)]
         return self.layout.names[spot.sheet], f"{column_letters(spot.column)}{spot.row}"
 
     def typed(self, values: dict[str, float]) -> "Recalculated":

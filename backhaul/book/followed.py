@@ -53,7 +53,6 @@ _PROJECT = (
 _OF_HOPS = ("radio_margin_db", "noise_rise_db", "availability_percent", "rate_headroom_percent")
 #: Cards alone show what follows from these.
 _OF_CARDS = ("declination_deg", "end_pair_db", "loss_uncertainty_db", "level_tolerance_db")
-_MODES = ("rate_mbps", "sensitivity_dbm", "tx_power_dbm")
 
 
 class Followed:
@@ -76,6 +75,8 @@ class Followed:
         self.sways = not any(
             basis == STILL for basis in np.asarray(radio.values["sway_basis"]).flat
         )
+        #: the wind on an antenna is judged
+        self.windy = any(site.wind_m_s is not None for site in evaluation.design.sites.values())
         self.licensed = all(
             rule.rule == LICENCE
             for way in range(2 * len(radio.links))
@@ -108,24 +109,22 @@ class Followed:
     def _radio(self, family: str, name: str, value: float) -> Span | None:
         if family == "radios" and name in _RADIO_SUPPLY:
             return self._load(name, value)
-        if not self.plain_hops:
-            return None
-        if (family, name) in (("radios", "max_input_dbm"), ("radios", "mac_efficiency")):
-            return ALL
-        if not self.alone:
-            return ALL if (family, name) == ("radio_modes", "sensitivity_dbm") else None
-        if family == "radios" and name == "noise_figure_db":
-            return ALL
-        if family == "radio_modes" and name in _MODES:
-            return ALL
-        if (family, name) in (("radios", "chains"), ("radios", "tx_power_dbm")):
-            return ALL
-        if name in ("gain_dbi", "antenna_dbi"):
-            # rules of bands that hang on the gain are values; a beam may be that of the gain
-            return ALL if self.licensed and not self.sways else None
-        if name == "beamwidth_deg":
-            return ALL
-        return None
+        # rules of bands that hang on the gain are values; a beam may be that of the gain
+        of_gain = self.alone and self.licensed and not self.sways
+        holds = {
+            "max_input_dbm": True,
+            "mac_efficiency": True,
+            "sensitivity_dbm": True,
+            "rate_mbps": True,
+            "noise_figure_db": self.alone,
+            "tx_power_dbm": self.alone,
+            "chains": self.alone,
+            "beamwidth_deg": self.alone,
+            "gain_dbi": of_gain,
+            "antenna_dbi": of_gain,
+            "diameter_m": not self.windy,
+        }
+        return ALL if self.plain_hops and holds.get(name) else None
 
     def _of_design(self, family: str, name: str, key: str, value: float) -> Span | None:
         if family in ("project", "rule"):

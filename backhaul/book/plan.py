@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
+from backhaul.book.followed import Followed
 from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, THIN, Finding, worst
@@ -58,7 +60,7 @@ class LiveVerdict(NamedTuple):
         )
 
 
-@dataclass(slots=True)
+@dataclass
 class Plan:
     """Filled while the sheets are laid out; later sheets read what earlier ones left.
 
@@ -80,8 +82,6 @@ class Plan:
     path_availabilities: dict[str, str] = field(default_factory=dict)
     #: states of the cells that may be typed over, sheet by sheet
     states: list[StateRange] = field(default_factory=list)
-    #: key of the count of offered figures in use, where there is a sheet to type them
-    offered_count: str = ""
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
@@ -97,6 +97,11 @@ class Plan:
     has_loads: bool = False
     #: what live cells judge, by the key of the link: filled by `judged` before `stated_verdict`
     live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
+
+    @cached_property
+    def follows(self) -> Followed:
+        """How far the book follows what is typed into it."""
+        return Followed(self.evaluation)
 
     def judged(self, link: Link, check: str, cell: Any, *, direction: int | None = None) -> Any:
         """Register a verdict cell of a link: findings that it shows are not stated beside it.

@@ -7,13 +7,13 @@ first of them, `status.alarm` what every title says, `errors.{count|at}`.
 """
 
 from collections.abc import Iterable, Sequence
-from math import isinf
+from math import inf, isinf
 from typing import NamedTuple
 
-from backhaul.book.followed import Followed, Span
+from backhaul.book.followed import Span
 from backhaul.book.plan import Plan, StateRange
-from backhaul.book.typed_limits import Limits, limits_of, neighbours
-from backhaul.spreadsheet.cells import Calc, Text
+from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
+from backhaul.spreadsheet.cells import Calc, Text, ToFill
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import CELLS_OF
 
@@ -56,8 +56,10 @@ def bounds_of(plan: Plan, key: str, *, in_use: bool = False) -> Bounds:
     value, limits = rows[key].value, limits_of(key)
     if isinstance(value, str):
         return Bounds(Limits(), (), ())
-    least = limits.least if limits.least is None or value >= limits.least else None
-    most = limits.most if limits.most is None or value <= limits.most else None
+    fixed = fixed_neighbours(plan.evaluation, key, rows)
+    lows = [low for low in (limits.least, fixed.least) if low is not None and low <= value]
+    highs = [high for high in (limits.most, fixed.most) if high is not None and high >= value]
+    least, most = max(lows, default=None), min(highs, default=None)
     whole = limits.whole and value == int(value)
     name = plan.inputs.in_use if in_use else plan.inputs.key_on_sheet
     below, above = neighbours(key, rows)
@@ -79,6 +81,22 @@ def state_formula(cell: str, conditions: Sequence[str], span: Span | None, now: 
     changed = f"IF({cell}={now!r},{SAME},{_followed(cell, span)})"
     usable = f"IF(AND({','.join(conditions)}),{changed},{WRONG})" if conditions else changed
     return f"IF(ISNUMBER({cell}),{usable},{WRONG})"
+
+
+def offer_state(plan: Plan, typed: str, inputs: Sequence[str]) -> str:
+    """Formula text of the state of an offered figure that stands in for inputs; empty is none."""
+    cell, tests, least, most = f"{{{typed}}}", [], -inf, inf
+    for name in inputs:
+        bounds = bounds_of(plan, name, in_use=True)
+        tests += bounds.conditions(typed)
+        span = plan.follows.span(name, float(plan.inputs.rows[name].value))
+        least = max(least, inf if span is None else span.least)
+        most = min(most, -inf if span is None else span.most)
+    span = Span(least, most) if least <= most else None
+    usable = _followed(cell, span)
+    if tests:
+        usable = f"IF(AND({','.join(dict.fromkeys(tests))}),{usable},{WRONG})"
+    return f'IF({cell}="",{SAME},IF(ISNUMBER({cell}),{usable},{WRONG}))'
 
 
 def _followed(cell: str, span: Span | None) -> str:
@@ -103,8 +121,43 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
         _alarm(sheet)
 
 
+def offer_cell(plan: Plan, key: str, inputs: Sequence[str], shown: str, note: str) -> ToFill:
+    """The yellow cell of an offered figure, held to the limits of the column that it stands for."""
+    bounds = bounds_of(plan, inputs[0], in_use=True)
+    words = f"{note} {bounds.limits.words[:1].upper()}{bounds.limits.words[1:]}."
+    limits = bounds.limits
+    return ToFill(
+        key,
+        format=shown,
+        least=limits.least,
+        most=limits.most,
+        whole=limits.whole,
+        check=",".join(bounds.order(f"{{{key}}}")),
+        note=words,
+    )
+
+
+def lay_offer_states(plan: Plan, sheet: Sheet, offers: Sequence[tuple[str, Sequence[str]]]) -> None:
+    """States of offered figures: key of each yellow cell and the inputs that it stands for."""
+    rows = []
+    for key, inputs in offers:
+        label = f"offered: {plan.inputs.rows[inputs[0]].label}"
+        state = Calc(f"state.{key}", offer_state(plan, key, inputs), SAME, format="0")
+        rows.append((Text(label, "helper head", key=f"state.label.{key}"), state))
+    if rows:
+        sheet.helper("State of every offer", ("offer", "state"), rows)
+        _register(plan, [key for key, _ in offers])
+
+
+def _register(plan: Plan, keys: Sequence[str]) -> None:
+    first, last = keys[0], keys[-1]
+    plan.states.append(
+        StateRange(f"state.{first}", f"state.{last}", f"state.label.{first}", f"state.label.{last}")
+    )
+
+
 def _states(plan: Plan, sheet: Sheet) -> None:
-    follows = Followed(plan.evaluation)
+    follows = plan.follows
     rows = []
     for key, given in plan.inputs.rows.items():
         typed = plan.inputs.key_on_sheet(key)
@@ -120,15 +173,7 @@ def _states(plan: Plan, sheet: Sheet) -> None:
             ("input", "state"),
             rows,
         )
-        keys = list(plan.inputs.rows)
-        plan.states.append(
-            StateRange(
-                f"state.{keys[0]}",
-                f"state.{keys[-1]}",
-                f"state.label.{keys[0]}",
-                f"state.label.{keys[-1]}",
-            )
-        )
+        _register(plan, list(plan.inputs.rows))
 
 
 def _counts(plan: Plan, sheet: Sheet) -> None:

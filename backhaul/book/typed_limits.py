@@ -118,14 +118,55 @@ def neighbours(key: str, known: Mapping[str, Any]) -> tuple[list[str], list[str]
     >>> neighbours(key.format("launch_min"), [key.format("launch_max"), key.format("overload")])
     ([], ['given.optics.x.launch_max_dbm'])
     """
+    stem = key.removesuffix(column_of(key))
+    below, above = _neighbour_columns(key)
+    return (
+        [stem + other for other in below if stem + other in known],
+        [stem + other for other in above if stem + other in known],
+    )
+
+
+def _neighbour_columns(key: str) -> tuple[list[str], list[str]]:
     family, name = family_of(key), column_of(key)
     declared = _BY_FAMILY[family].rising if family in _BY_FAMILY else ()
-    stem = key.removesuffix(name)
     below: list[str] = []
     above: list[str] = []
     for rising in (*declared, *_RISING.get(family, ())):
         if name in rising:
             place = rising.index(name)
-            below += [stem + other for other in rising[:place] if stem + other in known]
-            above += [stem + other for other in rising[place + 1 :] if stem + other in known]
+            below += rising[:place]
+            above += rising[place + 1 :]
     return below, above
+
+
+def fixed_neighbours(evaluation: Any, key: str, known: Mapping[str, Any]) -> Limits:
+    """Bounds by columns of the same record that stand on no sheet."""
+    record = _record(evaluation, key)
+    if record is None:
+        return Limits()
+    stem = key.removesuffix(column_of(key))
+
+    def figures(names: list[str]) -> list[float]:
+        found = [getattr(record, name, None) for name in names if stem + name not in known]
+        return [value for value in found if value is not None]
+
+    below, above = _neighbour_columns(key)
+    return Limits(max(figures(below), default=None), min(figures(above), default=None))
+
+
+def _record(evaluation: Any, key: str) -> Any:
+    """The record that an input stands on; None where several make one."""
+    family, middle = family_of(key), key.split(".", 2)[2].rpartition(".")[0]
+    if family == "project":
+        return evaluation.design.project
+    if family == "site":
+        return evaluation.design.sites.get(middle)
+    if family == "water":
+        return evaluation.design.waters.get(middle)
+    if family == "ports":
+        part, _, port = middle.rpartition(".")
+        ports = evaluation.catalog.ports.get(part, ())
+        return next((one for one in ports if one.port == port), None)
+    if family in _BY_FAMILY and _BY_FAMILY[family].single:
+        return getattr(evaluation.catalog, family).get(middle)
+    return None
