@@ -85,6 +85,8 @@ class Plan:
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
+    eirp_limits: dict[int, float] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it

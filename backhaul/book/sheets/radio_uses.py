@@ -10,7 +10,6 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import safe
 from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
-from backhaul.checks.bands import judge
 from backhaul.figures.radio_formulas import pointing_loss_db
 from backhaul.figures.radio_terms import SWAYS
 from backhaul.figures.verdicts import at_most, margin_verdict
@@ -265,13 +264,12 @@ class AirUses:
         row = way.of.row
         if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
             return PASS
-        limits = [rule.limit_dbm for rule in judge(context, way.direction) if rule.gain_ok]
-        limits = [limit for limit in limits if np.isfinite(limit)]
-        if not limits:
+        limit_dbm = self.plan.eirp_limits.get(way.direction)
+        if limit_dbm is None:
             return PASS
         gain = self.gain_shift(family, part, way._replace(hears=False))
         ours = f"({{{way.key}.eirp_dbm}}{gain}{self._sent_shift(family, part, way)})"
         limit = Cell.ref(f"{way.key}.eirp_limit_dbm")
         texts["ours"].append(at_most(value=Cell(ours), limit=limit).text)
         texts["offered"].append(at_most(value=Cell.ref(f"{way.key}.eirp_dbm"), limit=limit).text)
-        return str(at_most(value=eirp, limit=max(limits)))
+        return str(at_most(value=eirp, limit=limit_dbm))
