@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from backhaul.book.followed import Followed
 from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
-from backhaul.findings import FAIL, THIN, Finding, worst
+from backhaul.findings import FAIL, PASS, THIN, Finding, worst
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Verdict
 
@@ -114,7 +114,26 @@ class Plan:
         if isinstance(cell, Verdict):
             live = LiveVerdict(check, direction, cell.value)
             self.live_verdicts.setdefault(link.key, []).append(live)
+            return self._as_accepted(link, live, cell)
         return cell
+
+    def _as_accepted(self, link: Link, live: LiveVerdict, cell: Verdict) -> Verdict:
+        """What is thin and somebody answers for passes, as long as no figure of the book is typed."""
+        if live.word != THIN or not any(
+            live.shows(finding) and is_of_link(finding, link)
+            for finding in self.accepted
+            if set(finding.rows).intersection(link.row_ids)
+        ):
+            return cell
+        formula = cell.formula and (
+            f'IF(AND(({cell.formula})="{THIN}",{{status.changed}}=0),"{PASS}",{cell.formula})'
+        )
+        return cell._replace(value=PASS, formula=formula)
+
+    @cached_property
+    def accepted(self) -> list[Finding]:
+        """Thin findings that somebody answers for."""
+        return [f for f in self.evaluation.findings if f.accepted and f.severity == THIN]
 
     def is_live(self, check: str) -> bool:
         """Whether a sheet has live cells for a check."""
@@ -130,7 +149,7 @@ class Plan:
         """Findings on a link that count in every path over it and that no live cell shows."""
         if not self.findings_by_row:
             for finding in self.evaluation.findings:
-                if finding.severity in (FAIL, THIN):
+                if finding.verdict in (FAIL, THIN):
                     for row in finding.rows:
                         self.findings_by_row.setdefault(row, []).append(finding)
         live = self.live_verdicts.get(link.key, ())

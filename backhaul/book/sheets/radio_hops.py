@@ -255,9 +255,9 @@ class _Result:
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
 
     def _note(self, cell: Verdict, check: str = "", way: int | None = None) -> Verdict:
-        self.parts[cell.key] = cell.value
         if check:
-            self.block.plan.judged(self.block.link, check, cell, direction=way)
+            cell = self.block.plan.judged(self.block.link, check, cell, direction=way)
+        self.parts[cell.key] = cell.value
         return cell
 
     def _of_way(self, judgement: Judgement, way: int) -> Verdict:
