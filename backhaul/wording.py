@@ -1,5 +1,7 @@
 """Figures as a reader of the trade writes them."""
 
+from collections.abc import Iterable
+
 
 def rate_text(rate_mbps: float) -> str:
     """A rate in Mb/s or Gb/s.
@@ -37,3 +39,12 @@ def length_text(length_m: float) -> str:
     ('87.5 m', '12.4 km')
     """
     return f"{length_m / 1000:g} km" if length_m >= 10_000 else f"{round(length_m, 1):g} m"
+
+
+def each_once(words: Iterable[str]) -> str:
+    """Words once each, with commas.
+
+    >>> each_once(["tester", "", "meter", "tester"])
+    'tester, meter'
+    """
+    return ", ".join(dict.fromkeys(word for word in words if word))

@@ -64,6 +64,9 @@ class Sheet:
     filtered: tuple[int, int] | None = None
     #: only yellow cells may be changed, without a password
     locked: bool = False
+    #: the row at which print begins: an index above it is for the screen; without `prints`, none
+    first_printed: int = 1
+    prints: bool = True
     helper_row: int = 1
     helper_columns: int = 0
 

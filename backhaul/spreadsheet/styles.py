@@ -12,6 +12,7 @@ FONT = "Arial"
 SIZE_PT = 10.0
 STORED_NAME = "backhaul {}"  # the file's own style names, clear of the built-in ones
 
+BLACK = "000000"
 INK = "22333B"
 MUTED = "66757C"
 DEEP = "2B5466"
@@ -29,7 +30,7 @@ VERDICT_INK = {PASS: "1B6140", THIN: "7D5200", FAIL: "96201A", NOTE: "33497A"}
 VERDICT_SOLID = {PASS: "5C9F80", THIN: "D9A441", FAIL: "C05A4E"}
 VERDICT_WORDS = {
     PASS: ("pass", "OK", "yes"),
-    THIN: ("thin", "with care", "open", "caution", "run again"),
+    THIN: ("thin", "with care", "open", "caution", "run again", "water?"),
     FAIL: ("fail", "not yet", "no"),
     NOTE: ("note",),
 }
@@ -55,6 +56,8 @@ _FIGURE = Look(fill=CALC_FILL, across="right", wrap=False, indent=1, lines="bott
 _TYPED = _FIGURE._replace(ink=INPUT_INK, fill=INPUT_FILL)
 _WORDS = Look(indent=1, lines="bottom")
 _HEAD = Look(ink=DEEP, fill=BAND, bold=True, size_pt=9, down="center", indent=1, lines="bottom")
+
+_CARD = Look(ink=BLACK, lines="bottom")
 
 LOOKS: dict[str, Look] = {
     "title": Look(ink=DEEP, bold=True, size_pt=17, down="center"),
@@ -85,6 +88,20 @@ LOOKS: dict[str, Look] = {
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
     "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
+    # of what is read on a mast: ten points, black
+    "card text": _CARD,
+    "card center": _CARD._replace(across="center"),
+    "card right": _CARD._replace(across="right"),
+    "card strong": _CARD._replace(bold=True),
+    "card link": _CARD._replace(underline=True),
+    "card figure": _CARD._replace(across="right", fill=CALC_FILL, wrap=False),
+    "card value": _CARD._replace(fill=CALC_FILL, wrap=False, indent=1),
+    "card fill": _CARD._replace(fill=INPUT_FILL, wrap=False),
+    "card head": _CARD._replace(bold=True, fill=BAND, down="center"),
+    "card head right": _CARD._replace(bold=True, fill=BAND, down="center", across="right"),
+    "card head center": _CARD._replace(bold=True, fill=BAND, down="center", across="center"),
+    "card caution": _CARD._replace(fill=VERDICT_FILL[THIN]),
+    "card stop": _CARD._replace(bold=True, fill=VERDICT_FILL[FAIL], size_pt=13),
     "helper": Look(ink=MUTED, size_pt=8, wrap=False, across="right"),
     "helper head": Look(ink=MUTED, size_pt=8, wrap=False, italic=True),
 }
@@ -108,7 +125,7 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 # How an empty cell looks beside the cells of a row; rows left out stay without lines.
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
 #: What may be typed into on a locked sheet.
-TYPED_ROLES = ("input", "input text", "to fill", "to fill text")
+TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
 _WORDY = {"calc": "calc text", "input": "input text"}
 
 
