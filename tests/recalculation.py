@@ -59,6 +59,7 @@ SAFE_FUNCTIONS = {
     "ROUND",
     "ROUNDDOWN",
     "ROUNDUP",
+    "ROW",
     "SIN",
     "SQRT",
     "SUM",

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
+from backhaul.book.followed import Followed
 from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
-from backhaul.findings import FAIL, THIN, Finding, worst
+from backhaul.findings import FAIL, PASS, THIN, Finding, worst
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Verdict
 
@@ -24,6 +26,15 @@ NAMES = (
     "Inputs",
     "Basis",
 )
+
+
+class StateRange(NamedTuple):
+    """States of yellow cells and what they are called: keys of the first and last cell of each."""
+
+    first: str
+    last: str
+    first_label: str
+    last_label: str
 
 
 class LiveVerdict(NamedTuple):
@@ -49,7 +60,7 @@ class LiveVerdict(NamedTuple):
         )
 
 
-@dataclass(slots=True)
+@dataclass
 class Plan:
     """Filled while the sheets are laid out; later sheets read what earlier ones left.
 
@@ -69,11 +80,13 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
-    #: key of the count of offered figures in use, where there is a sheet to type them
-    offered_count: str = ""
+    #: states of the cells that may be typed over, sheet by sheet
+    states: list[StateRange] = field(default_factory=list)
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
+    eirp_limits: dict[int, float] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it
@@ -87,6 +100,11 @@ class Plan:
     #: what live cells judge, by the key of the link: filled by `judged` before `stated_verdict`
     live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
 
+    @cached_property
+    def follows(self) -> Followed:
+        """How far the book follows what is typed into it."""
+        return Followed(self.evaluation)
+
     def judged(self, link: Link, check: str, cell: Any, *, direction: int | None = None) -> Any:
         """Register a verdict cell of a link: findings that it shows are not stated beside it.
 
@@ -96,7 +114,26 @@ class Plan:
         if isinstance(cell, Verdict):
             live = LiveVerdict(check, direction, cell.value)
             self.live_verdicts.setdefault(link.key, []).append(live)
+            return self._as_accepted(link, live, cell)
         return cell
+
+    def _as_accepted(self, link: Link, live: LiveVerdict, cell: Verdict) -> Verdict:
+        """What is thin and somebody answers for passes, as long as no figure of the book is typed."""
+        if live.word != THIN or not any(
+            live.shows(finding) and is_of_link(finding, link)
+            for finding in self.accepted
+            if set(finding.rows).intersection(link.row_ids)
+        ):
+            return cell
+        formula = cell.formula and (
+            f'IF(AND(({cell.formula})="{THIN}",{{status.changed}}=0),"{PASS}",{cell.formula})'
+        )
+        return cell._replace(value=PASS, formula=formula)
+
+    @cached_property
+    def accepted(self) -> list[Finding]:
+        """Thin findings that somebody answers for."""
+        return [f for f in self.evaluation.findings if f.accepted and f.severity == THIN]
 
     def is_live(self, check: str) -> bool:
         """Whether a sheet has live cells for a check."""
@@ -112,7 +149,7 @@ class Plan:
         """Findings on a link that count in every path over it and that no live cell shows."""
         if not self.findings_by_row:
             for finding in self.evaluation.findings:
-                if finding.severity in (FAIL, THIN):
+                if finding.verdict in (FAIL, THIN):
                     for row in finding.rows:
                         self.findings_by_row.setdefault(row, []).append(finding)
         live = self.live_verdicts.get(link.key, ())

@@ -31,7 +31,7 @@ VERDICT_INK = {PASS: "1B6140", THIN: "7D5200", FAIL: "96201A", NOTE: "33497A"}
 VERDICT_SOLID = {PASS: "5C9F80", THIN: "D9A441", FAIL: "C05A4E"}
 VERDICT_WORDS = {
     PASS: ("pass", "OK", "yes"),
-    THIN: ("thin", "with care", "open", "caution", "water?"),
+    THIN: ("thin", "with care", "open", "caution", "run again", "water?"),
     FAIL: ("fail", "not yet", "no"),
     NOTE: ("note",),
 }
@@ -84,6 +84,7 @@ LOOKS: dict[str, Look] = {
     "input": _TYPED,
     "input text": _TYPED._replace(across="left", wrap=True),
     "to fill": _TYPED,
+    "to fill text": _TYPED._replace(across="left", wrap=True),
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
@@ -124,6 +125,8 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 }
 # How an empty cell looks beside the cells of a row; rows left out stay without lines.
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
+#: What may be typed into on a locked sheet.
+TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
 _WORDY = {"calc": "calc text", "input": "input text"}
 
 
@@ -180,7 +183,15 @@ class StyleNumbers:
 
 
 def _register(workbook: "Workbook") -> None:
-    from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
+    from openpyxl.styles import (
+        Alignment,
+        Border,
+        Font,
+        NamedStyle,
+        PatternFill,
+        Protection,
+        Side,
+    )
 
     workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)  # noqa: SLF001 - no other way
     hair = Side(style="thin", color=LINE)
@@ -206,4 +217,6 @@ def _register(workbook: "Workbook") -> None:
         style.alignment = Alignment(
             horizontal=look.across, vertical=look.down, wrap_text=look.wrap, indent=look.indent
         )
+        if name in TYPED_ROLES:
+            style.protection = Protection(locked=False)
         workbook.add_named_style(style)

@@ -31,7 +31,7 @@ from backhaul.figures.path_figures import (
     WAYS,
     PathFigure,
 )
-from backhaul.findings import worst
+from backhaul.findings import PASS, THIN, worst
 from backhaul.path.links import FEED, RADIO, Link, LinkUse
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -242,8 +242,16 @@ class PathResult:
         return self._register(RATE_JUDGED.check, worst_cell(key, words))
 
     def _register(self, check: str, cell: Verdict) -> Verdict:
-        self.parts[cell.key] = cell.value
         self.live.append(LiveVerdict(check, None, cell.value))
+        if cell.value == THIN and any(
+            finding.check == check
+            for finding in self.evaluation.findings_in.get(self.path, ())
+            if finding.accepted
+        ):
+            text = cell.formula
+            text = f'IF(AND(({text})="{THIN}",{{status.changed}}=0),"{PASS}",{text})'
+            cell = cell._replace(value=PASS, formula=text)
+        self.parts[cell.key] = cell.value
         return cell
 
     def _hops(self) -> list[Link]:
