@@ -7,6 +7,7 @@ from pathlib import Path
 
 from backhaul import __version__
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.status import lay_status
 from backhaul.checks.results import Results
 from backhaul.progress import unwatched
 from backhaul.safe_file import write_beside_and_rename
@@ -39,7 +40,11 @@ STAGES = (*(f"sheet {name.replace('_', ' ')}" for name in SHEETS), "writing the 
 
 def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched) -> Book:
     """Lay out all sheets; a sheet that has nothing to say is left out."""
-    sheets = _sheets(Plan(evaluation), progress)
+    plan = Plan(evaluation)
+    sheets = _sheets(plan, progress)
+    lay_status(plan, sheets)
+    for sheet in sheets:
+        sheet.locked = True
     sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
+from backhaul.book.followed import Followed
 from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, THIN, Finding, worst
@@ -30,6 +32,15 @@ NAMES = (
 _SAME_FIGURE = 1e-6
 
 
+class StateRange(NamedTuple):
+    """States of yellow cells and what they are called: keys of the first and last cell of each."""
+
+    first: str
+    last: str
+    first_label: str
+    last_label: str
+
+
 class LiveVerdict(NamedTuple):
     """What a live cell of a link judges, and the word that it shows now."""
 
@@ -53,7 +64,7 @@ class LiveVerdict(NamedTuple):
         )
 
 
-@dataclass(slots=True)
+@dataclass
 class Plan:
     """Filled while the sheets are laid out; later sheets read what earlier ones left.
 
@@ -73,11 +84,13 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
-    #: key of the count of offered figures in use, where there is a sheet to type them
-    offered_count: str = ""
+    #: states of the cells that may be typed over, sheet by sheet
+    states: list[StateRange] = field(default_factory=list)
     #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
     #: margin now, healthy now, unit)
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
+    eirp_limits: dict[int, float] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it
@@ -94,6 +107,11 @@ class Plan:
     accepted_by_check: dict[str, list[Finding]] | None = None
     #: verdict cells whose thin somebody answers for -> formula text of when that lapses, "" for never
     answered: dict[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def follows(self) -> Followed:
+        """How far the book follows what is typed into it."""
+        return Followed(self.evaluation)
 
     def judged(
         self,
@@ -198,14 +216,15 @@ class Plan:
 def _lapses(finding: Finding, key: str, now: float) -> str:
     """Formula text of whether a figure is worse than when its finding was accepted.
 
-    Blank where nothing tells: no figure was accepted, or the cell holds another one.
+    Blank for never, where no figure was accepted. Where the cell holds another figure, it lapses
+    once anything is typed.
     """
     accepted = finding.accepted.value if finding.accepted else None
     value, limit = finding.value, finding.limit
     if accepted is None or not isinstance(value, int | float) or not isinstance(limit, int | float):
         return ""
     if not key or value == limit or not abs(now - value) < _SAME_FIGURE:
-        return ""
+        return "{status.changed}>0"
     decimals = len(f"{accepted:.10g}".partition(".")[2])
     sign = "<" if value < limit else ">"
     return f"ROUND({{{key}}},{decimals}){sign}{accepted:.10g}"

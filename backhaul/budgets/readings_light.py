@@ -1,9 +1,8 @@
 """Readings of light: loss in the direction that arrives, and level at the receiver."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from backhaul.budgets.cable_runs import port_text
 from backhaul.budgets.reading_keys import light_key
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_reading import EXPECTED, HIGHEST, LIGHT, LOSS, LOWEST, Bound, SiteReading
@@ -42,7 +41,10 @@ def from_text(evaluation: Any, link: Link, end: int, site: str | None) -> str:
     nm = own.sender.tx_nominal_nm
     sender = evaluation.network.places[own.sender_row.id][0]
     if not sender or sender == site:
-        sender = port_text(link, far=not end) or ("the far end", "the first end")[end]
+        equipment = link.near if end else link.far
+        sender = ("the far end", "the first end")[end]
+        if equipment is not None:
+            sender = equipment.label or equipment.part
     return f"from {sender}, {nm:g} nm" if nm is not None else f"from {sender}"
 
 
@@ -62,21 +64,19 @@ def parts_of(catalog: Any, link: Link) -> dict[str, list]:
     return found
 
 
-def _limit_values(index: SiteIndex, link: Link, end: int) -> dict[str, float]:
-    place = heard(index.evaluation, link, end).place
+def loss_limit(
+    evaluation: Any, losses: Mapping[tuple[int, int], float], link: Link, end: int
+) -> Bound:
+    """Greatest loss by the standard in the direction that arrives at an end, from its rows."""
+    place = heard(evaluation, link, end).place
     values: dict[str, float] = {}
-    for name, rows in parts_of(index.evaluation.catalog, link).items():
+    for name, rows in parts_of(evaluation.catalog, link).items():
         if name in ("pairs", "splices"):
             values[name] = float(sum(1 if row.count is None else row.count for row in rows))
         else:
-            values[name] = sum(index.loss_db[(row.id, place)] for row in rows)
-    mode = fiber_mode(index.evaluation, link)
-    return values | {"end_pair_db": optics.REFERENCE_PAIR_MAX_DB[mode]}
-
-
-def loss_limit(index: SiteIndex, link: Link, end: int) -> Bound:
-    """Greatest loss by the standard, from what the link is made of."""
-    return Bound(_limit_values(index, link, end), formulas.loss_limit_db)
+            values[name] = sum(losses[(row.id, place)] for row in rows)
+    values["end_pair_db"] = optics.REFERENCE_PAIR_MAX_DB[fiber_mode(evaluation, link)]
+    return Bound(values, formulas.loss_limit_db)
 
 
 def _loss(index: SiteIndex, site: str | None, link: Link, end: int) -> SiteReading:
@@ -86,8 +86,8 @@ def _loss(index: SiteIndex, site: str | None, link: Link, end: int) -> SiteReadi
         key: float(evaluation.optical.values[key][own.place])
         for key in ("loss_min_db", "mean_db", "loss_max_db", "margin_db")
     }
-    limit = loss_limit(index, link, end)
-    highest = limit
+    limit = loss_limit(evaluation, index.loss_db, link, end)
+    highest = Bound({"limit_db": limit.value})
     if budget["margin_db"] == budget["margin_db"]:
         highest = Bound(
             {"limit_db": limit.value} | {key: budget[key] for key in ("loss_max_db", "margin_db")},
@@ -103,7 +103,7 @@ def _loss(index: SiteIndex, site: str | None, link: Link, end: int) -> SiteReadi
         "dB",
         link,
         end,
-        f"Source at the far plug, meter here, {_METHOD[mode]}. Expected leaves out the two pairs at the "
+        f"source at the far plug, meter here, {_METHOD[mode]}; expected leaves out the two pairs at the "
         "test cords, which the reading holds",
         {
             EXPECTED: Bound({"mean_db": budget["mean_db"]}),
@@ -131,17 +131,15 @@ def _level(index: SiteIndex, site: str | None, link: Link, end: int) -> SiteRead
             return Bound({bare: values[bare]})
         return Bound(values, formula)
 
-    at = port_text(link, far=bool(end))
     return SiteReading(
         light_key(link, LIGHT, end),
         site,
         LIGHT,
-        f"Light{f' at {at}' if at else ''} {from_text(evaluation, link, end, site)}",
+        f"Light {from_text(evaluation, link, end, site)}",
         "dBm",
         link,
         end,
-        "Power meter on the plug, set to the wavelength; or the optic's own reading, ± 3 dB "
-        "(SFF-8472, to be confirmed)",
+        "meter on the plug, set to the wavelength; or the optic's own, ± 3 dB (SFF-8472, to be confirmed)",
         {
             EXPECTED: bound(
                 formulas.expected_level_dbm, ("launch_min_dbm", "launch_max_dbm", "mean_db")

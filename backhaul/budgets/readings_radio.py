@@ -55,7 +55,7 @@ def _height(index: SiteIndex, site: str | None, terminal: Terminal) -> SiteReadi
         "m",
         terminal.link,
         terminal.end,
-        "Tape or laser rangefinder, from the site's level to the middle of the antenna",
+        "from the site's level to the middle of the antenna",
         {
             EXPECTED: Bound({"height_m": values["height_m"]}),
             LOWEST: Bound(values, formulas.height_low_m),
@@ -69,14 +69,14 @@ def _angle(index: SiteIndex, site: str | None, terminal: Terminal, kind: str) ->
     radio, hop = index.evaluation.radio, terminal.link.index
     if kind == AZIMUTH:
         angle = (radio.hops.to_azimuth_deg if terminal.end else radio.hops.azimuth_deg)[hop]
-        name, instrument = "Azimuth, true", "compass and satellite compass or far mark"
+        name, instrument = "Azimuth, true", "compass"
         low, high = formulas.bearing_low_deg, formulas.bearing_high_deg
-        how = "At the peak of the level; against a far mark or by satellite compass"
+        how = "at the peak of the level, against a far mark or by satellite compass"
     else:
         angle = radio.hop_values["to_tilt_deg" if terminal.end else "tilt_deg"][hop]
         name, instrument = "Tilt, up positive", "inclinometer"
         low, high = formulas.aim_low_deg, formulas.aim_high_deg
-        how = "At the peak of the level; inclinometer on the antenna's back"
+        how = "at the peak of the level, on the antenna's back"
     values = {
         "angle_deg": float(angle),
         "beamwidth_deg": float(radio.hops.beamwidth_deg[hop, terminal.end]),
@@ -89,7 +89,7 @@ def _angle(index: SiteIndex, site: str | None, terminal: Terminal, kind: str) ->
         "°",
         terminal.link,
         terminal.end,
-        f"{how}. Limits: a quarter of the beam",
+        how,
         {
             EXPECTED: Bound({"angle_deg": values["angle_deg"]}),
             LOWEST: Bound(values, low),
@@ -136,7 +136,7 @@ def _level(index: SiteIndex, site: str | None, terminal: Terminal, chain: int) -
     name = f"Level, {hop_name(terminal.link)}"
     key = hop_key(terminal.link, LEVEL, end)
     if chain:
-        name = f"Level of chain {chain}, {hop_name(terminal.link)}"
+        name = f"Chain {chain}, {hop_name(terminal.link)}"
         key = hop_key(terminal.link, f"{CHAIN}{chain}", end)
     return SiteReading(
         key,
@@ -146,9 +146,9 @@ def _level(index: SiteIndex, site: str | None, terminal: Terminal, chain: int) -
         "dBm",
         terminal.link,
         end,
-        "The radio's own reading, both antennas at their peak, dry weather"
+        "the radio's own, both antennas at their peak, dry weather"
         if not chain
-        else "Where the radio shows each chain",
+        else "where the radio shows each",
         {
             EXPECTED: Bound({"received_dbm": received}),
             LOWEST: Bound(flat | {"reflection_loss_db": reflection}, formulas.least_received_dbm),

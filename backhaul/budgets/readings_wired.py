@@ -6,7 +6,7 @@ from typing import Any
 from backhaul.budgets.cable_runs import Run
 from backhaul.budgets.orders import run_loops, run_needed_m
 from backhaul.budgets.power_lines import PowerLine
-from backhaul.budgets.reading_keys import equipment_key, run_key, site_key
+from backhaul.budgets.reading_keys import equipment_key, row_name, run_key, site_key
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_reading import (
     BREAKER,
@@ -40,11 +40,18 @@ def at_site(index: SiteIndex, site: str | None) -> Iterator[SiteReading]:
     for link in here.channels:
         yield _channel(index, site, link)
     for run in here.runs:
-        if not run.is_made and KINDS[run.row.kind].medium != COPPER and run.row.length_m:
+        if _is_measured(run):
             yield _length(index, site, run)
     yield from _ticks(site, here)
     for equipment in here.all_equipment:
         yield _serial(site, equipment)
+
+
+def _is_measured(run: Run) -> bool:
+    """A cable from site to site; of copper the channel is measured, inside a site nothing hangs on it."""
+    leaves = run.ends[0].site != run.ends[1].site or run.ends[0].site is None
+    is_copper = KINDS[run.row.kind].medium == COPPER
+    return bool(leaves and not run.is_made and not is_copper and run.row.length_m)
 
 
 def _volts(
@@ -63,9 +70,9 @@ def _volts(
         LOWEST: lowest,
         HIGHEST: _most_volts(line, loads),
     }
-    how = "PoE tester in line at the load, the load at work"
+    how = "in line at the load, the load at work"
     if not line.is_poe:
-        how = "Multimeter at the terminals, the load at work"
+        how = "at the terminals, the load at work"
         if line.current == AC:
             how += "; by a licensed electrician"
     return SiteReading(
@@ -107,10 +114,10 @@ def _breaker(site: str | None, line: PowerLine) -> SiteReading:
         run_key(line.link.run, BREAKER),
         site,
         BREAKER,
-        f"Breaker or fuse of {line.link.run.label or 'the feed'}, rating",
+        f"Breaker of {row_name(line.link.run)}",
         "A",
         line,
-        how="As printed on it; highest: what the conductors carry. By a licensed electrician",
+        how="the rating printed on it, or on the fuse",
         bounds=bounds,
     )
 
@@ -134,7 +141,7 @@ def _channel(index: SiteIndex, site: str | None, link: Any) -> SiteReading:
         f"Copper channel, {link.run.label or f'{link.paths[0]} {link.run.step:g}'}",
         "m",
         link,
-        how=f"Cable tester set to {grade}, with cords (TIA-1152-A, IEC 61935-1): the length once it passes",
+        how=f"tester set to {grade}, with cords (TIA-1152-A, IEC 61935-1): the length once it passes",
         bounds={
             EXPECTED: Bound({"length_m": number(copper.length_m[link.index])}, digits=1),
             HIGHEST: Bound({"limit_m": number(copper.limit_m[link.index])}, digits=1),
@@ -152,7 +159,7 @@ def _length(index: SiteIndex, site: str | None, run: Run) -> SiteReading:
         "loop_m": float(project.loop_m),
         "loops": float(run_loops(run.row, run.record, is_outdoor=outdoors)),
     }
-    how = "Marks on the sheath"
+    how = "marks on the sheath"
     if run.is_fiber:
         how += ", or reflectometer: glass is 1 to 5 % longer than the sheath (common practice)"
     return SiteReading(
@@ -162,7 +169,7 @@ def _length(index: SiteIndex, site: str | None, run: Run) -> SiteReading:
         f"Length of {run.name}",
         "m",
         run,
-        how=f"{how}. Beyond the highest, put the length into the design",
+        how=f"{how}; beyond the highest, into the design",
         bounds={
             EXPECTED: Bound({"length_m": values["length_m"]}, digits=1),
             HIGHEST: Bound(values, run_needed_m, 1),
@@ -179,7 +186,7 @@ def _ticks(site: str | None, here: Any) -> Iterator[SiteReading]:
             "earth",
             "Earth bonding done and tested",
             (
-                "Protectors, screens, mast, cabinet on one earth; resistance by local codes, by a "
+                "protectors, screens, mast, cabinet on one earth; resistance by local codes, by a "
                 "licensed person"
             ),
             "earth tester",
@@ -190,7 +197,7 @@ def _ticks(site: str | None, here: Any) -> Iterator[SiteReading]:
             (
                 "faces",
                 "End faces inspected and clean",
-                "Microscope, every plug before it is mated (IEC 61300-3-35); the far end dark",
+                "every plug before it is mated (IEC 61300-3-35); the far end dark",
                 "fiber microscope and cleaner",
             )
         )
@@ -199,7 +206,7 @@ def _ticks(site: str | None, here: Any) -> Iterator[SiteReading]:
             (
                 "fixings",
                 "Mount and fixings accepted",
-                "By the engineer who is responsible for the structure",
+                "by the engineer who is responsible for the structure",
                 "",
             )
         )

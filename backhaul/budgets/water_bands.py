@@ -6,6 +6,7 @@ import numpy as np
 
 from backhaul.budgets.water_entries import Entries
 from backhaul.physics import water_levels
+from backhaul.units import DECIMALS
 
 #: Refraction of a day on which readings are taken; the worst k stands in 0.1 % of the time at most.
 _K_OF_A_DAY = (1.0, 1.15, 4 / 3, 2.0, 3.0)
@@ -39,7 +40,7 @@ class WaterBand(NamedTuple):
         """Slice of a water level, None outside the range that was swept."""
         if not self.low_m - WATER_TOLERANCE_M <= level_m <= self.high_m + WATER_TOLERANCE_M:
             return None
-        place = int(np.searchsorted(np.round(self.from_m, 6), round(level_m, 6), side="right"))
+        place = int(np.searchsorted(self.from_m, round(level_m, DECIMALS), side="right"))
         return max(place - 1, 0)
 
 
@@ -59,7 +60,7 @@ def water_band(radio: Any, direction: int) -> WaterBand | None:
         return None
     low, high = float(own.rays.water_low_m.min()), float(own.rays.water_high_m.max())
     count = int(np.clip(np.ceil(round((high - low) / SLICE_M, 6)), 1, MOST_SLICES))
-    edges = np.linspace(low, high, count + 1)
+    edges = np.round(np.linspace(low, high, count + 1), DECIMALS)
     expected, lowest, highest = _swept(own, reflection.shores, edges)
     body = radio.hops.ground.bodies[int(own.body[0])]
     return WaterBand(body.title, edges[:-1], high, expected, lowest, highest)

@@ -65,6 +65,15 @@ def _set_columns_and_view(worksheet: "Worksheet", sheet: Sheet) -> None:
     if sheet.frozen:
         row, columns = sheet.frozen
         worksheet.freeze_panes = f"{column_letters(columns + 1)}{row + 1}"
+    if sheet.filtered:
+        first, last = sheet.filtered
+        worksheet.auto_filter.ref = f"A{first}:{column_letters(sheet.width)}{last}"
+    if sheet.locked:
+        protection = worksheet.protection
+        protection.enable()
+        # allowed all the same: widths, heights, sorting and filtering
+        protection.formatColumns = protection.formatRows = False
+        protection.sort = protection.autoFilter = False
     if sheet.tab_color:
         worksheet.sheet_properties.tabColor = sheet.tab_color
 

@@ -79,5 +79,6 @@ def test_in_the_book_an_accepted_margin_lapses_with_a_longer_cable(tmp_path):
         for key in book.layout.spots
         if key.startswith("given") and "length_m" in key and book.of(key) == 2700
     )
-    assert book.type_in({key: 3700.0}).answer() == "thin"
-    assert book.type_in({key: 2600.0}).answer() == "pass"
+    verdict = "chain.tower.verdict"
+    assert book.type_in({key: 3700.0}).of(verdict) == "thin"
+    assert book.type_in({key: 2600.0}).of(verdict) == "pass"

@@ -26,12 +26,24 @@ from backhaul.spreadsheet.charts import VerdictBars, verdict_row
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
 
+RUN_AGAIN = "run again"
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
 SENTENCES = {
     PASS: "Nothing fails and no margin is thin: the list can be ordered.",
     THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
     FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
 }
+#: Where the book itself does not stand, in the order of weight: count, answer, words and place.
+NOT_STANDING = (
+    ("status.wrong", ANSWERS[FAIL], "Not yet: a typed cell cannot be used", "status.wrong_at"),
+    ("errors.count", ANSWERS[FAIL], "Not yet: the book holds an error", "errors.at"),
+    (
+        "status.stale",
+        RUN_AGAIN,
+        "A typed figure reaches further than this book can follow. Run backhaul again with it",
+        "status.stale_at",
+    ),
+)
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
 #: Findings that stand here; the rest on To settle.
@@ -109,14 +121,14 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
         Text("Can it be ordered?", "lead", 2),
         Verdict(
             ANSWERS[word],
-            formula=_choose("{glance.verdict}", ANSWERS),
+            formula=_standing(_choose("{glance.verdict}", ANSWERS), said=False),
             key="glance.answer",
             style="verdict big",
             span=2,
         ),
         Calc(
             "glance.sentence",
-            _choose("{glance.verdict}", SENTENCES),
+            _standing(_choose("{glance.verdict}", SENTENCES), said=True),
             SENTENCES[word],
             style="calc lead",
             span=5,
@@ -130,16 +142,15 @@ def _answer(plan: Plan, sheet: Sheet) -> None:
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),
-        _as_written(plan, f"As written: {words}."),
+        _as_written(f"As written: {words}."),
     )
 
 
-def _as_written(plan: Plan, words: str) -> Text | Calc:
-    """The count of findings, and that the answer is that of other parts where some are typed in."""
-    if not plan.offered_count:
-        return Text(words, "text", 5)
-    count = f"{{{plan.offered_count}}}"
-    formula = f'"{words}"&IF({count}>0," Offered figures counted: "&{count}&".","")'
+def _as_written(words: str) -> Calc:
+    """The count of findings, and that the answer is that of other figures where some are typed."""
+    formula = (
+        f'"{words}"&IF({{status.changed}}>0," Figures typed since: "&{{status.changed}}&".","")'
+    )
     return Calc("glance.written", formula, words, style="calc text", span=5)
 
 
@@ -192,6 +203,14 @@ def _choose(cell: str, words: dict[str, str]) -> str:
     )
 
 
+def _standing(text: str, *, said: bool) -> str:
+    """The answer, or what it says, where the book stands; else why it does not, and where."""
+    for count, answer, words, place in reversed(NOT_STANDING):
+        instead = f'"{words}: "&{{{place}}}&"."' if said else f'"{answer}"'
+        text = f"IF({{{count}}}>0,{instead},{text})"
+    return text
+
+
 def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
     """The table; its first row, the blank one, and its last."""
     first = sheet.next_row
@@ -226,7 +245,11 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
             figures = ["power only", *[""] * 5]
         sheet.row(
             name,
-            Verdict(word, formula=f"{{{key}}}", key=f"glance.{_safe(path)}"),
+            Verdict(
+                word,
+                formula=f'IF({{status.stale}}>0,"{RUN_AGAIN}",{{{key}}})',
+                key=f"glance.{_safe(path)}",
+            ),
             *figures,
             "; ".join(purpose),
         )

@@ -2,15 +2,15 @@
 
 Keys: `copper.{i}.…` with `i` the place of the link in `evaluation.copper.links`: `.anchor`,
 `.length_m`, `.temperature_c`, `.fixed_length_m`, `.reach_m`, `.limit_m`, `.rate_mbps`, `.cords_m`,
-`.cords_limit_m`, `.reach_verdict`, `.poe_verdict` (where it carries power), `.stated`, `.verdict`.
+`.cords_limit_m`, `.reach_verdict`, `.poe_verdict` (with power), `.stated`, `.verdict`.
 `line.{n}.…` with `n` the place of the line in `evaluation.power.lines` (PoE drops first, then
 feeds; `wired_plan.line_prefix` gives it for a link): every figure of `power_terms.LINE_TERMS`,
 `.carries`, `.{judgement}_verdict`, of feeds `.anchor`, `.stated`, `.verdict`;
 `line.{n}.load{m}.…` the figures of `LOAD_TERMS` and `STANDS_TERMS` of each load,
 `line.{n}.row{segment id}.…` those of `ROW_TERMS` of each row.
+`site.{name}.{mains_w|mains_va|heat_w}` of every site.
 `source.{k}.{limit_w|used_w|class_w|left_w|verdict}` in the order of `context.sources`.
-A figure that cannot be had is a text cell under the same key; a line that cannot carry its load
-shows "none".
+A figure that cannot be had is a text cell; a line that cannot carry its load shows "none".
 """
 
 from functools import cache
@@ -27,6 +27,7 @@ from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
 from backhaul.book.sheets.wired_plan import Wired, line_prefix
 from backhaul.book.sheets.wired_runs import shares_found, write_runs
+from backhaul.book.sheets.wired_sites import write_sites
 from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.conductors import cable_temperature_c
 from backhaul.budgets.power_lines import PowerLine
@@ -94,6 +95,7 @@ def build(plan: Plan) -> Sheet | None:
     if wired.lines:
         write_loads(wired)
     sources.write()
+    write_sites(wired)
     write_runs(wired)
     shares_found(wired)
     write_first(wired)

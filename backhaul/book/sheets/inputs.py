@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from backhaul.book.inputs import BookInput
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.book.status import bounds_of
 from backhaul.spreadsheet.cells import Input, Link, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
@@ -76,13 +77,26 @@ class _InputsSheet:
             for given in inputs[first : first + 2]:
                 if row:
                     row.append(Text("", "plain"))
-                typed = Input(
-                    self.plan.inputs.key_on_sheet(given.key),
-                    given.value,
-                    format=_shown(given.value),
-                )
+                typed = self._typed(given)
                 row.extend((given.label[cut:], self._where(given), typed, given.unit))
             self.sheet.row(*row)
+
+    def _typed(self, given: BookInput) -> Input:
+        """The yellow cell: it takes a figure within the limits of its column, and no words."""
+        key, bounds = self.plan.inputs.key_on_sheet(given.key), bounds_of(self.plan, given.key)
+        limits = bounds.limits
+        note = "" if isinstance(given.value, str) else f"{limits.words} {given.unit}".strip()
+        cell = f"{{{key}}}"
+        return Input(
+            key,
+            given.value,
+            format=_shown(given.value),
+            least=limits.least,
+            most=limits.most,
+            whole=limits.whole,
+            check=",".join(bounds.order(cell)),
+            note=note,
+        )
 
     def _where(self, given: BookInput) -> SheetCell:
         where = given.where or given.source

@@ -9,7 +9,7 @@ from backhaul.spreadsheet.styles import role_of
 
 #: Room on an A4 page in landscape within the margins that `printing` sets [pt]; of the height 4 pt
 #: are spared, since programs round rows differently.
-PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 490.5
+PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 510.5
 PT_PER_CHARACTER = 5.25
 
 

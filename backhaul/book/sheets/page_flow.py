@@ -16,7 +16,8 @@ class Part(NamedTuple):
     """Rows `first` to `last`, numbered from 1.
 
     heads: rows that are repeated where it goes on. starts: rows at which a page may begin.
-    whole: never parted where it fits on a page.
+    whole: never parted where it fits on a page. keep: the share of a page up to which it is not
+    parted.
     """
 
     first: int
@@ -24,6 +25,7 @@ class Part(NamedTuple):
     heads: Sequence[int] = ()
     starts: Collection[int] = ()
     whole: bool = False
+    keep: float = _SMALL
 
 
 def flow(sheet: Sheet, parts: Sequence[Part], top: Sequence[Row] = ()) -> None:
@@ -52,7 +54,7 @@ class _Pages:
         units = _units(rows, part)
         heights = [self._height(unit) for unit in units]
         total = sum(heights)
-        small = total <= (self.room if part.whole else _SMALL * self.room)
+        small = total <= (1.0 if part.whole else part.keep) * self.room
         least = total if small else sum(heights[:_LEAD])
         if self.used + least > self.room:
             self._new_page()

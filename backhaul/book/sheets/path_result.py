@@ -242,10 +242,10 @@ class PathResult:
         return self._register(RATE_JUDGED.check, worst_cell(key, words))
 
     def _register(self, check: str, cell: Verdict) -> Verdict:
-        self.parts[cell.key] = cell.value
         self.live.append(LiveVerdict(check, None, cell.value))
         own = (f for f in self.plan.accepted(check) if f.path == self.path)
         self.plan.answer([cell.key], own)
+        self.parts[cell.key] = cell.value
         return cell
 
     def _hops(self) -> list[Link]:

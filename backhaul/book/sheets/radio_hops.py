@@ -182,6 +182,9 @@ class _Result:
             "share of the path's",
         )
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
+        for way, cell in enumerate(self.limits):
+            if isinstance(value := getattr(cell, "value", None), float):
+                block.plan.eirp_limits[block.direction(way)] = value
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
             "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"

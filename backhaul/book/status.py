@@ -1,0 +1,249 @@
+"""Whether the answer of the book still stands: typed figures that cannot be used, that the book does
+not follow, and errors of its cells.
+
+A state of a yellow cell: 0 as it was read, 1 typed and followed, 2 typed and not followed, 3 of no
+use. Keys: `state.{input}`, `status.{changed|stale|wrong}` counts, `status.{stale|wrong}_at` the
+first of them, `status.alarm` what every title says, `errors.{count|at}`.
+"""
+
+from collections.abc import Iterable, Sequence
+from math import inf, isinf
+from typing import NamedTuple
+
+from backhaul.book.followed import Span
+from backhaul.book.plan import Plan, StateRange
+from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
+from backhaul.spreadsheet.cells import Calc, Text, ToFill
+from backhaul.spreadsheet.grid import Row, Sheet
+from backhaul.spreadsheet.layout import CELLS_OF
+
+SAME, FOLLOWED, STALE, WRONG = range(4)
+GLANCE, INPUTS = "At a glance", "Inputs"
+_ALARMS = {WRONG: " – A TYPED CELL CANNOT BE USED", STALE: " – RUN BACKHAUL AGAIN"}
+#: More rows than a sheet has, to find the first of some.
+_BEYOND = 1_048_577
+MAX_QUOTED = 250
+
+
+class Bounds(NamedTuple):
+    """What an input may hold as it stands now, as texts of conditions over its cell."""
+
+    limits: Limits
+    below: tuple[str, ...]
+    above: tuple[str, ...]
+
+    def conditions(self, key: str) -> list[str]:
+        """Texts of the conditions that a usable figure meets, over cells by key."""
+        cell, limits = f"{{{key}}}", self.limits
+        found = [] if limits.least is None else [f"{cell}>={limits.least!r}"]
+        found += [] if limits.most is None else [f"{cell}<={limits.most!r}"]
+        found += [f"{cell}=INT({cell})"] if limits.whole else []
+        return found + self.order(cell)
+
+    def order(self, cell: str) -> list[str]:
+        """Conditions over other cells."""
+        return [f"{{{key}}}<={cell}" for key in self.below] + [
+            f"{cell}<={{{key}}}" for key in self.above
+        ]
+
+
+def bounds_of(plan: Plan, key: str, *, in_use: bool = False) -> Bounds:
+    """The bounds of an input that its own figure keeps now.
+
+    in_use: neighbours are the cells of what is in use, offers counted.
+    """
+    rows = plan.inputs.rows
+    value, limits = rows[key].value, limits_of(key)
+    if isinstance(value, str):
+        return Bounds(Limits(), (), ())
+    fixed = fixed_neighbours(plan.evaluation, key, rows)
+    lows = [low for low in (limits.least, fixed.least) if low is not None and low <= value]
+    highs = [high for high in (limits.most, fixed.most) if high is not None and high >= value]
+    least, most = max(lows, default=None), min(highs, default=None)
+    whole = limits.whole and value == int(value)
+    name = plan.inputs.in_use if in_use else plan.inputs.key_on_sheet
+    below, above = neighbours(key, rows)
+    return Bounds(
+        Limits(least, most, whole),
+        tuple(name(k) for k in below if _at_most(rows[k].value, value)),
+        tuple(name(k) for k in above if _at_most(value, rows[k].value)),
+    )
+
+
+def _at_most(low: object, high: object) -> bool:
+    return isinstance(low, int | float) and isinstance(high, int | float) and low <= high
+
+
+def state_formula(cell: str, conditions: Sequence[str], span: Span | None, now: float | str) -> str:
+    """Formula text of the state of a cell."""
+    if isinstance(now, str):
+        return f'IF({cell}="{now.replace(chr(34), chr(34) * 2)}",{SAME},{STALE})'
+    changed = f"IF({cell}={now!r},{SAME},{_followed(cell, span)})"
+    usable = f"IF(AND({','.join(conditions)}),{changed},{WRONG})" if conditions else changed
+    return f"IF(ISNUMBER({cell}),{usable},{WRONG})"
+
+
+def offer_state(plan: Plan, typed: str, inputs: Sequence[str]) -> str:
+    """Formula text of the state of an offered figure that stands in for inputs; empty is none."""
+    cell, tests, least, most = f"{{{typed}}}", [], -inf, inf
+    for name in inputs:
+        bounds = bounds_of(plan, name, in_use=True)
+        tests += bounds.conditions(typed)
+        span = plan.follows.span(name, float(plan.inputs.rows[name].value))
+        least = max(least, inf if span is None else span.least)
+        most = min(most, -inf if span is None else span.most)
+    span = Span(least, most) if least <= most else None
+    usable = _followed(cell, span)
+    if tests:
+        usable = f"IF(AND({','.join(dict.fromkeys(tests))}),{usable},{WRONG})"
+    return f'IF({cell}="",{SAME},IF(ISNUMBER({cell}),{usable},{WRONG}))'
+
+
+def _followed(cell: str, span: Span | None) -> str:
+    if span is None:
+        return f"{STALE}"
+    tests = [] if isinf(span.least) else [f"{cell}>={span.least!r}"]
+    tests += [] if isinf(span.most) else [f"{cell}<={span.most!r}"]
+    return f"IF(AND({','.join(tests)}),{FOLLOWED},{STALE})" if tests else f"{FOLLOWED}"
+
+
+def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
+    """Lay states, counts and alarms beside the sheets, once all of them are built."""
+    by_name = {sheet.name: sheet for sheet in sheets}
+    inputs, glance = by_name.get(INPUTS), by_name.get(GLANCE)
+    if inputs is None:
+        return
+    _states(plan, inputs)
+    _counts(plan, inputs)
+    if glance is not None:
+        _errors(glance, [name for name in by_name if name != GLANCE])
+    for sheet in by_name.values():
+        _alarm(sheet)
+
+
+def offer_cell(plan: Plan, key: str, inputs: Sequence[str], shown: str, note: str) -> ToFill:
+    """The yellow cell of an offered figure, held to the limits of the column that it stands for."""
+    bounds = bounds_of(plan, inputs[0], in_use=True)
+    words = f"{note} {bounds.limits.words[:1].upper()}{bounds.limits.words[1:]}."
+    limits = bounds.limits
+    return ToFill(
+        key,
+        format=shown,
+        least=limits.least,
+        most=limits.most,
+        whole=limits.whole,
+        check=",".join(bounds.order(f"{{{key}}}")),
+        note=words,
+    )
+
+
+def lay_offer_states(plan: Plan, sheet: Sheet, offers: Sequence[tuple[str, Sequence[str]]]) -> None:
+    """States of offered figures: key of each yellow cell and the inputs that it stands for."""
+    rows = []
+    for key, inputs in offers:
+        label = f"offered: {plan.inputs.rows[inputs[0]].label}"
+        state = Calc(f"state.{key}", offer_state(plan, key, inputs), SAME, format="0")
+        rows.append((Text(label, "helper head", key=f"state.label.{key}"), state))
+    if rows:
+        sheet.helper("State of every offer", ("offer", "state"), rows)
+        _register(plan, [key for key, _ in offers])
+
+
+def _register(plan: Plan, keys: Sequence[str]) -> None:
+    first, last = keys[0], keys[-1]
+    plan.states.append(
+        StateRange(f"state.{first}", f"state.{last}", f"state.label.{first}", f"state.label.{last}")
+    )
+
+
+def _states(plan: Plan, sheet: Sheet) -> None:
+    follows = plan.follows
+    rows = []
+    for key, given in plan.inputs.rows.items():
+        typed = plan.inputs.key_on_sheet(key)
+        span = None if isinstance(given.value, str) else follows.span(key, float(given.value))
+        conditions = bounds_of(plan, key).conditions(typed)
+        text = state_formula(f"{{{typed}}}", conditions, span, given.value)
+        state = Calc(f"state.{key}", text, SAME, format="0")
+        label = Text(given.label, "helper head", key=f"state.label.{key}")
+        rows.append((label, state))
+    if rows:
+        sheet.helper(
+            "State of every input: 0 as read, 1 followed, 2 run again, 3 of no use",
+            ("input", "state"),
+            rows,
+        )
+        _register(plan, list(plan.inputs.rows))
+
+
+def _counts(plan: Plan, sheet: Sheet) -> None:
+    states = [f"{{{found.first}}}:{{{found.last}}}" for found in plan.states]
+
+    def count(test: str) -> str:
+        return "+".join(f"COUNTIF({span},{test})" for span in states) or "0"
+
+    def first(state: int) -> str:
+        text = '""'
+        for found, span in reversed(list(zip(plan.states, states, strict=True))):
+            labels = f"{{{found.first_label}}}:{{{found.last_label}}}"
+            place = f"MATCH({state},{span},0)"
+            text = f"IF(ISNUMBER({place}),INDEX({labels},{place}),{text})"
+        return text
+
+    alarm = '""'
+    for state, name in ((STALE, "stale"), (WRONG, "wrong")):
+        alarm = f'IF({{status.{name}}}>0,"{_ALARMS[state]}",{alarm})'
+    sheet.helper(
+        "Does the answer still stand?",
+        ("what", "now"),
+        [
+            ("figures typed", Calc("status.changed", count('">0"'), 0, format="0")),
+            ("of no use", Calc("status.wrong", count(f"{WRONG}"), 0, format="0")),
+            ("not followed", Calc("status.stale", count(f"{STALE}"), 0, format="0")),
+            ("first of no use", Calc("status.wrong_at", first(WRONG), "")),
+            ("first not followed", Calc("status.stale_at", first(STALE), "")),
+            ("titles say", Calc("status.alarm", alarm, "")),
+        ],
+    )
+
+
+def _errors(glance: Sheet, names: Sequence[str]) -> None:
+    """How many cells of each other sheet hold an error, and the first of them."""
+    rows, at = [], '""'
+    for number, name in enumerate(names):
+        area = "{" + CELLS_OF + name + "}"
+        rows.append(
+            (
+                name,
+                Calc(f"errors.{number}", f"SUMPRODUCT(ISERROR({area})*1)", 0, format="0"),
+            )
+        )
+    for number, name in reversed(list(enumerate(names))):
+        area = "{" + CELLS_OF + name + "}"
+        row = f"{_BEYOND}-SUMPRODUCT(MAX(ISERROR({area})*({_BEYOND}-ROW({area}))))"
+        at = f'IF({{errors.{number}}}>0,"{name}, row "&({row}),{at})'
+    glance.helper("Errors by sheet", ("sheet", "errors"), rows)
+    last = len(names) - 1
+    glance.helper(
+        "Errors",
+        ("what", "now"),
+        [
+            ("all", Calc("errors.count", f"SUM({{errors.0}}:{{errors.{last}}})", 0, format="0")),
+            ("first", Calc("errors.at", at, "")),
+        ],
+    )
+
+
+def _alarm(sheet: Sheet) -> None:
+    """The title of a sheet says so where the book does not stand."""
+    if not sheet.title or len(sheet.title) > MAX_QUOTED or not sheet.rows:
+        return
+    title = sheet.title.replace('"', '""')
+    cell = Calc(
+        f"title.{sheet.name}",
+        f'"{title}"&{{status.alarm}}',
+        sheet.title,
+        style="title",
+        span=sheet.width,
+    )
+    sheet.rows[0] = Row((cell,))
