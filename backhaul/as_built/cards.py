@@ -32,7 +32,7 @@ _DIGEST = re.compile(r"design digest ([0-9a-f]{8,64})", re.IGNORECASE)
 _REVISION = re.compile(r"\brevision ([^,]+)", re.IGNORECASE)
 #: Of a card as a whole, and labels that end the cell before them.
 _SIGNED = {"measuredby": "by", "date": "date"}
-_LABELS = frozenset((*_SIGNED, "weather", "photos", "signature", "remarks", "remark"))
+_LABELS = (*_SIGNED, "weather", "photos", "signature", "remarks")
 _AS_ABOVE = "asabove"
 #: A key that stands where no heads are above it.
 NO_HEADS = "the heads Key and Value do not stand above it"
@@ -114,6 +114,8 @@ class _Sheet:
         cells = {
             name: row[place] if place < len(row) else None for name, place in self.heads.items()
         }
+        if isinstance(cells.get("unit"), float):
+            return  # a row of figures that repeats the key, such as limits by water level
         faults = tuple(self._merged(number))
         water = cells.get("water")
         if isinstance(water, str) and squash(water) == _AS_ABOVE:
@@ -148,10 +150,9 @@ class _Sheet:
     def _note_signature(self, filled: Sequence[tuple[int, Any]]) -> None:
         """Who measured and when, below a card, for its rows that do not say."""
         for (_, label), (_, value) in pairwise(filled):
-            name = _SIGNED.get(squash(label)) if isinstance(label, str) else None
-            is_label = isinstance(value, str) and squash(value) in _LABELS
-            if name and not is_label:
-                self.card.signed.setdefault(name, value)
+            names = [n for word, n in _SIGNED.items() if _is_label(label, word)]
+            if names and not any(_is_label(value, word) for word in _LABELS):
+                self.card.signed.setdefault(names[0], value)
 
     def _signed(self, entry: Entry, card: Card) -> Entry:
         return entry._replace(
@@ -163,6 +164,10 @@ class _Sheet:
 
     def _where(self, number: int, place: int) -> str:
         return f"{self.file}: {self.sheet}!{column_letters(place + 1)}{number}"
+
+
+def _is_label(cell: Any, word: str) -> bool:
+    return isinstance(cell, str) and squash(cell).startswith(word)
 
 
 def _covers(merge: Merge, row: int, columns: Collection[int]) -> bool:
