@@ -105,4 +105,5 @@ def read_readings(
     books: workbooks of filled cards, or `readings` tables as .csv. Readings are found by their
     printed key. Raises InputError where a file cannot be read or is of another design.
     """
-    return accept(_evaluate(design, catalog or _ours(), seek=False), map(Path, books))
+    designed = _evaluate(design._replace(readings=()), catalog or _ours(), seek=False)
+    return accept(designed, map(Path, books), design.readings)

@@ -3,6 +3,9 @@
 from collections.abc import Callable
 from typing import Any
 
+from backhaul.as_built.acceptance import accept
+from backhaul.as_built.corrections import corrections, rows_as_built
+from backhaul.budgets.as_built import AsBuilt
 from backhaul.budgets.copper import copper_budget
 from backhaul.budgets.optical import optical_budget
 from backhaul.budgets.performance import performance
@@ -60,12 +63,29 @@ def evaluate(
 def _evaluate(
     design: Design, catalog: Any, progress: Callable[[str], None], *, seek: bool = True
 ) -> Evaluation:
+    """With readings twice: as designed, to which they are held, then as they tell it was built."""
+    designed = _budgeted(design, catalog, progress, seek=seek)
+    if not design.readings:
+        return designed
+    built = corrections(accept(designed))
+    changed = design._replace(segments=rows_as_built(design.segments, built))
+    return _budgeted(changed, catalog, progress, seek=seek, built=built)
+
+
+def _budgeted(
+    design: Design,
+    catalog: Any,
+    progress: Callable[[str], None],
+    *,
+    seek: bool,
+    built: AsBuilt | None = None,
+) -> Evaluation:
     progress("joining rows")
     network = build_network(design, catalog)
     branches = find_branches(network, design)
     refuse_bad_terrain(network, design)
     progress("light")
-    optical = optical_budget(network.links["optical"], catalog, design.project)
+    optical = optical_budget(network.links["optical"], catalog, design.project, built)
     progress("copper")
     copper = copper_budget(network, catalog, design)
     progress("power")
@@ -86,6 +106,7 @@ def _evaluate(
         performance=served,
         placed=place_equipment(network, design, catalog),
         sources=power_sources(power, network),
+        built=built,
     )
     progress("checks")
     return Evaluation(*run_checks(context))

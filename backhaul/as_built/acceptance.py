@@ -25,6 +25,7 @@ from backhaul.budgets.reading_keys import folded
 from backhaul.budgets.site_readings import readings_of
 from backhaul.checks.results import Results
 from backhaul.design.columns import READINGS
+from backhaul.design.model import Reading
 from backhaul.tables.collector import Collector
 from backhaul.tables.names import nearest, shown
 
@@ -132,15 +133,18 @@ def record_of(judged: Judged) -> dict[str, Any]:
     )
 
 
-def accept(results: Results, sources: Iterable[Path] = ()) -> Acceptance:
+def accept(
+    results: Results, sources: Iterable[Path] = (), own: Sequence[Reading] | None = None
+) -> Acceptance:
     """Readings of books of filled cards and of `readings` tables, that of the design with them.
 
-    Raises InputError where a file cannot be read, or is of another design.
+    results: of the design without its readings. own: the design's readings, if not those of
+    `results`. Raises InputError where a file cannot be read, or is of another design.
     """
     by_site = readings_of(results)
     known = keys_of(by_site)
     collector = Collector({"readings": READINGS})
-    entries = of_table(results.design.readings)
+    entries = of_table(tuple(results.design.readings if own is None else own))
     notes: list[str] = []
     for source in sources:
         sites = results.design.sites or None

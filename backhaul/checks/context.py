@@ -33,6 +33,8 @@ class Context(NamedTuple):
     performance: Performance
     placed: tuple[Placed, ...] = ()
     sources: tuple[PowerSource, ...] = ()
+    #: what readings say of the design, None without them
+    built: Any = None
     #: paths that are dark, broken or unfed, each with the finding that says why
     stops: Mapping[str, Any] = MappingProxyType({})
 

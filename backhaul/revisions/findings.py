@@ -141,7 +141,7 @@ def _says_otherwise(one: Finding, other: Finding, names: Collection[str]) -> boo
 
 def _said(finding: Finding, names: Collection[str]) -> tuple[str, ...]:
     """What a finding says, without figures and without names that the other revision has not."""
-    told = (str(finding.value), finding.message)
+    told: tuple[str, ...] = (str(finding.value), finding.message)
     if names:
         pattern = "|".join(re.escape(name) for name in sorted(names, key=len, reverse=True))
         told = tuple(re.sub(rf"(?<!\w)(?:{pattern})(?!\w)", "#", text) for text in told)

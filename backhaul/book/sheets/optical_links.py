@@ -9,6 +9,7 @@ A figure that cannot be had is a text cell under the same key.
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
 from backhaul.book.plan import Plan
+from backhaul.book.sheets.optical_as_built import as_built_lines, standing_term
 from backhaul.book.sheets.optical_budget import Line, budget_lines, write_budget
 from backhaul.book.sheets.optical_charts import level_chart
 from backhaul.book.sheets.optical_link import LinkBlock, item_places
@@ -60,7 +61,9 @@ def _write(block: LinkBlock) -> None:
     block.sheet.row(Text(title, "heading", block.sheet.width, key=anchor), height=_HEADING_PT)
     write_rows(block)
     given, found = budget_lines(block)
-    write_budget(block, given, [*found, *_verdicts(block)], level_chart(block))
+    write_budget(
+        block, given, [*found, *as_built_lines(block), *_verdicts(block)], level_chart(block)
+    )
     _leave_margins(block)
 
 
@@ -100,25 +103,25 @@ def _verdicts(block: LinkBlock) -> list[Line]:
 def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:
     """The live word; where a figure is missing a finding says so, and it is stated below."""
     key = block.key(way, judged.name)
-    now = {name: float(block.value(term, way)) for name, term in judged.of.items()}
+    terms = {name: standing_term(block, term, way) for name, term in judged.of.items()}
+    now = {name: float(block.value(term, way)) for name, term in terms.items()}
     if not all(map(is_known, now.values())):
         return Text("not judged", "text right", key=key)
-    refs = {name: block.key(way, term) for name, term in judged.of.items()}
+    refs = {name: block.key(way, term) for name, term in terms.items()}
     return verdict_cell(judged.word, key, refs, now)
 
 
 def _figure(block: LinkBlock, judged: Judgement, way: int) -> tuple[str, float]:
     """Key and value of what is judged, the first of its figures."""
-    term = next(iter(judged.of.values()))
+    term = standing_term(block, next(iter(judged.of.values())), way)
     return block.key(way, term), float(block.value(term, way))
 
 
 def _leave_margins(block: LinkBlock) -> None:
     """Margins for the chart of At a glance."""
     for way in (0, 1):
-        margin, healthy = (
-            float(block.value(name, way)) for name in ("margin_db", "healthy_margin_db")
-        )
+        term = standing_term(block, "margin_db", way)
+        margin, healthy = (float(block.value(name, way)) for name in (term, "healthy_margin_db"))
         if not is_known(margin):
             continue
         for path in block.link.paths:
@@ -126,7 +129,7 @@ def _leave_margins(block: LinkBlock) -> None:
                 (
                     path,
                     f"{path} light {block.way(way)}",
-                    block.key(way, "margin_db"),
+                    block.key(way, term),
                     block.key(way, "healthy_margin_db"),
                     margin,
                     healthy,
