@@ -28,6 +28,7 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
                 "place_in_use",
                 "mode_at_target",
                 "rate_at_target_mbps",
+                "margin_in_use_db",
                 "best_margin_db",
                 "best_availability_percent",
             )
@@ -57,6 +58,12 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
             f"ROUND({{{block.end(way, 'target_percent')}}},{DECIMALS}))),"
             f"INDEX({user},{{{key}}}),0)",
             float(block.performance.user_rate_mbps[block.direction(way)]),
+            format="0.0",
+        ),
+        "margin_in_use_db": Calc(
+            block.end(way, "margin_in_use_db"),
+            f"INDEX({margins},{{{key}}})",
+            float(direction.margins[place]),
             format="0.0",
         ),
         "best_margin_db": Calc(
