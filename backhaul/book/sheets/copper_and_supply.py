@@ -13,13 +13,11 @@ feeds; `wired_plan.line_prefix` gives it for a link): every figure of `power_ter
 A figure that cannot be had is a text cell; a line that cannot carry its load shows "none".
 """
 
-from functools import cache
-from typing import Any
-
 import numpy as np
 
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, formula_cell, worst_cell
 from backhaul.book.plan import Plan
+from backhaul.book.sheets.copper_derating import fixed_length_formula
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_feeds import write_feeds
@@ -187,7 +185,7 @@ class _Drop:
         """Reach, limit and rate: the fastest common rate whose limit holds the length."""
         keys = [self.key(name) for name in ("reach_m", "limit_m", "rate_mbps")]
         if not self.channel.reaches or not is_known(self.value("length_m")):
-            return tuple(Text(NO_FIGURE, "text right", key=key) for key in keys)
+            return self._stated(keys)
         given = {
             "length_m": Cell.ref(self.key("length_m")),
             "fixed_length_m": Cell.ref(self.key("fixed_length_m")),
@@ -218,6 +216,16 @@ class _Drop:
             Calc(keys[1], limit.text, self.value("limit_m"), format="0.0"),
             Calc(keys[2], rate.text, found if is_known(found) else NO_FIGURE, format="0"),
         )
+
+    def _stated(self, keys: list[str]) -> tuple[SheetCell, SheetCell, SheetCell]:
+        """Reach and limit as computed where no length tells the rate."""
+        reach, limit = (
+            Number(value, key=key, format="0.0")
+            if is_known(value)
+            else Text(NO_FIGURE, "text right", key=key)
+            for key, value in zip(keys, map(self.value, ("reach_m", "limit_m")), strict=False)
+        )
+        return reach, limit, Text(NO_FIGURE, "text right", key=keys[2])
 
     def _published(self, rows: tuple[ReachOf, ...]) -> Cell:
         """The shortest of the published reaches of a channel's cables."""
@@ -325,26 +333,3 @@ class _Drop:
             for port in (self.link.near_port, self.link.far_port)
         ]
         return f"{categories} {screened}; ports {' and '.join(ports)}"
-
-
-def fixed_length_formula(temperature_c: Cell, *, screened: bool) -> str:
-    """Fixed cable allowed at a temperature [m]: the table of TIA-568.2-D as a sum of ramps."""
-    return _ramps(screened).replace(_TEMPERATURE.text, temperature_c.text)
-
-
-@cache
-def _ramps(screened: bool) -> str:
-    first, last = copper.REFERENCE_C, copper.RANGES["cable_temperature_c"][1]
-    knots = np.arange(first, last + 1, _TABLE_STEP_C)
-    lengths = copper.fixed_length_m(cable_temperature_c=knots, screened=screened)
-    slopes = np.diff(np.asarray(lengths)) / _TABLE_STEP_C
-    total: Any = float(lengths[0])
-    for knot, bend in zip(knots, np.diff(slopes, prepend=0.0), strict=False):
-        if round(bend, 9):
-            total = total + round(float(bend), 9) * np.maximum(_TEMPERATURE - float(knot), 0)
-    return total.text
-
-
-_TEMPERATURE = Cell.ref("temperature_c")
-#: Rows of the table of TIA-568.2-D stand 5 °C apart.
-_TABLE_STEP_C = 5.0
