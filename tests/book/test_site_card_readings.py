@@ -7,7 +7,7 @@ hand below. Designs are invented.
 
 import numpy as np
 import pytest
-from site_card_designs import LIGHT, SHEETS, WATER, cards, keys, whole
+from site_card_designs import LIGHT, SHEETS, WATER, keys, whole
 from small_designs import Typed, evaluated, rows
 
 from backhaul.book.inputs import row_key
