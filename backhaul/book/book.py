@@ -22,6 +22,8 @@ SHEETS = (
     "alternatives",
     "chain",
     "order_list",
+    "order_runs",
+    "requirements",
     "cables_and_strands",
     "site_cards",
     "open_points",

@@ -4,9 +4,10 @@ from collections import Counter
 
 from backhaul.book.formula_cells import number_format
 from backhaul.book.plan import MarginBar, Plan
+from backhaul.book.sheets.order_suppliers import NONE_YET
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
-from backhaul.budgets.order_lines import SECTIONS
+from backhaul.budgets.order_lines import SECTIONS, WORK
 from backhaul.budgets.performance import PathPerformance
 from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
@@ -173,16 +174,27 @@ def _order(plan: Plan, sheet: Sheet) -> None:
             span=sheet.width - 1,
         ),
     )
-    if lines:
-        currency = plan.evaluation.design.project.currency or ""
-        sheet.row(
-            "Priced so far",
-            Calc("glance.total", "{order.total}", 0, unit=currency, format="#,##0.00", span=2),
-            Text("Lines without a price", span=2),
-            Calc("glance.unpriced", "{order.unpriced}", len(lines), format="0"),
-            Text("Longest lead, weeks", span=2),
-            Calc("glance.lead", "{order.lead}", "not yet known", style="calc text"),
-        )
+    if not lines:
+        return
+    sheet.row(
+        "Cheapest complete offer",
+        *(
+            cell
+            for part in ("goods", "works")
+            if any((line.section == WORK) == (part == "works") for line in lines)
+            for cell in (
+                Text(part, "text right"),
+                Calc(
+                    f"glance.{part}",
+                    f"{{order.cheapest_{part}}}",
+                    NONE_YET,
+                    format="#,##0.00",
+                    style="calc text",
+                    span=2,
+                ),
+            )
+        ),
+    )
 
 
 def _worst_of_paths(paths: list[str]) -> str:

@@ -17,9 +17,9 @@ import numpy as np
 
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, formula_cell, worst_cell
 from backhaul.book.plan import Plan
+from backhaul.book.sheets.copper_derating import fixed_length_formula
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.shared import any_of, is_known
-from backhaul.book.sheets.wired_derating import fixed_length_formula
 from backhaul.book.sheets.wired_feeds import write_feeds
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
@@ -190,7 +190,7 @@ class _Drop:
         """Reach, limit and rate: the fastest common rate whose limit holds the length."""
         keys = [self.key(name) for name in ("reach_m", "limit_m", "rate_mbps")]
         if not self.channel.reaches or not is_known(self.value("length_m")):
-            return tuple(Text(NO_FIGURE, "text right", key=key) for key in keys)
+            return self._stated(keys)
         given = {
             "length_m": Cell.ref(self.key("length_m")),
             "fixed_length_m": Cell.ref(self.key("fixed_length_m")),
@@ -221,6 +221,16 @@ class _Drop:
             Calc(keys[1], limit.text, self.value("limit_m"), format="0.0"),
             Calc(keys[2], rate.text, found if is_known(found) else NO_FIGURE, format="0"),
         )
+
+    def _stated(self, keys: list[str]) -> tuple[SheetCell, SheetCell, SheetCell]:
+        """Reach and limit as computed where no length tells the rate."""
+        reach, limit = (
+            Number(value, key=key, format="0.0")
+            if is_known(value)
+            else Text(NO_FIGURE, "text right", key=key)
+            for key, value in zip(keys, map(self.value, ("reach_m", "limit_m")), strict=False)
+        )
+        return reach, limit, Text(NO_FIGURE, "text right", key=keys[2])
 
     def _published(self, rows: tuple[ReachOf, ...]) -> Cell:
         """The shortest of the published reaches of a channel's cables."""

@@ -1,4 +1,4 @@
-"""Fixed cable allowed at a temperature: the table of TIA-568.2-D as the formula of a cell."""
+"""The fixed cable that heat leaves of a copper channel, as one formula over its temperature."""
 
 from functools import cache
 from typing import Any
