@@ -99,6 +99,8 @@ class Plan:
     states: list[StateRange] = field(default_factory=list)
     #: margins for the chart of At a glance
     margins: list[MarginBar] = field(default_factory=list)
+    #: numbers of the sources that Inputs refers to; Basis lists them
+    sources: dict[str, int] = field(default_factory=dict)
     #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
     eirp_limits: dict[int, float] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
