@@ -107,12 +107,12 @@ def _sources(plan: Plan, sheet: Sheet) -> None:
     sources = list(plan.sources.items())
     if not sources:
         return
-    sheet.heading("Sources of the figures on Inputs")
+    sheet.heading("Sources of the figures on Inputs, by number")
     half = -(-len(sources) // 2)
     for n in range(half):
         cells: list[Any] = []
         for source, number in sources[n::half]:
-            words = f"source {number}: {source}"
+            words = f"{number}  {source}"
             cells.append(Text(words, "text small", 3, key=source_key(number)))
         sheet.row(*cells, *[Text("", span=3)] * (2 - len(sources[n::half])))
 

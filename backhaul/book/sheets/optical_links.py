@@ -22,7 +22,7 @@ from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (5.5, 22.5, 15, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 8, 29)
+_COLUMNS = (5.5, 22.5, 15, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 11, 26)
 
 #: Of a link's heading: with room above it, which at the top of a page costs no row.
 _HEADING_PT = 25.0
