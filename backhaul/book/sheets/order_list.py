@@ -18,6 +18,7 @@ from backhaul.budgets.requirements import demands
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
+_COUNTS = ("Needed", "Spare", "To order")
 _BY_TITLE = {
     "existing": "Already there: not ordered",
     "client": "Provided by the client: not ordered",
@@ -25,8 +26,8 @@ _BY_TITLE = {
 }
 _COUNT, _METRES = "#,##0", "[>=1000]#,##0;#,##0.0"
 MOST_PATHS, MOST_SITES = 3, 4
-_OURS = (5, 19, 33, 5.5, 8, 6.5, 8, 10)
-_OF_SUPPLIER = (13, 7.5, 9, 6.5)
+_OURS = (5.5, 21, 39, 8, 7, 8.5, 9)
+_OF_SUPPLIER = (10, 8.5, 8, 6.5)
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -77,7 +78,7 @@ class _OrderSheet:
             "Order list",
             (*_OURS, *_OF_SUPPLIER * SUPPLIERS),
             subtitle="Each physical thing once. Parts are classes: what an offer must meet stands "
-            "on Requirements. Yellow cells are to be filled in or typed over; totals follow.",
+            "on Requirements, a click on the item away. Yellow cells are to be filled in or typed over; totals follow.",
         )
         self.totals = RunTotals(plan, orders)
 
@@ -98,13 +99,11 @@ class _OrderSheet:
         currency = self.plan.evaluation.design.project.currency or ""
         suppliers = Suppliers(sheet, lines, currency)
         suppliers.names(len(_OURS))
-        right = {4, 5, 6}
+        right = {3, 4, 5}
         head = sheet.head(
             *(
                 Head(text, "head right" if n in right else "head")
-                for n, text in enumerate(
-                    ("Item", "Part", "Description", "Must meet", "Needed", "Spare", "To order")
-                )
+                for n, text in enumerate(("Item", "Part", "Description, where", *_COUNTS))
             ),
             "Unit",
             *(Head(text, style) for text, style in HEADS * SUPPLIERS),
@@ -119,15 +118,14 @@ class _OrderSheet:
     def _line(self, number: int, item: str, line: OrderLine) -> Iterator[Content]:
         key = f"order.{number}"
         shown = _METRES if line.unit == METRE else _COUNT
-        yield Text(item, "text right", key=f"{key}.item")
+        if line.family and demands(self.plan.evaluation, line):
+            yield Link(item, requirement_key(line), key=f"{key}.item")
+        else:
+            yield Text(item, key=f"{key}.item")
         yield Text(line.part, "strong")
         words = "; ".join(word for word in (line.description, line.note) if word)
-        used = where_used(line.places)
+        used = where_used(tuple(place._replace(paths=()) for place in line.places))
         yield Text(f"{words}. {used}" if words and used else words or used, "text small")
-        if line.family and demands(self.plan.evaluation, line):
-            yield Link("see", requirement_key(line), "link small")
-        else:
-            yield Text("–", "text center")
         live = self.totals.of(number, line)
         if live is not None:
             yield Calc(f"{key}.needed", live.needed, line.needed, format=shown)
@@ -165,12 +163,11 @@ class _OrderSheet:
     def _apart(self, by: str, lines: tuple[OrderLine, ...]) -> None:
         sheet = self.sheet
         sheet.heading(_BY_TITLE.get(by, by))
-        wide = sheet.width - 6
+        wide = sheet.width - 5
         sheet.row(
             Text("", "head"),
             Text("Part", "head"),
             Text("Description", "head"),
-            Text("", "head"),
             Text("Count", "head right"),
             Text("Unit", "head"),
             Text("Where used", "head", wide),
@@ -183,7 +180,6 @@ class _OrderSheet:
                 "",
                 Text(line.part, "strong"),
                 Text(line.description, "text small"),
-                "",
                 count,
                 Text(unit, "text small"),
                 Text(where_used(line.places), "text small", wide),

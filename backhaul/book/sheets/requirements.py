@@ -18,7 +18,7 @@ from backhaul.spreadsheet.cells import Head, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
 
 _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
-_COLUMNS = (5.5, 25, 46, 14, 8, 7.5, 22, 10)
+_COLUMNS = (6, 21, 39, 12, 7.5, 9, 15, 10)
 _PORTS = "ports "
 
 
@@ -47,6 +47,7 @@ def build(plan: Plan) -> Sheet | None:
         "Requirements",
         "Requirements",
         _COLUMNS,
+        landscape=False,
         subtitle="An offer that meets every line of an item works in its place, all items of the "
         "order at their limits at once. Fill in what is offered. Laser class, mains, lightning and "
         f"radio exposure: an offer is no less safe; {DEFERS}.",
