@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from backhaul.book.formula_cells import number_format
+from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.order_suppliers import NONE_YET
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
@@ -283,7 +283,7 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     if key is None:
         return Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{_safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent), format="0.000", unit=AVAILABILITY.unit)
+    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:

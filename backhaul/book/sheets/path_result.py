@@ -7,7 +7,12 @@ Keys, with the path's name in place of `{path}`: `chain.{path}.{rate|demand|verd
 
 from typing import Any
 
-from backhaul.book.formula_cells import number_format, verdict_cell, worst_cell
+from backhaul.book.formula_cells import (
+    AVAILABILITY_PERCENT_FORMAT,
+    number_format,
+    verdict_cell,
+    worst_cell,
+)
 from backhaul.book.plan import LiveVerdict, Plan
 from backhaul.book.sheets.path_loads import (
     add_up,
@@ -290,7 +295,7 @@ class PathResult:
         label = AVAILABILITY.label if served.has_demand else "Share of the year in which it holds"
         self._line(
             Text(label, span=6),
-            self._calc(AVAILABILITY, key, formula, value),
+            Calc(key, formula, float(value), format=AVAILABILITY_PERCENT_FORMAT, span=2),
             self._register(AVAILABILITY_JUDGED.check, cell),
             Calc(
                 target_key,

@@ -162,7 +162,7 @@ class _Result:
                     block.end(way, "healthy_margin_db"),
                     f"{{{block.given(healthy, block.ways[way])}}}",
                     float(healthy.read(block.ways[way])),
-                    format="0.00",
+                    format="0.0",
                 )
                 for way in (0, 1)
             ),
@@ -193,10 +193,10 @@ class _Result:
         deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))
         block.pair(
             "Deepest fade over water",
-            Calc(block.key("hop_reflection_loss_db"), f"MAX({deepest})", loss, format="0.00")
+            Calc(block.key("hop_reflection_loss_db"), f"MAX({deepest})", loss, format="0.0")
             if is_known(loss)
             else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
-            Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00"),
+            Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.0"),
             "dB",
             "and what needs no remedy",
         )
@@ -214,10 +214,10 @@ class _Result:
         best = max(rules, key=lambda rule: rule.limit_dbm)
         if best.rule == LICENCE:
             given = block.given(LIMIT["eirp_limit_dbm"], block.ways[way])
-            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Inputs"
+            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.0"), "licence, Inputs"
         if np.isinf(best.limit_dbm):
             return Text(NO_LIMIT, "text right", key=key), best.rule
-        return Number(best.limit_dbm, key=key, format="0.00"), f"{best.rule}, value"
+        return Number(best.limit_dbm, key=key, format="0.0"), f"{best.rule}, value"
 
     def _max_input(self, way: int) -> SheetCell:
         block, key = self.block, self.block.end(way, "max_input_dbm")

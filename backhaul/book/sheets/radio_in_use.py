@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.formula_cells import AVAILABILITY_FORMAT, NOT_KNOWN
 from backhaul.book.sheets.path_loads import target_given
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.radio_modes import AVAILABILITY_FORMAT, Direction, mode_span
+from backhaul.book.sheets.radio_modes import Direction, mode_span
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import target_percent
 from backhaul.physics.availability import hop_target_percent
@@ -70,7 +70,7 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
             block.end(way, "best_margin_db"),
             f"MAX({margins})",
             float(np.nanmax(direction.margins)),
-            format="0.00",
+            format="0.0",
         ),
     }
     if not any(map(is_known, direction.available)):

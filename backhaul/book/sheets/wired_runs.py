@@ -28,8 +28,13 @@ _HOW = (
     f"2 × length × resistance of a conductor × (1 + {copper.COPPER_PER_K:g} × (T − "
     f"{copper.REFERENCE_C:g} °C)), for twisted pairs over the pairs that carry power "
     "(IEC 60228, IEC 60909); T is that of the cable. Carries: BS 7671 Table 4B1, alone and not "
-    "bunched. Shared: current in the run over the line's own."
+    "bunched. Shared: current in the run over the line's own. Reactance in ohm/km, of the loop in ohm."
 )
+
+
+def _unit_of(name: str) -> str:
+    """Unit that the head of a column says; that of reactance stands above the table."""
+    return _TERMS[name].unit if name in _TERMS and "reactance" not in name else ""
 
 
 def write_runs(wired: Wired) -> None:
@@ -41,10 +46,7 @@ def write_runs(wired: Wired) -> None:
     wired.sheet.row(
         Head("Part"),
         Head("Line", span=2),
-        *(
-            Head(united(c[1], _TERMS[c[0]].unit if c[0] in _TERMS else ""), "head right", c[2])
-            for c in _COLUMNS
-        ),
+        *(Head(united(c[1], _unit_of(c[0])), "head right", c[2]) for c in _COLUMNS),
     )
     for line in wired.lines:
         for place, row in enumerate(line.rows):
