@@ -10,7 +10,7 @@ from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, THIN, Finding, worst
 from backhaul.path.links import Link
-from backhaul.spreadsheet.cells import Verdict
+from backhaul.spreadsheet.cells import Text, Verdict
 
 NAMES = (
     "At a glance",
@@ -20,7 +20,9 @@ NAMES = (
     "Radio hops",
     "Copper and supply",
     "Order list",
+    "Requirements",
     "Alternatives",
+    "Cable lengths",
     "Cables and strands",
     "Site cards",
     "Inputs",
@@ -39,6 +41,19 @@ class StateRange(NamedTuple):
     last: str
     first_label: str
     last_label: str
+
+
+class MarginBar(NamedTuple):
+    """A margin on the chart of At a glance [dB]: of a hop that of the mode in use."""
+
+    path: str
+    label: str
+    key: str
+    healthy_key: str
+    margin: float
+    healthy: float
+    #: of the link whose verdict colours the bar
+    link: tuple
 
 
 class LiveVerdict(NamedTuple):
@@ -86,9 +101,10 @@ class Plan:
     path_availabilities: dict[str, str] = field(default_factory=dict)
     #: states of the cells that may be typed over, sheet by sheet
     states: list[StateRange] = field(default_factory=list)
-    #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
-    #: margin now, healthy now, unit)
-    margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: margins for the chart of At a glance
+    margins: list[MarginBar] = field(default_factory=list)
+    #: numbers of the sources that Inputs refers to; Basis lists them
+    sources: dict[str, int] = field(default_factory=dict)
     #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
     eirp_limits: dict[int, float] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
@@ -139,6 +155,10 @@ class Plan:
                 figure=figure,
             )
         return cell
+
+    def confirm_mark(self, family: str, part: str, column: str) -> Text:
+        """Mark of a figure that is to be confirmed before ordering."""
+        return Text("")
 
     def accepted(self, check: str) -> Iterable[Finding]:
         """Findings of a check that somebody answers for."""

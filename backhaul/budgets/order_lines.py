@@ -16,6 +16,7 @@ from backhaul.design.model import Segment
     COPPERS,
     FEEDS,
     PROTECTORS,
+    FITTINGS,
     WORK,
     EXTRAS,
 ) = (
@@ -29,6 +30,7 @@ from backhaul.design.model import Segment
     "Copper cable",
     "Feed cable",
     "Surge protectors",
+    "Plugs and fittings",
     "Work on site",
     "Extras",
 )
@@ -43,8 +45,9 @@ SECTIONS = (
     COPPERS,
     FEEDS,
     PROTECTORS,
-    WORK,
+    FITTINGS,
     EXTRAS,
+    WORK,
 )
 PIECE, METRE, PAIR, SPLICE = "piece", "m", "mated pair", "splice"
 TO_ORDER = ""

@@ -214,3 +214,13 @@ def missing(terms: Sequence[Input | Term], values: Mapping[str, Any]) -> Iterato
             value = values.get(term.key)
             if isinstance(value, float) and value != value:
                 yield term.key
+
+
+def to_tenths(figures: tuple) -> tuple:
+    """Levels and losses on the air to a tenth of a dB: no method there tells more."""
+    return tuple(
+        figure._replace(digits=1)
+        if figure.unit in ("dB", "dBm", "dBi") and figure.digits == 2
+        else figure
+        for figure in figures
+    )

@@ -61,7 +61,15 @@ def _reasons(before: Mapping[str, str], after: Mapping[str, str]) -> Iterator[st
         elif now is None:
             yield f"{name}: gone"
         elif was != now:
-            yield name if name.startswith(_BARE) else f"{name}: {was} → {now}"
+            yield name if name.startswith(_BARE) else f"{name}: {_apart(was, now)}"
+
+
+def _apart(was: str, now: str) -> str:
+    """What two texts differ in, without the label that both begin with."""
+    label = now.partition(": ")[0]
+    if was.startswith(f"{label}: ") and now != label:
+        was, now = was.removeprefix(f"{label}: "), now.removeprefix(f"{label}: ")
+    return f"{was} → {now}"
 
 
 def _cards(results: Results) -> dict[str | None, dict[str, str]]:
@@ -86,7 +94,7 @@ def _limits(reading: SiteReading) -> str:
         f"{bound.value:.{bound.digits}f}" if bound.value == bound.value else "not known"
         for bound in reading.bounds.values()
     ]
-    return f"{' / '.join(figures)} {reading.unit}".strip()
+    return f"{reading.label}: {' / '.join(figures)} {reading.unit}".strip().rstrip(":")
 
 
 def _rows(results: Results) -> Iterator[tuple[str | None, str, str]]:
@@ -98,6 +106,7 @@ def _rows(results: Results) -> Iterator[tuple[str | None, str, str]]:
         words += [row.to_diversity_m, "/".join(row.strand), row.route]
         if row.length_m is not None:
             words.append(f"{row.length_m:g} m")
+        words += [place for place in places if len(set(places)) > 1]
         text = " ".join(str(word) for word in words if word not in (None, ""))
         for site in dict.fromkeys(places):
             yield site, row.label or f"{row.kind} of {row.path[0]}", text

@@ -225,7 +225,7 @@ class Setup:
 
     def _mode(self) -> SheetCell:
         place = int(self.card.evaluation.performance.hops.mode[self.way.place])
-        if place < 0:
+        if place < 0 or not is_known(float(self.radio.modes["margin_db"][place])):
             return Text(NOT_KNOWN, "card text")
         name = self.radio.modes["name"][place]
         cell = self._figure(f"{self.terminal.sends}.mode_at_target", self.key("mode"), name)
