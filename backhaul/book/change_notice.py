@@ -1,25 +1,29 @@
 """The change notice: one page for the buyer, and the tables behind it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from backhaul import __version__
 from backhaul.book.book import project_date
+from backhaul.book.change_tables import (
+    ON_PAGE,
+    ORDER_WIDTHS,
+    TABLES,
+    order_cells,
+    order_heads,
+    verdict_cell,
+)
 from backhaul.checks.safety import DEFERS
 from backhaul.revisions.cards import AGAIN
 from backhaul.revisions.comparison import Comparison
-from backhaul.revisions.findings import GONE, FindingChange
+from backhaul.revisions.findings import GONE
 from backhaul.revisions.words import change_text, finding_text, moved_text
 from backhaul.safe_file import write_beside_and_rename
-from backhaul.spreadsheet.cells import Head, Number, SheetCell, Text, Verdict
-from backhaul.spreadsheet.grid import Book, Content, Sheet
+from backhaul.spreadsheet.cells import Head, Number, Text, Verdict
+from backhaul.spreadsheet.grid import Book, Sheet
 
 #: Lines of a list on the first page; the sheet behind holds all.
-_ON_PAGE = 14
 _WORDS_ON_PAGE = 7
-_PAGE = (30, 22, 12, 12, 14, 14)
-_RIGHT = "head right"
 
 
 def write_change_notice(compared: Comparison, path: Path) -> None:
@@ -33,7 +37,7 @@ def change_notice(compared: Comparison) -> Book:
     """The notice and its tables; a table that would be empty is left out."""
     project = compared.new.design.project
     sheets = [_notice(compared)]
-    sheets += [sheet for build in _TABLES if (sheet := build(compared)) is not None]
+    sheets += [sheet for build in TABLES if (sheet := build(compared)) is not None]
     title = project.title or compared.new.design.name or "Backhaul budget"
     digests = f"{compared.old.design.digest} to {compared.new.design.digest}"
     return Book(
@@ -55,7 +59,7 @@ def _notice(compared: Comparison) -> Sheet:
     sheet = Sheet(
         "Change notice",
         "Change notice",
-        _PAGE,
+        ORDER_WIDTHS,
         subtitle=f"{new.title or compared.new.design.name}"
         + (f", for {new.client}" if new.client else ""),
         landscape=False,
@@ -132,10 +136,10 @@ def _order_on_page(sheet: Sheet, compared: Comparison) -> None:
         return
     currency = compared.new.design.project.currency or ""
     sheet.heading("Order: plus and minus")
-    sheet.head(*_order_heads(currency))
-    for line in order.lines[:_ON_PAGE]:
-        sheet.row(*_order_cells(line))
-    rest = len(order.lines) - _ON_PAGE
+    sheet.head(*order_heads(currency))
+    for line in order.lines[:ON_PAGE]:
+        sheet.row(*order_cells(line))
+    rest = len(order.lines) - ON_PAGE
     if rest > 0:
         sheet.say(f"and {rest} more on the sheet Order")
     words = []
@@ -155,18 +159,14 @@ def _paths_on_page(sheet: Sheet, compared: Comparison) -> None:
     if not compared.verdicts:
         return
     sheet.heading("Paths whose verdict changed")
-    for path, was, now in compared.verdicts[:_ON_PAGE]:
+    for path, was, now in compared.verdicts[:ON_PAGE]:
         sheet.row(
             Text(path, span=2),
-            _verdict(was, 2),
-            _verdict(now, 2),
+            verdict_cell(was, 2),
+            verdict_cell(now, 2),
         )
-    if len(compared.verdicts) > _ON_PAGE:
-        sheet.say(f"and {len(compared.verdicts) - _ON_PAGE} more on the sheet Verdicts")
-
-
-def _verdict(word: str | None, span: int = 1) -> SheetCell:
-    return Verdict(word, span=span) if word else Text("none", "text center", span)
+    if len(compared.verdicts) > ON_PAGE:
+        sheet.say(f"and {len(compared.verdicts) - ON_PAGE} more on the sheet Verdicts")
 
 
 def _cards_on_page(sheet: Sheet, compared: Comparison) -> None:
@@ -175,8 +175,8 @@ def _cards_on_page(sheet: Sheet, compared: Comparison) -> None:
     sheet.heading("Site cards")
     for what in dict.fromkeys(card.what for card in compared.cards):
         names = [card.site or "no site given" for card in compared.cards if card.what == what]
-        more = f" and {len(names) - _ON_PAGE} more" if len(names) > _ON_PAGE else ""
-        sheet.row(what.capitalize(), Text(", ".join(names[:_ON_PAGE]) + more, span=5))
+        more = f" and {len(names) - ON_PAGE} more" if len(names) > ON_PAGE else ""
+        sheet.row(what.capitalize(), Text(", ".join(names[:ON_PAGE]) + more, span=5))
 
 
 def _counts(compared: Comparison) -> Iterator[tuple[str, int, str]]:
@@ -188,168 +188,3 @@ def _counts(compared: Comparison) -> Iterator[tuple[str, int, str]]:
     moved = len(compared.figures)
     yield "Margins, rates, voltages that moved", moved, "sheet Figures; by 0.1 dB or 1 %"
     yield "Cards to print again", sum(c.what == AGAIN for c in compared.cards), "sheet Site cards"
-
-
-def _order_heads(currency: str) -> tuple[Content, ...]:
-    cost = f"More, {currency}" if currency else "More, cost"
-    return (
-        "Part",
-        "Pack, unit",
-        Head("Before", _RIGHT),
-        Head("After", _RIGHT),
-        Head("More", _RIGHT),
-        Head(cost, _RIGHT),
-    )
-
-
-def _order_cells(line: Any) -> tuple[Content, ...]:
-    cost: Content = Text("no price", "text right")
-    if line.cost is not None:
-        cost = Number(line.cost, format="+0.00;-0.00;0.00")
-    return (
-        line.part,
-        " ".join(filter(None, (line.pack, line.unit))),
-        Number(line.before, format="General"),
-        Number(line.after, format="General"),
-        Number(line.more, format="+General;-General;0"),
-        cost,
-    )
-
-
-def _table(
-    title: str, widths: Sequence[float], heads: Sequence[Content], rows: list[Sequence[Content]]
-) -> Sheet | None:
-    if not rows:
-        return None
-    sheet = Sheet(title, title, widths)
-    sheet.head(*heads, repeat=True)
-    sheet.table(rows)
-    return sheet
-
-
-def _rows_sheet(compared: Comparison) -> Sheet | None:
-    return _table(
-        "Rows",
-        (10, 10, 16, 7, 34, 16, 22, 22, 15, 15, 30),
-        ("Table", "What", "Path", "Step", "Thing", "Column", "From", "To", "Cell before",
-         "Cell after", "In words"),
-        [
-            (
-                change.table,
-                change.what,
-                change.path,
-                "" if change.step is None else f"{change.step:g}",
-                change.name,
-                change.column,
-                _cell(change.before),
-                _cell(change.after),
-                change.where_before,
-                change.where_after,
-                change.text,
-            )
-            for change in compared.changes
-        ],
-    )  # fmt: skip
-
-
-def _cell(value: Any) -> Content:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return Number(value, format="General") if isinstance(value, int | float) else str(value)
-
-
-def _verdicts_sheet(compared: Comparison) -> Sheet | None:
-    if len(compared.verdicts) <= _ON_PAGE:
-        return None
-    return _table(
-        "Verdicts",
-        (30, 12, 12),
-        ("Path", Head("Before", "head center"), Head("After", "head center")),
-        [(path, _verdict(was), _verdict(now)) for path, was, now in compared.verdicts],
-    )
-
-
-def _findings_sheet(compared: Comparison) -> Sheet | None:
-    return _table(
-        "Findings",
-        (10, 10, 18, 16, 7, 12, 12, 9, 56, 28),
-        ("What", "Verdict", "Check", "Path", "Step", Head("Before", _RIGHT), Head("After", _RIGHT),
-         "Unit", "Found", "Accepted by"),
-        [_finding_cells(change) for change in compared.findings],
-    )  # fmt: skip
-
-
-def _finding_cells(change: FindingChange) -> Sequence[Content]:
-    finding = change.finding
-    what = "worse" if change.is_worse and change.before else change.what
-    accepted = finding.accepted
-    return (
-        what,
-        Verdict(finding.severity),
-        finding.check,
-        ", ".join(finding.paths[:3]),
-        "" if finding.step is None else f"{finding.step:g}",
-        _figure(change.before.value if change.before else None),
-        _figure(change.after.value if change.after else None),
-        finding.unit or "",
-        finding.message,
-        "" if accepted is None else f"{accepted.by}, {accepted.date}: {accepted.reason}",
-    )
-
-
-def _figure(value: Any, decimals: int = 2) -> Content:
-    if value is None:
-        return ""
-    if not isinstance(value, int | float):
-        return str(value)
-    return Number(float(value), format="0." + "0" * decimals)
-
-
-def _figures_sheet(compared: Comparison) -> Sheet | None:
-    return _table(
-        "Figures",
-        (18, 44, 34, 12, 12, 8, 9),
-        ("Path", "Link", "Figure", Head("Before", _RIGHT), Head("After", _RIGHT), "Unit", "Moved"),
-        [
-            (
-                moved.path,
-                moved.place,
-                moved.label,
-                _figure(moved.before, 4 if moved.unit == "%" else 2) or "not known",
-                _figure(moved.after, 4 if moved.unit == "%" else 2) or "not known",
-                moved.unit,
-                "worse" if moved.is_worse else "better" if moved.is_better else "",
-            )
-            for moved in compared.figures
-        ],
-    )
-
-
-def _order_sheet(compared: Comparison) -> Sheet | None:
-    heads = ("Section", *_order_heads(compared.new.design.project.currency or ""))
-    rows = [(line.section, *_order_cells(line)) for line in compared.order.lines]
-    return _table("Order", (26, *_PAGE), heads, rows)
-
-
-def _cards_sheet(compared: Comparison) -> Sheet | None:
-    return _table(
-        "Site cards",
-        (26, 14, 98),
-        ("Site", "Card", "Why"),
-        [
-            (card.site or "no site given", card.what, "; ".join(card.reasons))
-            for card in compared.cards
-        ],
-    )
-
-
-_TABLES = (
-    _rows_sheet,
-    _verdicts_sheet,
-    _findings_sheet,
-    _figures_sheet,
-    _order_sheet,
-    _cards_sheet,
-)
