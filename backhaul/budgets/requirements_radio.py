@@ -12,13 +12,15 @@ from backhaul.budgets.requirement import (
     Demand,
     rounded_down,
     rounded_up,
+    settle_first,
     stated,
     surroundings,
 )
 from backhaul.budgets.requirements_wired import ports_needed
+from backhaul.figures.radio_terms import ALONE
 from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
-from backhaul.units import MHZ_PER_GHZ, PERCENT
+from backhaul.units import DECIMALS, MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
 
 
@@ -48,33 +50,20 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     sent = [n for way in ends if (n := needed_mode(evaluation, way.place)) is not None]
     heard = [n for way in ends if (n := needed_mode(evaluation, way.back)) is not None]
     for needed in _worst(heard):
-        mode = needed.mode
-        ours = float(radio.modes["sensitivity_dbm"][mode])
-        limit = float(rounded_down(value=ours + needed.slack_db, digits=1))
-        found += stated(
-            f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
-            f"({radio.modes['name'][mode]} or like)",
-            AT_MOST,
-            limit,
-            "dBm",
-            ours,
-            f"margin {needed.needed_db:.1f} dB for what the path carries, its availability counted",
-            "sensitivity_dbm",
-            1,
+        what = (
+            f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][needed.mode]))} on the air "
+            f"({radio.modes['name'][needed.mode]} or like)"
         )
+        ours = float(radio.modes["sensitivity_dbm"][needed.mode])
+        found += _limit(what, AT_MOST, "dBm", ours, _share_db(evaluation, [needed]), _SENSITIVITY)
     for needed in _worst(sent):
         ours = float(radio.modes["mode_power_dbm"][needed.mode])
-        limit = float(rounded_up(value=ours - needed.slack_db, digits=1))
-        found += stated(
-            "power in that mode, all chains",
-            AT_LEAST,
-            limit,
-            "dBm",
-            ours,
-            "other figures as in the book",
-            "tx_power_dbm",
-            1,
-        )
+        what = "power in that mode, all chains"
+        found += _limit(what, AT_LEAST, "dBm", ours, _share_db(evaluation, [needed]), _POWER)
+    if record.antenna_dbi is not None and any(way.sender.antenna is None for way in ends):
+        share = _share_db(evaluation, [*sent, *heard])
+        what = "gain of its antenna"
+        found += _limit(what, AT_LEAST, "dBi", record.antenna_dbi, share, "antenna_dbi")
     eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
     eirp = [value for value in eirp if value == value]
     if eirp:
@@ -104,6 +93,40 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     found += _rate(evaluation, ends)
     found += _power(evaluation, record, part, by)
     return found + surroundings(record, sites, enclosed=False)
+
+
+_SENSITIVITY, _POWER = "sensitivity_dbm", "tx_power_dbm"
+#: Figures of a direction that offers may take from: power, both gains, sensitivity.
+SHARERS = 4
+_OF_SHARE = "its share of what the margin leaves, all lines of the hop at their limits"
+
+
+def _share_db(evaluation: Any, needed: list[Needed]) -> float | None:
+    """What one figure may take of the tightest direction [dB]; None where nothing is known.
+
+    Where other senders of the design are heard their noise moves too: nothing is given away.
+    """
+    if not needed:
+        return None
+    slack = min(n.slack_db for n in needed)
+    heard = any(evaluation.radio.values["noise_basis"][n.direction] != ALONE for n in needed)
+    return min(slack, 0.0) if heard or slack < 0 else slack / SHARERS
+
+
+def _limit(
+    what: str, sense: str, unit: str, ours: float, share_db: float | None, field: str
+) -> list[Demand]:
+    """A figure less its share, rounded to the safe side; none while the hop lacks margin."""
+    if share_db is None:
+        return []
+    if round(share_db, DECIMALS) < 0:
+        return settle_first(what)
+    if sense == AT_LEAST:
+        limit = float(rounded_up(value=ours - share_db, digits=1))
+        limit = min(limit, ours)
+    else:
+        limit = max(float(rounded_down(value=ours + share_db, digits=1)), ours)
+    return stated(what, sense, limit, unit, ours, _OF_SHARE, field, 1)
 
 
 def _worst(needed: list[Needed]) -> list[Needed]:
@@ -196,7 +219,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     record, radio = evaluation.catalog.antennas[part], evaluation.radio
     ends = list(antenna_ends(evaluation, part, by))
     low, high = [], []
-    slack: list[float] = []
+    found_modes: list[Needed] = []
     for end in ends:
         for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
@@ -204,7 +227,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             high.append(centre)
             needed = needed_mode(evaluation, way)
             if needed is not None:
-                slack.append(needed.slack_db)
+                found_modes.append(needed)
     found: list[Demand] = []
     if low:
         found += stated(
@@ -216,17 +239,9 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "channels as planned",
             "frequency_min_ghz",
         )
-    if slack:
-        found += stated(
-            "gain",
-            AT_LEAST,
-            float(rounded_up(value=record.gain_dbi - min(slack), digits=1)),
-            "dBi",
-            record.gain_dbi,
-            "the far end as in the book",
-            "gain_dbi",
-            1,
-        )
+    share = _share_db(evaluation, found_modes)
+    found += _limit("gain", AT_LEAST, "dBi", record.gain_dbi, share, "gain_dbi")
+    if share is not None:
         found += stated(
             "gain",
             AT_MOST,
