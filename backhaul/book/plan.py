@@ -10,7 +10,7 @@ from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, PASS, THIN, Finding, worst
 from backhaul.path.links import Link
-from backhaul.spreadsheet.cells import Text, Verdict
+from backhaul.spreadsheet.cells import Verdict
 
 NAMES = (
     "At a glance",
@@ -118,10 +118,6 @@ class Plan:
             self.live_verdicts.setdefault(link.key, []).append(live)
             return self._as_accepted(link, live, cell)
         return cell
-
-    def confirm_mark(self, family: str, part: str, column: str) -> Text:
-        """Mark of a figure that is to be confirmed before ordering."""
-        return Text("")
 
     def _as_accepted(self, link: Link, live: LiveVerdict, cell: Verdict) -> Verdict:
         """What is thin and somebody answers for passes, as long as no figure of the book is typed."""

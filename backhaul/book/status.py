@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from math import inf, isinf
 from typing import NamedTuple
 
+from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
 from backhaul.book.plan import Plan, StateRange
 from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
@@ -119,6 +120,7 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
         return
     _states(plan, inputs)
     _counts(plan, inputs)
+    lay_confirm(plan, inputs)
     if glance is not None:
         _errors(glance, [name for name in by_name if name != GLANCE])
         for name in OUTSIDE:

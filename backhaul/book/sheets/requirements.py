@@ -7,6 +7,7 @@ no figures and no margins of ours. Keys: `req.{family}.{part}` of the first row 
 
 from collections.abc import Iterator
 
+from backhaul.book.confirm_cells import confirm_mark
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
 from backhaul.book.sheets.shared import safe
@@ -79,8 +80,9 @@ def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[De
             ToFill(f"{key}.words.complies", style="to fill text", note="yes or no"),
         )
         name = ["", ""]
+    marked: set[str] = set()
     for place, demand in enumerate(figures):
-        sheet.row(*name, *_figure(plan, f"{key}.{place}", line, demand))
+        sheet.row(*name, *_figure(plan, f"{key}.{place}", line, demand, marked))
         name = ["", ""]
 
 
@@ -93,14 +95,20 @@ def is_figure(demand: Demand) -> bool:
     )
 
 
-def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> Iterator[Content]:
+def _figure(
+    plan: Plan, key: str, line: OrderLine, demand: Demand, told: set[str]
+) -> Iterator[Content]:
     light = plan.is_live("optical-margin")
     limit = limit_cell(demand if light else demand._replace(needs=()), f"{key}.limit", sign=True)
     offered = f"{{{key}.offered}}"
+    mark: Content = ""
+    if demand.field not in told:  # a limit may have two sides: the figure is marked once
+        told.add(demand.field)
+        mark = confirm_mark(plan, line.family, line.part, demand.field)
     yield demand.what
     yield limit
     yield demand.unit
-    yield plan.confirm_mark(line.family, line.part, demand.field)
+    yield mark
     yield ToFill(f"{key}.offered", format="General")
     yield Verdict(
         "",
