@@ -89,6 +89,8 @@ class Plan:
     margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
     #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
     eirp_limits: dict[int, float] = field(default_factory=dict)
+    #: live verdicts of batteries and panels by path and key: the word, and rows of the source
+    energy: dict[str, dict[str, tuple[str, frozenset[int]]]] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it

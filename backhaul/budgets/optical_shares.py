@@ -13,13 +13,15 @@ import numpy as np
 from backhaul.budgets.orders import is_factory_made
 from backhaul.budgets.requirement import Figure, Need
 from backhaul.figures.influences import Influence
-from backhaul.figures.optical_items import ATTENUATOR
-from backhaul.figures.optical_terms import (
+from backhaul.figures.optical_influences import (
     HEARS,
     JOINT_INFLUENCES,
     PENALTY,
     RUN_INFLUENCES,
     SENDS,
+)
+from backhaul.figures.optical_items import ATTENUATOR
+from backhaul.figures.optical_terms import (
     Direction,
 )
 

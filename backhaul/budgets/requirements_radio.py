@@ -10,18 +10,20 @@ from backhaul.budgets.requirement import (
     COVERS,
     IS,
     Demand,
-    rounded_down,
-    rounded_up,
-    settle_first,
+    down,
     stated,
     surroundings,
+    up,
 )
 from backhaul.budgets.requirements_wired import ports_needed
-from backhaul.figures.radio_terms import ALONE
+from backhaul.figures.influences import Influence
+from backhaul.figures.mode_terms import GAIN, MODE_POWER, SENSITIVITY
 from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
-from backhaul.units import DECIMALS, MHZ_PER_GHZ, PERCENT
+from backhaul.units import MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
+
+_SHARED = "its share of the margin, power, sensitivity and antennas at their limits"
 
 
 def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
@@ -49,25 +51,32 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     )
     sent = [n for way in ends if (n := needed_mode(evaluation, way.place)) is not None]
     heard = [n for way in ends if (n := needed_mode(evaluation, way.back)) is not None]
-    for needed in _worst(heard):
-        what = (
-            f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][needed.mode]))} on the air "
-            f"({radio.modes['name'][needed.mode]} or like)"
+    if heard:
+        mode, needed_db = _tightest(heard).mode, _tightest(heard).needed_db
+        found += _moved(
+            SENSITIVITY,
+            heard,
+            float(radio.modes["sensitivity_dbm"][mode]),
+            f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
+            f"({radio.modes['name'][mode]} or like)",
+            "dBm",
+            f"{_SHARED}: {needed_db:.1f} dB for what the path carries, its availability counted",
+            "sensitivity_dbm",
         )
-        ours = float(radio.modes["sensitivity_dbm"][needed.mode])
-        found += _limit(what, AT_MOST, "dBm", ours, _share_db(evaluation, [needed]), _SENSITIVITY)
-    for needed in _worst(sent):
-        ours = float(radio.modes["mode_power_dbm"][needed.mode])
-        what = "power in that mode, all chains"
-        found += _limit(what, AT_LEAST, "dBm", ours, _share_db(evaluation, [needed]), _POWER)
-    if record.antenna_dbi is not None and any(way.sender.antenna is None for way in ends):
-        share = _share_db(evaluation, [*sent, *heard])
-        what = "gain of its antenna"
-        found += _limit(what, AT_LEAST, "dBi", record.antenna_dbi, share, "antenna_dbi")
+    if sent:
+        found += _moved(
+            MODE_POWER,
+            sent,
+            float(radio.modes["mode_power_dbm"][_tightest(sent).mode]),
+            "power in that mode, all chains",
+            "dBm",
+            _SHARED,
+            "tx_power_dbm",
+        )
     eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
     eirp = [value for value in eirp if value == value]
     if eirp:
-        highest = float(rounded_down(value=max(eirp), digits=1))
+        highest = down(max(eirp), 1)
         found += stated(
             "EIRP, set on site",
             AT_MOST,
@@ -83,7 +92,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
         found += stated(
             "highest input level",
             AT_LEAST,
-            float(rounded_up(value=max(level), digits=1)),
+            up(max(level), 1),
             "dBm",
             record.max_input_dbm,
             "level in clear air",
@@ -95,42 +104,25 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     return found + surroundings(record, sites, enclosed=False)
 
 
-_SENSITIVITY, _POWER = "sensitivity_dbm", "tx_power_dbm"
-#: Figures of a direction that offers may take from: power, both gains, sensitivity.
-SHARERS = 4
-_OF_SHARE = "its share of what the margin leaves, all lines of the hop at their limits"
+def _tightest(needed: list[Needed]) -> Needed:
+    return min(needed, key=lambda n: n.share_db)
 
 
-def _share_db(evaluation: Any, needed: list[Needed]) -> float | None:
-    """What one figure may take of the tightest direction [dB]; None where nothing is known.
-
-    Where other senders of the design are heard their noise moves too: nothing is given away.
-    """
-    if not needed:
-        return None
-    slack = min(n.slack_db for n in needed)
-    heard = any(evaluation.radio.values["noise_basis"][n.direction] != ALONE for n in needed)
-    return min(slack, 0.0) if heard or slack < 0 else slack / SHARERS
-
-
-def _limit(
-    what: str, sense: str, unit: str, ours: float, share_db: float | None, field: str
+def _moved(
+    influence: Influence,
+    needed: list[Needed],
+    ours: float,
+    what: str,
+    unit: str,
+    why: str,
+    field: str,
 ) -> list[Demand]:
-    """A figure less its share, rounded to the safe side; none while the hop lacks margin."""
-    if share_db is None:
-        return []
-    if round(share_db, DECIMALS) < 0:
-        return settle_first(what)
-    if sense == AT_LEAST:
-        limit = float(rounded_up(value=ours - share_db, digits=1))
-        limit = min(limit, ours)
-    else:
-        limit = max(float(rounded_down(value=ours + share_db, digits=1)), ours)
-    return stated(what, sense, limit, unit, ours, _OF_SHARE, field, 1)
-
-
-def _worst(needed: list[Needed]) -> list[Needed]:
-    return [min(needed, key=lambda n: n.slack_db)] if needed else []
+    """The limit of a figure by its share where the direction has the least to spare."""
+    tightest = _tightest(needed)
+    share = {"margin_db": tightest.needed_db + tightest.share_db, "needed_db": tightest.needed_db}
+    limit = influence.limit({influence.input: ours, **share})
+    rounded = up if influence.sense == AT_LEAST else down
+    return stated(what, influence.sense, rounded(limit, 1), unit, ours, why, field, 1)
 
 
 def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[Demand]:
@@ -183,7 +175,7 @@ def _rate(evaluation: Any, ends: list[HopDirection]) -> list[Demand]:
     return stated(
         "user rate, both directions",
         AT_LEAST,
-        float(rounded_up(value=max(needs), digits=1)),
+        up(max(needs), 1),
         "Mb/s",
         round(min(ours), 1) if ours else None,
         "demand with its headroom",
@@ -219,7 +211,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     record, radio = evaluation.catalog.antennas[part], evaluation.radio
     ends = list(antenna_ends(evaluation, part, by))
     low, high = [], []
-    found_modes: list[Needed] = []
+    all_needed: list[Needed] = []
     for end in ends:
         for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
@@ -227,7 +219,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             high.append(centre)
             needed = needed_mode(evaluation, way)
             if needed is not None:
-                found_modes.append(needed)
+                all_needed.append(needed)
     found: list[Demand] = []
     if low:
         found += stated(
@@ -239,9 +231,8 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "channels as planned",
             "frequency_min_ghz",
         )
-    share = _share_db(evaluation, found_modes)
-    found += _limit("gain", AT_LEAST, "dBi", record.gain_dbi, share, "gain_dbi")
-    if share is not None:
+    if all_needed:
+        found += _moved(GAIN, all_needed, record.gain_dbi, "gain", "dBi", _SHARED, "gain_dbi")
         found += stated(
             "gain",
             AT_MOST,
