@@ -14,7 +14,7 @@ from backhaul.safe_file import write_beside_and_rename
 from backhaul.spreadsheet.grid import Book, Sheet
 
 #: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
-#: refer to come first, Givens last. The order in the book is `plan.NAMES`.
+#: refer to come first; Basis lists the sources that Inputs names, and comes last. The order in the book is `plan.NAMES`.
 SHEETS = (
     "optical_links",
     "radio_hops",
@@ -28,8 +28,8 @@ SHEETS = (
     "site_cards",
     "open_points",
     "at_a_glance",
-    "basis",
     "inputs",
+    "basis",
 )
 
 #: Where a design has no date, the file still needs one that does not change with the clock.

@@ -12,6 +12,12 @@ from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.formula import written
 
 NOT_KNOWN = "not known"
+#: Formats of figures that the method tells no better: the rain law ends at 0.001 % of the year; a fault
+#: current leaves out what lies before the source.
+AVAILABILITY_FORMAT = '[>99.999]"≥ 99.999";0.0000'
+AVAILABILITY_PERCENT_FORMAT = '[>99.999]"≥ 99.999 %";0.000" %"'
+FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
+_FORMATS = {"short_circuit_a": FAULT_FORMAT}
 
 
 def number_format(digits: int) -> str:
@@ -38,7 +44,7 @@ def term_cell(
     known: which terms have a figure; a formula over one that has none is not written.
     """
     key = key_of(term.key)
-    shown = number_format(term.digits)
+    shown = _FORMATS.get(term.key) or number_format(term.digits)
     formula = term.formula_for(variant)
     value = _plain(value)
     if isinstance(value, float) and not np.isfinite(value):

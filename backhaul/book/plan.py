@@ -39,6 +39,19 @@ class StateRange(NamedTuple):
     last_label: str
 
 
+class MarginBar(NamedTuple):
+    """A margin on the chart of At a glance [dB]: of a hop that of the mode in use."""
+
+    path: str
+    label: str
+    key: str
+    healthy_key: str
+    margin: float
+    healthy: float
+    #: of the link whose verdict colours the bar
+    link: tuple
+
+
 class LiveVerdict(NamedTuple):
     """What a live cell of a link judges, and the word that it shows now."""
 
@@ -84,9 +97,10 @@ class Plan:
     path_availabilities: dict[str, str] = field(default_factory=dict)
     #: states of the cells that may be typed over, sheet by sheet
     states: list[StateRange] = field(default_factory=list)
-    #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
-    #: margin now, healthy now, unit)
-    margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: margins for the chart of At a glance
+    margins: list[MarginBar] = field(default_factory=list)
+    #: numbers of the sources that Inputs refers to; Basis lists them
+    sources: dict[str, int] = field(default_factory=dict)
     #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
     eirp_limits: dict[int, float] = field(default_factory=dict)
     #: live verdicts of batteries and panels by path and key: the word, and rows of the source

@@ -57,9 +57,9 @@ def _height(index: SiteIndex, site: str | None, terminal: Terminal) -> SiteReadi
         terminal.end,
         "from the site's level to the middle of the antenna",
         {
-            EXPECTED: Bound({"height_m": values["height_m"]}),
-            LOWEST: Bound(values, formulas.height_low_m),
-            HIGHEST: Bound(values, formulas.height_high_m),
+            EXPECTED: Bound({"height_m": values["height_m"]}, digits=1),
+            LOWEST: Bound(values, formulas.height_low_m, 1),
+            HIGHEST: Bound(values, formulas.height_high_m, 1),
         },
         instrument="tape or laser rangefinder",
     )
@@ -91,9 +91,9 @@ def _angle(index: SiteIndex, site: str | None, terminal: Terminal, kind: str) ->
         terminal.end,
         how,
         {
-            EXPECTED: Bound({"angle_deg": values["angle_deg"]}),
-            LOWEST: Bound(values, low),
-            HIGHEST: Bound(values, high),
+            EXPECTED: Bound({"angle_deg": values["angle_deg"]}, digits=1),
+            LOWEST: Bound(values, low, 1),
+            HIGHEST: Bound(values, high, 1),
         },
         instrument=instrument,
     )
@@ -150,9 +150,11 @@ def _level(index: SiteIndex, site: str | None, terminal: Terminal, chain: int) -
         if not chain
         else "where the radio shows each",
         {
-            EXPECTED: Bound({"received_dbm": received}),
-            LOWEST: Bound(flat | {"reflection_loss_db": reflection}, formulas.least_received_dbm),
-            HIGHEST: Bound(most, highest),
+            EXPECTED: Bound({"received_dbm": received}, digits=1),
+            LOWEST: Bound(
+                flat | {"reflection_loss_db": reflection}, formulas.least_received_dbm, 1
+            ),
+            HIGHEST: Bound(most, highest, 1),
         },
         band=water_band(radio, place) if mirrored else None,
         needs_water=mirrored,

@@ -9,7 +9,8 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 FONT = "Arial"
-SIZE_PT = 10.0
+SIZE_PT = 10.0  # of the standard font, by which columns are measured
+BODY_PT = 9.0
 STORED_NAME = "backhaul {}"  # the file's own style names, clear of the built-in ones
 
 BLACK = "000000"
@@ -44,7 +45,7 @@ class Look(NamedTuple):
     bold: bool = False
     italic: bool = False
     underline: bool = False
-    size_pt: float = SIZE_PT
+    size_pt: float = BODY_PT
     across: str = "left"
     down: str = "top"
     wrap: bool = True
@@ -57,14 +58,14 @@ _TYPED = _FIGURE._replace(ink=INPUT_INK, fill=INPUT_FILL)
 _WORDS = Look(indent=1, lines="bottom")
 _HEAD = Look(ink=DEEP, fill=BAND, bold=True, size_pt=9, down="center", indent=1, lines="bottom")
 
-_CARD = Look(ink=BLACK, lines="bottom")
+_CARD = Look(ink=BLACK, size_pt=10, lines="bottom")
 
 LOOKS: dict[str, Look] = {
     "title": Look(ink=DEEP, bold=True, size_pt=17, down="center"),
-    "heading": Look(ink=DEEP, bold=True, size_pt=12, down="bottom", lines="under"),
+    "heading": Look(ink=DEEP, bold=True, size_pt=11.5, down="bottom", lines="under"),
     "lead": Look(size_pt=13, down="center"),
     "plain": Look(),
-    "muted": Look(ink=MUTED, size_pt=9),
+    "muted": Look(ink=MUTED, size_pt=8.5),
     "caution": Look(ink=VERDICT_INK[THIN], fill=VERDICT_FILL[THIN], indent=1),
     "head": _HEAD,
     "head right": _HEAD._replace(across="right"),

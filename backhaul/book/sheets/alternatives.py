@@ -29,8 +29,9 @@ def build(plan: Plan) -> Sheet | None:
         (24, 12, 10, 10, 10.5, 10, 10, 10, 10.5, 10, 10, 10.5, 36),
         subtitle="Type the figures of an offered part into the yellow cells; an empty cell means "
         "ours. Margins, verdicts, charts and the answer on At a glance follow. A part is replaced "
-        "wherever it stands.",
+        "wherever it stands. This sheet does not print.",
     )
+    sheet.prints = False
     sheet.blank()
     place = len(sheet.rows) - 1
     lines = order_list(plan.evaluation).lines_by("")

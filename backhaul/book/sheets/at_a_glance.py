@@ -3,8 +3,8 @@
 from collections import Counter
 
 from backhaul.book.confirm_cells import write_confirm
-from backhaul.book.formula_cells import number_format
-from backhaul.book.plan import Plan
+from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
+from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
 from backhaul.book.sheets.order_suppliers import NONE_YET
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
@@ -53,7 +53,7 @@ def build(plan: Plan) -> Sheet:
     paths = _paths(plan, sheet)
     _cautions(plan, sheet)
     _key(sheet)
-    bars = sorted(plan.margins, key=lambda m: m[4] - m[5])[:MOST_BARS]
+    bars = sorted(plan.margins, key=lambda bar: bar.margin - bar.healthy)[:MOST_BARS]
     above_pt = sum(row_heights_pt(sheet, sheet.rows))
     chart_rows = max(9, 6 + round(0.8 * len(bars))) if bars else 0
     least_rows = max(7, 4 + round(0.5 * len(bars))) if bars else 0
@@ -197,7 +197,7 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     if key is None:
         return Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{safe_path(path)}"
-    return Calc(name, f"{{{key}}}", float(percent), format="0.000", unit=AVAILABILITY.unit)
+    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:
@@ -223,25 +223,19 @@ def _figure(
     return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
 
 
-def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> None:
-    """Bars of the margins above what is healthy, coloured by verdict, all live."""
+def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) -> None:
+    """Bars of the margins, each coloured by the verdict of its link, all live."""
     rows, verdicts = [], []
-    for number, (_, label, margin_key, healthy_key, margin, healthy, _) in enumerate(shown):
-        word = (
-            FAIL if round(margin, 6) < 0 else THIN if round(margin, 6) < round(healthy, 6) else PASS
-        )
+    for number, bar in enumerate(shown):
+        found, word = plan.link_verdicts[bar.link]
         key = f"glance.margin.{number}"
-        formula = (
-            f'IF(ROUND({{{margin_key}}},6)<0,"fail",'
-            f'IF(ROUND({{{margin_key}}},6)<ROUND({{{healthy_key}}},6),"thin","pass"))'
-        )
-        verdicts.append((Verdict(word, formula=formula, key=key),))
-        rows.append(verdict_row(label, margin_key, margin, key, word))
+        verdicts.append((Verdict(word, formula=f"{{{found}}}", key=key),))
+        rows.append(verdict_row(bar.label, bar.key, bar.margin, key, word))
     columns = sheet.helper("Chart: margins", ("margin", "pass", "thin", "fail"), rows)
     sheet.helper("Verdicts of the margins", ("verdict",), verdicts)
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
-    sheet.heading(f"{heading}, dB, after the repair allowance")
-    text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
+    sheet.heading(f"{heading}, dB: of light after the repair allowance, of hops in the mode in use")
+    text = "; ".join(f"{bar.label} {bar.margin:.1f} dB" for bar in shown[:8])
     sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text), rows=chart_rows)
 
 

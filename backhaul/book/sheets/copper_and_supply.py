@@ -19,13 +19,13 @@ import numpy as np
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, formula_cell, worst_cell
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.copper_derating import fixed_length_formula
-from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_energy import write_energy
 from backhaul.book.sheets.wired_feeds import write_feeds
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
-from backhaul.book.sheets.wired_plan import Wired, line_prefix
+from backhaul.book.sheets.wired_plan import Wired, line_prefix, united
 from backhaul.book.sheets.wired_runs import shares_found, write_runs
 from backhaul.book.sheets.wired_sites import write_sites
 from backhaul.book.sheets.wired_sources import Sources
@@ -48,7 +48,9 @@ from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verd
 from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (30, *(10.8,) * 12, 11)
+_COLUMNS = (39, *(10.3,) * 12, 15.6)
+#: Share of a page up to which a table is not parted.
+_KEPT = 0.15
 _HEADS = (
     "Copper drop",
     "Length",
@@ -87,7 +89,6 @@ def build(plan: Plan) -> Sheet | None:
             sheet.row(Text(f"{CAUTIONS[name]} {DEFERS.capitalize()}.", "caution", sheet.width))
     wired = Wired(plan, sheet)
     sources = Sources(wired)
-    first = sheet.next_row + 1
     if links:
         _write_drops(wired, links, sources)
     write_poe(wired)
@@ -100,18 +101,22 @@ def build(plan: Plan) -> Sheet | None:
     write_runs(wired)
     shares_found(wired)
     write_first(wired)
-    fit_pages(sheet, [Block(first, wired.sections, sheet.next_row - 1)])
+    fit_sections(sheet, keep=_KEPT)
     return sheet
 
 
 def _write_drops(wired: Wired, links: tuple[Link, ...], sources: Sources) -> None:
     wired.heading("Copper drops")
-    for role, texts in (("head", _HEADS), ("text", _UNITS)):
-        cells = []
-        for n, (text, span) in enumerate(zip(texts, _SPANS, strict=True)):
-            style = f"{role} right" if 0 < n < 7 else f"{role} center" if 6 < n < 11 else role
-            cells.append((Head if role == "head" else Text)(text, style, span))
-        wired.sheet.row(*cells)
+    wired.sheet.row(
+        *(
+            Head(
+                united(head, unit),
+                "head right" if 0 < n < 7 else "head center" if 6 < n < 11 else "head",
+                span,
+            )
+            for n, (head, unit, span) in enumerate(zip(_HEADS, _UNITS, _SPANS, strict=True))
+        )
+    )
     for link in links:
         _Drop(wired, link, sources).write()
     wired.sheet.helper("Copper drops: rate that the length allows", ("Mb/s",), wired.rates)

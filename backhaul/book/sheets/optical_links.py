@@ -8,7 +8,7 @@ A figure that cannot be had is a text cell under the same key.
 """
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
-from backhaul.book.plan import Plan
+from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.optical_budget import Line, budget_lines, write_budget
 from backhaul.book.sheets.optical_charts import level_chart
 from backhaul.book.sheets.optical_link import LinkBlock, item_places
@@ -22,7 +22,7 @@ from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (5.5, 24, 17.5, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 10, 23)
+_COLUMNS = (5.5, 22.5, 15, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 11, 26)
 
 #: Of a link's heading: with room above it, which at the top of a page costs no row.
 _HEADING_PT = 25.0
@@ -60,7 +60,7 @@ def _write(block: LinkBlock) -> None:
     block.sheet.row(Text(title, "heading", block.sheet.width, key=anchor), height=_HEADING_PT)
     write_rows(block)
     given, found = budget_lines(block)
-    write_budget(block, given, [*found, *_verdicts(block)], level_chart(block))
+    write_budget(block, [*given, *_verdicts(block)], found, level_chart(block))
     _leave_margins(block)
 
 
@@ -111,13 +111,13 @@ def _leave_margins(block: LinkBlock) -> None:
             continue
         for path in block.link.paths:
             block.plan.margins.append(
-                (
+                MarginBar(
                     path,
                     f"{path} light {block.way(way)}",
                     block.key(way, "margin_db"),
                     block.key(way, "healthy_margin_db"),
                     margin,
                     healthy,
-                    "dB",
+                    block.link.key,
                 )
             )

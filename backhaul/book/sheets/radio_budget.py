@@ -46,7 +46,7 @@ def write_budget(block: HopBlock) -> None:
             cells = [_cell(block, term, way) for way in (0, 1)]
             block.pair(term.label, *cells, term.unit, _how(block, term))
         elif term.key == "pointing_loss_db":
-            cells = [Number(0.0, key=block.end(way, term.key), format="0.00") for way in (0, 1)]
+            cells = [Number(0.0, key=block.end(way, term.key), format="0.0") for way in (0, 1)]
             block.pair(term.label, *cells, term.unit, "no sway_deg is given")
 
 

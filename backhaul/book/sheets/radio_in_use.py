@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.formula_cells import AVAILABILITY_FORMAT, NOT_KNOWN
 from backhaul.book.sheets.path_loads import target_given
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.radio_modes import AVAILABILITY_FORMAT, Direction, mode_span
+from backhaul.book.sheets.radio_modes import Direction, mode_span
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import target_percent
 from backhaul.physics.availability import hop_target_percent
@@ -28,6 +28,7 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
                 "place_in_use",
                 "mode_at_target",
                 "rate_at_target_mbps",
+                "margin_in_use_db",
                 "best_margin_db",
                 "best_availability_percent",
             )
@@ -59,11 +60,17 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
             float(block.performance.user_rate_mbps[block.direction(way)]),
             format="0.0",
         ),
+        "margin_in_use_db": Calc(
+            block.end(way, "margin_in_use_db"),
+            f"INDEX({margins},{{{key}}})",
+            float(direction.margins[place]),
+            format="0.0",
+        ),
         "best_margin_db": Calc(
             block.end(way, "best_margin_db"),
             f"MAX({margins})",
             float(np.nanmax(direction.margins)),
-            format="0.00",
+            format="0.0",
         ),
     }
     if not any(map(is_known, direction.available)):

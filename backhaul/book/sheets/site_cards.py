@@ -33,7 +33,6 @@ from backhaul.design.kinds import COPPER, FEED, KINDS
 from backhaul.findings import CAUTION, FAIL, PASS, worst
 from backhaul.spreadsheet.cells import Calc, Head, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
-from backhaul.spreadsheet.row_height import ROW_PT
 
 #: Columns of a card's title.
 _TITLE = 2
@@ -41,6 +40,7 @@ _TITLE = 2
 _KEPT = 0.8
 #: Height of a row of one line of ten points.
 _LINE_PT = 13.2
+_ONE_LINE_PT = 15.0
 #: What a card of a failing design says.
 FAILS_HERE = "Design fails here: do not build."
 FAILS_ELSEWHERE = "Design fails, on paths that do not pass here: do not build before it is settled."
@@ -297,7 +297,7 @@ def _thin(row: Row) -> Row:
     if row.height is not None or any("title" in getattr(cell, "style", "") for cell in row.cells):
         return row
     [height] = row_heights_pt(Sheet("", "", COLUMNS), [row])
-    return row if height > ROW_PT else row._replace(height=_LINE_PT)
+    return row if height > _ONE_LINE_PT else row._replace(height=_LINE_PT)
 
 
 def _flowed(name: str, card: Card, rows: list[Row], shift: int, keep: float) -> Sheet:
