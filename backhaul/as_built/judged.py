@@ -177,7 +177,7 @@ def judge(taken: Taken) -> Judged:
         return Judged(reading, OPEN, taken, reading.limits, why)
     if not limits.can_be_met:
         return Judged(reading, OFF, taken, limits, "no reading can meet its limits: see the design")
-    if why := _beyond(float(value), limits, is_bearing=reading.is_bearing):
+    if why := _beyond(float(value), limits, reading):
         return Judged(reading, OFF, taken, limits, why)
     if reading.needs_water and taken.water_level_m is None:
         why = "its limits hang on the water level, which is not stated"
@@ -187,18 +187,19 @@ def judge(taken: Taken) -> Judged:
     return Judged(reading, GOOD, taken, limits)
 
 
-def _beyond(value: float, limits: Limits, *, is_bearing: bool) -> str:
+def _beyond(value: float, limits: Limits, reading: SiteReading) -> str:
     """Which limit a figure breaks; blank where none."""
+    digits = max((bound.digits for bound in reading.bounds.values()), default=2)
     low, high = (round(float(limit), DECIMALS) for limit in (limits.lowest, limits.highest))
     value = round(value, DECIMALS)
-    if is_bearing:
+    if reading.is_bearing:
         arc = float(turned_deg(angle_deg=high - low))
         if arc == arc and round(float(turned_deg(angle_deg=value - low)), DECIMALS) > arc:
-            return f"outside {low:.2f} to {high:.2f}"
+            return f"outside {low:.{digits}f} to {high:.{digits}f}"
         return ""
     if value < low:
-        return f"below the lowest, {low:g}"
-    return f"above the highest, {high:g}" if value > high else ""
+        return f"below the lowest, {low:.{digits}f}"
+    return f"above the highest, {high:.{digits}f}" if value > high else ""
 
 
 def still_open(readings: Sequence[SiteReading], judged: Sequence[Judged]) -> Iterator[Judged]:

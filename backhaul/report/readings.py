@@ -98,7 +98,8 @@ def _figures(judged: Judged) -> str:
     text = f"{value:g} {unit}".rstrip()
     expected = judged.limits.expected
     if expected == expected:
-        text += f", expected {expected:.2f}"
+        digits = max((bound.digits for bound in judged.reading.bounds.values()), default=2)
+        text += f", expected {expected:.{digits}f}"
     if judged.taken is not None and judged.taken.water_level_m is not None:
         text += f" at water {judged.taken.water_level_m:g} m"
     return text

@@ -4,9 +4,9 @@ from functools import cached_property
 from typing import Any
 
 from backhaul.checks.results import Results
+from backhaul.design.columns import ALL_TABLES
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.revisions.cards import CardChange, card_changes
-from backhaul.revisions.change import Change
 from backhaul.revisions.figures import Moved, moved_figures
 from backhaul.revisions.findings import FindingChange, finding_changes
 from backhaul.revisions.names import same_paths, same_sites
@@ -23,9 +23,10 @@ class Comparison:
 
     def __init__(self, old: Results, new: Results):
         self.old, self.new = old, new
-        self.sites = same_sites(old.design, new.design)
-        self.paths = same_paths(old.design, new.design, self.sites)
-        before, after = Layout(old.design, self.sites), Layout(new.design)
+        one, other = old.context.written, new.context.written
+        self.sites = same_sites(one, other)
+        self.paths = same_paths(one, other, self.sites)
+        before, after = Layout(one, self.sites), Layout(other)
         pairs = pair_things(before, after, self.paths)
         #: id of a row in the old revision -> of the one at its place in the new
         self.rows = {one.row.id: other.row.id for one, other in pairs.places}
@@ -36,10 +37,12 @@ class Comparison:
         )
         #: old and new names of what bears another name now
         self.other_names = {name for both in called if both[0] != both[1] for name in both if name}
-        self.changes: tuple[Change, ...] = (
+        found = [
             *table_changes(before, after, self.sites, self.paths, pairs),
             *segment_changes(before, after, pairs, self.paths),
-        )
+        ]
+        order = {table: place for place, table in enumerate(ALL_TABLES)}
+        self.changes = tuple(sorted(found, key=lambda change: order[change.table]))
 
     @cached_property
     def verdicts(self) -> list[tuple[str, str | None, str | None]]:
