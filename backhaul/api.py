@@ -3,8 +3,8 @@
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from backhaul.as_built.acceptance import Acceptance, accept
 from backhaul.catalog import Catalog
 from backhaul.catalog import load_catalog as _load_catalog
 from backhaul.design.model import Design
@@ -14,7 +14,10 @@ from backhaul.evaluation import evaluate as _evaluate
 from backhaul.progress import unwatched
 from backhaul.remedies.settling import Settlement
 from backhaul.remedies.settling import settle as _settle
-from backhaul.revisions.comparison import Comparison
+
+if TYPE_CHECKING:
+    from backhaul.as_built.acceptance import Acceptance
+    from backhaul.revisions.comparison import Comparison
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:
@@ -74,7 +77,7 @@ def compare(
     catalog: Catalog | None = None,
     *,
     progress: Callable[[str], None] = unwatched,
-) -> Comparison:
+) -> "Comparison":
     """What changed from one revision of a design to the next: rows, verdicts, findings, figures,
     order list, site cards. Things are matched by name and label, then by their place.
 
@@ -87,8 +90,9 @@ def compare(
     >>> compare(design, design).is_empty
     True
     """
-    parts = catalog or _ours()
-    evaluator = Evaluator(parts)
+    from backhaul.revisions.comparison import Comparison
+
+    evaluator = Evaluator(catalog or _ours())
     progress("old revision")
     before = evaluator(old)
     progress("new revision")
@@ -99,11 +103,13 @@ def compare(
 
 def read_readings(
     design: Design, books: Iterable[Path | str] = (), catalog: Catalog | None = None
-) -> Acceptance:
+) -> "Acceptance":
     """What was written on site cards, and in the design's own `readings`, against the design.
 
     books: workbooks of filled cards, or `readings` tables as .csv. Readings are found by their
     printed key. Raises InputError where a file cannot be read or is of another design.
     """
+    from backhaul.as_built.acceptance import accept
+
     designed = _evaluate(design._replace(readings=()), catalog or _ours(), seek=False)
     return accept(designed, map(Path, books), design.readings)

@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from typing import Any
 
-from backhaul.as_built.acceptance import accept
-from backhaul.as_built.corrections import corrections, rows_as_built
 from backhaul.budgets.as_built import AsBuilt
 from backhaul.budgets.copper import copper_budget
 from backhaul.budgets.optical import optical_budget
@@ -93,6 +91,9 @@ def _evaluate(
     designed = _budgeted(design, catalog, hops, progress, seek=seek)
     if not design.readings:
         return designed
+    from backhaul.as_built.acceptance import accept
+    from backhaul.as_built.corrections import corrections, rows_as_built
+
     built = corrections(accept(designed))
     changed = design._replace(segments=rows_as_built(design.segments, built))
     return _budgeted(changed, catalog, hops, progress, seek=seek, built=built)

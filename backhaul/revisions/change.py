@@ -5,7 +5,6 @@ from typing import Any, NamedTuple
 from backhaul.design.edits import written
 
 CHANGED, ADDED, REMOVED, RENAMED, MOVED = "changed", "added", "removed", "renamed", "moved"
-_OPPOSITE = {ADDED: REMOVED, REMOVED: ADDED}
 
 
 class Change(NamedTuple):
@@ -52,17 +51,6 @@ def whole(table: str, what: str, name: str, row: Any, column: str, value: Any, *
     if what == ADDED:
         return Change(table, what, name, column, None, value, "", row.at(column), **more)
     return Change(table, what, name, column, value, None, row.at(column), "", **more)
-
-
-def mirrored(change: Change) -> Change:
-    """The same difference seen from the other revision, but for its name, its words and its place."""
-    return change._replace(
-        what=_OPPOSITE.get(change.what, change.what),
-        before=change.after,
-        after=change.before,
-        where_before=change.where_after,
-        where_after=change.where_before,
-    )
 
 
 def _cell(value: Any) -> Any:

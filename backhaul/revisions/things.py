@@ -1,7 +1,7 @@
 """The things of a design as two revisions have them: paired by label, then by their place."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -202,7 +202,3 @@ def differing_cells(old: Thing, new: Thing) -> dict[str, tuple[Any, Any]]:
 
 def _differing(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, tuple[Any, Any]]:
     return {name: (old[name], new[name]) for name in old if old[name] != new[name]}
-
-
-def names_of(things: Iterable[Thing]) -> list[str]:
-    return [thing.name for thing in things]
