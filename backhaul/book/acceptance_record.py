@@ -9,6 +9,7 @@ from backhaul.as_built.acceptance import Acceptance
 from backhaul.as_built.judged import GOOD, NOTED, OFF, OPEN, Judged
 from backhaul.as_built.table import table_rows
 from backhaul.book.book import project_date
+from backhaul.book.formula_cells import number_format
 from backhaul.checks.safety import DEFERS
 from backhaul.design.columns import READINGS
 from backhaul.findings import FAIL, PASS, THIN
@@ -144,7 +145,7 @@ def _as_built(acceptance: Acceptance) -> Sheet:
     sheet = Sheet(
         "As built",
         "As designed against as built",
-        (18, 30, 34, 11, 11, 11, 11, 11, 7, 9, 9, 16, 12, 22, 40),
+        (13, 25, 26, 9, 9, 9, 9, 9, 6, 8, 8, 13, 11, 14, 32),
     )
     sheet.head(
         "Site",
@@ -167,13 +168,14 @@ def _as_built(acceptance: Acceptance) -> Sheet:
 def _cells(judged: Judged) -> tuple[Content, ...]:
     reading, taken, limits = judged.reading, judged.taken, judged.limits
     figures = (limits.expected, limits.lowest, limits.highest)
+    digits = max((bound.digits for bound in reading.bounds.values()), default=2)
     return (
         reading.site or "",
         reading.key,
         reading.label,
-        *(_figure(figure) for figure in figures),
+        *(_figure(figure, digits) for figure in figures),
         _value(judged.value),
-        _figure(judged.apart),
+        _figure(judged.apart, digits),
         reading.unit,
         _status(judged),
         _figure(taken.water_level_m if taken else None),
@@ -191,16 +193,16 @@ def _status(judged: Judged) -> SheetCell:
     return Verdict("OK" if judged.status == GOOD else "FAIL" if judged.status == OFF else "open")
 
 
-def _figure(value: Any) -> Content:
+def _figure(value: Any, digits: int = 2) -> Content:
     if value is None or value != value:
         return ""
-    return Number(float(value), format="0.00")
+    return Number(float(value), format=number_format(digits))
 
 
 def _value(value: Any) -> Content:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return _figure(value) if isinstance(value, int | float) else value or ""
+    return Number(value, format="General") if isinstance(value, int | float) else value or ""
 
 
 def _not_used(acceptance: Acceptance) -> Sheet | None:
