@@ -8,11 +8,11 @@ from backhaul.catalog import Catalog
 from backhaul.catalog import load_catalog as _load_catalog
 from backhaul.design.model import Design
 from backhaul.design.read import read_design as _read_design
-from backhaul.evaluation import Evaluation
+from backhaul.evaluation import Evaluation, Evaluator
 from backhaul.evaluation import evaluate as _evaluate
 from backhaul.progress import unwatched
-from backhaul.remedies.search import Settlement
-from backhaul.remedies.search import settle as _settle
+from backhaul.remedies.settling import Settlement
+from backhaul.remedies.settling import settle as _settle
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:
@@ -51,16 +51,15 @@ def settle(
     *,
     strict: bool = False,
     may_change_existing: bool = False,
-    progress: Callable[[str], None] = unwatched,
+    progress: Callable[[str, int], None] = unwatched,
 ) -> Settlement:
     """The cheapest set of changes with which the whole design passes, proved by evaluating it.
 
     Gives the edits, the changed design, its evaluation before and after, and what stays unsettled.
     """
-    parts = catalog or _ours()
     return _settle(
         design,
-        lambda changed: _evaluate(changed, parts, seek=False),
+        Evaluator(catalog or _ours()),
         strict=strict,
         may_change_existing=may_change_existing,
         progress=progress,

@@ -141,7 +141,7 @@ def settle(
         check_outputs([output], [design], catalog or ())
     parts_in_use = load_catalog(catalog or ())
     read = read_design(design, parts_in_use)
-    with ProgressBar(len(read.segments)) as progress:
+    with ProgressBar(1) as progress:
         settled = settled_design(
             read, parts_in_use, strict=strict, may_change_existing=may_change == "existing",
             progress=progress,
@@ -156,7 +156,7 @@ def settle(
     if output is not None:
         write_changed(design, output, read, settled.design, settled.edits)
         say(f"{output}: written", err=True)
-    raise typer.Exit(_status(settled.after, strict))
+    raise typer.Exit(INTERRUPTED if settled.interrupted else _status(settled.after, strict))
 
 
 @app.command()

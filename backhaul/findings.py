@@ -3,6 +3,8 @@
 from typing import NamedTuple
 
 FAIL, THIN, NOTE, CAUTION, PASS = "fail", "thin", "note", "caution", "pass"
+#: Unit of a finding on the energy of a battery, which its live cell shows.
+AUTONOMY_UNIT = "d"
 _RANK = {FAIL: 0, THIN: 1, CAUTION: 2, NOTE: 3}
 
 

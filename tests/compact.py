@@ -19,6 +19,7 @@ from pathlib import Path
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.evaluation import Evaluation, evaluate
+from backhaul.report.record import record
 
 OWN_PARTS = Path(__file__).parent / "cases" / "catalog"
 _FIRST_COLUMN = {
@@ -92,3 +93,18 @@ def run_tables(folder: Path, tables: dict[str, list[dict]], catalog=None) -> Eva
     """Write tables, read them as a user's design and evaluate it."""
     catalog = catalog or own_catalog()
     return evaluate(read_design(write_tables(folder, tables), catalog), catalog)
+
+
+def checked(folder: Path, text: str, others: str = "", **families) -> dict:
+    """A design with parts of its own, as a user checks it."""
+    parts = folder / "parts"
+    parts.mkdir()
+    for family, rows in families.items():
+        rows = [row | {"source": "as the example prints", "basis": "data sheet"} for row in rows]
+        heads = list(dict.fromkeys(head for row in rows for head in row))
+        with (parts / f"{family}.csv").open("w", newline="", encoding="utf-8") as file:
+            writer = csv.DictWriter(file, heads, restval="")
+            writer.writeheader()
+            writer.writerows(rows)
+    catalog = load_catalog((parts,))
+    return record(run(folder / "design", text, others, catalog))

@@ -12,63 +12,17 @@ import re
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 from typing import NamedTuple
 from zipfile import ZIP_DEFLATED, ZipFile
 
+from book_formulas import CELL, formulas_of
 from book_reading import load
 
 Values = dict[str, dict[str, object]]
 
-# Functions that gave the same result in every program tried; INT, ABS and the rest of the
-# arithmetic are in every edition of OpenFormula (ISO/IEC 26300-2, small group).
-SAFE_FUNCTIONS = {
-    "ABS",
-    "ACOS",
-    "AND",
-    "ASIN",
-    "ATAN",
-    "CEILING",
-    "COS",
-    "COUNT",
-    "COUNTA",
-    "COUNTIF",
-    "COUNTIFS",
-    "DEGREES",
-    "EXP",
-    "FLOOR",
-    "IF",
-    "IFERROR",
-    "INDEX",
-    "INT",
-    "ISERROR",
-    "ISNUMBER",
-    "LN",
-    "LOG10",
-    "MATCH",
-    "MAX",
-    "MIN",
-    "MOD",
-    "NOT",
-    "OR",
-    "PI",
-    "POWER",
-    "RADIANS",
-    "ROUND",
-    "ROUNDDOWN",
-    "ROUNDUP",
-    "ROW",
-    "SIN",
-    "SQRT",
-    "SUM",
-    "SUMIF",
-    "SUMIFS",
-    "SUMPRODUCT",
-    "TAN",
-    "TEXT",
-}
 _WRONG_NUMBER = "-987654.25"
 _SECONDS = 240
 # The profile setting that makes LibreOffice calculate what it loads: 0 = always.
@@ -78,7 +32,6 @@ _PROFILE = (
     '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
     '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>'
 )
-_CELL = re.compile(r"<c\b([^>]*)>(<f\b[^>]*>[^<]*</f>)<v>([^<]*)</v></c>")
 _FORMULA_AT = re.compile(r'<c\b[^>]*?\br="(\w+)"[^>]*><f\b')
 _TYPE = re.compile(r'\bt="(\w+)"')
 
@@ -93,31 +46,13 @@ class Mismatch(NamedTuple):
     computed: object
 
 
-class Literal(NamedTuple):
-    """A number written into a formula."""
-
-    sheet: str
-    address: str
-    formula: str
-    number: str
-
-
-class Unsettled(NamedTuple):
-    """A formula cell and what is wrong with it."""
-
-    sheet: str
-    address: str
-    formula: str
-    what: str
-
-
 def _change_sheets(data: bytes, change: Callable[[re.Match], str]) -> bytes:
     out = BytesIO()
     with ZipFile(BytesIO(data)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
         for name in source.namelist():
             part = source.read(name)
             if name.startswith("xl/worksheets/sheet"):
-                part = _CELL.sub(change, part.decode()).encode()
+                part = CELL.sub(change, part.decode()).encode()
             target.writestr(name, part)
     return out.getvalue()
 
@@ -148,7 +83,8 @@ def stored_values(data: bytes) -> Values:
     values = load(data, values=True)
     return {
         sheet.title: {
-            cell.coordinate: values[sheet.title][cell.coordinate].value for cell in _formulas(sheet)
+            cell.coordinate: values[sheet.title][cell.coordinate].value
+            for cell in formulas_of(sheet)
         }
         for sheet in load(data)
     }
@@ -243,7 +179,7 @@ def compare(data: bytes, tolerance: float = 1e-9, engine: str = "formualizer") -
     stored = stored_values(data)
     found = []
     for sheet in load(data):
-        for cell in _formulas(sheet):
+        for cell in formulas_of(sheet):
             ours = stored[sheet.title][cell.coordinate]
             theirs = computed[sheet.title][cell.coordinate]
             if not _agree(ours, theirs, tolerance):
@@ -260,113 +196,3 @@ def _agree(ours: object, theirs: object, tolerance: float) -> bool:
     if isinstance(ours, bool) and isinstance(theirs, int | float):
         return ours == theirs  # LibreOffice writes TRUE as 1 where the format is not logical
     return type(ours) is type(theirs) and ours == theirs
-
-
-def formula_count(data: bytes) -> int:
-    """How many formula cells the workbook has."""
-    return sum(1 for sheet in load(data) for _ in _formulas(sheet))
-
-
-def unsafe_functions(
-    data: bytes, allowed: Collection[str] = SAFE_FUNCTIONS
-) -> list[tuple[str, str, str]]:
-    """(sheet, address, function) of every function outside the list."""
-    found = []
-    for sheet in load(data):
-        for cell in _formulas(sheet):
-            for token in _tokens(cell.value):
-                if token.type == "FUNC" and token.subtype == "OPEN":
-                    name = token.value.rstrip("(").upper()
-                    if name not in allowed:
-                        found.append((sheet.title, cell.coordinate, name))
-    return found
-
-
-def literals(data: bytes) -> list[Literal]:
-    """Every number written into a formula: each should be a constant of a published formula."""
-    return [
-        Literal(sheet.title, cell.coordinate, cell.value, token.value)
-        for sheet in load(data)
-        for cell in _formulas(sheet)
-        for token in _tokens(cell.value)
-        if token.type == "OPERAND" and token.subtype == "NUMBER"
-    ]
-
-
-#: Styles of cells that somebody fills in by hand.
-HAND_FILLED = ("backhaul to fill", "backhaul card fill")
-
-
-def empty_references(data: bytes, by_hand: Collection[str] = HAND_FILLED) -> list:
-    """Formulas that name a cell without content, those in a style of `by_hand` excepted.
-
-    A range may hold empty cells, as a sum over a column with gaps does, but not only those.
-    """
-    book = load(data)
-    found = []
-    for sheet in book:
-        for cell in _formulas(sheet):
-            for token in _tokens(cell.value):
-                if token.type != "OPERAND" or token.subtype != "RANGE":
-                    continue
-                cells = list(_cells(book, sheet, token.value))
-                if all(one.value is None and one.style not in by_hand for one in cells):
-                    found.append(Unsettled(sheet.title, cell.coordinate, cell.value, token.value))
-    return found
-
-
-def blanks(data: bytes) -> list[Unsettled]:
-    """Formula cells for which pandas, which does not calculate, reads no value.
-
-    A formula whose value is an empty text reads as blank too: it is not counted.
-    """
-    import pandas
-
-    frames = pandas.read_excel(
-        BytesIO(data), sheet_name=None, header=None, keep_default_na=False, na_values=[]
-    )
-    empty_text = set(_empty_texts(data))
-    found = []
-    for sheet in load(data):
-        frame = frames[sheet.title]
-        for cell in _formulas(sheet):
-            inside = cell.row <= frame.shape[0] and cell.column <= frame.shape[1]
-            value = frame.iat[cell.row - 1, cell.column - 1] if inside else ""
-            if value in ("", None) and (sheet.title, cell.coordinate) not in empty_text:
-                found.append(Unsettled(sheet.title, cell.coordinate, cell.value, "blank"))
-    return found
-
-
-def _empty_texts(data: bytes) -> Iterator[tuple[str, str]]:
-    names = [sheet.title for sheet in load(data)]
-    with ZipFile(BytesIO(data)) as parts:
-        for number, name in enumerate(names, 1):
-            part = parts.read(f"xl/worksheets/sheet{number}.xml").decode()
-            for cell in _CELL.finditer(part):
-                if cell[3] == "" and 't="str"' in cell[1]:
-                    yield name, re.search(r'\br="(\w+)"', cell[1])[1]
-
-
-def _formulas(sheet: object) -> Iterator[object]:
-    for row in sheet.iter_rows():
-        for cell in row:
-            if cell.data_type == "f":
-                yield cell
-
-
-def _tokens(formula: str) -> list:
-    from openpyxl.formula import Tokenizer
-
-    return Tokenizer(formula).items
-
-
-def _cells(book: object, sheet: object, reference: str) -> Iterator[object]:
-    if reference in book.defined_names:
-        reference = book.defined_names[reference].attr_text
-    where, _, area = reference.rpartition("!")
-    if where:
-        sheet = book[where.strip("'").replace("''", "'")]
-    found = sheet[area.replace("$", "")]
-    rows = found if isinstance(found, tuple) else ((found,),)
-    for row in rows:
-        yield from row if isinstance(row, tuple) else (row,)

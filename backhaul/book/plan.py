@@ -10,7 +10,7 @@ from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, PASS, THIN, Finding, worst
 from backhaul.path.links import Link
-from backhaul.spreadsheet.cells import Text, Verdict
+from backhaul.spreadsheet.cells import Verdict
 
 NAMES = (
     "At a glance",
@@ -103,6 +103,8 @@ class Plan:
     sources: dict[str, int] = field(default_factory=dict)
     #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
     eirp_limits: dict[int, float] = field(default_factory=dict)
+    #: live verdicts of batteries and panels by path and key: the word, and rows of the source
+    energy: dict[str, dict[str, tuple[str, frozenset[int]]]] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
     rates: dict[tuple, tuple[str, str]] = field(default_factory=dict)
     #: key of the cell at which a link's block begins, for links to it
@@ -132,10 +134,6 @@ class Plan:
             self.live_verdicts.setdefault(link.key, []).append(live)
             return self._as_accepted(link, live, cell)
         return cell
-
-    def confirm_mark(self, family: str, part: str, column: str) -> Text:
-        """Mark of a figure that is to be confirmed before ordering."""
-        return Text("")
 
     def _as_accepted(self, link: Link, live: LiveVerdict, cell: Verdict) -> Verdict:
         """What is thin and somebody answers for passes, as long as no figure of the book is typed."""

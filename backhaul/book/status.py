@@ -10,14 +10,19 @@ from collections.abc import Iterable, Sequence
 from math import inf, isinf
 from typing import NamedTuple
 
+from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
 from backhaul.book.plan import Plan, StateRange
 from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
-from backhaul.spreadsheet.cells import Calc, Text, ToFill
+from backhaul.findings import FAIL
+from backhaul.spreadsheet.cells import Calc, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import CELLS_OF
 
 SAME, FOLLOWED, STALE, WRONG = range(4)
+#: Sheets that leave the house: they say so where the design fails.
+OUTSIDE = ("Order list", "Requirements")
+DO_NOT_ORDER = "THIS DESIGN FAILS: do not order before it is settled. "
 GLANCE, INPUTS = "At a glance", "Inputs"
 _ALARMS = {WRONG: " – A TYPED CELL CANNOT BE USED", STALE: " – RUN BACKHAUL AGAIN"}
 #: More rows than a sheet has, to find the first of some.
@@ -115,8 +120,12 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
         return
     _states(plan, inputs)
     _counts(plan, inputs)
+    lay_confirm(plan, inputs)
     if glance is not None:
         _errors(glance, [name for name in by_name if name != GLANCE])
+        for name in OUTSIDE:
+            if name in by_name:
+                _warned(by_name[name], glance)
     for sheet in by_name.values():
         _alarm(sheet)
 
@@ -232,6 +241,25 @@ def _errors(glance: Sheet, names: Sequence[str]) -> None:
             ("first", Calc("errors.at", at, "")),
         ],
     )
+
+
+def _warned(sheet: Sheet, glance: Sheet) -> None:
+    """The line under the title says so where the design fails."""
+    verdict = next(
+        cell.value
+        for row in glance.rows
+        for cell in row.cells
+        if isinstance(cell, Verdict) and cell.key == "glance.verdict"
+    )
+    fails = f'OR(ISERROR({{glance.verdict}}),{{glance.verdict}}="{FAIL}")'
+    formula = f'IF({fails},"{DO_NOT_ORDER}","")'
+    pieces = [sheet.subtitle[n : n + MAX_QUOTED] for n in range(0, len(sheet.subtitle), MAX_QUOTED)]
+    for piece in pieces:
+        formula += f'&"{piece.replace(chr(34), chr(34) * 2)}"'
+    value = (DO_NOT_ORDER if verdict == FAIL else "") + sheet.subtitle
+    style = "caution" if verdict == FAIL else "muted"
+    key = f"warning.{sheet.name}"
+    sheet.rows[1] = Row((Calc(key, formula, value, style=style, span=sheet.width),))
 
 
 def _alarm(sheet: Sheet) -> None:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from itertools import combinations_with_replacement
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -39,7 +40,7 @@ def _fits(part: Any, optic: Any, modes: Sequence[str]) -> bool:
 
 
 #: What a cell says where no attenuator settles it.
-NONE_SETTLES = "none helps"
+NONE_SETTLES = "none alone"
 
 
 def fitted_attenuator(*, needed_db, most_needed_db, least_margin_db, sizes: Sequence[Size]):
@@ -51,7 +52,7 @@ def fitted_attenuator(*, needed_db, most_needed_db, least_margin_db, sizes: Sequ
     >>> from backhaul.spreadsheet.formula import Cell
     >>> needed = {"needed_db": Cell("B1"), "most_needed_db": Cell("B2")}
     >>> fitted_attenuator(**needed, least_margin_db=Cell("B3"), sizes=(Size(5, 4.5, 5.5),)).text
-    'IF(B1<=0,0,IF(AND(ROUND(B2-4.5,6)<=0,ROUND(B3-5.5,6)>=0),5,"none helps"))'
+    'IF(B1<=0,0,IF(AND(ROUND(B2-4.5,6)<=0,ROUND(B3-5.5,6)>=0),5,"none alone"))'
     """
     found = NONE_SETTLES
     for size in reversed(sizes):
@@ -82,21 +83,44 @@ def attenuators_to_fit(
 
     One row stands in both directions of a link, so it must leave a margin in both.
     """
-    needed, room = values["attenuation_needed_db"], values["overload_margin_db"]
+    needed = values["attenuation_needed_db"]
     no_limit = np.isnan(values["overload_dbm"]) & ~np.isnan(values["received_max_dbm"])
     found = np.where(no_limit | (needed <= 0), 0.0, np.nan)
     for direction in np.flatnonzero(needed > 0):
         link = links[direction // 2]
-        pair = slice(2 * link.index, 2 * link.index + 2)
-        sizes = link_sizes(link, modes[link.index], needed[pair], catalog)
-        choice = choose_attenuator(
-            margin_db=values["margin_db"][pair],
-            overload_margin_db=room[pair],
-            wanted_overload_margin_db=values["wanted_overload_margin_db"][direction],
-            nominal_db=[size.nominal_db for size in sizes],
-            min_db=[size.min_db for size in sizes],
-            max_db=[size.max_db for size in sizes],
-        )
-        if choice not in (NONE_HELPS, NONE_NEEDED):
-            found[direction] = sizes[int(choice)].nominal_db
+        sizes = _sizes_of(link, modes, values, catalog)
+        place = _settling(link, values, sizes)
+        if place is not None:
+            found[direction] = sizes[place].nominal_db
     return found
+
+
+def two_to_fit(
+    link: Link, modes: Sequence[Sequence[str]], values: Mapping[str, Any], catalog: Any
+) -> tuple[Size, Size] | None:
+    """Two attenuators in series where none alone settles a link, the smallest sum; None if none."""
+    sizes = _sizes_of(link, modes, values, catalog)
+    if _settling(link, values, sizes) is not None:
+        return None
+    pairs = list(combinations_with_replacement(sizes, 2))
+    place = _settling(link, values, [Size(*map(sum, zip(*pair, strict=True))) for pair in pairs])
+    return None if place is None else pairs[place]
+
+
+def _sizes_of(link: Link, modes, values, catalog) -> tuple[Size, ...]:
+    needed = values["attenuation_needed_db"][2 * link.index : 2 * link.index + 2]
+    return link_sizes(link, modes[link.index], needed, catalog)
+
+
+def _settling(link: Link, values: Mapping[str, Any], sizes: Sequence[Size]) -> int | None:
+    """Which of these settles a link in both directions, the smallest nominal value."""
+    pair = slice(2 * link.index, 2 * link.index + 2)
+    choice = choose_attenuator(
+        margin_db=values["margin_db"][pair],
+        overload_margin_db=values["overload_margin_db"][pair],
+        wanted_overload_margin_db=values["wanted_overload_margin_db"][pair][0],
+        nominal_db=[size.nominal_db for size in sizes],
+        min_db=[size.min_db for size in sizes],
+        max_db=[size.max_db for size in sizes],
+    )
+    return None if choice in (NONE_HELPS, NONE_NEEDED) else int(choice)

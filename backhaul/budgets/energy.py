@@ -4,6 +4,8 @@ from typing import Any, NamedTuple
 
 from backhaul.budgets.power import PowerSource
 from backhaul.figures.arrays import number
+from backhaul.figures.power_judgements import energy_word
+from backhaul.findings import PASS
 from backhaul.path.equipment import Equipment
 from backhaul.physics import energy
 
@@ -31,9 +33,16 @@ class EnergyBalance(NamedTuple):
     @property
     def is_short(self) -> bool:
         """Whether battery or panels fall short of what is wanted."""
-        return round(self.autonomy_days, 6) < self.wanted_days or round(self.solar_w, 6) < round(
-            self.panel_needed_w, 6
-        )
+        return self.word != PASS
+
+    @property
+    def word(self) -> str:
+        """What is made of it."""
+        return str(energy_word(**{name: getattr(self, name) for name in JUDGED}))
+
+
+#: Figures that decide, arguments of `energy_word`.
+JUDGED = ("autonomy_days", "wanted_days", "solar_w", "panel_needed_w")
 
 
 def energy_balances(sources: tuple[PowerSource, ...], design: Any) -> list[EnergyBalance]:

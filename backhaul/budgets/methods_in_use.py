@@ -12,7 +12,6 @@ from backhaul.physics import (
     energy,
     environment,
     exposure,
-    feed_tree,
     fiber,
     free_space,
     gas,
@@ -43,7 +42,7 @@ _AIR = (
     antennas,
     exposure,
 )
-_WIRED = (copper, poe, supply, feed_tree, voltages, protection, energy)
+_WIRED = (copper, poe, supply, voltages, protection, energy)
 
 
 def methods_in_use(evaluation: Any) -> tuple[Method, ...]:

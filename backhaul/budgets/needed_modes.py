@@ -23,10 +23,17 @@ class Needed(NamedTuple):
     margin_db: float
     #: smallest margin with which everything that is asked of the direction holds [dB]
     needed_db: float
+    #: figures of parts that move the margin: power, sensitivity, and the gain of either antenna
+    sharers: int
 
     @property
     def slack_db(self) -> float:
         return self.margin_db - self.needed_db
+
+    @property
+    def share_db(self) -> float:
+        """What each of these figures may take, all of them at once [dB]."""
+        return self.slack_db / self.sharers
 
 
 def needed_mode(evaluation: Any, direction: int) -> Needed | None:
@@ -48,7 +55,9 @@ def _needed_modes(evaluation: Any) -> list[Needed | None]:
     for place, direction in enumerate(known.tolist()):
         mode = int(modes[direction])
         margin = float(radio.modes["margin_db"][mode])
-        found[direction] = Needed(direction, mode, margin, float(needed[place]))
+        way = radio.hops.directions[direction]
+        antennas = sum(end.antenna is not None for end in (way.sender, way.receiver))
+        found[direction] = Needed(direction, mode, margin, float(needed[place]), 2 + antennas)
     return found
 
 

@@ -125,6 +125,20 @@ class OrderLine(NamedTuple):
         return reels(self.shared_m)
 
 
+def item_numbers(lines: tuple[OrderLine, ...]) -> list[str]:
+    """Item of each line of one provider: goods by number, works apart under W."""
+    goods = works = 0
+    found = []
+    for line in lines:
+        if line.section == WORK:
+            works += 1
+            found.append(f"W{works}")
+        else:
+            goods += 1
+            found.append(f"{goods}")
+    return found
+
+
 class PairCount(NamedTuple):
     """Optics for one strand go in pairs: one end sends where the other hears."""
 

@@ -69,11 +69,6 @@ def power_budget(
     )
 
 
-def behind(budget: PowerBudget, line: PowerLine) -> list[Equipment]:
-    """Everything that is dark when a line fails: its loads and what they feed."""
-    return dark_with(budget, line.equipment)
-
-
 def dark_with(budget: PowerBudget, all_equipment: list[Equipment]) -> list[Equipment]:
     """These things and everything that they feed."""
     found: dict[tuple, Equipment] = {}

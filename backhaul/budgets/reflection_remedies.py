@@ -136,7 +136,7 @@ def _hidden_by(reflection: WaterReflection, own):
     entry = np.repeat(np.arange(len(own.hop)), 2 * k.shape[1])
     level = np.tile(np.stack([rays.water_low_m, rays.water_high_m], axis=1), (1, k.shape[1]))
     wide_k = np.repeat(k, 2, axis=1).ravel()
-    place = rays_at(rays, entry, wide_k, level.ravel()).distance1_km
+    place = rays_at(rays, owner=entry, k_factor=wide_k, level_m=level.ravel()).distance1_km
     known = ~np.isnan(place)
     if known.any() and seen(entry[known], wide_k[known], level.ravel()[known], place[known]).all():
         return None
@@ -153,7 +153,7 @@ def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
     ground = hops.ground
     place = int(np.searchsorted(ground.profiled, hop))
     samples = sampled(
-        profile=part_of(ground.profile, slice(place, place + 1)),
+        profile=part_of(ground.profile, hops=slice(place, place + 1)),
         water_m=ground.water_m[ground.rows_of(hop)],
     )
     profile = samples.profile
@@ -166,7 +166,11 @@ def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
         (worst_k, max(geometry.WORST_K_CLEARANCE_F1.values())),
     ):
         clear, zone = clear_and_zone(
-            profile, ends[0], ends[1], hops.frequency_ghz[hop].min(), np.array([k])
+            profile,
+            height1_m=ends[0],
+            height2_m=ends[1],
+            frequency_ghz=hops.frequency_ghz[hop].min(),
+            k_factor=np.array([k]),
         )
         needed.append((fraction * zone - clear)[inside])
     short = np.maximum(*needed)

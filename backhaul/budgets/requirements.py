@@ -12,7 +12,8 @@ from backhaul.budgets.requirements_cables import (
     protector_demands,
     run_surroundings,
 )
-from backhaul.budgets.requirements_optical import fiber_demands, joint_demands, optic_demands
+from backhaul.budgets.requirements_glass import fiber_demands, joint_demands
+from backhaul.budgets.requirements_optical import optic_demands
 from backhaul.budgets.requirements_radio import antenna_demands, radio_demands
 from backhaul.budgets.requirements_wired import device_demands
 

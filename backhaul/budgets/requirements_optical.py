@@ -7,10 +7,8 @@ from typing import Any
 import numpy as np
 
 from backhaul.budgets.optical_shares import Shares
-from backhaul.budgets.orders import is_factory_made
 from backhaul.budgets.requirement import (
     AT_LEAST,
-    AT_MOST,
     COVERS,
     IS,
     WITHIN,
@@ -19,21 +17,14 @@ from backhaul.budgets.requirement import (
     limit_of,
     stated,
 )
-from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
-from backhaul.figures.optical_items import ATTENUATOR
 from backhaul.figures.optical_terms import Direction
-from backhaul.path.equipment import row_key
 from backhaul.path.links import Link
 from backhaul.physics.fiber import COLUMN_REACH_NM
-from backhaul.physics.optics import PAIR_MAX_DB, SPLICE_MAX_DB
 from backhaul.wording import window_text
 
-_SHARED = "its share of what the healthy margin leaves, all lines of the link at their limits"
-_OVERLOAD = "its share of the distance to overload"
-#: Greatest loss of a mated pair and of a splice [dB], which holds besides (TIA-568.3-D; the splice
-#: from memory).
-_STANDARD_MAX_DB = {"connector": PAIR_MAX_DB, "splice": SPLICE_MAX_DB}
+SHARED = "its share of what the healthy margin leaves, all lines of the link at their limits"
+OVERLOAD = "its share of the distance to overload"
 
 
 def optic_ends(evaluation: Any, part: str, by: str) -> Iterator[Direction]:
@@ -147,12 +138,12 @@ def _nominal_reach_nm(nominal_nm: float, sends: list[Direction], evaluation: Any
 #: Figures of an optic: key of the budget, words, unit, which of our figures counts where they
 #: differ by fiber, reason, digits.
 _FIGURES = (
-    ("launch_min_dbm", "launch, lowest", "dBm", min, _SHARED),
-    ("launch_max_dbm", "launch, highest", "dBm", max, _OVERLOAD),
-    ("sensitivity_dbm", "sensitivity", "dBm", max, _SHARED),
-    ("overload_dbm", "overload", "dBm", min, _OVERLOAD),
-    ("penalty_db", "penalty", "dB", max, _SHARED),
-    ("channel_limit_db", "channel limit, where the maker states one", "dB", min, _SHARED),
+    ("launch_min_dbm", "launch, lowest", "dBm", min, SHARED),
+    ("launch_max_dbm", "launch, highest", "dBm", max, OVERLOAD),
+    ("sensitivity_dbm", "sensitivity", "dBm", max, SHARED),
+    ("overload_dbm", "overload", "dBm", min, OVERLOAD),
+    ("penalty_db", "penalty", "dB", max, SHARED),
+    ("channel_limit_db", "channel limit, where the maker states one", "dB", min, SHARED),
 )
 _COLUMNS = {"channel_limit_db": "channel_loss_max_db"}
 
@@ -211,117 +202,3 @@ def shares_of(evaluation: Any) -> Shares:
     if kept is None or kept.optical is not evaluation.optical:
         kept = _KEPT["optical"] = Shares(evaluation.optical)
     return kept
-
-
-def fiber_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
-    """What an equivalent of a fiber cable or cord must meet."""
-    record = evaluation.catalog.fibers[part]
-    found = stated(
-        "fiber",
-        IS,
-        f"{record.mode}-mode, class {record.fiber_class}",
-        "",
-        f"{record.mode}-mode, class {record.fiber_class}",
-        "optics and the rest of the link",
-        "fiber_class",
-    )
-    found += stated("core", IS, record.core_um, "µm", record.core_um, "", "core_um")
-    terminations = " and ".join(end for end in (record.end_a, record.end_b) if end)
-    found += stated("plugs", IS, terminations, "", terminations, "mates at both ends", "end_a")
-    found += stated(
-        "strands",
-        AT_LEAST,
-        strands_used(evaluation, part, by),
-        "",
-        record.strands,
-        "strands in use or named, spare ones not counted",
-        "strands",
-    )
-    if is_factory_made(record):
-        return found
-    by_nm: dict[float, list[Need]] = defaultdict(list)
-    #: what good cable loses at least: below it there is none
-    least: dict[float, float] = {}
-    for moved, need in shares_of(evaluation).needs("fibers", part, by):
-        nm = moved.direction.sender.tx_nominal_nm
-        by_nm[nm].append(need)
-        lowest = evaluation.optical.runs["attenuation_min_db_per_km"][moved.places[0]]
-        least[nm] = float(np.nan_to_num(lowest))
-    for nm, needs in sorted(by_nm.items()):
-        found += limit_of(
-            f"attenuation at {nm:g} nm",
-            AT_MOST,
-            needs,
-            unit="dB/km",
-            ours=needs[0].values["attenuation_max_db_per_km"],
-            field=f"max_db_km_{nm:g}",
-            digits=3,
-            least=least[nm],
-            why=f"{_SHARED}; class {record.fiber_class} holds besides",
-        )
-    return found
-
-
-def strands_used(evaluation: Any, part: str, by: str = "") -> int | None:
-    """Most strands that one cable of a part carries light in, or the highest named."""
-    used: dict[tuple, set] = defaultdict(set)
-    plain: dict[tuple, int] = defaultdict(int)
-    highest = 0
-    for link in evaluation.optical.links:
-        needed = strands_needed(link, evaluation.catalog)
-        for row in link.rows[1:-1]:
-            if row.part != part or (row.by or "") != by or not KINDS[row.kind].is_run:
-                continue
-            if row.strand:
-                used[row_key(row)].update(map(strand_name, row.strand))
-                if is_factory_made(evaluation.catalog.fibers[part]):
-                    continue  # a cord bears the numbers of the cable behind it
-                highest = max(highest, *(int(s) for s in row.strand if s.isdigit()), 0)
-            else:
-                plain[row_key(row)] += needed
-    counts = [len(used.get(key, ())) + plain.get(key, 0) for key in {*used, *plain}]
-    return max([*counts, highest], default=0) or None
-
-
-def joint_demands(evaluation: Any, part: str, by: str = "") -> list[Demand]:
-    """What an equivalent of a connector, splice or attenuator must meet."""
-    record = evaluation.catalog.joints[part]
-    polish = "" if record.polish in (None, "none") else f"/{record.polish}"
-    family = f"{record.family or ''}{polish}"
-    found = (
-        stated("kind of splice", IS, family, "", family, "", "family")
-        if record.kind == "splice"
-        else stated(
-            "family and polish", IS, family, "", family, "mates with its neighbours", "family"
-        )
-    )
-    found += stated("made for", IS, record.mode and f"{record.mode}-mode", field="mode")
-    if record.kind == ATTENUATOR:
-        nominal = record.max_db if record.typical_db is None else record.typical_db
-        found += stated("nominal loss", IS, nominal, "dB", nominal, "", "typical_db")
-    needs: dict[str, list[Need]] = defaultdict(list)
-    for _, need in shares_of(evaluation).needs("joints", part, by):
-        needs[need.influence.input].append(need)
-    standard = _STANDARD_MAX_DB.get(record.kind)
-    found += limit_of(
-        "loss of each, highest",
-        AT_MOST,
-        needs["each_max_db"],
-        unit="dB",
-        ours=record.max_db,
-        field="max_db",
-        why=_SHARED + ("" if standard is None else f"; {standard:g} dB by TIA-568.3 at most"),
-        cap=None if standard is None else max(standard, record.max_db),
-        least=0.0,
-    )
-    if needs["each_min_db"]:
-        found += limit_of(
-            "loss of each, lowest",
-            AT_LEAST,
-            needs["each_min_db"],
-            unit="dB",
-            ours=needs["each_min_db"][0].values["each_min_db"],
-            field="min_db",
-            why=_OVERLOAD,
-        )
-    return found

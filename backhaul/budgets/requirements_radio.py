@@ -10,16 +10,20 @@ from backhaul.budgets.requirement import (
     COVERS,
     IS,
     Demand,
-    rounded_down,
-    rounded_up,
+    down,
     stated,
     surroundings,
+    up,
 )
 from backhaul.budgets.requirements_wired import ports_needed
+from backhaul.figures.influences import Influence
+from backhaul.figures.mode_terms import GAIN, MODE_POWER, SENSITIVITY
 from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
 from backhaul.units import MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
+
+_SHARED = "its share of the margin, power, sensitivity and antennas at their limits"
 
 
 def radio_ends(evaluation: Any, part: str, by: str) -> Iterator[HopDirection]:
@@ -47,38 +51,32 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     )
     sent = [n for way in ends if (n := needed_mode(evaluation, way.place)) is not None]
     heard = [n for way in ends if (n := needed_mode(evaluation, way.back)) is not None]
-    for needed in _worst(heard):
-        mode = needed.mode
-        ours = float(radio.modes["sensitivity_dbm"][mode])
-        limit = float(rounded_down(value=ours + needed.slack_db, digits=1))
-        found += stated(
+    if heard:
+        mode, needed_db = _tightest(heard).mode, _tightest(heard).needed_db
+        found += _moved(
+            SENSITIVITY,
+            heard,
+            float(radio.modes["sensitivity_dbm"][mode]),
             f"sensitivity at {rate_text(float(radio.modes['rate_mbps'][mode]))} on the air "
             f"({radio.modes['name'][mode]} or like)",
-            AT_MOST,
-            limit,
             "dBm",
-            ours,
-            f"margin {needed.needed_db:.1f} dB for what the path carries, its availability counted",
+            f"{_SHARED}: {needed_db:.1f} dB for what the path carries, its availability counted",
             "sensitivity_dbm",
-            1,
         )
-    for needed in _worst(sent):
-        ours = float(radio.modes["mode_power_dbm"][needed.mode])
-        limit = float(rounded_up(value=ours - needed.slack_db, digits=1))
-        found += stated(
+    if sent:
+        found += _moved(
+            MODE_POWER,
+            sent,
+            float(radio.modes["mode_power_dbm"][_tightest(sent).mode]),
             "power in that mode, all chains",
-            AT_LEAST,
-            limit,
             "dBm",
-            ours,
-            "other figures as in the book",
+            _SHARED,
             "tx_power_dbm",
-            1,
         )
     eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
     eirp = [value for value in eirp if value == value]
     if eirp:
-        highest = float(rounded_down(value=max(eirp), digits=1))
+        highest = down(max(eirp), 1)
         found += stated(
             "EIRP, set on site",
             AT_MOST,
@@ -94,7 +92,7 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
         found += stated(
             "highest input level",
             AT_LEAST,
-            float(rounded_up(value=max(level), digits=1)),
+            up(max(level), 1),
             "dBm",
             record.max_input_dbm,
             "level in clear air",
@@ -106,8 +104,25 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     return found + surroundings(record, sites, enclosed=False)
 
 
-def _worst(needed: list[Needed]) -> list[Needed]:
-    return [min(needed, key=lambda n: n.slack_db)] if needed else []
+def _tightest(needed: list[Needed]) -> Needed:
+    return min(needed, key=lambda n: n.share_db)
+
+
+def _moved(
+    influence: Influence,
+    needed: list[Needed],
+    ours: float,
+    what: str,
+    unit: str,
+    why: str,
+    field: str,
+) -> list[Demand]:
+    """The limit of a figure by its share where the direction has the least to spare."""
+    tightest = _tightest(needed)
+    share = {"margin_db": tightest.needed_db + tightest.share_db, "needed_db": tightest.needed_db}
+    limit = influence.limit({influence.input: ours, **share})
+    rounded = up if influence.sense == AT_LEAST else down
+    return stated(what, influence.sense, rounded(limit, 1), unit, ours, why, field, 1)
 
 
 def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[Demand]:
@@ -160,7 +175,7 @@ def _rate(evaluation: Any, ends: list[HopDirection]) -> list[Demand]:
     return stated(
         "user rate, both directions",
         AT_LEAST,
-        float(rounded_up(value=max(needs), digits=1)),
+        up(max(needs), 1),
         "Mb/s",
         round(min(ours), 1) if ours else None,
         "demand with its headroom",
@@ -196,7 +211,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     record, radio = evaluation.catalog.antennas[part], evaluation.radio
     ends = list(antenna_ends(evaluation, part, by))
     low, high = [], []
-    slack: list[float] = []
+    all_needed: list[Needed] = []
     for end in ends:
         for way in (end.place, end.back):
             centre = float(radio.values["frequency_ghz"][way])
@@ -204,7 +219,7 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             high.append(centre)
             needed = needed_mode(evaluation, way)
             if needed is not None:
-                slack.append(needed.slack_db)
+                all_needed.append(needed)
     found: list[Demand] = []
     if low:
         found += stated(
@@ -216,17 +231,8 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "channels as planned",
             "frequency_min_ghz",
         )
-    if slack:
-        found += stated(
-            "gain",
-            AT_LEAST,
-            float(rounded_up(value=record.gain_dbi - min(slack), digits=1)),
-            "dBi",
-            record.gain_dbi,
-            "the far end as in the book",
-            "gain_dbi",
-            1,
-        )
+    if all_needed:
+        found += _moved(GAIN, all_needed, record.gain_dbi, "gain", "dBi", _SHARED, "gain_dbi")
         found += stated(
             "gain",
             AT_MOST,

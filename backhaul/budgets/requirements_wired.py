@@ -9,6 +9,7 @@ from backhaul.budgets.requirement import (
     AT_LEAST,
     AT_MOST,
     IS,
+    PORTS,
     Demand,
     down,
     stated,
@@ -40,7 +41,7 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
     all_equipment = equipment_of(evaluation, part, by)
     found: list[Demand] = []
     for (form, rate, poe), count in ports_needed(evaluation, all_equipment):
-        what = f"ports {form}" + (f" at {rate_text(rate)}" if rate else "")
+        what = f"{PORTS}{form}" + (f" at {rate_text(rate)}" if rate else "")
         found += stated(
             what + (f", {poe}" if poe else ""),
             AT_LEAST,
@@ -73,7 +74,13 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
     if any(not line.is_poe for line in lines):
         found += stated("output", IS, record.output, "", record.output, "", "output")
         found += stated(
-            "output, nominal", IS, record.output_volts, "V", record.output_volts, "", "output_volts"
+            "output, nominal",
+            AT_LEAST,
+            record.output_volts,
+            "V",
+            record.output_volts,
+            "the drop is judged from it",
+            "output_volts",
         )
         found += stated(
             "output, lowest",
@@ -135,13 +142,12 @@ def _poe_words(evaluation: Any, link: Any, equipment: Equipment) -> str:
     line = evaluation.power.by_link.get(link.key)
     if line is None or not line.is_poe:
         return ""
-    port = line.load.port
-    kind = (
-        f"class {port.poe_class}"
-        if str(port.poe_class or "").isdigit()
-        else (port.poe_class or "PoE")
-    )
-    return f"PoE {'source' if line.source.equipment is equipment else 'load'} {kind}"
+    port, is_source = line.load.port, line.source.equipment is equipment
+    role = "PoE source" if is_source else "PoE load"
+    if str(port.poe_class or "").isdigit():
+        # more may be given, less may be taken
+        return f"{role} of class {port.poe_class} or {'higher' if is_source else 'lower'}"
+    return f"{role} {port.poe_class or 'PoE'}"
 
 
 def _ports_like(evaluation: Any, part: str, form: str, rate: float, poe: str) -> int:
@@ -188,15 +194,16 @@ def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]
     """How it is fed: kind, voltages that arrive, most that it may take."""
     slack = wired_slack(evaluation)
     found: list[Demand] = []
-    if record.supply not in _NONE:
-        volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
-        words = f"{record.supply}{volts}"
-        found += stated("supply", IS, words, "", words, "", "supply")
     lines = [
         line for equipment in all_equipment for line in slack.budget.to_load.get(equipment.key, ())
     ]
     arriving = [line.values["load_v"] for line in lines]
     arriving = [volts for volts in arriving if volts == volts]
+    if record.supply not in _NONE:
+        volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
+        words = f"{record.supply}{volts}"
+        # where the voltages that arrive are known, they are asked for and no nominal one
+        found += stated("supply", IS, record.supply if arriving else words, "", words, "", "supply")
     if arriving:
         if record.supply_volts is not None:  # nothing starts above its nominal voltage
             arriving.append(record.supply_volts)

@@ -33,7 +33,7 @@ class Shores:
         """Places, tops, cover and water of what stands under a hop, and its length."""
         if hop not in self._blocks:
             place = int(np.searchsorted(self._ground.profiled, hop))
-            own = part_of(self._ground.profile, slice(place, place + 1))
+            own = part_of(self._ground.profile, hops=slice(place, place + 1))
             rows = self._ground.rows_of(hop)
             found = sampled(profile=own, water_m=self._ground.water_m[rows])
             fine, typed = found.profile, own.distance_km

@@ -84,9 +84,9 @@ def _swept(own: Entries, shores: Any, edges: np.ndarray):
     for waves, deviation in enumerate((np.zeros(shape[0]), own.deviation_m)):
         rays = water_levels.rays_at(
             own.rays._replace(deviation_m=deviation),
-            entry.ravel(),
-            k.ravel(),
-            levels.ravel(),
+            owner=entry.ravel(),
+            k_factor=k.ravel(),
+            level_m=levels.ravel(),
             reflects=reflects,
         )
         found[:, waves] = np.nan_to_num(rays.level_db).reshape(shape[0], *shape[2:])

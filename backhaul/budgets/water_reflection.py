@@ -112,7 +112,7 @@ def _with_waves(own: Entries, deep, best, fade_db) -> np.ndarray:
     level = np.where(flat, deep.water_m[best], own.rays.water_high_m)
     rough = own.rays._replace(deviation_m=own.deviation_m)
     k = np.where(flat, deep.k_factor[best], 1.0)
-    rays = water_levels.rays_at(rough, np.arange(len(best)), k, level)
+    rays = water_levels.rays_at(rough, owner=np.arange(len(best)), k_factor=k, level_m=level)
     loss = np.maximum(-np.nan_to_num(rays.level_db), 0.0)
     return np.where(flat, np.minimum(loss, fade_db), 0.0)
 
@@ -141,7 +141,7 @@ def reflection_outage(
     own = reflection.swept.at(entry[rows])
     share = reflection_outage_percent(
         own.rays,
-        margin[rows],
+        margin_db=margin[rows],
         spacing1_m=own.spacing1_m,
         spacing2_m=own.spacing2_m,
         reflects=reflection.shores.reflects(
@@ -192,7 +192,11 @@ def reflection_curve(budget, index: int, *, points: int = CURVE_POINTS) -> Refle
     owner = np.zeros(wide_k.size, dtype=int)
     shown = [
         water_levels.rays_at(
-            own.rays._replace(deviation_m=deviation), owner, wide_k, wide_level, reflects=reflects
+            own.rays._replace(deviation_m=deviation),
+            owner=owner,
+            k_factor=wide_k,
+            level_m=wide_level,
+            reflects=reflects,
         ).level_db.reshape(k.size, water.size)
         for deviation in (np.zeros(1), own.deviation_m)
     ]

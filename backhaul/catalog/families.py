@@ -131,6 +131,7 @@ OPTICS = Family(
     number("penalty_db", "dB", 0, 20),
     choice("budget_form", "P", "C", default="P"),
     number("max_dispersion_ps_nm", "ps/nm", 0, 100_000),
+    choice("dispersion_basis", "stated", "reach", default="stated"),
     *_temperatures(),
     text("laser_class"),
     number("watts", "W", 0, 50),

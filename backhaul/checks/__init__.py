@@ -24,10 +24,9 @@ from backhaul.checks.feeds import (
 from backhaul.checks.fiber import (
     conditioning_cord,
     connectors,
-    fiber_mode,
-    joint_mode,
     strand_label,
 )
+from backhaul.checks.fiber_modes import fiber_mode, joint_mode
 from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once

@@ -1,13 +1,15 @@
 """The cause first: which findings only follow from another."""
 
 from collections.abc import Iterable, Mapping
+from itertools import pairwise
 from typing import Any
 
 from backhaul.checks.context import Context
 from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
+from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.path.links import RADIO, Link
+from backhaul.path.links import COPPER, RADIO, Link
 
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
@@ -20,15 +22,21 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
         "radio-clearance",
     ),
     "radio-overload": ("radio-pair",),
+    "optics-wavelength": ("optics-speed", "fiber-mode"),
     "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
-    "receiver-overload": ("optics-wavelength", "fiber-mode"),
-    "fiber-dispersion": ("optics-wavelength", "fiber-mode"),
+    "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "conditioning-cord": ("fiber-mode",),
     "copper-rate": ("copper-reach",),
-    "feed-drop": ("feed-power",),
-    "feed-current": ("feed-power",),
+    "feed-power": ("supply-type",),
+    "feed-drop": ("supply-type", "feed-power"),
+    "feed-current": ("supply-type", "feed-power"),
     "feed-protection": ("feed-power",),
+    "over-voltage": ("supply-type", "poe-type"),
+    "poe-power": ("poe-type", "poe-power"),
+    "poe-budget": ("poe-power",),
+    "surge": ("chain-broken",),
 }
 #: What a hop's path misses because the hop does.
 OF_HOPS = (
@@ -55,11 +63,12 @@ def with_causes(
         if finding.severity in (FAIL, THIN):
             for row in finding.rows:
                 by_row.setdefault(row, []).append(finding)
+    along = _rows_along(context)
     cause = {
         finding.id: source.id
         for finding in found
         if finding.severity in (FAIL, THIN)
-        and (source := _cause(context, finding, by_row, stops)) is not None
+        and (source := _cause(context, finding, by_row, stops, along)) is not None
         and source.id != finding.id
     }
 
@@ -76,16 +85,36 @@ def with_causes(
     ]
 
 
+def _rows_along(context: Context) -> dict[int, dict[int, None]]:
+    """Of every row of a link all rows of its links, and the protector beside it."""
+    along: dict[int, dict[int, None]] = {}
+    for links in context.network.links.values():
+        for link in links:
+            rows = dict.fromkeys(link.row_ids)
+            for row in rows:
+                along.setdefault(row, {}).update(rows)
+    for chain in context.network.chains.values():
+        for first, second in pairwise(chain.rows):
+            if KINDS[first.kind].protects or KINDS[second.kind].protects:
+                along.setdefault(first.id, {})[second.id] = None
+                along.setdefault(second.id, {})[first.id] = None
+    return along
+
+
 def _cause(
     context: Context,
     finding: Finding,
     by_row: Mapping[int, list[Finding]],
     stops: Mapping[str, Stop],
+    along: Mapping[int, Mapping[int, None]],
 ) -> Finding | None:
     if finding.check in PATH_CHECKS:
         return _cause_of_path(context, finding, by_row, stops)
+    near = dict.fromkeys(finding.rows)
+    for row in finding.rows:
+        near.update(along.get(row, {}))
     for check in FOLLOWS.get(finding.check, ()):
-        for row in finding.rows:
+        for row in near:
             for other in by_row.get(row, ()):
                 if other.check == check and _explains(context, other, finding):
                     return other
@@ -93,7 +122,27 @@ def _cause(
 
 
 def _explains(context: Context, other: Finding, finding: Finding) -> bool:
-    """Whether a hop's margin is short by no more than what the obstacle or the water takes."""
+    """Whether the one is why the other stands, not beside it.
+
+    A hop's margin is short by no more than what the obstacle or the water takes; a budget is
+    broken by no more than what one port gives too little.
+    """
+    if finding.check == "surge":
+        return any(
+            KINDS[row.kind].protects for row in context.design.segments if row.id in other.rows
+        )
+    if (finding.check, other.check) == ("optics-wavelength", "fiber-mode"):
+        return _are_of_two_modes(context, other)  # the fiber tells which of them is wrong
+    if other.check == "optics-wavelength":
+        return other.severity == FAIL  # of an overlap in part nothing else follows
+    if finding.check == "poe-budget":
+        drops = [
+            link.row_ids
+            for link in context.network.links[COPPER]
+            if not set(finding.rows).isdisjoint(link.row_ids)
+        ]
+        alone = len(drops) == 1 and other.severity == FAIL
+        return alone or (other.unit == finding.unit and _excess(finding) <= _excess(other))
     key = _TAKES.get(other.check)
     if key is None or finding.check != "radio-margin":
         return True
@@ -103,6 +152,24 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
     lost_db = float(context.radio.values[key][2 * link.index : 2 * link.index + 2].max())
     short_db = context.design.project.radio_margin_db - finding.value
     return lost_db >= min(short_db, _LEAST_LOSS_DB)
+
+
+def _are_of_two_modes(context: Context, finding: Finding) -> bool:
+    """Whether the optics of the link on which a finding stands are for two kinds of fiber."""
+    rows = set(finding.rows)
+    link = next((each for each in context.optical.links if rows & set(each.row_ids)), None)
+    if link is None:
+        return False
+    optics = context.catalog.optics
+    return optics[link.rows[0].part].fiber_mode != optics[link.rows[-1].part].fiber_mode
+
+
+def _excess(finding: Finding) -> float:
+    """How far a figure is above its limit."""
+    figures = (finding.value, finding.limit)
+    if not all(isinstance(figure, int | float) for figure in figures):
+        return float("-inf")
+    return float(finding.value) - float(finding.limit)
 
 
 def _hop(context: Context, finding: Finding) -> Link | None:

@@ -174,7 +174,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 "part",
                 f"a short at the far end draws {fault:.1f} A at the least, a {breaker:g} A breaker "
                 f"of type B trips at once from {needed:g} A",
-                remedy=protected(context, line),
+                remedy=protected(context, line, by_residual_current=True),
                 value=fault,
                 limit=needed,
                 unit="A",
@@ -203,7 +203,7 @@ def feed_protection(context: Context) -> Iterator[Finding]:
                 "part",
                 f"the breaker of {breaker:g} A lets more flow than the {values['rated_a']:.1f} A "
                 "that the conductors carry there",
-                remedy=protected(context, line),
+                remedy=protected(context, line, by_residual_current=False),
                 value=breaker,
                 limit=values["rated_a"],
                 unit="A",

@@ -8,103 +8,20 @@ from typing import Any, NamedTuple
 
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.fiber_modes import runs_of
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL, Link
 
-#: Core of a class whose row leaves it blank [um] (ISO/IEC 11801-1).
-_CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
 #: How the catalogue marks a cord that launches off centre.
 _CONDITIONING = re.compile("conditioning", re.IGNORECASE)
-_CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
-
-
-def fiber_mode(context: Context) -> Iterator[Finding]:
-    """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
-    budget = context.optical
-    for link in budget.links:
-        glass = [(row, context.catalog.fibers[row.part]) for row in _runs(link)]
-        for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
-            if part.mode != before.mode:
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    row,
-                    "part",
-                    f"{part.part} is {part.mode}-mode, the fiber before it {before.mode}-mode",
-                    remedy="use one mode from optic to optic",
-                )
-            elif part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    row,
-                    "part",
-                    f"core {_core(part):g} um after core {_core(before):g} um",
-                    remedy="use one core from optic to optic",
-                    value=_core(part),
-                    limit=_core(before),
-                    unit="um",
-                    source=_CORE_SOURCE,
-                )
-        for row in (link.rows[0], link.rows[-1]):
-            optic = context.catalog.optics[row.part]
-            for fiber_row, part in glass:
-                if _mode_fits(context, optic, part):
-                    continue
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    fiber_row,
-                    "part",
-                    f"{optic.part} works on {optic.fiber_mode}-mode fiber, {part.part} is "
-                    f"{part.mode}-mode ({part.fiber_class})",
-                    remedy=f"use {optic.fiber_mode}-mode cable and cords, or optics for "
-                    f"{part.fiber_class}",
-                    source="IEEE 802.3, medium of the optic",
-                )
-                break
-
-
-def joint_mode(context: Context) -> Iterator[Finding]:
-    """fiber-mode: a joint made for the other mode than the fiber beside it."""
-    for link in context.optical.links:
-        modes = {context.catalog.fibers[row.part].mode for row in _runs(link)}
-        if len(modes) != 1:
-            continue
-        (mode,) = modes
-        for row in link.rows[1:-1]:
-            part = context.catalog.joints.get(row.part)
-            if part is not None and not KINDS[row.kind].is_run and part.mode not in (None, mode):
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    row,
-                    "part",
-                    f"{part.part} is made for {part.mode}-mode fiber, the link is {mode}-mode",
-                    remedy=f"use a joint for {mode}-mode fiber",
-                )
-
-
-def _core(part: Any) -> float | None:
-    return part.core_um or _CORE_UM.get(part.fiber_class)
-
-
-def _mode_fits(context: Context, optic: Any, part: Any) -> bool:
-    if not optic.fiber_mode or not part.mode or optic.fiber_mode == part.mode:
-        return True
-    return (optic.part, part.fiber_class) in context.catalog.optic_reach
 
 
 def conditioning_cord(context: Context) -> Iterator[Finding]:
     """conditioning-cord: a single-mode source on multimode fiber without its offset-launch cord."""
     for link in context.optical.links:
-        glass = [context.catalog.fibers[row.part] for row in _runs(link)]
+        glass = [context.catalog.fibers[row.part] for row in runs_of(link)]
         for row, cord in ((link.rows[0], glass[:1]), (link.rows[-1], glass[-1:])):
             optic = context.catalog.optics[row.part]
             if any(_CONDITIONING.search(f"{part.part} {part.description}") for part in cord):
@@ -301,7 +218,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
     """
     users: dict[tuple, dict[str, Link]] = defaultdict(dict)
     for link in context.network.links[OPTICAL]:
-        for row in _runs(link):
+        for row in runs_of(link):
             names = tuple(dict.fromkeys(strand_name(strand) for strand in row.strand or ()))
             strands = context.catalog.fibers[row.part].strands
             beyond = [s for s in names if s.isdecimal() and strands and not 1 <= int(s) <= strands]
@@ -331,7 +248,3 @@ def strand_label(context: Context) -> Iterator[Finding]:
                         remedy="name a free strand",
                         paths=tuple(dict.fromkeys((*link.paths, *other.paths))),
                     )
-
-
-def _runs(link: Link) -> list:
-    return [row for row in link.rows[1:-1] if KINDS[row.kind].is_run]

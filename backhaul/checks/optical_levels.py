@@ -5,7 +5,7 @@ from itertools import islice
 
 import numpy as np
 
-from backhaul.budgets.attenuators import link_sizes
+from backhaul.budgets.attenuators import link_sizes, two_to_fit
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
 from backhaul.figures.optical_terms import CHANNEL, MARGIN, OVERLOAD, POWER, Direction
@@ -126,6 +126,12 @@ def _attenuator_remedy(context: Context, direction: Direction, over) -> str:
     size = values["attenuator_db"][direction.place]
     needed = values["attenuation_needed_db"]
     if not size > 0:
+        two = two_to_fit(link, context.optical.modes, values, context.catalog)
+        if two is not None:
+            return (
+                f"fit attenuators of {two[0].nominal_db:g} and {two[1].nominal_db:g} dB in series "
+                "before this receiver: none alone leaves a margin"
+            )
         return "no attenuator of the catalogue leaves a margin: fit optics of a shorter class"
     pair = needed[[d.place for d in context.optical.of(link)]]
     sizes = link_sizes(link, context.optical.modes[link.index], pair, context.catalog)

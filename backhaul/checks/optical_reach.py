@@ -8,12 +8,16 @@ from backhaul.checks.context import Context, on_link
 from backhaul.checks.optical_levels import DATA_SHEET
 from backhaul.design.kinds import KINDS
 from backhaul.figures.judgements import not_passing
-from backhaul.figures.optical_terms import DISPERSION
-from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.figures.optical_terms import DISPERSION, MARGIN
+from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.optics import RANGES
 from backhaul.units import DECIMALS
 from backhaul.wording import length_text, rate_text
+
+#: So many times its reach an optic may run whose margin holds and whose dispersion nobody published:
+#: a reach is a round figure (common practice).
+REACH_IS_ROUNDED_TO = 1.1
 
 
 def dispersion_unknown(context: Context) -> Iterator[Finding]:
@@ -51,14 +55,19 @@ def fiber_dispersion(context: Context) -> Iterator[Finding]:
         if direction.link.index in told or have[place] < np.nanmax(have[pair]):
             continue
         told.add(direction.link.index)
+        from_reach = severity == THIN
         yield on_link(
             "fiber-dispersion",
             severity,
             direction.link,
             direction.sender_row,
             "part",
-            f"{have[place]:.0f} ps/nm of dispersion, the optics stand {limit[place]:g} ps/nm",
-            remedy="fit an optic near 1310 nm or one with a larger dispersion tolerance",
+            f"{have[place]:.1f} ps/nm of dispersion, the optics "
+            + ("are specified over a reach of " if from_reach else "stand ")
+            + f"{limit[place]:g} ps/nm",
+            remedy="have the maker confirm this dispersion, or fit an optic with a longer reach"
+            if from_reach
+            else "fit an optic near 1310 nm or one with a larger dispersion tolerance",
             value=have[place],
             limit=limit[place],
             unit="ps/nm",
@@ -137,7 +146,7 @@ def _reach(context: Context, link: Link, index: int, row) -> Iterator[Finding]:
     reach_m, name = min(reaches)
     length_m = budget.length_m[index]
     if round(length_m, DECIMALS) > reach_m:
-        severity = THIN if not multi and _holds(budget, link) else FAIL
+        severity = THIN if not multi and _holds(budget, link, length_m / reach_m) else FAIL
         yield on_link(
             "fiber-reach",
             severity,
@@ -165,7 +174,8 @@ def _longer_class(context: Context, optic, fiber_class: str, length_m: float) ->
         if name == fiber_class
         and (reach.reach_m or 0.0) >= length_m
         and (other := catalog.optics.get(part)) is not None
-        and (other.rate_mbps, other.form) == (optic.rate_mbps, optic.form)
+        and (other.rate_mbps, other.form, other.strands)
+        == (optic.rate_mbps, optic.form, optic.strands)
     ]
     if not longer:
         return (
@@ -175,12 +185,20 @@ def _longer_class(context: Context, optic, fiber_class: str, length_m: float) ->
     return f"shorten the run or fit {' or '.join(longer[:2])}"
 
 
-def _holds(budget, link: Link) -> bool:
-    """Whether margin and dispersion of a link are known and hold in both directions."""
+def _holds(budget, link: Link, reaches: float) -> bool:
+    """Whether margin and dispersion of a link are known and hold in both directions.
+
+    reaches: its length as a multiple of the published reach. A dispersion limit that was only
+    computed from the reach tells nothing beyond it, but a reach is a round figure.
+    """
     pair = [direction.place for direction in budget.of(link)]
-    margin = np.round(budget.values["margin_db"][pair], DECIMALS)
-    over = budget.values["dispersion_ps_nm"] - budget.values["max_dispersion_ps_nm"]
-    return bool((margin >= 0).all() and (np.round(over[pair], DECIMALS) <= 0).all())
+    values = {
+        key: budget.values[key][pair] for key in (*MARGIN.of.values(), *DISPERSION.of.values())
+    }
+    known = not any(np.isnan(figures).any() for figures in values.values())
+    dispersion = DISPERSION.words(values)
+    rounded = (dispersion == PASS) | ((dispersion == THIN) & (reaches <= REACH_IS_ROUNDED_TO))
+    return bool(known and (MARGIN.words(values) != FAIL).all() and rounded.all())
 
 
 def _known(context: Context, optic, index: int) -> bool:

@@ -16,10 +16,13 @@ from backhaul.physics import copper
 from backhaul.physics.poe import NO_CLASS, POE_CLASSES, assigned_class
 
 _SOURCE = "IEEE 802.3 Clauses 33, 145"
+#: Loads that a message names; of more it tells how many.
+_NAMED = 3
 
 
 def poe_power(context: Context) -> Iterator[Finding]:
     """poe-power: a load that its line cannot carry, or that nothing feeds."""
+    yield from _grants(context)
     for line in context.power.lines:
         if line.is_poe:
             yield from _poe_line(context, line)
@@ -98,31 +101,60 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
             limit=values["least_v"],
             unit="V",
         )
-    grant = GRANT.word_of(values)
-    if grant != PASS and power != FAIL:
-        yield finding(grant, **_grant(line, grant, what))
 
 
-def _grant(line: PowerLine, word: str, what: str) -> dict:
-    """What a source grants, against what its load asks for."""
-    values = line.values
-    asked, volts = line.load.port.poe_class, values["source_v"]
-    granted = int(
+def _grants(context: Context) -> Iterator[Finding]:
+    """Loads that are granted a lower class than they ask for: one finding a source and class."""
+    groups: dict[tuple, list[PowerLine]] = {}
+    for line in context.power.lines:
+        values = line.values
+        if not line.is_poe or POE_POWER.word_of(values) != PASS or not values["solvable"]:
+            continue
+        word = GRANT.word_of(values)
+        if word != PASS:
+            asked = line.load.port.poe_class
+            key = (line.source.equipment.key, word, asked, _granted(line))
+            groups.setdefault(key, []).append(line)
+    for (_, word, asked, granted), lines in groups.items():
+        found = on_row(
+            "poe-power",
+            word,
+            lines[0].run,
+            "part",
+            paths=paths_behind_all(context, lines),
+            **_grant(lines, word, asked, granted),
+        )
+        yield found._replace(rows=tuple(line.run.id for line in lines))
+
+
+def _granted(line: PowerLine) -> int:
+    """The class that a source grants to a load."""
+    return int(
         assigned_class(
-            load_class=asked, source_class=line.source.port.poe_class, source_v=round(volts, 6)
+            load_class=line.load.port.poe_class,
+            source_class=line.source.port.poe_class,
+            source_v=round(line.values["source_v"], 6),
         )
     )
+
+
+def _grant(lines: list[PowerLine], word: str, asked: int, granted: int) -> dict:
+    """What a source grants, against what its loads ask for."""
+    volts, most_w = lines[0].values["source_v"], max(line.values["load_w"] for line in lines)
+    names = [line.load.equipment.name for line in lines]
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    loads = ", ".join(names[:_NAMED]) + more
     given = "no class" if granted == NO_CLASS else f"class {granted}"
     works = (
         f"the load works on {POE_CLASSES[granted].load_w:g} W of it"
         if word == THIN
-        else f"its {values['load_w']:.1f} W ask for more"
+        else f"its {most_w:.1f} W ask for more"
     )
     needed_v = POE_CLASSES[asked].source_min_v
     low = f", {needed_v:g} V at the port" if volts < needed_v else ""
     return {
-        "message": f"{what}: class {asked} is asked for, {given} is granted at {volts:.1f} V; "
-        f"{works}",
+        "message": f"{loads} from {lines[0].source.equipment.name}: class {asked} is asked for, "
+        f"{given} is granted at {volts:.1f} V; {works}",
         "remedy": f"use a source of class {asked} ({POE_CLASSES[asked].source_w:g} W){low}",
         "value": granted,
         "limit": asked,

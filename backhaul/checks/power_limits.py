@@ -67,17 +67,20 @@ def carrying(context: Context, line: PowerLine) -> str:
     return f"use {found.part} or thicker (carries {found.values['capacity_a']:.1f} A there)"
 
 
-def protected(context: Context, line: PowerLine) -> str:
-    """The feed or the breaker with which a fault is cleared at once."""
+def protected(context: Context, line: PowerLine, *, by_residual_current: bool) -> str:
+    """The feed or the breaker with which the conductors are protected.
+
+    by_residual_current: a residual-current device helps too, as against a fault but not overload.
+    """
     found = feed_for_breaker(line, context.network, context.catalog, context.design)
     rating = breaker_for_feed(line)
-    ways = []
-    if found is not None:
-        ways.append(f"{found.part} or thicker")
+    is_mains = line.current == "AC"
+    ways = [f"{found.part} or thicker"] if found is not None else []
     if rating is not None:
-        ways.append(f"a breaker of {rating:g} A at the most (type B)")
-    ways.append("a residual-current device" if line.current == "AC" else "a smaller fuse")
-    return f"{', or '.join(ways)}; {ELECTRICIAN}"
+        ways.append(f"a {'breaker' if is_mains else 'fuse'} of {rating:g} A at the most")
+    if by_residual_current and is_mains:
+        ways.append("a residual-current device")
+    return f"{', or '.join(ways) or 'a smaller fuse'}; {ELECTRICIAN}"
 
 
 def is_above(watts: float, limit_w: float) -> bool:

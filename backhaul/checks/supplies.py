@@ -8,7 +8,8 @@ from backhaul.budgets.power import PowerSource
 from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
 from backhaul.figures.power_judgements import supply_word
-from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
+from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
+from backhaul.units import DECIMALS
 
 _ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
 
@@ -60,8 +61,7 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 found.source,
                 THIN,
                 f"energy not judged: {missing} of {found.equipment.name} is not known",
-                remedy="fill battery_wh, battery_use_percent and solar_w of the part, sun_hours of "
-                "the site",
+                remedy=f"fill {missing}",
                 source=_ENERGY,
             )
         elif found.is_short:
@@ -73,13 +73,22 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 f"{found.autonomy_days:.1f} days without sun ({found.wanted_days:g} wanted), "
                 f"{found.sun_hours:g} h of sun ask for {found.panel_needed_w:.0f} W of panels "
                 f"(it has {found.solar_w:g} W)",
-                remedy=f"a battery of {ceil(found.battery_needed_wh):g} Wh and panels of "
-                f"{ceil(found.panel_needed_w):g} W or more, or a smaller load",
+                remedy=f"{_larger(found)}, or a smaller load",
                 value=found.autonomy_days,
                 limit=found.wanted_days,
-                unit="d",
+                unit=AUTONOMY_UNIT,
                 source=_ENERGY,
             )
+
+
+def _larger(found: EnergyBalance) -> str:
+    """What falls short, as large as it has to be."""
+    ways = []
+    if round(found.autonomy_days, DECIMALS) < found.wanted_days:
+        ways.append(f"a battery of {ceil(found.battery_needed_wh):g} Wh or more")
+    if round(found.solar_w, DECIMALS) < round(found.panel_needed_w, DECIMALS):
+        ways.append(f"panels of {ceil(found.panel_needed_w):g} W or more")
+    return " and ".join(ways)
 
 
 def _on(context: Context, supply: PowerSource, severity: str, message: str, **details) -> Finding:

@@ -21,6 +21,11 @@ class Edit(NamedTuple):
     row: Mapping[str, Any] = {}
     where: str = ""
 
+    @property
+    def cell(self) -> tuple:
+        """What it changes: a cell, or a row."""
+        return self.table, tuple(self.key.items()), self.column
+
     def record(self) -> dict[str, Any]:
         """As it stands in the JSON.
 
@@ -67,6 +72,23 @@ def put_in(row: Segment, path: str, step: float, **cells: Any) -> Edit:
 def take_out(row: Segment, path: str) -> Edit:
     """A row taken out of its path."""
     return Edit("segments", REMOVE, {"path": path, "step": _plain(row.step)}, where=row.at("step"))
+
+
+def merged(edits: Iterable[Edit]) -> tuple[Edit, ...]:
+    """Edits with the last one of each cell; a cell that is set back to what it was has none.
+
+    >>> first = Edit("segments", SET, {"path": "P", "step": 2}, "part", "a", "b")
+    >>> [one.to for one in merged([first, first._replace(before="b", to="c")])]
+    ['c']
+    >>> merged([first, first._replace(before="b", to="a")])
+    ()
+    """
+    found: dict[tuple, Edit] = {}
+    for number, edit in enumerate(edits):
+        key = edit.cell if edit.action == SET else (*edit.cell, number)
+        first = found.pop(key, edit)
+        found[key] = edit._replace(before=first.before)
+    return tuple(e for e in found.values() if e.action != SET or e.to != e.before)
 
 
 def edited(design: Design, edits: Iterable[Edit], catalog: Any = None) -> Design:

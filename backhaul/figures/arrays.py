@@ -1,6 +1,7 @@
 """From records, where a missing figure is None, to arrays, where it is NaN, and back."""
 
 from collections.abc import Iterable
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,15 @@ def distinct(values: np.ndarray) -> np.ndarray:
     array([1, 3])
     """
     return np.unique(values, return_index=True)[0]
+
+
+def plain_number(value: float | None) -> float | None:
+    """A figure for JSON: NaN and infinity become None.
+
+    >>> plain_number(1.5), plain_number(np.inf)
+    (1.5, None)
+    """
+    return None if value is None or not isfinite(value) else float(value)
 
 
 def plain(values: Any) -> list[Any]:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from backhaul.figures.influences import Influence
 from backhaul.figures.terms import ROW, Input, Term, to_tenths
 from backhaul.path.ends import MODES, RADIOS, ModeOfDirection, Place
 from backhaul.physics import availability, diversity, free_space, multipath_time, rain
@@ -182,3 +183,10 @@ MODE_TERMS = to_tenths(
         Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
     )
 )
+
+_NEEDED = ("margin_db", "needed_db")
+#: What moves the margin of the mode that a direction needs: the radio that hears, the one that
+#: sends, and the antennas of both ends. `needed_db` is of `budgets.needed_modes`.
+SENSITIVITY = Influence("sensitivity_dbm", _NEEDED[0], -1, _NEEDED[1])
+MODE_POWER = Influence("mode_power_dbm", _NEEDED[0], +1, _NEEDED[1])
+GAIN = Influence("gain_dbi", _NEEDED[0], +1, _NEEDED[1])

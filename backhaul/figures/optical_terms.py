@@ -4,18 +4,23 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from backhaul.design.settings import HEALTHY_MARGIN_DB, REPAIR_ALLOWANCE_DB, REPAIR_RUN_M
-from backhaul.figures.influences import Influence
 from backhaul.figures.judgements import Judgement
 from backhaul.figures.terms import PROJECT, RECEIVER, SENDER, Input, Term
-from backhaul.figures.verdicts import at_most, margin_verdict, optical_margin_verdict
+from backhaul.figures.verdicts import (
+    dispersion_verdict,
+    margin_verdict,
+    optical_margin_verdict,
+)
 from backhaul.findings import PASS
 from backhaul.physics import optical_margins, optics
 
 POWER, CHANNEL, BOTH = "power", "channel", "both"
-FORM_P, FORM_C = "P", "C"
+FORM_P = "P"
 _G652 = "ITU-T G.652 (11/2016) Appendix I"
 _G957 = "ITU-T G.957 (03/2006) clause 8.3"
 _RULE = "rules of the project"
+#: `dispersion_basis` of an optic whose limit is the dispersion of its reach, none being published.
+FROM_REACH = "reach"
 
 
 class Direction(NamedTuple):
@@ -136,6 +141,16 @@ def _where_repaired(direction: Direction) -> str:
     if direction.has_long_run:
         return f"single-mode run over {REPAIR_RUN_M:g} m"
     return f"no single-mode run over {REPAIR_RUN_M:g} m"
+
+
+def _dispersion_from_reach(direction: Direction) -> float:
+    """1 where the tighter limit of the two optics was only computed from a reach."""
+    limits = [
+        (optic.max_dispersion_ps_nm, optic.dispersion_basis == FROM_REACH)
+        for optic in (direction.sender, direction.receiver)
+        if optic.max_dispersion_ps_nm is not None
+    ]
+    return float(min(limits)[1]) if limits else 0.0
 
 
 def _received_min_dbm(*, launch_min_dbm, loss_max_db):
@@ -281,6 +296,13 @@ DIRECTION_TERMS = (
         digits=1,
         none="no limit",
     ),
+    Input(
+        "dispersion_from_reach",
+        "1: that is of the reach only",
+        column=_dispersion_from_reach,
+        digits=0,
+        source=f"{_RULE}: no published limit, thin at most",
+    ),
 )
 #: What each optic stands; the tighter of the two holds.
 DISPERSION_LIMITS = (
@@ -314,33 +336,13 @@ JUDGEMENTS = (
         "dispersion_verdict",
         "Dispersion",
         "fiber-dispersion",
-        at_most,
-        {"value": "dispersion_ps_nm", "limit": "max_dispersion_ps_nm"},
+        dispersion_verdict,
+        {
+            "value": "dispersion_ps_nm",
+            "limit": "max_dispersion_ps_nm",
+            "from_reach": "dispersion_from_reach",
+        },
         missing=PASS,
     ),
 )
 MARGIN, OVERLOAD, DISPERSION = JUDGEMENTS
-
-_LIMITS = ("power_margin_db", "channel_margin_db")
-_HEALTHY = "healthy_margin_db"
-_ROOM = ("overload_margin_db", "wanted_overload_margin_db")
-#: What an optic moves in the direction in which it sends, and in the one in which it hears.
-SENDS = (
-    Influence("launch_min_dbm", "power_margin_db", +1, _HEALTHY),
-    Influence("channel_limit_db", "channel_margin_db", +1, _HEALTHY),
-    Influence("launch_max_dbm", _ROOM[0], -1, _ROOM[1]),
-)
-HEARS = (
-    Influence("sensitivity_dbm", "power_margin_db", -1, _HEALTHY),
-    Influence("overload_dbm", _ROOM[0], +1, _ROOM[1]),
-)
-PENALTY = Influence("penalty_db", "power_margin_db", -1, _HEALTHY)
-#: What a run of cable and what joints move, by the length or the count of all alike on the link.
-RUN_INFLUENCES = (
-    *(Influence("attenuation_max_db_per_km", on, -1, _HEALTHY, "length_km") for on in _LIMITS),
-    Influence("attenuation_min_db_per_km", _ROOM[0], +1, _ROOM[1], "length_km"),
-)
-JOINT_INFLUENCES = (
-    *(Influence("each_max_db", on, -1, _HEALTHY, "count") for on in _LIMITS),
-    Influence("each_min_db", _ROOM[0], +1, _ROOM[1], "count"),
-)

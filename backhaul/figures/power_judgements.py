@@ -127,6 +127,19 @@ def protection_word(*, short_circuit_a, breaker_a):
     return np.where(low, THIN, PASS)
 
 
+def energy_word(*, autonomy_days, wanted_days, solar_w, panel_needed_w):
+    """thin where a battery carries its load too short, or panels bring too little.
+
+    >>> print(energy_word(autonomy_days=2.9, wanted_days=3, solar_w=150, panel_needed_w=100))
+    thin
+    """
+    is_short = np.logical_or(
+        np.round(autonomy_days, DECIMALS) < np.round(wanted_days, DECIMALS),
+        np.round(solar_w, DECIMALS) < np.round(panel_needed_w, DECIMALS),
+    )
+    return np.where(is_short, THIN, PASS)
+
+
 def supply_word(*, used_w, limit_w, reserve_percent):
     """fail where a supply gives more than it can, thin inside the share that is kept free.
 

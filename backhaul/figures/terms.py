@@ -10,7 +10,7 @@ A subject is what a budget is made for: a row of glass, a direction of a link, a
 whose fields hold the records that inputs stand on, and `FAMILIES` names the catalogue of each.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -205,15 +205,6 @@ def cell_formula(term: Input | Term, key_of: Callable[[str], str], variant: str 
     if term.needs:
         text = np.where(Cell.ref(key_of(term.needs)), Cell(text), NO_FIGURE).text
     return text
-
-
-def missing(terms: Sequence[Input | Term], values: Mapping[str, Any]) -> Iterator[str]:
-    """Keys of given terms that are NaN in `values` (scalars of one link)."""
-    for term in terms:
-        if term.formula is None and not term.total:
-            value = values.get(term.key)
-            if isinstance(value, float) and value != value:
-                yield term.key
 
 
 def to_tenths(figures: tuple) -> tuple:

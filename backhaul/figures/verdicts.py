@@ -32,6 +32,23 @@ def at_most(*, value, limit):
     return np.where(np.round(value, DECIMALS) > np.round(limit, DECIMALS), FAIL, PASS)
 
 
+def dispersion_verdict(*, value, limit, from_reach):
+    """fail above a stated limit; thin above one that was only computed from the reach, else pass.
+
+    from_reach: 1 where the limit is the dispersion of the reach on the standard's fiber, else 0.
+
+    >>> print(dispersion_verdict(value=66.0, limit=63.6, from_reach=0))
+    fail
+    >>> print(dispersion_verdict(value=66.0, limit=63.6, from_reach=1))
+    thin
+    """
+    return np.where(
+        np.round(value, DECIMALS) > np.round(limit, DECIMALS),
+        np.where(from_reach > 0, THIN, FAIL),
+        PASS,
+    )
+
+
 def at_least(*, value, limit):
     """fail below the limit, else pass.
 

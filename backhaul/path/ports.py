@@ -8,7 +8,7 @@ from backhaul.design.model import Segment
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import COPPER, OPTICAL, Link
-from backhaul.physics.supply import POE_CLASSES
+from backhaul.physics.poe import POE_CLASSES
 
 #: Cages by the optics that go in, INF-8074i, SFF-8431, SFF-8402, SFF-8436, SFF-8665 (from memory).
 CAGES_FOR = {

@@ -8,7 +8,7 @@ from backhaul.design.model import Segment
 from backhaul.physics.geometry import geodesic
 from backhaul.units import M_PER_KM
 
-INDOOR, DUCT, BURIED, AERIAL, SURFACE = "indoor", "duct", "buried", "aerial", "surface"
+INDOOR, DUCT, AERIAL, SURFACE = "indoor", "duct", "aerial", "surface"
 #: Two indoor sites so close are rooms of one building [m]: rules of the project.
 ONE_BUILDING_M = 5.0
 

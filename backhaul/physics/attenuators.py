@@ -17,6 +17,9 @@ _DECIMALS = 6
 def overload_with_db(*, overload_margin_db: Figure, attenuator_min_db: Figure) -> Figure:
     """Room below overload with an attenuator that adds its least [dB].
 
+    Valid: any figures in dB, a room below 0 is an overload.
+    Source: IEEE 802.3-2018 Clause 52, receiver overload; sum of levels.
+
     >>> print(overload_with_db(overload_margin_db=-4.8, attenuator_min_db=4.5))
     -0.3
     """
@@ -25,6 +28,9 @@ def overload_with_db(*, overload_margin_db: Figure, attenuator_min_db: Figure) -
 
 def margin_with_db(*, margin_db: Figure, attenuator_max_db: Figure) -> Figure:
     """Margin with an attenuator that adds its most [dB].
+
+    Valid: any figures in dB, a margin below 0 is none.
+    Source: IEEE 802.3-2018 Clause 52; sum of levels.
 
     >>> print(margin_with_db(margin_db=9.0, attenuator_max_db=7.7))
     1.3
@@ -44,6 +50,9 @@ def attenuator_settles(
 
     At its least it reaches the wanted room, at its most it leaves a margin of 0 or more. A blank
     room is no overload to settle, a blank margin is not settled.
+    Valid: attenuator_min_db up to attenuator_max_db, levels to 1e-6 dB. NaN in a margin or in a
+    tolerance is not settled, as an attenuator_min_db below 0 is not.
+    Source: IEEE 802.3-2018 Clause 52 and ITU-T G.957 clause 8, receiver overload.
 
     >>> bool(attenuator_settles(margin_db=9, overload_margin_db=-4.8,
     ...                         wanted_overload_margin_db=0,
@@ -55,7 +64,10 @@ def attenuator_settles(
     )
     left_db = margin_with_db(margin_db=margin_db, attenuator_max_db=attenuator_max_db)
     return np.logical_and(
-        np.logical_not(np.round(room_db - wanted_overload_margin_db, _DECIMALS) < 0),
+        np.logical_and(
+            np.logical_not(np.round(room_db - wanted_overload_margin_db, _DECIMALS) < 0),
+            attenuator_min_db >= 0,
+        ),
         np.round(left_db, _DECIMALS) >= 0,
     )
 
@@ -76,6 +88,8 @@ def choose_attenuator(
     max_db: (attenuators,), in any order, only those whose plug and polish fit. The smallest
     nominal value that settles every direction, of equal ones the first.
     Source: minimum path loss of IEEE 802.3-2018 Clause 52 and ITU-T G.957 clause 8.
+    Valid: one count in nominal_db, min_db and max_db, else numpy raises ValueError; an empty
+    catalogue helps nobody. NaN as in `attenuator_settles`.
 
     >>> catalogue = {"nominal_db": [3, 5, 7], "min_db": [2.5, 4.5, 6.3], "max_db": [3.5, 5.5, 7.7]}
     >>> choose_attenuator(margin_db=[[9, 9], [9, 2], [9, 9]],

@@ -9,26 +9,23 @@ import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics import multipath_time, rain
-from backhaul.units import DECIMALS
+from backhaul.units import DECIMALS, MINUTES_PER_YEAR, PERCENT
 
 METHODS = (
     Method("outage of a hop", "ITU-R P.530", "19 (09/2025) sec. 2.4.1 and 2.3: sum of the two"),
 )
-RANGES = {"margin_db": (0.0, 80.0), "common_rain_km": (0.0, 20.0)}
+RANGES = {"margin_db": (0.0, 80.0)}
 
 CELL_FORMULAS = (
     "hop_outage_percent",
     "availability_percent",
     "minutes_per_year",
     "hop_target_percent",
-    "two_in_series_percent",
-    "backed_up_percent",
-    "common_rain_outage_percent",
 )
 
-MINUTES_PER_YEAR = 525_960  # 365.25 days
 POINTS_AT_ONCE = 12_000  # hops times modes: arrays that small are reused, not mapped anew
-SEARCH_STEPS = 40  # halvings of 0 to 100 dB: far below a hundredth of a dB
+MOST_MARGIN_DB = 100.0
+SEARCH_PARTS, SEARCH_ROUNDS = 64, 5  # of 0 to 100 dB: far below a hundredth of a dB
 
 
 def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) -> Figure:
@@ -36,6 +33,7 @@ def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) 
 
     Rain and multipath do not happen at once, so their shares add; both directions of a hop fade
     together and are not added. Source: ITU-R P.530 sec. 2.3, 2.4 and 7 (from memory).
+    Valid: 0 to 100 each; held at 100, below 0 it goes on and means nothing.
     >>> print(hop_outage_percent(rain_percent=0.004, multipath_year_percent=0.0022))
     0.0062
     """
@@ -44,6 +42,9 @@ def hop_outage_percent(*, rain_percent: Figure, multipath_year_percent: Figure) 
 
 def availability_percent(*, outage_percent: Figure) -> Figure:
     """Share of the year in which it holds [%].
+
+    Valid: outage 0 to 100; outside it goes on linearly.
+    Source: definition.
 
     >>> availability_percent(outage_percent=0.25)
     99.75
@@ -54,71 +55,27 @@ def availability_percent(*, outage_percent: Figure) -> Figure:
 def minutes_per_year(*, outage_percent: Figure) -> Figure:
     """Outage in a year of 365.25 days [min].
 
+    Valid: outage 0 to 100; outside it goes on linearly.
+    Source: definition, year of 365.25 days.
+
     >>> minutes_per_year(outage_percent=0.0625)
     328.725
     """
-    return outage_percent / 100 * MINUTES_PER_YEAR
+    return outage_percent / PERCENT * MINUTES_PER_YEAR
 
 
 def hop_target_percent(*, path_target_percent: Figure, hops: Figure) -> Figure:
     """Availability that each hop must reach for the path to reach its own [%].
 
+    hops: number of hops in series.
+    Valid: target 0 to 100, one hop or more; 0 hops divide by zero. Exact where outages are small;
+    the product of the hops then lies above the target.
+    Source: sum of outages, ITU-R P.530-18 clause 7 (from memory).
+
     >>> print(hop_target_percent(path_target_percent=99.9, hops=2))
     99.95
     """
     return 100 - (100 - path_target_percent) / hops
-
-
-def two_in_series_percent(
-    *, availability1_percent: Figure, availability2_percent: Figure
-) -> Figure:
-    """Availability of two things that are both needed [%].
-
-    >>> two_in_series_percent(availability1_percent=99.0, availability2_percent=99.0)
-    98.01
-    """
-    return availability1_percent * availability2_percent / 100
-
-
-def backed_up_percent(*, availability1_percent: Figure, availability2_percent: Figure) -> Figure:
-    """Availability of two things of which either suffices, failing independently [%].
-
-    >>> backed_up_percent(availability1_percent=99.0, availability2_percent=99.0)
-    99.99
-    """
-    return 100 - (100 - availability1_percent) * (100 - availability2_percent) / 100
-
-
-def common_rain_outage_percent(
-    *, rain1_percent: Figure, rain2_percent: Figure, other1_percent: Figure, other2_percent: Figure
-) -> Figure:
-    """Outage of two paths of which either suffices, through one and the same rain [%].
-
-    rain: outage of each by rain, both down together for the smaller of the two. other: by multipath
-    and by the mirror, which fall together only by chance. Paths within 20 km of each other
-    (RANGES; common practice: no text gives independence) are in one rain; further apart
-    `backed_up_percent` holds. Never less than independent paths would give, as long as a path's
-    parts are small. Source: probabilities.
-    >>> print(common_rain_outage_percent(rain1_percent=0.003, rain2_percent=0.01,
-    ...     other1_percent=0.1, other2_percent=0.1))
-    0.003113
-    """
-    chance = (
-        rain1_percent * other2_percent
-        + rain2_percent * other1_percent
-        + other1_percent * other2_percent
-    ) / 100
-    return np.minimum(np.minimum(rain1_percent, rain2_percent) + chance, 100)
-
-
-def series_outage_percent(outages_percent: Figure) -> Figure:
-    """Outage of hops in series [%], independent: 1 - product of (1 - p).
-
-    >>> print(series_outage_percent([1.0, 1.0]))
-    1.99
-    """
-    shares = np.asarray(outages_percent, dtype=float) / 100
-    return 100 * (1 - np.prod(1 - shares, axis=-1))
 
 
 class Fading(NamedTuple):
@@ -128,10 +85,6 @@ class Fading(NamedTuple):
     frequency_exponent: np.ndarray
     occurrence_percent: np.ndarray
     year_gain_db: np.ndarray
-
-    def per_mode(self):
-        """The same with a last axis for modes."""
-        return Fading(*(np.asarray(part, dtype=float)[..., None] for part in self))
 
 
 class Outage(NamedTuple):
@@ -149,6 +102,11 @@ def outage(*, margin_db: Figure, fading: Figure) -> Figure:
 
     margin_db: after gas, diffraction and the allowance for reflection. Below 0 the mode never
     holds: 100 %.
+    fading: what fades the hop, `Fading`.
+    Valid: margin_db 0 to 80 (RANGES), fading of a hop as `rain.outage_percent` and
+    `multipath_time.year_fading_percent` take it; below 0 the outage is 100 %, far above it stays at
+    the bound of rain, 0.001 %, where `bound` is -1. NaN stays NaN.
+    Source: ITU-R P.530-19 sec. 2.3 and 2.4.1, sum of the two.
     >>> f = Fading(22.1181, 0.30553, 0.0, 6.0)
     >>> o = outage(margin_db=np.array([30.0, -1.0]), fading=f)
     >>> print(o.outage_percent[0], o.availability_percent[1])
@@ -219,19 +177,31 @@ def needed_margin_db(*, target_percent: Figure, fading: Figure) -> Figure:
     """Smallest flat fade margin that reaches an availability [dB]; NaN where none up to 100 dB.
 
     target_percent: below 99.999 (rain is not told apart beyond).
+    fading: what fades the hop, `Fading`.
+    Valid: target_percent 0 to 99.999; above, or where 100 dB do not reach it, NaN; where none is
+    needed 0. To 1e-10 dB.
+    Source: ITU-R P.530-19 sec. 2.3 and 2.4.1, solved by halving.
     >>> print(needed_margin_db(target_percent=99.99, fading=Fading(22.1181, 0.30553, 0.0, 6.0)))
     22.075
     """
     parts = np.broadcast_arrays(*fading, np.asarray(target_percent, dtype=float))
     fading, target = Fading(*parts[:4]), parts[4]
-    low, high = np.zeros(target.shape), np.full(target.shape, 100.0)
-    reached = outage(margin_db=high, fading=fading).availability_percent >= target
-    enough_at_once = outage(margin_db=low, fading=fading).availability_percent >= target
-    for _ in range(SEARCH_STEPS):
-        middle = (low + high) / 2
-        good = outage(margin_db=middle, fading=fading).availability_percent >= target
-        low, high = np.where(good, low, middle), np.where(good, middle, high)
-    return np.where(enough_at_once, 0.0, np.where(reached, high, np.nan))
+    wide = Fading(*(part[..., None] for part in fading))
+
+    def is_reached(margin_db):
+        return outage(margin_db=margin_db, fading=wide).availability_percent >= target[..., None]
+
+    low, width = np.zeros((*target.shape, 1)), MOST_MARGIN_DB
+    share = np.arange(SEARCH_PARTS + 1) / SEARCH_PARTS
+    for search_round in range(SEARCH_ROUNDS):
+        margin = low + width * share
+        good = is_reached(margin)
+        if not search_round:
+            reached, enough_at_once = good[..., -1], good[..., 0]
+        first = np.maximum(np.argmax(good, axis=-1), 1)[..., None]
+        width = width / SEARCH_PARTS
+        low = low + (first - 1) * width
+    return np.where(enough_at_once, 0.0, np.where(reached, (low + width)[..., 0], np.nan))
 
 
 def mode_at_target(
@@ -246,6 +216,9 @@ def mode_at_target(
 
     Modes on the last axis; where none suffices the toughest (largest margin) is named. NaN stands
     for a mode that a radio does not have.
+    Valid: one mode or more on the last axis, compared to 1e-6; a NaN rate, margin or target never
+    suffices, and with nothing but NaN mode 0 is named and has not.
+    Source: definition.
     >>> index, good = mode_at_target(rate_mbps=np.array([[30.0, 120.0, 300.0]]),
     ...     margin_db=np.array([[30.0, 18.0, 4.0]]), availability_percent=np.array([[99.9] * 3]),
     ...     margin_wanted_db=10.0, target_percent=99.9)

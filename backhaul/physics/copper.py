@@ -1,7 +1,6 @@
 """Twisted pairs and conductors: resistance, heat, reach and insertion loss."""
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 
@@ -13,7 +12,6 @@ METHODS = (
     Method("reach of warm twisted pairs", "TIA-568.2 Annex, horizontal length", "D (2018)"),
     Method("cords of a twisted-pair channel", "TIA-568.2 cord length formula", "D (2018)"),
     Method("heat of cable bundles with PoE", "TIA TSB-184-A; ISO/IEC TS 29125", "2017; 2017"),
-    Method("insertion loss of a copper channel", "ISO/IEC 11801", "2002 with A1, A2"),
 )
 
 #: Fixed cable in a 100 m channel with 10 m of cords [m] (TIA-568.2-D, ISO/IEC 11801-1).
@@ -50,40 +48,15 @@ CORDS_MAX_M = {24: 27.0, 26: 21.0}
 #: A cable in the midst of a bundle over the air, at the most by design [K] (TIA TSB-184-A, read in
 #: notes of a standards group); inside to outside of a bundle (ISO/IEC TS 29125, likewise).
 BUNDLE_RISE_MAX_K = 15.0
-BUNDLE_INSIDE_MAX_K = 10.0
 #: Source power above which the NEC limits bundles [W] (NFPA 70 725.144, read likewise).
 BUNDLE_RULE_ABOVE_W = 60.0
-#: Current of one conductor at the most [A] (BS 7671:2018+A4:2026 716.523.2.101, course material).
-CONDUCTOR_MAX_A = 0.75
-
-
-class ChannelClass(NamedTuple):
-    """Coefficients of the insertion loss of a 100 m channel at 20 C, f in MHz."""
-
-    category: str
-    length_factor: float
-    per_root_mhz: float
-    per_mhz: float
-    root_mhz: float
-    connector_per_root_mhz: float
-    connectors: int
-    frequency_max_mhz: float
-    floor_db: float
-
-
-#: ISO/IEC 11801:2002 with A1 and A2, channel insertion loss (coefficients from memory; they give
-#: the published limits of classes E and EA).
-CHANNEL_CLASSES = {
-    "D": ChannelClass("Cat 5e", 1.05, 1.9108, 0.0222, 0.20, 0.04, 4, 100.0, 4.0),
-    "E": ChannelClass("Cat 6", 1.05, 1.82, 0.0169, 0.25, 0.02, 4, 250.0, 4.0),
-    "EA": ChannelClass("Cat 6A", 1.05, 1.82, 0.0091, 0.25, 0.02, 4, 500.0, 4.0),
-}
 
 
 def temperature_factor(*, temperature_c: Figure) -> Figure:
     """Resistance of a copper conductor over that at 20 C [-].
 
     Source: IEC 60228 Annex, IEC 60909: 1 + 0.00393 (T - 20).
+    Valid: about -40 to 90 C (common practice); outside, the straight line goes on, unbacked.
 
     >>> print(temperature_factor(temperature_c=60))
     1.1572
@@ -94,6 +67,7 @@ def temperature_factor(*, temperature_c: Figure) -> Figure:
 def conductor_ohm_per_km(*, area_mm2: Figure) -> Figure:
     """Resistance of a solid conductor of annealed copper at 20 C [ohm/km].
 
+    Valid: area_mm2 above 0; 0 divides by zero.
     Source: 100 % IACS, ASTM B258. IEC 60228 allows a little more: use its table for feeds.
 
     >>> print(conductor_ohm_per_km(area_mm2=awg_area_mm2(gauge=24)))
@@ -105,6 +79,7 @@ def conductor_ohm_per_km(*, area_mm2: Figure) -> Figure:
 def awg_area_mm2(*, gauge: Figure) -> Figure:
     """Area of a solid wire of the American wire gauge [mm2].
 
+    gauge: number of the gauge. Valid: 0 to 36, of which the law is made; 00 is -1, beyond it goes on.
     Source: ASTM B258, diameter 0.127 mm x 92 ^ ((36 - n) / 39).
 
     >>> print(awg_area_mm2(gauge=24))
@@ -121,6 +96,8 @@ def pairs_loop_ohm(
     ohm_per_km: one conductor at 20 C. pairs: 4 or 2, half of them each way, the two conductors
     of a pair side by side; 1 is the loop of a single pair, out on one conductor and back on the
     other. Source: IEEE 802.3-2018 Clauses 33 and 145 (from memory).
+    Valid: length and resistance 0 or more, 1, 2 or 4 pairs; 0 pairs divide by zero, other numbers
+    have no meaning on four-pair cable.
 
     >>> print(pairs_loop_ohm(ohm_per_km=93.8, length_m=100, pairs=2, temperature_c=20))
     9.38
@@ -134,6 +111,8 @@ def fixed_length_m(*, cable_temperature_c: Figure, screened: Figure) -> Figure:
 
     Straight lines between the rows of the table; 90 m below 20 C; above 60 C the slope of the
     last two rows goes on, which no standard backs (RANGES). Source: TIA-568.2-D Annex.
+    screened: whether the cable has a screen.
+    Valid: up to 60 C (RANGES); above, the slope of the last rows goes on, which a finding says.
 
     >>> fixed_length_m(cable_temperature_c=[10, 40, 58, 70], screened=False)
     array([90. , 84. , 75.88, 70.6 ])
@@ -152,6 +131,8 @@ def reach_limit_m(*, reach_m: Figure, fixed_length_m: Figure) -> Figure:
     """Longest channel at the temperature of its cable, cords included [m].
 
     reach_m: of the standard at 20 C. Source: TIA-568.2-D Annex, less what 90 m shrink by.
+    Valid: fixed_length_m 0 to 90; above 90 m the reach would grow, which `fixed_length_m` does not
+    give; below 0 where it is too warm for any.
 
     >>> reach_limit_m(reach_m=100.0, fixed_length_m=84.0)
     94.0
@@ -165,6 +146,7 @@ def cords_limit_m(*, fixed_m: Figure, cord_derating: Figure, cords_max_m: Figure
     fixed_m: of fixed cable, 0 to 90. cord_derating: CORD_DERATING, 0.2 for 24 AWG and 0.5 for
     26 AWG. cords_max_m: CORDS_MAX_M. With more than 90 m of fixed cable the formula goes on and
     the channel limit judges. Source: TIA-568.2-D, C = (102 - H)/(1 + D) (from memory).
+    Valid: fixed_m 0 to 90, cord_derating 0 or more; held between 0 and cords_max_m outside.
 
     >>> print(cords_limit_m(fixed_m=90, cord_derating=0.2, cords_max_m=27))
     10.0
@@ -176,7 +158,8 @@ def cords_limit_m(*, fixed_m: Figure, cord_derating: Figure, cords_max_m: Figure
 def cable_temperature_c(*, air_c: Figure, rise_k: Figure) -> Figure:
     """Temperature of a cable [C]. rise_k: of sun or bundle, 0 where it is buried or in a duct.
 
-    Above 60 C no table of reach holds (RANGES). Common practice: 20 K in full sun.
+    Valid: any figures; above 60 C no table of reach holds (RANGES) and `copper-reach` says so.
+    Source: common practice, 20 K in full sun.
 
     >>> print(cable_temperature_c(air_c=35, rise_k=20))
     55
@@ -184,53 +167,16 @@ def cable_temperature_c(*, air_c: Figure, rise_k: Figure) -> Figure:
     return air_c + rise_k
 
 
-def conductor_current_a(*, current_a: Figure, pairs: Figure) -> Figure:
-    """Current in one conductor of a PoE channel [A].
-
-    current_a: of the load. pairs: 2 or 4, half of them each way, two conductors a pair.
-    Source: IEEE 802.3-2018 Clauses 33 and 145: 1.92 A on four pairs are 0.48 A.
-
-    >>> print(conductor_current_a(current_a=1.92, pairs=4))
-    0.48
-    """
-    return current_a / pairs
-
-
 def bundle_matters(*, source_w: Figure) -> Figure:
     """Whether a bundle of such cables needs its size looked up in the local code.
 
     source_w: of one source port. At 60 W and below none does in the US. Source: NFPA 70 725.144.
+    Valid: source_w 0 or more; exactly 60 W does not. NaN gives False, as no power is known.
 
     >>> bundle_matters(source_w=90)
     True
     """
     return source_w > BUNDLE_RULE_ABOVE_W
-
-
-def insertion_loss_db(
-    *,
-    frequency_mhz: Figure,
-    length_factor: Figure,
-    per_root_mhz: Figure,
-    per_mhz: Figure,
-    root_mhz: Figure,
-    connector_per_root_mhz: Figure,
-    connectors: Figure,
-    floor_db: Figure,
-) -> Figure:
-    """Limit of the insertion loss of a copper channel [dB].
-
-    Coefficients: CHANNEL_CLASSES. floor_db: a smaller limit reverts to it.
-    Valid: 1 MHz to frequency_max_mhz of the class. Source: ISO/IEC 11801:2002 with A1 and A2.
-
-    >>> print(insertion_loss_db(
-    ...     frequency_mhz=250, length_factor=1.05, per_root_mhz=1.82, per_mhz=0.0169,
-    ...     root_mhz=0.25, connector_per_root_mhz=0.02, connectors=4, floor_db=4.0))
-    35.9
-    """
-    root = np.sqrt(frequency_mhz)
-    cable_db = length_factor * (per_root_mhz * root + per_mhz * frequency_mhz + root_mhz / root)
-    return np.maximum(cable_db + connectors * connector_per_root_mhz * root, floor_db)
 
 
 CELL_FORMULAS = (
@@ -241,7 +187,5 @@ CELL_FORMULAS = (
     "reach_limit_m",
     "cords_limit_m",
     "cable_temperature_c",
-    "conductor_current_a",
     "bundle_matters",
-    "insertion_loss_db",
 )

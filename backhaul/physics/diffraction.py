@@ -24,6 +24,8 @@ LOWEST_NU = -1.0  # any nu below -0.78 gives no loss; keeps profiles without a p
 def knife_edge_loss_db(*, nu: Figure) -> Figure:
     """Loss over a single knife edge [dB], 0 below nu = -0.78. Source: ITU-R P.526-15 eq. (31).
 
+    Valid: any nu; 0 from -0.78 down, where the clause ends its law.
+
     >>> print(knife_edge_loss_db(nu=1.0))
     13.9257
     """
@@ -44,6 +46,8 @@ def bullington_loss_db(
 
     surface_m: height at each point, cover included. height1_m, height2_m: antennas above the
     same datum. Points at the ends do not count.
+    Valid: distances above 0, frequency_ghz and radius_km above 0; a profile without an inner point
+    gives 0. At 0 GHz and below the answer means nothing.
     """
     d = profile.distance_km
     length = profile.length_km
@@ -78,6 +82,9 @@ def smooth_heights_m(*, profile: Figure, height1_m: Figure, height2_m: Figure) -
     """Height of the smooth surface under each antenna [m]. Source: P.526-15 sec. 4.5.2.
 
     Returns two arrays over hops.
+    profile: `profiles.profiles`. height1_m, height2_m: antennas above its datum.
+    Valid: two points a hop or more; a profile without an inner point gives the heights of its ends
+    at the most.
     """
     d, g, length = profile.distance_km, profile.surface_m, profile.length_km
     step = np.diff(d, prepend=d[0])
@@ -127,6 +134,8 @@ def delta_bullington(
     height1_m, height2_m: antennas above the datum of the profile. vertical: polarization.
     sea_share: 0 all land to 1 all sea. radius_km: effective earth radius, one or one per hop.
     Source: ITU-R P.526-15 sec. 4.5.2.
+    Valid: frequency_ghz and radius_km above 0, both antennas above the ground; the smooth-earth
+    term counts one below the surface as a millimetre above it. 0 GHz and NaN give NaN.
     >>> from backhaul.physics.profiles import profiles
     >>> flat = profiles(distance_km=[0, 10, 20], ground_m=[0, 10, 0], count=[3])
     >>> print(delta_bullington(profile=flat, height1_m=[20], height2_m=[20], frequency_ghz=5.8,

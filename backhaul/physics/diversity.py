@@ -28,6 +28,8 @@ def improvement_law(
 
     occurrence_percent: p0 of the worst month [%], above 0. gain_difference_db: of the two
     antennas, 0 or more. Source: ITU-R P.530-18 sec. 6.2.1, from memory.
+    Valid: RANGES: 43 to 240 km, 2 to 11 GHz, 3 to 23 m; outside it goes on unbacked, a negative
+    distance or frequency gives a complex number or NaN.
     >>> print(improvement_law(spacing_m=10, frequency_ghz=6.7, distance_km=45,
     ...     occurrence_percent=20, fade_db=35, gain_difference_db=0))
     199.23
@@ -55,6 +57,8 @@ def improvement_factor(
 
     Never below 1. Arguments as in `improvement_law`; a spacing below the first antenna counts by
     its size.
+    Valid: any figures; outside RANGES, and where the law gives less, 1: no improvement counted.
+    Source: ITU-R P.530-18 sec. 6.2.1, from memory.
     >>> print(improvement_factor(spacing_m=5, frequency_ghz=11, distance_km=30,
     ...     occurrence_percent=5, fade_db=30, gain_difference_db=0))
     1.0
@@ -82,6 +86,7 @@ def diversity_outage_percent(*, outage_percent: Figure, improvement: Figure) -> 
     """Multipath outage with a second antenna [%]; improvement 1 or more.
 
     Source: ITU-R P.530 sec. 6.2.1, from memory: p divided by the improvement.
+    Valid: improvement 1 or more; 0 divides by zero.
     >>> diversity_outage_percent(outage_percent=0.02, improvement=200.0)
     0.0001
     """

@@ -6,8 +6,6 @@ days without sun, panels for the darkest month.
 
 import math
 
-import numpy as np
-
 from backhaul.methods import Figure, Method
 from backhaul.units import PERCENT
 
@@ -33,28 +31,11 @@ PANEL_DERATE = 0.80
 ARRAY_TO_LOAD = 1.2
 
 
-def reserve_percent(*, output_w: Figure, used_w: Figure) -> Figure:
-    """Share of a supply's output that is free [%]; below 0 where it is overloaded.
-
-    >>> print(round(reserve_percent(output_w=120, used_w=90), 6))
-    25.0
-    """
-    return (1 - used_w / output_w) * PERCENT
-
-
-def recharging_load_w(*, load_w: Figure, charge_w: Figure) -> Figure:
-    """Power that a supply draws while its battery recharges [W].
-
-    load_w: `supply_load_w`. charge_w: drawn besides, at the input.
-
-    >>> print(recharging_load_w(load_w=36.0, charge_w=373.0))
-    409.0
-    """
-    return load_w + charge_w
-
-
 def day_energy_wh(*, load_w: Figure) -> Figure:
     """Energy that a battery gives in a day [Wh]. load_w: steady, at the battery.
+
+    Valid: load_w 0 or more; a negative load would charge.
+    Source: definition, 24 h.
 
     >>> print(round(day_energy_wh(load_w=10 / 0.90), 6))
     266.666667
@@ -67,6 +48,8 @@ def autonomy_days(*, battery_wh: Figure, use_percent: Figure, day_wh: Figure) ->
 
     use_percent: depth that is used, with cold and age inside: 0.80 x 0.90 x 0.80 are 57.6 %.
     Source: IEEE 1013:2007 clause 6.
+    Valid: battery_wh and use_percent 0 or more, use up to 80 (RANGES) for lead-acid; day_wh above
+    0: 0 divides by zero, and a load of nothing lasts for ever.
 
     >>> print(round(autonomy_days(battery_wh=2316, use_percent=57.6, day_wh=266.7), 2))
     5.0
@@ -78,6 +61,7 @@ def battery_needed_wh(*, days: Figure, use_percent: Figure, day_wh: Figure) -> F
     """Battery that carries its load for so many days without sun [Wh].
 
     Source: as autonomy_days.
+    Valid: use_percent above 0 to 80 (RANGES); 0 divides by zero. days and day_wh 0 or more.
 
     >>> print(round(battery_needed_wh(days=5, use_percent=57.6, day_wh=266.7) / 24, 1))
     96.5
@@ -90,6 +74,8 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
 
     sun_hours: equivalent hours of full sun a day on the panel, above 0. array_to_load: 1 meets
     the day and never refills the battery; ARRAY_TO_LOAD as a rule. Source: IEEE 1562:2007.
+    Valid: sun_hours 0.1 to 8, array_to_load 1 and more (RANGES); 0 hours divide by zero, a ratio
+    below 1 does not carry the day.
 
     >>> print(round(panel_needed_w(day_wh=266.7, sun_hours=3.0, array_to_load=1.0), 1))
     138.9
@@ -97,33 +83,9 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
     return array_to_load * day_wh / (sun_hours * ROUND_TRIP * PANEL_DERATE)
 
 
-def panel_ratio(*, solar_w: Figure, day_wh: Figure, sun_hours: Figure) -> Figure:
-    """What panels bring in the worst month over what the day takes [-]; refill wants above 1.
-
-    >>> print(round(panel_ratio(solar_w=166.7, day_wh=266.7, sun_hours=3.0), 3))
-    1.2
-    """
-    return solar_w * sun_hours * ROUND_TRIP * PANEL_DERATE / day_wh
-
-
-def refill_days(*, days: Figure, array_to_load: Figure) -> Figure:
-    """Days in which panels fill a battery again that carried its load so long.
-
-    array_to_load: above 1; at 1 and below it never fills: infinite; array code.
-
-    >>> print(refill_days(days=5, array_to_load=np.array([1.25, 1.0])))
-    [20. inf]
-    """
-    surplus = np.asarray(array_to_load, dtype=float) - 1
-    return np.where(surplus > 0, days / np.where(surplus > 0, surplus, 1), math.inf)
-
-
 CELL_FORMULAS = (
-    "reserve_percent",
-    "recharging_load_w",
     "day_energy_wh",
     "autonomy_days",
     "battery_needed_wh",
     "panel_needed_w",
-    "panel_ratio",
 )

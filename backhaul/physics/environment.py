@@ -31,14 +31,6 @@ _JETS = 6  # IEC 60529 clause 6: up to 6, a numeral includes all lower ones
 _SPLASHING = 4
 
 
-#: Case temperature of pluggable optics [C]. Trade terms, no standard; makers differ on extended.
-OPTIC_TEMPERATURE_C = {
-    "commercial": (0.0, 70.0),
-    "extended": (-20.0, 85.0),
-    "industrial": (-40.0, 85.0),
-}
-
-
 class Threshold(NamedTuple):
     """A limit for explosive air, with how it is known."""
 
@@ -76,6 +68,9 @@ def case_temperature_c(*, air_c: Figure, cage_rise_c: Figure) -> Figure:
 
     cage_rise_c: 10 to 15 K (common practice; catalogue limits are those of the case, and a
     module's own reading is good to 3 K, SFF-8472). The limits of a part are its own.
+    Valid: any figures; what a case may be is the part's own limit, -40 to 85 C at the widest
+    (RANGES).
+    Source: common practice for the rise of 10 to 15 K; SFF-8472 for the case as reference.
 
     >>> print(case_temperature_c(air_c=70, cage_rise_c=15))
     85
@@ -87,6 +82,9 @@ def laser_rank(laser_class: str) -> int | None:
     """Place of a laser class, harmless 0; None if it is none, such as "LED" or a blank.
 
     Source: IEC 60825-1:2014 clause 4.3.
+    laser_class: as a catalogue has it, "1M" or "Class 3B".
+    Valid: classes 1 to 4 with or without the words laser and class, in any case; anything else
+    gives None.
 
     >>> laser_rank("1"), laser_rank("Class 3b"), laser_rank("LED")
     (0, 6, None)
@@ -98,6 +96,11 @@ def laser_rank(laser_class: str) -> int | None:
 def harms_the_eye(laser_class: str) -> bool | None:
     """Whether the open beam of a class harms the eye; None if the class is unknown.
 
+    laser_class: as a catalogue has it.
+    Valid: as `laser_rank`: anything that is no class gives None, and what is not known is not
+    called safe.
+    Source: IEC 60825-1:2014 clause 4.3.
+
     >>> harms_the_eye("1"), harms_the_eye("3B"), harms_the_eye("?")
     (False, True, None)
     """
@@ -107,6 +110,9 @@ def harms_the_eye(laser_class: str) -> bool | None:
 
 def optical_mw(*, power_dbm: Figure) -> Figure:
     """Optical power [mW]. For several lanes take the sum of them.
+
+    Valid: any level; -30 dBm is a microwatt.
+    Source: definition of the dBm.
 
     >>> print(optical_mw(power_dbm=10))
     10.0
@@ -118,6 +124,8 @@ def corrosivity_rank(code: str) -> int | None:
     """Place of a corrosivity category, mildest 0; None if it is not one.
 
     Source: ISO 12944-2:2017; C5-M and C5-I are withdrawn and count as C5.
+    code: a category, "C3".
+    Valid: C1 to CX, blanks and hyphens as they come; anything else gives None.
 
     >>> corrosivity_rank("C3"), corrosivity_rank("cx"), corrosivity_rank("C5-M")
     (2, 5, 4)
@@ -128,6 +136,10 @@ def corrosivity_rank(code: str) -> int | None:
 
 def ip_numerals(code: str) -> tuple[tuple[int, int], ...]:
     """Numerals of an IP code, one pair for each code in it; X counts as 0; empty if it is none.
+
+    Valid: codes with two numerals or X, joined by / ; , + or "and"; anything else gives an empty
+    tuple.
+    Source: IEC 60529:1989 with A2:2013, clause 4 (from memory).
 
     >>> ip_numerals("IP66/IP67"), ip_numerals("IPX4"), ip_numerals("splash-proof")
     (((6, 6), (6, 7)), ((0, 4),), ())
@@ -155,6 +167,8 @@ def ip_meets(*, rated: str, needed: str) -> bool | None:
 
     Immersion (7, 8) does not include jets (5, 6), nor do hot jets (9) include either, unless
     both are marked: "IP66/IP67". Source: IEC 60529:1989 with A2:2013, clause 6 (from memory).
+    rated, needed: IP codes, "IP66/IP67".
+    Valid: codes as `ip_numerals` reads them; anything else gives None, and None is no pass.
 
     >>> ip_meets(rated="IP67", needed="IP66"), ip_meets(rated="IP66/IP67", needed="IP66")
     (False, True)
@@ -172,6 +186,10 @@ def gas_group(hazardous_area: str) -> str | None:
     """Equipment group in the words of a hazardous area; None if none is named.
 
     Dust groups IIIA to IIIC have one limit and count as III. The strictest that is named.
+    hazardous_area: words of a site's row, "zone 2 IIB T4".
+    Valid: I, IIA to IIC, III and IIIA to IIIC in capitals or not; words without one give None.
+    "zone I" is a zone.
+    Source: IEC 60079-0:2017 clause 4.
 
     >>> gas_group("zone 2 IIB T4"), gas_group("zone 22, IIIC"), gas_group("zone 1")
     ('IIB', 'III', None)
@@ -190,6 +208,9 @@ def optical_threshold(hazardous_area: str) -> Threshold | None:
     The limit of the group and temperature class that are named; where the class is not, the
     strictest of the group. Dust has none here: ask the authority.
     Source: IEC 60079-28:2015 Table 2.
+    hazardous_area: words of a site's row, "zone 2 IIB T4".
+    Valid: gas groups of IEC 60079-28, T1 to T6; dust, mining and words without a gas group give
+    None.
 
     >>> optical_threshold("zone 1 IIB T4").value, optical_threshold("IIC").value
     (35.0, 15.0)

@@ -22,15 +22,15 @@ CELL_FORMULAS = (
     "icnirp_public_w_m2",
     "cfr_public_w_m2",
     "compliance_distance_m",
-    "power_density_w_m2",
     "eirp_w",
 )
-
-GROUND_REFLECTION = 2.56  # OET Bulletin 65 worst case: field x 1.6 (from memory)
 
 
 def eirp_w(*, eirp_dbm: Figure) -> Figure:
     """Equivalent isotropically radiated power [W].
+
+    Valid: any level; NaN stays NaN.
+    Source: definition of the dBm.
 
     >>> print(eirp_w(eirp_dbm=36.0))
     3.98
@@ -41,6 +41,10 @@ def eirp_w(*, eirp_dbm: Figure) -> Figure:
 def icnirp_public_w_m2(*, frequency_ghz: Figure) -> Figure:
     """Limit for the public, whole body, mean of 30 min [W/m2]. ICNIRP 2020, 0.4 to 300 GHz.
 
+    Valid: 0.4 to 300 GHz (RANGES); below 0.4 GHz the straight line goes on and is stricter than the
+    table, which is flat at 2 W/m2 there.
+    Source: ICNIRP guidelines 2020 table 5, from memory.
+
     >>> print(icnirp_public_w_m2(frequency_ghz=5.8))
     10.0
     """
@@ -50,19 +54,14 @@ def icnirp_public_w_m2(*, frequency_ghz: Figure) -> Figure:
 def cfr_public_w_m2(*, frequency_ghz: Figure) -> Figure:
     """Limit for the public, mean of 30 min [W/m2]. 47 CFR 1.1310, 0.3 to 100 GHz.
 
+    Valid: 0.3 to 100 GHz (RANGES); below 0.3 GHz the line goes on under the table's flat 2 W/m2,
+    above 100 GHz the flat 10 W/m2 goes on.
+    Source: 47 CFR 1.1310 table 1.
+
     >>> print(cfr_public_w_m2(frequency_ghz=0.915))
     6.10
     """
     return np.minimum(1000 * frequency_ghz / 150, 10.0)
-
-
-def power_density_w_m2(*, eirp_dbm: Figure, distance_m: Figure) -> Figure:
-    """Power density on the axis in the far field [W/m2].
-
-    >>> print(power_density_w_m2(eirp_dbm=53.0, distance_m=1.26))
-    10.0
-    """
-    return 10 ** ((eirp_dbm - 30) / 10) / (4 * distance_m**2 * np.pi)
 
 
 def compliance_distance_m(
@@ -72,6 +71,9 @@ def compliance_distance_m(
 
     Far-field formula; inside the near field it asks for more than needed. duty: share of time on
     air, over the averaging time. reflection: factor on the density, GROUND_REFLECTION at worst.
+    Valid: limit_w_m2 above 0: 0 divides by zero. duty 0 to 1, reflection 1 to 2.56; beyond the
+    beam's axis and inside the near field it asks for more than needed.
+    Source: OET Bulletin 65, far-field formula (from memory).
     >>> print(compliance_distance_m(eirp_dbm=53, limit_w_m2=10))
     1.260
     """

@@ -11,6 +11,14 @@ RANGES = {
     "dispersion_wavelength_nm": (1260.0, 1625.0),
 }
 
+#: Classes that do all that one does and more, in its place (ISO/IEC 11801-1, from memory).
+BETTER_CLASSES = {
+    "OM2": ("OM3", "OM4", "OM5"),
+    "OM3": ("OM4", "OM5"),
+    "OM4": ("OM5",),
+    "OS1": ("OS1a", "OS2"),
+    "OS1a": ("OS2",),
+}
 #: How far from a column its attenuation still stands [nm]: our own rule, no standard fixes one.
 COLUMN_REACH_NM = 15.0
 #: Where the curve ends and a straight line goes on [nm], its rise [ps/(nm km) a nm], and the slope
@@ -29,6 +37,9 @@ def attenuation_db_per_km(
     between two, a straight line; outside, NaN. A NaN in a column means: no such column.
 
     wavelength_nm: any shape S. column_nm: (C,), rising. column_db_per_km: S + (C,), or (C,).
+    Valid: from 15 nm below the first column to 15 nm above the last; outside, and without any
+    column, NaN.
+    Source: between columns common practice; 15 nm beside one is a rule of this project.
 
     >>> columns = {"column_nm": [1310, 1550], "column_db_per_km": [0.40, 0.30]}
     >>> attenuation_db_per_km(wavelength_nm=[1323, 1430, 1625], **columns)
@@ -111,6 +122,9 @@ def greatest_dispersion_ps_per_nm_km(
 def run_dispersion_ps_per_nm(*, length_km: Figure, dispersion_ps_per_nm_km: Figure) -> Figure:
     """Dispersion of a run, without its sign [ps/nm].
 
+    Valid: length_km 0 or more, dispersion of either sign; a negative length would count against.
+    Source: ITU-T G.652 (08/2024) Table 2: coefficient times length.
+
     >>> print(run_dispersion_ps_per_nm(length_km=200, dispersion_ps_per_nm_km=17))
     3400
     """
@@ -129,6 +143,8 @@ def worst_dispersion_ps_per_nm_km(
 
     Dispersion rises with the wave and falls with its zero: the extremes are the long end with
     the lowest zero and the short end with the highest. Source: ITU-T G.652 (08/2024) Table 2.
+    Valid: tx_min_nm up to tx_max_nm within 1260 to 1625 nm (RANGES); outside the curves go on
+    unbacked, 0 nm divides by zero.
 
     >>> print(worst_dispersion_ps_per_nm_km(
     ...     tx_min_nm=1260, tx_max_nm=1360, zero_dispersion_min_nm=1300,

@@ -46,6 +46,9 @@ class Attenuation(NamedTuple):
 def vapour_pressure_hpa(*, vapour_density_g_m3: Figure, temperature_k: Figure) -> Figure:
     """Partial pressure of water vapour [hPa]. Source: ITU-R P.676-13 eq. (4).
 
+    Valid: density 0 or more, temperature_k above 0; the density that air can hold is
+    `saturation_vapour_g_m3`, above it goes on.
+
     >>> print(vapour_pressure_hpa(vapour_density_g_m3=7.5, temperature_k=288.15))
     9.973
     """
@@ -56,6 +59,9 @@ def dry_pressure_hpa(
     *, total_pressure_hpa: Figure, vapour_density_g_m3: Figure, temperature_k: Figure
 ) -> Figure:
     """Pressure of dry air [hPa] from the barometric (total) pressure.
+
+    Valid: total pressure above that of the vapour; below, the answer is negative and means nothing.
+    Source: ITU-R P.676-13 Annex 1, barometric pressure less eq. (4).
 
     >>> print(dry_pressure_hpa(total_pressure_hpa=1013.25, vapour_density_g_m3=7.5,
     ...     temperature_k=288.15))
@@ -80,6 +86,9 @@ def saturation_vapour_g_m3(*, temperature_c: Figure) -> Figure:
 def gas_loss_db(*, distance_km: Figure, gas_db_per_km: Figure) -> Figure:
     """Loss by gas on a hop [dB], at the mean height of the hop. Source: P.676-13 Annex 1.
 
+    Valid: distance and attenuation 0 or more; on a steep hop the mean height stands for the column
+    of air.
+
     >>> print(gas_loss_db(distance_km=12, gas_db_per_km=0.0093))
     0.1116
     """
@@ -96,6 +105,8 @@ def specific_attenuation(
     """Specific attenuation by oxygen and by water vapour [dB/km] of each hop.
 
     dry_pressure_hpa: without the vapour's share. Source: ITU-R P.676-13 Annex 1 eqs. (1)-(9).
+    Valid: 1 to 1000 GHz (RANGES), above 0 K; below 1 GHz the sum goes on and stays tiny, 0 K and
+    NaN give NaN.
     >>> a = specific_attenuation(frequency_ghz=[5.8, 60.48], dry_pressure_hpa=1013.25,
     ...     vapour_density_g_m3=7.5, temperature_k=288.15)
     >>> print(a.oxygen_db_per_km[1], a.water_vapour_db_per_km[1])
@@ -188,6 +199,8 @@ def hop_attenuation(
     channel_mhz: counts in the oxygen bands (`OXYGEN_BANDS_GHZ`); elsewhere the middle of the
     channel differs from its mean by less than 0.002 dB/km up to 2 GHz of width.
     Source: ITU-R P.676-13 Annex 1 over the channel, Gauss-Legendre sum.
+    Valid: 1 to 1000 GHz, channels up to 4320 MHz (RANGES), temperature_c above -273.15; wider
+    channels lose digits. NaN gives NaN.
     >>> air = {"total_pressure_hpa": 1013.25, "vapour_density_g_m3": 7.5, "temperature_c": 15}
     >>> print(hop_attenuation(frequency_ghz=[5.8], **air).total_db_per_km[0])
     0.00914

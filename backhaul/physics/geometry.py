@@ -21,11 +21,9 @@ RANGES = {
 CELL_FORMULAS = (
     "k_factor",
     "worst_k_factor",
-    "effective_earth_radius_km",
     "earth_bulge_m",
     "fresnel_radius_m",
     "ray_height_m",
-    "radio_horizon_km",
     "slant_range_km",
     "tilt_deg",
     "clearance_ratio",
@@ -51,6 +49,8 @@ def k_factor(*, gradient_n_per_km: Figure) -> Figure:
     """Effective earth radius factor from the refractivity gradient [-].
 
     gradient_n_per_km: above -157, negative in a normal atmosphere. Source: ITU-R P.310, P.453.
+    Valid: gradient_n_per_km above -157; at -157 it divides by zero (infinite radius), below it is
+    negative: ducting, in which no k describes a path.
     >>> print(k_factor(gradient_n_per_km=-40))
     1.3419
     """
@@ -61,25 +61,21 @@ def worst_k_factor(*, distance_km: Figure) -> Figure:
     """k exceeded for about 99.9 % of the worst month, continental temperate climate [-].
 
     Source: a fit in use for figure 2 of ITU-R P.530; below 20 km the value of 20 km, as caution.
+    Valid: 20 to 200 km (RANGES), continental temperate climate; below, the value of 20 km, above,
+    the fit goes on towards 1.09.
     >>> print(worst_k_factor(distance_km=40))
     0.7450
     """
     return 157 / (144 + 2670 / np.maximum(distance_km, WORST_K_SHORTEST_KM))
 
 
-def effective_earth_radius_km(*, k_factor: Figure) -> Figure:
-    """Effective radius of the earth [km].
-
-    >>> print(effective_earth_radius_km(k_factor=4 / 3))
-    8494.67
-    """
-    return EARTH_RADIUS_KM * k_factor
-
-
 def earth_bulge_m(*, distance1_km: Figure, distance2_km: Figure, k_factor: Figure) -> Figure:
     """Height of the earth over the chord between the ends [m].
 
     distance1_km, distance2_km: from the point to either end. Source: ITU-R P.530 sec. 2.2.2.
+    k_factor: of the effective earth radius.
+    Valid: distances of 0 or more within 200 km (RANGES), k_factor above 0; 0 divides by zero, a
+    negative k turns the earth hollow.
     >>> print(earth_bulge_m(distance1_km=8, distance2_km=42, k_factor=1))
     26.369
     """
@@ -90,6 +86,10 @@ def fresnel_radius_m(
     *, distance1_km: Figure, distance2_km: Figure, frequency_ghz: Figure, zone: Figure = 1
 ) -> Figure:
     """Radius of a Fresnel ellipsoid [m]. Source: ITU-R P.526 sec. 2.1, exact wavelength.
+
+    zone: number of the zone, 1 for the first.
+    Valid: distances of 0 or more, one of them above 0, frequency_ghz above 0; far from the ends
+    against the wavelength. 0 at an end, negative ones give NaN.
 
     >>> print(fresnel_radius_m(distance1_km=8, distance2_km=42, frequency_ghz=7.5))
     16.389
@@ -109,6 +109,9 @@ def ray_height_m(
 ) -> Figure:
     """Height of the straight line between the antennas above the datum [m].
 
+    Valid: distances of 0 or more, one of them above 0; both 0 divide by zero.
+    Source: geometry of a straight line.
+
     >>> ray_height_m(distance1_km=1, distance2_km=3, height1_m=20, height2_m=40)
     25.0
     """
@@ -120,19 +123,14 @@ def clearance_ratio(
 ) -> Figure:
     """Clearance of the ray over a point as a share of the first Fresnel radius [-].
 
+    Valid: fresnel_m above 0: at the ends themselves it is 0 and divides by zero. Below 0 the ray is
+    cut.
+    Source: ITU-R P.530 sec. 2.2.2.
+
     >>> clearance_ratio(ray_m=30.0, obstacle_m=18, bulge_m=2, fresnel_m=10)
     1.0
     """
     return (ray_m - obstacle_m - bulge_m) / fresnel_m
-
-
-def radio_horizon_km(*, height_m: Figure, k_factor: Figure) -> Figure:
-    """Distance to the horizon over a smooth earth [km]; height_m above the surface, 0 or more.
-
-    >>> print(radio_horizon_km(height_m=30, k_factor=4 / 3))
-    22.576
-    """
-    return np.sqrt(0.002 * k_factor * EARTH_RADIUS_KM * height_m)
 
 
 def slant_range_km(*, distance_km: Figure, height1_m: Figure, height2_m: Figure) -> Figure:
@@ -140,6 +138,7 @@ def slant_range_km(*, distance_km: Figure, height1_m: Figure, height2_m: Figure)
 
     height1_m, height2_m: antennas above sea level. Any steepness; distance_km 0 or more.
     Source: law of cosines on the mean sphere, in the form that keeps its digits.
+    Valid: heights above the earth's centre and distances up to half round it; NaN stays NaN.
     >>> print(slant_range_km(distance_km=0.1, height1_m=2.0, height2_m=149.0))
     0.17779
     """
@@ -155,6 +154,9 @@ def tilt_deg(
     """Elevation of the line to the far antenna, seen from this one [degree], positive upwards.
 
     k_factor 1: the straight line over the curved earth, as a rigger sets it; 4/3: the bent ray.
+    Valid: distance_km above 0 to 200 (RANGES), up to about 10 degrees; 0 divides by zero. Heights
+    may be equal.
+    Source: geometry; k = 1 for a rigger's level, common practice.
     >>> print(tilt_deg(distance_km=4.12322995, height_m=55, far_height_m=60))
     0.05094
     """
@@ -165,6 +167,9 @@ def tilt_deg(
 
 def magnetic_azimuth_deg(*, azimuth_deg: Figure, declination_deg: Figure) -> Figure:
     """Azimuth from magnetic north [degree], 0 to 360; declination_deg positive to the east.
+
+    Valid: any figures; the answer is turned into 0 to 360.
+    Source: definition of the declination.
 
     >>> print(magnetic_azimuth_deg(azimuth_deg=1.0, declination_deg=3.0))
     358.0
@@ -179,6 +184,9 @@ def sphere_distance_km(
     """Great-circle distance on the mean sphere [km]: within 0.6 % of the geodesic.
 
     For a live cell that only guards against a mistyped coordinate; the hop uses `geodesic`.
+    latitude1, longitude1, latitude2, longitude2: degrees, north and east positive.
+    Valid: latitudes -90 to 90, any longitude; antipodes are held at half the circumference.
+    Source: haversine on the mean sphere, ITU-R P.310 radius.
     >>> print(sphere_distance_km(latitude1=51.5, longitude1=-0.15,
     ...     latitude2=51.52, longitude2=-0.1))
     4.113
@@ -209,6 +217,10 @@ def geodesic(
 
     The azimuth back is the forward azimuth at end 2 turned by 180 degrees; on long hops it is
     not the first azimuth turned. One and the same point twice gives distance 0, azimuth NaN.
+    latitude1, longitude1, latitude2, longitude2: degrees, north and east positive.
+    Valid: latitudes -90 to 90, any longitude; a NaN end gives NaN throughout. Works at the poles
+    and across the date line.
+    Source: C. F. F. Karney 2013, by GeographicLib.
     >>> g = geodesic(latitude1=[51.5], longitude1=[-0.15], latitude2=[51.52], longitude2=[-0.1])
     >>> print(g.distance_km[0], g.azimuth_deg[0], g.to_azimuth_deg[0])
     4.123230 57.319638 237.358774

@@ -23,10 +23,8 @@ RANGES = {
 }
 CELL_FORMULAS = (
     "overlap_share",
-    "off_axis_deg",
     "interference_dbm",
     "noise_rise_db",
-    "carrier_to_interference_db",
 )
 
 # Cross-polar discrimination on the axes of two dishes; 25 to 35 dB, common practice.
@@ -43,31 +41,14 @@ def overlap_share(
     """Share of a sender's power that falls into a receiver's channel [0 to 1], spread evenly.
 
     What it sends beside its channel is not counted. channel_mhz above 0.
+    Valid: widths above 0; a sender's width of 0 divides by zero. Channels apart give 0.
+    Source: definition, power spread evenly.
     >>> print(overlap_share(frequency_ghz=5.8, channel_mhz=40, victim_ghz=5.81, victim_mhz=20))
     0.5
     """
     upper = np.minimum(frequency_ghz * 1000 + channel_mhz / 2, victim_ghz * 1000 + victim_mhz / 2)
     lower = np.maximum(frequency_ghz * 1000 - channel_mhz / 2, victim_ghz * 1000 - victim_mhz / 2)
     return np.maximum(upper - lower, 0) / channel_mhz
-
-
-def off_axis_deg(
-    *, azimuth_deg: Figure, elevation_deg: Figure, to_azimuth_deg: Figure, to_elevation_deg: Figure
-) -> Figure:
-    """Angle between where an antenna looks and another direction [degree], 0 to 180.
-
-    Elevations -90 to 90. Source: great circle, in the form that keeps its digits when small.
-    >>> print(off_axis_deg(azimuth_deg=359.0, elevation_deg=0.0, to_azimuth_deg=2.0,
-    ...     to_elevation_deg=0.0))
-    3.0
-    """
-    half = (
-        np.sin(np.radians(to_elevation_deg - elevation_deg) / 2) ** 2
-        + np.cos(np.radians(elevation_deg))
-        * np.cos(np.radians(to_elevation_deg))
-        * np.sin(np.radians(to_azimuth_deg - azimuth_deg) / 2) ** 2
-    )
-    return np.degrees(2 * np.arcsin(np.sqrt(np.minimum(half, 1))))
 
 
 def interference_dbm(
@@ -84,6 +65,9 @@ def interference_dbm(
 
     eirp_dbm: on its own axis. rx_gain_dbi: less the losses of the receiver's feed. cross_polar_db:
     0 with the same polarization. Source: sum of the terms.
+    overlap_share: `overlap_share`.
+    Valid: overlap_share 0 to 1, discriminations 0 or more; a share of 0 counts as 1e-30, that is
+    silence.
     >>> print(interference_dbm(eirp_dbm=36.0, free_space_loss_db=130.0, tx_discrimination_db=30,
     ...     rx_gain_dbi=28, rx_discrimination_db=0, cross_polar_db=0, overlap_share=0.5))
     -99.01
@@ -102,19 +86,13 @@ def interference_dbm(
 def noise_rise_db(*, interference_dbm: Figure, noise_dbm: Figure) -> Figure:
     """How much interference lifts the noise of a receiver [dB]; both in its channel.
 
+    Valid: any levels; far below the noise 0, from some 3000 dB above it overflows.
+    Source: sum of powers.
+
     >>> print(noise_rise_db(interference_dbm=-95.0, noise_dbm=-95.0))
     3.0103
     """
     return 10 * np.log10(1 + 10 ** ((interference_dbm - noise_dbm) / 10))
-
-
-def carrier_to_interference_db(*, received_dbm: Figure, interference_dbm: Figure) -> Figure:
-    """Wanted level over the sum of the foreign ones [dB].
-
-    >>> carrier_to_interference_db(received_dbm=-50.0, interference_dbm=-74.0)
-    24.0
-    """
-    return received_dbm - interference_dbm
 
 
 class Stations(NamedTuple):
@@ -141,6 +119,10 @@ def places_m(*, latitude: Figure, longitude: Figure, height_m: Figure) -> Figure
     """Places [.., 3] in metres on straight axes, about their middle; heights above the ellipsoid.
 
     WGS 84. Heights above the sea will do: the difference is common to all places of a district.
+    latitude, longitude: degrees, north and east positive.
+    Valid: latitudes -90 to 90, any longitude, known everywhere but for NaN, which stays NaN and
+    does not move the middle.
+    Source: WGS 84 by definition.
     >>> p = places_m(latitude=[51.0, 51.0], longitude=[0.0, 0.01], height_m=[10.0, 10.0])
     >>> print(np.linalg.norm(p[1] - p[0]))
     701.98
@@ -179,6 +161,10 @@ def heard(
     cross_polar_db on both axes, less off them: never more than the envelopes leave.
     A direction with an unknown figure (NaN) neither hears nor is heard. victims: True where the
     receiver is asked for, all if None.
+    stations: `Stations`, a direction an entry.
+    Valid: angles, shares and polarizations as RANGES; closer than SHORTEST_KM antennas count as
+    that far apart, and a figure that is NaN keeps a direction out on both sides.
+    Source: ITU-R P.525 and F.699, free space and envelopes.
     """
     s = Stations(*(np.asarray(part) for part in stations))
     known = np.isfinite(s.from_m).all(axis=1) & np.isfinite(s.to_m).all(axis=1)

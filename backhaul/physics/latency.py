@@ -19,6 +19,8 @@ def fiber_delay_us(*, length_km: Figure, group_index: Figure) -> Figure:
     """Delay of a fiber run [us].
 
     group_index: about 1.468 on single-mode fiber at 1310 and 1550 nm.
+    Valid: group_index 1.44 to 1.50 (RANGES); outside it goes on linearly.
+    Source: group index over the speed of light; 1.468 from data sheets, common practice.
 
     >>> print(fiber_delay_us(length_km=10, group_index=1.468))
     48.97
@@ -28,6 +30,9 @@ def fiber_delay_us(*, length_km: Figure, group_index: Figure) -> Figure:
 
 def air_delay_us(*, distance_km: Figure) -> Figure:
     """Delay of a radio hop in the air [us].
+
+    Valid: distance_km 0 or more, near the ground; higher air is faster by up to 0.03 %.
+    Source: ITU-R P.453-14, N0 = 315 (from memory).
 
     >>> print(air_delay_us(distance_km=10))
     33.37

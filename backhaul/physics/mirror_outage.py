@@ -18,8 +18,8 @@ FEWEST_LEVELS = 32
 
 def reflection_outage_percent(
     hops: Figure,
-    margin_db: Figure,
     *,
+    margin_db: Figure,
     spacing1_m: Figure = 0.0,
     spacing2_m: Figure = 0.0,
     reflects: Figure = None,
@@ -31,11 +31,15 @@ def reflection_outage_percent(
     and high, k evenly as worst, 1, 4/3 and 3. Where the ends do not see each other nothing counts:
     that is diffraction. spacing: of a second antenna above the first at the end that receives,
     negative below; the better of the two counts. NaN margin gives NaN.
+    reflects: as in `water_levels.deepest_fade`.
+    Valid: margins 0 to 60 dB and spacings of 30 m either way (RANGES); larger ones go on. Where no
+    level is seen 0.
+    Source: two rays, ITU-R P.530-19 sec. 6.1; even spread of level and k common practice.
     >>> from backhaul.physics.water_levels import hops_over_water
     >>> hop = hops_over_water(distance_km=12.0, height1_m=60.0, height2_m=60.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=11.0, vertical=False,
     ...     salinity_g_per_kg=35.0)
-    >>> print(reflection_outage_percent(hop, np.array([[3.0, 10.0]]))[0].round())
+    >>> print(reflection_outage_percent(hop, margin_db=np.array([[3.0, 10.0]]))[0].round())
     [24. 10.]
     """
     margin = np.asarray(margin_db, dtype=float)
@@ -81,7 +85,7 @@ def _points(hops, share, steps):
 def _by_phase(hops, margin, steps, spacings, seen):
     """Within a step of the level the phase runs evenly: its share beyond the margin is exact."""
     owner, k, level, place = _points(hops, lambda place, own: place / steps[own], steps + 1)
-    rays = rays_at(hops, owner, k, level, **seen)
+    rays = rays_at(hops, owner=owner, k_factor=k, level_m=level, **seen)
     here = np.flatnonzero(place[1:] > 0)
     phase, amplitude = rays.phase_rad, rays.amplitude
     start, turn = phase[here], phase[here + 1] - phase[here]
@@ -121,7 +125,7 @@ def _share_beyond(start, turn, half):
 
 def _by_count(hops, margin, steps, spacings, seen):
     """With two antennas the levels are counted one by one."""
-    loss, owner = better_of_two(hops, steps, spacings, seen)
+    loss, owner = better_of_two(hops, steps=steps, spacings=spacings, seen=seen)
     total = np.bincount(owner, minlength=steps.size)
     result = np.empty(margin.shape)
     for mode in range(margin.shape[1]):
@@ -131,12 +135,16 @@ def _by_count(hops, margin, steps, spacings, seen):
 
 
 def better_of_two(
-    hops: Figure, steps: Figure, spacings: Figure, seen: Figure, *, ends: Figure = False
+    hops: Figure, *, steps: Figure, spacings: Figure, seen: Figure, ends: Figure = False
 ) -> Figure:
     """Loss with the better antenna [dB] at every level and k, and its hop (flat arrays).
 
     NaN where neither sees the far end. ends: from the lowest to the highest level, else the
     middles of the steps.
+    hops: `water_levels.hops_over_water`. steps: of the level, by hop. spacings: of the second
+    antenna at end 1 and 2 [m], by hop. seen: what `rays_at` takes beside hop, k and level.
+    Valid: one step or more a hop; spacing 0 stands for no second antenna.
+    Source: ITU-R P.530 sec. 6.2 (from memory), selection.
     """
     if ends:
         owner, k, level, _ = _points(
@@ -144,13 +152,15 @@ def better_of_two(
         )
     else:
         owner, k, level, _ = _points(hops, lambda place, own: (place + 0.5) / steps[own], steps)
-    best = rays_at(hops, owner, k, level, **seen).level_db
+    best = rays_at(hops, owner=owner, k_factor=k, level_m=level, **seen).level_db
     for name, spacing in zip(("height1_m", "height2_m"), spacings):
         moved = np.flatnonzero(spacing)
         if moved.size:
             other = hops._replace(**{name: getattr(hops, name) + spacing})
             here = np.flatnonzero(spacing[owner] != 0)
-            again = rays_at(other, owner[here], k[here], level[here], **seen).level_db
+            again = rays_at(
+                other, owner=owner[here], k_factor=k[here], level_m=level[here], **seen
+            ).level_db
             best[here] = np.fmax(best[here], again)
     return -best, owner
 
@@ -163,6 +173,9 @@ def deepest_fade_with_two(
     Negative: below; one that is flooded or sees nothing does not count. The better of the two is
     taken at every level and k. NaN where the first may be flooded or there is never sight.
     Source: vertical space diversity, ITU-R P.530 sec. 6.2 (from memory), selection.
+    hops: `water_levels.hops_over_water`. reflects: as in `water_levels.deepest_fade`.
+    Valid: spacings of 30 m either way (RANGES), larger ones go on; an antenna lifted through the
+    ground or flooded does not count.
     """
     steps = FINER_WITH_TWO * steps_of(hops)
     spacings = [
@@ -172,9 +185,9 @@ def deepest_fade_with_two(
     for part in _parts(4 * (steps + 1)):
         loss, owner = better_of_two(
             hops.at(part),
-            steps[part],
-            [spacing[part] for spacing in spacings],
-            {"reflects": reflects, "index": part},
+            steps=steps[part],
+            spacings=[spacing[part] for spacing in spacings],
+            seen={"reflects": reflects, "index": part},
             ends=True,
         )
         np.maximum.at(deepest, part[owner], np.where(np.isnan(loss), -np.inf, loss))

@@ -6,7 +6,7 @@ import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
-from backhaul.physics.mirror_outage import FINER_WITH_TWO, deepest_fade_with_two
+from backhaul.physics.mirror_outage import FINER_WITH_TWO
 from backhaul.physics.water_levels import POINTS_AT_ONCE, deepest_fade, k_factors, rays_at, steps_of
 
 METHODS = (Method("spacing of two antennas", "two rays", "least worst residual over levels and k"),)
@@ -46,6 +46,10 @@ def best_spacing(
     a group; above the first antenna positive, below negative. A spacing that lies under water is
     no better than none. end: 1 or 2, the end that gets it. reflects: as in `deepest_fade`, called
     with the number of the entry.
+    hops: `water_levels.hops_over_water`, an entry each.
+    Valid: low_m below high_m within 30 m (RANGES), larger ones go on; an empty range and a hop that
+    is never seen give NaN. Spacings within 0.1 dB count as alike.
+    Source: two rays, ITU-R P.530-19 sec. 6.1; least worst residual, common practice.
     >>> from backhaul.physics.water_levels import hops_over_water
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=[False, True],
@@ -115,7 +119,9 @@ class _Two:
         self.k = np.repeat(k_all.ravel(), points)
         low, high = hops.water_low_m[self.owner], hops.water_high_m[self.owner]
         self.level = low + place / steps[self.owner] * (high - low)
-        self.first_db = rays_at(hops, self.owner, self.k, self.level, **seen).level_db
+        self.first_db = rays_at(
+            hops, owner=self.owner, k_factor=self.k, level_m=self.level, **seen
+        ).level_db
 
     def worst(self, spacings):
         """Deepest fade of all entries with each spacing [dB]; NaN where nothing is ever seen."""
@@ -137,9 +143,9 @@ class _Two:
         index = np.tile(self.seen["index"], tries)
         second = rays_at(
             many,
-            owner,
-            np.tile(self.k, tries),
-            np.tile(self.level, tries),
+            owner=owner,
+            k_factor=np.tile(self.k, tries),
+            level_m=np.tile(self.level, tries),
             reflects=self.seen["reflects"],
             index=index,
         ).level_db.reshape(tries, -1)
@@ -176,6 +182,10 @@ def best_heights(
     allowed_db at the heights and TOLERANCE_M beside them goes before one that only holds at the
     heights. permitted: [group, change1, change2], where clearance and mast allow it; all if None.
     group, reflects: as in `best_spacing`. Each pair found is confirmed by the full sweep.
+    hops: `water_levels.hops_over_water`, an entry each.
+    Valid: changes within 30 m (RANGES); where no pair holds, or none is permitted, NaN, with what
+    heights can do at best. At most 64 pairs are confirmed.
+    Source: two rays, ITU-R P.530-19 sec. 6.1; mounting tolerance 0.3 m common practice.
     >>> from backhaul.physics.water_levels import hops_over_water
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
@@ -280,9 +290,9 @@ def _quick(hops, entries, pairs, reflects):
     k = np.broadcast_to(k_all[:, :, None], shape)
     rays = rays_at(
         many,
-        owner.ravel(),
-        k.ravel(),
-        level.ravel(),
+        owner=owner.ravel(),
+        k_factor=k.ravel(),
+        level_m=level.ravel(),
         reflects=reflects,
         index=np.tile(entries, len(pairs)),
     )
@@ -296,23 +306,3 @@ def _quick(hops, entries, pairs, reflects):
     flooded = np.minimum(many.height1_m, many.height2_m) <= high
     worst = np.where(flooded | ~np.isfinite(worst), np.inf, np.maximum(worst, 0.0))
     return worst.reshape(len(pairs), -1).max(axis=1)
-
-
-def fade_with_spacing_db(
-    hops: Figure, *, group: Figure, spacing_m: Figure, end: Figure = 2, reflects: Figure = None
-) -> Figure:
-    """Deepest fade of each group with a typed second antenna [dB]; see `best_spacing`.
-
-    >>> from backhaul.physics.water_levels import hops_over_water
-    >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
-    ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
-    ...     salinity_g_per_kg=35.0)
-    >>> print(fade_with_spacing_db(hop, group=np.array([0]), spacing_m=np.array([5.0]))[0] < 8)
-    True
-    """
-    spacing = np.asarray(spacing_m, dtype=float)[group]
-    ends = {f"spacing{end}_m": spacing}
-    fade = deepest_fade_with_two(hops, reflects=reflects, **ends)
-    worst = np.zeros(np.max(group) + 1)
-    np.maximum.at(worst, group, fade)
-    return worst

@@ -38,6 +38,9 @@ METHOD_NAMES = ("none", "P.530-17 quick", "P.530-17 detailed", "P.530-19")
 def inclination_mrad(*, distance_km: Figure, height1_m: Figure, height2_m: Figure) -> Figure:
     """Inclination of the path [mrad], antennas above sea level.
 
+    Valid: distance_km above 0; 0 divides by zero.
+    Source: ITU-R P.530-17 sec. 2.3.1.
+
     >>> print(inclination_mrad(distance_km=30.0, height1_m=60, height2_m=90))
     1.0
     """
@@ -46,6 +49,10 @@ def inclination_mrad(*, distance_km: Figure, height1_m: Figure, height2_m: Figur
 
 def lowest_frequency_ghz(*, distance_km: Figure) -> Figure:
     """Lowest frequency for which P.530-18 states its method valid [GHz].
+
+    Valid: distance_km above 0; 0 divides by zero. Below that frequency `occurrence` still answers
+    and a note says so.
+    Source: ITU-R P.530-18 sec. 2.3.1.
 
     >>> lowest_frequency_ghz(distance_km=30)
     0.5
@@ -57,6 +64,8 @@ def detailed_factor(*, dn1_n_per_km: Figure, roughness_m: Figure) -> Figure:
     """Geoclimatic factor K with the terrain's roughness [-]. Source: ITU-R P.530-17 sec. 2.3.1.
 
     dn1_n_per_km: gradient of the lowest 65 m not exceeded in 1 % of the year (P.453), negative.
+    Valid: dn1 -800 to 0 N/km, roughness 0 or more; outside it goes on, a roughness below -10 m
+    gives NaN or a complex number.
     >>> print(detailed_factor(dn1_n_per_km=-300, roughness_m=42))
     4.17483e-05
     """
@@ -65,6 +74,8 @@ def detailed_factor(*, dn1_n_per_km: Figure, roughness_m: Figure) -> Figure:
 
 def quick_factor(*, dn1_n_per_km: Figure) -> Figure:
     """Geoclimatic factor K for quick planning [-]. Source: ITU-R P.530-17 sec. 2.3.1.
+
+    Valid: dn1 -800 to 0 N/km; outside the exponential goes on.
 
     >>> print(quick_factor(dn1_n_per_km=-300))
     0.000162181
@@ -83,6 +94,8 @@ def detailed_occurrence_percent(
     """Multipath occurrence p0 of the worst month [%], may exceed 100. Source: P.530-17 sec. 2.3.1.
 
     factor: from `detailed_factor`. lower_height_m: lower antenna above sea level.
+    Valid: above 5 km to 200 km, up to 45 GHz (RANGES), inclination 0 or more; shorter hops go on
+    here and get 0 in `occurrence`.
     >>> print(detailed_occurrence_percent(factor=4.17483e-5, distance_km=30, frequency_ghz=6.5,
     ...     inclination_mrad=20 / 30, lower_height_m=60))
     10.4491
@@ -106,6 +119,11 @@ def quick_occurrence_percent(
 ) -> Figure:
     """Multipath occurrence p0 of the worst month [%], quick. P.530-17, from memory.
 
+    factor: from `quick_factor`. lower_height_m: lower antenna above sea level.
+    Valid: above 5 km to 200 km, up to 45 GHz (RANGES), inclination 0 or more; shorter hops go on
+    here and get 0 in `occurrence`.
+    Source: ITU-R P.530-17 sec. 2.3.1, from memory.
+
     >>> print(quick_occurrence_percent(factor=1.62181e-4, distance_km=30, frequency_ghz=6.5,
     ...     inclination_mrad=20 / 30, lower_height_m=60))
     12.5841
@@ -124,6 +142,8 @@ def path_height_m(
 ) -> Figure:
     """Height h_c of the path over the mean terrain [m]. Source: P.530-19 sec. 2.3.1.
 
+    Valid: any figures; negative where the ground stands above the sagging path.
+
     >>> print(path_height_m(distance_km=30, height1_m=120, height2_m=80, terrain_m=30))
     61.176
     """
@@ -134,6 +154,10 @@ def surface_reflection(
     *, dn75: Figure, distance_km: Figure, frequency_ghz: Figure, path_height_m: Figure
 ) -> Figure:
     """Surface reflection term v_sr [-]. Source: P.530-19 sec. 2.3.1.
+
+    dn75: gradient of the lowest 65 m by the clause's map [N units].
+    Valid: dn75 and frequency_ghz 0 or more, distance_km above 0; held at the clause's limit, which
+    falls with dn75, distance and frequency. 0 km divides by zero.
 
     >>> print(surface_reflection(dn75=11.6, distance_km=30, frequency_ghz=8, path_height_m=61.176))
     0.00083
@@ -154,6 +178,10 @@ def log_k_occurrence_percent(
     path_height_m: Figure,
 ) -> Figure:
     """Multipath occurrence p0 of the worst month [%]. Source: P.530-19 sec. 2.3.1.
+
+    log_k: of the clause's map [-]. surface_reflection: `surface_reflection`.
+    Valid: above 5 km to 200 km, up to 45 GHz (RANGES), inclination 0 or more; shorter hops go on
+    here and get 0 in `occurrence`.
 
     >>> print(log_k_occurrence_percent(log_k=-5.24, surface_reflection=0.000827, distance_km=30,
     ...     frequency_ghz=8, inclination_mrad=40 / 30, lower_height_m=80, path_height_m=61.17647))
@@ -201,6 +229,9 @@ def occurrence(
     log_k, dn75 and terrain_m given: P.530-19; else roughness_m given: P.530-17 detailed; else
     P.530-17 quick. NaN stands for unknown. Heights above sea level; terrain_m: mean of the path.
     Up to 5 km the answer is 0.
+    Valid: above 5 km to 200 km, up to 45 GHz (RANGES): up to 5 km 0 by the clause, beyond the rest
+    the laws go on and a note says so.
+    Source: ITU-R P.530-17 and -19 sec. 2.3.1.
     >>> o = occurrence(distance_km=[30.0, 4.0], frequency_ghz=6.5, height1_m=60.0, height2_m=80.0,
     ...     dn1_n_per_km=-300.0, roughness_m=[42.0, 42.0])
     >>> print(o.percent[0], METHOD_NAMES[o.method[0]], o.percent[1], METHOD_NAMES[o.method[1]])

@@ -27,7 +27,6 @@ CELL_FORMULAS = (
     "shallow_fading_percent",
     "year_gain_db",
     "year_percent",
-    "fading_percent",
     "year_fading_percent",
 )
 
@@ -38,6 +37,9 @@ LARGEST_TRANSITION_PERCENT = 99.0  # a transition above it (p0 over 1e5) has no 
 def deep_fading_percent(*, occurrence_percent: Figure, fade_db: Figure) -> Figure:
     """Time in which a deep fade is exceeded [% of the worst month]. Source: P.530-17 sec. 2.3.1.
 
+    Valid: fade_db from the transition (some 25 to 29 dB) up; below it the law goes on and says too
+    much, held at 100 %.
+
     >>> print(deep_fading_percent(occurrence_percent=10.4491, fade_db=30))
     0.0104491
     """
@@ -46,6 +48,8 @@ def deep_fading_percent(*, occurrence_percent: Figure, fade_db: Figure) -> Figur
 
 def transition_db(*, occurrence_percent: Figure) -> Figure:
     """Fade at which the deep law takes over [dB]. Source: P.530-17 sec. 2.3.2.
+
+    Valid: occurrence 0 to 2000 % (RANGES); 0 counts as 1e-12, which keeps the logarithm finite.
 
     >>> print(transition_db(occurrence_percent=10.4491))
     26.223
@@ -56,6 +60,8 @@ def transition_db(*, occurrence_percent: Figure) -> Figure:
 def transition_percent(*, occurrence_percent: Figure, transition_db: Figure) -> Figure:
     """Time in which the transition fade is exceeded [%]. Source: P.530-17 sec. 2.3.2.
 
+    Valid: occurrence 0 to 2000 % (RANGES); held at 99 %.
+
     >>> print(transition_percent(occurrence_percent=10.4491, transition_db=26.2229))
     0.02494
     """
@@ -65,6 +71,9 @@ def transition_percent(*, occurrence_percent: Figure, transition_db: Figure) -> 
 
 def transition_q(*, transition_db: Figure, transition_percent: Figure) -> Figure:
     """q_t of the shallow law [-]. Source: P.530-17 sec. 2.3.2.
+
+    Valid: transition_db above 0, transition_percent above 0 to 99; 0 gives infinity with numpy's
+    warning.
 
     >>> print(transition_q(transition_db=26.2229, transition_percent=0.02494))
     1.58614
@@ -81,6 +90,9 @@ def transition_q(*, transition_db: Figure, transition_percent: Figure) -> Figure
 def shallow_q(*, transition_q: Figure, fade_db: Figure) -> Figure:
     """q_a of the shallow law [-]. Source: P.530-17 sec. 2.3.2.
 
+    transition_q: `transition_q`.
+    Valid: fade_db 0 up to the transition; beyond it the law goes on, away from the deep one.
+
     >>> print(shallow_q(transition_q=1.58614, fade_db=10))
     4.27
     """
@@ -93,6 +105,10 @@ def shallow_q(*, transition_q: Figure, fade_db: Figure) -> Figure:
 def shallow_fading_percent(*, shallow_q: Figure, fade_db: Figure) -> Figure:
     """Time in which a shallow fade is exceeded [% of the worst month]. Source: P.530-17 sec. 2.3.2.
 
+    shallow_q: `shallow_q` at this fade.
+    Valid: fade_db 0 up to the transition; at 0 dB 63.2 %, beyond the transition use
+    `deep_fading_percent`.
+
     >>> print(shallow_fading_percent(shallow_q=4.27, fade_db=10))
     0.730
     """
@@ -104,6 +120,8 @@ def year_gain_db(*, latitude_deg: Figure, distance_km: Figure, inclination_mrad:
     """Logarithmic ratio of the worst month to the year [dB], at most 10.8.
 
     The limit is read as the smaller ("dG <= 10.8 dB"). Source: P.530-17 sec. 2.3.4.
+    Valid: latitude -90 to 90, distance_km above 0, inclination 0 or more; held at 10.8 dB, 0 km
+    divides by zero.
     >>> print(year_gain_db(latitude_deg=45, distance_km=50, inclination_mrad=2))
     6.4921
     """
@@ -121,23 +139,12 @@ def year_gain_db(*, latitude_deg: Figure, distance_km: Figure, inclination_mrad:
 def year_percent(*, worst_month_percent: Figure, year_gain_db: Figure) -> Figure:
     """Percentage of the year from that of the worst month [%]. Source: P.530-17 sec. 2.3.4.
 
+    Valid: year_gain_db 0 to 10.8 (RANGES); outside it goes on.
+
     >>> print(year_percent(worst_month_percent=0.0104491, year_gain_db=6.6571))
     0.0022561
     """
     return worst_month_percent * 10 ** (-year_gain_db / 10)
-
-
-def fading_percent(*, occurrence_percent: Figure, fade_db: Figure) -> Figure:
-    """Time in which a fade is exceeded [% of the worst month], deep or shallow.
-
-    occurrence_percent: 0 or more; 0 gives 0. fade_db: below 0 counts as 0.
-    Source: ITU-R P.530-17 sec. 2.3.2.
-    >>> print(fading_percent(occurrence_percent=10.4491, fade_db=10))
-    0.72822
-    """
-    return year_fading_percent(
-        occurrence_percent=occurrence_percent, fade_db=fade_db, year_gain_db=0
-    )
 
 
 def year_fading_percent(
@@ -150,6 +157,8 @@ def year_fading_percent(
     month, which a division of the month's time would not give.
     occurrence_percent: p0 of the worst month, 0 or more; 0 gives 0. fade_db: below 0 counts as 0.
     year_gain_db: 0 gives the worst month. Source: ITU-R P.530-18 sec. 2.3.4.
+    Valid: occurrence 0 to 2000 %, fade_db 0 to 100, year_gain_db 0 to 10.8 (RANGES); beyond 2000 %
+    the printed law rises with the fade.
     >>> print(year_fading_percent(occurrence_percent=10, fade_db=10, year_gain_db=7))
     0.2117
     """

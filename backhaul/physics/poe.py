@@ -4,8 +4,7 @@ A load of a higher class than its source grants is admitted at the power of the 
 works on that where its real need lies within; the class numbers alone do not tell.
 """
 
-import math
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
@@ -56,38 +55,12 @@ POE_CLASSES = {
 }
 
 
-def _by_class(poe_class, field):
-    """A column of the table at a class; NaN where it is none."""
-    value: Any = math.nan
-    for number, row in POE_CLASSES.items():
-        value = np.where(np.equal(poe_class, number), getattr(row, field), value)
-    return value
-
-
-def class_source_w(*, poe_class: Figure) -> Figure:
-    """Power that a source sets aside for a class [W]; NaN for what is no class; array code.
-
-    Source: IEEE 802.3-2018 Table 33-15, IEEE 802.3bt-2018 Clause 145.
-
-    >>> class_source_w(poe_class=[4, 8, -1])
-    array([30., 90., nan])
-    """
-    return _by_class(poe_class, "source_w")
-
-
-def class_load_w(*, poe_class: Figure) -> Figure:
-    """Most that a load of a class may take at the end of the channel [W]; array code.
-
-    Source: as class_source_w.
-
-    >>> class_load_w(poe_class=[0, 4, 6])
-    array([12.95, 25.5 , 51.  ])
-    """
-    return _by_class(poe_class, "load_w")
-
-
 def class_power(*, poe_class: Figure) -> Figure:
     """Order of a class by power: class 0 stands for 15.4 W as class 3 does.
+
+    poe_class: number of the class.
+    Valid: classes 0 to 8; -1 (none) stays -1, others go through.
+    Source: IEEE 802.3-2018 Table 33-15.
 
     >>> print(class_power(poe_class=np.array([0, 3, 4])))
     [3 3 4]
@@ -101,6 +74,8 @@ def granted_class(*, source_class: Figure, source_v: Figure) -> Figure:
     source_class: of the port, 0 to 8. source_v: the lowest at the port. Classes 4 to 6 want 50 V,
     7 and 8 want 52 V; with less only class 3 is granted. Above 57 V it is no PoE: over-voltage
     judges that. Source: IEEE 802.3-2018 Table 33-11, IEEE 802.3bt-2018 Table 145-16.
+    Valid: source_class 0 to 8 or -1, source_v 44 to 57 V (RANGES); below 44 V and for NaN -1, above
+    57 V the highest.
 
     >>> print(granted_class(source_class=np.array([8, 8, 8, 6, 2]),
     ...                     source_v=np.array([52.0, 50.0, 47.0, 54.0, 43.0])))
@@ -122,23 +97,14 @@ def assigned_class(*, load_class: Figure, source_class: Figure, source_v: Figure
     """Class at which a load is admitted: its own, or the lower one that the port grants.
 
     Source: IEEE 802.3bt-2018 Clause 145 (demotion), read in an overview of a standards alliance.
+    load_class, source_class: numbers of the classes.
+    Valid: classes 0 to 8 or -1; -1 where the port grants none.
 
     >>> print(assigned_class(load_class=6, source_class=4, source_v=53.0))
     4
     """
     granted = granted_class(source_class=source_class, source_v=source_v)
     return np.minimum(class_power(poe_class=load_class), granted)
-
-
-def works_on_class(*, need_w: Figure, poe_class: Figure) -> Figure:
-    """Whether a load works on the power of an assigned class, within 0.1 W; array code.
-
-    need_w: at the load. False below any class. Source: IEEE 802.3bt-2018 Clause 145.
-
-    >>> works_on_class(need_w=[22.0, 40.0, 22.0], poe_class=[4, 4, -1])
-    array([ True, False, False])
-    """
-    return np.asarray(need_w) <= class_load_w(poe_class=poe_class) + POWER_TOLERANCE_W
 
 
 CELL_FORMULAS = ("class_power", "granted_class", "assigned_class")

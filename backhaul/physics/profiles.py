@@ -66,6 +66,10 @@ def profiles(
     """Profiles from flat columns and the number of points of each hop.
 
     Raises ValueError where a hop has fewer than two points, does not begin at 0 or runs back.
+    count: points of each hop.
+    Valid: two points a hop or more, distances that begin at 0 and rise; else ValueError. NaN
+    heights pass through.
+    Source: geometry; 50 to 1000 points a path ITU-R P.1812 and P.452 (from memory).
     >>> p = profiles(distance_km=[0, 1, 2, 0, 3], ground_m=[5, 9, 4, 0, 0], count=[3, 2])
     >>> p.length_km.tolist()
     [2.0, 3.0]
@@ -88,20 +92,21 @@ def profiles(
     return made
 
 
-class Clearance(NamedTuple):
-    """Arrays over hops. NaN where a hop has no point between its ends."""
-
-    ratio: np.ndarray
-    at_km: np.ndarray
-    clearance_m: np.ndarray
-    fresnel_m: np.ndarray
-    point: np.ndarray
-
-
 def clear_and_zone(
-    profile: Figure, height1_m: Figure, height2_m: Figure, frequency_ghz: Figure, k_factor: Figure
+    profile: Figure,
+    *,
+    height1_m: Figure,
+    height2_m: Figure,
+    frequency_ghz: Figure,
+    k_factor: Figure,
 ) -> Figure:
-    """Clearance [m] and first Fresnel radius [m] at each point (1 m at the ends, unused)."""
+    """Clearance [m] and first Fresnel radius [m] at each point (1 m at the ends, unused).
+
+    profile: `profiles`. k_factor: of the effective earth radius.
+    Valid: frequency_ghz and k_factor above 0; 0 divides by zero, which gives infinities with
+    numpy's warning.
+    Source: ITU-R P.530-19 sec. 2.2.2 and P.526-16 sec. 2.
+    """
     d1 = profile.distance_km
     d2 = profile.spread(profile.length_km) - d1
     ray = geometry.ray_height_m(
@@ -117,37 +122,6 @@ def clear_and_zone(
         distance1_km=d1, distance2_km=d2, frequency_ghz=profile.spread(frequency_ghz)
     )
     return ray - profile.surface_m - bulge, np.where(profile.inside, zone, 1.0)
-
-
-def worst_clearance(
-    *,
-    profile: Figure,
-    height1_m: Figure,
-    height2_m: Figure,
-    frequency_ghz: Figure,
-    k_factor: Figure,
-) -> Figure:
-    """Smallest clearance of each hop as a share of the first Fresnel radius, and where.
-
-    height1_m, height2_m: antennas above the datum of the profile's ground.
-    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
-    >>> c = worst_clearance(profile=p, height1_m=65.02, height2_m=65.02, frequency_ghz=6.5,
-    ...     k_factor=4 / 3)
-    >>> print(c.ratio[0], c.at_km[0])
-    1.000 20.0
-    """
-    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
-    ratio = clear / zone
-    worst = profile.largest(-ratio)
-    point = profile.index_of(-ratio, worst)
-    known = np.isfinite(worst)
-    return Clearance(
-        np.where(known, ratio[point], np.nan),
-        np.where(known, profile.distance_km[point], np.nan),
-        np.where(known, clear[point], np.nan),
-        np.where(known, zone[point], np.nan),
-        point,
-    )
 
 
 class Raise(NamedTuple):
@@ -170,6 +144,10 @@ def needed_raise(
     """Raise of both antennas alike, of the first alone, or of the second alone [m].
 
     fraction_f1: share of the first Fresnel radius that must be clear at this k_factor.
+    profile: `profiles`. k_factor: of the effective earth radius.
+    Valid: fraction_f1 0 or more, frequency_ghz and k_factor above 0; held at 0 where it is reached,
+    and where no point lies between the ends.
+    Source: ITU-R P.530-19 sec. 2.2.2, solved for the height.
     >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
     >>> r = needed_raise(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
     ...     k_factor=0.74498, fraction_f1=0.3)
@@ -198,75 +176,26 @@ def signed_raise(
 ) -> Figure:
     """The same with its sign [m]: below 0 the antennas may be lowered by that much.
 
-    -inf where no point lies between the ends.
+    profile, k_factor, fraction_f1: as in `needed_raise`.
+    Valid: as `needed_raise`; -inf where no point lies between the ends.
+    Source: ITU-R P.530-19 sec. 2.2.2, solved for the height.
     >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
     >>> r = signed_raise(profile=p, height1_m=70, height2_m=70, frequency_ghz=6.5,
     ...     k_factor=0.74498, fraction_f1=0.3)
     >>> print(r.both_m[0], r.second_m[0])
     -1.419 -2.838
     """
-    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    clear, zone = clear_and_zone(
+        profile,
+        height1_m=height1_m,
+        height2_m=height2_m,
+        frequency_ghz=frequency_ghz,
+        k_factor=k_factor,
+    )
     short = np.where(profile.inside, profile.spread(fraction_f1) * zone - clear, 0.0)
     share2 = np.where(profile.inside, profile.distance_km / profile.spread(profile.length_km), 0.5)
     values = (short, short / (1 - share2), short / share2)
     return Raise(*(profile.largest(value) for value in values))
-
-
-def rule_raise(
-    *,
-    profile: Figure,
-    height1_m: Figure,
-    height2_m: Figure,
-    frequency_ghz: Figure,
-    worst_k_factor: Figure,
-    worst_k_fraction: Figure,
-) -> Figure:
-    """How far antennas must rise [m] for both rules of P.530: a clear first zone at the median k
-    (4/3), and worst_k_fraction of it at the worst k.
-
-    worst_k_fraction: one of `geometry.WORST_K_CLEARANCE_F1`. Source: ITU-R P.530 sec. 2.2.2.1,
-    from memory.
-    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
-    >>> r = rule_raise(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
-    ...     worst_k_factor=0.74498, worst_k_fraction=0.0)
-    >>> print(r.both_m[0])
-    5.02
-    """
-    hop = {
-        "profile": profile,
-        "height1_m": height1_m,
-        "height2_m": height2_m,
-        "frequency_ghz": frequency_ghz,
-    }
-    median = needed_raise(
-        **hop, k_factor=geometry.MEDIAN_K_FACTOR, fraction_f1=geometry.MEDIAN_CLEARANCE_F1
-    )
-    worst = needed_raise(**hop, k_factor=worst_k_factor, fraction_f1=worst_k_fraction)
-    return Raise(*(np.maximum(*pair) for pair in zip(median, worst)))
-
-
-def short_stretch_km(
-    *,
-    profile: Figure,
-    height1_m: Figure,
-    height2_m: Figure,
-    frequency_ghz: Figure,
-    k_factor: Figure,
-    fraction_f1: Figure,
-) -> Figure:
-    """Distance between the first and the last point that is short of a clearance [km].
-
-    0 for one isolated obstacle or none; a good part of the path for an extended obstruction.
-    >>> p = profiles(distance_km=[0, 10, 20, 30, 40], ground_m=[0, 8, 30, 31, 0], count=[5])
-    >>> print(short_stretch_km(profile=p, height1_m=60, height2_m=60, frequency_ghz=6.5,
-    ...     k_factor=1.0, fraction_f1=0.6)[0])
-    10.0
-    """
-    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
-    short = clear < profile.spread(fraction_f1) * zone
-    last = profile.largest(np.where(short, profile.distance_km, -np.inf))
-    first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
-    return np.where(np.isfinite(last), last, 0.0) - np.where(np.isfinite(first), first, 0.0)
 
 
 class Obstacle(NamedTuple):
@@ -289,13 +218,24 @@ def highest_obstacle(
 
     About as high: short of fraction_f1 of the first Fresnel zone if the ray grazed the highest.
     So it tells one isolated obstacle from an extended one, whatever the antennas' height.
+    profile: `profiles`. k_factor: of the effective earth radius.
+    Valid: fraction_f1 above 0, frequency_ghz and k_factor above 0; a hop without an inner point,
+    and NaN, give NaN and its first end.
+    Source: ITU-R P.530 sec. 2.2.2.1 (from memory) tells isolated from extended; how it is told is a
+    rule of this project.
     >>> p = profiles(distance_km=[0, 10, 20, 30, 40], ground_m=[0, 8, 30, 31, 0], count=[5])
     >>> o = highest_obstacle(profile=p, height1_m=90, height2_m=90, frequency_ghz=6.5,
     ...     k_factor=1.0, fraction_f1=0.6)
     >>> print(o.stretch_km[0], p.distance_km[o.point[0]])
     10.0 20.0
     """
-    clear, zone = clear_and_zone(profile, height1_m, height2_m, frequency_ghz, k_factor)
+    clear, zone = clear_and_zone(
+        profile,
+        height1_m=height1_m,
+        height2_m=height2_m,
+        frequency_ghz=frequency_ghz,
+        k_factor=k_factor,
+    )
     nearest = profile.largest(-clear)
     known = np.isfinite(nearest)
     lowered = clear + profile.spread(np.where(known, nearest, 0.0))
@@ -303,5 +243,5 @@ def highest_obstacle(
     last = profile.largest(np.where(short, profile.distance_km, -np.inf))
     first = -profile.largest(np.where(short, -profile.distance_km, -np.inf))
     with np.errstate(invalid="ignore"):
-        stretch = np.where(known, last - first, np.nan)
+        stretch = np.where(np.isfinite(last), last - first, np.nan)
     return Obstacle(stretch, profile.index_of(-clear, nearest))

@@ -9,7 +9,6 @@ import math
 import numpy as np
 
 from backhaul.methods import Figure, Method
-from backhaul.units import M_PER_KM
 
 METHODS = (
     Method("current-carrying capacity", "IEC 60364-5-52 Table B.52.2; BS 7671 Table 4B1", "2009"),
@@ -40,6 +39,8 @@ def air_factor(*, air_c: Figure) -> Figure:
 
     air_c: of the air around the cable. 1 at 30 C and below; 0 from 70 C. Above 55 C no table
     backs it (RANGES). Source: heat balance, sqrt((70 - T) / 40), which gives BS 7671 Table 4B1.
+    Valid: up to 55 C (RANGES); above, the law goes on to 0 at 70 C, unbacked by the table; below 30
+    C held at 1.
 
     >>> print(air_factor(air_c=40))
     0.866
@@ -52,6 +53,8 @@ def capacity_a(*, ampacity_a: Figure, air_c: Figure) -> Figure:
     """Current that a cable may carry in this air [A], alone and not bunched with others.
 
     ampacity_a: of the catalogue, at 30 C. Bunched circuits carry less: BS 7671 Table 4C1.
+    Valid: ampacity 0 or more, air as in `air_factor`.
+    Source: BS 7671 Table 4B1, by `air_factor`.
 
     >>> print(capacity_a(ampacity_a=24, air_c=40))
     20.8
@@ -65,6 +68,7 @@ def least_fault_a(*, nominal_v: Figure, loop_ohm: Figure, loop_reactance_ohm: Fi
     loop_ohm: out by the line and back by the earth conductor, both at their limit temperature of
     70 C (`feed_loop_ohm`). What lies upstream of the source lessens it further and is measured on
     site. Source: IEC 60364-4-41 clause 411, IEC 60909-0 (c min 0.95).
+    Valid: resistances of 0 or more; a loop of nothing is taken as a millionth of an ohm.
 
     >>> print(least_fault_a(nominal_v=230, loop_ohm=6.64, loop_reactance_ohm=0.07))
     32.9
@@ -77,6 +81,8 @@ def trip_needed_a(*, breaker_a: Figure, trip_multiple: Figure) -> Figure:
     """Current at which a breaker surely trips at once [A].
 
     trip_multiple: the must of TRIP_RANGE, 5 for type B, 10 for type C.
+    Valid: rating and multiple of TRIP_RANGE; others go on linearly.
+    Source: IEC 60898-1:2015 Table 2.
 
     >>> print(trip_needed_a(breaker_a=16, trip_multiple=5))
     80
@@ -88,6 +94,9 @@ def largest_breaker_a(*, fault_a: Figure, trip_multiple: Figure) -> Figure:
     """Largest preferred rating that a fault current trips at once [A]; NaN if none; array code.
 
     Source: IEC 60898-1:2015 clause 5.3.2 and Table 2.
+    trip_multiple: the must of TRIP_RANGE.
+    Valid: trip_multiple of TRIP_RANGE; a fault that trips none, and NaN, give NaN, one that trips
+    all gives 125 A.
 
     >>> largest_breaker_a(fault_a=[32.9, 80.0, 20.0], trip_multiple=5)
     array([ 6., 16., nan])
@@ -100,32 +109,9 @@ def largest_breaker_a(*, fault_a: Figure, trip_multiple: Figure) -> Figure:
     return np.where(largest > 0, largest, np.nan)
 
 
-def protected_length_m(
-    *,
-    nominal_v: Figure,
-    breaker_a: Figure,
-    trip_multiple: Figure,
-    hot_ohm_per_km: Figure,
-    reactance_ohm_per_km: Figure,
-) -> Figure:
-    """Longest feed at whose end a fault trips the breaker at once [m], by the feed alone.
-
-    hot_ohm_per_km: one conductor at 70 C; the earth conductor is of the same area.
-    Source: as least_fault_a, solved for the length.
-
-    >>> print(protected_length_m(nominal_v=230, breaker_a=16, trip_multiple=5,
-    ...                          hot_ohm_per_km=8.866, reactance_ohm_per_km=0.08))
-    154.0
-    """
-    loop_per_km = 2 * np.sqrt(hot_ohm_per_km**2 + reactance_ohm_per_km**2)
-    needed_a = trip_needed_a(breaker_a=breaker_a, trip_multiple=trip_multiple)
-    return FAULT_VOLTAGE * nominal_v / (needed_a * loop_per_km) * M_PER_KM
-
-
 CELL_FORMULAS = (
     "air_factor",
     "capacity_a",
     "least_fault_a",
     "trip_needed_a",
-    "protected_length_m",
 )

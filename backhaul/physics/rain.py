@@ -11,7 +11,6 @@ from backhaul.methods import Figure, Method
 METHODS = (
     Method("rain, specific attenuation", "ITU-R P.838", "3 (03/2005)"),
     Method("rain on a path", "ITU-R P.530", "18 (09/2021) sec. 2.4.1"),
-    Method("worst month of rain", "ITU-R P.841", "7, from memory"),
 )
 RANGES = {
     "percent_of_time": (0.001, 1.0),  # P.530 sec. 2.4.1, step 5
@@ -29,12 +28,9 @@ CELL_FORMULAS = (
     "exceeded_db",
     "outage_percent",
     "outage_bound",
-    "counted_outage_percent",
-    "worst_month_percent",
-    "year_percent",
 )
 
-HORIZONTAL_DEG, CIRCULAR_DEG, VERTICAL_DEG = 0.0, 45.0, 90.0
+HORIZONTAL_DEG, VERTICAL_DEG = 0.0, 90.0
 LARGEST_DISTANCE_FACTOR = 2.5  # P.530 sec. 2.4.1 step 3
 FREQUENCY_MIN_GHZ = 1.0  # P.838-3; below, rain is nil
 SMALLEST_DB = 1e-9  # stands for no rain or no margin, keeps logarithms finite
@@ -98,6 +94,8 @@ def coefficients(*, frequency_ghz: Figure, tilt_deg: Figure, elevation_deg: Figu
 
     tilt_deg: 0 horizontal, 90 vertical, 45 circular. Below 1 GHz k is 0: no rain to speak of.
     Source: ITU-R P.838-3.
+    Valid: 1 to 100 GHz (RANGES), to 1000 GHz by P.838-3 itself; below 1 GHz k is 0 and alpha that
+    of 1 GHz.
     >>> k, alpha = coefficients(frequency_ghz=np.array([18.7]), tilt_deg=90.0)
     >>> print(k[0], alpha[0])
     0.083584 0.99571
@@ -120,6 +118,9 @@ def polarized_k(
 ) -> Figure:
     """k for a polarization between horizontal and vertical [-]. Source: P.838-3 eq. (4).
 
+    k_h, k_v: horizontal and vertical.
+    Valid: k of 0 or more, any tilt, elevation 0 to 90.
+
     >>> print(polarized_k(k_h=0.400108, k_v=0.384403, tilt_deg=45.0))
     0.392256
     """
@@ -139,6 +140,9 @@ def polarized_alpha(
 ) -> Figure:
     """alpha for a polarization between horizontal and vertical [-]. Source: P.838-3 eq. (5).
 
+    k_h, k_v, alpha_h, alpha_v: horizontal and vertical. k: `polarized_k`.
+    Valid: k above 0: 0 divides by zero. Any tilt, elevation 0 to 90.
+
     >>> print(polarized_alpha(k_h=0.400108, k_v=0.384403, alpha_h=0.88156, alpha_v=0.85522,
     ...     k=0.400108, tilt_deg=0.0))
     0.88156
@@ -149,6 +153,9 @@ def polarized_alpha(
 
 def specific_attenuation_db_per_km(*, k: Figure, alpha: Figure, rain_mm_per_h: Figure) -> Figure:
     """Attenuation of rain per kilometre [dB/km]. Source: ITU-R P.838-3 eq. (1).
+
+    k, alpha: `coefficients`.
+    Valid: rain_mm_per_h 0 or more; below 0 NaN or a complex number.
 
     >>> print(specific_attenuation_db_per_km(k=0.400108, alpha=0.88156, rain_mm_per_h=40.0))
     10.339
@@ -164,6 +171,9 @@ def distance_factor(
     The limit is set on the denominator, which turns negative on long paths with little rain.
     Beyond 27 km at a few GHz the printed law makes A0.01 fall by up to 9 % where rain grows.
     Source: ITU-R P.530-18 sec. 2.4.1.
+    alpha: `coefficients`.
+    Valid: 0 to 60 km, 1 to 100 GHz (RANGES), rain 0 or more; held at 2.5, beyond 60 km it goes on
+    and a note says so.
     >>> print(distance_factor(distance_km=2, frequency_ghz=38, alpha=0.88156, rain_mm_per_h=42.0))
     1.0246
     """
@@ -178,6 +188,9 @@ def exceeded_0_01_db(
 ) -> Figure:
     """Attenuation exceeded in 0.01 % of the year [dB]. Source: ITU-R P.530-18 sec. 2.4.1.
 
+    distance_factor: `distance_factor`.
+    Valid: figures of 0 or more, 0 to 60 km (RANGES); beyond it goes on.
+
     >>> print(exceeded_0_01_db(rain_db_per_km=10.793, distance_km=2, distance_factor=1.0246))
     22.117
     """
@@ -189,6 +202,7 @@ def frequency_exponent(*, frequency_ghz: Figure) -> Figure:
 
     The printed log10(f/10)^0.8 is read as 0.8 log10(f/10): the reading of the ITU-R Study Group 3
     code, and the more cautious. The other reading gives 2 to 4 % less at the ends of the range.
+    Valid: 1 to 100 GHz (RANGES); held at its 10 GHz value below, as the clause has it.
     >>> print(frequency_exponent(frequency_ghz=38))
     0.30553
     """
@@ -199,6 +213,8 @@ def exceeded_db(*, exceeded_0_01_db: Figure, frequency_exponent: Figure, percent
     """Attenuation exceeded in a percentage of the year [dB].
 
     percent: 0.001 to 1, of the year. Source: ITU-R P.530-18 sec. 2.4.1.
+    frequency_exponent: `frequency_exponent`.
+    Valid: 0.001 to 1 % (RANGES); outside it goes on unbacked, 0 gives 0 with numpy's warning.
     >>> print(exceeded_db(exceeded_0_01_db=22.1181, frequency_exponent=0.30553, percent=0.1))
     8.327
     """
@@ -215,6 +231,9 @@ def outage_percent(
 
     Closed inverse of `exceeded_db`, held to its range; `outage_bound` tells where it was.
     Source: ITU-R P.530-18 sec. 2.4.1, solved for p.
+    frequency_exponent: `frequency_exponent`.
+    Valid: any margin; held between 0.001 and 1 %, where `outage_bound` says better or worse than.
+    No rain gives 0.001.
     >>> print(outage_percent(margin_db=30, exceeded_0_01_db=22.1181, frequency_exponent=0.30553))
     0.0038467
     """
@@ -232,48 +251,20 @@ def outage_percent(
 def outage_bound(*, outage_percent: Figure) -> Figure:
     """Sign [-]: -1, truly less than the figure ("better than"); 1: truly more ("worse than"); else 0.
 
+    Valid: 0.001 to 1 %; NaN gives 0.
+    Source: ITU-R P.530-18 sec. 2.4.1, the range of its step 5.
+
     >>> print(outage_bound(outage_percent=0.001))
     -1
     """
     return np.where(outage_percent <= 0.001, -1, np.where(outage_percent >= 1, 1, 0))
 
 
-def counted_outage_percent(*, outage_percent: Figure) -> Figure:
-    """Outage by rain that a verdict counts [%]: at the bound of 0.001 % nothing.
-
-    Below 0.001 % of the time the method says no more than "less": a margin over that fade prints
-    as "0.001 % or less", but a bound fails no target. Source: ITU-R P.530-18 sec. 2.4.1 step 5.
-    >>> print(counted_outage_percent(outage_percent=0.001),
-    ...     counted_outage_percent(outage_percent=0.00101))
-    0.0 0.00101
-    """
-    return np.where(outage_percent <= 0.001, 0 * outage_percent, outage_percent)
-
-
-def worst_month_percent(*, year_percent: Figure) -> Figure:
-    """Percentage of the worst month from that of the year [%], 0.0001 to 3 %.
-
-    Source: ITU-R P.841-7, Q1 = 2.85, beta = 0.13 (from memory), Q at most 12.
-    >>> print(worst_month_percent(year_percent=0.01))
-    0.05186
-    """
-    return year_percent * np.minimum(2.85 * year_percent**-0.13, 12)
-
-
-def year_percent(*, worst_month_percent: Figure) -> Figure:
-    """Percentage of the year from that of the worst month [%].
-
-    Source: ITU-R P.841-7 (from memory), in its rounded printed form.
-    >>> print(year_percent(worst_month_percent=0.05186))
-    0.0100
-    """
-    return 0.30 * worst_month_percent**1.15
-
-
 def rain_height_m(*, latitude_deg: Figure) -> Figure:
     """Mean height of melting over the sea, by latitude [m]; north positive.
 
     Source: ITU-R P.839-2, from memory; later editions have a map instead.
+    Valid: latitude -90 to 90; held at 0 near the poles.
     >>> print(rain_height_m(latitude_deg=np.array([0.0, 43.0, -41.0])))
     [5000. 3500. 3000.]
     """
@@ -287,6 +278,7 @@ def wet_snow_possible(*, height1_m: Figure, height2_m: Figure, rain_height_m: Fi
 
     height1_m, height2_m: antennas above sea level. rain_height_m: mean, by ITU-R P.839.
     Source: ITU-R P.530-18 sec. 2.4.2.
+    Valid: any heights; NaN gives False, as no height is known.
     >>> print(wet_snow_possible(height1_m=900, height2_m=1200, rain_height_m=2800))
     True
     """

@@ -37,6 +37,8 @@ def path_difference_m(*, effective1_m: Figure, effective2_m: Figure, distance_km
 
     effective1_m, effective2_m: antennas above the plane that touches the water at the point of
     reflection. Source: ITU-R P.530 sec. 6.1.
+    Valid: effective heights of 0 or more, small against distance_km, which is above 0: 0 divides by
+    zero.
     >>> print(path_difference_m(effective1_m=28.5285, effective2_m=28.5285, distance_km=10))
     0.16277
     """
@@ -47,6 +49,9 @@ def grazing_deg(
     *, effective1_m: Figure, effective2_m: Figure, distance1_km: Figure, distance2_km: Figure
 ) -> Figure:
     """Angle between ray and water at the point of reflection [degree].
+
+    Valid: up to 10 degrees (RANGES), small angles; distances above 0, 0 divides by zero.
+    Source: geometry of two rays.
 
     >>> print(grazing_deg(effective1_m=28.5285, effective2_m=28.5285, distance1_km=5,
     ...     distance2_km=5))
@@ -61,6 +66,8 @@ def divergence(
     """Weakening of the reflection by the roundness of the earth [-].
 
     radius_km: effective earth radius; grazing_deg above 0. Source: ITU-R P.530 sec. 6.1.
+    Valid: grazing_deg above 0: towards 0 the reflection spreads to nothing; distances and radius
+    above 0.
     >>> print(divergence(distance1_km=5, distance2_km=5, radius_km=8494.667, grazing_deg=0.326912))
     0.95210
     """
@@ -79,6 +86,7 @@ def null_spacing_m(
     """Move of this antenna from one null to the next [m].
 
     far_effective_m: effective height of the other antenna. Source: geometry of two rays.
+    Valid: far_effective_m above 0: 0 divides by zero, and an antenna on the water has no null.
     >>> print(null_spacing_m(distance_km=10, frequency_ghz=5.8, far_effective_m=28.5285))
     9.059
     """
@@ -91,6 +99,8 @@ def diversity_spacing_m(
     """Vertical spacing at which a second antenna stands on the peak while this one is in the
     null [m]: half the null spacing. Source: ITU-R P.530 sec. 6.1 (from memory).
 
+    Valid: far_effective_m above 0: 0 divides by zero.
+
     >>> print(diversity_spacing_m(distance_km=10, frequency_ghz=5.8, far_effective_m=28.5285))
     4.530
     """
@@ -100,6 +110,9 @@ def diversity_spacing_m(
 
 def reflected_angle_deg(*, far_effective_m: Figure, distance_km: Figure) -> Figure:
     """Angle between direct and reflected ray at this antenna [degree].
+
+    Valid: small angles, distance_km above 0: 0 divides by zero.
+    Source: geometry of two rays.
 
     >>> print(reflected_angle_deg(far_effective_m=14.28, distance_km=12))
     0.1364
@@ -138,6 +151,10 @@ def two_ray(
     height1_m, height2_m: antennas above the water at that moment. deviation_m: of the surface
     (a quarter of the significant wave height), 0 for a mirror. permittivity: `water.permittivity`.
     beamwidth: infinite for an antenna that does not tell the rays apart. All broadcast.
+    k_factor: of the effective earth radius. vertical: polarization.
+    Valid: both antennas above the water and within each other's horizon, up to 10 degrees of
+    grazing (RANGES); NaN where they do not see each other, which diffraction describes.
+    Source: ITU-R P.530-19 sec. 6.1, P.526-15 sec. 3.2, P.527-6.
     >>> t = two_ray(distance_km=12.0, height1_m=22.0, height2_m=18.0, k_factor=4 / 3,
     ...     frequency_ghz=5.8, vertical=False, permittivity=65.0232-34.8741j)
     >>> print(t.level_db, t.path_difference_wavelengths)
@@ -196,10 +213,12 @@ def _level_db(amplitude, phase_rad):
     return 10 * np.log10(np.maximum(power, 1e-12))
 
 
-def with_share(rays: Figure, share: Figure) -> Figure:
+def with_share(rays: Figure, *, share: Figure) -> Figure:
     """The same rays where only a complex share of the mirror reflects (`water_strips.wet_share`).
 
     0 leaves the direct ray alone: 0 dB.
+    Valid: any complex share that `water_strips.wet_share` gives; NaN gives NaN.
+    Source: physical optics, as `water_strips.wet_share`.
     """
     amplitude = rays.amplitude * np.abs(share)
     phase = rays.phase_rad - np.angle(share)

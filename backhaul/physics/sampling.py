@@ -12,7 +12,7 @@ import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics import geometry
-from backhaul.physics.profiles import Profiles, clear_and_zone, profiles
+from backhaul.physics.profiles import Profiles, clear_and_zone
 
 METHODS = (Method("samples of a profile", "common practice", "every 50 m or d/200, the smaller"),)
 RANGES = {"distance_km": (0.05, 1000.0)}
@@ -40,6 +40,10 @@ def sampled(*, profile: Figure, water_m: Figure = None) -> Figure:
     profile: `profiles.profiles`. water_m: at each row the surface of the water that begins there
     and reaches to the next row, NaN for land; no water if None. Where cover begins or
     ends or water gives way to a cliff, both sides of the row stand as two points at one distance.
+    Valid: a length of 0.05 to 1000 km (RANGES); any length gives 200 samples or more, NaN heights
+    pass through.
+    Source: common practice, a 50 m step; ITU-R P.1812 asks for 50 to 1000 points (from memory).
+    >>> from backhaul.physics.profiles import profiles
     >>> p = profiles(distance_km=[0, 1, 2], ground_m=[10, -3, 12], count=[3])
     >>> s = sampled(profile=p, water_m=[np.nan, 0.5, np.nan])
     >>> print(s.profile.count[0], s.profile.ground_m[s.profile.distance_km == 1.5], s.wet.sum())
@@ -107,47 +111,6 @@ def _before_each_row(profile, top, wet):
     return rows[(surface > top[rows]) | (cover != profile.cover_m[rows])]
 
 
-def smooth_earth(*, distance_km: Figure, ground1_m: Figure, ground2_m: Figure) -> Figure:
-    """Profiles of hops without terrain: the smooth earth through both ground levels.
-
-    >>> smooth_earth(distance_km=[8.0, 9.0], ground1_m=[3, 4], ground2_m=[5, 6]).count.tolist()
-    [2, 2]
-    """
-    distance = np.atleast_1d(np.asarray(distance_km, dtype=float))
-    zero = np.zeros_like(distance)
-    ends = np.column_stack((zero + ground1_m, zero + ground2_m))
-    return profiles(
-        distance_km=np.column_stack((zero, distance)).ravel(),
-        ground_m=ends.ravel(),
-        count=np.full(distance.size, 2),
-    )
-
-
-class Gap(NamedTuple):
-    """Arrays over hops: the widest gap between typed rows, where it begins, and what is fine."""
-
-    width_km: np.ndarray
-    from_km: np.ndarray
-    allowed_km: np.ndarray
-
-
-def widest_gap(*, profile: Figure) -> Figure:
-    """Widest gap between two typed rows of each hop [km]; more than allowed: the ground is a guess.
-
-    Allowed: 500 m or a twentieth of the hop, the smaller. Common practice.
-    >>> g = widest_gap(profile=profiles(distance_km=[0, 1, 9, 12], ground_m=[0] * 4, count=[4]))
-    >>> print(g.width_km[0], g.from_km[0], g.allowed_km[0])
-    8.0 1.0 0.5
-    """
-    width = np.diff(profile.distance_km, append=np.nan)
-    width[profile.start + profile.count - 1] = -1.0
-    widest = np.maximum.reduceat(width, profile.start)
-    at = np.where(width >= profile.spread(widest), np.arange(width.size), width.size)
-    first = np.minimum.reduceat(at, profile.start)
-    allowed = np.minimum(LARGEST_GAP_KM, profile.length_km / GAP_SHARE)
-    return Gap(widest, profile.distance_km[first], allowed)
-
-
 class Tightest(NamedTuple):
     """Arrays over hops; NaN (and GROUND) where a hop has no point between its ends."""
 
@@ -173,6 +136,10 @@ def tightest_clearance(
     samples: from `sampled`. height1_m, height2_m: antennas above the datum of the ground. Between
     the samples beside the tightest one the place is sought out exactly, so that one more row on
     the same ground changes nothing. Source: ITU-R P.530 sec. 2.2.2.
+    k_factor: of the effective earth radius.
+    Valid: frequency_ghz and k_factor above 0; 0 gives NaN with numpy's warning, a hop without an
+    inner point NaN.
+    >>> from backhaul.physics.profiles import profiles
     >>> p = profiles(distance_km=[0, 40], ground_m=[0, 0], count=[2])
     >>> t = tightest_clearance(samples=sampled(profile=p), height1_m=60, height2_m=60,
     ...     frequency_ghz=6.5, k_factor=4 / 3)
@@ -185,7 +152,9 @@ def tightest_clearance(
         np.broadcast_to(np.asarray(x, dtype=float), hops)
         for x in (height1_m, height2_m, frequency_ghz, k_factor)
     )
-    clear, zone = clear_and_zone(profile, height1, height2, ghz, k)
+    clear, zone = clear_and_zone(
+        profile, height1_m=height1, height2_m=height2, frequency_ghz=ghz, k_factor=k
+    )
     ratio = clear / zone
     worst = profile.largest(-ratio)
     point = profile.index_of(-ratio, worst)
@@ -247,11 +216,16 @@ def _between(profile, low, height1, height2, ghz, k):
     return at((left + right) / 2)
 
 
-def part_of(profile: Figure, hops: Figure) -> Figure:
+def part_of(profile: Figure, *, hops: Figure) -> Figure:
     """The profiles of some hops (a slice), as profiles of their own.
 
+    profile: `profiles.profiles`.
+    Valid: a slice of one hop or more; an empty one raises IndexError.
+    Source: arithmetic of the arrays.
+
+    >>> from backhaul.physics.profiles import profiles
     >>> p = profiles(distance_km=[0, 1, 0, 3], ground_m=[5, 9, 0, 1], count=[2, 2])
-    >>> part_of(p, slice(1, 2)).ground_m.tolist()
+    >>> part_of(p, hops=slice(1, 2)).ground_m.tolist()
     [0.0, 1.0]
     """
     start, count = profile.start[hops], profile.count[hops]
@@ -268,7 +242,12 @@ def part_of(profile: Figure, hops: Figure) -> Figure:
 def batches(*, profile: Figure, points_at_once: Figure = POINTS_AT_ONCE) -> Iterator[slice]:
     """Slices of hops whose samples together stay below a number of points (one hop at least).
 
-    >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
+    profile: `profiles.profiles`. points_at_once: samples at the most.
+    Valid: points_at_once above 0; below, one hop a slice.
+    Source: memory of the machine, no standard.
+
+    >>> from backhaul.physics.profiles import profiles
+    >>> p = profiles(distance_km=[0, 8] * 5, ground_m=[0] * 10, count=[2] * 5)
     >>> list(batches(profile=p, points_at_once=450))
     [slice(0, 2, None), slice(2, 4, None), slice(4, 5, None)]
     """
@@ -291,15 +270,20 @@ def in_batches(
 
     work: called with the samples of a slice of hops and the slice, returns a NamedTuple of arrays
     over those hops.
-    >>> p = smooth_earth(distance_km=[8.0] * 5, ground1_m=0, ground2_m=0)
-    >>> found = in_batches(lambda own, hops: widest_gap(profile=own.profile), profile=p)
-    >>> len(found.width_km)
-    5
+    profile: `profiles.profiles`. water_m: as in `sampled`.
+    Valid: one hop or more: without any, `work` is never called and IndexError is raised.
+    Source: memory of the machine, no standard.
+    >>> from backhaul.physics.profiles import profiles
+    >>> p = profiles(distance_km=[0, 8] * 5, ground_m=[0] * 10, count=[2] * 5)
+    >>> class Points(NamedTuple):
+    ...     count: np.ndarray
+    >>> in_batches(lambda own, hops: Points(own.profile.count), profile=p).count.tolist()
+    [201, 201, 201, 201, 201]
     """
     level = None if water_m is None else np.asarray(water_m, dtype=float)
     parts = []
     for hops in batches(profile=profile):
-        own = part_of(profile, hops)
+        own = part_of(profile, hops=hops)
         rows = slice(profile.start[hops][0], profile.start[hops][0] + own.distance_km.size)
         parts.append(
             work(sampled(profile=own, water_m=None if level is None else level[rows]), hops)

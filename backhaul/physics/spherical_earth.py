@@ -57,6 +57,8 @@ def first_term_loss_db(
     """Loss by the first term [dB], land and sea in proportion; may be negative.
 
     Source: ITU-R P.526-15 sec. 3.1.1; the mix of surfaces as in P.452.
+    vertical: polarization. sea_share: 0 all land to 1 all sea.
+    Valid: beyond the horizon; within it goes on and may be negative. 0 km and 0 GHz divide by zero.
     """
     given = (distance_km, height1_m, height2_m, frequency_ghz, vertical, radius_km)
     return (1 - sea_share) * _first_term_db(*given, LAND) + sea_share * _first_term_db(*given, SEA)
@@ -66,6 +68,7 @@ def marginal_distance_km(*, height1_m: Figure, height2_m: Figure, radius_km: Fig
     """Distance at which the ends are on each other's horizon [km]: beyond it there is no sight.
 
     height1_m, height2_m: above the smooth surface, 0 or more. Source: P.526-15 sec. 3.2.
+    Valid: heights of 0 or more; below 0 NaN with numpy's warning.
 
     >>> print(marginal_distance_km(height1_m=10, height2_m=10, radius_km=8500))
     26.08
@@ -79,6 +82,9 @@ def tangent_point_km(
     """Distance from end 1 to the point of a smooth sphere where both rays rise alike [km].
 
     Closed solution of the cubic, ITU-R P.526-15 sec. 3.2; also the point of reflection.
+    Valid: distance and the sum of the heights above 0: 0 divides by zero. The argument of the arc
+    cosine is held at its range.
+    Source: ITU-R P.526-15 sec. 3.2.
     >>> print(tangent_point_km(distance_km=20, height1_m=50, height2_m=20,
     ...     radius_km=4 / 3 * 6371))
     13.7443
@@ -105,6 +111,8 @@ def spherical_loss_db(
 
     height1_m, height2_m: antennas above the surface. vertical: polarization. sea_share: 0 to 1.
     radius_km: effective earth radius. Source: ITU-R P.526-15 sec. 3.2.
+    Valid: distance above 0 to 1000 km (RANGES), frequency_ghz and radius_km above 0; antennas lower
+    than 1 mm count as that high, 0 km gives NaN.
     >>> print(spherical_loss_db(distance_km=40.0, height1_m=20.0, height2_m=20.0,
     ...     frequency_ghz=5.8, vertical=False, radius_km=8500.0, sea_share=1.0))
     19.64

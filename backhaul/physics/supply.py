@@ -4,34 +4,29 @@ A switched-mode load draws the power that it needs at whatever voltage arrives, 
 has two solutions or none. Only the stable one stands here, at or above half the source voltage.
 Where `*_solvable` says no, the line cannot carry the power at any current; the other formulas
 then stay at half the source voltage and mean nothing: in a cell write
-`IF(solvable, formula, "no solution")`; `dc_line` and `ac_line` give NaN.
+`IF(solvable, formula, "no solution")`.
 """
-
-from typing import NamedTuple
 
 import numpy as np
 
 from backhaul.methods import Figure, Method
 from backhaul.physics.copper import temperature_factor
-from backhaul.physics.poe import POE_CLASSES, PoeClass
 from backhaul.units import M_PER_KM, PERCENT
 
 METHODS = (
     Method("constant-power load on a line", "Kirchhoff's laws, exact", "stable root"),
     Method("voltage drop of a feed", "IEC 60364-5-52 Annex G, drop limits", "2009"),
+    Method("constant-power loads on a tree of feeds", "Kirchhoff's laws, exact", "stable root"),
 )
 
 RANGES = {"power_factor": (0.0, 1.0), "efficiency": (0.0, 1.0)}  # by definition; 0 excluded
 
-#: The table of classes is read under this name too.
-__all__ = ["POE_CLASSES", "PoeClass"]
-
-#: A line is never taken as less than this [ohm], so that no division by zero arises.
-_LEAST_OHM = 1e-6
-
 
 def supply_load_w(*, own_w: Figure, passed_on_w: Figure, efficiency: Figure) -> Figure:
     """Power that a device draws: its own, and what it passes on over its efficiency [W].
+
+    Valid: efficiency above 0 to 1 (RANGES); 0 divides by zero.
+    Source: definition of the efficiency.
 
     >>> print(supply_load_w(own_w=10.0, passed_on_w=51.0, efficiency=0.85))
     70.0
@@ -43,6 +38,8 @@ def feed_loop_ohm(*, length_m: Figure, ohm_per_km: Figure, temperature_c: Figure
     """Resistance of a two-conductor copper run, out and back [ohm].
 
     length_m: of the route. ohm_per_km: one conductor at 20 C (IEC 60228:2004).
+    Valid: figures of 0 or more, temperatures as in `copper.temperature_factor`.
+    Source: IEC 60228:2004 for the resistance; Ohm's law.
 
     >>> print(feed_loop_ohm(length_m=2000, ohm_per_km=7.41, temperature_c=20))
     29.64
@@ -55,6 +52,8 @@ def feed_loop_reactance_ohm(*, length_m: Figure, reactance_ohm_per_km: Figure) -
     """Reactance of a two-conductor run, out and back [ohm].
 
     reactance_ohm_per_km: one conductor, about 0.08 (IEC 60364-5-52:2009 Annex G; from memory).
+    Valid: figures of 0 or more.
+    Source: IEC 60364-5-52:2009 Annex G (from memory).
 
     >>> print(feed_loop_reactance_ohm(length_m=500, reactance_ohm_per_km=0.08))
     0.08
@@ -62,19 +61,12 @@ def feed_loop_reactance_ohm(*, length_m: Figure, reactance_ohm_per_km: Figure) -
     return 2 * (length_m / M_PER_KM) * reactance_ohm_per_km
 
 
-def max_load_w(*, source_v: Figure, loop_ohm: Figure) -> Figure:
-    """Greatest power that a DC line can carry to a load [W], at half the source voltage.
-
-    Source: the discriminant of R I^2 - V I + P = 0.
-
-    >>> print(max_load_w(source_v=24, loop_ohm=9.38))
-    15.352
-    """
-    return source_v**2 / (4 * np.maximum(loop_ohm, _LEAST_OHM))
-
-
 def dc_solvable(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Figure:
     """Whether a DC line can carry the power at all.
+
+    Valid: figures of 0 or more; exactly the most that the line carries does. NaN gives False, as
+    nothing is known.
+    Source: the discriminant of R I^2 - V I + P = 0.
 
     >>> dc_solvable(source_v=24, loop_ohm=9.38, load_w=16)
     False
@@ -96,6 +88,9 @@ def dc_load_v(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Figure:
 def dc_current_a(*, load_w: Figure, load_v: Figure) -> Figure:
     """Current of a DC load [A].
 
+    Valid: load_v above 0: 0 divides by zero.
+    Source: definition, P / V.
+
     >>> print(dc_current_a(load_w=25.5, load_v=42.5))
     0.6
     """
@@ -106,6 +101,8 @@ def reactive_var(*, load_w: Figure, power_factor: Figure) -> Figure:
     """Reactive power that a lagging load takes beside its power [var].
 
     power_factor: above 0, to 1.
+    Valid: power_factor above 0 to 1 (RANGES): 0 divides by zero, above 1 counts as 1.
+    Source: definition of the power factor.
 
     >>> print(reactive_var(load_w=400, power_factor=0.8))
     300.0
@@ -129,6 +126,9 @@ def ac_solvable(
 ) -> Figure:
     """Whether a single-phase line can carry the power at all.
 
+    Valid: figures of 0 or more; NaN gives False, as nothing is known.
+    Source: the discriminant of the equation of `ac_load_v`.
+
     >>> print(ac_solvable(source_v=230, loop_ohm=20, loop_reactance_ohm=0.2, load_w=800,
     ...                   load_var=0))
     False
@@ -149,6 +149,7 @@ def ac_load_v(
 
     load_var: lagging, from reactive_var. Valid: where ac_solvable. Exact, the greater root of
     V^4 + (2 (R P + X Q) - Vs^2) V^2 + (R^2 + X^2) (P^2 + Q^2) = 0, never below half the source.
+    Source: Kirchhoff's laws.
 
     >>> print(ac_load_v(source_v=230, loop_ohm=0.7128, loop_reactance_ohm=0, load_w=4663.1,
     ...                 load_var=0))
@@ -162,6 +163,10 @@ def ac_load_v(
 def ac_current_a(*, load_w: Figure, load_v: Figure, power_factor: Figure) -> Figure:
     """Current of a single-phase load [A].
 
+    power_factor: of the load.
+    Valid: load_v and power_factor above 0: 0 divides by zero.
+    Source: definition of the power factor.
+
     >>> print(ac_current_a(load_w=460, load_v=230, power_factor=0.8))
     2.5
     """
@@ -170,6 +175,9 @@ def ac_current_a(*, load_w: Figure, load_v: Figure, power_factor: Figure) -> Fig
 
 def line_loss_w(*, current_a: Figure, loop_ohm: Figure) -> Figure:
     """Power lost in a line [W].
+
+    Valid: loop_ohm 0 or more, current of either sign.
+    Source: Joule's law.
 
     >>> print(line_loss_w(current_a=0.6, loop_ohm=12.5))
     4.5
@@ -180,87 +188,19 @@ def line_loss_w(*, current_a: Figure, loop_ohm: Figure) -> Figure:
 def drop_percent(*, source_v: Figure, load_v: Figure) -> Figure:
     """Voltage lost on a line, of the source [%].
 
+    Valid: source_v above 0: 0 divides by zero. Above 50 no stable load is left.
+    Source: IEC 60364-5-52:2009 Annex G, of the source.
+
     >>> print(drop_percent(source_v=50, load_v=42.5))
     15.0
     """
     return (source_v - load_v) / source_v * PERCENT
 
 
-def short_circuit_a(*, source_v: Figure, loop_ohm: Figure, loop_reactance_ohm: Figure) -> Figure:
-    """Current of a fault at the far end, by the line alone [A].
-
-    The source limits it further: take it as the most that a breaker sees, and leave the choice
-    of protection to local codes and licensed practice. Source: Ohm's law.
-
-    >>> print(short_circuit_a(source_v=230, loop_ohm=3.0, loop_reactance_ohm=4.0))
-    46.0
-    """
-    impedance_ohm = np.sqrt(loop_ohm**2 + loop_reactance_ohm**2)
-    return source_v / np.maximum(impedance_ohm, _LEAST_OHM)
-
-
-class Line(NamedTuple):
-    """A loaded line; NaN where it cannot carry its load."""
-
-    solvable: np.ndarray
-    load_v: np.ndarray
-    current_a: np.ndarray
-    line_loss_w: np.ndarray
-    drop_percent: np.ndarray
-
-
-def _line(solvable, source_v, load_v, current_a, loop_ohm) -> Line:
-    loss_w = line_loss_w(current_a=current_a, loop_ohm=loop_ohm)
-    drop = drop_percent(source_v=source_v, load_v=load_v)
-    return Line(
-        np.asarray(solvable),
-        *(np.where(solvable, figure, np.nan) for figure in (load_v, current_a, loss_w, drop)),
-    )
-
-
-def dc_line(*, source_v: Figure, loop_ohm: Figure, load_w: Figure) -> Line:
-    """All figures of a DC or PoE line at once; array code over the cell formulas.
-
-    >>> dc_line(source_v=24, loop_ohm=9.38, load_w=np.array([12, 16])).load_v
-    array([17.607, nan])
-    """
-    solvable = dc_solvable(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
-    load_v = dc_load_v(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
-    current_a = dc_current_a(load_w=load_w, load_v=load_v)
-    return _line(solvable, source_v, load_v, current_a, loop_ohm)
-
-
-def ac_line(
-    *,
-    source_v: Figure,
-    loop_ohm: Figure,
-    loop_reactance_ohm: Figure,
-    load_w: Figure,
-    power_factor: Figure,
-) -> Line:
-    """All figures of a single-phase line at once [V, A, W, %]; array code over the cell formulas.
-
-    >>> print(ac_line(source_v=230, loop_ohm=2.0, loop_reactance_ohm=0.08, load_w=300,
-    ...               power_factor=0.9).drop_percent)
-    1.171
-    """
-    given = {
-        "source_v": source_v,
-        "loop_ohm": loop_ohm,
-        "loop_reactance_ohm": loop_reactance_ohm,
-        "load_w": load_w,
-        "load_var": reactive_var(load_w=load_w, power_factor=power_factor),
-    }
-    load_v = ac_load_v(**given)
-    current_a = ac_current_a(load_w=load_w, load_v=load_v, power_factor=power_factor)
-    return _line(ac_solvable(**given), source_v, load_v, current_a, loop_ohm)
-
-
 CELL_FORMULAS = (
     "supply_load_w",
     "feed_loop_ohm",
     "feed_loop_reactance_ohm",
-    "max_load_w",
     "dc_solvable",
     "dc_load_v",
     "dc_current_a",
@@ -270,5 +210,4 @@ CELL_FORMULAS = (
     "ac_current_a",
     "line_loss_w",
     "drop_percent",
-    "short_circuit_a",
 )

@@ -29,6 +29,8 @@ WATER_TEMPERATURE_C = 20.0  # reference of ITU-R P.527
 def conductivity_s_m(*, temperature_c: Figure, salinity_g_per_kg: Figure) -> Figure:
     """Conductivity of sea water [S/m]. Source: ITU-R P.527-6 sec. 5 (from memory).
 
+    Valid: -4 to 40 C, 0 to 40 g/kg (RANGES); outside the fit goes on unbacked.
+
     >>> print(conductivity_s_m(temperature_c=20.0, salinity_g_per_kg=35.0))
     4.7913
     """
@@ -52,6 +54,8 @@ def permittivity(
     either sign; the model's authors hold the minus for right, which stands here. The choice moves
     the reflection of vertical polarization by less than 0.004 up to 2 degrees at 5.8 GHz.
     Source: ITU-R P.527-6 sec. 5.
+    Valid: -4 to 40 C, 0 to 40 g/kg, above 0 to 1000 GHz (RANGES); outside it goes on, 0 GHz divides
+    by zero.
     >>> print(permittivity(frequency_ghz=5.8, temperature_c=20.0))
     (72.245-22.898j)
     """
@@ -83,6 +87,8 @@ def reflection_coefficient(
 
     grazing_deg: 0 to 90. permittivity: eps' - j eps''. vertical: polarization.
     Source: Fresnel, as in ITU-R P.527 and P.2040.
+    Valid: 0 to 90 degrees, real part of the permittivity above 1; 0 degrees give -1 for both
+    polarizations, a real permittivity below 1 NaN with numpy's warning.
     >>> rho = reflection_coefficient(grazing_deg=1.0, permittivity=65.0232-34.8741j, vertical=True)
     >>> print(abs(rho))
     0.7449
@@ -99,6 +105,7 @@ def roughness_parameter(
     """Phase spread g of a rough surface [rad]: 4 pi sigma sin(psi) / wavelength.
 
     deviation_m: standard deviation of the height. Source: Ament 1953.
+    Valid: deviation 0 or more, wavelength above 0: 0 divides by zero.
     >>> print(roughness_parameter(deviation_m=0.5, grazing_deg=0.2, wavelength_m=0.0516884))
     0.4243
     """
@@ -107,6 +114,10 @@ def roughness_parameter(
 
 def rough_factor(*, roughness_parameter: Figure) -> Figure:
     """Share of the mirror-like reflection that waves leave [-]: exp(-g^2 / 2), Ament 1953.
+
+    roughness_parameter: `roughness_parameter` [rad].
+    Valid: any g; from some 4 on what is left is no mirror and the factor is nil.
+    Source: W. S. Ament 1953, from memory.
 
     >>> print(rough_factor(roughness_parameter=0.4243))
     0.9139
@@ -117,7 +128,8 @@ def rough_factor(*, roughness_parameter: Figure) -> Figure:
 def wave_deviation_m(*, wave_height_m: Figure) -> Figure:
     """Standard deviation of the water's surface [m]: a quarter of the significant wave height.
 
-    Common practice (Rayleigh statistics of waves).
+    Valid: wave_height_m 0 or more; below 0 it would be negative.
+    Source: common practice, Rayleigh statistics of waves.
     >>> wave_deviation_m(wave_height_m=2.0)
     0.5
     """
@@ -127,7 +139,8 @@ def wave_deviation_m(*, wave_height_m: Figure) -> Figure:
 def wave_crest_m(*, wave_height_m: Figure) -> Figure:
     """Highest crest in about 1000 waves over still water [m]: 0.93 significant wave heights.
 
-    Common practice (Rayleigh statistics of waves).
+    Valid: wave_height_m 0 or more, deep water; waves near breaking crest higher.
+    Source: common practice, Rayleigh statistics of 1000 waves.
     >>> wave_crest_m(wave_height_m=2.0)
     1.86
     """

@@ -80,6 +80,10 @@ def hops_over_water(
     deviation_m: 0 for calm water, a quarter of the significant wave height for rough.
     salinity_g_per_kg: 35 for sea, 0 for fresh water. strips: `water_strips.wet_strips`, one
     count a hop; water all along if None.
+    worst_k_factor: `geometry.worst_k_factor`. vertical: polarization.
+    Valid: water and heights on one datum, 0 to 40 g/kg and -4 to 40 C (`water`); a range given
+    upside down is turned, NaN passes through.
+    Source: ITU-R P.527-6 for the water.
     """
     parts = np.broadcast_arrays(
         *np.atleast_1d(
@@ -135,6 +139,10 @@ def deepest_fade(hops: Figure, *, reflects: Figure = None) -> Figure:
     The reflected ray is weighted by the part of its Fresnel zone that is wet (`water_strips`).
     reflects: called with arrays (index of the hop, k_factor, level_m, distance1_km) it says where
     both antennas see the water at that place; everywhere if None.
+    hops: `hops_over_water`.
+    Valid: 1 to 4001 levels a hop (RANGES): finer patterns than that are sampled at 4001 and
+    between. NaN where an antenna may be flooded or nothing is ever seen.
+    Source: two rays, ITU-R P.530-19 sec. 6.1; k of 1, 4/3 and 3 common practice.
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
     ...     salinity_g_per_kg=35.0)
@@ -150,29 +158,25 @@ def deepest_fade(hops: Figure, *, reflects: Figure = None) -> Figure:
     return DeepestFade(*(np.concatenate(column) for column in zip(*parts)))
 
 
-def level_curve(hops: Figure, *, points: Figure = 61) -> Figure:
-    """Levels of the water [hop, point] and the field there [hop, k, point], dB against free space.
-
-    k: worst, 1, 4/3, 3. For a chart: between two points a sharp null may hide.
-    """
-    share = np.linspace(0, 1, points)
-    low, high = hops.water_low_m[:, None], hops.water_high_m[:, None]
-    level = low + share * (high - low)
-    count = hops.distance_km.size
-    k = np.broadcast_to(k_factors(hops)[:, :, None], (count, len(OTHER_K_FACTORS) + 1, points))
-    owner = np.broadcast_to(np.arange(count)[:, None, None], k.shape)
-    flat = rays_at(hops, owner.ravel(), k.ravel(), np.broadcast_to(level[:, None], k.shape).ravel())
-    return level, flat.level_db.reshape(k.shape)
-
-
 def k_factors(hops: Figure) -> Figure:
-    """k to sweep [hop, k]."""
+    """k to sweep [hop, k].
+
+    hops: `hops_over_water`.
+    Valid: any hops; the worst k first.
+    Source: worst k ITU-R P.530-19 sec. 2.2.2; 1, 4/3 and 3 common practice.
+    """
     count = hops.distance_km.size
     return np.column_stack([hops.worst_k_factor] + [np.full(count, k) for k in OTHER_K_FACTORS])
 
 
 def steps_of(hops: Figure) -> Figure:
-    """Number of steps of the level, by the change of the flat-earth path difference."""
+    """Number of steps of the level, by the change of the flat-earth path difference.
+
+    hops: `hops_over_water`.
+    Valid: distance and frequency above 0; held at 32 to 4000, 0 where the water stands still or its
+    range is not known, 32 where another figure is not.
+    Source: flat-earth path difference, ITU-R P.530 sec. 6.1.
+    """
     span = hops.water_high_m - hops.water_low_m
     per_m = (
         2
@@ -186,16 +190,19 @@ def steps_of(hops: Figure) -> Figure:
 
 def rays_at(
     hops: Figure,
+    *,
     owner: Figure,
     k_factor: Figure,
     level_m: Figure,
-    *,
     reflects: Figure = None,
     index: Figure = None,
 ) -> Figure:
     """Two rays of hop `owner` at each level (flat arrays), the reflected one by its wet share.
 
     index: what `reflects` calls each of the hops; their own number if None.
+    owner: index of the hop. k_factor: of the effective earth radius.
+    Valid: levels below both antennas; NaN where they do not see each other.
+    Source: two rays, ITU-R P.530-19 sec. 6.1.
     """
     own = hops.at(owner)
     rays = two_ray(
@@ -227,7 +234,7 @@ def rays_at(
         radius_km=EARTH_RADIUS_KM * k_factor,
         seen=None if reflects is None else seen,
     )
-    return with_share(rays, share)
+    return with_share(rays, share=share)
 
 
 def _grid(hops, steps):
@@ -246,9 +253,9 @@ def _grid(hops, steps):
 def _deepest(hops, steps, index, reflects):
     owner, k, level, place = _grid(hops, steps)
     seen = {"reflects": reflects, "index": index}
-    rays = rays_at(hops, owner, k, level, **seen)
+    rays = rays_at(hops, owner=owner, k_factor=k, level_m=level, **seen)
     null_owner, null_k, null_level = _nulls(hops, owner, k, level, place, rays.phase_rad, seen)
-    at_nulls = rays_at(hops, null_owner, null_k, null_level, **seen)
+    at_nulls = rays_at(hops, owner=null_owner, k_factor=null_k, level_m=null_level, **seen)
     owner, k, level = (
         np.concatenate(pair) for pair in ((owner, null_owner), (k, null_k), (level, null_level))
     )
@@ -267,7 +274,7 @@ def _deepest(hops, steps, index, reflects):
     where = np.where(known, where, 0)
     step = (hops.water_high_m - hops.water_low_m) / np.maximum(steps, 1)
     level, k = _closer(hops, seen, level[where], k[where], deepest, step)
-    best = rays_at(hops, np.arange(steps.size), k, level, **seen)
+    best = rays_at(hops, owner=np.arange(steps.size), k_factor=k, level_m=level, **seen)
 
     spacings = [
         formula(distance_km=hops.distance_km, frequency_ghz=hops.frequency_ghz, far_effective_m=far)
@@ -312,7 +319,7 @@ def _closer(hops, seen, level, k, loss, step):
             hops.water_high_m[:, None],
         )
         owner, many_k = np.repeat(hop, shares.size), np.repeat(k, shares.size)
-        rays = rays_at(hops, owner, many_k, tried.ravel(), **seen)
+        rays = rays_at(hops, owner=owner, k_factor=many_k, level_m=tried.ravel(), **seen)
         found = _loss_db(rays).reshape(tried.shape)
         place = found.argmax(axis=1)
         better = found[hop, place] > loss
@@ -333,6 +340,6 @@ def _nulls(hops, owner, k, level, place, phase, seen):
     at = low + (target - phase[here]) / slope
     owner, k = owner[here], k[here]
     for _ in range(2):  # the phase is nearly straight within a step
-        found = rays_at(hops, owner, k, at, **seen).phase_rad
+        found = rays_at(hops, owner=owner, k_factor=k, level_m=at, **seen).phase_rad
         at = np.clip(at + np.nan_to_num(target - found) / slope, low, high)
     return owner, k, at

@@ -27,6 +27,7 @@ def fresnel_integrals(*, v: Figure) -> Figure:
 
     Accurate to 2e-7. NaN gives NaN. Source: Abramowitz and Stegun 7.3.11, 7.3.13 (series) and
     7.3.9, 7.3.10, 7.3.27, 7.3.28 (auxiliary functions).
+    Valid: any v; beyond 1e6 held at the value there, a half but for 3e-7.
     >>> cosine, sine = fresnel_integrals(v=1.0)
     >>> print(cosine, sine)
     0.7798934 0.4382591
@@ -86,6 +87,7 @@ def edge_parameter(
     edge_km: from end 1; infinite stays infinite. distance1_km, distance2_km: mirror from the ends.
     effective1_m, effective2_m: antennas above the plane that touches the water at the mirror.
     radius_km: effective earth radius. Source: geometry of the path by way of the surface.
+    Valid: distances and frequency_ghz above 0; a negative detour of rounding counts as none.
     >>> print(edge_parameter(edge_km=5.03, distance1_km=5.0, distance2_km=5.0,
     ...     effective1_m=28.5285, effective2_m=28.5285, frequency_ghz=5.8,
     ...     radius_km=8494.667))
@@ -111,6 +113,8 @@ def strip_share(*, begin_v: Figure, end_v: Figure) -> Figure:
 
     begin_v, end_v: Fresnel parameters of its edges, from the mirror point; infinite: to the end of
     the hop. No width gives 0, everything gives 1.
+    Valid: begin_v up to end_v; turned round it gives the negative.
+    Source: physical optics, Fresnel integrals along the path.
     >>> print(abs(strip_share(begin_v=-0.1, end_v=0.1)), abs(strip_share(begin_v=0.0,
     ...     end_v=np.inf)))
     0.1414 0.5
@@ -149,6 +153,9 @@ class Strips:
 def water_all_along(hops: Figure) -> Figure:
     """Strips of a number of hops with nothing but water below.
 
+    Valid: 0 hops or more; a negative number raises ValueError.
+    Source: by definition.
+
     >>> water_all_along(3).whole
     True
     """
@@ -160,6 +167,9 @@ def wet_strips(*, begin_km: Figure, end_km: Figure, count: Figure, length_km: Fi
 
     A strip that reaches an end of the hop goes on beyond it: the mirror of a hop that begins on a
     shore is not cut there. Raises ValueError where the numbers do not agree.
+    count: strips of each hop.
+    Valid: counts that add up to the strips, else ValueError; overlapping strips count twice.
+    Source: by definition.
     >>> s = wet_strips(begin_km=[0.0, 3.0], end_km=[1.0, 3.06], count=[-1, 2],
     ...     length_km=[9.0, 8.0])
     >>> s.begin_km.tolist(), s.start.tolist()
@@ -192,6 +202,9 @@ def wet_share(
     strips: of the points, indexed as they are. seen: called with (index of the point, km) it says
     where both antennas see the water; a strip counts by its place nearest to the mirror. Others as
     in `edge_parameter`. Points that are NaN give NaN.
+    Valid: strips of as many points as the sweep has, else numpy raises; figures as in
+    `edge_parameter`.
+    Source: physical optics along the path, Fresnel integrals.
     >>> s = wet_strips(begin_km=[4.97], end_km=[5.03], count=[1], length_km=[10.0])
     >>> five, high = np.array([5.0]), np.array([28.5285])
     >>> print(abs(wet_share(strips=s, distance1_km=five, distance2_km=five, effective1_m=high,

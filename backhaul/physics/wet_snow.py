@@ -45,6 +45,7 @@ def snow_multiplier(*, above_rain_height_m: Figure) -> Figure:
     """How many times rain's attenuation a place takes, by its height over the rain height [-].
 
     0 above it, 1 more than 1200 m below. Source: ITU-R P.530-18 sec. 2.4.2 (P.2001-5 annex C.2).
+    Valid: any height; 0 above the rain height, 1 more than 1200 m below.
     >>> print(snow_multiplier(above_rain_height_m=-200.0))
     3.4561
     """
@@ -61,6 +62,7 @@ def path_multiplier(*, height1_m: Figure, height2_m: Figure, rain_height_m: Figu
 
     height1_m, height2_m: antennas above sea level; the rain height of one day. All broadcast.
     Source: ITU-R P.530-18 sec. 2.4.2.
+    Valid: any heights; NaN stays NaN.
     >>> print(path_multiplier(height1_m=700.0, height2_m=1900.0, rain_height_m=2000.0))
     1.9086
     """
@@ -123,6 +125,9 @@ def combined_outage_percent(
     rain_height_m: mean rain height over the sea (P.839), whose map is not in this code.
     Below 0.001 % a bound like that of rain: `rain.outage_bound` tells. NaN stays NaN.
     Source: ITU-R P.530-18 sec. 2.4.2; time law P.2001-5 annex C, its wording in P.530 from memory.
+    frequency_exponent: `rain.frequency_exponent`.
+    Valid: held between 0.001 and 1 %, rain heights 0 to 6000 m, probability 0.5 to 20 % (RANGES);
+    no rain gives 0.001.
     >>> common = {"exceeded_0_01_db": 15.62, "frequency_exponent": 0.2017, "height1_m": 400.0,
     ...     "height2_m": 450.0}
     >>> print(combined_outage_percent(margin_db=15.6, rain_height_m=5000.0, **common))
@@ -160,6 +165,9 @@ def combined_exceeded_db(
     """Attenuation by rain and wet snow exceeded in a percentage of the year [dB]; all broadcast.
 
     percent: 0.001 to 1. Others as in `combined_outage_percent`. 0 where nothing fades that long.
+    frequency_exponent: `rain.frequency_exponent`.
+    Valid: 0.001 to 1 % (RANGES); outside it goes on unbacked, 0 % gives 0 with numpy's warning.
+    Source: ITU-R P.530-18 sec. 2.4.2; time law P.2001-5 annex C, its wording in P.530 from memory.
     >>> print(combined_exceeded_db(exceeded_0_01_db=20.86, frequency_exponent=0.2358, percent=0.01,
     ...     height1_m=400.0, height2_m=450.0, rain_height_m=2000.0))
     27.2

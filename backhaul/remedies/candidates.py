@@ -13,15 +13,17 @@ from backhaul.findings import Finding
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
+from backhaul.remedies import supply_moves as supplies
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
-_FEED = (wired.swap_feed, wired.swap_supply)
-_POE = (light.other_port, wired.swap_copper, wired.swap_device)
+_FEED = (wired.swap_feed, supplies.swap_supply, wired.swap_device)
+_POE = (light.other_port, wired.swap_copper, wired.swap_device, supplies.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
 MOVES: Mapping[str, tuple[Move, ...]] = {
+    "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
     "optics-port": (light.other_port, light.swap_optics, wired.swap_device),
@@ -47,8 +49,8 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (wired.swap_supply, wired.swap_device, wired.tougher_part),
-    "supply-type": (wired.swap_supply, wired.swap_device),
+    "over-voltage": (supplies.swap_supply, wired.swap_device),
+    "supply-type": (supplies.swap_supply, supplies.other_input, wired.swap_device),
     "copper-reach": (wired.swap_copper,),
     "copper-rate": (light.other_port, wired.swap_protector, wired.swap_copper, wired.swap_device),
     "poe-power": _POE,
@@ -58,7 +60,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
-    "supply-reserve": (wired.swap_supply, wired.swap_device),
+    "supply-reserve": (supplies.swap_supply, wired.swap_device),
     "radio-eirp": (air.power, air.antennas),
     "radio-overload": (air.power, air.antennas),
     "radio-band": (air.frequency, air.antennas),
@@ -84,12 +86,25 @@ def weights() -> Mapping[str, float]:
         return {row["change"]: float(row["weight"]) for row in csv.DictReader(lines)}
 
 
-def cost_of(candidate: Candidate, context: Context) -> float:
-    """Price of the new parts less that of the old where the catalogue has both, else weights."""
+def costs_of(candidate: Candidate, context: Context) -> dict[tuple, float]:
+    """What each edit costs: the price of the new part less that of the old where the catalogue has
+    both for all of them, else the weight of its kind of change.
+
+    Edits beyond the changes come with them and cost nothing of their own; one edit may stand for
+    several changes: a part at both ends of a hop.
+    """
     prices = [_price_change(edit, context) for edit in candidate.edits]
-    if prices and None not in prices:
-        return sum(prices)
-    return sum(weights()[change] for change in candidate.changes)
+    if None in prices:
+        prices = [weights()[change] for change in candidate.changes]
+    costs = {edit.cell: 0.0 for edit in candidate.edits}
+    for number, price in enumerate(prices):
+        costs[candidate.edits[min(number, len(candidate.edits) - 1)].cell] += price
+    return costs
+
+
+def cost_of(candidate: Candidate, context: Context) -> float:
+    """What all edits of a candidate cost."""
+    return sum(costs_of(candidate, context).values())
 
 
 def _price_change(edit: Edit, context: Context) -> float | None:

@@ -1,11 +1,14 @@
 """Changes of cords, mated pairs, splices and attenuators of an optical link."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from backhaul.design.edits import take_out
+from backhaul.budgets.attenuators import two_to_fit
+from backhaul.design.edits import put_in, take_out
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
+from backhaul.path.links import Link
 from backhaul.remedies.moves import (
     ATTENUATOR,
     Candidate,
@@ -19,6 +22,9 @@ from backhaul.remedies.moves import (
     record_of,
     records,
 )
+
+#: Digits of a step between two others.
+_STEP_DIGITS = 3
 
 
 def swap_joint(scene: Scene) -> Iterator[Candidate]:
@@ -70,6 +76,32 @@ def attenuator(scene: Scene) -> Iterator[Candidate]:
                 )
                 if found is not None:
                     yield found
+            yield from _in_series(scene, link, row, before=before)
+
+
+def _in_series(scene: Scene, link: Link, row: Segment, *, before: bool) -> Iterator[Candidate]:
+    """Two attenuators beside each other, where none alone settles the link."""
+    optical, catalog = scene.context.optical, scene.context.catalog
+    two = two_to_fit(link, optical.modes, optical.values, catalog)
+    other = neighbours(scene, row)[0 if before else 1]
+    if two is None or other is None:
+        return
+    optic = record_of(scene.context, row)
+    by_nominal = {
+        part.max_db if part.typical_db is None else part.typical_db: part.part
+        for part in reversed(_sizes(scene, optic.receptacle, optic.polish))
+    }
+    parts = [by_nominal.get(size.nominal_db) for size in two]
+    if None in parts:
+        return
+    counts = Counter(parts)
+    path = scene.path_of(row)
+    edits = []
+    for place, (part, count) in enumerate(counts.items(), start=1):
+        step = other.step + (row.step - other.step) * place / (len(counts) + 1)
+        cells = {"kind": ATTENUATOR, "part": part, "site": row.site, "count": count}
+        edits.append(put_in(row, path, round(step, _STEP_DIGITS), **cells))
+    yield Candidate(tuple(edits), ("cord",) * 2, sum(size.max_db for size in two))
 
 
 def _sizes(scene: Scene, family: str | None, polish: str | None) -> list[Any]:

@@ -12,6 +12,7 @@ from backhaul.design.edits import Edit, put_in, set_cell
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import Finding
+from backhaul.path.equipment import Equipment
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
 
 
@@ -76,12 +77,21 @@ def scene_of(context: Context, finding: Finding, *, may_change_existing: bool = 
     return Scene(context, finding, (*first, *rest), links, fixed)
 
 
-def differences(old: Any, new: Any) -> int:
-    """In how many columns two parts of a family differ: the nearest part is proposed first."""
+def differences(old: Any, new: Any) -> float:
+    """In how many columns two parts of a family differ: the nearest part is proposed first.
+
+    Between parts that differ in as many, the words of their names tell.
+    """
     skipped = ("part", "description", "note", "source", "basis", "price")
-    return sum(
+    columns = sum(
         getattr(old, name) != getattr(new, name) for name in old._fields if name not in skipped
     )
+    words = set(old.part.split("-")) ^ set(new.part.split("-"))
+    return columns + len(words) / _MOST_WORDS
+
+
+#: More words than two names of parts have together.
+_MOST_WORDS = 100
 
 
 def like(parts: Iterable[Any], old: Any, *same: str) -> list[Any]:
@@ -155,3 +165,19 @@ def optical_links(scene: Scene) -> Iterator[Link]:
 def is_cord(part: Any) -> bool:
     """Whether a fiber comes with plugs on."""
     return bool(part.end_a or part.end_b)
+
+
+class Plug(NamedTuple):
+    """Where a link is plugged in: the row and column that name the port, and what has the port."""
+
+    row: Segment
+    column: str
+    end: Equipment | None
+
+
+def plugs(link: Link) -> tuple[Plug, Plug]:
+    """Both plugs of a link; a port stands with the optic or with the run: a protector has none."""
+    runs = [row for row in link.rows if KINDS[row.kind].is_run]
+    rows = runs if runs and link.kind != OPTICAL else link.rows
+    far = "port" if link.kind == OPTICAL else "to_port"
+    return Plug(rows[0], "port", link.near), Plug(rows[-1], far, link.far)

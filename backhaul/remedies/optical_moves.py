@@ -17,6 +17,7 @@ from backhaul.remedies.moves import (
     is_cord,
     like,
     optical_links,
+    plugs,
     record_of,
     records,
 )
@@ -66,7 +67,9 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
         pairs = [
             (differences(old[0], a) + differences(old[1], b), a, b)
             for a, b in product(*fitting)
-            if _matches(a, b) and (a.part, b.part) != (old[0].part, old[1].part)
+            if _matches(a, b)
+            and (a.part, b.part) != (old[0].part, old[1].part)
+            and _may_reach(scene, link, (a, b))
         ]
         pairs.sort(
             key=lambda pair: (
@@ -83,6 +86,20 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
                     edits.append(scene.set(row, "part", new.part))
                     changes.append("optic")
             yield Candidate(tuple(edits), tuple(changes), distance)
+
+
+def _may_reach(scene: Scene, link: Link, optics: tuple[Any, Any]) -> bool:
+    """Whether both optics are specified over the link, where its length is what was found."""
+    length_m = scene.finding.value
+    if scene.finding.check != "fiber-reach" or not isinstance(length_m, int | float):
+        return True
+    reach = scene.context.catalog.optic_reach
+    rows = [
+        reach.get((optic.part, name))
+        for optic in optics
+        for name in scene.context.optical.classes[link.index]
+    ]
+    return all(row is not None and (row.reach_m or 0.0) >= length_m for row in rows)
 
 
 def wider_optic(scene: Scene) -> Iterator[Candidate]:
@@ -216,16 +233,17 @@ def _strands_needed(scene: Scene, link: Link | None) -> int:
 def other_port(scene: Scene) -> Iterator[Candidate]:
     """Another port of the same device, by name."""
     for link in scene.links:
-        for row, column, equipment in (
-            (link.rows[0], "port", link.near),
-            (link.rows[-1], "to_port" if link.kind != OPTICAL else "port", link.far),
-        ):
+        for row, column, equipment in plugs(link):
             if equipment is None or not scene.may_change(row):
                 continue
+            seen = set()  # of ports that are alike one is tried
             for port in scene.context.catalog.ports.get(equipment.part, ()):
                 is_cage = (port.form or "").lower() in CAGES
                 if is_cage != (link.kind == OPTICAL) or port.port == getattr(row, column):
                     continue
                 if (equipment.key, port.port) in scene.context.network.ports_in_use:
                     continue
+                if port._replace(port="") in seen:
+                    continue
+                seen.add(port._replace(port=""))
                 yield Candidate((scene.set(row, column, port.port),), ("port",))

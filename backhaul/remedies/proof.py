@@ -1,10 +1,15 @@
 """Remedies of findings: the cheapest change that was made, evaluated, and settles the finding."""
 
+from functools import partial
+
 from backhaul.checks.results import Results
+from backhaul.design.edits import Edit
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates
-from backhaul.remedies.search import Evaluate, Trial, is_worse, place_of, settles
+from backhaul.remedies.standing import is_worse, place_of, settles
+from backhaul.remedies.tolerance import holds_varied
+from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
 #: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.
@@ -13,6 +18,8 @@ TRIES, ROWS_TRIED = 30, 80_000
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "not in the tables: "
 NOT_ALONE = "no one change settles it alone: "
+#: Advice that asks for a fact which people have to find out: no change can prove it.
+ASKS = ("fill ", "have the maker ", "margin and dispersion decide: ")
 #: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
 NOT_TRIED = "not tried in so large a design: "
 
@@ -38,6 +45,13 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     return tuple(found)
 
 
+def _settles(trial: Trial, finding: Finding, edits: tuple[Edit, ...]) -> bool:
+    try:
+        return settles(finding, trial.on(trial.touched(finding, edits), edits))
+    except InputError:
+        return False
+
+
 def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
     may_try = trial.rows_evaluated < ROWS_TRIED
     for candidate in candidates(results.context, finding)[:TRIES] if may_try else ():
@@ -48,13 +62,20 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
             after = trial.on(on, candidate.edits)
         except (InputError, KeyError):
             continue
-        if not settles(finding, after) or is_worse(trial.on(on, ()), after):
+        for_a_fail = finding.verdict == FAIL
+        if not settles(finding, after) or is_worse(trial.on(on, ()), after, for_a_fail=for_a_fail):
             continue
         # what other paths share with these shows on the whole design alone
         whole = trial.whole(candidate.edits)
-        if settles(finding, whole) and not is_worse(results, whole):
+        if (
+            settles(finding, whole)
+            and not is_worse(results, whole, for_a_fail=for_a_fail)
+            and holds_varied(candidate.edits, partial(_settles, trial, finding))
+        ):
             return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
     if not finding.remedy:
+        return finding
+    if finding.remedy.startswith(ASKS):
         return finding
     why = NOT_IN_THE_TABLES
     if finding.check in MOVES:

@@ -6,18 +6,19 @@ from typing import Any
 
 import numpy as np
 
+from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
+from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
+from backhaul.remedies.tolerance import POWER_DB
 
 #: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
 RAISE_STEPS_M = (0.1, 0.5)
 #: One end alone is not raised by more than this [m]: then both are (common practice).
 ONE_END_M = 10.0
-#: Share of the air time that runs up, where the row gives one way too little [%].
-EVEN_SHARE_PERCENT = 50.0
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
@@ -35,11 +36,12 @@ def power(scene: Scene) -> Iterator[Candidate]:
     for link, row in _hops(scene):
         over = abs(value - limit)
         for record in scene.context.radio.hops.radios[link.index]:
-            now = row.tx_power_dbm if row.tx_power_dbm is not None else record.tx_power_dbm
-            if now is None:
+            powers = [each for each in (row.tx_power_dbm, record.tx_power_dbm) if each is not None]
+            if not powers:
                 continue
+            now = min(powers)
             for more in (0.0, 1.0, 3.0):
-                lower = floor(_CENTS * (now - over - more) + 1e-6) / _CENTS
+                lower = floor(_CENTS * (now - over - POWER_DB - more) + 1e-6) / _CENTS
                 yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), more)
 
 
@@ -91,12 +93,20 @@ def _pair(scene: Scene, row: Segment, radio: Any) -> Iterator[Candidate]:
     if None in halves:
         return
     sends, hears = (halves[0] + halves[1]) / 2, (halves[2] + halves[3]) / 2
-    for first, second in ((sends, hears), (hears, sends)):
+    apart = hears - sends
+    pairs = [(sends, hears), (hears, sends)]
+    if row.to_frequency_ghz is not None:
+        pairs.insert(0, (row.to_frequency_ghz - apart, row.to_frequency_ghz))
+    if row.frequency_ghz is not None:
+        pairs.insert(0, (row.frequency_ghz, row.frequency_ghz + apart))
+    for rank, (first, second) in enumerate(pairs):
         edits = (
             scene.set(row, "frequency_ghz", round(first, 4)),
             scene.set(row, "to_frequency_ghz", round(second, 4)),
         )
-        yield Candidate(edits, ("setting", "setting"))
+        changed = tuple(edit for edit in edits if edit.to != edit.before)
+        if changed:
+            yield Candidate(changed, ("setting",) * len(changed), rank)
 
 
 def heights(scene: Scene) -> Iterator[Candidate]:
@@ -144,7 +154,10 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
             if not np.isfinite(near_m + far_m) or (alone and near_m + far_m > ONE_END_M):
                 continue
             for step in RAISE_STEPS_M:
-                change = [ceil(each / step - 1e-6) * step for each in (near_m, far_m)]
+                change = [
+                    ceil((each + TOLERANCE_M) / step - 1e-6) * step if each else 0.0
+                    for each in (near_m, far_m)
+                ]
                 edits, changes = _moved(scene, row, change)
                 if edits:
                     yield Candidate(tuple(edits), tuple(changes), sum(change))

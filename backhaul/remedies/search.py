@@ -1,278 +1,114 @@
-"""The cheapest set of changes with which the whole design passes, each proved by evaluating it."""
+"""Sets of edits that settle the findings of one link, the cheapest first."""
 
 import heapq
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from itertools import count
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from backhaul.checks.results import PATH_CHECKS, Results
-from backhaul.design.edits import Edit, edited
-from backhaul.design.model import Design
+from backhaul.checks.context import Context
+from backhaul.checks.results import Results
+from backhaul.design.edits import Edit, merged
 from backhaul.errors import InputError
-from backhaul.findings import FAIL, THIN, Finding
-from backhaul.progress import unwatched
-from backhaul.remedies.candidates import candidates, cost_of
+from backhaul.findings import FAIL, Finding
+from backhaul.remedies.candidates import candidates, costs_of
+from backhaul.remedies.moves import scene_of
+from backhaul.remedies.standing import counted, is_worse, place_of, settles
+from backhaul.remedies.tolerance import holds_varied
+from backhaul.remedies.trial import Trial
 
 #: Designs evaluated at most for one group of paths that share things; then the best so far.
 MOST_EVALUATIONS = 400
 #: Candidates tried for one finding at most.
 MOST_CANDIDATES = 60
-
-Evaluate = Callable[[Design], Results]
-
-
-class Settlement(NamedTuple):
-    """What was changed, what came of it, and what could not be settled."""
-
-    edits: tuple[Edit, ...]
-    design: Design
-    before: Results
-    after: Results
-    cost: float
-    unsettled: tuple[tuple[Finding, str], ...]
-    evaluated: int
+#: Candidates that settle a finding of which each is followed further.
+BRANCHES = 4
+#: States from which a finding was tried to be settled in vain; then it is let be.
+MOST_IN_VAIN = 2
 
 
-def place_of(finding: Finding) -> tuple:
-    """What makes two findings the same in two evaluations."""
-    return finding.check, finding.path, finding.step
+class How(NamedTuple):
+    """How it is searched.
 
-
-def counted(results: Results, *, strict: bool) -> list[Finding]:
-    """Findings that stand in the way: what fails, with `strict` also what is thin."""
-    wanted = (FAIL, THIN) if strict else (FAIL,)
-    found = [finding for finding in results.findings if finding.verdict in wanted]
-    causes = [finding for finding in found if not finding.cause]
-    return causes or found
-
-
-def is_worse(before: Results, after: Results, *, but: Collection[tuple] = frozenset()) -> bool:
-    """Whether anything fails or is thin after a change that did not before, or by more.
-
-    but: places of findings that are still to be settled, and may be worse for a while.
+    strict: what is thin is settled, too. whole: on the whole design, not only on the paths that a
+    change touches. wider: what a change makes thin does not stand against it, and what it brings
+    up on the same link is settled after it.
     """
-    stood: dict[tuple, tuple[int, float]] = {}
-    for finding in before.findings:
-        key = place_of(finding)
-        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
-    return any(
-        _weight(finding) > _allowed(stood, finding)
-        for finding in after.findings
-        if place_of(finding) not in but and not _was_hidden(finding, before)
-    )
 
-
-def _was_hidden(finding: Finding, before: Results) -> bool:
-    """A path that was dark, broken or unfed had no rate to judge: what shows now is not worse."""
-    return finding.check in PATH_CHECKS and finding.path in before.context.stops
-
-
-_RANK = {FAIL: 2, THIN: 1}
-#: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
-_NOTICED = 1e-6
-
-
-def _weight(finding: Finding) -> tuple[int, float]:
-    """How bad a finding is: its severity, then how far its figure is from the limit."""
-    rank = _RANK.get(finding.verdict, 0)
-    if not rank or not isinstance(finding.value, (int, float)):
-        return rank, 0.0
-    limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
-    return rank, abs(float(finding.value) - limit)
-
-
-def _allowed(stood: dict[tuple, tuple[int, float]], finding: Finding) -> tuple[int, float]:
-    rank, off = stood.get(place_of(finding), (0, 0.0))
-    return rank, off + _NOTICED
-
-
-def settles(finding: Finding, after: Results) -> bool:
-    """Whether a finding is gone: no finding of its check and severity stands at its place."""
-    return not any(
-        place_of(other) == place_of(finding)
-        and _RANK.get(other.verdict, 0) >= _RANK.get(finding.verdict, 0)
-        for other in after.findings
-    )
-
-
-def settle(
-    design: Design,
-    evaluate: Evaluate,
-    *,
-    strict: bool = False,
-    may_change_existing: bool = False,
-    progress: Callable[[str], None] = unwatched,
-) -> Settlement:
-    """Settle the findings link by link, each on the paths that it touches, then prove the whole.
-
-    What a change does elsewhere shows when the whole is evaluated; such a link is searched again
-    on the whole design. What cannot be settled is left as it is, with the reason.
-    """
-    before = evaluate(design)
-    trial = Trial(design, evaluate, before.context.catalog)
-    edits: tuple[Edit, ...] = ()
-    results, cost, given_up = before, 0.0, set()
-    whole = False
-    for _ in range(_ROUNDS):
-        left = [f for f in counted(results, strict=strict) if place_of(f) not in given_up]
-        if not left:
-            break
-        new_edits, new_cost = edits, cost
-        for cluster in clusters(results, left):
-            progress(_name(cluster))
-            found = search(
-                trial, new_edits, cluster, strict=strict, whole=whole,
-                may_change_existing=may_change_existing,
-            )  # fmt: skip
-            given_up |= found.given_up
-            new_edits, new_cost = found.edits, new_cost + found.cost
-        if new_edits == edits:
-            break
-        after = trial.whole(new_edits)
-        if whole or not is_worse(results, after):
-            edits, cost, results, whole = new_edits, new_cost, after, False
-        else:
-            whole = True
-            given_up.clear()
-    left = tuple((finding, _NOTHING) for finding in counted(results, strict=strict))
-    return Settlement(
-        edits,
-        edited(design, edits, before.context.catalog),
-        before,
-        results,
-        cost,
-        left,
-        trial.evaluated + 1,
-    )
-
-
-_NOTHING = "no part, height or setting of the tables settles it"
-#: Rounds of settling and evaluating the whole; the second is for what the first brought up.
-_ROUNDS = 6
-
-
-def clusters(results: Results, findings: list[Finding]) -> list[list[Finding]]:
-    """Findings that stand on one link together, in order of their first."""
-    links: dict[int, int] = {}
-    for kind in results.network.links.values():
-        for link in kind:
-            for row in link.row_ids:
-                links.setdefault(row, id(link))
-    found: dict[object, list[Finding]] = {}
-    for finding in findings:
-        key = next((links[row] for row in finding.rows if row in links), None)
-        found.setdefault(key or (finding.rows[:1] or finding.check), []).append(finding)
-    return list(found.values())
-
-
-def _name(cluster: list[Finding]) -> str:
-    first = cluster[0]
-    return (
-        f"{first.check} {first.path or ''} {first.step if first.step is not None else ''}".strip()
-    )
-
-
-class Trial:
-    """Evaluates the design with edits made, whole or only the paths that they touch."""
-
-    def __init__(self, design: Design, evaluate: Evaluate, catalog: Any):
-        self.design, self._evaluate, self._catalog = design, evaluate, catalog
-        self.evaluated = self.rows_evaluated = 0
-        self._known: dict[tuple, Results] = {}
-        self._paths_of_label: dict[str, set[str]] = {}
-        for row in design.segments:
-            if row.label:
-                self._paths_of_label.setdefault(row.label, set()).update(row.path)
-        self._hops = {path for row in design.segments if row.kind == "radio" for path in row.path}
-
-    def whole(self, edits: tuple[Edit, ...]) -> Results:
-        return self.on(frozenset(row for each in self.design.segments for row in each.path), edits)
-
-    def touched(self, finding: Finding, edits: Iterable[Edit]) -> frozenset[str]:
-        """Paths that a finding counts for and that edits touch."""
-        paths = set(finding.paths)
-        named = {(edit.key.get("path"), edit.key.get("step")) for edit in edits}
-        for row in self.design.segments:
-            if any((path, row.step) in named for path in row.path):
-                paths |= set(row.path) | self._paths_of_label.get(row.label or "", set())
-                if row.kind == "radio":
-                    paths |= self._hops
-        return frozenset(paths)
-
-    def on(self, paths: frozenset[str], edits: tuple[Edit, ...]) -> Results:
-        key = (paths, tuple(map(repr, edits)))
-        if key not in self._known:
-            part = part_of(edited(self.design, edits, self._catalog), paths)
-            self.evaluated += 1
-            # an edit passes the reader's checks over all rows
-            self.rows_evaluated += len(self.design.segments) + len(part.segments)
-            self._known[key] = self._evaluate(part)
-        return self._known[key]
-
-
-def part_of(design: Design, paths: frozenset[str]) -> Design:
-    """The design of some of its paths alone."""
-    rows = [row for row in design.segments if not paths.isdisjoint(row.path)]
-    if len(rows) == len(design.segments):
-        return design
-    numbered = tuple(
-        row._replace(id=place, path=tuple(path for path in row.path if path in paths))
-        for place, row in enumerate(rows)
-    )
-    return design._replace(
-        segments=numbered,
-        paths={name: row for name, row in design.paths.items() if name in paths},
-        demand=tuple(row for row in design.demand if row.path in paths),
-    )
+    strict: bool = False
+    may_change_existing: bool = False
+    whole: bool = False
+    wider: bool = False
 
 
 class _State(NamedTuple):
     edits: tuple[Edit, ...]
-    cost: float
+    #: of each cell that is changed
+    costs: Mapping[tuple, float]
     left: tuple[Finding, ...]
+    #: places of findings that nothing settles from here
+    given_up: frozenset[tuple] = frozenset()
+
+    @property
+    def cost(self) -> float:
+        return cost_of_edits(self.edits, self.costs)
 
 
 class Found(NamedTuple):
     """Edits that settle a cluster, those before them included; findings that nothing settles."""
 
     edits: tuple[Edit, ...]
-    cost: float
+    costs: Mapping[tuple, float]
     given_up: frozenset[tuple]
+
+
+def cost_of_edits(edits: tuple[Edit, ...], costs: Mapping[tuple, float]) -> float:
+    """Of edits of which each cell's cost is known."""
+    return sum(costs[edit.cell] for edit in edits)
 
 
 def search(
     trial: Trial,
     edits: tuple[Edit, ...],
+    costs: Mapping[tuple, float],
     cluster: list[Finding],
-    *,
-    strict: bool,
-    whole: bool = False,
-    may_change_existing: bool = False,
+    how: How,
 ) -> Found:
     """Cheapest first over sets of edits: each step settles the first finding that is left."""
     places = {place_of(finding) for finding in cluster}
     order = count()
-    first = _State(edits, 0.0, tuple(cluster))
-    waiting: list[tuple] = [(0.0, len(cluster), next(order), first)]
+    first = _State(edits, costs, tuple(cluster))
+    waiting: list[tuple] = [(first.cost, len(cluster), next(order), first)]
     best = first
-    given_up: set[tuple] = set()
     begun = trial.evaluated
+    in_vain: Counter[tuple] = Counter()
+    seen: set[tuple] = set()
     while waiting and trial.evaluated - begun < MOST_EVALUATIONS:
         *_, state = heapq.heappop(waiting)
-        left = [finding for finding in state.left if place_of(finding) not in given_up]
+        left = [
+            finding
+            for finding in state.left
+            if place_of(finding) not in state.given_up and in_vain[place_of(finding)] < MOST_IN_VAIN
+        ]
         if (len(state.left), state.cost) < (len(best.left), best.cost):
             best = state
-        if not left:
+        if not state.left:
             break
-        grown = 0
-        for new in _grown(trial, state, left[0], places, strict, whole, may_change_existing):
+        if not left:
+            if all(in_vain[place_of(finding)] >= MOST_IN_VAIN for finding in state.left):
+                break
+            continue
+        grown = list(_grown(trial, state, left[0], places, how))
+        if not grown:
+            in_vain[place_of(left[0])] += 1
+            grown = [state._replace(given_up=state.given_up | {place_of(left[0])})]
+        for new in grown:
+            key = frozenset((edit.cell, repr(edit.to)) for edit in new.edits), new.given_up
+            if key in seen:
+                continue
+            seen.add(key)
             heapq.heappush(waiting, (new.cost, len(new.left), next(order), new))
-            grown += 1
-        if not grown and state is first:
-            given_up.add(place_of(left[0]))
-            heapq.heappush(waiting, (state.cost, len(left), next(order), state))
-    given_up |= {place_of(finding) for finding in best.left}
-    return Found(best.edits, best.cost, frozenset(given_up))
+    return Found(best.edits, best.costs, frozenset(map(place_of, best.left)))
 
 
 def _grown(
@@ -280,44 +116,82 @@ def _grown(
     state: _State,
     finding: Finding,
     places: set[tuple],
-    strict: bool,
-    whole: bool,
-    may_change_existing: bool,
+    how: How,
 ) -> Iterator[_State]:
-    """States in which the finding is gone and nothing is worse, the cheapest few."""
+    """States in which the finding is gone and nothing is worse elsewhere, the cheapest few.
+
+    Where there are none: states in which the change brings up something else on the same link,
+    to be settled next.
+    """
     everything = frozenset(path for row in trial.design.segments for path in row.path)
-    paths = everything if whole else trial.touched(finding, state.edits)
+    paths = everything if how.whole else trial.touched(finding, state.edits)
     context = trial.on(paths, state.edits).context
     finding = _again(finding, trial.on(paths, state.edits)) or finding
+    on_link = _steps_of_links(context, finding)
     open_places = {place_of(other) for other in state.left}
-    found = 0
-    for candidate in candidates(context, finding, may_change_existing=may_change_existing)[
+    found, with_more = 0, []
+    for candidate in candidates(context, finding, may_change_existing=how.may_change_existing)[
         :MOST_CANDIDATES
     ]:
-        edits = (*state.edits, *candidate.edits)
-        on = everything if whole else trial.touched(finding, edits)
+        edits = merged((*state.edits, *candidate.edits))
+        on = everything if how.whole else trial.touched(finding, edits)
         try:
             results = trial.on(on, edits)
         except (KeyError, InputError):
             continue
-        base = trial.on(on, state.edits)
-        if not settles(finding, results) or is_worse(base, results, but=open_places):
-            continue
         left = tuple(
             other
-            for other in counted(results, strict=strict)
-            if place_of(other) in places and place_of(other) != place_of(finding)
+            for other in counted(results, strict=how.strict)
+            if place_of(other) in places or (other.path, other.step) in on_link
         )
-        yield _State(edits, state.cost + cost_of(candidate, context), left)
+        brought = {place_of(other) for other in left} - open_places
+        if not settles(finding, results) or (brought and len(with_more) >= BRANCHES):
+            continue
+        if is_worse(
+            trial.on(on, state.edits),
+            results,
+            but=open_places | brought,
+            for_a_fail=finding.verdict == FAIL,
+            fails_alone=how.wider,
+        ):
+            continue
+        if not _holds_varied(trial, state.edits, candidate.edits, finding, on):
+            continue
+        costs = {**state.costs, **costs_of(candidate, context)}
+        new = _State(edits, costs, left, state.given_up)
+        if brought:
+            with_more.append(new)
+            continue
+        yield new
         found += 1
         if found >= BRANCHES:
             return
+    if how.wider or not found:
+        yield from with_more
+
+
+def _steps_of_links(context: Context, finding: Finding) -> set[tuple[str, float]]:
+    """Where the links of a finding stand."""
+    links = scene_of(context, finding).links
+    return {(path, row.step) for link in links for row in link.rows for path in row.path}
+
+
+def _holds_varied(
+    trial: Trial,
+    edits: tuple[Edit, ...],
+    new: tuple[Edit, ...],
+    finding: Finding,
+    paths: frozenset[str],
+) -> bool:
+    def is_settled(some: tuple[Edit, ...]) -> bool:
+        try:
+            return settles(finding, trial.on(paths, merged((*edits, *some))))
+        except InputError:
+            return False
+
+    return holds_varied(new, is_settled)
 
 
 def _again(finding: Finding, results: Results) -> Finding | None:
     """The same finding in another evaluation, whose rows have other ids."""
     return next((other for other in results.findings if place_of(other) == place_of(finding)), None)
-
-
-#: Candidates that settle a finding of which each is followed further.
-BRANCHES = 4

@@ -1,13 +1,16 @@
 """Changes of copper drops, feeds, supplies and what stands in the weather."""
 
+from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
+from backhaul.budgets.orders import is_cord
+from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.path.links import COPPER, FEED, Link
-from backhaul.path.ports import CAGES_FOR
+from backhaul.path.links import COPPER, FEED, OPTICAL, Link
+from backhaul.path.ports import CAGES_FOR, PASSIVE
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -16,6 +19,7 @@ from backhaul.remedies.moves import (
     differences,
     like,
     neighbours,
+    plugs,
     record_of,
     records,
 )
@@ -36,7 +40,8 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                 new
                 for new in like(cables.values(), cables[row.part])
                 if (new.outdoor or not cables[row.part].outdoor)
-                and new.part.startswith("cord") == row.part.startswith("cord")
+                and _may_help(scene, new, cables[row.part])
+                and is_cord(new) == is_cord(cables[row.part])
             ]
             for row in runs
         }
@@ -48,14 +53,25 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                     differences(cables[row.part], new),
                 )
         if len(runs) > 1:
-            for name in cables:
-                edits = [scene.set(row, "part", name) for row in runs if row.part != name]
+            for name, new in cables.items():
+                edits = [
+                    scene.set(row, "part", name)
+                    for row in runs
+                    if row.part != name and _may_help(scene, new, cables[row.part])
+                ]
                 if len(edits) > 1:
                     yield Candidate(tuple(edits), ("run",) * len(edits), len(edits))
 
 
+def _may_help(scene: Scene, new: Any, old: Any) -> bool:
+    """Whether another copper can do anything: where power falls short, thicker conductors alone."""
+    if scene.finding.check != "poe-power":
+        return True
+    return (new.ohm_per_km or 0.0) < (old.ohm_per_km or 0.0)
+
+
 def swap_feed(scene: Scene) -> Iterator[Candidate]:
-    """All runs of a feed by thicker ones."""
+    """All runs of a feed by thicker ones, or by ones with the conductors that are missing."""
     for link in (each for each in scene.links if each.kind == FEED):
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
         if not runs:
@@ -65,28 +81,35 @@ def swap_feed(scene: Scene) -> Iterator[Candidate]:
             records(scene.context, "feeds"), key=lambda part: (part.area_mm2 or 0.0, part.part)
         ):
             edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
-            fits = (
-                all(
-                    (new.outdoor or not part.outdoor)
-                    and (new.conductors, new.voltage_grade) == (part.conductors, part.voltage_grade)
-                    and (new.ohm_per_km or 0.0) < (part.ohm_per_km or 0.0)
-                    for part in old.values()
-                )
-                or scene.finding.check == "feed-protection"
-            )
-            if edits and fits:
+            if edits and all(_replaces(scene, new, part) for part in old.values()):
                 other_gauge = any(
                     (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
                 )
-                distance = (new.area_mm2 or 0.0) + (_OTHER_SYSTEM if other_gauge else 0.0)
+                unlike = max(differences(part, new) for part in old.values())
+                distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
+                distance += _OTHER_SYSTEM if other_gauge else 0.0
                 yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
 
 
+def _replaces(scene: Scene, new: Any, old: Any) -> bool:
+    """Whether a feed may lie in the place of another: thicker, or with an earth where that lacks."""
+    if not (new.outdoor or not old.outdoor):
+        return False
+    if scene.finding.unit == "conductors":
+        enough = (new.conductors or 0) >= (scene.finding.limit or 0)
+        return enough and (new.ohm_per_km or 0.0) <= (old.ohm_per_km or 0.0)
+    same = (new.conductors, new.voltage_grade) == (old.conductors, old.voltage_grade)
+    return same and (new.ohm_per_km or 0.0) < (old.ohm_per_km or 0.0)
+
+
 def swap_protector(scene: Scene) -> Iterator[Candidate]:
-    """The protector by one for the line's kind and voltage."""
+    """The protector by one for the run beside it, its kind of current and its voltage."""
     for row in _rows_of(scene, lambda row: KINDS[row.kind].protects):
         old = record_of(scene.context, row)
-        for new in like(records(scene.context, "protectors"), old, "for_"):
+        beside_it = {other.kind for other in neighbours(scene, row) if other is not None}
+        for new in like(records(scene.context, "protectors"), old):
+            if new.for_ not in beside_it or (new.for_ == old.for_ and not covers(new, old)):
+                continue
             yield Candidate(
                 (scene.set(row, "part", new.part),), ("protector",), differences(old, new)
             )
@@ -141,30 +164,50 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
             continue  # a camera is what the job asks for, its source may be another
         for new in like(records(scene.context, "devices"), old):
             fits = covers(new, old) and same_function(new, old)
+            fits = fits and _feeds_as_asked(scene, new.part, row.part)
             if fits and _has_ports(_ports(scene, new.part), ports):
-                yield Candidate(
-                    (scene.set(row, "part", new.part),), ("device",), differences(old, new)
-                )
+                distance = differences(old, new) + _unlike_ports(scene, new.part, row.part)
+                edits = (scene.set(row, "part", new.part), *_ports_left(scene, row, new.part))
+                yield Candidate(edits, ("device",) + ("port",) * (len(edits) - 1), distance)
 
 
-def swap_supply(scene: Scene) -> Iterator[Candidate]:
-    """The supply at the head of a feed by another one."""
-    for link in (each for each in scene.links if each.kind == FEED):
-        if link.near is None or not scene.may_change(link.near.segment):
-            continue
-        row, old = link.near.segment, link.near.record
-        for new in like(records(scene.context, "devices"), old):
-            alike = (new.output, new.output_volts, new.supply) == (
-                old.output,
-                old.output_volts,
-                old.supply,
-            )
-            other = scene.finding.check in ("supply-type", "over-voltage")
-            fits = new.output in ("AC", "DC") and covers(new, old) and same_function(new, old)
-            if (alike or other) and fits:
-                yield Candidate(
-                    (scene.set(row, "part", new.part),), ("device",), differences(old, new)
-                )
+def _ports_left(scene: Scene, row: Segment, new: str) -> Iterator[Edit]:
+    """Ports of a device that are named in rows and that the new one has not: left blank."""
+    names = {port.port for port in scene.context.catalog.ports.get(new, ())}
+    links = (link for kind in (OPTICAL, COPPER) for link in scene.context.network.links[kind])
+    for plug in (plug for link in links for plug in plugs(link)):
+        named = getattr(plug.row, plug.column)
+        if (
+            plug.end is not None
+            and _is_thing(plug.end.segment, row)
+            and named not in (None, *names)
+        ):
+            yield scene.set(plug.row, plug.column, None)
+
+
+def _is_thing(one: Segment, other: Segment) -> bool:
+    """Whether two rows stand for one thing: one row, or one label."""
+    return one.id == other.id or (one.label is not None and one.label == other.label)
+
+
+def _feeds_as_asked(scene: Scene, new: str, old: str) -> bool:
+    """Of passive sources and such of a class, the kind that the finding can be settled with."""
+    passive = [
+        any(port.poe == "source" and port.poe_class == PASSIVE for port in ports)
+        for ports in (scene.context.catalog.ports.get(part, ()) for part in (new, old))
+    ]
+    if scene.finding.check == "poe-type":
+        return passive[0] != passive[1]
+    return scene.finding.check != "over-voltage" or passive[0] == passive[1]
+
+
+def _unlike_ports(scene: Scene, new: str, old: str) -> int:
+    """In how many ports two devices differ."""
+    ports = [
+        Counter((port.form, port.rates_mbps) for port in scene.context.catalog.ports.get(part, ()))
+        for part in (new, old)
+    ]
+    return sum(((ports[0] - ports[1]) + (ports[1] - ports[0])).values())
 
 
 def _ports(scene: Scene, part: str) -> list[tuple[str, str]]:
@@ -199,14 +242,13 @@ def same_function(new: Any, old: Any) -> bool:
 def tougher_part(scene: Scene) -> Iterator[Candidate]:
     """The part of the finding by one that stands more, all that it does alike."""
     row = scene.rows[0]
-    if not scene.may_change(row):
+    if KINDS[row.kind].ends_light or not scene.may_change(row):
         return
     family = KINDS[row.kind].families[0]
     old = record_of(scene.context, row)
     change = {
         "device": "device",
         "radio": "terminal",
-        "optic": "optic",
         "fiber": "run",
         "copper": "run",
         "feed": "feed",
@@ -214,6 +256,8 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
     }.get(row.kind, "cord")
     same = {"devices": ("supply", "output"), "radios": ("duplex",), "fibers": ("fiber_class",)}
     for new in like(records(scene.context, family), old, *same.get(family, ())):
+        if not covers(new, old):
+            continue
         if row.kind in ("device", "radio") and not _has_ports(
             _ports(scene, new.part), _ports(scene, row.part)
         ):

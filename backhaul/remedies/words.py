@@ -5,6 +5,7 @@ from typing import Any
 
 from backhaul.design.edits import INSERT, REMOVE, Edit, written
 from backhaul.design.kinds import KINDS
+from backhaul.remedies.tolerance import tolerance_of
 
 _UNITS = {"_m": "m", "_dbm": "dBm", "_db": "dB", "_ghz": "GHz", "_mhz": "MHz", "_percent": "%",
           "_c": "°C"}  # fmt: skip
@@ -46,7 +47,8 @@ def _said(edit: Edit) -> str:
     if edit.column in ("height_m", "to_height_m"):
         change = edit.to - edit.before
         verb = "raise" if change > 0 else "lower"
-        return f"{verb} the {_NAMES[edit.column]} by {abs(change):g} m to {edit.to:g} m {place}"
+        height = f"{edit.to:g} m ± {tolerance_of(edit):g} m"
+        return f"{verb} the {_NAMES[edit.column]} by {abs(change):g} m to {height} {place}"
     if edit.column in ("diversity_m", "to_diversity_m"):
         side = "above" if edit.to > 0 else "below"
         return f"{_NAMES[edit.column]}, {abs(edit.to):g} m {side} the other {place}"

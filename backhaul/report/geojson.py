@@ -5,9 +5,9 @@ from typing import Any
 
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
+from backhaul.figures.arrays import plain_number
 from backhaul.findings import PASS, worst
 from backhaul.path.links import RADIO
-from backhaul.report.record import number
 
 #: Decimals of a coordinate: about a decimetre, RFC 7946 section 11.2.
 _DECIMALS = 6
@@ -81,15 +81,17 @@ def _hops(evaluation: Results):
                 "part": row.part,
                 "from": row.site,
                 "to": row.to_site,
-                "distance_km": number(hops.distance_km[index]),
-                "azimuth_deg": number(hops.azimuth_deg[index]),
-                "to_azimuth_deg": number(hops.to_azimuth_deg[index]),
-                "frequency_ghz": number(hops.frequency_ghz[index, 0]),
+                "distance_km": plain_number(hops.distance_km[index]),
+                "azimuth_deg": plain_number(hops.azimuth_deg[index]),
+                "to_azimuth_deg": plain_number(hops.to_azimuth_deg[index]),
+                "frequency_ghz": plain_number(hops.frequency_ghz[index, 0]),
                 "mode": str(modes["name"][mode]) if mode >= 0 else None,
-                "margin_db": number(modes["margin_db"][mode]) if mode >= 0 else None,
-                "rate_mbps": number(performance.user_rate_mbps[2 * index]),
-                "to_rate_mbps": number(performance.user_rate_mbps[2 * index + 1]),
-                "clearance_ratio_median_k": number(evaluation.radio.clearance.median.ratio[index]),
+                "margin_db": plain_number(modes["margin_db"][mode]) if mode >= 0 else None,
+                "rate_mbps": plain_number(performance.user_rate_mbps[2 * index]),
+                "to_rate_mbps": plain_number(performance.user_rate_mbps[2 * index + 1]),
+                "clearance_ratio_median_k": plain_number(
+                    evaluation.radio.clearance.median.ratio[index]
+                ),
             },
         )
 

@@ -30,15 +30,18 @@ class ProgressBar:
         self._begun = 0
         self._bar: Any = None
 
-    def __call__(self, stage: str) -> None:
-        """A stage begins: those before it are done."""
+    def __call__(self, stage: str, left: int | None = None) -> None:
+        """A stage begins: those before it are done. left: stages from this one on."""
         done, self._begun = self._begun, self._begun + 1
+        if left is not None:
+            self._stages = done + left
         if self._stream is None or not self._stream.isatty() or self._clock() < self._draws_from:
             return
         if self._bar is None:
             import typer
 
             self._bar = typer.progressbar(length=self._stages, file=self._stream, show_eta=False)
+        self._bar.length = self._stages
         self._bar.label = f"{stage:<{_LABEL}}"
         self._bar.update(done - self._bar.pos)
         self._bar.render_progress()

@@ -1,7 +1,6 @@
 """The evaluation as plain data, in the form that the project's contract fixes."""
 
 from collections.abc import Iterator
-from math import isfinite
 from typing import Any
 
 from backhaul import __version__
@@ -9,7 +8,7 @@ from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
-from backhaul.figures.arrays import plain
+from backhaul.figures.arrays import plain, plain_number
 from backhaul.figures.optical_terms import DIRECTION_TERMS
 from backhaul.figures.path_figures import BOTTLENECK, RECORDED
 from backhaul.findings import PASS, Finding
@@ -108,7 +107,7 @@ def _optical(evaluation, columns, use: LinkUse) -> dict[str, Any]:
         values = columns.optical(2 * index + way)
         first, last = steps if not directions else steps[::-1]
         directions.append({"from_step": _step(first), "to_step": _step(last), **values})
-    return {"length_m": number(evaluation.optical.length_m[index]), "directions": directions}
+    return {"length_m": plain_number(evaluation.optical.length_m[index]), "directions": directions}
 
 
 def _radio(evaluation, columns, use: LinkUse) -> dict[str, Any]:
@@ -133,17 +132,17 @@ def _copper(evaluation, columns, use: LinkUse) -> dict[str, Any]:
         if line.is_reversed != use.is_reversed:
             source, load = load, source
     return {
-        "length_m": number(evaluation.copper.length_m[index]),
-        "rate_mbps": number(evaluation.copper.rate_mbps[index]),
-        "reach_limit_m": number(evaluation.copper.limit_m[index]),
+        "length_m": plain_number(evaluation.copper.length_m[index]),
+        "rate_mbps": plain_number(evaluation.copper.rate_mbps[index]),
+        "reach_limit_m": plain_number(evaluation.copper.limit_m[index]),
         "source_step": _step(source),
         "load_step": _step(load),
-        "source_w": number(values.get("source_w")),
-        "load_w": number(values.get("load_w")),
-        "load_v": number(values.get("load_v")),
-        "current_a": number(values.get("current_a")),
-        "line_loss_w": number(values.get("line_loss_w")),
-        "loop_ohm": number(values.get("loop_ohm")),
+        "source_w": plain_number(values.get("source_w")),
+        "load_w": plain_number(values.get("load_w")),
+        "load_v": plain_number(values.get("load_v")),
+        "current_a": plain_number(values.get("current_a")),
+        "line_loss_w": plain_number(values.get("line_loss_w")),
+        "loop_ohm": plain_number(values.get("loop_ohm")),
     }
 
 
@@ -162,7 +161,7 @@ def _feed(evaluation, columns, use: LinkUse) -> dict[str, Any]:
     runs = [row.length_m for row in use.link.rows if KINDS[row.kind].is_run]
     return {
         "length_m": None if None in runs else sum(runs),
-        **{key: number(line.values.get(key)) for key in keys},
+        **{key: plain_number(line.values.get(key)) for key in keys},
     }
 
 
@@ -201,9 +200,9 @@ def source_records(evaluation: Results) -> list[dict[str, Any]]:
             "label": source.equipment.label,
             "site": source.equipment.site,
             "part": source.equipment.part,
-            "limit_w": number(source.limit_w),
-            "used_w": number(source.used_w),
-            "class_w": number(source.class_w),
+            "limit_w": plain_number(source.limit_w),
+            "used_w": plain_number(source.used_w),
+            "class_w": plain_number(source.class_w),
         }
         for source in evaluation.context.sources
     ]
@@ -238,14 +237,6 @@ def cable_records(evaluation: Results) -> list[dict[str, Any]]:
 def fiber_rows(link: Link, evaluation: Results) -> Iterator[Any]:
     """Rows of glass on an optical link."""
     return (row for row in link.rows if row.part in evaluation.catalog.fibers)
-
-
-def number(value: Any) -> float | None:
-    """A figure for JSON: None where it cannot be had."""
-    if value is None:
-        return None
-    value = float(value)
-    return value if isfinite(value) else None
 
 
 def _step(step: float | None) -> float | int | None:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.findings import FAIL, THIN
-from backhaul.remedies.search import Settlement
+from backhaul.remedies.settling import Settlement
 from backhaul.remedies.words import sentence
 
 
@@ -12,6 +12,8 @@ def settlement_lines(settled: Settlement) -> Iterator[str]:
     """The changes, what came of each path, what is left and why."""
     before, after = settled.before, settled.after
     yield f"{before.design.project.title or before.design.name}: {before.verdict} -> {after.verdict}"
+    if settled.interrupted:
+        yield "stopped before the end of the search: the best so far"
     if settled.edits:
         yield ""
         yield f"{len(settled.edits)} changes:"
@@ -60,6 +62,7 @@ def settlement_record(settled: Settlement) -> dict[str, Any]:
             for finding, why in settled.unsettled
         ],
         "evaluated": settled.evaluated,
+        "interrupted": settled.interrupted,
     }
 
 

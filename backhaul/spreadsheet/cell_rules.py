@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from backhaul.spreadsheet.cells import Input, ToFill
 from backhaul.spreadsheet.column_letters import column_letters
-from backhaul.spreadsheet.grid import DropDown
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean
 from backhaul.spreadsheet.styles import VERDICT_FILL, VERDICT_INK, VERDICT_WORDS
@@ -80,7 +79,7 @@ def limit_inputs(worksheet: "Worksheet", data: SheetData, layout: Layout, number
             groups.setdefault(wanted, []).append((column, row))
     for wanted, spots in groups.items():
         formula = _list_formula(wanted.choices, layout, number, f"{layout.names[number]} drop-down")
-        _add(worksheet, ranges(spots), formula, wanted, stop=True)
+        _add(worksheet, ranges(spots), formula, wanted)
 
 
 def _is_figure(cell: Input | ToFill) -> bool:
@@ -114,15 +113,6 @@ def _conditional(
     worksheet.add_data_validation(rule)
 
 
-def add_drop_down(worksheet: "Worksheet", wanted: DropDown, layout: Layout, number: int) -> None:
-    """A list on a whole range."""
-    _, column, first, last = wanted.where
-    user = f"{layout.names[number]}!{column_letters(column)}{first} drop-down"
-    where = f"{column_letters(column)}{first}:{column_letters(column)}{last}"
-    formula = _list_formula(wanted.formula, layout, number, user)
-    _add(worksheet, where, formula, _Wanted("", None, None, False, wanted.note), stop=wanted.stop)
-
-
 def _list_formula(choices: str, layout: Layout, number: int, user: str) -> str:
     if not choices:
         return ""
@@ -131,7 +121,7 @@ def _list_formula(choices: str, layout: Layout, number: int, user: str) -> str:
     return layout.formula(choices, number, user)
 
 
-def _add(worksheet: "Worksheet", where: str, formula: str, wanted: _Wanted, *, stop: bool) -> None:
+def _add(worksheet: "Worksheet", where: str, formula: str, wanted: _Wanted) -> None:
     from openpyxl.worksheet.datavalidation import DataValidation
 
     rule = DataValidation(sqref=where, allow_blank=True)
@@ -149,7 +139,7 @@ def _add(worksheet: "Worksheet", where: str, formula: str, wanted: _Wanted, *, s
             rule.operator, rule.formula1 = "lessThanOrEqual", str(most)
     if rule.type:
         rule.showErrorMessage = True
-        rule.errorStyle = "stop" if stop else "warning"
+        rule.errorStyle = "stop"
     _prompt(rule, wanted.note)
     worksheet.add_data_validation(rule)
 

@@ -30,15 +30,6 @@ class PlacedChart(NamedTuple):
     last_column: int
 
 
-class DropDown(NamedTuple):
-    """A list to choose from on a whole range; the formula is read at the range's first cell."""
-
-    where: Range
-    formula: str
-    note: str = ""
-    stop: bool = True
-
-
 @dataclass(slots=True)
 class Sheet:
     """One sheet: column widths in characters, rows from the top, helpers beside the print area.
@@ -56,7 +47,6 @@ class Sheet:
     rows: list[Row] = field(default_factory=list)
     helpers: list[tuple[int, int, SheetCell]] = field(default_factory=list)
     charts: list[PlacedChart] = field(default_factory=list)
-    drop_downs: list[DropDown] = field(default_factory=list)
     page_breaks: list[int] = field(default_factory=list)
     repeated_rows: tuple[int, int] | None = None
     frozen: tuple[int, int] | None = None
@@ -164,10 +154,6 @@ class Sheet:
         """Lay a chart over cells that stand already, such as beside another chart."""
         place = PlacedChart(chart, first_row, last_row, first_column, last_column or self.width)
         self.charts.append(place)
-
-    def drop_down(self, where: Range, formula: str, note: str = "", *, stop: bool = True) -> None:
-        """Offer a list on a whole range; without `stop` other entries are warned of only."""
-        self.drop_downs.append(DropDown(where, formula, note, stop))
 
     def page_break(self) -> None:
         """Begin a new page after the last row."""

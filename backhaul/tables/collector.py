@@ -107,10 +107,6 @@ class Collector:
         close = nearest(name, known)
         return "nearest: " + ", ".join(f"'{each}'" for each in close) if close else ""
 
-    @property
-    def failed(self) -> bool:
-        return bool(self._problems)
-
     def raise_problems(self) -> None:
         """Raise everything that was found, sorted by place."""
         if self._problems:

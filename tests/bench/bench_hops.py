@@ -110,7 +110,9 @@ def whole_chain(h):
         reflection_loss_db=0.0,
         noise_rise_db=0.0,
     )
-    fading = availability.Fading(a001, c0, occurrence.percent, gain).per_mode()
+    fading = availability.Fading(
+        *(part[..., None] for part in np.broadcast_arrays(a001, c0, occurrence.percent, gain))
+    )
     return levels, availability.outage(margin_db=margin, fading=fading)
 
 

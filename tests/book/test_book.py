@@ -4,6 +4,7 @@ import csv
 from io import BytesIO
 from pathlib import Path
 
+import book_formulas
 import openpyxl
 import pandas
 import pytest
@@ -50,9 +51,9 @@ def test_every_formula_is_confirmed_by_libreoffice(books, name):
 @pytest.mark.parametrize("name", DEMOS)
 def test_lint(books, name):
     data = books[name][2]
-    assert recalculation.blanks(data) == []
-    assert recalculation.empty_references(data) == []
-    assert recalculation.unsafe_functions(data) == []
+    assert book_formulas.blanks(data) == []
+    assert book_formulas.empty_references(data) == []
+    assert book_formulas.unsafe_functions(data) == []
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -65,30 +65,39 @@ def test_the_needed_mode_is_the_slowest_that_carries_the_load(tmp_path):
         assert needed.mode == start or user[needed.mode - 1] * 0.7 < load
 
 
-@pytest.mark.parametrize(
-    ("file", "field", "sense", "worse"),
-    [
-        ("radio_modes", "sensitivity_dbm", "at most", 0.15),
-        ("antennas", "gain_dbi", "at least", -0.15),
-    ],
+#: Figures of a hop that share its margin: file, column, sense, a step to the worse side.
+SHARING = (
+    ("radio_modes", "sensitivity_dbm", "at most", 0.3),
+    ("radio_modes", "tx_power_dbm", "at least", -0.3),
+    ("antennas", "gain_dbi", "at least", -0.3),
 )
+
+
+@pytest.mark.parametrize("beyond", [None, 0, 1, 2])
 @pytest.mark.parametrize("target", ["99.9", "99.999"])
-def test_limits_of_a_hop_are_limits(tmp_path, file, field, sense, worse, target):
+def test_limits_of_a_hop_are_limits_all_at_once(tmp_path, beyond, target):
+    """Every figure on its limit holds; with one of them a step beyond, the hop does not."""
     design, project = hop_rows(), {"availability_percent": target}
     base = evaluated(tmp_path / "d", design, demand=HOP_DEMAND, project=project)
-    part = design[1]["part"] if file == "radio_modes" else design[1]["antenna"]
-    demand = demand_of(base, part, field, sense)
-    shift = demand.limit - demand.ours
-    for step, passes in ((0.0, True), (worse, False)):
-        far = "far-antenna" if file == "antennas" else ""  # the far end stays as it is
-        own = changed_catalog(
-            tmp_path / f"c{passes}", file, part, copy=far, shift={field: shift + step}
-        )
-        other = [design[0], design[1] | ({"to_antenna": far} if far else {})]
-        changed = evaluated(
-            tmp_path / "d", other, catalogs=(own,), demand=HOP_DEMAND, project=project
-        )
-        assert holds(changed) == passes
+    shifts: dict[str, dict[str, float]] = {"radio_modes": {}, "antennas": {}}
+    power = {}
+    for number, (file, field, sense, worse) in enumerate(SHARING):
+        part = design[1]["part"] if file == "radio_modes" else design[1]["antenna"]
+        demand = demand_of(base, part, field, sense)
+        step = worse if number == beyond else 0.0
+        if field == "tx_power_dbm":  # the row types a lower power than the part can send
+            power = {field: demand.limit + step}
+        else:
+            shifts[file][field] = demand.limit - demand.ours + step
+    radio, antenna = design[1]["part"], design[1]["antenna"]
+    catalogs = (
+        changed_catalog(tmp_path / "r", "radio_modes", radio, shift=shifts["radio_modes"], **power),
+        changed_catalog(tmp_path / "a", "antennas", antenna, shift=shifts["antennas"]),
+    )
+    changed = evaluated(
+        tmp_path / "d", design, catalogs=catalogs, demand=HOP_DEMAND, project=project
+    )
+    assert holds(changed) == (beyond is None)
 
 
 def test_limits_on_the_sheet_follow_the_margin_wanted(tmp_path):

@@ -17,7 +17,7 @@ from backhaul.figures.terms import SUBJECT, Input, Term
 from backhaul.spreadsheet.charts import LinesChart
 
 SHEETS = ("optical_links", "inputs")
-ATTENUATOR = Term("attenuator_db", "Attenuator to fit", "dB", none="none helps")
+ATTENUATOR = Term("attenuator_db", "Attenuator to fit", "dB", none="none alone")
 
 
 def link(

@@ -9,6 +9,7 @@ import random
 from pathlib import Path
 
 import pytest
+from edge_offers import limits_of, offered
 from small_designs import LIGHT, changed_catalog, evaluated, rows
 
 from backhaul.budgets.order_list import order_list
@@ -21,6 +22,7 @@ from backhaul.findings import worst
 DEMO = Path(__file__).parents[2] / "demo"
 _CHECKS = ("optical-margin", "receiver-overload", "fiber-dispersion")
 _FILES = {"optics": "optics", "fibers": "fibers", "joints": "joints"}
+_RANK = {"pass": 0, "thin": 1, "fail": 2}
 _SEED, _DRAWS = 20, 6
 
 
@@ -166,6 +168,21 @@ def test_offers_for_a_demo_work_together(tmp_path, demo):
         own = load_catalog(offers(tmp_path / f"{number}", base, draw, met=True))
         offered = evaluate(read_design(DEMO / demo, own), own)
         assert {f.where for f in offered.findings if f.check in _CHECKS} <= places
+
+
+@pytest.mark.parametrize("demo", ["reservoir", "estuary"])
+def test_offers_for_all_lines_of_a_demo_work_together(tmp_path, demo):
+    """Every line of glass, copper, feeds and devices on its limits, all at once."""
+    place, catalog = DEMO / demo, load_catalog(())
+    first = evaluate(read_design(place, catalog), catalog)
+    light = tmp_path / "light"
+    light.mkdir()
+    folders = offers(light, first, on_the_edge, met=True)
+    own = load_catalog((offered(tmp_path / "wired", limits_of(first)), *folders))
+    after = evaluate(read_design(place, own), own)
+    before = {path: _RANK[word] for path, word in first.path_verdicts.items()}
+    words = {path: _RANK[word] for path, word in after.path_verdicts.items()}
+    assert {path: rank for path, rank in words.items() if rank > before[path]} == {}
 
 
 @pytest.mark.parametrize("name", ["gigabit with splices", "form C", "just healthy"])

@@ -1,75 +1,20 @@
 """Offers for wired parts: what meets every limit, all at once at their edge, works when evaluated."""
 
-import csv
 import random
 from pathlib import Path
 
 import pytest
-from wired_designs import CATALOGS, evaluated_with, everything
+from edge_offers import FILES, limits_of, offered
+from wired_designs import evaluated_with, everything
 
 from backhaul.budgets.order_list import order_list
-from backhaul.budgets.requirement import AT_LEAST, AT_MOST
 from backhaul.budgets.requirements import demands
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.evaluation import evaluate
 
-_FILES = {"devices": "devices", "coppers": "copper", "feeds": "feeds", "protectors": "protectors"}
-#: Figures of a load that its port may state in its part's place.
-_AT_THE_PORT = {"watts": "watts", "supply_min_volts": "min_volts", "supply_max_volts": "max_volts"}
 _RANK = {"pass": 0, "thin": 1, "fail": 2}
 DEMO = Path(__file__).parents[2] / "demo"
-
-
-def limits_of(evaluation) -> dict[tuple[str, str], dict[str, float]]:
-    """Numeric limits by family and part, the strictest of several lines of one part."""
-    found: dict[tuple[str, str], dict[str, float]] = {}
-    for line in order_list(evaluation).lines_by(""):
-        if line.family not in _FILES:
-            continue
-        for demand in demands(evaluation, line):
-            if demand.sense not in (AT_LEAST, AT_MOST) or not demand.field:
-                continue
-            if isinstance(demand.limit, str) or demand.field in ("category", "rates_mbps"):
-                continue
-            limits = found.setdefault((line.family, line.part), {})
-            choose = max if demand.sense == AT_LEAST else min
-            limits[demand.field] = choose(limits.get(demand.field, demand.limit), demand.limit)
-    return found
-
-
-def offered(folder: Path, limits) -> Path:
-    """A catalogue in which each part has just what is asked of it."""
-    folder.mkdir(parents=True, exist_ok=True)
-    for family, file in _FILES.items():
-        changed = []
-        with (CATALOGS / f"{file}.csv").open(encoding="utf-8", newline="") as stream:
-            for row in csv.DictReader(stream):
-                asked = limits.get((family, row["part"]), {})
-                row.update({name: repr(value) for name, value in asked.items() if row.get(name)})
-                if asked:
-                    changed.append(row)
-        _write(folder / f"{file}.csv", changed)
-    ports = []
-    with (CATALOGS / "ports.csv").open(encoding="utf-8", newline="") as stream:
-        for row in csv.DictReader(stream):
-            asked = limits.get(("devices", row["part"]))
-            if asked is None:
-                continue
-            for name, column in _AT_THE_PORT.items():
-                if row["poe"] == "load" and name in asked and row[column]:
-                    row[column] = repr(asked[name])
-            ports.append(row)
-    _write(folder / "ports.csv", ports)
-    return folder
-
-
-def _write(file: Path, table) -> None:
-    if table:
-        with file.open("w", encoding="utf-8", newline="") as stream:
-            writer = csv.DictWriter(stream, list(table[0]))
-            writer.writeheader()
-            writer.writerows(table)
 
 
 def ranks(evaluation) -> dict:
@@ -115,7 +60,7 @@ def test_ours_meet_their_own_limits(design):
     """Where a part's lines pass, it meets all that is asked of it."""
     first, _ = design
     for line in order_list(first).lines_by(""):
-        if line.family not in _FILES:
+        if line.family not in FILES:
             continue
         paths = {path for place in line.places for path in place.paths}
         if all(first.path_verdicts[path] == "pass" for path in paths):

@@ -23,12 +23,13 @@ def test_dish_gain_follows_the_formula(catalog):
     assert len(dishes) > 20
     for dish in dishes:
         assert 0.5 <= dish.aperture_efficiency <= 0.65
-        gain = antennas.dish_gain_dbi(
-            diameter_m=dish.diameter_m,
+        across = antennas.aperture_m(
+            gain_dbi=dish.gain_dbi,
             frequency_ghz=dish.reference_ghz,
             efficiency=dish.aperture_efficiency,
         )
-        assert dish.gain_dbi == pytest.approx(float(gain), abs=0.0501)
+        half_a_digit = 10 ** (0.0501 / 20) - 1
+        assert dish.diameter_m == pytest.approx(float(across), rel=half_a_digit)
         beam = antennas.dish_beamwidth_deg(
             diameter_m=dish.diameter_m, frequency_ghz=dish.reference_ghz
         )

@@ -7,8 +7,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-
-from backhaul.physics import wlan
+import wlan_rates
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 
@@ -59,10 +58,10 @@ def test_modes_follow_the_numerology(catalog):
     checked = 0
     for _, mode, family, index, streams in wlan_modes(catalog):
         scheme = index % 8 if family == "HT" else index
-        assert wlan.mode_exists(
+        assert wlan_rates.mode_exists(
             family=family, channel_mhz=mode.channel_mhz, index=scheme, streams=streams
         ), mode
-        assert mode.rate_mbps == wlan.mode_rate_mbps(
+        assert mode.rate_mbps == wlan_rates.mode_rate_mbps(
             family=family,
             channel_mhz=mode.channel_mhz,
             index=scheme,
@@ -70,7 +69,7 @@ def test_modes_follow_the_numerology(catalog):
             guard_interval_us=0.8,
         )
         doublings = round(math.log2(mode.channel_mhz / 20))
-        least = wlan.SCHEMES[scheme].sensitivity_dbm + 3 * doublings
+        least = wlan_rates.SCHEMES[scheme].sensitivity_dbm + 3 * doublings
         assert standard_minimum_dbm(mode) == least
         checked += 1
     assert checked > 400
@@ -176,8 +175,8 @@ def test_every_mode_that_exists_is_there(catalog):
         assert ours == {
             (width, index)
             for width in widths
-            for index in range(wlan.FAMILIES[family].indices)
-            if wlan.mode_exists(family=family, channel_mhz=width, index=index, streams=2)
+            for index in range(wlan_rates.FAMILIES[family].indices)
+            if wlan_rates.mode_exists(family=family, channel_mhz=width, index=index, streams=2)
         }, part
 
 
@@ -188,8 +187,8 @@ def test_single_carrier_modes_follow_the_numerology(catalog):
         modes = {int(m.mode.removeprefix("SC-MCS")): m for m in catalog.radio_modes[part]}
         assert set(printed) <= set(modes)
         for index, mode in modes.items():
-            bits, code_rate, repetition, sensitivity = wlan.SINGLE_CARRIER[index]
-            rate = wlan.single_carrier_rate_mbps(
+            bits, code_rate, repetition, sensitivity = wlan_rates.SINGLE_CARRIER[index]
+            rate = wlan_rates.single_carrier_rate_mbps(
                 bits=bits, code_rate=float(code_rate), repetition=repetition
             )
             assert mode.rate_mbps == pytest.approx(printed.get(index, rate), abs=0.05)
@@ -198,7 +197,7 @@ def test_single_carrier_modes_follow_the_numerology(catalog):
             noise_figure = catalog.radios[part].noise_figure_db
             allowed = ALLOWED_NOISE_FIGURE_DB - noise_figure + ALLOWED_IMPLEMENTATION_DB
             assert mode.sensitivity_dbm == sensitivity - allowed
-            assert mode.channel_mhz == wlan.SINGLE_CARRIER_CHANNEL_MHZ
+            assert mode.channel_mhz == wlan_rates.SINGLE_CARRIER_CHANNEL_MHZ
 
 
 #: bit, code rate and SNR of the licensed ladder: common practice, as radio_modes.csv says

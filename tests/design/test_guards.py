@@ -1,12 +1,13 @@
 """Hostile and unlucky files: each is refused in plain words, soon and in little memory."""
 
-import importlib.util
 import io
 import os
+import re
 import time
 import tracemalloc
-from pathlib import Path
 
+import hostile
+import hostile_parts
 import pytest
 
 from backhaul.catalog import load_catalog
@@ -14,10 +15,6 @@ from backhaul.design.read import read_design
 from backhaul.errors import InputError
 from backhaul.spreadsheet import read_sheet
 from backhaul.tables import csv_source
-
-_spec = importlib.util.spec_from_file_location("hostile", Path(__file__).with_name("hostile.py"))
-hostile = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(hostile)
 
 LONGEST_S = 10.0  # the slowest here takes well under a second on a machine of its own
 MOST_BYTES = 150 * 2**20
@@ -31,8 +28,8 @@ def fewer_rows_suffice(monkeypatch):
     """A table of 250,000 rows takes seconds to make: the limit is the same below it."""
     for module in (csv_source, read_sheet):
         assert module.MAX_ROWS == 250_000
-        monkeypatch.setattr(module, "MAX_ROWS", hostile.MOST_ROWS)
-    monkeypatch.setattr(csv_source, "MAX_LINES", hostile.MOST_LINES)
+        monkeypatch.setattr(module, "MAX_ROWS", hostile_parts.MOST_ROWS)
+    monkeypatch.setattr(csv_source, "MAX_LINES", hostile_parts.MOST_LINES)
 
 
 @pytest.fixture(scope="module")
@@ -123,8 +120,8 @@ def test_unreadable_file(tmp_path, catalog, monkeypatch):
 
 def changed(good, **changes):
     for part, change in changes.items():
-        part = {"sheet": hostile.SHEET, "workbook": "xl/workbook.xml"}[part]
-        good = hostile.replaced(good, part, change)
+        part = {"sheet": hostile_parts.SHEET, "workbook": "xl/workbook.xml"}[part]
+        good = hostile_parts.replaced(good, part, change)
     return good
 
 
@@ -132,7 +129,7 @@ READ_ALL_THE_SAME = {
     "wrong dimension": dict(sheet=lambda xml: xml.replace(b'ref="A1:E9"', b'ref="A1:A1"')),
     "no dimension": dict(sheet=lambda xml: xml.replace(b'<dimension ref="A1:E9" />', b"")),
     "styled empty rows": dict(
-        sheet=hostile.rows_xml(
+        sheet=hostile_parts.rows_xml(
             "".join(
                 f'<row r="{n}" s="1"><c r="A{n}" s="0"/><c r="XFD{n}" s="0"/></row>'
                 for n in range(100, 3000)
@@ -147,12 +144,10 @@ READ_ALL_THE_SAME = {
             .replace(b"xmlns=", b"xmlns:x=")
         )
     ),
-    "cells without references": dict(
-        sheet=lambda xml: hostile.re.sub(rb' r="[A-Z]?\d+"', b"", xml)
-    ),
+    "cells without references": dict(sheet=lambda xml: re.sub(rb' r="[A-Z]?\d+"', b"", xml)),
     "strict namespace": dict(
         sheet=lambda xml: xml.replace(
-            hostile.MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main"
+            hostile_parts.MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main"
         )
     ),
     "merged title beside the table": dict(
@@ -169,7 +164,7 @@ def test_read_all_the_same(tmp_path, good, catalog, changes):
     source.write_bytes(good)
     data = changed(good, **changes)
     other.write_bytes(data)
-    assert hostile.parts_of(data) != hostile.parts_of(good)
+    assert hostile_parts.parts_of(data) != hostile_parts.parts_of(good)
     one, two = read_design(source, catalog), read_design(other, catalog)
     assert one.digest == two.digest and len(two.segments) == 8 and not two.notes
 
@@ -229,20 +224,20 @@ def test_shared_texts(tmp_path, good, catalog):
         '<Relationship Id="rId99" Target="sharedStrings.xml" Type="http://schemas.openxmlformats.'
         'org/officeDocument/2006/relationships/sharedStrings"/></Relationships>'
     )
-    parts = hostile.parts_of(good)
+    parts = hostile_parts.parts_of(good)
     links = "xl/_rels/workbook.xml.rels"
     parts[links] = parts[links].replace(b"</Relationships>", relation.encode())
     parts["xl/sharedStrings.xml"] = (
-        f'<sst xmlns="{hostile.MAIN}"><si><t>device</t></si><si><r><t>cam</t></r><r><t>era</t></r>'
+        f'<sst xmlns="{hostile_parts.MAIN}"><si><t>device</t></si><si><r><t>cam</t></r><r><t>era</t></r>'
         '<rPh sb="0" eb="1"><t>zz</t></rPh></si><si><t>b_x0020_</t></si></sst>'
     ).encode()
     row = (
         '<row r="20"><c r="A20" t="s"><v>2</v></c><c r="B20"><v>1</v></c>'
         '<c r="C20" t="s"><v>0</v></c><c r="D20" t="s"><v>1</v></c></row>'
     )
-    parts[hostile.SHEET] = hostile.rows_xml(row)(parts[hostile.SHEET])
+    parts[hostile_parts.SHEET] = hostile_parts.rows_xml(row)(parts[hostile_parts.SHEET])
     source = tmp_path / "a.xlsx"
-    source.write_bytes(hostile.packed(parts))
+    source.write_bytes(hostile_parts.packed(parts))
     last = read_design(source, catalog).segments[-1]
     assert (last.path, last.kind, last.part) == (("b",), "device", "camera")
 

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import compact
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import backhaul.api
 from backhaul.budgets.backup import Outage, both_out
@@ -113,3 +115,115 @@ def test_backups_in_one_rain_do_not_multiply():
     assert sum(both_out(one, other, same_rain=False)) == pytest.approx(0.003 * 0.01 / 100)
     fading = Outage(0.0, 0.02)
     assert sum(both_out(fading, fading, same_rain=True)) == pytest.approx(0.02 * 0.02 / 100)
+
+
+#: What follows from what on the wired side: a design, what stands below, and what it stands below.
+BELOW = {
+    "direct current into alternating": (
+        "device supply-24v-120w | feed 2.5mm2 2m | device switch-8-1g",
+        "feed-power",
+        "supply-type",
+    ),
+    "mains into a load of direct current": (
+        "device mains-230v | feed 2.5mm2-3c 20m | device switch-ind-8-1g",
+        "over-voltage",
+        "supply-type",
+    ),
+    "a class into a passive load": (
+        (
+            "device injector-at-1g site=A | copper cat6a site=A to_site=A 20m | "
+            "radio radio-5ghz-ht-int site=A"
+        ),
+        "over-voltage",
+        "poe-type",
+    ),
+    "a port too weak, its budget": (
+        "device injector-at-1g | copper cat6a 60m | device camera-class6",
+        "poe-budget",
+        "poe-power",
+    ),
+    "a port too weak, what arrives": (
+        "device injector-at-1g | copper cat6a 90m | device camera-class6",
+        "poe-power",
+        "poe-power",
+    ),
+    "a protector for another run": (
+        (
+            "device supply-48v-240w site=A | protector protector-copper-1g site=A | feed 2.5mm2-out "
+            "site=A to_site=A 30m route=buried | device switch-24-1g-dc site=A"
+        ),
+        "surge",
+        "chain-broken",
+    ),
+    "optics of two rates": (
+        (
+            "device switch-12-sfp+ | optic 1000base-lx10 | fiber os2-12 500m | optic 10gbase-lr | "
+            "device switch-12-sfp+"
+        ),
+        "receiver-overload",
+        "optics-speed",
+    ),
+    "a fiber of the other mode": (
+        (
+            "device switch-12-sfp | optic 1000base-lx10 | fiber cord-os2-lcupc-lcupc 3m | connector "
+            "lc-upc count=4 | fiber om3-12 400m | connector lc-upc | fiber cord-os2-lcupc-lcupc 3m | "
+            "optic 1000base-lx10 | device switch-12-sfp"
+        ),
+        "optical-margin",
+        "fiber-mode",
+    ),
+    "dispersion of a reach": (
+        (
+            "device switch-12-sfp | optic 1000base-lx10 | fiber os2-12 10100m measured_db=3 | "
+            "optic 1000base-lx10 | device switch-12-sfp"
+        ),
+        "fiber-dispersion",
+        "fiber-reach",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BELOW)
+def test_what_follows_stands_below_its_cause(name, tmp_path):
+    segments, follower, cause = BELOW[name]
+    evaluation = compact.run(tmp_path, segments, "site A outdoor=no")
+    by_id = {finding.id: finding for finding in evaluation.findings}
+    found = [f for f in evaluation.findings if f.check == follower and f.cause]
+    assert found, [(f.check, f.message) for f in evaluation.findings]
+    assert {by_id[finding.cause].check for finding in found} == {cause}
+    heads = [f for f in evaluation.findings if f.check == cause and not f.cause]
+    assert len(heads) == 1
+
+
+def test_a_partial_overlap_is_not_why_a_margin_is_short(tmp_path):
+    """1000BASE-LX and -LX10 overlap in all but 15 nm: light arrives, the loss is another matter."""
+    segments = (
+        "device switch-12-sfp | optic 1000base-lx | fiber os2-12 4000m | connector lc-upc count=6 | "
+        "optic 1000base-lx10 | device switch-12-sfp"
+    )
+    evaluation = compact.run(tmp_path, segments)
+    (margin,) = (f for f in evaluation.findings if f.check == "optical-margin")
+    assert any(f.check == "optics-wavelength" for f in evaluation.findings)
+    assert margin.cause is None
+
+
+def test_a_budget_that_many_ports_break_stands_alone(tmp_path):
+    drops = " || ".join(
+        f"device switch-8-1g-poe-120 label=SW | copper cat6a 30m port={n} | device camera-class4"
+        for n in range(1, 7)
+    )
+    evaluation = compact.run(tmp_path, drops)
+    (budget,) = (f for f in evaluation.findings if f.check == "poe-budget")
+    assert budget.cause is None
+
+
+SHARE = st.floats(0, 5)
+
+
+@given(SHARE, SHARE, SHARE, SHARE)
+def test_one_rain_is_no_better_than_chance_and_no_worse_than_one_path(r1, r2, o1, o2):
+    one, other = Outage(r1, o1), Outage(r2, o2)
+    together = sum(both_out(one, other, same_rain=True))
+    assert together >= sum(both_out(one, other, same_rain=False)) - 1e-12
+    assert together == pytest.approx(sum(both_out(other, one, same_rain=True)))
+    assert together <= min(r1, r2) + max(o1, o2) + 1e-12

@@ -6,7 +6,12 @@ Worked rule (radio reference of the project's sources, computed by hand from P.5
 (tropical).
 """
 
+import numpy as np
 import pytest
+
+from backhaul.budgets.hop_profiles import HopProfiles, widest_gap
+from backhaul.path.waters import NO_WATER
+from backhaul.physics.profiles import profiles
 
 KM = 1000
 
@@ -196,3 +201,18 @@ def test_unknown_clearance_is_thin_and_says_why(hops, missing, says):
     (thin,) = found.findings("radio-clearance")
     assert thin["severity"] == "thin" and says in thin["message"]
     assert found.hop["verdict"] != "pass"
+
+
+@pytest.mark.parametrize(
+    ("gap_km", "hop_km", "wide"),
+    [(0.5, 20.0, False), (0.501, 20.0, True), (0.1, 2.0, False), (0.101, 2.0, True)],
+)
+def test_gaps_just_inside_and_outside(gap_km, hop_km, wide):
+    """500 m or a twentieth of the hop, the smaller (common practice)."""
+    km = np.concatenate(([0.0], np.arange(gap_km, hop_km, gap_km * 0.8), [hop_km]))
+    profile = profiles(distance_km=km, ground_m=np.zeros(km.size), count=[km.size])
+    land = np.full(km.size, NO_WATER)
+    none = np.full(km.size, np.nan)
+    made = HopProfiles((), np.array([0]), profile, land, none, np.array([False]), {}, ((),))
+    found = widest_gap(made, 0)
+    assert found.from_km == 0 and (found.width_km > found.allowed_km) == wide

@@ -1,20 +1,7 @@
-"""Checks of hops: pairs, margins, availability, length, what is not known, wind, exposure."""
-
-import math
+"""Checks of hops: pairs, margins, availability, length, what is not known."""
 
 import pytest
-
-ROW = {"length_m": 3000}
-
-
-def place(latitude, longitude, **far):
-    return {
-        "near_latitude": 52.0,
-        "near_longitude": -3.5,
-        "far_latitude": latitude,
-        "far_longitude": longitude,
-        **far,
-    }
+from air_rows import ROW, place
 
 
 @pytest.mark.parametrize(
@@ -210,139 +197,6 @@ def test_unknown_margin_is_thin_and_says_why(hops, row, says):
     assert says in found.findings("radio-margin", "thin")[0]["message"]
 
 
-def test_magnetic_azimuth(hops):
-    hop = hops(
-        {**place(52.05, -3.52), "near_declination_deg": -1.5, "far_declination_deg": -1.4}
-    ).hop
-    assert hop["azimuth_magnetic_deg"] == pytest.approx(hop["azimuth_deg"] + 1.5)
-    assert hop["to_azimuth_magnetic_deg"] == pytest.approx(hop["to_azimuth_deg"] + 1.4)
-
-
-def test_sway_takes_margin_and_wind_is_a_caution(hops):
-    """1.5 degrees at both ends of a 6 degree beam: 2 x 12 (1.5/6)^2 = 1.5 dB. 45 m/s on 0.6 m:
-    0.5 * 1.25 * 45^2 * 1.4 * pi * 0.3^2 = 501 N."""
-    found = hops({**ROW, "antenna": "dish-23dbi", "sway_deg": 1.5, "wind_m_s": 45})
-    still = hops({**ROW, "antenna": "dish-23dbi"})
-    margins = [f.hop["directions"][0]["modes"][0]["margin_db"] for f in (still, found)]
-    assert margins[0] - margins[1] == pytest.approx(1.5)
-    assert found.hop["directions"][0]["pointing_loss_db"] == pytest.approx(1.5)
-    cautions = found.findings("safety", "caution")
-    wind = [f for f in cautions if f["unit"] == "N"]
-    assert len(wind) == 1  # both ends alike
-    assert wind[0]["value"] == pytest.approx(0.5 * 1.25 * 45**2 * 1.4 * math.pi * 0.09, rel=1e-9)
-    assert "structural engineer" in wind[0]["remedy"]
-    # 501 N on the 20 m pole of the fixture
-    assert "501 N, 10.0 kNm about a pole 20 m tall" in wind[0]["message"]
-    narrow = hops({**ROW, "antenna": "dish-0.44deg", "sway_deg": 0.5, "frequency_ghz": 73})
-    fails = narrow.findings("radio-pointing", "fail")
-    assert fails and "out of the main lobe" in fails[0]["message"]
-
-
-def test_exposure_distance(hops, table):
-    t = table("computed_exposure.csv")
-    public = [(e, r) for e, s, r in zip(t["EIRP_dBm"], t["S_W_per_m2"], t["r_m"]) if s == 10]
-    assert public
-    for eirp, metres in public:
-        found = hops(
-            {
-                **ROW,
-                "antenna": "dish-0.44deg" if eirp > 60 else "dish-38dbi",
-                "tx_power_dbm": eirp - (51 if eirp > 60 else 38),
-            }
-        )
-        caution = [f for f in found.findings("safety", "caution") if f["unit"] == "m"]
-        assert caution[0]["value"] == pytest.approx(metres, abs=5e-4)
-        assert "local codes" in caution[0]["remedy"]
-
-
-@pytest.mark.parametrize(
-    "area, eirp_dbm, limit, relation",
-    [
-        ("zone 2 IIC", 50, 2.0, "above"),
-        ("zone 2 IIB T4", 50, 3.5, "above"),
-        ("zone 2 IIA", 37.7, 6.0, "below"),  # 5.89 W
-        ("zone 2 IIA", 37.9, 6.0, "above"),  # 6.17 W
-        ("zone 2 IIC", 33.1, 2.0, "above"),  # 2.04 W
-        ("zone 2 IIC", 32.9, 2.0, "below"),  # 1.95 W
-        ("zone 1", 50, 2.0, "above"),  # no group named: the strictest
-    ],
-)
-def test_explosive_air_names_the_threshold(hops, area, eirp_dbm, limit, relation):
-    """IEC 60079-0:2017 table 5: 6, 3.5 and 2 W for groups IIA, IIB and IIC; 50 dBm are 100 W."""
-    found = hops({**ROW, "near_hazardous_area": area, "tx_power_dbm": eirp_dbm - 30})
-    told = [f for f in found.findings("safety", "caution") if f["unit"] == "W"]
-    assert told[0]["limit"] == limit
-    assert told[0]["value"] == pytest.approx(10 ** (eirp_dbm / 10 - 3))
-    assert f" is {relation} the threshold" in told[0]["message"]
-    assert "licensed" in told[0]["remedy"]
-
-
-@pytest.mark.parametrize(
-    "ghz, km, says",
-    [
-        (0.7, 3, "rain is taken as nil"),
-        (80, 12, "multipath method"),
-        (5.8, 70, "rain method"),
-        (0.4, 20, "multipath method"),
-    ],
-)
-def test_stretched_methods_are_told(hops, ghz, km, says):
-    found = hops({"length_m": km * 1000, "frequency_ghz": ghz, "antenna": "dish-0.44deg"})
-    assert any(says in f["message"] for f in found.findings("out-of-range", "note"))
-
-
-def test_multipath_method_by_what_is_given(hops):
-    row = {"length_m": 30000}
-    flat = [(0, 10, 0, "land"), (15000, 10, 0, "land"), (30000, 10, 0, "land")]
-    for more, method in (
-        ({}, "P.530-17 quick"),
-        ({"roughness_m": 40}, "P.530-17 detailed"),
-        ({"roughness_m": 40, "log_k": -4.5, "dn75": 8}, "P.530-19"),
-        ({"log_k": -4.5, "dn75": 8, "terrain": flat}, "P.530-19"),
-        ({"length_m": 5000}, "none"),
-    ):
-        assert hops({**row, **more}).hop["multipath_method"] == method
-
-
-def test_typed_climate_leaves_no_note_and_loads_no_maps(hops):
-    import sys
-
-    loaded = "itur" in sys.modules
-    found = hops({**ROW, **place(52.02, -3.52), "length_m": None})
-    assert not any("climate" in f["message"] for f in found.findings("assumption"))
-    assert ("itur" in sys.modules) == loaded
-
-
-def test_climate_is_the_mean_of_two_sites(hops):
-    row = {**ROW, "rain_rate_mm_h": None, "near_rain_rate_mm_h": 20, "far_rain_rate_mm_h": 40}
-    assert hops(row).hop["rain_rate_mm_h"] == 30
-
-
-def test_blank_climate_is_noted(hops):
-    found = hops(
-        {
-            **ROW,
-            "rain_rate_mm_h": None,
-            "dn1": None,
-            "vapour_g_m3": None,
-            "temperature_c": None,
-            "pressure_hpa": None,
-        }
-    )
-    note = [f for f in found.findings("assumption", "note") if "climate" in f["message"]]
-    assert "cautious default" in note[0]["message"] and "rain rate" in note[0]["message"]
-
-
-def test_blank_climate_is_looked_up(hops):
-    """R0.01 of ITU-R P.837-7 at the middle of the hop, by the library itself."""
-    itur837 = pytest.importorskip("itur.models.itu837")
-    found = hops({**ROW, **place(52.2, -3.5), "length_m": None, "rain_rate_mm_h": None})
-    wanted = itur837.rainfall_rate(52.1, -3.5, 0.01).value
-    assert found.hop["rain_rate_mm_h"] == pytest.approx(float(wanted), rel=1e-3)
-    assert any(m["document"] == "ITU-R P.837" for m in found.record["methods"])
-    assert any("ITU-R maps" in f["message"] for f in found.findings("assumption"))
-
-
 def test_a_hop_that_a_second_path_runs_backwards(air):
     """One labelled hop in two paths, ends either way round: each record begins at its own end."""
     climate = {
@@ -400,14 +254,6 @@ def test_a_hop_that_a_second_path_runs_backwards(air):
     )
     assert [w["from_site"] for w in back["directions"]] == ["b", "a"]
     assert there["directions"] == back["directions"][::-1]
-
-
-@pytest.mark.parametrize("celsius, stands_in", [(10, "vapour [g/m3] 9."), (40, "vapour [g/m3] 20")])
-def test_vapour_that_stands_in_is_no_more_than_the_air_holds(hops, celsius, stands_in):
-    """Saturated air holds 9.4 g/m3 at 10 °C and 51 g/m3 at 40 °C (handbook tables)."""
-    found = hops({**ROW, "vapour_g_m3": None, "temperature_c": celsius})
-    (note,) = (f for f in found.findings("assumption") if "cautious default" in f["message"])
-    assert stands_in in note["message"]
 
 
 def test_two_hops_on_one_channel_count_for_both_paths(air):

@@ -21,7 +21,7 @@ from backhaul.errors import InputError, OutputError
 from backhaul.evaluation import evaluate
 from backhaul.findings import FAIL
 from backhaul.remedies.candidates import MOVES, weights
-from backhaul.remedies.search import settle
+from backhaul.remedies.settling import settle
 from backhaul.report.changed_design import write_changed
 
 DEMO = Path(__file__).parents[2] / "demo"
@@ -207,3 +207,23 @@ def test_interface():
     settled = backhaul.settle(design)
     assert settled.before.verdict == settled.after.verdict
     assert not settled.edits
+
+
+def test_a_second_run_on_the_written_workbook_finds_nothing_to_do(tmp_path):
+    source, output = tmp_path / "design.xlsx", tmp_path / "settled.xlsx"
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = "segments"
+    rows = compact.segments(SMALL["both ends of a pair alike"])
+    heads = list(dict.fromkeys(head for row in rows for head in row))
+    sheet.append(heads)
+    for row in rows:
+        sheet.append([row.get(head) for head in heads])
+    book.save(source)
+    design = read_design(source, CATALOG)
+    settled = settle(design, run)
+    assert settled.edits
+    write_changed(source, output, design, settled.design, settled.edits)
+    again = settle(read_design(output, CATALOG), run)
+    assert not again.edits
+    assert not fails(again.before)

@@ -172,7 +172,6 @@ def test_rules_of_inputs(book):
     assert (budget.type, budget.operator) == ("decimal", "between")
     assert (budget.formula1, budget.formula2, budget.prompt) == ("0", "60", "Data sheet")
     assert rules["B10"].formula1 == "Givens!$A$15:$A$17"
-    assert rules["D30:D40"].errorStyle == "warning"
 
 
 def test_defined_name(book):

@@ -10,12 +10,13 @@ from backhaul.book.sheets.optical_uses import LightUses, Shift, given_key
 from backhaul.budgets.optical_shares import moved_by_optics
 from backhaul.budgets.orders import is_cord
 from backhaul.budgets.requirement import Demand
-from backhaul.budgets.requirements_optical import fiber_demands, optic_demands
+from backhaul.budgets.requirements_glass import fiber_demands
+from backhaul.budgets.requirements_optical import optic_demands
+from backhaul.figures.optical_influences import RUN_INFLUENCES
 from backhaul.figures.optical_items import RUN_TERMS
 from backhaul.figures.optical_terms import (
     DIRECTION_TERMS,
     DISPERSION_LIMITS,
-    RUN_INFLUENCES,
     Direction,
 )
 from backhaul.figures.terms import Input

@@ -2,8 +2,10 @@
 
 from collections import Counter
 
+from backhaul.book.confirm_cells import write_confirm
 from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
 from backhaul.book.plan import MarginBar, Plan
+from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
 from backhaul.book.sheets.order_suppliers import NONE_YET
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
@@ -20,31 +22,13 @@ from backhaul.figures.path_figures import (
     WAYS,
     PathFigure,
 )
-from backhaul.findings import FAIL, NOTE, PASS, THIN, worst
+from backhaul.findings import FAIL, NOTE, PASS, THIN
 from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.charts import VerdictBars, verdict_row
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
 
-RUN_AGAIN = "run again"
-ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
-SENTENCES = {
-    PASS: "Nothing fails and no margin is thin: the list can be ordered.",
-    THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
-    FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
-}
-#: Where the book itself does not stand, in the order of weight: count, answer, words and place.
-NOT_STANDING = (
-    ("status.wrong", ANSWERS[FAIL], "Not yet: a typed cell cannot be used", "status.wrong_at"),
-    ("errors.count", ANSWERS[FAIL], "Not yet: the book holds an error", "errors.at"),
-    (
-        "status.stale",
-        RUN_AGAIN,
-        "A typed figure reaches further than this book can follow. Run backhaul again with it",
-        "status.stale_at",
-    ),
-)
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
 #: Findings that stand here; the rest on To settle.
@@ -62,8 +46,9 @@ def build(plan: Plan) -> Sheet:
     sheet = Sheet(
         "At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50), subtitle=_subtitle(plan)
     )
-    _answer(plan, sheet)
+    write_answer(plan, sheet)
     _order(plan, sheet)
+    write_confirm(plan, sheet)
     _settle(plan, sheet)
     paths = _paths(plan, sheet)
     _cautions(plan, sheet)
@@ -110,51 +95,6 @@ def _subtitle(plan: Plan) -> str:
     return ", ".join(word for word in words if word)
 
 
-def _answer(plan: Plan, sheet: Sheet) -> None:
-    parts = dict(plan.path_verdicts.values())
-    loose = worst(finding.verdict for finding in plan.evaluation.findings if not finding.paths)
-    word = worst([*parts.values(), loose])
-    verdict = _worst_of_paths(list(plan.path_verdicts)) if parts else f'"{word}"'
-    if loose != PASS and parts:
-        verdict = f'IF({verdict}="{FAIL}","{FAIL}","{loose}")' if loose == THIN else f'"{loose}"'
-    sheet.blank()
-    sheet.row(
-        Text("Can it be ordered?", "lead", 2),
-        Verdict(
-            ANSWERS[word],
-            formula=_standing(_choose("{glance.verdict}", ANSWERS), said=False),
-            key="glance.answer",
-            style="verdict big",
-            span=2,
-        ),
-        Calc(
-            "glance.sentence",
-            _standing(_choose("{glance.verdict}", SENTENCES), said=True),
-            SENTENCES[word],
-            style="calc lead",
-            span=5,
-        ),
-        height=34,
-    )
-    counts: Counter[str] = Counter()
-    for group in causes(plan.evaluation.findings):
-        counts[group.severity] += len(group.places)
-    words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
-    sheet.row(
-        Text("Verdict of the whole design", "text", 2),
-        Verdict(word, formula=verdict, key="glance.verdict", span=2),
-        _as_written(f"As written: {words}."),
-    )
-
-
-def _as_written(words: str) -> Calc:
-    """The count of findings, and that the answer is that of other figures where some are typed."""
-    formula = (
-        f'"{words}"&IF({{status.changed}}>0," Figures typed since: "&{{status.changed}}&".","")'
-    )
-    return Calc("glance.written", formula, words, style="calc text", span=5)
-
-
 def _order(plan: Plan, sheet: Sheet) -> None:
     """What is ordered, in two lines; prices as they are filled in."""
     if plan.orders is None:
@@ -197,32 +137,6 @@ def _order(plan: Plan, sheet: Sheet) -> None:
     )
 
 
-def _worst_of_paths(paths: list[str]) -> str:
-    """Over the verdicts of the table below: a range, since a district has too many to name.
-
-    The paths that say pass or thin are counted: whatever else stands there, an error too, fails.
-    """
-    column = f"{{glance.{_safe(paths[0])}}}:{{glance.{_safe(paths[-1])}}}"
-    passes, thin = (f'COUNTIF({column},"{word}")' for word in (PASS, THIN))
-    return f'IF({passes}={len(paths)},"{PASS}",IF({passes}+{thin}={len(paths)},"{THIN}","{FAIL}"))'
-
-
-def _choose(cell: str, words: dict[str, str]) -> str:
-    """Words for a verdict; for what is none, an error too, those for fail."""
-    return (
-        f'IF(ISERROR({cell}),"{words[FAIL]}",'
-        f'IF({cell}="{PASS}","{words[PASS]}",IF({cell}="{THIN}","{words[THIN]}","{words[FAIL]}")))'
-    )
-
-
-def _standing(text: str, *, said: bool) -> str:
-    """The answer, or what it says, where the book stands; else why it does not, and where."""
-    for count, answer, words, place in reversed(NOT_STANDING):
-        instead = f'"{words}: "&{{{place}}}&"."' if said else f'"{answer}"'
-        text = f"IF({{{count}}}>0,{instead},{text})"
-    return text
-
-
 def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
     """The table; its first row, the blank one, and its last."""
     first = sheet.next_row
@@ -260,7 +174,7 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
             Verdict(
                 word,
                 formula=f'IF({{status.stale}}>0,"{RUN_AGAIN}",{{{key}}})',
-                key=f"glance.{_safe(path)}",
+                key=f"glance.{safe_path(path)}",
             ),
             *figures,
             "; ".join(purpose),
@@ -282,7 +196,7 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     key = plan.path_availabilities.get(path)
     if key is None:
         return Text("no hop", "text right")
-    name = f"glance.{AVAILABILITY.key}.{_safe(path)}"
+    name = f"glance.{AVAILABILITY.key}.{safe_path(path)}"
     return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
@@ -297,10 +211,6 @@ def _delay(latency_us: float | None) -> SheetCell | str:
     return Number(latency_us / US_A_MS, format="0.00", unit="ms")
 
 
-def _safe(path: str) -> str:
-    return path.replace("{", "(").replace("}", ")")
-
-
 def _figure(
     keys: dict[tuple[str, str], str], path: str, figure: PathFigure, served: PathPerformance
 ) -> SheetCell | str:
@@ -308,7 +218,7 @@ def _figure(
     key, value = keys.get((path, figure.way)), figure.of(served)
     if key is None or value is None:
         return Text("none" if served.is_stopped else figure.text(served), "text right")
-    name = f"glance.{figure.key}.{_safe(path)}"
+    name = f"glance.{figure.key}.{safe_path(path)}"
     shown = number_format(figure.digits)
     return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
 

@@ -9,8 +9,9 @@ feeds; `wired_plan.line_prefix` gives it for a link): every figure of `power_ter
 `line.{n}.load{m}.…` the figures of `LOAD_TERMS` and `STANDS_TERMS` of each load,
 `line.{n}.row{segment id}.…` those of `ROW_TERMS` of each row.
 `site.{name}.{mains_w|mains_va|heat_w}` of every site.
-`source.{k}.{limit_w|used_w|class_w|left_w|verdict}` in the order of `context.sources`.
-A figure that cannot be had is a text cell; a line that cannot carry its load shows "none".
+`source.{k}.{limit_w|used_w|class_w|left_w|verdict}`, `energy.{k}.…` as in `context.sources`.
+A figure that cannot be had is a text cell under the same key; a line that cannot carry its load
+shows "none".
 """
 
 import numpy as np
@@ -20,6 +21,7 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets.copper_derating import fixed_length_formula
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.shared import any_of, is_known
+from backhaul.book.sheets.wired_energy import write_energy
 from backhaul.book.sheets.wired_feeds import write_feeds
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
@@ -78,8 +80,8 @@ def build(plan: Plan) -> Sheet | None:
         "Copper and supply",
         "Copper and supply",
         _COLUMNS,
-        subtitle="Twisted-pair drops with the power that they carry, feeds, loads and sources. "
-        "Change yellow cells on Inputs; this sheet follows.",
+        subtitle="Drops with the power that they carry, feeds, loads, sources. Change yellow cells "
+        "on Inputs; this sheet follows. Heat, salt, water and surges are stated: run again.",
     )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):
@@ -95,6 +97,7 @@ def build(plan: Plan) -> Sheet | None:
         write_loads(wired)
     sources.write()
     write_sites(wired)
+    write_energy(wired)
     write_runs(wired)
     shares_found(wired)
     write_first(wired)

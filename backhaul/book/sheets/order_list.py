@@ -12,7 +12,7 @@ from backhaul.book.sheets.order_runs import RunTotals
 from backhaul.book.sheets.order_suppliers import HEADS, SUPPLIERS, Suppliers
 from backhaul.book.sheets.requirements import requirement_key
 from backhaul.budgets.order_fittings import NOT_COUNTED
-from backhaul.budgets.order_lines import METRE, WORK, OrderLine, OrderList, Place
+from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Place, item_numbers
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirements import demands
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, SheetCell, Text
@@ -54,20 +54,6 @@ def where_used(places: tuple[Place, ...], *, short: bool = True) -> str:
 def _few(names: list[str], most: int) -> str:
     rest = len(names) - most
     return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
-
-
-def item_numbers(lines: tuple[OrderLine, ...]) -> list[str]:
-    """Item of each line: goods by number, works apart under W."""
-    goods = works = 0
-    found = []
-    for line in lines:
-        if line.section == WORK:
-            works += 1
-            found.append(f"W{works}")
-        else:
-            goods += 1
-            found.append(f"{goods}")
-    return found
 
 
 class _OrderSheet:

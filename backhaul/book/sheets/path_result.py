@@ -36,7 +36,7 @@ from backhaul.figures.path_figures import (
     WAYS,
     PathFigure,
 )
-from backhaul.findings import PASS, THIN, worst
+from backhaul.findings import AUTONOMY_UNIT, PASS, THIN, Finding, worst
 from backhaul.path.links import FEED, RADIO, Link, LinkUse
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -150,6 +150,8 @@ class PathResult:
             if use.link.key in self.plan.link_verdicts:
                 key, word = self.plan.link_verdicts[use.link.key]
                 self.parts[key] = word
+        energy = self.plan.energy.get(self.path, {})
+        self.parts.update({key: word for key, (word, _) in energy.items()})
         stated = self._stated()
         stated_key = f"{self.prefix}.stated"
         self.parts[stated_key] = stated
@@ -317,6 +319,7 @@ class PathResult:
             finding.verdict
             for finding in self.evaluation.findings_in.get(self.path, ())
             if not any(live.shows(finding) for live in self.live)
+            and not self._is_of_energy(finding)
             and (
                 finding.check in PATH_CHECKS
                 or not any(
@@ -324,6 +327,13 @@ class PathResult:
                     for link in links
                 )
             )
+        )
+
+    def _is_of_energy(self, finding: Finding) -> bool:
+        """Whether a live cell of a battery or panels says what a finding says."""
+        return finding.unit == AUTONOMY_UNIT and any(
+            word == finding.verdict and not rows.isdisjoint(finding.rows)
+            for word, rows in self.plan.energy.get(self.path, {}).values()
         )
 
 

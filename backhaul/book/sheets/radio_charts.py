@@ -27,7 +27,7 @@ LEAST_MINUTES = 0.1
 _LABELS = 10
 _PROFILE_ROWS, _ROWS = 14, 13
 _HALF = len(HALF)  # columns of the left one of two charts
-_LIMIT_COLOUR, _THIN_COLOUR, _WATER_COLOUR = "C05A4E", "D9A441", "4C86A8"
+_LIMIT_COLOUR, _WATER_COLOUR = "C05A4E", "4C86A8"
 
 
 def write_charts(block: HopBlock, directions: list[Direction], beside: int) -> None:
@@ -149,7 +149,7 @@ def resampled(block: HopBlock) -> Resampled:
     """What lies under a hop at the places that are drawn; no peak is lost."""
     ground = block.hops.ground
     rows, place = ground.rows_of(block.index), int(np.searchsorted(ground.profiled, block.index))
-    own = part_of(ground.profile, slice(place, place + 1))
+    own = part_of(ground.profile, hops=slice(place, place + 1))
     fine = sampled(profile=own, water_m=ground.water_m[rows])
     at, surface = fine.profile.distance_km, fine.profile.surface_m
     count = POINTS if len(block.hops.links) <= MANY else POINTS_OF_MANY

@@ -1,10 +1,9 @@
 """One hop on the Radio hops sheet: its keys, its figures, and the rows that its sections write alike."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.shared import is_known
 from backhaul.figures.terms import Input
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import SheetCell, Text, as_cell
@@ -118,11 +117,6 @@ class HopBlock:
             Text(how.replace("ITU-R ", ""), "text small", 2),
             style=style,
         )
-
-
-def known_terms(values: Mapping[str, Any], place: int) -> dict[str, bool]:
-    """Which terms have a figure at a place of their arrays."""
-    return {key: is_known(column[place]) for key, column in values.items()}
 
 
 def _half_row(rows: list[Row], number: int) -> list[SheetCell]:

@@ -89,15 +89,6 @@ def held_mbps(*, margin_db, healthy_margin_db, availability_percent, target_perc
     return np.where(holds, rate_mbps, 0)
 
 
-def user_rate_mbps(*, rate_mbps, mac_efficiency, time_share):
-    """Rate that users have of the rate on the air [Mb/s].
-
-    >>> user_rate_mbps(rate_mbps=200.0, mac_efficiency=0.5, time_share=0.5)
-    50.0
-    """
-    return rate_mbps * mac_efficiency * time_share
-
-
 class Direction(NamedTuple):
     """What one direction makes of its modes: keys and figures of its rows."""
 

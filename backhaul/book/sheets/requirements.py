@@ -7,11 +7,12 @@ no figures and no margins of ours. Keys: `req.{family}.{part}` of the first row 
 
 from collections.abc import Iterator
 
+from backhaul.book.confirm_cells import confirm_mark
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
 from backhaul.book.sheets.shared import safe
-from backhaul.budgets.order_lines import OrderLine
-from backhaul.budgets.requirement import AT_LEAST, AT_MOST, Demand
+from backhaul.budgets.order_lines import OrderLine, item_numbers
+from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand
 from backhaul.budgets.requirements import demands
 from backhaul.checks.safety import DEFERS
 from backhaul.spreadsheet.cells import Head, Text, ToFill, Verdict
@@ -19,7 +20,6 @@ from backhaul.spreadsheet.grid import Content, Sheet
 
 _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
 _COLUMNS = (6, 21, 39, 12, 7.5, 9, 15, 10)
-_PORTS = "ports "
 
 
 def requirement_key(line: OrderLine) -> str:
@@ -31,8 +31,6 @@ def build(plan: Plan) -> Sheet | None:
     """The sheet, built after Order list; None where nothing is to be met."""
     lines = () if plan.orders is None else plan.orders.lines_by("")
     told: dict[str, tuple[str, OrderLine]] = {}
-    from backhaul.book.sheets.order_list import item_numbers
-
     for item, line in zip(item_numbers(lines), lines, strict=True):
         if line.family:
             told.setdefault(requirement_key(line), (item, line))
@@ -72,7 +70,7 @@ def build(plan: Plan) -> Sheet | None:
 def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[Demand, ...]) -> None:
     key = requirement_key(line)
     figures = [demand for demand in wanted if is_figure(demand)]
-    words = "; ".join(phrase(demand) for demand in wanted if not is_figure(demand))
+    words = "; ".join(demand.text for demand in wanted if not is_figure(demand))
     name: list[Content] = [Text(item, "text right", key=key), Text(line.part, "strong")]
     if words:
         sheet.row(
@@ -82,8 +80,9 @@ def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[De
             ToFill(f"{key}.words.complies", style="to fill text", note="yes or no"),
         )
         name = ["", ""]
+    marked: set[str] = set()
     for place, demand in enumerate(figures):
-        sheet.row(*name, *_figure(plan, f"{key}.{place}", line, demand))
+        sheet.row(*name, *_figure(plan, f"{key}.{place}", line, demand, marked))
         name = ["", ""]
 
 
@@ -92,29 +91,24 @@ def is_figure(demand: Demand) -> bool:
     return (
         demand.sense in _SIGN
         and isinstance(demand.limit, int | float)
-        and not demand.what.startswith(_PORTS)
+        and not demand.what.startswith(PORTS)
     )
 
 
-def phrase(demand: Demand) -> str:
-    """A limit in words.
-
-    >>> phrase(Demand("ports sfp at 1 Gb/s", AT_LEAST, 2))
-    'at least 2 × port sfp at 1 Gb/s'
-    """
-    if demand.what.startswith(_PORTS) and demand.sense == AT_LEAST:
-        return f"at least {demand.limit:g} × port {demand.what.removeprefix(_PORTS)}"
-    return demand.text
-
-
-def _figure(plan: Plan, key: str, line: OrderLine, demand: Demand) -> Iterator[Content]:
+def _figure(
+    plan: Plan, key: str, line: OrderLine, demand: Demand, told: set[str]
+) -> Iterator[Content]:
     light = plan.is_live("optical-margin")
     limit = limit_cell(demand if light else demand._replace(needs=()), f"{key}.limit", sign=True)
     offered = f"{{{key}.offered}}"
+    mark: Content = ""
+    if demand.field not in told:  # a limit may have two sides: the figure is marked once
+        told.add(demand.field)
+        mark = confirm_mark(plan, line.family, line.part, demand.field)
     yield demand.what
     yield limit
     yield demand.unit
-    yield plan.confirm_mark(line.family, line.part, demand.field)
+    yield mark
     yield ToFill(f"{key}.offered", format="General")
     yield Verdict(
         "",

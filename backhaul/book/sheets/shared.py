@@ -5,7 +5,6 @@ from math import isnan
 from typing import Any
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format
-from backhaul.book.plan import Plan
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 
 NO_LIMIT = "no limit"
@@ -43,21 +42,6 @@ class Known(Mapping[str, bool]):
 
     def __len__(self) -> int:
         return len(self._values)
-
-
-def site_given(plan: Plan, site: Any, column: str, label: str, unit: str) -> str | None:
-    """A figure of a site on Inputs, None where there is none."""
-    if site is None:
-        return None
-    return plan.inputs.add(
-        f"given.site.{safe(site.site)}.{column}",
-        group="Sites",
-        label=f"{site.site}: {label}",
-        value=getattr(site, column),
-        unit=unit,
-        source=site.at(column),
-        where=site.at(column),
-    )
 
 
 def given_cell(

@@ -3,7 +3,7 @@
 from typing import Any
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.shared import any_of, given_cell, is_known, site_given
+from backhaul.book.sheets.shared import any_of, given_cell, is_known
 from backhaul.budgets.power_lines import PowerLine, optics_in, shared_rows
 from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
@@ -146,7 +146,11 @@ class Wired:
             self.evaluation.design.sites.get(name)
             for name in self.evaluation.network.places[row.id]
         )
-        keys = [site_given(self.plan, site, "ambient_max_c", "warmest air", "°C") for site in sites]
+        keys = [
+            self.plan.inputs.site(site, "ambient_max_c", "warmest air", "°C")
+            for site in sites
+            if site is not None
+        ]
         found = list(dict.fromkeys(key for key in keys if key))
         if found:
             return found

@@ -22,13 +22,6 @@ def test_minutes(available, minutes):
     assert av.minutes_per_year(outage_percent=100 - available) == pytest.approx(minutes, rel=1e-9)
 
 
-def test_series_is_the_product():
-    # 1 - 0.999 x 0.9995 by hand
-    assert av.series_outage_percent([0.1, 0.05]) == pytest.approx(0.14995, abs=1e-9)
-    got = av.two_in_series_percent(availability1_percent=99.9, availability2_percent=99.95)
-    assert got == pytest.approx(100 - 0.14995, abs=1e-9)
-
-
 def test_worked_hop():
     # rain 2 km 38 GHz 42 mm/h at 30 dB: 0.0038467 %; multipath p0 10.4491 %, dG 6.6571 dB at
     # 30 dB: 0.00225614 % (both computed independently from P.530)
@@ -80,7 +73,7 @@ def test_mode_falls_back_to_the_toughest():
 @given(st.floats(99, 99.999), st.integers(1, 6))
 def test_hops_at_their_target_reach_that_of_the_path(target, hops):
     each = av.hop_target_percent(path_target_percent=target, hops=hops)
-    total = av.series_outage_percent([100 - each] * hops)
+    total = 100 * (1 - (each / 100) ** hops)
     assert total <= (100 - target) * (1 + 1e-9)
 
 

@@ -54,10 +54,7 @@ def test_three_hops_in_line_by_hand():
     by_hand = 10 * np.log10(np.sum(10 ** (np.array(parts) / 10)))
     assert got.interference_dbm[4] - wanted[4] == pytest.approx(by_hand, abs=1e-6)
     assert got.strongest[4] == 2
-    ratio = interference.carrier_to_interference_db(
-        received_dbm=wanted[4], interference_dbm=got.strongest_dbm[4]
-    )
-    assert ratio == pytest.approx(6.02, abs=0.005)
+    assert wanted[4] - got.strongest_dbm[4] == pytest.approx(6.02, abs=0.005)
 
 
 def test_one_hop_alone_hears_nobody():
@@ -98,20 +95,6 @@ def test_places_against_geodesics():
         distance_km=line.distance_km[0], height1_m=50.0, height2_m=80.0
     )
     assert np.linalg.norm(p[1] - p[0]) / 1000 == pytest.approx(expected, rel=2e-5)
-
-
-@given(st.floats(-180, 180), st.floats(-80, 80), st.floats(-180, 180), st.floats(-80, 80))
-def test_angle_off_the_axis_is_that_of_the_vectors(az, el, to_az, to_el):
-    def vector(azimuth, elevation):
-        a, e = np.radians([azimuth, elevation])
-        return np.array([np.cos(e) * np.sin(a), np.cos(e) * np.cos(a), np.sin(e)])
-
-    got = interference.off_axis_deg(
-        azimuth_deg=az, elevation_deg=el, to_azimuth_deg=to_az, to_elevation_deg=to_el
-    )
-    u, v = vector(az, el), vector(to_az, to_el)
-    expected = np.degrees(np.arctan2(np.linalg.norm(np.cross(u, v)), u @ v))
-    assert got == pytest.approx(expected, abs=1e-5)
 
 
 def _district(count, seed, channels=3):
@@ -181,10 +164,9 @@ def test_envelope_of_f699(d_per_wavelength, angle, level):
 
 
 @given(st.floats(18, 55), st.floats(0, 180), st.floats(0, 90))
-def test_patterns_fall_and_the_average_lies_below_the_envelope(gain, angle, more):
-    wide = min(angle + more, 180)
-    for pattern in (antennas.discrimination_db, antennas.average_discrimination_db):
-        near, far = (pattern(angle_deg=a, gain_dbi=gain) for a in (angle, wide))
-        assert 0 <= near <= far + 1e-9
-    envelope = antennas.discrimination_db(angle_deg=angle, gain_dbi=gain)
-    assert antennas.average_discrimination_db(angle_deg=angle, gain_dbi=gain) >= envelope - 1e-9
+def test_the_envelope_falls(gain, angle, more):
+    near, far = (
+        antennas.discrimination_db(angle_deg=a, gain_dbi=gain)
+        for a in (angle, min(angle + more, 180))
+    )
+    assert 0 <= near <= far + 1e-9

@@ -24,9 +24,16 @@ def _hop(**change):
 
 
 def _plain_losses(hop, points=4001):
-    """Loss at many levels and each k, straight from the curve of the sweep."""
-    _, field = water_levels.level_curve(hop, points=points)
-    return -field[0]
+    """Loss [k, level] at many levels and each k, one place after the other."""
+    levels = np.linspace(hop.water_low_m[0], hop.water_high_m[0], points)
+    return np.array(
+        [
+            -water_levels.rays_at(
+                hop, owner=np.zeros(points, int), k_factor=np.full(points, k), level_m=levels
+            ).level_db
+            for k in water_levels.k_factors(hop)[0]
+        ]
+    )
 
 
 @settings(max_examples=30)
@@ -35,7 +42,7 @@ def test_outage_is_the_share_of_levels_counted_one_by_one(h1, h2, tide, margin, 
     hop = _hop(height1_m=h1, height2_m=h2, water_low_m=-tide, water_high_m=2.0, frequency_ghz=ghz)
     with np.errstate(invalid="ignore"):
         beyond = _plain_losses(hop) > margin
-    got = mirror_outage.reflection_outage_percent(hop, np.array([[margin]]))[0, 0]
+    got = mirror_outage.reflection_outage_percent(hop, margin_db=np.array([[margin]]))[0, 0]
     assert got == pytest.approx(100 * beyond.mean(), abs=1.0)
 
 
@@ -49,11 +56,13 @@ def test_share_of_a_turning_phase_by_hand():
         water_high_m=3.0,
         worst_k_factor=4 / 3,
     )
-    amplitude = water_levels.rays_at(hop, np.zeros(1, int), np.array([4 / 3]), np.zeros(1))
+    amplitude = water_levels.rays_at(
+        hop, owner=np.zeros(1, int), k_factor=np.array([4 / 3]), level_m=np.zeros(1)
+    )
     a = amplitude.amplitude[0]
     for margin in (1.0, 3.0, 10.0, 15.0):
         by_hand = 1 - np.arccos((10 ** (-margin / 10) - 1 - a**2) / (2 * a)) / np.pi
-        got = mirror_outage.reflection_outage_percent(hop, np.array([[margin]]))[0, 0]
+        got = mirror_outage.reflection_outage_percent(hop, margin_db=np.array([[margin]]))[0, 0]
         assert got == pytest.approx(100 * by_hand, abs=0.6)
 
 
@@ -62,9 +71,9 @@ def test_share_of_a_turning_phase_by_hand():
 def test_more_margin_or_a_second_antenna_never_takes_more(margin, more, spacing):
     hop = _hop()
     margins = np.array([[margin, margin + more]])
-    one = mirror_outage.reflection_outage_percent(hop, margins)[0]
+    one = mirror_outage.reflection_outage_percent(hop, margin_db=margins)[0]
     assert one[1] <= one[0] + 1e-9
-    two = mirror_outage.reflection_outage_percent(hop, margins, spacing2_m=spacing)[0]
+    two = mirror_outage.reflection_outage_percent(hop, margin_db=margins, spacing2_m=spacing)[0]
     assert (two <= one + 1.0).all()  # counted in steps, not by phase
 
 
@@ -76,7 +85,7 @@ def test_a_second_antenna_under_water_is_none():
 
 
 def test_no_margin_and_unknown_margin():
-    got = mirror_outage.reflection_outage_percent(_hop(), np.array([[-1.0, np.nan]]))[0]
+    got = mirror_outage.reflection_outage_percent(_hop(), margin_db=np.array([[-1.0, np.nan]]))[0]
     assert got[0] == 0 and np.isnan(got[1])
 
 
@@ -99,10 +108,8 @@ def test_spacing_is_as_good_as_a_fine_search(range_m, end):
     ]
     assert range_m[0] <= found.spacing_m[0] <= range_m[1]
     assert found.residual_db[0] <= min(fine) + mirror_search.TIE_DB + 0.05
-    again = mirror_search.fade_with_spacing_db(
-        hop, group=np.zeros(4, int), spacing_m=found.spacing_m, end=end
-    )
-    assert again[0] == pytest.approx(found.residual_db[0], abs=0.05)
+    again = mirror_outage.deepest_fade_with_two(hop, **{f"spacing{end}_m": found.spacing_m[0]})
+    assert again.max() == pytest.approx(found.residual_db[0], abs=0.05)
 
 
 def test_half_a_null_spacing_is_not_the_best():
@@ -112,8 +119,8 @@ def test_half_a_null_spacing_is_not_the_best():
     deep = water_levels.deepest_fade(hop)
     half = deep.diversity_spacing2_m[:1]
     found = mirror_search.best_spacing(hop, group=group, low_m=-6.0, high_m=6.0)
-    naive = mirror_search.fade_with_spacing_db(hop, group=group, spacing_m=half)
-    assert found.residual_db[0] < naive[0] - 0.5 and naive[0] < found.alone_db[0]
+    naive = mirror_outage.deepest_fade_with_two(hop, spacing2_m=half[0]).max()
+    assert found.residual_db[0] < naive - 0.5 and naive < found.alone_db[0]
 
 
 def test_turning_the_hop_round_swaps_the_spacing():

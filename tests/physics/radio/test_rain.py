@@ -99,15 +99,6 @@ def test_desert_and_low_frequency_have_no_rain():
     np.testing.assert_array_equal(p, 0.001)
 
 
-@pytest.mark.parametrize("percent, expected", [(0.01, 0.05186), (0.001, 0.006996)])
-def test_worst_month(percent, expected):
-    # ITU-R P.841: Q = 2.85 p^-0.13; the first value also stands in a public test suite
-    got = rain.worst_month_percent(year_percent=percent)
-    assert got == pytest.approx(expected, abs=6e-7 if percent < 0.01 else 6e-6)
-    # the printed inverse is rounded to two digits
-    assert rain.year_percent(worst_month_percent=got) == pytest.approx(percent, rel=0.01)
-
-
 @pytest.mark.parametrize(
     "lower, upper, possible",
     [(300, 401, True), (300, 399, False), (6399, 6500, True), (6401, 6500, False)],

@@ -4,8 +4,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-
-from backhaul.physics import wlan
+import wlan_rates
 
 
 def _index(row):
@@ -17,11 +16,11 @@ def test_rates_and_sensitivities(table):
     rows = table("computed_wlan_rates.csv").rows
     seen = 0
     for row in rows:
-        if row["family"] not in wlan.FAMILIES:
+        if row["family"] not in wlan_rates.FAMILIES:
             continue
         seen += 1
         index, width, streams = _index(row), int(row["bandwidth_MHz"]), int(row["streams"])
-        rate = wlan.mode_rate_mbps(
+        rate = wlan_rates.mode_rate_mbps(
             family=row["family"],
             channel_mhz=width,
             index=index,
@@ -29,22 +28,24 @@ def test_rates_and_sensitivities(table):
             guard_interval_us=row["guard_interval_us"],
         )
         assert rate == pytest.approx(float(row["rate_Mbps"]), abs=0.1), row
-        scheme = wlan.SCHEMES[index]
+        scheme = wlan_rates.SCHEMES[index]
         assert scheme.modulation == row["modulation"]
         assert scheme.code_rate == Fraction(row["code_rate"])
-        assert wlan.FAMILIES[row["family"]].data_subcarriers[width] == int(row["data_subcarriers"])
-        assert wlan.sensitivity_dbm(index=index, channel_mhz=width) == float(
+        assert wlan_rates.FAMILIES[row["family"]].data_subcarriers[width] == int(
+            row["data_subcarriers"]
+        )
+        assert wlan_rates.sensitivity_dbm(index=index, channel_mhz=width) == float(
             row["min_sensitivity_dBm"]
         ), row
-        assert wlan.mode_exists(
+        assert wlan_rates.mode_exists(
             family=row["family"], channel_mhz=width, index=index, streams=streams
         ), row
-        formula = wlan.ofdm_rate_mbps(
+        formula = wlan_rates.ofdm_rate_mbps(
             data_subcarriers=int(row["data_subcarriers"]),
             bits=scheme.bits,
             code_rate=float(scheme.code_rate),
             streams=streams,
-            symbol_us=float(wlan.FAMILIES[row["family"]].useful_symbol_us)
+            symbol_us=float(wlan_rates.FAMILIES[row["family"]].useful_symbol_us)
             + float(row["guard_interval_us"]),
         )
         assert formula == pytest.approx(float(row["rate_Mbps"]), abs=0.1)
@@ -71,7 +72,7 @@ def test_rates_and_sensitivities(table):
 )
 def test_printed_rates(mode, expected):
     family, width, index, guard = mode
-    assert wlan.mode_rate_mbps(
+    assert wlan_rates.mode_rate_mbps(
         family=family, channel_mhz=width, index=index, streams=1, guard_interval_us=guard
     ) == pytest.approx(expected, abs=0.1)
 
@@ -79,7 +80,9 @@ def test_printed_rates(mode, expected):
 def test_half_is_rounded_up():
     # IEEE 802.11 prints 29.3 for 26 x 9/8 = 29.25 Mbit/s (VHT80 index 0, 0.8 us)
     assert (
-        wlan.mode_rate_mbps(family="VHT", channel_mhz=80, index=0, streams=1, guard_interval_us=0.8)
+        wlan_rates.mode_rate_mbps(
+            family="VHT", channel_mhz=80, index=0, streams=1, guard_interval_us=0.8
+        )
         == 29.3
     )
 
@@ -87,8 +90,8 @@ def test_half_is_rounded_up():
 @pytest.mark.parametrize("index, rate", [(1, 385), (4, 1155), (9, 2502.5), (12, 4620)])
 def test_single_carrier_at_60_ghz(index, rate):
     # IEEE 802.11-2024 clause 20.5, printed rates
-    bits, code_rate, repetition, _ = wlan.SINGLE_CARRIER[index]
-    assert wlan.single_carrier_rate_mbps(
+    bits, code_rate, repetition, _ = wlan_rates.SINGLE_CARRIER[index]
+    assert wlan_rates.single_carrier_rate_mbps(
         bits=bits, code_rate=float(code_rate), repetition=repetition
     ) == pytest.approx(rate)
 
@@ -108,17 +111,19 @@ def test_missing_modes(width, index, missing):
     gone = {
         n
         for n in range(1, 9)
-        if not wlan.mode_exists(family="VHT", channel_mhz=width, index=index, streams=n)
+        if not wlan_rates.mode_exists(family="VHT", channel_mhz=width, index=index, streams=n)
     }
     assert gone == missing
     # they are the ones whose coded bits do not fill whole encoders, or whole symbols
-    scheme = wlan.SCHEMES[index]
+    scheme = wlan_rates.SCHEMES[index]
     for n in set(range(1, 9)) - gone:
-        bits = wlan.FAMILIES["VHT"].data_subcarriers[width] * scheme.bits * n * scheme.code_rate
+        bits = (
+            wlan_rates.FAMILIES["VHT"].data_subcarriers[width] * scheme.bits * n * scheme.code_rate
+        )
         assert bits.denominator == 1
 
 
 def test_sensitivity_doubles_with_the_channel():
     widths = np.array([20, 40, 80, 160, 320])
-    got = [wlan.sensitivity_dbm(index=0, channel_mhz=int(w)) for w in widths]
+    got = [wlan_rates.sensitivity_dbm(index=0, channel_mhz=int(w)) for w in widths]
     assert got == [-82, -79, -76, -73, -70]  # IEEE 802.11-2024 table 27-51

@@ -5,8 +5,9 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from power_line import ac_line
 
-from backhaul.physics import optics, supply
+from backhaul.physics import optics
 
 REFERENCE = Path(__file__).parents[2] / "reference" / "wired"
 
@@ -56,7 +57,7 @@ def test_published_voltage_drop(row):
     source_v, loop_ohm = float(row["source_v"]), float(row["loop_ohm"])
     current_a = float(row["current_a"])
     load_w = current_a * (source_v - current_a * loop_ohm)
-    line = supply.ac_line(
+    line = ac_line(
         source_v=source_v, loop_ohm=loop_ohm, loop_reactance_ohm=0, load_w=load_w, power_factor=1
     )
     assert line.current_a == pytest.approx(current_a, rel=1e-9)
@@ -65,7 +66,8 @@ def test_published_voltage_drop(row):
 
 def test_every_published_example_is_accounted_for():
     """W10 is a rule of thumb without powers, W14 is printed with its inputs cut short, and of the
-    bandwidth of multimode fiber (W11) nothing is computed: the reach of a class holds it."""
+    bandwidth of multimode fiber (W11: the reach of a class holds it), of frames (W17) and of disks
+    (W18) nothing is computed."""
     used = {
         row.values[0][column].split()[0]
         for name, column in [
@@ -76,4 +78,4 @@ def test_every_published_example_is_accounted_for():
         for row in rows(name)
     }
     published = {row.values[0]["example_id"] for row in rows("worked_examples.csv")}
-    assert published - used == {"W10", "W11", "W14"}
+    assert published - used == {"W10", "W11", "W14", "W17", "W18"}

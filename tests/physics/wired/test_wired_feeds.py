@@ -1,12 +1,14 @@
-"""Trees of feeds, protection, over-voltage and energy: published figures and what must hold."""
+"""Trees of feeds, protection and energy: published figures and what must hold."""
 
+import feed_tree
 import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from power_line import ac_line, dc_line
 from published_tables import half_digit, rows
 
-from backhaul.physics import energy, feed_tree, protection, supply, voltages
+from backhaul.physics import energy, protection, supply
 
 TRUNK = [feed_tree.SOURCE, 0, 0, 0, 0]
 
@@ -87,7 +89,7 @@ def test_longer_or_thinner_feed_and_more_load_never_raise_a_voltage(drawn, which
 @given(sources, st.floats(0.01, 50), st.floats(0.01, 0.9999))
 def test_one_feed_is_the_line_by_the_quadratic(source_v, loop_ohm, share):
     load_w = share * source_v**2 / (4 * loop_ohm)
-    exact = supply.dc_line(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
+    exact = dc_line(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
     found = tree(source_v, [-1], [loop_ohm], [load_w])
     assert found.solvable
     assert found.load_v[0] == pytest.approx(float(exact.load_v), rel=1e-6)
@@ -99,7 +101,7 @@ def test_one_feed_is_the_line_by_the_quadratic(source_v, loop_ohm, share):
 @given(sources, st.floats(0.01, 5), st.floats(0, 2), st.floats(0.3, 1), st.floats(0.01, 0.9))
 def test_one_alternating_feed_is_the_exact_line(source_v, ohm, reactance, factor, share):
     load_w = share * source_v**2 * factor / (4 * (ohm + reactance))
-    exact = supply.ac_line(
+    exact = ac_line(
         source_v=source_v,
         loop_ohm=ohm,
         loop_reactance_ohm=reactance,
@@ -149,23 +151,6 @@ def test_a_b16_wants_eighty_amperes():
     np.testing.assert_array_equal(found, [16, 13, 13, np.nan])
 
 
-@given(st.floats(6, 125), st.sampled_from((5.0, 10.0)), st.floats(0.5, 30))
-def test_at_the_protected_length_the_breaker_just_trips(breaker_a, multiple, ohm_per_km):
-    length_m = protection.protected_length_m(
-        nominal_v=230,
-        breaker_a=breaker_a,
-        trip_multiple=multiple,
-        hot_ohm_per_km=ohm_per_km,
-        reactance_ohm_per_km=0.08,
-    )
-    fault_a = protection.least_fault_a(
-        nominal_v=230,
-        loop_ohm=2 * length_m / 1000 * ohm_per_km,
-        loop_reactance_ohm=2 * length_m / 1000 * 0.08,
-    )
-    assert fault_a == pytest.approx(breaker_a * multiple)
-
-
 def test_fault_of_a_long_feed_by_hand():
     """440 m of 2.5 mm2 at 70 C: 2 x 0.44 x 7.41 x 1.1965 = 7.802 ohm; 0.95 x 230 / 7.802 = 28 A."""
     loop_ohm = supply.feed_loop_ohm(
@@ -186,8 +171,8 @@ def test_off_grid_steps(row):
 @given(st.floats(1, 1e4), st.floats(0.5, 6), st.floats(1, 2))
 def test_panels_that_are_asked_for_bring_what_was_asked(day_wh, sun_hours, ratio):
     solar_w = energy.panel_needed_w(day_wh=day_wh, sun_hours=sun_hours, array_to_load=ratio)
-    given_site = {"day_wh": day_wh, "sun_hours": sun_hours}
-    assert energy.panel_ratio(solar_w=solar_w, **given_site) == pytest.approx(ratio)
+    # what reaches the battery: 80 % of the panels' rating, 80 % of it out again
+    assert solar_w * sun_hours * 0.8 * 0.8 / day_wh == pytest.approx(ratio)
 
 
 @given(st.floats(0.5, 10), st.floats(10, 80), st.floats(1, 1e4))
@@ -195,70 +180,3 @@ def test_a_battery_that_is_asked_for_carries_its_days(days, use_percent, day_wh)
     battery_wh = energy.battery_needed_wh(days=days, use_percent=use_percent, day_wh=day_wh)
     carried = energy.autonomy_days(battery_wh=battery_wh, use_percent=use_percent, day_wh=day_wh)
     assert carried == pytest.approx(days)
-
-
-def highest(kind, nominal, stated=np.nan, charge=False):
-    return float(
-        voltages.highest_source_v(
-            kind=kind, nominal_v=nominal, stated_max_v=stated, is_on_charge=charge
-        )
-    )
-
-
-def test_highest_voltages():
-    """EN 50160: 230 V + 10 %; IEEE 802.3: 57 V; lead-acid on charge 2.40 V of 2 V a cell."""
-    assert highest("AC", 230) == pytest.approx(253)
-    assert highest("DC", 48, charge=True) == pytest.approx(57.6)
-    assert highest("DC", 24) == 24
-    assert highest("PoE", 48) == 57
-    assert highest("passive", 24) == 24
-    assert highest("AC", 120, stated=127) == 127
-    assert np.isnan(highest("none", 48))
-
-
-OVER = [
-    ("passive 48 V into a 24 V radio", 50.4, 48, 30, 24, True),
-    ("54 V into a 24 V controller", 55.08, 54, 28.8, 24, True),
-    ("54 V into a 12 V converter", 55.08, 54, 18, 12, True),
-    ("230 V into a 120 V supply", 253, 230, 140, 120, True),
-    ("48 V battery into its own load", 57.6, 48, 60, 48, False),
-    ("at the limit", 57.0, 54, 57.0, 48, False),
-    ("just above the limit", 57.01, 54, 57.0, 48, True),
-    ("no maximum stated, at 1.25", 36, 30, np.nan, 24, False),
-    ("no maximum stated, above 1.25", 36, 30.1, np.nan, 24, True),
-    ("nothing known", np.nan, np.nan, np.nan, np.nan, False),
-]
-
-
-@pytest.mark.parametrize("case", OVER, ids=lambda case: case[0])
-def test_over_voltage(case):
-    _, high, source, limit, own, expected = case
-    found = voltages.is_over_voltage(
-        highest_v=high, source_nominal_v=source, load_max_v=limit, load_nominal_v=own
-    )
-    assert bool(found) == expected
-
-
-PROTECTORS = [
-    ("AC", 275, "AC", 253, True),
-    ("AC", 150, "AC", 253, False),
-    ("DC", 48, "AC", 253, False),
-    ("AC", 275, "DC", 57.6, False),
-    ("DC", 60, "DC", 57.6, True),
-    ("DC", 57.6, "DC", 57.6, True),
-    ("DC", 57.5, "DC", 57.6, False),
-    ("DC", np.nan, "DC", 57.6, False),
-]
-
-
-@pytest.mark.parametrize("case", PROTECTORS)
-def test_protector_rating(case):
-    kind, limit, line, high, suits = case
-    assert (
-        bool(
-            voltages.protector_suits(
-                protector_supply=kind, max_v=limit, line_supply=line, line_highest_v=high
-            )
-        )
-        == suits
-    )

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from published_tables import half_digit, rows
 
-from backhaul.physics import attenuators, environment, fiber, optical_margins, optics
+from backhaul.physics import attenuators, environment, fiber, optics
 
 #: tolerance of the trade: 0.5 dB to 5 dB, 10 % above
 TOLERANCE = {1: 0.5, 2: 0.5, 3: 0.5, 5: 0.5, 7: 0.7, 10: 1.0, 15: 1.5, 20: 2.0}
@@ -57,72 +57,6 @@ def test_a_fiber_of_lesser_slope_keeps_its_own_curve(slope, printed):
         wavelength_nm=1550, zero_dispersion_nm=1300, dispersion_slope_ps_nm2_km=slope
     )
     assert computed == pytest.approx(printed, abs=0.005)
-
-
-def margin(**changed):
-    given = {
-        "launch_min_dbm": -9.5,
-        "sensitivity_dbm": -17.0,
-        "penalty_db": 4.29,
-        "channel_limit_db": 2.6,
-        "is_form_p": True,
-        "is_same_class": True,
-        "loss_max_db": 2.0,
-        "repair_allowance_db": 0.0,
-    }
-    found = optical_margins.link_margin(**(given | changed))
-    return pytest.approx(float(found.margin_db), abs=1e-9), str(found.basis)
-
-
-def test_form_p_is_held_to_the_channel_limit_too():
-    """IEEE 802.3 Table 38-5, OM1: 7.5 - 4.29 = 3.21 dB by power, 2.60 dB by the channel."""
-    assert margin() == (0.6, "channel")
-    assert margin(is_same_class=False) == (1.21, "power")
-    assert margin(channel_limit_db=np.nan) == (1.21, "power")
-    assert margin(channel_limit_db=3.5, loss_max_db=2.2) == (1.01, "power")
-
-
-def test_form_c_has_its_limit_alone_and_no_penalty():
-    """IEEE 802.3 Clause 52, LR: 6.2 dB; the penalty of 3.2 dB is inside it."""
-    lr = {"launch_min_dbm": -8.2, "sensitivity_dbm": -14.4, "penalty_db": 3.2, "is_form_p": False}
-    assert margin(channel_limit_db=6.2, loss_max_db=6.0, **lr) == (0.2, "channel")
-    assert margin(channel_limit_db=np.nan, loss_max_db=6.0, **lr) == (0.2, "power")
-    generous = lr | {"launch_min_dbm": -10.0}
-    assert margin(channel_limit_db=6.2, loss_max_db=6.0, **generous) == (0.2, "channel")
-
-
-def test_unlike_ends_take_the_penalty_of_the_receiver():
-    """An LR facing a form P receiver: launch -8.2, sensitivity -23, penalty 2, loss 10: 2.8 dB."""
-    ends = {"launch_min_dbm": -8.2, "sensitivity_dbm": -23.0, "loss_max_db": 10.0}
-    ends |= {"is_same_class": False, "channel_limit_db": 6.2, "penalty_db": 2.0}
-    assert margin(**ends) == (2.8, "power")
-    assert margin(**ends, is_form_p=False) == (4.8, "power")
-
-
-@given(levels, levels, st.floats(0, 10), st.floats(0, 30), st.booleans(), st.booleans())
-def test_a_repair_allowance_comes_off_whatever_governs(launch, sense, penalty, limit, form_p, same):
-    ends = {"launch_min_dbm": launch, "sensitivity_dbm": sense, "penalty_db": penalty}
-    ends |= {"channel_limit_db": limit, "is_form_p": form_p, "is_same_class": same}
-    plain = optical_margins.link_margin(**ends, loss_max_db=3.0, repair_allowance_db=0.0)
-    kept = optical_margins.link_margin(**ends, loss_max_db=3.0, repair_allowance_db=1.5)
-    assert kept.margin_db == pytest.approx(float(plain.margin_db) - 1.5)
-    if same:
-        assert plain.margin_db <= limit - 3.0 + 1e-9
-
-
-def test_unknown_levels_give_no_margin():
-    assert np.isnan(
-        optical_margins.link_margin(
-            launch_min_dbm=np.nan,
-            sensitivity_dbm=np.nan,
-            penalty_db=np.nan,
-            channel_limit_db=np.nan,
-            is_form_p=False,
-            is_same_class=True,
-            loss_max_db=3.0,
-            repair_allowance_db=0.0,
-        ).margin_db
-    )
 
 
 catalogues = st.sets(st.sampled_from(sorted(TOLERANCE)), min_size=1)
@@ -210,14 +144,6 @@ def test_statistics_never_pass_the_worst_case(mean, variance, worst):
     assert loss <= worst
 
 
-@pytest.mark.parametrize(
-    ("length_m", "splices"), [(17_000, 2), (6000, 0), (6000.1, 1), (12_000, 1), (100, 0)]
-)
-def test_reels_force_splices(length_m, splices):
-    """17 km on 6 km reels are three lengths and two joints, by counting."""
-    assert optics.forced_splices(length_m=length_m, longest_m=6000) == splices
-
-
 @pytest.mark.parametrize(("measured_db", "credible"), [(1.62, True), (1.6199, False), (0.0, False)])
 def test_a_reading_cannot_be_below_the_glass(measured_db, credible):
     """9 km of good cable at 1550 nm lose 9 x 0.18 = 1.62 dB."""
@@ -228,8 +154,7 @@ def test_a_reading_cannot_be_below_the_glass(measured_db, credible):
 def test_case_is_warmer_than_the_air():
     """70 C of cabinet air with 15 K in the cage is the limit of the industrial class."""
     case_c = environment.case_temperature_c(air_c=70, cage_rise_c=15)
-    assert case_c == environment.OPTIC_TEMPERATURE_C["industrial"][1]
-    assert case_c > environment.OPTIC_TEMPERATURE_C["commercial"][1]
+    assert 70 < case_c == 85  # commercial to 70 C, industrial to 85 C: trade terms, of the case
 
 
 @pytest.mark.parametrize(

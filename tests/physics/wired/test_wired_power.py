@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from power_line import ac_line, dc_line, greatest_w
 
-from backhaul.physics import copper, supply
+from backhaul.physics import copper, poe, protection, supply
 
 REFERENCE = Path(__file__).parents[2] / "reference" / "wired"
 
@@ -70,37 +71,6 @@ def test_temperature_factor(row):
     assert to_20c == pytest.approx(table, abs=half_digit(row["to_20c_factor"]) + 0.004 * table)
 
 
-@pytest.mark.parametrize(
-    "row",
-    rows("copper_il_check.csv"),
-    ids=lambda row: f"{row['channel_class']} at {row['frequency_mhz']} MHz",
-)
-def test_insertion_loss(row):
-    coefficients = copper.CHANNEL_CLASSES[row["channel_class"]]._asdict()
-    for extra in ("category", "frequency_max_mhz", "floor_db"):
-        del coefficients[extra]
-    frequency_mhz = float(row["frequency_mhz"])
-    loss_db = copper.insertion_loss_db(frequency_mhz=frequency_mhz, floor_db=0, **coefficients)
-    assert loss_db == printed(row["insertion_loss_db"])
-    limit_db = copper.insertion_loss_db(frequency_mhz=frequency_mhz, floor_db=4.0, **coefficients)
-    published = row["published_value_db"]
-    if published == "floor 4.0":
-        assert limit_db == 4.0
-    elif published and "TSB-67" not in row["source"]:
-        assert limit_db == printed(published)
-
-
-@pytest.mark.parametrize("row", rows("copper_il_formula.csv"), ids=lambda r: r["channel_class"])
-def test_insertion_loss_coefficients(row):
-    if row["channel_class"] not in copper.CHANNEL_CLASSES:
-        assert row["channel_class"] == "TIA 5e"  # its own coefficients, not used here
-        return
-    held = copper.CHANNEL_CLASSES[row["channel_class"]]
-    columns = ["k_length", "a_sqrt_f", "b_f", "c_inv_sqrt_f", "connector_coeff_sqrt_f"]
-    columns += ["connectors", "f_max_mhz", "floor_db"]
-    assert list(held) == [row["category"], *(float(row[column]) for column in columns)]
-
-
 @pytest.mark.parametrize("screened", [False, True])
 def test_fixed_length_in_the_heat(screened):
     table = rows("copper_temperature_length.csv")
@@ -135,7 +105,7 @@ def test_fixed_length_has_no_step_at_the_end_of_the_table():
 @pytest.mark.parametrize("row", rows("poe_classes.csv"), ids=lambda row: row["poe_class"])
 def test_poe_classes(row):
     """P_PD = P_PSE - I^2 R with I = P_PSE / V_PSE,min gives every class of IEEE 802.3."""
-    held = supply.POE_CLASSES[int(row["poe_class"])]
+    held = poe.POE_CLASSES[int(row["poe_class"])]
     columns = ["pairs", "pse_power_w", "pd_power_w", "pse_voltage_min_v", "pd_voltage_min_v"]
     assert list(held) == [float(row[c]) for c in [*columns, "channel_loop_resistance_ohm"]]
     loop_ohm = held.pair_loop_ohm * 2 / held.pairs
@@ -145,7 +115,7 @@ def test_poe_classes(row):
         assert left_w == pytest.approx(3.84, abs=0.01)
     else:
         assert left_w == printed(row["pd_power_w"])
-    line = supply.dc_line(source_v=held.source_min_v, loop_ohm=loop_ohm, load_w=held.load_w)
+    line = dc_line(source_v=held.source_min_v, loop_ohm=loop_ohm, load_w=held.load_w)
     assert line.solvable
     assert line.load_v >= held.load_min_v - 1e-9
     assert line.current_a * held.source_min_v == pytest.approx(held.source_w, abs=0.1)
@@ -157,8 +127,8 @@ def test_constant_power(row):
         "source_v": float(row["source_voltage_v"]),
         "loop_ohm": float(row["loop_resistance_ohm"]),
     }
-    line = supply.dc_line(load_w=float(row["load_power_w"]), **given_line)
-    assert supply.max_load_w(**given_line) == printed(row["max_load_power_w"])
+    line = dc_line(load_w=float(row["load_power_w"]), **given_line)
+    assert greatest_w(**given_line) == printed(row["max_load_power_w"])
     assert bool(line.solvable) == (row["solvable"] == "yes")
     for column, figure in [
         ("current_a", line.current_a),
@@ -173,8 +143,8 @@ def test_constant_power(row):
 
 @given(voltages, resistances, shares)
 def test_stable_root_and_balance(source_v, loop_ohm, share):
-    load_w = share * supply.max_load_w(source_v=source_v, loop_ohm=loop_ohm)
-    line = supply.dc_line(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
+    load_w = share * greatest_w(source_v=source_v, loop_ohm=loop_ohm)
+    line = dc_line(source_v=source_v, loop_ohm=loop_ohm, load_w=load_w)
     assert line.load_v >= source_v / 2
     assert source_v * line.current_a == pytest.approx(load_w + line.line_loss_w, rel=1e-9)
     assert source_v - line.current_a * loop_ohm == pytest.approx(line.load_v, rel=1e-9)
@@ -182,10 +152,10 @@ def test_stable_root_and_balance(source_v, loop_ohm, share):
 
 @given(voltages, resistances, shares)
 def test_without_reactance_alternating_current_is_direct_current(source_v, loop_ohm, share):
-    load_w = share * supply.max_load_w(source_v=source_v, loop_ohm=loop_ohm)
+    load_w = share * greatest_w(source_v=source_v, loop_ohm=loop_ohm)
     given_line = {"source_v": source_v, "loop_ohm": loop_ohm, "load_w": load_w}
-    direct = supply.dc_line(**given_line)
-    alternating = supply.ac_line(loop_reactance_ohm=0.0, power_factor=1.0, **given_line)
+    direct = dc_line(**given_line)
+    alternating = ac_line(loop_reactance_ohm=0.0, power_factor=1.0, **given_line)
     for one, other in zip(direct, alternating, strict=True):
         assert one == pytest.approx(other, rel=1e-6)
 
@@ -202,26 +172,28 @@ def test_alternating_current_against_phasors(source_v, loop_ohm, reactance_ohm, 
     impedance = complex(loop_ohm, reactance_ohm)
     # the greatest power by the matched magnitude: S = Vs^2 / (2 |Z| (1 + cos(angle between)))
     between = np.cos(phase(impedance) - acos(pf))
-    greatest_w = pf * source_v**2 / (2 * abs(impedance) * (1 + between))
+    most_w = pf * source_v**2 / (2 * abs(impedance) * (1 + between))
     given_line = {"source_v": source_v, "loop_ohm": loop_ohm, "loop_reactance_ohm": reactance_ohm}
-    line = supply.ac_line(load_w=share * greatest_w, power_factor=pf, **given_line)
+    line = ac_line(load_w=share * most_w, power_factor=pf, **given_line)
     assert line.solvable
     assert line.load_v >= source_v / 2
     current = rect(float(line.current_a), -acos(pf))
     assert abs(float(line.load_v) + current * impedance) == pytest.approx(source_v, rel=1e-6)
     sent_w = ((float(line.load_v) + current * impedance) * current.conjugate()).real
-    assert sent_w == pytest.approx(share * greatest_w + float(line.line_loss_w), rel=1e-6)
-    too_much = supply.ac_line(load_w=1.001 * greatest_w, power_factor=pf, **given_line)
+    assert sent_w == pytest.approx(share * most_w + float(line.line_loss_w), rel=1e-6)
+    too_much = ac_line(load_w=1.001 * most_w, power_factor=pf, **given_line)
     assert not too_much.solvable and np.isnan(too_much.load_v)
-    fault = supply.short_circuit_a(**given_line)
-    assert abs(fault * impedance) == pytest.approx(source_v, rel=1e-9)
+    fault = protection.least_fault_a(
+        nominal_v=source_v, loop_ohm=loop_ohm, loop_reactance_ohm=reactance_ohm
+    )
+    assert abs(fault * impedance) == pytest.approx(0.95 * source_v, rel=1e-9)
 
 
 def test_drop_formula_of_the_installation_standard():
     """IEC 60364-5-52:2009 Annex G, 2 I L (R cos + X sin), is the first order of the exact one."""
     loop_ohm = supply.feed_loop_ohm(length_m=300, ohm_per_km=3.08, temperature_c=70)
     reactance_ohm = supply.feed_loop_reactance_ohm(length_m=300, reactance_ohm_per_km=0.08)
-    line = supply.ac_line(
+    line = ac_line(
         source_v=230,
         loop_ohm=loop_ohm,
         loop_reactance_ohm=reactance_ohm,
@@ -244,18 +216,18 @@ def test_a_cell_stays_at_half_the_source_where_there_is_no_solution():
 
 @given(voltages, resistances, shares, st.floats(0, 50))
 def test_longer_line_never_delivers_more_voltage(source_v, loop_ohm, share, more_ohm):
-    load_w = share * supply.max_load_w(source_v=source_v, loop_ohm=loop_ohm)
-    near, far = supply.dc_line(
+    load_w = share * greatest_w(source_v=source_v, loop_ohm=loop_ohm)
+    near, far = dc_line(
         source_v=source_v, loop_ohm=np.array([loop_ohm, loop_ohm + more_ohm]), load_w=load_w
     ).load_v
     assert np.isnan(far) or far <= near
 
 
 def test_line_of_no_length():
-    line = supply.dc_line(source_v=48.0, loop_ohm=0.0, load_w=30.0)
+    line = dc_line(source_v=48.0, loop_ohm=0.0, load_w=30.0)
     assert line.load_v == 48.0 and line.line_loss_w == 0
-    assert supply.max_load_w(source_v=48.0, loop_ohm=0.0) > 1e6
-    assert np.isfinite(supply.short_circuit_a(source_v=48.0, loop_ohm=0.0, loop_reactance_ohm=0.0))
+    fault = protection.least_fault_a(nominal_v=48.0, loop_ohm=0.0, loop_reactance_ohm=0.0)
+    assert np.isfinite(fault)
 
 
 def test_three_halves_of_the_pairs():

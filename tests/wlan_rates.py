@@ -1,4 +1,4 @@
-"""Rates and minimum sensitivities of wireless-LAN type radios, to make and check mode tables.
+"""Rates and minimum sensitivities of wireless-LAN type radios, to check mode tables.
 
 Sensitivities are what the standard asks at least; good radios are 5 to 10 dB better, so a data
 sheet stands before them.
@@ -9,15 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Figure, Method
-
-METHODS = (
-    Method("radio rates", "IEEE 802.11", "2024 and 802.11be-2024 sec. 36.5, numerology"),
-    Method("radio sensitivity", "IEEE 802.11", "2024, minimum at 10 % packet errors"),
-)
-RANGES = {"streams": (1, 8)}
-
-CELL_FORMULAS = ("ofdm_rate_mbps", "single_carrier_rate_mbps")
+from backhaul.methods import Figure
 
 
 class Scheme(NamedTuple):

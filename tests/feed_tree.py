@@ -3,21 +3,16 @@
 The currents of all loads behind a feed add up in it. The exact equations, solved by Newton's
 method from the voltage of the source downwards. On direct current that path falls monotonically to
 the highest, stable solution (the equations are convex, Ortega and Rheinboldt 1970, 13.3); where
-none exists it finds none, and every figure is NaN.
+none exists it finds none, and every figure is NaN. The program carries voltages and shares round
+until they stand still; this is another road to the same figures.
 """
 
 from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.methods import Figure, Method
+from backhaul.methods import Figure
 from backhaul.units import PERCENT
-
-METHODS = (
-    Method("constant-power loads on a tree of feeds", "Kirchhoff's laws, exact", "stable root"),
-)
-
-RANGES = {"power_factor": (0.0, 1.0)}  # by definition; 0 excluded
 
 #: Node above the first feeds.
 SOURCE = -1
@@ -128,6 +123,3 @@ def _solve(matrices, right):
     safe = np.where(usable[..., None, None], matrices, np.eye(matrices.shape[-1]))
     answer = np.linalg.solve(safe, right[..., None])[..., 0]
     return np.where(usable[..., None], answer, np.nan)
-
-
-CELL_FORMULAS = ()

@@ -1,0 +1,141 @@
+"""Batteries and panels: what a day takes, days carried, panels for the darkest month; all live."""
+
+from typing import Any
+
+from backhaul.book.formula_cells import formula_cell, verdict_cell
+from backhaul.book.sheets.shared import given_cell, is_known
+from backhaul.book.sheets.wired_plan import Wired
+from backhaul.budgets.energy import JUDGED, EnergyBalance, energy_balances
+from backhaul.figures.power_judgements import energy_word
+from backhaul.findings import AUTONOMY_UNIT
+from backhaul.physics import energy
+from backhaul.spreadsheet.cells import Calc, Head, SheetCell, Text
+
+_HEADS = (
+    ("Battery or panels", "", 1),
+    ("Load", "W", 1),
+    ("A day", "Wh", 1),
+    ("Battery", "Wh", 1),
+    ("Used", "%", 1),
+    ("Carries", "days", 1),
+    ("Wanted", "days", 1),
+    ("Sun", "h a day", 1),
+    ("Panels", "W", 1),
+    ("Needed", "W", 1),
+    ("Verdict", "", 1),
+    ("", "", 3),
+)
+_NO_SUN = "on the mains: carries an outage, not a night"
+
+
+def write_energy(wired: Wired) -> None:
+    """A row a source with a battery or panels whose figures are known; the others are stated."""
+    sources = wired.evaluation.context.sources
+    found = [
+        balance
+        for balance in energy_balances(sources, wired.evaluation.design)
+        if not balance.missing and is_known(balance.day_wh) and balance.day_wh > 0
+    ]
+    if not found:
+        return
+    wired.heading("Energy")
+    wired.sheet.row(
+        *(
+            Head(head, "head right" if 0 < n < 10 else "head", span)
+            for n, (head, _, span) in enumerate(_HEADS)
+        )
+    )
+    wired.sheet.row(
+        *(Text(unit, "text right" if unit else "text", span) for _, unit, span in _HEADS)
+    )
+    for balance in found:
+        place = next(n for n, source in enumerate(sources) if source is balance.source)
+        wired.sheet.row(balance.equipment.name, *_Row(wired, balance, place).cells())
+
+
+class _Row:
+    """The energy of one source."""
+
+    def __init__(self, wired: Wired, balance: EnergyBalance, place: int):
+        self.wired, self.balance, self.place = wired, balance, place
+
+    def key(self, name: str) -> str:
+        return f"energy.{self.place}.{name}"
+
+    def cells(self) -> list[SheetCell]:
+        balance = self.balance
+        parts = [
+            self._load(),
+            self._found(energy.day_energy_wh, "day_wh", ("load_w",), 0),
+            self._part("battery_wh", "energy of the battery", "Wh"),
+            self._part("battery_use_percent", "depth to which the battery is used", "%"),
+            self._found(
+                energy.autonomy_days,
+                "autonomy_days",
+                ("battery_wh", "battery_use_percent", "day_wh"),
+                2,
+            ),
+        ]
+        if balance.is_on_mains:
+            dashes = [Text("–", "text right") for _ in range(5)]
+            return [*parts, *dashes, Text(_NO_SUN, "text small", 3)]
+        site = self.wired.evaluation.design.sites.get(balance.equipment.site)
+        inputs, label = self.wired.plan.inputs, "sun in the darkest month"
+        sun = None if site is None else inputs.site(site, "sun_hours", label, "h a day")
+        wanted = self.wired.project("autonomy_days", "days without sun that a battery carries", "d")
+        return [
+            *parts,
+            given_cell(self.key("wanted_days"), wanted, balance.wanted_days, 1),
+            given_cell(self.key("sun_hours"), sun, balance.sun_hours, 2),
+            self._part("solar_w", "panels at full sun", "W"),
+            self._found(_needed_w, "panel_needed_w", ("day_wh", "sun_hours"), 0),
+            self._verdict(),
+            Text("IEEE 1013, IEEE 1562 (to be confirmed)", "text small", 3),
+        ]
+
+    def _value(self, name: str) -> Any:
+        record = self.balance.equipment.record
+        return float(getattr(self.balance, name, None) or getattr(record, name))
+
+    def _load(self) -> SheetCell:
+        """What its feeds draw and what it takes itself."""
+        watts = self.balance.equipment.record.watts
+        own = self.wired.part_input(self.balance.equipment, "watts", "power that it takes", "W")
+        drawn = f"{{source.{self.place}.used_w}}"
+        formula = f"{drawn}+{{{own}}}" if own and is_known(watts) else drawn
+        return Calc(self.key("load_w"), formula, self.balance.load_w, format="0.00")
+
+    def _part(self, name: str, label: str, unit: str) -> SheetCell:
+        given = self.wired.part_input(self.balance.equipment, name, label, unit)
+        return given_cell(self.key(name), given, getattr(self.balance.equipment.record, name), 0)
+
+    def _found(self, formula, name: str, of: tuple[str, ...], digits: int) -> SheetCell:
+        arguments = [_ARGUMENTS.get(each, each) for each in of]
+        refs = {argument: self.key(each) for argument, each in zip(arguments, of, strict=True)}
+        values = {argument: self._value(each) for argument, each in zip(arguments, of, strict=True)}
+        return formula_cell(formula, self.key(name), refs, values, digits=digits)
+
+    def _verdict(self) -> SheetCell:
+        key, balance = self.key("verdict"), self.balance
+        refs = {name: self.key(name) for name in JUDGED}
+        cell = verdict_cell(energy_word, key, refs, {n: self._value(n) for n in JUDGED})
+        rows = frozenset(balance.equipment.row_ids)
+        told = self.wired.evaluation.findings
+        if any(
+            f.accepted and f.unit == AUTONOMY_UNIT and not rows.isdisjoint(f.rows) for f in told
+        ):
+            return cell  # somebody answers for it: it does not count
+        for line in balance.source.lines:
+            for path in line.link.paths:
+                self.wired.plan.energy.setdefault(path, {})[key] = (cell.value, rows)
+        return cell
+
+
+#: Where a column of a part goes by another name in the formula.
+_ARGUMENTS = {"battery_use_percent": "use_percent"}
+
+
+def _needed_w(*, day_wh, sun_hours):
+    return energy.panel_needed_w(
+        day_wh=day_wh, sun_hours=sun_hours, array_to_load=energy.ARRAY_TO_LOAD
+    )

@@ -1,0 +1,74 @@
+"""Hops that a change of a design leaves as they are: their budget is taken over."""
+
+from typing import Any
+
+from backhaul.budgets.radio import RadioBudget, radio_budget
+from backhaul.design.model import Design
+from backhaul.path.ends import hop_directions, hop_ends
+from backhaul.path.links import RADIO, Link
+from backhaul.path.network import Network
+
+#: Budgets held at once: a search goes to and fro between a few sets of hops.
+MOST_HELD = 16
+
+
+class HopBudgets:
+    """Radio budgets of designs of one catalogue that differ in little.
+
+    All hops of a design hear each other, so a budget is taken over whole or not at all.
+    """
+
+    def __init__(self, catalog: Any):
+        self._catalog = catalog
+        self._held: dict[tuple, tuple[Design, RadioBudget]] = {}
+
+    def of(self, network: Network, design: Design, *, seek_remedies: bool) -> RadioBudget:
+        """The budget of all hops: of an equal set of hops that was budgeted before, else anew."""
+        links = network.links[RADIO]
+        key = (seek_remedies, *map(_content, links))
+        held = self._held.pop(key, None)
+        if held is None or not _same_tables(held[0], design):
+            found = radio_budget(network, self._catalog, design, seek_remedies=seek_remedies)
+        else:
+            found = _of_links(held[1], links, self._catalog, design)
+        self._held[key] = design, found
+        while len(self._held) > MOST_HELD:
+            del self._held[next(iter(self._held))]
+        return found
+
+
+def _content(link: Link) -> tuple:
+    """What the budget of a hop reads from its link."""
+    ends = (link.near, link.far)
+    return (
+        link.rows[0]._replace(id=0, table=None),
+        *(end.part if end is not None else None for end in ends),
+    )
+
+
+#: Tables of a design that no hop reads.
+_NOT_READ = ("segments", "paths", "demand", "accepted", "notes", "digest", "name")
+
+
+def _same_tables(one: Design, other: Design) -> bool:
+    return all(
+        getattr(one, name) is getattr(other, name)
+        for name in Design._fields
+        if name not in _NOT_READ
+    )
+
+
+def _of_links(budget: RadioBudget, links: tuple[Link, ...], catalog: Any, design: Design):
+    """The same figures, of the links of another network."""
+    ends = tuple(hop_ends(link.rows[0], design.sites, catalog) for link in links)
+    hops = budget.hops._replace(
+        links=links,
+        rows=tuple(link.rows[0] for link in links),
+        ends=ends,
+        directions=tuple(
+            way
+            for number, (link, both) in enumerate(zip(links, ends, strict=True))
+            for way in hop_directions(link, number, both, design.project)
+        ),
+    )
+    return budget._replace(links=links, hops=hops)

@@ -1,0 +1,119 @@
+"""One mode and one core from optic to optic."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from backhaul.checks.context import Context, on_link
+from backhaul.design.kinds import KINDS
+from backhaul.findings import FAIL, Finding
+from backhaul.path.links import Link
+
+#: Core of a class whose row leaves it blank [um] (ISO/IEC 11801-1).
+_CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
+_CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
+
+
+def runs_of(link: Link) -> list:
+    """The fibers of a link of light."""
+    return [row for row in link.rows[1:-1] if KINDS[row.kind].is_run]
+
+
+def fiber_mode(context: Context) -> Iterator[Finding]:
+    """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
+    for link in context.optical.links:
+        glass = [(row, context.catalog.fibers[row.part]) for row in runs_of(link)]
+        odd = _odd_mode(context, link, glass) or _odd_core(link, glass)
+        if odd is not None:
+            yield odd
+            continue
+        for row in (link.rows[0], link.rows[-1]):
+            optic = context.catalog.optics[row.part]
+            for fiber_row, part in glass:
+                if _mode_fits(context, optic, part):
+                    continue
+                yield on_link(
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    fiber_row,
+                    "part",
+                    f"{optic.part} works on {optic.fiber_mode}-mode fiber, {part.part} is "
+                    f"{part.mode}-mode ({part.fiber_class})",
+                    remedy=f"use {optic.fiber_mode}-mode cable and cords, or optics for "
+                    f"{part.fiber_class}",
+                    source="IEEE 802.3, medium of the optic",
+                )
+                break
+
+
+def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+    """The first run of another mode than the rest, which is that of the optics where one has it."""
+    modes = [part.mode for _, part in glass]
+    if len(set(modes)) < 2:
+        return None
+    optics = [context.catalog.optics[row.part].fiber_mode for row in (link.rows[0], link.rows[-1])]
+    usual = next((mode for mode in optics if mode in modes), modes[0])
+    place = next(n for n, mode in enumerate(modes) if mode != usual)
+    row, part = glass[place]
+    others = [part.part for _, part in glass[place + 1 :] if part.mode != usual]
+    return on_link(
+        "fiber-mode",
+        FAIL,
+        link,
+        row,
+        "part",
+        f"{part.part} is {part.mode}-mode, the fiber {'before' if place else 'after'} it "
+        f"{usual}-mode" + (f"; likewise {', '.join(dict.fromkeys(others))}" if others else ""),
+        remedy="use one mode from optic to optic",
+    )
+
+
+def _odd_core(link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+    """The first run of another core than the one before it."""
+    for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
+        if part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
+            return on_link(
+                "fiber-mode",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"core {_core(part):g} um after core {_core(before):g} um",
+                remedy="use one core from optic to optic",
+                value=_core(part),
+                limit=_core(before),
+                unit="um",
+                source=_CORE_SOURCE,
+            )
+    return None
+
+
+def joint_mode(context: Context) -> Iterator[Finding]:
+    """fiber-mode: a joint made for the other mode than the fiber beside it."""
+    for link in context.optical.links:
+        modes = {context.catalog.fibers[row.part].mode for row in runs_of(link)}
+        if len(modes) != 1:
+            continue
+        (mode,) = modes
+        for row in link.rows[1:-1]:
+            part = context.catalog.joints.get(row.part)
+            if part is not None and not KINDS[row.kind].is_run and part.mode not in (None, mode):
+                yield on_link(
+                    "fiber-mode",
+                    FAIL,
+                    link,
+                    row,
+                    "part",
+                    f"{part.part} is made for {part.mode}-mode fiber, the link is {mode}-mode",
+                    remedy=f"use a joint for {mode}-mode fiber",
+                )
+
+
+def _core(part: Any) -> float | None:
+    return part.core_um or _CORE_UM.get(part.fiber_class)
+
+
+def _mode_fits(context: Context, optic: Any, part: Any) -> bool:
+    if not optic.fiber_mode or not part.mode or optic.fiber_mode == part.mode:
+        return True
+    return (optic.part, part.fiber_class) in context.catalog.optic_reach

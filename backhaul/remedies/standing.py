@@ -1,0 +1,100 @@
+"""What stands in the way of a design, and whether a change makes anything worse."""
+
+from collections.abc import Collection
+from math import inf
+
+import numpy as np
+
+from backhaul.checks.results import PATH_CHECKS, Results
+from backhaul.findings import FAIL, THIN, Finding
+
+
+def place_of(finding: Finding) -> tuple:
+    """What makes two findings the same in two evaluations."""
+    return finding.check, finding.path, finding.step
+
+
+def counted(results: Results, *, strict: bool) -> list[Finding]:
+    """Findings that stand in the way: what fails, with `strict` also what is thin."""
+    wanted = (FAIL, THIN) if strict else (FAIL,)
+    found = [finding for finding in results.findings if finding.verdict in wanted]
+    causes = [finding for finding in found if not finding.cause]
+    return causes or found
+
+
+def is_worse(
+    before: Results,
+    after: Results,
+    *,
+    but: Collection[tuple] = frozenset(),
+    for_a_fail: bool = False,
+    fails_alone: bool = False,
+) -> bool:
+    """Whether anything fails or is thin after a change that did not before, or by more.
+
+    but: places of findings that are still to be settled, and may be worse for a while.
+    for_a_fail: the change is for what fails: what was thin may be thinner. fails_alone: what is
+    thin may be worse, if only it does not fail.
+    """
+    stood: dict[tuple, tuple[int, float]] = {}
+    for finding in before.findings:
+        key = place_of(finding)
+        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
+    return any(
+        _weight(finding) > _allowed(stood, finding, thinner=for_a_fail)
+        for finding in after.findings
+        if not (fails_alone and finding.verdict == THIN)
+        if place_of(finding) not in but and not _was_hidden(finding, before)
+    )
+
+
+def _was_hidden(finding: Finding, before: Results) -> bool:
+    """Of what was dark nothing could be judged: what shows now is not worse.
+
+    A path that was dark, broken or unfed had no rate. A link of unlike optics had no level: that its
+    margin is thin now is better than no light; that it fails is not.
+    """
+    if finding.check in PATH_CHECKS:
+        return finding.path in before.context.stops
+    if finding.verdict != THIN or finding.check not in OF_LEVELS:
+        return False
+    optical = before.context.optical
+    return any(
+        np.isnan(optical.values["margin_db"][[each.place for each in optical.of(link)]]).any()
+        for link in optical.links
+        if finding.path in link.paths and link.first_step <= finding.step <= link.last_step
+    )
+
+
+#: What is judged by the levels and the length of a link of light.
+OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
+
+
+_RANK = {FAIL: 2, THIN: 1}
+#: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
+_NOTICED = 1e-6
+
+
+def _weight(finding: Finding) -> tuple[int, float]:
+    """How bad a finding is: its severity, then how far its figure is from the limit."""
+    rank = _RANK.get(finding.verdict, 0)
+    if not rank or not isinstance(finding.value, (int, float)):
+        return rank, 0.0
+    limit = finding.limit if isinstance(finding.limit, (int, float)) else 0.0
+    return rank, abs(float(finding.value) - limit)
+
+
+def _allowed(
+    stood: dict[tuple, tuple[int, float]], finding: Finding, *, thinner: bool
+) -> tuple[int, float]:
+    rank, off = stood.get(place_of(finding), (0, 0.0))
+    return rank, inf if thinner and rank == _RANK[THIN] else off + _NOTICED
+
+
+def settles(finding: Finding, after: Results) -> bool:
+    """Whether a finding is gone: no finding of its check and severity stands at its place."""
+    return not any(
+        place_of(other) == place_of(finding)
+        and _RANK.get(other.verdict, 0) >= _RANK.get(finding.verdict, 0)
+        for other in after.findings
+    )

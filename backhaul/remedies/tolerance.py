@@ -1,0 +1,43 @@
+"""Heights, spacings and powers are not set exactly: what a little more or less undoes is no remedy."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from math import log10
+
+from backhaul.design.edits import SET, Edit
+from backhaul.physics.mirror_search import TOLERANCE_M
+
+#: A hundredth of a power [dB].
+POWER_DB = 10 * log10(1.01)
+TOLERANCES: Mapping[str, float] = {
+    "height_m": TOLERANCE_M,
+    "to_height_m": TOLERANCE_M,
+    "diversity_m": TOLERANCE_M,
+    "to_diversity_m": TOLERANCE_M,
+    "tx_power_dbm": POWER_DB,
+}
+
+
+def tolerance_of(edit: Edit) -> float | None:
+    """By how much what an edit sets may be off, None where it is set exactly."""
+    if edit.action != SET or not isinstance(edit.to, (int, float)):
+        return None
+    return TOLERANCES.get(edit.column or "")
+
+
+def varied(edits: Sequence[Edit]) -> Iterator[tuple[Edit, ...]]:
+    """The edits with one of their figures off by its tolerance, down and up.
+
+    >>> edit = Edit("segments", SET, {"path": "P", "step": 2}, "height_m", 8.0, 9.5)
+    >>> [round(one.to, 3) for one, in varied([edit])]
+    [9.2, 9.8]
+    """
+    for place, edit in enumerate(edits):
+        off = tolerance_of(edit)
+        for sign in (-1, 1) if off else ():
+            changed = edit._replace(to=edit.to + sign * off)
+            yield (*edits[:place], changed, *edits[place + 1 :])
+
+
+def holds_varied(edits: Sequence[Edit], settles: Callable[[tuple[Edit, ...]], bool]) -> bool:
+    """Whether edits still settle what they are for with each figure off by its tolerance."""
+    return all(settles(some) for some in varied(edits))

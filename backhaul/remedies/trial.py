@@ -1,0 +1,65 @@
+"""Evaluates a design with edits made, whole or only the paths that they touch."""
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from backhaul.checks.results import Results
+from backhaul.design.edits import Edit, edited
+from backhaul.design.model import Design
+from backhaul.findings import Finding
+
+Evaluate = Callable[[Design], Results]
+
+
+class Trial:
+    """Evaluates the design with edits made, whole or only the paths that they touch."""
+
+    def __init__(self, design: Design, evaluate: Evaluate, catalog: Any):
+        self.design, self._evaluate, self._catalog = design, evaluate, catalog
+        self.evaluated = self.rows_evaluated = 0
+        self._known: dict[tuple, Results] = {}
+        self._paths_of_label: dict[str, set[str]] = {}
+        for row in design.segments:
+            if row.label:
+                self._paths_of_label.setdefault(row.label, set()).update(row.path)
+        self._hops = {path for row in design.segments if row.kind == "radio" for path in row.path}
+
+    def whole(self, edits: tuple[Edit, ...]) -> Results:
+        return self.on(frozenset(row for each in self.design.segments for row in each.path), edits)
+
+    def touched(self, finding: Finding, edits: Iterable[Edit]) -> frozenset[str]:
+        """Paths that a finding counts for and that edits touch."""
+        paths = set(finding.paths)
+        named = {(edit.key.get("path"), edit.key.get("step")) for edit in edits}
+        for row in self.design.segments:
+            if any((path, row.step) in named for path in row.path):
+                paths |= set(row.path) | self._paths_of_label.get(row.label or "", set())
+                if row.kind == "radio":
+                    paths |= self._hops
+        return frozenset(paths)
+
+    def on(self, paths: frozenset[str], edits: tuple[Edit, ...]) -> Results:
+        key = (paths, tuple(map(repr, edits)))
+        if key not in self._known:
+            part = part_of(edited(self.design, edits, self._catalog), paths)
+            self.evaluated += 1
+            # an edit passes the reader's checks over all rows
+            self.rows_evaluated += len(self.design.segments) + len(part.segments)
+            self._known[key] = self._evaluate(part)
+        return self._known[key]
+
+
+def part_of(design: Design, paths: frozenset[str]) -> Design:
+    """The design of some of its paths alone."""
+    rows = [row for row in design.segments if not paths.isdisjoint(row.path)]
+    if len(rows) == len(design.segments):
+        return design
+    numbered = tuple(
+        row._replace(id=place, path=tuple(path for path in row.path if path in paths))
+        for place, row in enumerate(rows)
+    )
+    return design._replace(
+        segments=numbered,
+        paths={name: row for name, row in design.paths.items() if name in paths},
+        demand=tuple(row for row in design.demand if row.path in paths),
+    )

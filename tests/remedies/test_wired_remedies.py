@@ -1,0 +1,139 @@
+"""What a senior would write beside a fault of light, copper or supply is what is proposed.
+
+Designs are invented; why the remedy helps stands with each. That it does is proved by evaluation,
+here again.
+"""
+
+import compact
+import pytest
+
+from backhaul.catalog import load_catalog
+from backhaul.design.read import read_design
+from backhaul.evaluation import evaluate
+
+MAINS = "device mains-230v site=A | feed {cable} site=A to_site=A length_m={length} route=indoor | "
+FIBER = (
+    "device switch-12-sfp+ site=A | optic {near} site=A | connector lc-upc | "
+    "fiber os2-12 site=A to_site=A length_m={length} strand=1/2 route=indoor | connector lc-upc | "
+    "optic {far} site=A | device switch-12-sfp+ site=A"
+)
+INJECTED = (
+    "device switch-8-1g site=A | copper cat6a site=A to_site=A length_m=2 | device {source} site=A "
+    "| copper cat6a site=A to_site=A length_m={length} | device {load} site=A"
+)
+
+CASES = {
+    # IEEE 802.3: class 4 is granted from 50 V; the switch passes on what its supply gives
+    "a source of another voltage, two steps up": (
+        (
+            "device supply-48v-240w site=A | feed 2.5mm2 site=A to_site=A length_m=3 | "
+            "device switch-ind-4-1g-poe-120 site=A | copper cat6a site=A to_site=A length_m=80 | "
+            "device camera-class4 site=A"
+        ),
+        "poe-power",
+        "fit supply-54v-240w in place of supply-48v-240w",
+    ),
+    # B16 wants 80 A: 18.9 A x 10 / 1.5 is enough, x 6 / 1.5 is not
+    "a thicker feed of the same make": (
+        MAINS.format(cable="1.5mm2-3c", length=400) + "device supply-54v-240w site=A",
+        "feed-protection",
+        "fit 10mm2-3c in place of 1.5mm2-3c",
+    ),
+    "the kind of supply that the load takes, with an earth": (
+        (
+            "device supply-24v-120w site=A | feed 2.5mm2 site=A to_site=A length_m=2 | "
+            "device switch-8-1g site=A"
+        ),
+        "supply-type",
+        "fit mains-230v in place of supply-24v-120w (P1 step 1); fit 2.5mm2-3c in place of 2.5mm2",
+    ),
+    "a supply of the load's own voltage": (
+        MAINS.format(cable="2.5mm2-3c", length=20) + "device switch-ind-8-1g site=A",
+        "supply-type",
+        "fit supply-24v-120w in place of mains-230v",
+    ),
+    "an injector of the class that the load asks for, its ports alike": (
+        INJECTED.format(source="injector-at-1g", load="camera-class6", length=60),
+        "poe-power",
+        "fit injector-bt60-1g in place of injector-at-1g",
+    ),
+    "a protector for the run beside it": (
+        (
+            "device supply-48v-240w site=A | protector protector-copper-1g site=A | "
+            "feed 2.5mm2-out site=A to_site=A length_m=30 route=buried | "
+            "protector protector-feed-dc-48 site=A | device switch-24-1g-dc site=A"
+        ),
+        "chain-broken",
+        "fit protector-feed-dc-48 in place of protector-copper-1g",
+    ),
+    # 9.x dB are needed: 10 dB takes 9.0 at the least, 15 dB leaves no margin
+    "two attenuators where none alone does it": (
+        FIBER.format(near="10gbase-zr", far="10gbase-zr", length=10000),
+        "receiver-overload",
+        "attenuator-lc-upc-10",
+    ),
+    # a dark link has no margin yet: that it comes up thin is no harm
+    "the other end of the pair": (
+        FIBER.format(near="1000base-bx10-d", far="1000base-bx10-d", length=6000).replace(
+            "strand=1/2", "strand=1"
+        ),
+        "optics-wavelength",
+        "fit 1000base-bx10-u in place of 1000base-bx10-d",
+    ),
+    "a passive source of the load's voltage": (
+        (
+            "device injector-passive-54v-90w-4pair site=A | copper cat6a site=A to_site=A "
+            "length_m=40 | radio radio-5ghz-ht-int site=A"
+        ),
+        "over-voltage",
+        "fit injector-passive-24v-12w in place of injector-passive-54v-90w-4pair",
+    ),
+    "a terminal with terminals for a feed": (
+        (
+            "device supply-48v-120w site=A | feed 2.5mm2 site=A to_site=A length_m=10 | "
+            "radio radio-18ghz-low site=A"
+        ),
+        "supply-type",
+        "fit radio-18ghz-low-dc in place of radio-18ghz-low",
+    ),
+    "the optic that the fiber is for": (
+        FIBER.format(near="10gbase-sr", far="10gbase-lr", length=80).replace("os2-12", "om3-12"),
+        "fiber-mode",
+        "fit 10gbase-sr in place of 10gbase-lr",
+    ),
+    "both ends of a longer class": (
+        FIBER.format(near="1000base-lx10", far="1000base-lx10", length=10400),
+        "fiber-reach",
+        "fit 1000base-ex in place of 1000base-lx10 (P1 step 2); fit 1000base-ex",
+    ),
+    "optics of one rate that both ports list": (
+        FIBER.format(near="1000base-lx10", far="10gbase-lr", length=500),
+        "optics-speed",
+        "fit 1000base-lx10 in place of 10gbase-lr",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_remedy(name, tmp_path):
+    segments, check, remedy = CASES[name]
+    tables = {"segments": compact.segments(segments), "sites": [{"site": "A", "outdoor": "no"}]}
+    catalog = load_catalog()
+    design = read_design(compact.write_tables(tmp_path, tables), catalog)
+    evaluation = evaluate(design, catalog, remedies=True)
+    found = [finding for finding in evaluation.findings if finding.check == check]
+    assert any(f.edits and remedy in f.remedy for f in found), [
+        (f.message, f.remedy) for f in found
+    ]
+
+
+def test_words_against_overload(tmp_path):
+    """A residual-current device trips on a fault to earth; too large a breaker it does not see."""
+    segments = MAINS.format(cable="1.5mm2-3c", length=40) + "device supply-54v-240w site=A"
+    others = "site A outdoor=no ambient_max_c=55"
+    evaluation = compact.run(tmp_path, segments, others, load_catalog())
+    (found,) = (f for f in evaluation.findings if "lets more flow" in f.message)
+    # factor 0.61 at 55 C (IEC 60364-5-52 Table B.52.14): 2.5 mm2 21 A -> 12.8 A, 4 mm2 27.5 A -> 16.8 A
+    assert "4mm2-3c or thicker" in found.remedy
+    assert "residual-current" not in found.remedy
+    assert "licensed electrician" in found.remedy
