@@ -11,7 +11,7 @@ from backhaul.book.status import lay_status
 from backhaul.checks.results import Results
 from backhaul.progress import unwatched
 from backhaul.safe_file import write_beside_and_rename
-from backhaul.spreadsheet.cells import Text
+from backhaul.spreadsheet.cells import Calc, Text
 from backhaul.spreadsheet.grid import Book, Sheet
 
 #: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
@@ -36,7 +36,7 @@ SHEETS = (
 #: Where a design has no date, the file still needs one that does not change with the clock.
 NO_DATE = datetime(2000, 1, 1)
 #: Room for the title of a sheet; its status stands beside it.
-_TITLE_CHARACTERS = 42.0
+_TITLE_CHARACTERS = 60.0
 
 
 #: What is done to write a workbook, in turn.
@@ -92,7 +92,7 @@ def _status(evaluation: Results) -> str:
 def _say_status(sheet: Sheet, status: str) -> None:
     """Put the status beside the title, in the columns that it leaves free."""
     title = sheet.rows[0].cells[0] if sheet.rows and sheet.rows[0].cells else None
-    if not isinstance(title, Text) or title.style != "title" or len(sheet.rows[0].cells) > 1:
+    if not isinstance(title, Text | Calc) or title.style != "title" or title.span < sheet.width:
         return
     taken, used = 0.0, 0
     while used < sheet.width - 1 and taken < _TITLE_CHARACTERS:
