@@ -7,6 +7,7 @@ from pathlib import Path
 
 from backhaul import __version__
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.status import lay_status
 from backhaul.checks.results import Results
 from backhaul.progress import unwatched
@@ -79,11 +80,11 @@ def _status(evaluation: Results) -> str:
         project.status,
     )
     who = (
-        f"{word} {name}" if name else f"not {word}"
+        f"{word} by {name}" if name else f"not {word}"
         for word, name in (
-            ("prepared by", project.prepared_by),
-            ("checked by", project.checked_by),
-            ("approved by", project.approved_by),
+            ("prepared", project.prepared_by),
+            ("checked", project.checked_by),
+            ("approved", project.approved_by),
         )
     )
     return "\n".join((", ".join(str(word) for word in what if word), ", ".join(who)))
@@ -99,7 +100,8 @@ def _say_status(sheet: Sheet, status: str) -> None:
         taken += sheet.columns[used]
         used += 1
     beside = Text(status, "status", sheet.width - used)
-    sheet.rows[0] = sheet.rows[0]._replace(cells=(title._replace(span=used), beside))
+    [height] = row_heights_pt(sheet, sheet.rows[:1])  # pages were laid with it
+    sheet.rows[0] = sheet.rows[0]._replace(cells=(title._replace(span=used), beside), height=height)
 
 
 def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
