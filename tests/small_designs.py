@@ -151,6 +151,8 @@ class Typed:
 
     def __init__(self, evaluation: Evaluation, *sheets: str):
         plan = Plan(evaluation)
+        if "inputs" in sheets and "basis" not in sheets:
+            sheets = (*sheets, "basis")  # the sources that Inputs links to
         modules = [importlib.import_module(f"backhaul.book.sheets.{name}") for name in sheets]
         found = [sheet for module in modules if (sheet := module.build(plan)) is not None]
         lay_status(plan, found)

@@ -7,10 +7,12 @@ from pathlib import Path
 
 from backhaul import __version__
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.status import lay_status
 from backhaul.checks.results import Results
 from backhaul.progress import unwatched
 from backhaul.safe_file import write_beside_and_rename
+from backhaul.spreadsheet.cells import Calc, Text
 from backhaul.spreadsheet.grid import Book, Sheet
 
 #: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
@@ -34,6 +36,8 @@ SHEETS = (
 
 #: Where a design has no date, the file still needs one that does not change with the clock.
 NO_DATE = datetime(2000, 1, 1)
+#: Room for the title of a sheet; its status stands beside it.
+_TITLE_CHARACTERS = 60.0
 
 
 #: What is done to write a workbook, in turn.
@@ -45,8 +49,10 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
     plan = Plan(evaluation)
     sheets = _sheets(plan, progress)
     lay_status(plan, sheets)
+    status = _status(evaluation)
     for sheet in sheets:
         sheet.locked = True
+        _say_status(sheet, status)
     sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
@@ -64,15 +70,48 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
     )
 
 
+def _status(evaluation: Results) -> str:
+    """What stands on every sheet: which document this is, in what state, and who answers for it."""
+    project = evaluation.design.project
+    what = (
+        project.document,
+        f"revision {project.revision}" if project.revision else "",
+        project.date,
+        project.status,
+    )
+    who = (
+        f"{word} by {name}" if name else f"not {word}"
+        for word, name in (
+            ("prepared", project.prepared_by),
+            ("checked", project.checked_by),
+            ("approved", project.approved_by),
+        )
+    )
+    return "\n".join((", ".join(str(word) for word in what if word), ", ".join(who)))
+
+
+def _say_status(sheet: Sheet, status: str) -> None:
+    """Put the status beside the title, in the columns that it leaves free."""
+    title = sheet.rows[0].cells[0] if sheet.rows and sheet.rows[0].cells else None
+    if not isinstance(title, Text | Calc) or title.style != "title" or title.span < sheet.width:
+        return
+    taken, used = 0.0, 0
+    while used < sheet.width - 1 and taken < _TITLE_CHARACTERS:
+        taken += sheet.columns[used]
+        used += 1
+    beside = Text(status, "status", sheet.width - used)
+    [height] = row_heights_pt(sheet, sheet.rows[:1])  # pages were laid with it
+    sheet.rows[0] = sheet.rows[0]._replace(cells=(title._replace(span=used), beside), height=height)
+
+
 def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
-    sheets: list[Sheet] = []
     for name, stage in zip(SHEETS, STAGES, strict=False):
         progress(stage)
         module = importlib.import_module(f"backhaul.book.sheets.{name}")
         sheet = module.build(plan)
         if sheet is not None:
-            sheets.append(sheet)
-    return sheets
+            plan.sheets.append(sheet)
+    return plan.sheets
 
 
 def write_workbook(

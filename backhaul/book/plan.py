@@ -11,6 +11,7 @@ from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, PASS, THIN, Finding, worst
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Verdict
+from backhaul.spreadsheet.grid import Sheet
 
 NAMES = (
     "At a glance",
@@ -99,6 +100,8 @@ class Plan:
     states: list[StateRange] = field(default_factory=list)
     #: margins for the chart of At a glance
     margins: list[MarginBar] = field(default_factory=list)
+    #: sheets that were laid out so far
+    sheets: list[Sheet] = field(default_factory=list)
     #: numbers of the sources that Inputs refers to; Basis lists them
     sources: dict[str, int] = field(default_factory=dict)
     #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]

@@ -88,6 +88,8 @@ LOOKS: dict[str, Look] = {
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
+    "link plain": _WORDS._replace(ink=LINK_INK),
+    "status": Look(ink=MUTED, size_pt=8.5, across="right", down="center"),
     "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
     # of what is read on a mast: ten points, black
     "card text": _CARD,

@@ -236,7 +236,7 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) 
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
     sheet.heading(f"{heading}, dB: of light after the repair allowance, of hops in the mode in use")
     text = "; ".join(f"{bar.label} {bar.margin:.1f} dB" for bar in shown[:8])
-    sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text), rows=chart_rows)
+    sheet.chart(VerdictBars("", *columns, Axis(""), text, legend=False), rows=chart_rows)
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:

@@ -48,7 +48,7 @@ from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verd
 from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (39, *(10.3,) * 12, 15.6)
+_COLUMNS = (38, *(10.55,) * 12, 13.5)
 #: Share of a page up to which a table is not parted.
 _KEPT = 0.15
 _HEADS = (

@@ -7,6 +7,7 @@ parts and rules were read from is numbered, and stands once each on Basis.
 from collections.abc import Sequence
 
 from backhaul.book.inputs import BookInput
+from backhaul.book.line_of_sight import first_uses
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import bounds_of
@@ -44,6 +45,7 @@ class _InputsSheet:
     def __init__(self, plan: Plan, sheet: Sheet):
         self.plan, self.sheet = plan, sheet
         self.sources = plan.sources
+        self.uses = first_uses(plan.sheets)
 
     def write(self) -> Sheet:
         sheet, groups = self.sheet, self.plan.inputs.groups()
@@ -75,8 +77,14 @@ class _InputsSheet:
                 if row:
                     row.append(Text("", "plain"))
                 typed = self._typed(given)
-                row.extend((given.label[cut:], self._where(given), typed, given.unit))
+                row.extend((self._what(given, cut), self._where(given), typed, given.unit))
             self.sheet.row(*row)
+
+    def _what(self, given: BookInput, cut: int) -> SheetCell:
+        """What it is; leads to the first cell that rests on it."""
+        words = given.label[cut:]
+        use = self.uses.get(self.plan.inputs.in_use(given.key)) or self.uses.get(given.key)
+        return Link(words, use, "link plain") if use else Text(words)
 
     def _typed(self, given: BookInput) -> Input:
         """The yellow cell: it takes a figure within the limits of its column, and no words."""

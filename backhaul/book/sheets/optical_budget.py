@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format, term_cell
+from backhaul.book.line_of_sight import INPUTS, how_cell, in_words
 from backhaul.book.sheets.optical_link import LinkBlock
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.budgets.attenuators import NONE_SETTLES, fitted_attenuator, link_sizes
@@ -45,7 +46,7 @@ _FROM_LAUNCH = (
 _NO_OVERLAP = "no overlap"
 #: What stands open where the level is not known, though there is a limit.
 _BY_LEVEL = ("overload_margin_db", "attenuation_needed_db")
-_GIVENS = "Inputs"
+_LABELS = {figure.key: figure.label for figure in DIRECTION_TERMS}
 
 
 #: Columns of the two halves: what, both directions, unit, how.
@@ -168,14 +169,14 @@ def _half_row(lines: list[Line], number: int, spans: tuple[int, ...]) -> list[Sh
     if number >= len(lines):
         return [Text("", "plain", sum(spans))]
     label, first, second, unit, how = lines[number]
-    cells = (Text(label), first, second, Text(unit), Text(how, "text small"))
+    cells = (Text(label), first, second, Text(unit), how_cell(how, first))
     return [cell._replace(span=span) for cell, span in zip(cells, spans, strict=True)]
 
 
 def _how(block: LinkBlock, figure: Input | Term) -> str:
     if isinstance(figure, Input):
-        return "catalogue" if figure.of == SUBJECT else _GIVENS
-    return figure.source.replace("ITU-T ", "")
+        return "catalogue" if figure.of == SUBJECT else INPUTS
+    return figure.source.replace("ITU-T ", "") or in_words(figure.formula, _LABELS)
 
 
 def _glass(block: LinkBlock) -> Line:

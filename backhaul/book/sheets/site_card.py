@@ -97,8 +97,8 @@ def tick_verdict(*, reading):
 class Section:
     """Rows of a part of a card: its heading, its heads; whether it is never parted."""
 
-    def __init__(self, first: int, head: int, whole: bool):
-        self.first, self.head, self.whole = first, head, whole
+    def __init__(self, first: int, head: int, whole: bool, has_head: bool):
+        self.first, self.head, self.whole, self.has_head = first, head, whole, has_head
 
 
 class Card:
@@ -140,7 +140,7 @@ class Card:
             head = self.sheet.row(
                 *(Head(each, "card head") if isinstance(each, str) else each for each in heads)
             )
-        self.sections.append(Section(first, head, whole))
+        self.sections.append(Section(first, head, whole, bool(heads)))
 
     def is_live(self, link: Link) -> bool:
         """Whether a sheet before this one holds the figures of a link."""

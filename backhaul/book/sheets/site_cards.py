@@ -306,9 +306,9 @@ def _flowed(name: str, card: Card, rows: list[Row], shift: int, keep: float) -> 
     laid = []
     for section, end in zip(card.sections, ends, strict=bool(card.sections)):
         starts = range(section.head + 2 - shift, end + 1 - shift)
-        heads = (section.first - shift, section.head - shift)
+        head = [section.head - shift] if section.has_head else []
         laid.append(
-            Part(heads[0], end - shift, heads[1:], starts, section.whole and keep > 0, keep)
+            Part(section.first - shift, end - shift, head, starts, section.whole and keep > 0, keep)
         )
     flow(part, laid, [Row((Text(_again(card), "card caution", len(COLUMNS)),))])
     return part

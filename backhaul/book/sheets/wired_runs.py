@@ -18,7 +18,7 @@ _COLUMNS = (
     ("pairs", "Pairs", 1, (PAIRS,)),
     ("loop_ohm", "Loop, warm", 1, (PAIRS, FEED_RUN, SERIES)),
     ("reactance_ohm_per_km", "Reactance", 1, (FEED_RUN,)),
-    ("loop_reactance_ohm", "Reactance, loop", 1, (FEED_RUN,)),
+    ("loop_reactance_ohm", "Loop reactance", 1, (FEED_RUN,)),
     ("hot_ohm", "Loop, 70 °C", 1, (FEED_RUN, SERIES)),
     ("ampacity_a", "Carries, 30 °C", 1, (FEED_RUN,)),
     ("capacity_a", "Carries", 1, (FEED_RUN,)),
