@@ -18,7 +18,6 @@ from backhaul.budgets.orders import spare_pieces
 from backhaul.catalog import load_catalog
 from backhaul.report.order_csv import COLUMNS, order_csv, write_order_csv
 
-
 #: What the order list refers to.
 SHEETS = (
     "optical_links",
