@@ -54,6 +54,7 @@ def build(plan: Plan) -> Sheet:
             sheet.say(title, "heading")
             for same in alike_ones:
                 sheet.row(*_cells(plan, same, severity))
+    plan.open_points = sheet
     return sheet
 
 
