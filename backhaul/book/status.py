@@ -22,6 +22,9 @@ from backhaul.spreadsheet.layout import CELLS_OF
 SAME, FOLLOWED, STALE, WRONG = range(4)
 #: Rows of At a glance that hold links to the other sheets.
 LINKS_KEY, LINK_ROWS = "glance.sheets", 2
+RUN_AGAIN = "run again"
+#: Sheets of budgets: their figures without a formula hold until one that they rest on is typed.
+HELD = ("Optical links", "Radio hops", "Copper and supply")
 #: Sheets that leave the house: they say so where the design fails.
 OUTSIDE = ("Order list", "Requirements")
 DO_NOT_ORDER = "THIS DESIGN FAILS: do not order before it is settled. "
@@ -131,6 +134,8 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
                 _warned(by_name[name], glance)
     for sheet in by_name.values():
         _alarm(sheet)
+        if sheet.name in HELD:
+            sheet.held_until, sheet.held_words = "{status.stale}", RUN_AGAIN
 
 
 def offer_cell(plan: Plan, key: str, inputs: Sequence[str], shown: str, note: str) -> ToFill:

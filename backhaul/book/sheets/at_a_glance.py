@@ -248,5 +248,6 @@ def _key(sheet: Sheet) -> None:
         Verdict(FAIL),
         Verdict(NOTE),
         Text("yellow: may be typed over", "input text", 2),
-        Text("grey: computed", "calc text", 2),
+        Text("grey: computed, live", "calc text"),
+        Text("italic: as found, until backhaul runs again", "held key"),
     )

@@ -12,7 +12,6 @@ from backhaul.spreadsheet.grid import Sheet
 
 #: Names of lines that are told.
 _MOST_NAMED = 4
-_SIGNATURES = (("prepared_by", "Prepared"), ("checked_by", "Checked"), ("approved_by", "Approved"))
 
 
 def write_order(plan: Plan, sheet: Sheet) -> None:
@@ -58,16 +57,13 @@ def write_order(plan: Plan, sheet: Sheet) -> None:
 
 
 def write_depends(plan: Plan, sheet: Sheet) -> None:
-    """What the order hangs on besides the figures to confirm, and who signed."""
+    """What the order hangs on besides the figures to confirm."""
     words = list(_depends(plan))
     if words:
         sheet.row(
             Text("It depends on", "strong"),
             Text("; ".join(words) + ".", span=sheet.width - 1),
         )
-    project = plan.evaluation.design.project
-    signed = [f"{word}: {getattr(project, name) or 'not yet'}" for name, word in _SIGNATURES]
-    sheet.row(Text("Signed", "strong"), Text("; ".join(signed) + ".", span=sheet.width - 1))
 
 
 def _depends(plan: Plan) -> Iterator[str]:
