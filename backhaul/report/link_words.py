@@ -6,7 +6,7 @@ from backhaul.budgets.hop_rates import TDD
 from backhaul.budgets.performance import along
 from backhaul.checks.results import Results
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, LinkUse
-from backhaul.wording import length_text, rate_figure, rate_text
+from backhaul.wording import against, length_text, rate_figure, rate_text
 
 
 def row_words(evaluation: Results, row) -> list[str]:
@@ -42,16 +42,19 @@ def _optical(evaluation: Results, use: LinkUse) -> str:
     margins = evaluation.optical.values["margin_db"][2 * index : 2 * index + 2]
     if not (margins == margins).all():
         return "margin not known"
-    words = f"margin {_both(margins)} dB"
+    words = f"margin {_margins(evaluation, index, margins)} dB"
     remains = evaluation.optical.values["remaining_margin_db"][2 * index : 2 * index + 2]
     if (remains == remains).all():
-        words += f", as read {_both(remains)} dB"
+        words += f", as read {_margins(evaluation, index, remains)} dB"
     return words
 
 
-def _both(figures: Any) -> str:
-    """Figures of both ways; once, where they are printed alike."""
-    forward, back = (f"{figure:.1f}" for figure in figures)
+def _margins(evaluation: Results, index: int, margins: Any) -> str:
+    """Margins of both ways; once, where they are printed alike."""
+    wanted = evaluation.optical.values["healthy_margin_db"][2 * index : 2 * index + 2]
+    forward, back = (
+        against(margin, least)[0] for margin, least in zip(margins, wanted, strict=True)
+    )
     return forward if forward == back else f"{forward} / {back}"
 
 
@@ -63,7 +66,7 @@ def _radio(evaluation: Results, use: LinkUse) -> str:
     ways = along((2 * index, 2 * index + 1), use)
     told = [_mode(evaluation, way) for way in ways]
     if all(told):
-        words.append(told[0] if told[0] == told[1] else f"{told[0]} up / {told[1]} down")
+        words.append(_both(told))
         if designed := _designed(evaluation, use):
             words.append(designed)
         rates = [float(hops.user_rate_mbps[way]) for way in ways]
@@ -80,15 +83,26 @@ def _designed(evaluation: Results, use: LinkUse) -> str:
     if built is None or use.link.rows[0].id not in built.fixed_loss_db:
         return ""
     ways = along((2 * use.link.index, 2 * use.link.index + 1), use)
-    return f"designed {' / '.join(_mode(built.designed, way) for way in ways)}"
+    told = [_mode(built.designed, way) for way in ways]
+    return f"designed {_both(told)}" if all(told) else ""
 
 
-def _mode(evaluation: Results, way: int) -> str:
+def _mode(evaluation: Results, way: int) -> tuple[str, str] | None:
+    """Mode in use and its margin, with the digit that tells it from the one that is wanted."""
     hops, modes = evaluation.performance.hops, evaluation.radio.modes
     mode = int(hops.mode[way])
     if mode < 0 or modes["margin_db"][mode] != modes["margin_db"][mode]:
-        return ""
-    return f"{modes['name'][mode]} {modes['margin_db'][mode]:.1f} dB"
+        return None
+    margin, _ = against(modes["margin_db"][mode], evaluation.radio.values["healthy_margin_db"][way])
+    return str(modes["name"][mode]), f"{margin} dB"
+
+
+def _both(told: list) -> str:
+    """The modes of both directions, what they have in common once."""
+    (up, up_db), (down, down_db) = told
+    if up == down:
+        return f"{up} {up_db}" if up_db == down_db else f"{up} {up_db} up / {down_db} down"
+    return f"{up} {up_db} up / {down} {down_db} down"
 
 
 def _rates(evaluation: Results, use: LinkUse, rates: list[float]) -> str:
@@ -100,6 +114,8 @@ def _rates(evaluation: Results, use: LinkUse, rates: list[float]) -> str:
     near, _ = evaluation.radio.hops.radios[use.link.index]
     if near.duplex == TDD:
         together = f" of {rate_figure(sum(rates))}"
+    if up == down:
+        return f"{up} each way{together}"
     if up.endswith(unit) and down.endswith(unit):
         words = f"{up.removesuffix(unit)} up / {down.removesuffix(unit)} down"
         return words + (together or unit)

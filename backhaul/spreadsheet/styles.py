@@ -1,5 +1,6 @@
 """Looks: our palette, what each role of cell looks like, and their numbers in the file."""
 
+import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, Text, ToFill, Verdict
@@ -76,6 +77,9 @@ LOOKS: dict[str, Look] = {
     "text small": _WORDS._replace(ink=MUTED, size_pt=8.5),
     "strong": _WORDS._replace(bold=True),
     "calc": _FIGURE,
+    # a computed figure that no formula follows
+    "held": _FIGURE._replace(fill="", italic=True),
+    "held key": _WORDS._replace(italic=True),
     "calc text": _FIGURE._replace(across="left", wrap=True),
     "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
     "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
@@ -111,7 +115,7 @@ LOOKS: dict[str, Look] = {
 ROLE = {
     Text: "text",
     Head: "head",
-    Number: "calc",
+    Number: "held",
     Input: "input",
     Calc: "calc",
     Verdict: "verdict",
@@ -129,7 +133,7 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
 #: What may be typed into on a locked sheet.
 TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
-_WORDY = {"calc": "calc text", "input": "input text"}
+_WORDY = {"calc": "calc text", "held": "calc text", "input": "input text"}
 
 
 def role_of(cell: Any, row_style: str = "") -> str:
@@ -146,14 +150,23 @@ def role_of(cell: Any, row_style: str = "") -> str:
 MAX_UNIT = 100  # a number format holds 255 characters: ECMA-376 part 1, 18.8.30
 
 
+#: Between the sections of a number format: a semicolon outside quotes.
+_SECTIONS = re.compile(r';(?=(?:[^"]*"[^"]*")*[^"]*$)')
+
+
 def number_format(value: object, given: str, unit: str) -> str:
     """The number format of a figure, its unit behind it.
 
     >>> number_format(3.25, "", "dB")
     '0.00" dB"'
+    >>> number_format(3.25, '[>3]"≥ 3";0.0', "dB")  # in each of its sections
+    '[>3]"≥ 3"" dB";0.0" dB"'
     """
     shown = given or ("0.00" if isinstance(value, float) else "General")
-    return f'{shown}" {unit.replace(chr(34), "")[:MAX_UNIT]}"' if unit else shown
+    if not unit:
+        return shown
+    behind = f'" {unit.replace(chr(34), "")[:MAX_UNIT]}"'
+    return ";".join(section + behind for section in _SECTIONS.split(shown))
 
 
 class StyleNumbers:

@@ -22,11 +22,14 @@ LEAST_PT = 6.95
 #: Pages of the reservoir at most, by sheet, as measured. What is carried may grow thinner.
 MOST_PAGES = {
     "At a glance": 1,
-    "Open points": 2,
+    "Open points": 1,
     "Chain": 2,
     "Optical links": 1,
     "Radio hops": 3,
     "Copper and supply": 3,
+    "Order list": 2,
+    "Requirements": 3,
+    "Cable lengths": 0,
     "Alternatives": 0,
     "Cables and strands": 2,
     "Site cards": 8,
@@ -73,9 +76,9 @@ def test_pages_are_few(book):
     if name == "reservoir":
         for sheet, most in MOST_PAGES.items():
             assert counts[sheet] <= most, sheet
-        assert sum(counts.values()) <= 33
+        assert sum(counts.values()) <= 32  # when everything is printed
     else:
-        assert sum(counts.values()) <= 50
+        assert sum(counts.values()) <= 51
 
 
 def test_a_card_takes_two_pages_at_most():
