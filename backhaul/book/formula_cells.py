@@ -16,7 +16,6 @@ from backhaul.wording import number_format
 NOT_KNOWN = "not known"
 #: Formats of figures that the method tells no better: the rain law ends at 0.001 % of the year; a fault
 #: current leaves out what lies before the source.
-AVAILABILITY_FORMAT = '[>99.999]"≥ 99.999";0.0000'
 AVAILABILITY_PERCENT_FORMAT = '[>99.999]"≥ 99.999 %";0.000" %"'
 FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
 _FORMATS = {"short_circuit_a": FAULT_FORMAT}
