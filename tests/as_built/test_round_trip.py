@@ -103,3 +103,12 @@ def test_the_card_and_the_program_judge_alike(built, tmp_path):
         else:
             assert each.status == word, each.reading.key
     assert BytesIO(filled).getbuffer().nbytes
+
+
+def test_a_book_that_nobody_has_filled_holds_no_reading(built, tmp_path):
+    path = tmp_path / "empty.xlsx"
+    path.write_bytes(write_book(build_book(built)))
+    found = accept(built, [path])
+    assert found.taken == []
+    assert found.not_used == ()
+    assert found.notes == ()
