@@ -104,7 +104,7 @@ CASES = {
     "both ends of a longer class": (
         FIBER.format(near="1000base-lx10", far="1000base-lx10", length=10400),
         "fiber-reach",
-        "fit 1000base-ex in place of 1000base-lx10 (P1 step 2); fit 1000base-ex",
+        "fit 1000base-ex in place of 1000base-lx10 (P1 step 2, 6)",
     ),
     "an attenuator out where none is needed": (
         FIBER.format(near="1000base-sx", far="1000base-sx", length=100)
