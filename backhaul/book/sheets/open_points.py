@@ -30,11 +30,11 @@ def build(plan: Plan) -> Sheet:
     sheet = Sheet(
         "Open points",
         "Open points",
-        (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
+        (9, 16, 14, 6.5, 20, 48, 8.5, 8.5, 8, 39.5),
         subtitle="As found when this book was written, the worst first; what is said alike of several "
         "places stands once. The verdicts on the other sheets are live.",
     )
-    sheet.head(*_HEAD, repeat=True)
+    head = sheet.head(*_HEAD, repeat=True)
     findings = plan.evaluation.findings
     groups = causes(findings)
     if not groups:
@@ -45,7 +45,7 @@ def build(plan: Plan) -> Sheet:
     if accepted:
         sheet.say("Accepted: somebody answers for it", "heading")
         for finding in accepted:
-            by, date, reason = finding.accepted
+            by, date, reason, _ = finding.accepted
             who = f"{', '.join(filter(None, (by, date)))}: {reason}"
             sheet.row(*_cells(plan, [finding], finding.severity)[:-1], who)
     for title, severity in (("Notes", NOTE), ("Cautions", CAUTION)):
@@ -54,6 +54,8 @@ def build(plan: Plan) -> Sheet:
             sheet.say(title, "heading")
             for same in alike_ones:
                 sheet.row(*_cells(plan, same, severity))
+    sheet.filtered = (head, max(head + 1, len(sheet.rows)))
+    plan.open_points = sheet
     return sheet
 
 
