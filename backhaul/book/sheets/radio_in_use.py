@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from backhaul.book.formula_cells import AVAILABILITY_FORMAT, NOT_KNOWN
+from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.path_loads import target_given
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.radio_modes import Direction, mode_span
@@ -12,6 +12,7 @@ from backhaul.physics.availability import hop_target_percent
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import DECIMALS
+from backhaul.wording import AVAILABILITY_FORMAT
 
 
 def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:

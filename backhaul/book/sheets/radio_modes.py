@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.book.formula_cells import AVAILABILITY_FORMAT, NOT_KNOWN, number_format
+from backhaul.book.formula_cells import NOT_KNOWN, number_format
 from backhaul.book.sheets.path_loads import lay_loads, load_key
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import is_known
@@ -27,6 +27,7 @@ from backhaul.path.ends import TDD, ModeOfDirection
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import DECIMALS, PERCENT
+from backhaul.wording import AVAILABILITY_FORMAT
 
 _HEADS = (
     "Mode",
