@@ -84,7 +84,7 @@ def accepted(folder: Path, demo: Path) -> Path:
                 "check": f.check,
                 "path": f.path or "",
                 "step": f"{f.step:g}" if f.step is not None else "",
-                "value": f"{f.value:.3f}" if isinstance(f.value, int | float) else f.value or "",
+                "value": f"{f.value:.3f}" if isinstance(f.value, int | float) else "",
                 "by": "A. Signatory",
                 "reason": "demo",
             }

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from backhaul import __version__
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.result_names import key_results
 from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.status import lay_status
 from backhaul.checks.results import Results
@@ -38,6 +39,8 @@ SHEETS = (
 NO_DATE = datetime(2000, 1, 1)
 #: Room for the title of a sheet; its status stands beside it.
 _TITLE_CHARACTERS = 60.0
+#: Characters of a column that a letter of a title takes.
+_TITLE_WIDTH = 2.0
 
 
 #: What is done to write a workbook, in turn.
@@ -52,6 +55,7 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
     status = _status(evaluation)
     for sheet in sheets:
         sheet.locked = True
+        sheet.frozen = sheet.frozen or (1, 0)  # the title says so where the book does not stand
         _say_status(sheet, status)
     sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
     project = evaluation.design.project
@@ -67,6 +71,7 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
         keywords=f"backhaul {__version__}",
         description=f"digest {evaluation.design.digest}, backhaul {__version__}",
         footer=" ".join(word for word in (project.document, project.status) if word),
+        names=key_results(plan),
     )
 
 
@@ -95,8 +100,10 @@ def _say_status(sheet: Sheet, status: str) -> None:
     title = sheet.rows[0].cells[0] if sheet.rows and sheet.rows[0].cells else None
     if not isinstance(title, Text | Calc) or title.style != "title" or title.span < sheet.width:
         return
+    words = getattr(title, "text", "") or getattr(title, "value", "")
+    room = max(_TITLE_CHARACTERS, _TITLE_WIDTH * len(words))
     taken, used = 0.0, 0
-    while used < sheet.width - 1 and taken < _TITLE_CHARACTERS:
+    while used < sheet.width - 1 and taken < room:
         taken += sheet.columns[used]
         used += 1
     beside = Text(status, "status", sheet.width - used)

@@ -96,6 +96,8 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
+    #: the sheet of what is open, once it has been laid out
+    open_points: Any = None
     #: states of the cells that may be typed over, sheet by sheet
     states: list[StateRange] = field(default_factory=list)
     #: margins for the chart of At a glance

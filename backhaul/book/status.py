@@ -12,14 +12,19 @@ from typing import NamedTuple
 
 from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
-from backhaul.book.plan import Plan, StateRange
+from backhaul.book.plan import NAMES, Plan, StateRange
 from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
 from backhaul.findings import FAIL
-from backhaul.spreadsheet.cells import Calc, Text, ToFill, Verdict
+from backhaul.spreadsheet.cells import Calc, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import CELLS_OF
 
 SAME, FOLLOWED, STALE, WRONG = range(4)
+#: Rows of At a glance that hold links to the other sheets.
+LINKS_KEY, LINK_ROWS = "glance.sheets", 2
+RUN_AGAIN = "run again"
+#: Sheets of budgets: their figures without a formula hold until one that they rest on is typed.
+HELD = ("Optical links", "Radio hops", "Copper and supply")
 #: Sheets that leave the house: they say so where the design fails.
 OUTSIDE = ("Order list", "Requirements")
 DO_NOT_ORDER = "THIS DESIGN FAILS: do not order before it is settled. "
@@ -123,11 +128,14 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
     lay_confirm(plan, inputs)
     if glance is not None:
         _errors(glance, [name for name in by_name if name != GLANCE])
+        _links(glance, [name for name in NAMES if name in by_name and name != GLANCE])
         for name in OUTSIDE:
             if name in by_name:
                 _warned(by_name[name], glance)
     for sheet in by_name.values():
         _alarm(sheet)
+        if sheet.name in HELD:
+            sheet.held_until, sheet.held_words = "{status.stale}", RUN_AGAIN
 
 
 def offer_cell(plan: Plan, key: str, inputs: Sequence[str], shown: str, note: str) -> ToFill:
@@ -241,6 +249,18 @@ def _errors(glance: Sheet, names: Sequence[str]) -> None:
             ("first", Calc("errors.at", at, "")),
         ],
     )
+
+
+def _links(glance: Sheet, names: Sequence[str]) -> None:
+    """Links to every sheet, in the rows that are kept for them."""
+    width = -(-len(names) // LINK_ROWS)
+    for number, row in enumerate(glance.rows):
+        first = row.cells[0] if row.cells else None
+        key = getattr(first, "key", "")
+        if key.startswith(LINKS_KEY):
+            place = int(key.rpartition(".")[2]) * width
+            links = [Link(name, name, "link small") for name in names[place : place + width]]
+            glance.rows[number] = Row(tuple(links))
 
 
 def _warned(sheet: Sheet, glance: Sheet) -> None:

@@ -5,15 +5,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from backhaul.spreadsheet.cells import Input, ToFill
 from backhaul.spreadsheet.column_letters import column_letters
+from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean
-from backhaul.spreadsheet.styles import VERDICT_FILL, VERDICT_INK, VERDICT_WORDS
+from backhaul.spreadsheet.styles import THIN, VERDICT_FILL, VERDICT_INK, VERDICT_WORDS
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.datavalidation import DataValidation
     from openpyxl.worksheet.worksheet import Worksheet
 
 MAX_PROMPT = 255
+#: Number of a format of our own, clear of those of cells (ECMA-376 part 1, 18.8.30: from 164).
+_HELD_FORMAT = 900
 #: Beyond it no figure of a design lies: a limit of this kind only keeps words out.
 MOST_FIGURE = 1e15
 
@@ -53,6 +56,27 @@ def colour_verdicts(worksheet: "Worksheet", data: SheetData) -> None:
         for word in words:
             rule = CellIsRule(operator="equal", formula=[f'"{word}"'], font=font, fill=fill)
             worksheet.conditional_formatting.add(where, rule)
+
+
+def mark_held(worksheet: "Worksheet", data: SheetData, sheet: Sheet, layout: Layout) -> None:
+    """Figures without a formula say so, live, where they no longer hold."""
+    if not sheet.held_until or not data.held:
+        return
+    from openpyxl.formatting.formatting import ConditionalFormatting
+    from openpyxl.formatting.rule import Rule
+    from openpyxl.styles import Font, PatternFill
+    from openpyxl.styles.differential import DifferentialStyle
+    from openpyxl.styles.numbers import NumberFormat
+
+    shown = f'"{sheet.held_words}"'
+    look = DifferentialStyle(
+        font=Font(bold=True, color=VERDICT_INK[THIN]),
+        fill=PatternFill("solid", bgColor=VERDICT_FILL[THIN]),
+        numFmt=NumberFormat(numFmtId=_HELD_FORMAT, formatCode=f"{shown};{shown};{shown}"),
+    )
+    count = layout.absolute(sheet.held_until, f"{sheet.name} figures that hold")
+    rule = Rule(type="expression", dxf=look, formula=[f"{count}>0"])
+    worksheet.conditional_formatting.add(ConditionalFormatting(ranges(data.held)), rule)
 
 
 class _Wanted(NamedTuple):

@@ -140,6 +140,7 @@ class SheetData:
         self.links: list[tuple[str, str]] = []
         self.verdicts: list[tuple[int, int, int]] = []  # column, row, columns it spans
         self.typed: list[tuple[int, int, Input | ToFill]] = []
+        self.held: list[tuple[int, int]] = []  # column, row of figures without a formula
         self.last_column = 1
         #: the rows, some hundred in each piece, compressed until they are written
         self.pieces: list[bytes] = []
@@ -170,6 +171,8 @@ class SheetData:
                 self.merged.append(f"{address}:{column_letters(last)}{r}")
             if kind is Verdict:
                 self.verdicts.append((column, r, span))
+            elif kind is Number and role == "held":
+                self.held.append((column, r))
             elif isinstance(cell, Input | ToFill):
                 self.typed.append((column, r, cell))
             if row.height is None and column <= self._width and kind is not ToFill:

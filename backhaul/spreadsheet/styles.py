@@ -77,6 +77,9 @@ LOOKS: dict[str, Look] = {
     "text small": _WORDS._replace(ink=MUTED, size_pt=8.5),
     "strong": _WORDS._replace(bold=True),
     "calc": _FIGURE,
+    # a computed figure that no formula follows
+    "held": _FIGURE._replace(fill="", italic=True),
+    "held key": _WORDS._replace(italic=True),
     "calc text": _FIGURE._replace(across="left", wrap=True),
     "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
     "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
@@ -112,7 +115,7 @@ LOOKS: dict[str, Look] = {
 ROLE = {
     Text: "text",
     Head: "head",
-    Number: "calc",
+    Number: "held",
     Input: "input",
     Calc: "calc",
     Verdict: "verdict",
@@ -130,7 +133,7 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
 #: What may be typed into on a locked sheet.
 TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
-_WORDY = {"calc": "calc text", "input": "input text"}
+_WORDY = {"calc": "calc text", "held": "calc text", "input": "input text"}
 
 
 def role_of(cell: Any, row_style: str = "") -> str:

@@ -1,15 +1,13 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
-from collections import Counter
-
 from backhaul.book.confirm_cells import write_confirm
-from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
+from backhaul.book.formula_cells import number_format
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
-from backhaul.book.sheets.order_suppliers import NONE_YET
+from backhaul.book.sheets.glance_order import write_depends, write_order
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
-from backhaul.budgets.order_lines import SECTIONS, WORK
+from backhaul.book.status import LINK_ROWS, LINKS_KEY
 from backhaul.budgets.performance import PathPerformance
 from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
@@ -46,8 +44,11 @@ def build(plan: Plan) -> Sheet:
     sheet = Sheet(
         "At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50), subtitle=_subtitle(plan)
     )
+    for row in range(LINK_ROWS):
+        sheet.row(Text("", "plain", key=f"{LINKS_KEY}.{row}"))
     write_answer(plan, sheet)
-    _order(plan, sheet)
+    write_order(plan, sheet)
+    write_depends(plan, sheet)
     write_confirm(plan, sheet)
     _settle(plan, sheet)
     paths = _paths(plan, sheet)
@@ -61,8 +62,13 @@ def build(plan: Plan) -> Sheet:
     chart_rows = max(min(chart_rows, room), least_rows)  # a lower chart before a second page
     chart_pt = (chart_rows + 2) * ROW_PT
     sheet.one_page = (above_pt + chart_pt) * LEAST_SCALE <= PAGE_HEIGHT_PT
+    if not sheet.one_page and bars and plan.open_points is not None:
+        sheet.one_page = above_pt * LEAST_SCALE <= PAGE_HEIGHT_PT
+        plan.open_points.page_break()
+        _margins(plan, plan.open_points, bars, max(chart_rows, 12))
+        bars = []
     if not sheet.one_page:
-        _lay_out(sheet, paths, chart_pt)
+        _lay_out(sheet, paths, chart_pt if bars else 0.0)
     if bars:
         _margins(plan, sheet, bars, chart_rows)
     return sheet
@@ -93,48 +99,6 @@ def _subtitle(plan: Plan) -> str:
         project.status,
     )
     return ", ".join(word for word in words if word)
-
-
-def _order(plan: Plan, sheet: Sheet) -> None:
-    """What is ordered, in two lines; prices as they are filled in."""
-    if plan.orders is None:
-        return
-    lines = plan.orders.lines_by("")
-    sections = Counter(line.section for line in lines)
-    words = ", ".join(
-        f"{section.lower()} {sections[section]}" for section in SECTIONS if sections[section]
-    )
-    sheet.heading("What to order")
-    apart = len(plan.orders.lines) - len(lines)
-    sheet.row(
-        Link("Order list", "Order list"),
-        Text(
-            (f"{len(lines)} lines: {words}." if lines else "Nothing.")
-            + (f" {apart} more lines are there already or come from others." if apart else ""),
-            span=sheet.width - 1,
-        ),
-    )
-    if not lines:
-        return
-    sheet.row(
-        "Cheapest complete offer",
-        *(
-            cell
-            for part in ("goods", "works")
-            if any((line.section == WORK) == (part == "works") for line in lines)
-            for cell in (
-                Text(part, "text right"),
-                Calc(
-                    f"glance.{part}",
-                    f"{{order.cheapest_{part}}}",
-                    NONE_YET,
-                    format="#,##0.00",
-                    style="calc text",
-                    span=2,
-                ),
-            )
-        ),
-    )
 
 
 def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
@@ -284,5 +248,6 @@ def _key(sheet: Sheet) -> None:
         Verdict(FAIL),
         Verdict(NOTE),
         Text("yellow: may be typed over", "input text", 2),
-        Text("grey: computed", "calc text", 2),
+        Text("grey: computed, live", "calc text"),
+        Text("italic: as found, until backhaul runs again", "held key"),
     )

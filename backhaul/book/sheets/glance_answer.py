@@ -3,12 +3,12 @@
 from collections import Counter
 
 from backhaul.book.plan import Plan
+from backhaul.book.status import RUN_AGAIN
 from backhaul.checks.groups import causes
 from backhaul.findings import FAIL, PASS, THIN, worst
 from backhaul.spreadsheet.cells import Calc, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-RUN_AGAIN = "run again"
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
 SENTENCES = {
     PASS: "Nothing fails and no margin is thin: the list can be ordered.",

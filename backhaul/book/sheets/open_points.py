@@ -34,7 +34,7 @@ def build(plan: Plan) -> Sheet:
         subtitle="As found when this book was written, the worst first; what is said alike of several "
         "places stands once. The verdicts on the other sheets are live.",
     )
-    sheet.head(*_HEAD, repeat=True)
+    head = sheet.head(*_HEAD, repeat=True)
     findings = plan.evaluation.findings
     groups = causes(findings)
     if not groups:
@@ -54,6 +54,8 @@ def build(plan: Plan) -> Sheet:
             sheet.say(title, "heading")
             for same in alike_ones:
                 sheet.row(*_cells(plan, same, severity))
+    sheet.filtered = (head, max(head + 1, len(sheet.rows)))
+    plan.open_points = sheet
     return sheet
 
 
