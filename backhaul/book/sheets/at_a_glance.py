@@ -64,8 +64,12 @@ def build(plan: Plan) -> Sheet:
     sheet.one_page = (above_pt + chart_pt) * LEAST_SCALE <= PAGE_HEIGHT_PT
     if not sheet.one_page and bars and plan.open_points is not None:
         sheet.one_page = above_pt * LEAST_SCALE <= PAGE_HEIGHT_PT
-        plan.open_points.page_break()
-        _margins(plan, plan.open_points, bars, max(chart_rows, 12))
+        points = plan.open_points
+        chart_pt = (least_rows + 3) * ROW_PT
+        room_pt = page_room_pt(points)
+        if sum(row_heights_pt(points, points.rows)) % room_pt + chart_pt > room_pt:
+            points.page_break()
+        _margins(plan, points, bars, least_rows)
         bars = []
     if not sheet.one_page:
         _lay_out(sheet, paths, chart_pt if bars else 0.0)
