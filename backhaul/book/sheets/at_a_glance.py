@@ -1,7 +1,7 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
 from backhaul.book.confirm_cells import write_confirm
-from backhaul.book.formula_cells import number_format
+from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
 from backhaul.book.sheets.glance_order import write_depends, write_order
@@ -160,8 +160,8 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     key = plan.path_availabilities.get(path)
     if key is None:
         return Text("no hop", "text right")
-    name, figure = f"glance.{AVAILABILITY.key}.{safe_path(path)}", AVAILABILITY
-    return Calc(name, f"{{{key}}}", float(percent), format=figure.format, unit=figure.unit)
+    name = f"glance.{AVAILABILITY.key}.{safe_path(path)}"
+    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:
