@@ -45,7 +45,6 @@ SAFE_FUNCTIONS = {
     "ROUND",
     "ROUNDDOWN",
     "ROUNDUP",
-    "ROW",
     "SIN",
     "SQRT",
     "SUM",

@@ -30,8 +30,8 @@ OUTSIDE = ("Order list", "Requirements")
 DO_NOT_ORDER = "THIS DESIGN FAILS: do not order before it is settled. "
 GLANCE, INPUTS = "At a glance", "Inputs"
 _ALARMS = {WRONG: " – A TYPED CELL CANNOT BE USED", STALE: " – RUN BACKHAUL AGAIN"}
-#: More rows than a sheet has, to find the first of some.
-_BEYOND = 1_048_577
+#: Rows that one cell watches for errors; no more blocks than that on a sheet.
+_BLOCK_ROWS, _MOST_BLOCKS = 20, 40
 MAX_QUOTED = 250
 
 
@@ -127,7 +127,7 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
     _counts(plan, inputs)
     lay_confirm(plan, inputs)
     if glance is not None:
-        _errors(glance, [name for name in by_name if name != GLANCE])
+        _errors(glance, [sheet for sheet in by_name.values() if sheet is not glance])
         _links(glance, [name for name in NAMES if name in by_name and name != GLANCE])
         for name in OUTSIDE:
             if name in by_name:
@@ -224,29 +224,27 @@ def _counts(plan: Plan, sheet: Sheet) -> None:
     )
 
 
-def _errors(glance: Sheet, names: Sequence[str]) -> None:
-    """How many cells of each other sheet hold an error, and the first of them."""
-    rows, at = [], '""'
-    for number, name in enumerate(names):
-        area = "{" + CELLS_OF + name + "}"
-        rows.append(
-            (
-                name,
-                Calc(f"errors.{number}", f"SUMPRODUCT(ISERROR({area})*1)", 0, format="0"),
-            )
-        )
-    for number, name in reversed(list(enumerate(names))):
-        area = "{" + CELLS_OF + name + "}"
-        row = f"{_BEYOND}-SUMPRODUCT(MAX(ISERROR({area})*({_BEYOND}-ROW({area}))))"
-        at = f'IF({{errors.{number}}}>0,"{name}, row "&({row}),{at})'
-    glance.helper("Errors by sheet", ("sheet", "errors"), rows)
-    last = len(names) - 1
+def _errors(glance: Sheet, sheets: Sequence[Sheet]) -> None:
+    """Where cells of the other sheets hold errors, by blocks of rows: a sum over them has it, too."""
+    rows = []
+    for sheet in sheets:
+        last = max([len(sheet.rows), *(row for row, *_ in sheet.helpers)])
+        step = max(_BLOCK_ROWS, -(-last // _MOST_BLOCKS))
+        for first in range(1, last + 1, step):
+            end = min(first + step - 1, last)
+            key, area = f"errors.{len(rows)}", f"{{{CELLS_OF}{sheet.name}|{first}|{end}}}"
+            flag = Calc(key, f"IF(ISERROR(SUM({area})),1,0)", 0, format="0")
+            rows.append((Text(f"{sheet.name}, rows {first} to {end}", key=f"{key}.at"), flag))
+    glance.helper("Errors by rows", ("where", "error"), rows)
+    last = len(rows) - 1
+    flags = f"{{errors.0}}:{{errors.{last}}}"
+    first_at = f"INDEX({{errors.0.at}}:{{errors.{last}.at}},MATCH(1,{flags},0))"
     glance.helper(
         "Errors",
         ("what", "now"),
         [
-            ("all", Calc("errors.count", f"SUM({{errors.0}}:{{errors.{last}}})", 0, format="0")),
-            ("first", Calc("errors.at", at, "")),
+            ("blocks with errors", Calc("errors.count", f"SUM({flags})", 0, format="0")),
+            ("first", Calc("errors.at", f'IF({{errors.count}}>0,{first_at},"")', "")),
         ],
     )
 

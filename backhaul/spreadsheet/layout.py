@@ -13,7 +13,7 @@ from backhaul.spreadsheet.styles import EMPTY
 
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # ECMA-376 readers' common limits
 MAX_FORMULA = 8_192
-#: In a formula text `{cells of Chain}` stands for all cells of that sheet.
+#: In a formula text `{cells of Chain|1|20}` stands for all cells of those rows of that sheet.
 CELLS_OF = "cells of "
 MAX_QUOTED = 255  # characters of a text inside a formula
 MAX_SHEET_NAME = 31
@@ -197,15 +197,15 @@ class Layout:
             raise OutputError(f"{user}: a text of over {MAX_QUOTED} characters in a formula")
         return resolved
 
-    def cells_of_sheet(self, name: str, user: str) -> str:
-        """All cells of a sheet, helpers included."""
+    def cells_of_sheet(self, rows: str, user: str) -> str:
+        """All cells of some rows of a sheet, helpers included."""
+        name, first, last = rows.split("|")
         number = self.numbers.get(name)
         if number is None:
             raise OutputError(f"unknown sheet {name!r} in {user}")
         sheet = self._sheets[number]
         columns = sheet.width + (1 + sheet.helper_columns if sheet.helper_columns else 0)
-        last = max(self.row_count(number), 1)
-        return f"{self.prefixes[number]}$A$1:${column_letters(columns)}${last}"
+        return f"{self.prefixes[number]}$A${first}:${column_letters(columns)}${last}"
 
     def range_of(self, reference: Range | str, user: str) -> tuple[int, int, int, int, int]:
         """Sheet number, first row, first column, last row, last column of a range."""
