@@ -61,7 +61,7 @@ class Recalculated:
         from backhaul.spreadsheet.grid import Book
 
         plan = Plan(evaluation)
-        sheets = books._sheets(plan, lambda stage: None)
+        sheets = list(books._sheets(plan, lambda stage: None))
         lay_status(plan, sheets)
         sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(sheets, title="try", created=books.NO_DATE)

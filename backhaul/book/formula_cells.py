@@ -11,12 +11,12 @@ from backhaul.figures.terms import NO_FIGURE, Term, arguments, cell_formula
 from backhaul.findings import FAIL, PASS, THIN, worst
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.formula import written
-from backhaul.wording import number_format
+from backhaul.wording import BEST_KNOWN_PERCENT, number_format
 
 NOT_KNOWN = "not known"
 #: Formats of figures that the method tells no better: the rain law ends at 0.001 % of the year; a fault
 #: current leaves out what lies before the source.
-AVAILABILITY_PERCENT_FORMAT = '[>99.999]"≥ 99.999 %";0.000" %"'
+AVAILABILITY_PERCENT_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT} %";0.000" %"'
 FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
 _FORMATS = {"short_circuit_a": FAULT_FORMAT}
 

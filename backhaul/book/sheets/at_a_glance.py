@@ -1,7 +1,7 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
 from backhaul.book.confirm_cells import write_confirm
-from backhaul.book.formula_cells import number_format
+from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
 from backhaul.book.sheets.glance_order import write_depends, write_order
@@ -64,8 +64,12 @@ def build(plan: Plan) -> Sheet:
     sheet.one_page = (above_pt + chart_pt) * LEAST_SCALE <= PAGE_HEIGHT_PT
     if not sheet.one_page and bars and plan.open_points is not None:
         sheet.one_page = above_pt * LEAST_SCALE <= PAGE_HEIGHT_PT
-        plan.open_points.page_break()
-        _margins(plan, plan.open_points, bars, max(chart_rows, 12))
+        points = plan.open_points
+        chart_pt = (least_rows + 3) * ROW_PT
+        room_pt = page_room_pt(points)
+        if sum(row_heights_pt(points, points.rows)) % room_pt + chart_pt > room_pt:
+            points.page_break()
+        _margins(plan, points, bars, least_rows)
         bars = []
     if not sheet.one_page:
         _lay_out(sheet, paths, chart_pt if bars else 0.0)
@@ -160,8 +164,8 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     key = plan.path_availabilities.get(path)
     if key is None:
         return Text("no hop", "text right")
-    name, figure = f"glance.{AVAILABILITY.key}.{safe_path(path)}", AVAILABILITY
-    return Calc(name, f"{{{key}}}", float(percent), format=figure.format, unit=figure.unit)
+    name = f"glance.{AVAILABILITY.key}.{safe_path(path)}"
+    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:
