@@ -63,7 +63,7 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
     return Book(
         sheets,
         title=title,
-        created=_date(project.date),
+        created=project_date(project.date),
         subject="Backhaul budget workbook",
         author=project.prepared_by or "",
         revision=project.revision or "",
@@ -143,7 +143,7 @@ def write_workbook(
     write_beside_and_rename(path, made, source=source)
 
 
-def _date(text: str | None) -> datetime:
+def project_date(text: str | None) -> datetime:
     try:
         return datetime.fromisoformat(text) if text else NO_DATE
     except ValueError:

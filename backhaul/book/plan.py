@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from backhaul.book.followed import Followed
 from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
-from backhaul.findings import FAIL, PASS, THIN, Finding, worst
+from backhaul.findings import FAIL, THIN, Finding, worst
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -29,6 +29,10 @@ NAMES = (
     "Inputs",
     "Basis",
 )
+
+
+#: Two figures of one thing agree within this, in whatever unit.
+_SAME_FIGURE = 1e-6
 
 
 class StateRange(NamedTuple):
@@ -122,41 +126,65 @@ class Plan:
     has_loads: bool = False
     #: what live cells judge, by the key of the link: filled by `judged` before `stated_verdict`
     live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
+    #: findings that somebody answers for, filled when first asked for
+    accepted_by_check: dict[str, list[Finding]] | None = None
+    #: verdict cells whose thin somebody answers for -> formula text of when that lapses, "" for never
+    answered: dict[str, str] = field(default_factory=dict)
 
     @cached_property
     def follows(self) -> Followed:
         """How far the book follows what is typed into it."""
         return Followed(self.evaluation)
 
-    def judged(self, link: Link, check: str, cell: Any, *, direction: int | None = None) -> Any:
+    def judged(
+        self,
+        link: Link,
+        check: str,
+        cell: Any,
+        *,
+        direction: int | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> Any:
         """Register a verdict cell of a link: findings that it shows are not stated beside it.
 
         cell: the `Verdict` that goes into the worst of the link; other cells are let pass. check:
-        of the findings that it shows. direction: where it judges one of two. Returns the cell.
+        of the findings that it shows. direction: where it judges one of two. figure: key and value
+        of what it judges, so that an acceptance lapses live. Returns the cell.
         """
         if isinstance(cell, Verdict):
             live = LiveVerdict(check, direction, cell.value)
             self.live_verdicts.setdefault(link.key, []).append(live)
-            return self._as_accepted(link, live, cell)
+            rows = set(link.row_ids)
+            self.answer(
+                [cell.key],
+                (f for f in self.accepted(check) if rows.intersection(f.rows)),
+                direction=direction,
+                figure=figure,
+            )
         return cell
 
-    def _as_accepted(self, link: Link, live: LiveVerdict, cell: Verdict) -> Verdict:
-        """What is thin and somebody answers for passes, as long as no figure of the book is typed."""
-        if live.word != THIN or not any(
-            live.shows(finding) and is_of_link(finding, link)
-            for finding in self.accepted
-            if set(finding.rows).intersection(link.row_ids)
-        ):
-            return cell
-        formula = cell.formula and (
-            f'IF(AND(({cell.formula})="{THIN}",{{status.changed}}=0),"{PASS}",{cell.formula})'
-        )
-        return cell._replace(value=PASS, formula=formula)
+    def accepted(self, check: str) -> Iterable[Finding]:
+        """Findings of a check that somebody answers for."""
+        if self.accepted_by_check is None:
+            self.accepted_by_check = {}
+            for finding in self.evaluation.findings:
+                if finding.accepted is not None:
+                    self.accepted_by_check.setdefault(finding.check, []).append(finding)
+        return self.accepted_by_check.get(check, ())
 
-    @cached_property
-    def accepted(self) -> list[Finding]:
-        """Thin findings that somebody answers for."""
-        return [f for f in self.evaluation.findings if f.accepted and f.severity == THIN]
+    def answer(
+        self,
+        keys: Iterable[str],
+        findings: Iterable[Finding],
+        *,
+        direction: int | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> None:
+        """Leave it in `answered` that the thin of these cells is answered for, by these findings."""
+        for finding in findings:
+            if None in (direction, finding.direction) or direction == finding.direction:
+                lapses = _lapses(finding, *figure)
+                self.answered.update(dict.fromkeys(keys, lapses))
 
     def is_live(self, check: str) -> bool:
         """Whether a sheet has live cells for a check."""
@@ -166,7 +194,7 @@ class Plan:
 
     def stated_verdict(self, link: Link) -> str:
         """Worst finding of a link that none of its live cells shows."""
-        return worst(finding.severity for finding in self.stated_findings(link))
+        return worst(finding.verdict for finding in self.stated_findings(link))
 
     def stated_findings(self, link: Link) -> Iterable[Finding]:
         """Findings on a link that count in every path over it and that no live cell shows."""
@@ -206,3 +234,20 @@ class Plan:
             name = equipment.label or equipment.part if equipment else row.part
             ends.append(f"{name} ({place})" if place else name)
         return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
+
+
+def _lapses(finding: Finding, key: str, now: float) -> str:
+    """Formula text of whether a figure is worse than when its finding was accepted.
+
+    Blank for never, where no figure was accepted. Where the cell holds another figure, it lapses
+    once anything is typed.
+    """
+    accepted = finding.accepted.value if finding.accepted else None
+    value, limit = finding.value, finding.limit
+    if accepted is None or not isinstance(value, int | float) or not isinstance(limit, int | float):
+        return ""
+    if not key or value == limit or not abs(now - value) < _SAME_FIGURE:
+        return "{status.changed}>0"
+    decimals = len(f"{accepted:.10g}".partition(".")[2])
+    sign = "<" if value < limit else ">"
+    return f"ROUND({{{key}}},{decimals}){sign}{accepted:.10g}"

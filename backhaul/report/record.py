@@ -200,6 +200,7 @@ class _Columns:
     _OPTICAL = (
         *(figure.key for figure in DIRECTION_TERMS),
         *("margin_basis", "attenuator_db"),
+        *("built_loss_db", "remaining_margin_db", "remaining_overload_margin_db"),
     )
 
     _STATED = {

@@ -302,7 +302,7 @@ class _Drop:
         cells.append(power or Text("–", "text center"))
         stated = Verdict(self.plan.stated_verdict(self.link), key=self.key("stated"))
         parts[stated.key] = stated.value
-        cell = worst_cell(self.key("verdict"), parts)
+        cell = worst_cell(self.key("verdict"), parts, answered=self.plan.answered)
         self.plan.link_verdicts[self.link.key] = (self.key("verdict"), cell.value)
         return [*cells, stated, cell]
 
@@ -330,8 +330,12 @@ class _Drop:
         found["poe-budget"] = {key: word}
         for check, cells in found.items():
             wired.judged(line, check, worst_cell("", cells))
+            rows = set(self.link.row_ids)
+            self.plan.answer(
+                cells, (f for f in self.plan.accepted(check) if rows.intersection(f.rows))
+            )
         every = {key: word for cells in found.values() for key, word in cells.items()}
-        return worst_cell(self.key("poe_verdict"), every)
+        return worst_cell(self.key("poe_verdict"), every, answered=self.plan.answered)
 
     def _words(self) -> str:
         categories = ", ".join(dict.fromkeys(part.category for part in self.parts))

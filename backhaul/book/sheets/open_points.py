@@ -45,7 +45,7 @@ def build(plan: Plan) -> Sheet:
     if accepted:
         sheet.say("Accepted: somebody answers for it", "heading")
         for finding in accepted:
-            by, date, reason = finding.accepted
+            by, date, reason, _ = finding.accepted
             who = f"{', '.join(filter(None, (by, date)))}: {reason}"
             sheet.row(*_cells(plan, [finding], finding.severity)[:-1], who)
     for title, severity in (("Notes", NOTE), ("Cautions", CAUTION)):

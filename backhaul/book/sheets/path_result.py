@@ -36,7 +36,7 @@ from backhaul.figures.path_figures import (
     WAYS,
     PathFigure,
 )
-from backhaul.findings import AUTONOMY_UNIT, PASS, THIN, Finding, worst
+from backhaul.findings import AUTONOMY_UNIT, Finding, worst
 from backhaul.path.links import FEED, RADIO, Link, LinkUse
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -152,11 +152,14 @@ class PathResult:
                 self.parts[key] = word
         energy = self.plan.energy.get(self.path, {})
         self.parts.update({key: word for key, (word, _) in energy.items()})
+        for key, (_, rows) in energy.items():
+            found = (f for f in self.plan.accepted("supply-reserve") if f.unit == AUTONOMY_UNIT)
+            self.plan.answer([key], (f for f in found if not rows.isdisjoint(f.rows)))
         stated = self._stated()
         stated_key = f"{self.prefix}.stated"
         self.parts[stated_key] = stated
         key = f"{self.prefix}.verdict"
-        cell = worst_cell(key, self.parts)
+        cell = worst_cell(key, self.parts, answered=self.plan.answered)
         self._line(
             Text(
                 f"Path {self.path}; beside it everything that no cell judges (Open points)",
@@ -262,14 +265,8 @@ class PathResult:
 
     def _register(self, check: str, cell: Verdict) -> Verdict:
         self.live.append(LiveVerdict(check, None, cell.value))
-        if cell.value == THIN and any(
-            finding.check == check
-            for finding in self.evaluation.findings_in.get(self.path, ())
-            if finding.accepted
-        ):
-            text = cell.formula
-            text = f'IF(AND(({text})="{THIN}",{{status.changed}}=0),"{PASS}",{text})'
-            cell = cell._replace(value=PASS, formula=text)
+        own = (f for f in self.plan.accepted(check) if f.path == self.path)
+        self.plan.answer([cell.key], own)
         self.parts[cell.key] = cell.value
         return cell
 

@@ -240,7 +240,11 @@ class _Result:
             (CLEARANCE, clearance_cell(block), "under Path, below"),
             (REFLECTION, self._reflection(), f"thin above {REFLECTION_DB:g} dB"),
         ):
-            noted = self._note(cell, judgement.check)
+            figure = ("", float("nan"))
+            if judgement is REFLECTION:
+                key = block.key("hop_reflection_loss_db")
+                figure = key, float(self.radio.reflection.loss_db[block.index])
+            noted = self._note(cell, judgement.check, figure=figure)
             block.pair(f"{judgement.label}: verdict", noted, "", "", how)
         stated = block.plan.stated_verdict(block.link)
         block.pair(
@@ -250,14 +254,20 @@ class _Result:
             "",
             "as found",
         )
-        cell = worst_cell(block.key("verdict"), self.parts)
+        cell = worst_cell(block.key("verdict"), self.parts, answered=block.plan.answered)
         block.sheet.row(Text("Hop", "strong", 2), cell)
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
 
-    def _note(self, cell: Verdict, check: str = "", way: int | None = None) -> Verdict:
-        if check:
-            cell = self.block.plan.judged(self.block.link, check, cell, direction=way)
+    def _note(
+        self,
+        cell: Verdict,
+        check: str = "",
+        way: int | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> Verdict:
         self.parts[cell.key] = cell.value
+        if check:
+            self.block.plan.judged(self.block.link, check, cell, direction=way, figure=figure)
         return cell
 
     def _of_way(self, judgement: Judgement, way: int) -> Verdict:
@@ -284,7 +294,10 @@ class _Result:
         if judgement is MARGIN and known:
             self._leave_margin(way, margins, values["healthy_margin_db"])
         cell = judged_cell(judgement, key, lambda figure: block.end(way, figure), values)
-        return self._note(cell, judgement.check, way)
+        figure = block.end(way, "best_margin_db"), best
+        return self._note(
+            cell, judgement.check, way, figure if judgement is MARGIN else ("", float("nan"))
+        )
 
     def _reflection(self) -> Verdict:
         """Thin where it is not known, else by the worse of both directions."""

@@ -243,7 +243,7 @@ class _Feeds:
         wired, cells = self.wired, []
         for line, parts in zip(self.lines, self.parts, strict=True):
             key = wired.key(line, "verdict")
-            cell = worst_cell(key, parts)
+            cell = worst_cell(key, parts, answered=wired.plan.answered)
             wired.plan.link_verdicts[line.link.key] = (key, cell.value)
             cells.append(cell)
         self._row("Feed", cells, "", "the worst", style="strong")
