@@ -15,7 +15,7 @@ from backhaul.book.followed import Span
 from backhaul.book.plan import NAMES, Plan, StateRange
 from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
 from backhaul.findings import FAIL
-from backhaul.spreadsheet.cells import Calc, Link, Text, ToFill, Verdict
+from backhaul.spreadsheet.cells import Calc, Input, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import CELLS_OF
 
@@ -33,6 +33,8 @@ _ALARMS = {WRONG: " – A TYPED CELL CANNOT BE USED", STALE: " – RUN BACKHAUL 
 #: Rows that one cell watches for errors; no more blocks than that on a sheet.
 _BLOCK_ROWS, _MOST_BLOCKS = 20, 40
 MAX_QUOTED = 250
+#: Cells in which an error may come up.
+_LIVE = (Calc, Verdict, Input, ToFill)
 
 
 class Bounds(NamedTuple):
@@ -230,8 +232,14 @@ def _errors(glance: Sheet, sheets: Sequence[Sheet]) -> None:
     for sheet in sheets:
         last = max([len(sheet.rows), *(row for row, *_ in sheet.helpers)])
         step = max(_BLOCK_ROWS, -(-last // _MOST_BLOCKS))
+        live = {row for row, _, cell in sheet.helpers if isinstance(cell, _LIVE)}
+        for number, row in enumerate(sheet.rows, 1):
+            if number == 1 or any(isinstance(cell, _LIVE) for cell in row.cells):
+                live.add(number)
         for first in range(1, last + 1, step):
             end = min(first + step - 1, last)
+            if live.isdisjoint(range(first, end + 1)):
+                continue  # words alone, or the room of a chart
             key, area = f"errors.{len(rows)}", f"{{{CELLS_OF}{sheet.name}|{first}|{end}}}"
             flag = Calc(key, f"IF(ISERROR(SUM({area})),1,0)", 0, format="0")
             rows.append((Text(f"{sheet.name}, rows {first} to {end}", key=f"{key}.at"), flag))
