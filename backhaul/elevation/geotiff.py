@@ -15,7 +15,8 @@ _VERTICAL_UNIT = re.compile(
     r'VERT_?(?:CS|CRS)\[.*?(?:LENGTH)?UNIT\["[^"]*",\s*([0-9.eE+-]+)', re.DOTALL
 )
 _ACCURACY = re.compile(r"accuracy|le90|rmse", re.IGNORECASE)
-_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+#: A figure that is no share ("LE90", "90 %").
+_FIGURE = re.compile(r"(?<![\w.])\d+(?:\.\d+)?(?![\d.]|\s*(?:%|percent))")
 _FOOT_M, _US_FOOT_M = 0.3048, 1200 / 3937
 _UNITS_M = {"": 1.0, "m": 1.0, "metre": 1.0, "meter": 1.0, "metres": 1.0, "meters": 1.0}
 _UNITS_M |= {"ft": _FOOT_M, "foot": _FOOT_M, "feet": _FOOT_M, "us survey foot": _US_FOOT_M}

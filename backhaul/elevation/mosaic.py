@@ -122,8 +122,11 @@ class _GridOfFiles:
         return found
 
     def window(self, top: int, bottom: int, left: int, right: int) -> np.ndarray:
-        """Cells of rows top to bottom and columns left to right, both with their ends."""
-        cells = np.full((bottom - top + 1, right - left + 1), np.nan)
+        """Cells of rows top to bottom and columns left to right, both with their ends.
+
+        NaN is a void, infinite what lies outside all files.
+        """
+        cells = np.full((bottom - top + 1, right - left + 1), np.inf)
         for _, raster, above, before in self.files:
             rows = slice(max(top - above, 0), min(bottom + 1 - above, raster.height))
             columns = slice(max(left - before, 0), min(right + 1 - before, raster.width))
@@ -136,12 +139,15 @@ class _GridOfFiles:
                 rows.start + above - top : rows.stop + above - top,
                 columns.start + before - left : columns.stop + before - left,
             ]
-            np.copyto(into, found, where=np.isnan(into))
+            np.copyto(into, found, where=~np.isfinite(into))
         return cells
 
 
 def _bilinear(files: _GridOfFiles, row: np.ndarray, column: np.ndarray) -> np.ndarray:
-    """Between the four cells around each place; NaN where one that counts has no level."""
+    """Between the four cells around each place; NaN where one that counts is a void.
+
+    In the outer half of a border cell only cells that are there count.
+    """
     return _in_pieces(_between, files, row, column)
 
 
@@ -165,13 +171,15 @@ def _in_pieces(pick: Callable, files: _GridOfFiles, row, column) -> np.ndarray:
 
 def _between(cells: np.ndarray, row: np.ndarray, column: np.ndarray) -> np.ndarray:
     down, right = np.floor(row).astype(int), np.floor(column).astype(int)
-    total = np.zeros(len(row))
+    total, shares = np.zeros(len(row)), np.zeros(len(row))
     for by_row in (0, 1):
         for by_column in (0, 1):
             share = np.abs(1 - by_row - (row - down)) * np.abs(1 - by_column - (column - right))
             level = cells[down + by_row, right + by_column]
-            total += np.where(share > _COUNTS, share * level, 0.0)
-    return total
+            counts = (share > _COUNTS) & ~np.isinf(level)
+            total += np.where(counts, share, 0.0) * np.where(counts, level, 0.0)
+            shares += np.where(counts, share, 0.0)
+    return total / shares
 
 
 def _of_cell(cells: np.ndarray, row: np.ndarray, column: np.ndarray) -> np.ndarray:

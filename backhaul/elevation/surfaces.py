@@ -26,7 +26,7 @@ def read_surfaces_option(texts: Iterable[str], design: Design) -> dict[int, str]
         number, _, name = text.partition("=")
         known = names.get(squash(name))
         if not number.strip().isdecimal() or known is None:
-            needed = f"a class and its surface: one of {listed(names.values(), 'or')}"
+            needed = f"a class and its surface: one of {listed(dict.fromkeys(names.values()))}"
             problems.append(Problem(_OPTION, f"'{text}'", needed, "write 80=fresh"))
             continue
         found[int(number)] = known

@@ -13,7 +13,7 @@ from backhaul.design.model import Design, Terrain
 from backhaul.elevation.profiles import Filled
 from backhaul.errors import OutputError
 from backhaul.report.changed_workbook import with_cached
-from backhaul.safe_file import refuse_place, write_beside_and_rename
+from backhaul.safe_file import write_beside_and_rename
 from backhaul.tables.csv_source import read_text
 from backhaul.tables.names import squash
 from backhaul.tables.sources import CSV_SUFFIXES
@@ -167,8 +167,11 @@ def _write_folder(source: Path, output: Path, design: Design, filled: Filled) ->
         tables[old.name] = _changed_csv(old, design, filled)
     output.mkdir(exist_ok=True)
     for name, data in tables.items():
-        refuse_place(output / name)
-        write_beside_and_rename(output / name, lambda data=data: data)
+        _write(output / name, data)
+
+
+def _write(place: Path, data: bytes) -> None:
+    write_beside_and_rename(place, lambda: data)
 
 
 def _changed_workbook(source: Path, design: Design, filled: Filled) -> bytes:
