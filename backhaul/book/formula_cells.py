@@ -10,17 +10,9 @@ from backhaul.figures.terms import NO_FIGURE, Term, arguments, cell_formula
 from backhaul.findings import FAIL, PASS, THIN, worst
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.formula import written
+from backhaul.wording import number_format
 
 NOT_KNOWN = "not known"
-
-
-def number_format(digits: int) -> str:
-    """Number format with so many digits behind the point.
-
-    >>> number_format(2), number_format(0)
-    ('0.00', '0')
-    """
-    return "0." + "0" * digits if digits else "0"
 
 
 def term_cell(

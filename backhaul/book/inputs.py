@@ -156,7 +156,9 @@ class Inputs:
         )
 
     def site(self, site: Any, column: str, label: str, unit: str) -> str | None:
-        """A figure of a site."""
+        """A figure of a site, None where it is none of the design's."""
+        if site is None:
+            return None
         return self.add(
             f"given.site.{site.site.translate(_NO_BRACES)}.{column}",
             group="Sites",

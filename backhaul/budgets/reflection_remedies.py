@@ -11,7 +11,8 @@ from backhaul.physics import geometry
 from backhaul.physics.mirror_search import TOLERANCE_M, best_heights, best_spacing
 from backhaul.physics.profiles import clear_and_zone
 from backhaul.physics.sampling import part_of, sampled
-from backhaul.physics.water_levels import deepest_fade, k_factors, rays_at
+from backhaul.physics.water_hops import k_factors
+from backhaul.physics.water_levels import deepest_fade, rays_at
 
 #: A reflection that takes more than this is worth a remedy [dB]: rules of the project.
 REFLECTION_DB = 3.0

@@ -8,7 +8,7 @@ import numpy as np
 from backhaul.budgets.hops import Hops
 from backhaul.figures.arrays import number
 from backhaul.path.waters import SEA, Body
-from backhaul.physics import water_levels
+from backhaul.physics import water_hops
 from backhaul.physics.geometry import EARTH_RADIUS_KM
 from backhaul.physics.spherical_earth import marginal_distance_km
 from backhaul.physics.water import (
@@ -30,7 +30,7 @@ NO_LEVEL, NO_HEIGHT, FLOODED, UNSEEN = (
 class Entries(NamedTuple):
     """Arrays over what is swept."""
 
-    rays: water_levels.Hops
+    rays: water_hops.Hops
     hop: np.ndarray
     #: the end that sends: 0 near, 1 far; whether it stands for the other way too
     way: np.ndarray
@@ -121,7 +121,7 @@ def unknown_waters(hops: Hops, over: Sequence[Over]) -> tuple[np.ndarray, list[O
         horizon = marginal_distance_km(
             height1_m=lowest[0],
             height2_m=lowest[1],
-            radius_km=max(water_levels.OTHER_K_FACTORS) * EARTH_RADIUS_KM,
+            radius_km=max(water_hops.OTHER_K_FACTORS) * EARTH_RADIUS_KM,
         )
         if hops.distance_km[water.hop] >= horizon:
             why[water.hop] = UNSEEN
@@ -149,7 +149,7 @@ def entries_of(hops: Hops, over: Sequence[Over], worst_k: np.ndarray) -> Entries
     hop, body = np.array([w.hop for w in waters]), np.array([w.body for w in waters])
     bodies = [hops.ground.bodies[n] for n in body]
     beam = np.where(np.isnan(hops.beamwidth_deg), np.inf, hops.beamwidth_deg)
-    rays = water_levels.hops_over_water(
+    rays = water_hops.hops_over_water(
         distance_km=hops.distance_km[hop],
         height1_m=hops.height_m[hop, 0],
         height2_m=hops.height_m[hop, 1],

@@ -7,7 +7,7 @@ import numpy as np
 from backhaul.budgets.hops import Hops
 from backhaul.budgets.shores import Shores
 from backhaul.budgets.water_entries import Entries, entries_of, unknown_waters, waters_under
-from backhaul.physics import water_levels
+from backhaul.physics import water_hops, water_levels
 from backhaul.physics.mirror_outage import deepest_fade_with_two, reflection_outage_percent
 
 CURVE_POINTS = 121
@@ -184,7 +184,7 @@ def reflection_curve(budget, index: int, *, points: int = CURVE_POINTS) -> Refle
     water = np.unique(
         np.append(np.linspace(low, high, points if high > low else 1), reflection.at_water_m[index])
     )
-    k = np.array([own.rays.worst_k_factor[0], *water_levels.OTHER_K_FACTORS])
+    k = np.array([own.rays.worst_k_factor[0], *water_hops.OTHER_K_FACTORS])
     wide_k, wide_level = (
         np.broadcast_to(a, (k.size, water.size)).ravel() for a in (k[:, None], water)
     )

@@ -10,6 +10,8 @@ from backhaul.tables.names import nearest, squash
 from backhaul.tables.table import Table
 
 _BY_FILE = {squash(family.file): family for family in FAMILIES}
+#: So many files of other names are asked about.
+MOST_MEANT = 3
 #: The rows of one folder by family.
 Overlay = dict[str, list[Row]]
 
@@ -48,17 +50,25 @@ def _read_folder(folder: Path, collector: Collector) -> Overlay:
             overlay[family.name] = read_table(family, path, called, collector)
     if not read:
         needed = "one of " + ", ".join(family.file for family in FAMILIES)
-        collector.file_problem(str(folder), "no catalogue file", needed)
+        meant = "; ".join(filter(None, (_meant(path) for path in paths[:MOST_MEANT])))
+        collector.file_problem(str(folder), "no catalogue file", needed, meant)
     return overlay
 
 
 def _unread(path: Path, called: str, collector: Collector) -> None:
-    near = nearest(path.name, [known.file for known in FAMILIES], 1)
     collector.note(
         Table("", ""),
         0,
         "",
-        f"{path.name} is not the name of a catalogue and is not read",
+        " ".join(
+            filter(None, (f"{path.name} is no catalogue's name and is not read;", _meant(path)))
+        ).rstrip(";"),
         where=called,
-        remedy=f"is {near[0]} meant?" if near else None,
+        remedy=_meant(path) or None,
     )
+
+
+def _meant(path: Path) -> str:
+    """The catalogue whose name is nearest to that of a file."""
+    near = nearest(path.stem, [known.file.removesuffix(".csv") for known in FAMILIES], 1)
+    return f"is {path.name} meant as {near[0]}.csv?" if near else ""

@@ -21,13 +21,9 @@ from backhaul.checks.feeds import (
     protective_earth,
     supply_type,
 )
-from backhaul.checks.fiber import (
-    conditioning_cord,
-    connectors,
-    strand_label,
-)
+from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
 from backhaul.checks.fiber_modes import fiber_mode, joint_mode
-from backhaul.checks.hop_notes import hop_assumptions, hop_ranges, hop_unknowns
+from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once
 from backhaul.checks.optical_levels import (
@@ -62,6 +58,7 @@ from backhaul.checks.radio import (
 )
 from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
+from backhaul.checks.runs import fiber_joints, run_length
 from backhaul.checks.safety import safety
 from backhaul.checks.stops import stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
@@ -69,9 +66,7 @@ from backhaul.checks.surroundings import (
     corrosion,
     earth_potentials,
     environment,
-    fiber_joints,
     not_judged,
-    run_length,
     surge,
     temperature,
 )
@@ -118,6 +113,7 @@ CHECKS = (
     radio_interference,
     hop_length,
     hop_assumptions,
+    hop_heights,
     hop_unknowns,
     hop_ranges,
     copper_rate,
@@ -171,7 +167,7 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     found = _found(context, (check for check in CHECKS if check not in OF_PATHS))
     stops = stopped_paths(context, found)
     context = context._replace(performance=context.performance.stopped(stops), stops=stops)
-    found = once([*found, *_found(context, OF_PATHS)], context.design.sites)
+    found = once([*found, *_found(context, OF_PATHS)], context.sites_of)
     mates = _mates(context)
     if mates:
         found = [_for_all_rows(finding, mates) for finding in found]

@@ -7,6 +7,7 @@ from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.units import DECIMALS, PERCENT
+from backhaul.wording import whole_against
 
 
 def airtime(context: Context) -> Iterator[Finding]:
@@ -31,11 +32,13 @@ def airtime(context: Context) -> Iterator[Finding]:
             f"{link.rows[0].to_site or link.rows[0].label} {PERCENT * part:.0f} %"
             for link, part in parts
         )
+        takes, free = whole_against(PERCENT * busy, PERCENT * (1.0 if busy > 1 else share))
         yield Finding(
             "path-rate",
             FAIL if busy > 1 else THIN,
-            f"{len(links)} hops share the time of {hub}: their demand takes {PERCENT * busy:.0f} % "
-            f"of it ({words}), {PERCENT * share:.0f} % is free for it",
+            f"{len(links)} hops share the time of {hub}: their demand takes {takes} % of it "
+            f"({words}); there is {free} %"
+            + ("" if busy > 1 else ", the rest is headroom (rate_headroom_percent)"),
             path=paths[0],
             paths=paths,
             step=most.first_step,

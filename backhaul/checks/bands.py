@@ -11,6 +11,7 @@ from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.ends import HopDirection
 from backhaul.physics.free_space import conducted_limit_dbm
 from backhaul.units import DECIMALS, MHZ_PER_GHZ
+from backhaul.wording import against
 
 LICENCE = "eirp_limit_dbm of the row"
 #: Ends the note of every rule in the catalogue; what stands before it is the rule's own condition.
@@ -235,13 +236,14 @@ def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterat
     if not best.gain_ok:
         least = min(rule.record.gain_min_dbi for rule in rules)
         gain = radio.values["tx_gain_dbi"][direction]
+        has, asked = against(gain, least)
         yield on_link(
             "radio-band",
             FAIL,
             link,
             row,
             "antenna",
-            f"the antenna at {site} has {gain:.1f} dBi, the rule asks for {least:g} dBi or more "
+            f"the antenna at {site} has {has} dBi, the rule asks for {asked} dBi or more "
             f"({best.rule})",
             remedy="use a larger antenna; local rules decide",
             value=gain,
@@ -250,13 +252,14 @@ def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterat
             source=best.rule,
         )
         return
+    sent, allowed = against(eirp, best.limit_dbm)
     yield on_link(
         "radio-eirp",
         FAIL,
         link,
         row,
         "tx_power_dbm",
-        f"EIRP {eirp:.1f} dBm sent from {site}, at most {best.limit_dbm:.1f} dBm ({best.rule})",
+        f"EIRP {sent} dBm sent from {site}, at most {allowed} dBm ({best.rule})",
         remedy=_less_power(context, direction, row, best),
         value=eirp,
         limit=best.limit_dbm,

@@ -23,10 +23,12 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     ),
     "radio-overload": ("radio-pair",),
     "optics-wavelength": ("optics-speed", "fiber-mode"),
-    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "strand-count": ("optics-wavelength", "optics-speed"),
+    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode", "fiber-reach"),
     "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
+    "connector-polish": ("connector-family",),
     "conditioning-cord": ("fiber-mode",),
     "copper-rate": ("copper-reach",),
     "feed-power": ("supply-type",),
@@ -135,6 +137,10 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         return _are_of_two_modes(context, other)  # the fiber tells which of them is wrong
     if other.check == "optics-wavelength":
         return other.severity == FAIL  # of an overlap in part nothing else follows
+    if (finding.check, other.check) == ("optical-margin", "fiber-reach"):
+        return other.severity == FAIL  # a reach is thin where the margin holds
+    if other.check == "connector-family":
+        return not set(finding.rows).isdisjoint(other.rows)  # the same joint
     if finding.check == "poe-budget":
         drops = [
             link.row_ids

@@ -12,6 +12,7 @@ from backhaul.path.ends import FDD
 from backhaul.path.links import Link
 from backhaul.physics.antennas import discrimination_db
 from backhaul.units import MHZ_PER_GHZ
+from backhaul.wording import against
 
 #: Discrimination by pattern that keeps two hops on one channel apart [dB]: rules of the project.
 WANTED_DB = 20.0
@@ -60,11 +61,11 @@ def _halves(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterato
             link,
             link.rows[0],
             "frequency_ghz",
-            f"at {site} this hop sends in the {'upper' if is_high else 'lower'} half of the band "
-            f"at {sent:g} GHz, and {_name(one)} in the other: each receiver stands beside a sender "
-            "of its own half",
+            f"at {site} this hop transmits in the {'upper' if is_high else 'lower'} half of the "
+            f"band at {sent:g} GHz, and {_name(one)} in the other: each receiver is beside a "
+            "transmitter in its own half",
             remedy="swap the two frequencies of one of the hops, so that all terminals of the site "
-            "send in one half",
+            "transmit in one half",
             value=sent,
             limit=heard,
             unit="GHz",
@@ -93,9 +94,9 @@ def radio_interference(context: Context) -> Iterator[Finding]:
             way.link,
             way.row,
             way.sender.column("frequency_ghz"),
-            f"{way.receiver.name} hears other senders of the design at {level:.1f} dBm, the "
-            f"loudest {loudest.sender.name} of {_name(loudest.link)}: {carrier:.1f} dB below its "
-            f"own hop, the noise rises by {rise[place]:.1f} dB"
+            f"{way.receiver.name} receives other transmitters of the design at {level:.1f} dBm, "
+            f"the strongest {loudest.sender.name} of {_name(loudest.link)}: {carrier:.1f} dB below "
+            f"its own hop, the noise rises by {against(rise[place], RISE_DB)[0]} dB"
             + ("; no mode is left" if lost else ""),
             remedy="use another channel or the other polarization for one of them, antennas with "
             "narrower beams, or less power",
@@ -138,6 +139,7 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
                 yield _not_compared(site, other, hops.links[index[first[unknown[0]]]])
             continue
         one = hops.links[index[first[worst]]]
+        apart_db, wanted_db = against(found[worst], WANTED_DB, 0)
         angle = abs((kinds[kind][0] - kinds[worst][0] + 180) % 360 - 180)
         finding = on_link(
             "radio-channel",
@@ -146,7 +148,7 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
             other.rows[0],
             "frequency_ghz",
             f"at {site} this hop and {_name(one)} are on overlapping channels {angle:.0f}° apart: "
-            f"their antennas tell them apart by {found[worst]:.0f} dB",
+            f"their antennas separate them by {apart_db} dB, {wanted_db} dB are wanted",
             remedy="use another channel or antennas with narrower beams",
             value=found[worst],
             limit=WANTED_DB,
@@ -166,7 +168,7 @@ def _not_compared(site: str, other: Link, one: Link) -> Finding:
         other.rows[0],
         "frequency_ghz",
         f"at {site} this hop and {_name(one)} are on overlapping channels; whether their antennas "
-        "tell them apart is not known",
+        "separate them is not known",
         remedy="give the coordinates of their sites and the gain of their antennas",
     )
 

@@ -11,6 +11,7 @@ from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.physics import geometry
 from backhaul.physics.sampling import COVER, GROUND, WATER
 from backhaul.units import DECIMALS, M_PER_KM
+from backhaul.wording import against
 
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
@@ -91,12 +92,17 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     what = f"{_obstacle(radio, tightest, index)} {at_km:.2f} km from the first end"
     if fails and not by_median:
         return f"{what} blocks the ray at k = {k}"
-    said = f"{what} leaves {ratio:.2f} of the first Fresnel radius clear at k = {k}"
+    limit = _limit(clear, index, by_median=by_median, fails=fails)
+    clear_f1, limit_f1 = against(ratio, limit, 2)
+    if ratio < 0:
+        blocks = clear_f1.removeprefix("-")
+        said = f"{what} blocks the ray by {blocks} first Fresnel radii at k = {k}"
+        return f"{said}; {limit_f1} clear is needed"
+    said = f"{what} leaves {clear_f1} of the first Fresnel radius clear at k = {k}"
     if fails:
-        return f"{said}; {geometry.FREE_SPACE_CLEARANCE_F1:g} is needed"
+        return f"{said}; {limit_f1} is needed"
     case = "" if by_median else f" ({clear.case[index]})"
-    limit = _limit(clear, index, by_median=by_median, fails=False)
-    return f"{said}; P.530 asks for {limit:g}{case}"
+    return f"{said}; P.530 asks for {limit_f1}{case}"
 
 
 def _obstacle(radio, tightest, index: int) -> str:
@@ -137,15 +143,16 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
     antenna_m = float(hops.height_m[index, end.number])
     off = abs(site_m - level_m)
     if round(off, DECIMALS) > HEIGHTS_AGREE_M:
-        below = "; its antenna would stand below that ground" if antenna_m < level_m else ""
+        apart, most = against(off, HEIGHTS_AGREE_M)
+        below = "; its antenna would be below that ground" if antenna_m < level_m else ""
         yield on_link(
             "terrain-heights",
             THIN,
             link,
             end.row,
             end.column("height_m"),
-            f"the profile stands at {level_m:.1f} m at {end.name}, ground_m of the site is "
-            f"{site_m:.1f} m{below}",
+            f"the profile is at {level_m:.1f} m at {end.name}, ground_m of the site is "
+            f"{site_m:.1f} m{below}: {apart} m apart, at most {most} m",
             remedy="take both from one datum, or measure heights from the profile's level",
             value=off,
             limit=HEIGHTS_AGREE_M,
@@ -153,14 +160,14 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             source="rules of the project",
         )
     elif antenna_m < level_m:
+        has, ground = against(antenna_m, level_m)
         yield on_link(
             "terrain-heights",
             THIN,
             link,
             end.row,
             end.column("height_m"),
-            f"the antenna at {end.name} stands at {antenna_m:.1f} m, below the ground at "
-            f"{level_m:.1f} m",
+            f"the antenna at {end.name} is at {has} m, below the ground at {ground} m",
             remedy=f"mend {end.column('height_m')}, or ground_m of {end.name}",
             value=antenna_m,
             limit=level_m,

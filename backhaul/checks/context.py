@@ -1,6 +1,6 @@
 """What every check reads, and how it words a finding."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -40,6 +40,10 @@ class Context(NamedTuple):
         """The site record where a row begins (0) or ends (1), None if it is not known."""
         name = self.network.places[row.id][end]
         return self.design.sites.get(name) if name else None
+
+    def sites_of(self, rows: Iterable[int]) -> list[str]:
+        """Names of the sites at which rows begin and end, by the ids of the rows."""
+        return [name for row in rows for name in self.network.places[row] if name]
 
     def is_outdoor(self, row: Segment) -> bool:
         """A run by its route, another row by its site."""

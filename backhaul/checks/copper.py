@@ -9,7 +9,7 @@ from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.ports import is_copper_port
 from backhaul.physics.copper import RANGES
-from backhaul.wording import length_text, rate_text
+from backhaul.wording import length_text, lengths_against, rate_text
 
 _REACH = "IEEE 802.3 and TIA-568.2-D, copper_reach.csv"
 
@@ -99,13 +99,11 @@ def copper_reach(context: Context) -> Iterator[Finding]:
             )
         elif np.isnan(budget.rate_mbps[index]) and not np.isnan(budget.common_mbps[index]):
             limit = budget.limit_m[index]
-            have = length_text(budget.length_m[index])
-            if have == length_text(limit):
-                have = f"{budget.length_m[index]:.6g} m"
+            have, most = lengths_against(budget.length_m[index], limit)
             reach = (
                 "not specified on this category"
                 if np.isnan(limit)
-                else (f"good for {length_text(limit)} at {budget.temperature_c[index]:g} °C")
+                else f"at most {most} with the cable at {budget.temperature_c[index]:g} °C"
             )
             yield on_link(
                 "copper-reach",
@@ -160,14 +158,14 @@ def _cords(budget, index: int) -> Iterator[Finding]:
     if CORDS.words({"cords_m": cords, "cords_limit_m": limit}) == FAIL:
         channel = budget.channels[index]
         fixed = budget.length_m[index] - cords
+        have, most = lengths_against(cords, limit)
         yield on_link(
             "copper-reach",
             FAIL,
             channel.link,
             channel.cords[0],
             "length_m",
-            f"{length_text(cords)} of cords beside {length_text(fixed)} of cable, the channel "
-            f"bears {length_text(limit)}",
+            f"{have} of cords beside {length_text(fixed)} of cable, at most {most} of them",
             remedy="shorten the cords, or run fixed cable in their place",
             value=cords,
             limit=limit,

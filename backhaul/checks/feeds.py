@@ -4,20 +4,23 @@ from collections.abc import Iterator
 
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.budgets.power_remedies import earthed_twin
-from backhaul.checks.context import Context, on_equipment, on_link, on_row
+from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import missing_figure, paths_behind, paths_without
+from backhaul.checks.feed_groups import failing, groups, on_feeds
 from backhaul.checks.power_limits import ELECTRICIAN, carrying, protected, thicker
 from backhaul.figures.power_judgements import (
     CURRENT,
     DROP,
     FAULT,
     FEED_POWER,
+    FEED_VOLTAGE,
     OVERLOAD,
     TRIP_MULTIPLE,
 )
 from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
-from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
+from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.units import DECIMALS
+from backhaul.wording import against
 
 
 def feeds(context: Context) -> Iterator[PowerLine]:
@@ -27,7 +30,23 @@ def feeds(context: Context) -> Iterator[PowerLine]:
 def feed_power(context: Context) -> Iterator[Finding]:
     """feed-power: a supply run that cannot carry its load, or a supply that is too small."""
     for line in feeds(context):
-        yield from _feed_line(context, line)
+        source = line.source.equipment
+        if getattr(source.record, "output", None) not in ("AC", "DC"):
+            yield on_row(
+                "feed-power",
+                FAIL,
+                line.run,
+                "part",
+                f"{source.name} has no output for a feed",
+                paths=paths_behind(context, line),
+                remedy="begin the feed at a supply",
+            )
+    for lines in failing(context, FEED_POWER, lambda line: line.values["load_w"]):
+        lines = [line for line in lines if _gives(line)]
+        if lines:
+            yield _not_carried(context, lines)
+    for lines in failing(context, FEED_VOLTAGE, _missing_v):
+        yield from _too_low(context, [line for line in lines if _gives(line)])
     for equipment in context.power.looped:
         yield on_equipment(
             "feed-power",
@@ -40,53 +59,72 @@ def feed_power(context: Context) -> Iterator[Finding]:
         )
 
 
-def _feed_line(context: Context, line: PowerLine) -> Iterator[Finding]:
-    values, source = line.values, line.source.equipment
+def _gives(line: PowerLine) -> bool:
+    return getattr(line.source.equipment.record, "output", None) in ("AC", "DC")
+
+
+def _missing_v(line: PowerLine) -> float:
+    """How far what arrives lies below what the loads of a feed start at [V]."""
+    return line.values["least_v"] - line.values["load_v"]
+
+
+def _not_carried(context: Context, lines: list[PowerLine]) -> Finding:
+    """A line whose figures are missing, or that has no solution."""
+    line, values = lines[0], lines[0].values
     names = ", ".join(equipment.name for equipment in line.equipment)
-
-    def finding(severity, message, column="part", **details):
-        details.setdefault("paths", paths_behind(context, line))
-        return on_row("feed-power", severity, line.run, column, message, **details)
-
-    if getattr(source.record, "output", None) not in ("AC", "DC"):
-        yield finding(
-            FAIL, f"{source.name} has no output for a feed", remedy="begin the feed at a supply"
-        )
-        return
-    word = FEED_POWER.word_of(values)
-    if word == THIN:
-        yield finding(
+    if FEED_POWER.word_of(values) == THIN:
+        return on_feeds(
+            context,
+            "feed-power",
             THIN,
+            lines,
+            "part",
             f"the feed of {names} cannot be computed: {missing_figure(values)}",
             remedy="fill length_m, or give the figure in the catalogue",
         )
-    elif word == FAIL:
-        yield finding(
-            FAIL,
-            f"no solution: the line from {source.name} cannot carry "
-            f"{values['load_w']:.1f} W to {names} at any current",
-            column="length_m",
-            remedy=thicker(context, line),
-            value=values["load_w"],
-            unit="W",
-            source="constant power on a line",
-        )
-    else:
-        for load, figures in zip(line.equipment, line.load_values, strict=True):
-            least = figures["least_v"]
-            if round(values["load_v"], DECIMALS) < round(least, DECIMALS):
-                yield finding(
-                    FAIL,
-                    f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it needs "
-                    f"{least:g} V",
-                    column="length_m",
-                    paths=paths_without(context, line.link.paths, [load]),
-                    remedy=thicker(context, line),
-                    value=values["load_v"],
-                    limit=least,
-                    unit="V",
-                    source="constant power on a line",
-                )
+    return on_feeds(
+        context,
+        "feed-power",
+        FAIL,
+        lines,
+        "length_m",
+        f"no solution: the line from {line.source.equipment.name} cannot carry "
+        f"{values['load_w']:.1f} W to {names} at any current",
+        remedy=thicker(context, line),
+        value=values["load_w"],
+        unit="W",
+        source="constant power on a line",
+    )
+
+
+def _too_low(context: Context, lines: list[PowerLine]) -> Iterator[Finding]:
+    """What arrives at loads, below what they start at; a feed with several loads by the load."""
+    if not lines:
+        return
+    line = lines[0]
+    for load, figures in zip(line.equipment, line.load_values, strict=True):
+        least, volts = figures["least_v"], line.values["load_v"]
+        if round(volts, DECIMALS) < round(least, DECIMALS):
+            arrive, needed = against(volts, least)
+            yield on_feeds(
+                context,
+                "feed-power",
+                FAIL,
+                lines,
+                "length_m",
+                f"{arrive} V arrive at {load.name} from {line.source.equipment.name}, it needs "
+                f"{needed} V",
+                paths=paths_without(
+                    context,
+                    tuple(dict.fromkeys(path for each in lines for path in each.link.paths)),
+                    [load, *(equipment for each in lines[1:] for equipment in each.equipment)],
+                ),
+                remedy=thicker(context, line),
+                value=volts,
+                limit=least,
+                unit="V",
+                source="constant power on a line",
+            )
 
 
 def supply_type(context: Context) -> Iterator[Finding]:
@@ -120,94 +158,118 @@ def supply_type(context: Context) -> Iterator[Finding]:
 
 def feed_drop(context: Context) -> Iterator[Finding]:
     """feed-drop: more voltage lost than is healthy, though the load still starts."""
-    for line in feeds(context):
-        if DROP.word_of(line.values) != PASS:
-            drop, limit = line.values["drop_percent"], line.values["healthy_drop_percent"]
-            yield on_link(
-                "feed-drop",
-                THIN,
-                line.link,
-                line.run,
-                "part",
-                f"{drop:.1f} % of the voltage is lost, {limit:g} % is healthy",
-                remedy=thicker(context, line),
-                value=drop,
-                limit=limit,
-                unit="%",
-                source="IEC 60364-5-52:2009 Annex G, informative (to be confirmed)",
-            )
+    for lines in failing(context, DROP, lambda line: line.values["drop_percent"]):
+        values = lines[0].values
+        drop, limit = values["drop_percent"], values["healthy_drop_percent"]
+        lost, healthy = against(drop, limit)
+        yield on_feeds(
+            context,
+            "feed-drop",
+            THIN,
+            lines,
+            "part",
+            f"{lost} % of the voltage is lost, at most {healthy} % is wanted",
+            paths=_paths(lines),
+            remedy=thicker(context, lines[0]),
+            value=drop,
+            limit=limit,
+            unit="%",
+            source="IEC 60364-5-52:2009 Annex G, informative (to be confirmed)",
+        )
+
+
+def _paths(lines: list[PowerLine]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(path for line in lines for path in line.link.paths))
 
 
 def feed_current(context: Context) -> Iterator[Finding]:
     """feed-current: more current than the conductors carry at the temperature around them."""
-    for line in feeds(context):
-        if CURRENT.word_of(line.values) != PASS:
-            current, capacity = line.values["current_a"], line.values["capacity_a"]
-            yield on_link(
-                "feed-current",
-                FAIL,
-                line.link,
-                line.run,
-                "part",
-                f"{current:.1f} A flow, the conductors carry {capacity:.1f} A there",
-                paths=paths_behind(context, line),
-                remedy=carrying(context, line),
-                value=current,
-                limit=capacity,
-                unit="A",
-                source="IEC 60364-5-52:2009 Table B.52.2, from memory; alone, not bunched",
-            )
+    for lines in failing(context, CURRENT, lambda line: line.values["current_a"]):
+        values = lines[0].values
+        current, capacity = values["current_a"], values["capacity_a"]
+        flows, carried = against(current, capacity)
+        yield on_feeds(
+            context,
+            "feed-current",
+            FAIL,
+            lines,
+            "part",
+            f"{flows} A flow, the conductors carry {carried} A there",
+            remedy=carrying(context, lines[0]),
+            value=current,
+            limit=capacity,
+            unit="A",
+            source="IEC 60364-5-52:2009 Table B.52.2, from memory; alone, not bunched",
+        )
 
 
 def feed_protection(context: Context) -> Iterator[Finding]:
     """feed-protection: the fault current that a breaker would see at the far end."""
-    for line in feeds(context):
-        values, row = line.values, line.run
-        fault, breaker = values["short_circuit_a"], values["breaker_a"]
-        if FAULT.word_of(values) != PASS:
-            needed = TRIP_MULTIPLE * breaker
-            yield on_link(
-                "feed-protection",
-                THIN,
-                line.link,
-                row,
-                "part",
-                f"a short at the far end draws {fault:.1f} A at the least, a {breaker:g} A breaker "
-                f"of type B trips at once from {needed:g} A",
-                remedy=protected(context, line, by_residual_current=True),
-                value=fault,
-                limit=needed,
-                unit="A",
-                source="IEC 60898-1:2015 Table 2, IEC 60364-4-41 clause 411",
-            )
-        elif fault == fault and breaker != breaker:
-            yield on_link(
+    for lines in failing(context, FAULT, lambda line: -line.values["short_circuit_a"]):
+        fault, breaker = (lines[0].values[key] for key in ("short_circuit_a", "breaker_a"))
+        needed = TRIP_MULTIPLE * breaker
+        least, trips = against(fault, needed)
+        yield on_feeds(
+            context,
+            "feed-protection",
+            THIN,
+            lines,
+            "part",
+            f"a short at the far end draws {least} A at the least, a {breaker:g} A breaker "
+            f"of type B trips at once from {trips} A",
+            paths=_paths(lines),
+            remedy=protected(context, lines[0], by_residual_current=True),
+            value=fault,
+            limit=needed,
+            unit="A",
+            source="IEC 60898-1:2015 Table 2, IEC 60364-4-41 clause 411",
+        )
+    yield from _unknown_breakers(context)
+    for lines in failing(context, OVERLOAD, lambda line: -line.values["rated_a"]):
+        breaker, rated = (lines[0].values[key] for key in ("breaker_a", "rated_a"))
+        lets, carried = against(breaker, rated)
+        yield on_feeds(
+            context,
+            "feed-protection",
+            THIN,
+            lines,
+            "part",
+            f"the breaker of {lets} A lets more flow than the {carried} A that the "
+            "conductors carry there",
+            paths=_paths(lines),
+            remedy=protected(context, lines[0], by_residual_current=False),
+            value=breaker,
+            limit=rated,
+            unit="A",
+            source="IEC 60364-4-43 clause 433.1 (to be confirmed)",
+        )
+
+
+def _unknown_breakers(context: Context) -> Iterator[Finding]:
+    """A caution where nobody knows what clears a short."""
+    for together in groups(context):
+        lines = [
+            line
+            for line in together
+            if line.values["short_circuit_a"] == line.values["short_circuit_a"]
+            and line.values["breaker_a"] != line.values["breaker_a"]
+        ]
+        if lines:
+            lines.sort(key=lambda line: line.values["short_circuit_a"])
+            fault = lines[0].values["short_circuit_a"]
+            yield on_feeds(
+                context,
                 "feed-protection",
                 CAUTION,
-                line.link,
-                row,
+                lines,
                 "part",
-                f"a short at the far end draws {fault:.1f} A at the least: the breaker or fuse, "
-                "whose rating is not known, must clear that in time",
+                f"least fault current {fault:.1f} A: the fuse or breaker (rating not known) must "
+                "clear it",
+                paths=_paths(lines),
                 remedy=ELECTRICIAN,
                 value=fault,
                 unit="A",
                 source="Ohm's law, conductors at 70 °C",
-            )
-        if OVERLOAD.word_of(values) != PASS:
-            yield on_link(
-                "feed-protection",
-                THIN,
-                line.link,
-                row,
-                "part",
-                f"the breaker of {breaker:g} A lets more flow than the {values['rated_a']:.1f} A "
-                "that the conductors carry there",
-                remedy=protected(context, line, by_residual_current=False),
-                value=breaker,
-                limit=values["rated_a"],
-                unit="A",
-                source="IEC 60364-4-43 clause 433.1 (to be confirmed)",
             )
 
 

@@ -229,7 +229,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "strand",
-                    f"strand {', '.join(beyond)} of a cable with {strands:g}",
+                    f"strand {', '.join(beyond)} of {row.part}, which has {strands:g}",
                     remedy=f"name strands 1 to {strands:g}",
                     value=int(beyond[0]),
                     limit=strands,

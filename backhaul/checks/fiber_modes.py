@@ -10,6 +10,8 @@ from backhaul.path.links import Link
 
 #: Core of a class whose row leaves it blank [um] (ISO/IEC 11801-1).
 _CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
+#: Modes in words.
+MODES = {"single": "single-mode", "multi": "multimode"}
 _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
 
 
@@ -26,24 +28,29 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
         if odd is not None:
             yield odd
             continue
-        for row in (link.rows[0], link.rows[-1]):
-            optic = context.catalog.optics[row.part]
-            for fiber_row, part in glass:
-                if _mode_fits(context, optic, part):
-                    continue
-                yield on_link(
-                    "fiber-mode",
-                    FAIL,
-                    link,
-                    fiber_row,
-                    "part",
-                    f"{optic.part} works on {optic.fiber_mode}-mode fiber, {part.part} is "
-                    f"{part.mode}-mode ({part.fiber_class})",
-                    remedy=f"use {optic.fiber_mode}-mode cable and cords, or optics for "
-                    f"{part.fiber_class}",
-                    source="IEEE 802.3, medium of the optic",
-                )
-                break
+        yield from _wrong_optics(context, link, glass)
+
+
+def _wrong_optics(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Iterator[Finding]:
+    """Optics that do not work on the first fiber of the link on which one of them does not."""
+    optics = [context.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
+    for row, part in glass:
+        wrong = {each.part: each for each in optics if not _mode_fits(context, each, part)}
+        if wrong:
+            mode = next(iter(wrong.values())).fiber_mode
+            works = "works" if len(wrong) == 1 else "work"
+            yield on_link(
+                "fiber-mode",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"{' and '.join(wrong)} {works} on {MODES[mode]} fiber, {part.part} is "
+                f"{MODES[part.mode]} ({part.fiber_class})",
+                remedy=f"use {MODES[mode]} cable and cords, or optics for {part.fiber_class}",
+                source="IEEE 802.3, medium of the optic",
+            )
+            return
 
 
 def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
@@ -62,8 +69,8 @@ def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Fin
         link,
         row,
         "part",
-        f"{part.part} is {part.mode}-mode, the fiber {'before' if place else 'after'} it "
-        f"{usual}-mode" + (f"; likewise {', '.join(dict.fromkeys(others))}" if others else ""),
+        f"{part.part} is {MODES[part.mode]}, the fiber {'before' if place else 'after'} it "
+        f"{MODES[usual]}" + (f"; likewise {', '.join(dict.fromkeys(others))}" if others else ""),
         remedy="use one mode from optic to optic",
     )
 
@@ -104,8 +111,8 @@ def joint_mode(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "part",
-                    f"{part.part} is made for {part.mode}-mode fiber, the link is {mode}-mode",
-                    remedy=f"use a joint for {mode}-mode fiber",
+                    f"{part.part} is made for {MODES[part.mode]} fiber, the link is {MODES[mode]}",
+                    remedy=f"use a joint for {MODES[mode]} fiber",
                 )
 
 

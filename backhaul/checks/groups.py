@@ -10,6 +10,10 @@ from backhaul.findings import FAIL, THIN, Finding, worst
 MOST_NAMED = 3
 
 
+#: What is about the place of a thing, told after what its link lacks.
+AROUND = frozenset(("environment", "corrosion", "surge", "assumption"))
+
+
 class Group(NamedTuple):
     """A cause, at all places of which the same is said, and what only follows from it."""
 
@@ -30,11 +34,6 @@ class Group(NamedTuple):
         """All paths in which it counts."""
         members = (*self.places, *self.followers)
         return tuple(dict.fromkeys(path for finding in members for path in finding.paths))
-
-    def verdict_in(self, path: str) -> str:
-        """What it adds to the verdict of a path."""
-        members = (*self.places, *self.followers)
-        return worst(finding.verdict for finding in members if path in finding.paths)
 
 
 def causes(findings: Iterable[Finding]) -> list[Group]:
@@ -60,28 +59,47 @@ def causes(findings: Iterable[Finding]) -> list[Group]:
         Group(tuple(alike), tuple(f for head in alike for f in followers.get(head.id, ())))
         for alike in heads.values()
     ]
-    return sorted(groups, key=lambda group: (group.severity != FAIL, -len(group.followers)))
+    return sorted(groups, key=_rank)
+
+
+def _rank(group: Group) -> tuple:
+    """The worst first, of those what takes down most, then what a link itself lacks."""
+    stopped = len(group.paths) if group.head.check in STOPPING else 0
+    return (group.severity != FAIL, -len(group.followers) - stopped, group.head.check in AROUND)
 
 
 def why(groups: Iterable[Group], paths: Mapping[str, str]) -> dict[str, Group]:
     """For each path that does not pass, the group that decides its verdict.
 
-    paths: verdict by path. A cause in the path itself stands before one of another.
+    paths: verdict by path. A cause in the path itself, or that stops it, stands before others.
     """
-    found: dict[str, Group] = {}
+    found: dict[str, tuple[Group, bool]] = {}
     for group in groups:
+        near = _near_paths(group)
+        added = _verdicts(group)
         for path in group.paths:
-            if path in found and not _is_nearer(group, found[path], path):
+            if path in found and (found[path][1] or path not in near):
                 continue
-            if path in paths and group.verdict_in(path) == paths[path]:
-                found[path] = group
-    return found
+            if path in paths and added[path] == paths[path]:
+                found[path] = group, path in near
+    return {path: group for path, (group, _) in found.items()}
 
 
-def _is_nearer(group: Group, other: Group, path: str) -> bool:
-    return any(f.path == path for f in group.places) and not any(
-        f.path == path for f in other.places
-    )
+def _near_paths(group: Group) -> set[str | None]:
+    """Paths in which a cause stands, and those that it stops."""
+    near = {finding.path for finding in group.places}
+    if group.head.check in STOPPING and group.severity == FAIL:
+        near.update(path for finding in group.places for path in finding.paths)
+    return near
+
+
+def _verdicts(group: Group) -> dict[str, str]:
+    """What a group adds to the verdict of each of its paths."""
+    by_path: dict[str, list[str]] = {}
+    for finding in (*group.places, *group.followers):
+        for path in finding.paths:
+            by_path.setdefault(path, []).append(finding.verdict)
+    return {path: worst(verdicts) for path, verdicts in by_path.items()}
 
 
 def takes_down(group: Group) -> str:

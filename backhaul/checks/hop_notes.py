@@ -6,10 +6,13 @@ import numpy as np
 
 from backhaul.budgets.climate import CLIMATE_LABELS, DEFAULT, LOOKED_UP
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import NOTE, Finding
+from backhaul.findings import NOTE, THIN, Finding
 from backhaul.physics import antennas, diversity, multipath, rain
 from backhaul.units import M_PER_KM
 
+#: A mast above this is asked about where its height lies so little above the ground's level, and
+#: above the second is thin until somebody answers for it [m]: common practice.
+MAST_M, TALL_MAST_M = 40.0, 100.0
 _RAIN, _FADING = "ITU-R P.530-18 sec. 2.4.1", "ITU-R P.530-18 sec. 2.3.1"
 
 
@@ -42,6 +45,33 @@ def hop_assumptions(context: Context) -> Iterator[Finding]:
                 "site",
                 f"climate by {words}: {named}",
                 remedy="type the climate at one of the two sites",
+            )
+
+
+def hop_heights(context: Context) -> Iterator[Finding]:
+    """assumption: a height that reads as if it were above sea level, not above the ground."""
+    hops = context.radio.hops
+    for index, link in enumerate(context.radio.links):
+        for end in hops.ends[index]:
+            ground_m = float(hops.ground_m[index, end.number])
+            height_m = float(hops.height_m[index, end.number]) - ground_m
+            above_m = height_m - ground_m
+            if not (height_m > MAST_M and ground_m > MAST_M and 0 <= above_m <= MAST_M):
+                continue
+            column = end.column("height_m")
+            yield on_link(
+                "assumption",
+                THIN if height_m > TALL_MAST_M else NOTE,
+                link,
+                end.row,
+                column,
+                f"{column} {height_m:g} m above {end.name}, whose ground_m is {ground_m:g}, puts "
+                f"the antenna at {ground_m + height_m:g} m: was {above_m:g} m above the ground "
+                "meant?",
+                remedy="heights count from ground_m, not from sea level",
+                value=height_m,
+                unit="m",
+                source="common practice: masts are seldom taller",
             )
 
 

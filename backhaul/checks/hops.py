@@ -16,9 +16,23 @@ def unknown_level(radio, direction: int) -> str:
         ("distance_km", "the distance is not known: give coordinates or length_m"),
         ("frequency_ghz", "the frequency is not known"),
         ("tx_power_dbm", "the transmit power is not known"),
-        ("tx_gain_dbi", "the antenna at the sending end is not known"),
-        ("rx_gain_dbi", "the antenna at the receiving end is not known"),
     ):
         if np.isnan(radio.values[key][direction]):
             return what
+    end = end_without_antenna(radio, direction)
+    if end is not None:
+        column = "antenna" if end.row.antenna is None else end.column("antenna")
+        return (
+            f"{end.radio.part} has no antenna of its own and none is named at {end.name}: name one "
+            f"in {column}, or fit a radio with a built-in antenna"
+        )
     return "the sensitivity is not known"
+
+
+def end_without_antenna(radio, direction: int):
+    """The end of a hop whose antenna is not known, None where both are."""
+    way = radio.hops.directions[direction]
+    for key, end in (("tx_gain_dbi", way.sender), ("rx_gain_dbi", way.receiver)):
+        if np.isnan(radio.values[key][direction]):
+            return end
+    return None

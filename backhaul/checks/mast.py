@@ -25,15 +25,15 @@ def _wind(hops, index: int, link, site, end: int) -> Iterator[Finding]:
         return
     force = float(antennas.wind_force_n(wind_m_s=site.wind_m_s, diameter_m=diameter))
     arm = link.rows[0].height_m if end == 0 else link.rows[0].to_height_m
-    moment = f", {force * arm / 1000:.1f} kNm about a pole {arm:g} m tall" if arm else ""
+    moment = f", {force * arm / 1000:.1f} kNm at its foot" if arm else ""
     yield on_link(
         "safety",
         CAUTION,
         link,
         link.rows[0],
         "height_m" if end == 0 else "to_height_m",
-        f"wind of {site.wind_m_s:g} m/s pushes the {diameter:g} m dish at {site.site} with "
-        f"{force:.0f} N{moment}; ice, side force and mounts come on top",
+        f"wind {site.wind_m_s:g} m/s on the dish at {site.site}: {force:.0f} N{moment}; plus ice "
+        "and mounts",
         remedy=DEFERS,
         value=force,
         unit="N",

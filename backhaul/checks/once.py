@@ -1,8 +1,8 @@
 """A thing is said once: both directions, both ends, the same figure become one finding."""
 
 import re
-from collections.abc import Iterable
-from functools import cache
+from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from backhaul.findings import Finding
 
@@ -11,19 +11,24 @@ AND = " / "
 _HOLE = "\0"
 
 
-def once(findings: Iterable[Finding], names: Iterable[str]) -> list[Finding]:
+def once(
+    findings: Iterable[Finding], names_of: Callable[[Iterable[int]], Iterable[str]]
+) -> list[Finding]:
     """Findings that differ only in the site or the direction put together, the first in front.
 
-    names: of the sites, which is all that two such messages may differ in.
+    names_of: names of the sites of some rows, which is all that two such messages may differ in.
     """
     groups: dict[tuple, list[Finding]] = {}
     for finding in findings:
         key = (finding.check, finding.severity, finding.rows, finding.limit, finding.unit)
         groups.setdefault(key if finding.rows else (*key, finding), []).append(finding)
-    holes = _pattern(tuple(sorted(names, key=len, reverse=True)))
     found: list[Finding] = []
     for group in groups.values():
-        found.extend(group if len(group) == 1 else _together(group, holes))
+        if len(group) == 1:
+            found.extend(group)
+            continue
+        names = {name for finding in group for name in names_of(finding.rows)}
+        found.extend(_together(group, _pattern(tuple(sorted(names, key=len, reverse=True)))))
     return found
 
 
@@ -52,7 +57,7 @@ def _one(alike: list[Finding], holes: re.Pattern | None) -> Finding:
     )
 
 
-@cache
+@lru_cache
 def _pattern(names: tuple[str, ...]) -> re.Pattern | None:
     names = tuple(name for name in names if name)
     if not names:

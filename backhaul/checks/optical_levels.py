@@ -14,6 +14,7 @@ from backhaul.path.links import Link
 from backhaul.physics.fiber import COLUMN_REACH_NM
 from backhaul.physics.optics import OVERLAP_NONE, is_credible_reading
 from backhaul.units import DECIMALS
+from backhaul.wording import against
 
 DATA_SHEET = (
     "take the figures from the data sheet of the optic or cable to be bought, in a catalogue of "
@@ -46,19 +47,21 @@ def _margin_finding(context: Context, direction: Direction, severity: str) -> Fi
     if basis == CHANNEL:
         limit = f", the channel limit of this optic on this fiber is {get['channel_limit_db']:g} dB"
     held = get["repair_allowance_db"]
+    least = -held if severity == FAIL else healthy
+    has, _ = against(margin, least, 2)
     return on_link(
         "optical-margin",
         severity,
         direction.link,
         direction.sender_row,
         "part",
-        f"margin {margin:.2f} dB at {get['wavelength_nm']:g} nm ({basis}), {healthy:g} dB wanted; "
+        f"margin {has} dB at {get['wavelength_nm']:g} nm ({basis}), {healthy:g} dB wanted; "
         f"loss {get['loss_max_db']:.2f} dB{limit}"
         + (f", {held:g} dB repair allowance" if held else ""),
         remedy=f"save {_up(healthy - margin)} dB: fewer or better joints, a shorter run, "
         "or an optic with more reach",
         value=margin,
-        limit=-held if severity == FAIL else healthy,
+        limit=least,
         unit="dB",
         source=_SOURCE[basis],
     )
@@ -104,14 +107,19 @@ def receiver_overload(context: Context) -> Iterator[Finding]:
         get = {key: column[direction.place] for key, column in values.items()}
         severity = str(words[direction.place])
         damage = get["received_max_dbm"] >= get["damage_dbm"]
+        arrive, overload = against(get["received_max_dbm"], get["overload_dbm"], 2)
+        wanted = ""
+        if severity != FAIL:
+            left, asked = against(get["overload_margin_db"], get["wanted_overload_margin_db"], 2)
+            wanted = f", {left} dB below it, {asked} dB wanted"
         yield on_link(
             "receiver-overload",
             severity,
             link,
             direction.receiver_row,
             "part",
-            f"up to {get['received_max_dbm']:.2f} dBm arrive at {direction.receiver.part}, "
-            f"overload at {get['overload_dbm']:g} dBm"
+            f"up to {arrive} dBm arrive at {direction.receiver.part}, overload at {overload} dBm"
+            + wanted
             + (f"; from {get['damage_dbm']:g} dBm on the receiver is damaged" if damage else ""),
             remedy=_attenuator_remedy(context, direction, over),
             value=get["overload_margin_db"],
@@ -210,14 +218,15 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
             measured_db=row.measured_db, length_km=length_km, least_db_per_km=least
         )
     ):
+        read, alone = against(row.measured_db, length_km * least, 2)
         return on_link(
             "measured-loss",
             THIN,
             direction.link,
             row,
             "measured_db",
-            f"{row.measured_db:g} dB measured over {length_km:g} km, the fiber alone loses at "
-            f"least {length_km * least:.2f} dB at {nm:g} nm",
+            f"{read} dB measured over {length_km:g} km, the fiber alone loses at least {alone} dB "
+            f"at {nm:g} nm",
             remedy="measure again, with the reference taken anew and the right strand",
             limit=length_km * least,
             **details,

@@ -13,7 +13,7 @@ from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.optics import RANGES
 from backhaul.units import DECIMALS
-from backhaul.wording import length_text, rate_text
+from backhaul.wording import against, lengths_against, rate_text
 
 #: So many times its reach an optic may run whose margin holds and whose dispersion nobody published:
 #: a reach is a round figure (common practice).
@@ -55,6 +55,7 @@ def fiber_dispersion(context: Context) -> Iterator[Finding]:
         if direction.link.index in told or have[place] < np.nanmax(have[pair]):
             continue
         told.add(direction.link.index)
+        collects, most = against(have[place], limit[place], 0)
         from_reach = severity == THIN
         yield on_link(
             "fiber-dispersion",
@@ -62,9 +63,9 @@ def fiber_dispersion(context: Context) -> Iterator[Finding]:
             direction.link,
             direction.sender_row,
             "part",
-            f"{have[place]:.1f} ps/nm of dispersion, the optics "
-            + ("are specified over a reach of " if from_reach else "stand ")
-            + f"{limit[place]:g} ps/nm",
+            f"{collects} ps/nm of dispersion, the optics "
+            + ("are specified over a reach of " if from_reach else "take at most ")
+            + f"{most} ps/nm",
             remedy="have the maker confirm this dispersion, or fit an optic with a longer reach"
             if from_reach
             else "fit an optic near 1310 nm or one with a larger dispersion tolerance",
@@ -147,14 +148,14 @@ def _reach(context: Context, link: Link, index: int, row) -> Iterator[Finding]:
     length_m = budget.length_m[index]
     if round(length_m, DECIMALS) > reach_m:
         severity = THIN if not multi and _holds(budget, link, length_m / reach_m) else FAIL
+        length, specified = lengths_against(length_m, reach_m)
         yield on_link(
             "fiber-reach",
             severity,
             link,
             row,
             "part",
-            f"{length_text(length_m)} of fiber, {optic.part} is specified to "
-            f"{length_text(reach_m)} on {name}",
+            f"{length} of fiber, {optic.part} is specified to {specified} on {name}",
             remedy="margin and dispersion decide: have the maker confirm this length"
             if severity == THIN
             else _longer_class(context, optic, name, length_m),

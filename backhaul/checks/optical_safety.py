@@ -84,7 +84,7 @@ def light_in_explosive_air(context: Context) -> Iterator[Finding]:
                 "site",
                 f"{site.site} is {site.hazardous_area}: up to {power:.2g} mW of light at an open or "
                 f"broken fiber there, {relation} the {threshold.value:g} mW that do not ignite it",
-                remedy="whether the link may stand there is for the licensed assessment of the area",
+                remedy="whether the link may be there is for the licensed assessment of the area",
                 value=power,
                 limit=threshold.value,
                 unit="mW",

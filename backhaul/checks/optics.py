@@ -89,7 +89,7 @@ def optics_wavelength(context: Context) -> Iterator[Finding]:
         blind = overlap[direction.place] == OVERLAP_NONE
         sent = window_text(sender.tx_min_nm, sender.tx_max_nm)
         heard = window_text(receiver.rx_min_nm, receiver.rx_max_nm)
-        both = ", and so the other way" if len(missed) > 1 else ""
+        both = " in either direction" if len(missed) > 1 else ""
         yield on_link(
             "optics-wavelength",
             FAIL if blind else THIN,
@@ -117,7 +117,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                 link,
                 link.rows[-1],
                 "part",
-                f"{a.part} works on {a.strands:g} strand(s), {b.part} on {b.strands:g}",
+                f"{a.part} works on {_strands(a.strands)}, {b.part} on {_strands(b.strands)}",
                 remedy="fit two optics of one kind: both duplex, or a pair on a single fiber",
                 value=b.strands,
                 limit=a.strands,
@@ -135,8 +135,8 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "strand",
-                    f"{len(row.strand)} strand(s) named, the optics need {needed:g}",
-                    remedy=f"name {needed:g} strand(s)",
+                    f"{_strands(len(row.strand))} named, the optics need {needed:g}",
+                    remedy=f"name {_strands(needed)}",
                     value=len(row.strand),
                     limit=needed,
                     unit="strands",
@@ -148,7 +148,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     link,
                     row,
                     "part",
-                    f"{row.part} has {part.strands:g} strand(s), the optics need {needed:g}",
+                    f"{row.part} has {_strands(part.strands)}, the optics need {needed:g}",
                     remedy="choose a cable with more strands, or optics for a single fiber",
                     value=part.strands,
                     limit=needed,
@@ -187,6 +187,10 @@ def strands_taken(context: Context) -> Iterator[Finding]:
             )
 
 
+def _strands(count: float) -> str:
+    return f"{count:g} strand{'' if count == 1 else 's'}"
+
+
 def _optics(context: Context, link: Link):
     return (
         context.catalog.optics[link.rows[0].part],
@@ -203,7 +207,7 @@ def _wavelength_remedy(a, b, context: Context, blind: bool) -> str:
     if partner:
         return f"fit {partner} opposite {a.part}"
     if a.strands == 1:
-        return "fit the two ends of one bidirectional pair: one end sends where the other hears"
+        return "fit the two ends of one bidirectional pair: each transmits where the other receives"
     return f"fit {a.part} at both ends"
 
 

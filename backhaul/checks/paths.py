@@ -19,7 +19,13 @@ from backhaul.figures.path_figures import (
 from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import FEED, RADIO, LinkUse
 from backhaul.units import DECIMALS, PERCENT
-from backhaul.wording import rate_figure, rate_text
+from backhaul.wording import (
+    availability_text,
+    rate_digits,
+    rate_figure,
+    rate_text,
+    shares_against,
+)
 
 #: Branches that a message names with what they add.
 MOST_BRANCHES = 3
@@ -79,16 +85,17 @@ def _short(
     rate = along(context.performance.rates[use.link.key], use)
     share = 1 - headroom / PERCENT
     needed = round(narrow.load_mbps, DECIMALS)
+    free = float(free_rate_mbps(rate_mbps=narrow.rate_mbps, headroom_percent=headroom))
+    digits = rate_digits(needed, narrow.rate_mbps if severity == FAIL else free)
     message = (
-        f"{_both(load)} run over step {row.step:g}, which carries {_both(rate)}"
-        f"{_time_shared(context, use, rate)}; {headroom:g} % headroom is wanted"
-        f"{_made_of(context, path, narrow.way)}"
+        f"{_both(load, digits)} run over step {row.step:g}, which carries {_both(rate, digits)}"
+        f"{_time_shared(context, use, rate)}; with {headroom:g} % headroom "
+        f"{rate_figure(free, digits)} {narrow.way}{_made_of(context, path, narrow.way)}"
     )
     least = rate_text(float(np.ceil(round(10 * needed / share, DECIMALS)) / 10))
     remedy = f"{least} {narrow.way} or more at this step, or less demand"
     if not narrow.rate_mbps > 0 and use.link.kind == RADIO:
         message, remedy = _nothing(context, narrow, row)
-    free = float(free_rate_mbps(rate_mbps=narrow.rate_mbps, headroom_percent=headroom))
     return Finding(
         "path-rate",
         severity,
@@ -106,9 +113,9 @@ def _short(
     )
 
 
-def _both(figures: tuple[float, float]) -> str:
+def _both(figures: tuple[float, float], digits: int = 1) -> str:
     """Both directions in words: "28.2 up / 1.2 down Mb/s"."""
-    up, down = (rate_figure(round(figure, DECIMALS)) for figure in figures)
+    up, down = (rate_figure(round(figure, DECIMALS), digits) for figure in figures)
     if up.endswith("Mb/s") and down.endswith("Mb/s"):
         up = up.removesuffix(" Mb/s")
         return f"{up} up / {down.removesuffix(' Mb/s')} down Mb/s"
@@ -237,13 +244,15 @@ def path_availability(context: Context) -> Iterator[Finding]:
         elif round(served.availability_percent, DECIMALS) < served.target_availability_percent:
             what = "carries its demand" if served.has_demand else "holds"
             short, remedy = _what_lacks(context, path, served, worst)
+            has, wanted = shares_against(
+                served.availability_percent, served.target_availability_percent
+            )
             yield _finding(
                 context,
                 path,
                 FAIL,
                 worst,
-                f"the path {what} {served.availability_percent:.4f} % of the year, "
-                f"{served.target_availability_percent:g} % is wanted{short}{_together(served)}",
+                f"the path {what} {has} of the year, {wanted} is wanted{short}{_together(served)}",
                 remedy,
                 served,
             )
@@ -278,7 +287,7 @@ def _together(served: PathPerformance) -> str:
     together = served.availability_with_backup_percent
     if together is None:
         return ""
-    return f"; together with {', '.join(served.backup_paths)}: {together:.4f} %"
+    return f"; together with {', '.join(served.backup_paths)}: {availability_text(together)}"
 
 
 def _worst_hop(context: Context, hops: list[LinkUse]) -> LinkUse:

@@ -14,6 +14,7 @@ from backhaul.path.equipment import Equipment
 from backhaul.path.ports import PASSIVE
 from backhaul.physics import copper
 from backhaul.physics.poe import NO_CLASS, POE_CLASSES, assigned_class
+from backhaul.wording import against, steps_text
 
 _SOURCE = "IEEE 802.3 Clauses 33, 145"
 #: Loads that a message names; of more it tells how many.
@@ -72,10 +73,11 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
         return
     if not values["solvable"]:
         most = values["source_v"] ** 2 / (4 * values["seen_ohm"])
+        asked, carried = against(values["load_w"], most)
         yield finding(
             FAIL,
-            f"no solution: {values['load_w']:.1f} W for {what}, the line carries at most "
-            f"{most:.1f} W at any current",
+            f"no solution: {asked} W for {what}, the line carries at most {carried} W at any "
+            "current",
             remedy=shorter(context, line),
             value=values["load_w"],
             limit=most,
@@ -83,19 +85,20 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
         )
         return
     if power == FAIL:
+        drawn, given = against(values["source_w"], values["limit_w"])
         yield finding(
             FAIL,
-            f"{what} draws {values['source_w']:.1f} W, the port gives {values['limit_w']:g} W",
+            f"{what} draws {drawn} W, the port gives {given} W",
             remedy=stronger(line),
             value=values["source_w"],
             limit=values["limit_w"],
             unit="W",
         )
     if POE_VOLTAGE.word_of(values) == FAIL:
+        arrive, needed = against(values["load_v"], values["least_v"])
         yield finding(
             FAIL,
-            f"{values['load_v']:.2f} V arrive at {load.name} from {source.name}, it "
-            f"needs {values['least_v']:g} V",
+            f"{arrive} V arrive at {load.name} from {source.name}, it needs {needed} V",
             remedy=shorter(context, line),
             value=values["load_v"],
             limit=values["least_v"],
@@ -224,14 +227,15 @@ def poe_budget(context: Context) -> Iterator[Finding]:
 
 
 def _budget_words(source: Any, *, computed: bool) -> str:
-    classes = f"their classes set aside {source.class_w:g} W of {source.limit_w:g} W"
+    set_aside, budget = against(source.class_w, source.limit_w, 0)
+    classes = f"their classes set aside {set_aside} W of {budget} W"
     if isnan(source.used_w):
         return f"what its loads draw cannot be had, {classes}"
-    drawn = f"its loads draw {source.used_w:.1f} W"
+    draw, budget = against(source.used_w, source.limit_w)
     return (
-        f"{drawn}, above its {source.limit_w:g} W"
+        f"its loads draw {draw} W, above its {budget} W"
         if computed
-        else f"{drawn} and fit, but {classes}"
+        else f"its loads draw {draw} W and fit, but {classes}"
     )
 
 
@@ -243,17 +247,14 @@ def poe_bundles(context: Context) -> Iterator[Finding]:
         if line.is_poe and copper.bundle_matters(source_w=line.values["source_w"])
     ]
     if strong:
-        places = ", ".join(
-            dict.fromkeys(f"{line.link.paths[0]} {line.link.first_step:g}" for line in strong[:8])
-        )
+        places = steps_text((line.link.paths[0], line.link.first_step) for line in strong[:8])
         yield on_row(
             "assumption",
             NOTE,
             strong[0].run,
             "part",
-            f"{len(strong)} drop(s) of more than {copper.BUNDLE_RULE_ABOVE_W:g} W are judged alone "
-            f"({places}): in the midst of a bundle cable is up to "
-            f"{copper.BUNDLE_RISE_MAX_K:g} K warmer",
+            f"drops of more than {copper.BUNDLE_RULE_ABOVE_W:g} W are judged alone ({places}): in "
+            f"the midst of a bundle, cable is up to {copper.BUNDLE_RISE_MAX_K:g} K warmer",
             remedy="look the size of a bundle up in the local code, or type cable_temperature_c",
             value=copper.BUNDLE_RISE_MAX_K,
             unit="K",

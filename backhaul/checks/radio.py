@@ -6,7 +6,7 @@ import numpy as np
 
 from backhaul.checks.channels import RISE_DB, rise_by_others
 from backhaul.checks.context import Context, on_link
-from backhaul.checks.hops import best_of_modes, unknown_level
+from backhaul.checks.hops import best_of_modes, end_without_antenna, unknown_level
 from backhaul.figures.judgements import not_passing
 from backhaul.figures.radio_judgements import MAIN_LOBE_SHARE, MARGIN, OVERLOAD, POINTING
 from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
@@ -14,7 +14,7 @@ from backhaul.path.terrain import LENGTH_TOLERANCE
 from backhaul.physics import availability
 from backhaul.physics.antennas import LARGEST_SWAY_PER_BEAMWIDTH
 from backhaul.units import DECIMALS, M_PER_KM
-from backhaul.wording import length_text
+from backhaul.wording import against, lengths_against, shares_against, whole_against
 
 #: A loss by an obstacle or by the water from which on it is named as what to mend first [dB]: half
 #: the field strength; rules of the project.
@@ -37,18 +37,21 @@ def radio_margin(context: Context) -> Iterator[Finding]:
             continue
         margin = float(best[place])
         if margin != margin:
+            end = end_without_antenna(radio, place)
             yield on_link(
                 "radio-margin",
                 THIN,
                 way.link,
                 way.row,
-                "part",
+                "part" if end is None else "antenna",
                 f"no margin can be had{way.from_site}: {unknown_level(radio, place)}",
-                remedy="give the figure",
+                remedy="give the figure" if end is None else "name an antenna",
                 unit="dB",
             )
             continue
         severity, wanted = str(words[place]), float(healthy[place])
+        limit = 0.0 if severity == FAIL else wanted
+        has, _ = against(margin, limit)
         name = radio.modes["name"][start + int(np.nanargmax(radio.modes["margin_db"][start:stop]))]
         yield on_link(
             "radio-margin",
@@ -56,11 +59,10 @@ def radio_margin(context: Context) -> Iterator[Finding]:
             way.link,
             way.row,
             "part",
-            f"margin {margin:.1f} dB in the most robust mode ({name}){way.from_site}, {wanted:g} dB "
-            "wanted",
+            f"margin {has} dB in the most robust mode ({name}){way.from_site}, {wanted:g} dB wanted",
             remedy=_more_margin(radio, place, wanted - margin),
             value=margin,
-            limit=0.0 if severity == FAIL else wanted,
+            limit=limit,
             unit="dB",
             source="level a chain less sensitivity, reflection, sway and noise rise",
         )
@@ -119,14 +121,15 @@ def radio_availability(context: Context) -> Iterator[Finding]:
                 "lower band"
             )
         way = radio.hops.directions[direction]
+        has, share = shares_against(float(best[direction]), float(target[direction]))
         yield on_link(
             "radio-availability",
             NOTE,
             way.link,
             way.row,
             "part",
-            f"{best[direction]:.4f} % of the year in the most robust mode{way.from_site}; its share "
-            f"of the path's target is {target[direction]:.4f} %. The path decides",
+            f"{has} of the year in the most robust mode{way.from_site}; its share of the path's "
+            f"target is {share}. The path decides",
             remedy=remedy,
             value=best[direction],
             limit=target[direction],
@@ -136,22 +139,23 @@ def radio_availability(context: Context) -> Iterator[Finding]:
 
 
 def radio_overload(context: Context) -> Iterator[Finding]:
-    """radio-overload: more level than the receiver stands."""
+    """radio-overload: more level than the receiver takes."""
     radio = context.radio
     for place, _ in not_passing(OVERLOAD, radio.values):
         way, level = radio.hops.directions[place], float(radio.values["received_dbm"][place])
-        stands = float(radio.values["max_input_dbm"][place])
+        highest = float(radio.values["max_input_dbm"][place])
+        arrive, most = against(level, highest)
         yield on_link(
             "radio-overload",
             FAIL,
             way.link,
             way.row,
             "part",
-            f"{level:.1f} dBm arrive at {way.receiver.radio.part}{way.from_site}, it stands "
-            f"{stands:g} dBm",
-            remedy=f"lower the power by {_up(level - stands)} dB or use smaller antennas",
+            f"{arrive} dBm arrive at {way.receiver.radio.part}{way.from_site}, its highest input "
+            f"level is {most} dBm",
+            remedy=f"lower the power by {_up(level - highest)} dB or use smaller antennas",
             value=level,
-            limit=stands,
+            limit=highest,
             unit="dBm",
         )
 
@@ -163,15 +167,16 @@ def radio_pointing(context: Context) -> Iterator[Finding]:
         way = radio.hops.directions[place]
         sway, beam = (float(radio.values[key][place]) for key in ("sway_deg", "beam_deg"))
         share = MAIN_LOBE_SHARE if word == FAIL else LARGEST_SWAY_PER_BEAMWIDTH
-        lost = "the far end drops out of the main lobe" if word == FAIL else "more than a quarter"
+        sways, most = whole_against(sway, share * beam)
+        lost = "is the edge of the main lobe" if word == FAIL else "is a quarter"
         yield on_link(
             "radio-pointing",
             word,
             way.link,
             way.row,
             way.sender.column("antenna"),
-            f"{way.sender.name} sways by {sway:g}°, the beam is {beam:g}° wide: {lost}; sway at "
-            f"both ends takes {radio.values['pointing_loss_db'][place]:.1f} dB",
+            f"{way.sender.name} sways by {sways}°, {most}° {lost} of its beam of {beam:g}°; sway at both "
+            f"ends takes {radio.values['pointing_loss_db'][place]:.1f} dB",
             remedy=f"a stiffer mount (at most {LARGEST_SWAY_PER_BEAMWIDTH * beam:.2g}°) or a wider "
             "beam; a structural engineer decides, local codes apply",
             value=sway,
@@ -190,14 +195,14 @@ def hop_length(context: Context) -> Iterator[Finding]:
     for index in np.flatnonzero(off).tolist():
         link, straight = hops.links[index], float(straight_m[index])
         row = link.rows[0]
+        length, apart = lengths_against(row.length_m, straight)
         yield on_link(
             "run-length",
             THIN,
             link,
             row,
             "length_m",
-            f"{length_text(row.length_m)} typed, {row.site} and {row.to_site} lie "
-            f"{length_text(straight)} apart",
+            f"{length} typed, {row.site} and {row.to_site} lie {apart} apart",
             remedy="leave length_m blank, or mend the coordinates",
             value=row.length_m,
             limit=straight,

@@ -1,4 +1,4 @@
-"""Hops: does each end send where the other hears, on one channel, with antennas of the band."""
+"""Hops: does each end transmit where the other receives, on one channel, with antennas of the band."""
 
 from collections.abc import Iterator
 
@@ -8,7 +8,7 @@ from backhaul.path.ends import FDD, TDD, HopDirection
 
 
 def radio_pair(context: Context) -> Iterator[Finding]:
-    """radio-pair: each end sends where the other hears, on one channel, in modes of one kind."""
+    """radio-pair: each end transmits where the other receives, on one channel, in modes of one kind."""
     radio = context.radio
     for index, link in enumerate(radio.links):
         row, (near, far) = link.rows[0], radio.hops.ends[index]
@@ -45,7 +45,7 @@ def radio_pair(context: Context) -> Iterator[Finding]:
 
 
 def _in_band(context: Context, way: HopDirection) -> Iterator[Finding]:
-    """What one end sends lies where it sends and where the other hears."""
+    """What one end sends lies where it transmits and where the other receives."""
     ghz = float(context.radio.values["frequency_ghz"][way.place])
     for does, part, ends in (
         ("transmits", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
@@ -63,7 +63,7 @@ def _in_band(context: Context, way: HopDirection) -> Iterator[Finding]:
             way.link,
             way.row,
             way.sender.column("frequency_ghz"),
-            f"{ghz:g} GHz is sent, {part.part} {does} {range_text(low, high)}",
+            f"{ghz:.9g} GHz is transmitted, {part.part} {does} {range_text(low, high)}",
             remedy=_pair_remedy(context, way.near.radio, way.sender, way.receiver),
             value=ghz,
             limit=side,
@@ -103,9 +103,10 @@ def _two_frequencies(context: Context, index: int) -> Iterator[Finding]:
         remedy = "give one frequency for both ends"
     elif duplex == FDD and sent[0] == sent[1]:
         message = (
-            f"a frequency-division pair sends {sent[0]:g} GHz both ways: each end hears itself"
+            f"a frequency-division pair transmits {sent[0]:g} GHz both ways: each end receives "
+            "itself"
         )
-        remedy = "give to_frequency_ghz, the frequency that the far end sends"
+        remedy = "give to_frequency_ghz, the frequency that the far end transmits"
     else:
         return
     if sent[0] != sent[0] or sent[1] != sent[1]:

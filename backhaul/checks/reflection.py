@@ -11,6 +11,7 @@ from backhaul.figures.radio_judgements import REFLECTION
 from backhaul.findings import PASS, THIN, Finding
 from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.physics.water import WATER_TEMPERATURE_C
+from backhaul.wording import against
 
 _NOT_KNOWN = {
     NO_LEVEL: (
@@ -22,7 +23,7 @@ _NOT_KNOWN = {
         "fill these cells",
     ),
     FLOODED: (
-        "an antenna does not stand above the highest water",
+        "an antenna is not above the highest water",
         "mend ground_m, the height or the water's level: all from one datum; else raise it",
     ),
     UNSEEN: (
@@ -61,8 +62,8 @@ def radio_reflection(context: Context) -> Iterator[Finding]:
             radio,
             index,
             f"the reflection off the water takes up to {reflection.loss_db[index]:.1f} dB at "
-            f"these heights, but {beside[index]:.1f} dB where an antenna is mounted "
-            f"{TOLERANCE_M:g} m off",
+            f"these heights, but {against(beside[index], REFLECTION_DB)[0]} dB where an antenna is "
+            f"mounted {TOLERANCE_M:g} m off",
             f"mount both antennas within {TOLERANCE_M:g} m of the heights given and measure them, "
             "or choose heights farther from the null",
             beside[index],
@@ -93,12 +94,13 @@ def _deep_text(radio, index: int) -> str:
     body = radio.hops.ground.bodies[reflection.body[index]]
     waves = ""
     if body.wave_height_m > 0:
-        waves = f"; with the stated waves {reflection.waves_loss_db[index]:.1f} dB there"
+        waves = f"; {reflection.waves_loss_db[index]:.1f} dB with the stated waves"
+    lost, most = against(reflection.loss_db[index], REFLECTION_DB)
     return (
-        f"the reflection off the water takes up to {reflection.loss_db[index]:.1f} dB, at water "
-        f"level {reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
-        f"{reflection.at_km[index]:.2f} km from the first end; nulls lie "
-        f"{reflection.null_spacing_m[index]:.1f} m of far antenna height apart{waves}"
+        f"the reflection off the water takes up to {lost} dB, above {most} dB: at water level "
+        f"{reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
+        f"{reflection.at_km[index]:.2f} km from the first end{waves}; nulls every "
+        f"{reflection.null_spacing_m[index]:.1f} m of far antenna height"
     )
 
 

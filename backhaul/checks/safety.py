@@ -26,6 +26,16 @@ CAUTIONS = {
     "permit and a licensed assessment.",
 }
 
+#: The same in a few words, for where all of them stand in two lines.
+BRIEF = {
+    CAUTIONS["laser"]: "never look into a fiber end (laser)",
+    CAUTIONS["height"]: "fall protection at height",
+    CAUTIONS["mains"]: "isolate mains and prove dead",
+    CAUTIONS["lightning"]: "no work in a storm",
+    CAUTIONS["radio"]: "switch a radio off before working in front of it",
+    CAUTIONS["explosive"]: "explosive air: nothing without the area's permit",
+}
+
 
 def cautions_of(context: Context) -> dict[str, bool]:
     """Which cautions a design gives cause for."""
@@ -75,8 +85,8 @@ def _exposure(context: Context) -> Iterator[Finding]:
             link,
             link.rows[0],
             "tx_power_dbm",
-            f"stay {np.ceil(10 * distance[worst]) / 10:.1f} m away in front of the antennas: beyond, the level for "
-            f"the public is met at {eirp[worst]:.1f} dBm EIRP",
+            f"stay {np.ceil(10 * distance[worst]) / 10:.1f} m away in front of the antennas: the "
+            f"limit for the public at {eirp[worst]:.1f} dBm EIRP",
             remedy=DEFERS,
             value=distance[worst],
             unit="m",
@@ -105,8 +115,7 @@ def _explosive_air(context: Context) -> Iterator[Finding]:
                 "site",
                 f"{site.site} is {site.hazardous_area}: EIRP {watts:.1f} W is {relation} the "
                 f"threshold of {threshold.value:g} W for its gas group",
-                remedy="whether equipment may stand there is for the licensed assessment of the "
-                "area",
+                remedy="whether equipment may be there is for the licensed assessment of the area",
                 value=watts,
                 limit=threshold.value,
                 unit="W",

@@ -10,6 +10,7 @@ from backhaul.checks.dark import paths_behind_all
 from backhaul.figures.power_judgements import supply_word
 from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS
+from backhaul.wording import against
 
 _ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
 
@@ -27,14 +28,14 @@ def supply_limit(context: Context) -> Iterator[Finding]:
             continue
         is_over = word == FAIL
         kept = source.limit_w * (1 - reserve / 100)
+        draw, most = against(source.used_w, source.limit_w if is_over else kept)
         finding = on_row(
             "feed-power" if is_over else "supply-reserve",
             word,
             source.lines[0].run,
             "part",
-            f"{source.equipment.name} gives {source.limit_w:g} W, its feeds draw "
-            f"{source.used_w:.1f} W"
-            + ("" if is_over else f": above {kept:g} W, {reserve:g} % are kept free"),
+            f"{source.equipment.name} gives {source.limit_w:g} W, its feeds draw {draw} W"
+            + ("" if is_over else f": above {most} W, {reserve:g} % are kept free"),
             paths=paths_behind_all(context, source.lines)
             if is_over
             else tuple(dict.fromkeys(path for line in source.lines for path in line.link.paths)),
@@ -65,14 +66,15 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 source=_ENERGY,
             )
         elif found.is_short:
+            days, wanted = against(found.autonomy_days, found.wanted_days)
+            panels, has = against(found.panel_needed_w, found.solar_w, 0)
             yield _on(
                 context,
                 found.source,
                 THIN,
                 f"{found.equipment.name}: {found.day_wh:.0f} Wh a day; its battery carries "
-                f"{found.autonomy_days:.1f} days without sun ({found.wanted_days:g} wanted), "
-                f"{found.sun_hours:g} h of sun ask for {found.panel_needed_w:.0f} W of panels "
-                f"(it has {found.solar_w:g} W)",
+                f"{days} days without sun ({wanted} wanted), {found.sun_hours:g} h of sun ask for "
+                f"{panels} W of panels (it has {has} W)",
                 remedy=f"{_larger(found)}, or a smaller load",
                 value=found.autonomy_days,
                 limit=found.wanted_days,

@@ -1,30 +1,19 @@
-"""Heat, salt, water and lightning at each site; runs too short for the ground they cross."""
+"""Heat, salt, water and lightning at each site."""
 
 from collections.abc import Iterator
+from typing import Any
 
-import numpy as np
-
-from backhaul.budgets.cable_sections import mid_span_splices
-from backhaul.budgets.orders import joints_forced
 from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
-from backhaul.path.equipment import row_key
-from backhaul.path.links import COPPER, FEED, OPTICAL
+from backhaul.path.links import COPPER, FEED
 from backhaul.path.placed import Placed
-from backhaul.path.routes import is_one_building, joins_buildings, route_of
+from backhaul.path.routes import joins_buildings, route_of
 from backhaul.physics.environment import OUTDOOR_IP, corrosivity_rank, ip_meets
-from backhaul.physics.geometry import geodesic, sphere_distance_km
-from backhaul.units import DECIMALS, M_PER_KM
-from backhaul.wording import length_text
+from backhaul.units import DECIMALS
+from backhaul.wording import whole_against
 
-#: A run may fall short of the straight line between its sites by this much: coordinates are
-#: rounded (common practice).
-STRAIGHT_LINE_TOLERANCE_M = 2.0
-#: A geodesic is at most so much longer than the great circle of the mean sphere: the flattening
-#: of WGS 84 is 1/298.
-SPHERE_TOLERANCE = 1.01
 #: Cords in a channel, both ends together [m]: TIA-568.2-D, ISO/IEC 11801-1.
 CORDS_M = 10.0
 
@@ -45,18 +34,18 @@ def temperature(context: Context) -> Iterator[Finding]:
             continue
         for site in placed.sites:
             rise = placed.case_rise_c(site)
-            case = f" in its case, {placed.cage_rise_c:g} K of its cage counted"
             if (
                 high is not None
                 and site.ambient_max_c is not None
                 and (round(site.ambient_max_c + rise, DECIMALS) > high)
             ):
+                reached, rated = whole_against(site.ambient_max_c + rise, high)
                 yield _on(
                     placed,
                     "temperature",
                     FAIL,
-                    f"up to {site.ambient_max_c + rise:g} °C at {site.site}"
-                    f"{case if placed.cage_rise_c else ''}, {record.part} stands {high:g} °C",
+                    f"{record.part} is rated to {rated} °C, {site.site} reaches {reached} °C"
+                    f"{_made_of(placed, site)}",
                     remedy="use a part of a wider temperature class, shade or "
                     "ventilate the enclosure",
                     value=site.ambient_max_c + rise,
@@ -64,17 +53,28 @@ def temperature(context: Context) -> Iterator[Finding]:
                     unit="°C",
                 )
             if low is not None and site.ambient_min_c is not None and site.ambient_min_c < low:
+                reached, rated = whole_against(site.ambient_min_c, low)
                 yield _on(
                     placed,
                     "temperature",
                     FAIL,
-                    f"down to {site.ambient_min_c:g} °C at {site.site}, {record.part} stands "
-                    f"{low:g} °C",
+                    f"{record.part} is rated from {rated} °C, {site.site} falls to {reached} °C",
                     remedy="use a part of a wider temperature class, or heat the enclosure",
                     value=site.ambient_min_c,
                     limit=low,
                     unit="°C",
                 )
+
+
+def _made_of(placed: Placed, site: Any) -> str:
+    """What the warmest air around equipment is made of, where it is more than that of the site."""
+    air_c, enclosure_k = site.ambient_max_c, placed.rise_c(site)
+    words = [f"air {air_c:g} °C"]
+    if enclosure_k:
+        words.append(f"{enclosure_k:g} K in the enclosure (enclosure_rise_c)")
+    if placed.cage_rise_c:
+        words.append(f"{placed.cage_rise_c:g} K in its case (cage_rise_c)")
+    return f": {' + '.join(words)}" if len(words) > 1 else ""
 
 
 def corrosion(context: Context) -> Iterator[Finding]:
@@ -91,7 +91,7 @@ def corrosion(context: Context) -> Iterator[Finding]:
                     placed,
                     "corrosion",
                     THIN,
-                    f"{site.site} is {site.corrosivity}, {placed.record.part} is made for {rated}",
+                    f"{placed.record.part} is made for {rated}, {site.site} is {site.corrosivity}",
                     remedy="choose a finish for the category, or an enclosure that keeps the air "
                     "out",
                     value=site.corrosivity,
@@ -117,7 +117,7 @@ def environment(context: Context) -> Iterator[Finding]:
                 placed,
                 "environment",
                 THIN,
-                f"{record.part} is {code}, {name} is outdoors",
+                f"{record.part} is {code}, outdoors at {name}",
                 remedy=f"put it in an enclosure of {OUTDOOR_IP} or better, or choose one",
                 value=code,
                 limit=OUTDOOR_IP,
@@ -137,7 +137,7 @@ def _jacket(context: Context, placed: Placed) -> Iterator[Finding]:
         placed,
         "environment",
         THIN,
-        f"{record.part} is indoor cable, this run {where} lies outdoors ({route})",
+        f"{record.part} is indoor cable, outdoors {where} ({route})",
         remedy="use outdoor cable; write route = indoor where it stays inside one building",
         limit=route,
     )
@@ -165,8 +165,8 @@ def surge(context: Context) -> Iterator[Finding]:
                         THIN,
                         outdoors[0],
                         "part",
-                        f"this {outdoors[0].kind} goes outdoors with no surge protector at its "
-                        + " and its ".join(f"{end} end" for end in missing),
+                        f"outdoor {outdoors[0].kind} with no surge protector at "
+                        + ("either end" if len(missing) == 2 else f"its {missing[0]} end"),
                         paths=link.paths,
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
@@ -214,8 +214,7 @@ def earth_potentials(context: Context) -> Iterator[Finding]:
             CAUTION,
             row,
             "part",
-            f"copper between {start} and {end}: their earths may stand at different potentials, "
-            "current flows in the screen and surges reach both",
+            f"copper joins two earths ({start}, {end}): screen current, surges at both",
             paths=link.paths,
             remedy="go on in fiber, or bond both earths; local codes and licensed practice decide",
             source="IEC 60364-5-54, IEC 61000-5-2 (to be confirmed)",
@@ -236,106 +235,3 @@ def not_judged(context: Context) -> Iterator[Finding]:
         "over ground were not judged, cables are taken at 20 °C",
         remedy="add the sites table",
     )
-
-
-def run_length(context: Context) -> Iterator[Finding]:
-    """run-length: a run shorter than the straight line between its sites."""
-    sites, seen, runs, ends = context.design.sites, set(), [], []
-    for row in context.design.segments:
-        start, end = context.network.places[row.id]
-        if start == end or not KINDS[row.kind].is_run or row.length_m is None:
-            continue
-        if row.length_m == 0 and start and end:
-            if row_key(row) not in seen:
-                seen.add(row_key(row))
-                yield _without_length(context, row, start, end)
-            continue
-        a, b = sites.get(start), sites.get(end)
-        figures = a and b and (a.latitude, a.longitude, b.latitude, b.longitude)
-        if figures and is_one_building(row, [a, b]):
-            continue  # rooms of one building: their places are those of its entrance
-        if figures and None not in figures and row_key(row) not in seen:
-            seen.add(row_key(row))
-            runs.append(row)
-            ends.append(figures)
-    for place, straight in _shorter(runs, ends):
-        row = runs[place]
-        start, end = context.network.places[row.id]
-        yield on_row(
-            "run-length",
-            THIN,
-            row,
-            "length_m",
-            f"{length_text(row.length_m)} of {row.kind}, {start} and {end} lie "
-            f"{length_text(straight)} apart",
-            paths=context.network.paths_of(row),
-            remedy="mend the length or the coordinates",
-            value=row.length_m,
-            limit=straight,
-            unit="m",
-            source="WGS 84 geodesic",
-        )
-
-
-def _without_length(context: Context, row: Segment, start: str, end: str) -> Finding:
-    return on_row(
-        "run-length",
-        THIN,
-        row,
-        "length_m",
-        f"0 m of {row.kind} between {start} and {end}",
-        paths=context.network.paths_of(row),
-        remedy="write the length of the route; leave the cell blank while it is not known",
-        value=0.0,
-        unit="m",
-    )
-
-
-def _shorter(runs: list[Segment], ends: list[tuple]) -> Iterator[tuple[int, float]]:
-    """Runs shorter than the straight line, with that line [m].
-
-    The sphere tells most apart at once; the geodesic is computed where it may decide.
-    """
-    if not runs:
-        return
-    names = ("latitude1", "longitude1", "latitude2", "longitude2")
-    columns = dict(zip(names, np.array(ends, dtype=float).T, strict=True))
-    lengths = np.array([row.length_m for row in runs])
-    most = sphere_distance_km(**columns) * M_PER_KM * SPHERE_TOLERANCE
-    doubtful = np.flatnonzero(lengths < most)
-    exact = geodesic(**{name: column[doubtful] for name, column in columns.items()})
-    for place, straight in zip(
-        doubtful.tolist(), (exact.distance_km * M_PER_KM).tolist(), strict=True
-    ):
-        if lengths[place] < straight - STRAIGHT_LINE_TOLERANCE_M:
-            yield place, straight
-
-
-def fiber_joints(context: Context) -> Iterator[Finding]:
-    """fiber-joints: fewer splices between reels than the order lengths of a link force."""
-    for link in context.network.links[OPTICAL]:
-        forced, longest = 0, None
-        for row in link.rows[1:-1]:
-            if KINDS[row.kind].is_run:
-                joints = joints_forced(row, context)
-                if joints and longest is None:
-                    longest = row
-                forced += joints
-        if not forced:
-            continue
-        have = mid_span_splices(link, context.catalog)
-        if have < forced:
-            yield on_row(
-                "fiber-joints",
-                THIN,
-                longest,
-                "length_m",
-                f"the order lengths of {longest.part} force {forced} splice(s), {have} "
-                "between lengths of cable on the link",
-                paths=link.paths,
-                remedy=f"add {forced - have} splice(s), or order one length that holds the run",
-                value=have,
-                limit=forced,
-                unit="splices",
-                source="common practice: a joint between any two order lengths",
-            )

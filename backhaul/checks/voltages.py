@@ -13,6 +13,7 @@ from backhaul.figures.power_judgements import OVER_VOLTAGE, RATING
 from backhaul.figures.power_terms import REGULATED
 from backhaul.findings import CAUTION, FAIL, PASS, Finding
 from backhaul.physics.voltages import DC_CAUTION_V, DC_RIPPLE_FREE_V, NOMINAL_TOLERANCE
+from backhaul.wording import whole_against
 
 _SOURCE = "EN 50160, IEEE 802.3 Table 145-16; data sheets"
 
@@ -25,18 +26,19 @@ def over_voltage(context: Context) -> Iterator[Finding]:
                 continue
             given, stands = figures["given_v"], figures["stands_v"]
             nominal = figures["stands_basis"] == REGULATED
+            gives, most = whole_against(given, stands)
             yield on_row(
                 "over-voltage",
                 FAIL,
                 line.run,
                 "part",
-                f"{line.source.equipment.name} gives {'' if nominal else 'up to '}{given:g} V, "
+                f"{line.source.equipment.name} gives {'' if nominal else 'up to '}{gives} V, "
                 f"{load.equipment.name} "
                 + (
-                    f"is made for {figures['load_nominal_v']:g} V (at most {NOMINAL_TOLERANCE:g} "
-                    "times that)"
+                    f"is made for {figures['load_nominal_v']:g} V (at most {most} V, "
+                    f"{NOMINAL_TOLERANCE:g} times that)"
                     if nominal
-                    else f"stands {stands:g} V"
+                    else f"takes at most {most} V"
                 ),
                 paths=paths_without(context, line.link.paths, [load.equipment]),
                 remedy="use a source of the load's voltage, or a converter between",
@@ -71,6 +73,7 @@ def protector_rating(context: Context) -> Iterator[Finding]:
             if not other and RATING.word_of(values) == PASS:
                 continue
             highest = values["highest_v"]
+            rated, has = whole_against(values["max_volts"], highest)
             needed = (
                 f"{line.current}, {highest:g} V or more" if highest == highest else line.current
             )
@@ -81,8 +84,8 @@ def protector_rating(context: Context) -> Iterator[Finding]:
                 "part",
                 f"{protector.part} is for {protector.supply}, the line carries {line.current}"
                 if other
-                else f"{protector.part} stands {protector.max_volts:g} V for good, the line has up "
-                f"to {highest:g} V",
+                else f"{protector.part} is rated for {rated} V continuous, the line has up to "
+                f"{has} V",
                 paths=line.link.paths,
                 remedy=f"use a protector for {needed}",
                 value=protector.supply if other else protector.max_volts,

@@ -37,7 +37,7 @@ def check(
     from backhaul.tables.folder import designs_in
 
     if design.is_dir() and (several := designs_in(design)):
-        raise typer.Exit(_check_many(several, catalog, as_json=as_json, strict=strict))
+        raise typer.Exit(_check_many(design, several, catalog, as_json=as_json, strict=strict))
     gc.disable()  # one design, then the end
     evaluation = _evaluate(design, catalog)
     if as_json:
@@ -128,9 +128,12 @@ def settle(
     read = read_design(design, parts_in_use)
     with ProgressBar(1) as progress:
         settled = settled_design(
-            read, parts_in_use, strict=strict, may_change_existing=may_change == "existing",
+            read,
+            parts_in_use,
+            strict=strict,
+            may_change_existing=may_change == "existing",
             progress=progress,
-        )  # fmt: skip
+        )
     if as_json:
         from backhaul.report.stream import write_json
 
@@ -158,6 +161,8 @@ def blank(
     from backhaul.errors import OutputError
 
     check_outputs([output], (), catalog or (), force=True)
+    if output.suffix.lower() != ".xlsx":
+        raise OutputError(f"{output}: a blank design is a workbook; its name ends with .xlsx")
     if output.exists() and not force:
         raise OutputError(f"{output}: there is a file by that name; --force replaces it")
     write_blank(output, load_catalog(catalog or ()), example=example)
@@ -215,10 +220,12 @@ def _evaluated(design: Path, catalog_dirs: list[Path] | None, progress, *, remed
     return evaluate(read_design(design, catalog), catalog, progress, remedies=remedies)
 
 
-def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
+def _check_many(folder: Path, designs: list[Path], catalog, *, as_json: bool, strict: bool) -> int:
     from backhaul.report import many
     from backhaul.report.progress import ProgressBar
+    from backhaul.tables.folder import skipped_in
 
+    skipped = skipped_in(folder)
     outcomes = []
     with ProgressBar(len(designs)) as progress:
         for design in designs:
@@ -227,9 +234,9 @@ def _check_many(designs: list[Path], catalog, *, as_json: bool, strict: bool) ->
     if as_json:
         from backhaul.report.stream import write_json
 
-        write_json(many.records(outcomes), sys.stdout)
+        write_json(many.records(outcomes, skipped), sys.stdout)
     else:
-        print_lines(many.table(outcomes))
+        print_lines(many.table(outcomes, skipped))
     return many.exit_status(outcomes, strict=strict)
 
 

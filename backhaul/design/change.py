@@ -28,6 +28,8 @@ def changed_rows(
         raise KeyError(f"path {path} has no step {step:g}")
     row = segments[place]
     values = {name: _value(row, name, value, catalog) for name, value in columns.items()}
+    if catalog is None:
+        _check_known(segments, row, values)
     _check_sites(row, values, sites)
     rows = list(segments)
     rows[place] = row._replace(**values)
@@ -54,7 +56,7 @@ def _value(row: Any, name: str, value: Any, catalog: Any) -> Any:
     if name not in COMMON and name not in KINDS[row.kind].columns:
         needed = f"a column that the kind {row.kind} reads"
         raise InputError([Problem(row.at(name), f"the column {name}", needed)])
-    if value is None or value == ():
+    if value is None or value == () or (isinstance(value, str) and not value.strip()):
         if column.required:
             raise InputError([Problem(row.at(name), "a blank", needs(column))])
         return column.default
@@ -69,15 +71,32 @@ def _value(row: Any, name: str, value: Any, catalog: Any) -> Any:
         read = read.value
     if isinstance(read, Fault):
         raise InputError([Problem(row.at(name), read.found, read.needed, read.remedy)])
-    families = {"part": KINDS[row.kind].families, "to_part": RADIOS}.get(
-        name, ANTENNAS if name in ("antenna", "to_antenna") else ()
-    )
+    families = _families(row, name)
     if families and catalog is not None:
         record = find_part(catalog, families, read)
         if record is None:
             raise InputError([Problem(row.at(name), shown(read), "a part of the catalogues")])
         return record.part
     return read
+
+
+def _check_known(segments: tuple, row: Any, values: Mapping[str, Any]) -> None:
+    """Parts put in without a catalogue: those that the design has elsewhere."""
+    for name, value in values.items():
+        families = _families(row, name)
+        if not families or value is None:
+            continue
+        used = {getattr(other, name) for other in segments if other.kind == row.kind}
+        if value not in used:
+            needed = "a part that the design has; `catalog` for any other"
+            raise InputError([Problem(row.at(name), shown(value), needed)])
+
+
+def _families(row: Any, name: str) -> tuple[str, ...]:
+    """Families of parts that a cell of a row names."""
+    return {"part": KINDS[row.kind].families, "to_part": RADIOS}.get(
+        name, ANTENNAS if name in ("antenna", "to_antenna") else ()
+    )
 
 
 def _check_sites(row: Any, values: Mapping[str, Any], sites: Mapping[str, Any]) -> None:

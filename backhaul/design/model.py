@@ -177,8 +177,8 @@ class Design(NamedTuple):
     def changed(self, path: str, step: float, catalog: Any = None, **columns: Any) -> "Design":
         """The same design with other figures at one place, every row of that label with it.
 
-        What is put in passes the reader's own checks; parts are looked up where a `catalog` is
-        given. Raises KeyError where no row stands at the step, InputError where a value cannot
+        What is put in passes the reader's own checks; parts are looked up in `catalog`,
+        without one among those of the design. Raises KeyError where no row stands at the step, InputError where a value cannot
         stand there. The digest stays that of what was read.
         """
         rows = changed_rows(self.segments, path, step, columns, self.sites, catalog)

@@ -53,6 +53,8 @@ def read_segments(
             read, columns["surface"], (*SURFACES, WATER, *waters), collector
         )
     _check_steps(read, collector)
+    if collector.is_full:  # rows of junk are not made into segments
+        collector.raise_problems()
     count = len(read)
     strands = columns["strand"]
     columns["strand"] = [strand or () for strand in strands] if any(strands) else [()] * count

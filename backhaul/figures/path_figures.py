@@ -11,7 +11,7 @@ from backhaul.figures.judgements import Judgement
 from backhaul.figures.verdicts import at_least
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.units import DECIMALS, PERCENT
-from backhaul.wording import rate_figure
+from backhaul.wording import AVAILABILITY_FORMAT, availability_text, number_format, rate_figure
 
 UP, DOWN = "up", "down"
 #: The two ways of a path: up runs from its last site to its first.
@@ -34,6 +34,8 @@ class PathFigure(NamedTuple):
     none: str = "not known"
     way: str = ""
     source: str = ""
+    #: a share of the year, which is no better known than its method
+    is_share: bool = False
 
     def of(self, served: Any) -> Any:
         """The figure of one path."""
@@ -51,7 +53,18 @@ class PathFigure(NamedTuple):
         value = self.of(served)
         if value is None or value != value:
             return self.none
-        return rate_figure(value) if self.unit == "Mb/s" else f"{value:.{self.digits}f} {self.unit}"
+        if self.unit == "Mb/s":
+            return rate_figure(value)
+        if self.is_share:
+            return availability_text(value)
+        return f"{value:.{self.digits}f} {self.unit}"
+
+    @property
+    def format(self) -> str:
+        """How a cell shows it: a share of the year no better than the method knows it."""
+        if self.is_share:
+            return AVAILABILITY_FORMAT
+        return number_format(self.digits)
 
 
 def _rate(way: str) -> PathFigure:
@@ -79,6 +92,7 @@ AVAILABILITY = PathFigure(
     4,
     None,
     source="ITU-R P.530, hops multiplied, propagation only",
+    is_share=True,
 )
 TARGET = PathFigure(
     "target_availability_percent", "availability wanted of a path", "Target", "%", 2, None
@@ -91,6 +105,7 @@ WITH_BACKUP = PathFigure(
     4,
     None,
     source="rain in common, multipath and reflection independent",
+    is_share=True,
 )
 #: In the order in which a record of a path has them.
 RECORDED = (

@@ -1,6 +1,7 @@
 """How a run lies: through air, ground or a building, outdoors, between two buildings."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from backhaul.design.kinds import KINDS
@@ -35,9 +36,15 @@ def is_one_building(row: Segment, ends: list[Any]) -> bool:
     figures = [getattr(site, name) for site in ends for name in ("latitude", "longitude")]
     if None in figures:
         return False
-    names = ("latitude1", "longitude1", "latitude2", "longitude2")
-    apart_km = geodesic(**dict(zip(names, figures, strict=True))).distance_km
-    return bool(apart_km * M_PER_KM <= ONE_BUILDING_M)
+    return _apart_m(*figures) <= ONE_BUILDING_M
+
+
+@lru_cache(maxsize=4096)
+def _apart_m(latitude1: float, longitude1: float, latitude2: float, longitude2: float) -> float:
+    apart = geodesic(
+        latitude1=latitude1, longitude1=longitude1, latitude2=latitude2, longitude2=longitude2
+    )
+    return float(apart.distance_km.item()) * M_PER_KM
 
 
 def is_outdoor(row: Segment, network: Any, sites: Mapping[str, Any]) -> bool:

@@ -48,6 +48,11 @@ def bullington_loss_db(
     same datum. Points at the ends do not count.
     Valid: distances above 0, frequency_ghz and radius_km above 0; a profile without an inner point
     gives 0. At 0 GHz and below the answer means nothing.
+    >>> from backhaul.physics.profiles import profiles
+    >>> edge = profiles(distance_km=[0, 5, 10], ground_m=[0, 10, 0], count=[3])
+    >>> print(bullington_loss_db(profile=edge, surface_m=edge.surface_m, height1_m=np.zeros(1),
+    ...     height2_m=np.zeros(1), frequency_ghz=np.array([5.8]), radius_km=np.array([1e9]))[0])
+    24.83
     """
     d = profile.distance_km
     length = profile.length_km
@@ -85,6 +90,10 @@ def smooth_heights_m(*, profile: Figure, height1_m: Figure, height2_m: Figure) -
     profile: `profiles.profiles`. height1_m, height2_m: antennas above its datum.
     Valid: two points a hop or more; a profile without an inner point gives the heights of its ends
     at the most.
+    >>> from backhaul.physics.profiles import profiles
+    >>> flat = profiles(distance_km=[0, 5, 10], ground_m=[7, 7, 7], count=[3])
+    >>> smooth_heights_m(profile=flat, height1_m=np.array([20.0]), height2_m=np.array([20.0]))
+    (array([7.]), array([7.]))
     """
     d, g, length = profile.distance_km, profile.surface_m, profile.length_km
     step = np.diff(d, prepend=d[0])

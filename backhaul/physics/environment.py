@@ -5,6 +5,7 @@ authority, the local code and licensed practice to say.
 """
 
 import re
+from functools import lru_cache
 from typing import NamedTuple
 
 from backhaul.methods import Figure, Method
@@ -134,6 +135,7 @@ def corrosivity_rank(code: str) -> int | None:
     return _CORROSIVITY_RANK.get(_WITHDRAWN.get(plain, plain))
 
 
+@lru_cache
 def ip_numerals(code: str) -> tuple[tuple[int, int], ...]:
     """Numerals of an IP code, one pair for each code in it; X counts as 0; empty if it is none.
 

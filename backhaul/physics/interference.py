@@ -165,6 +165,11 @@ def heard(
     Valid: angles, shares and polarizations as RANGES; closer than SHORTEST_KM antennas count as
     that far apart, and a figure that is NaN keeps a direction out on both sides.
     Source: ITU-R P.525 and F.699, free space and envelopes.
+    >>> ends = np.array([[0.0, 0, 0], [7000.0, 0, 0]])
+    >>> alone = Stations(ends, ends[::-1], *(np.full(2, x) for x in (5.8, 40.0, 36.0, 28.0, 28.0, 1.0)),
+    ...     *(np.array(pair) for pair in ((0, 1), (1, 0), (0, 1), (1, 0))))
+    >>> print(heard(alone).strongest)
+    [-1 -1]
     """
     s = Stations(*(np.asarray(part) for part in stations))
     known = np.isfinite(s.from_m).all(axis=1) & np.isfinite(s.to_m).all(axis=1)

@@ -3,7 +3,8 @@
 import numpy as np
 
 from backhaul.methods import Figure, Method
-from backhaul.physics.water_levels import POINTS_AT_ONCE, k_factors, rays_at, steps_of
+from backhaul.physics.water_hops import k_factors, steps_of
+from backhaul.physics.water_levels import POINTS_AT_ONCE, rays_at
 
 METHODS = (
     Method("outage by the mirror", "two rays", "mean over levels, even, and over k: practice"),
@@ -26,7 +27,7 @@ def reflection_outage_percent(
 ) -> Figure:
     """Share of water levels and k in which the mirror takes more than a margin [%].
 
-    hops: `water_levels.hops_over_water`. margin_db: [hop] or [hop, mode], before the mirror is
+    hops: `water_hops.hops_over_water`. margin_db: [hop] or [hop, mode], before the mirror is
     taken off; below 0 the answer is what the mirror adds, 0. The level counts evenly between low
     and high, k evenly as worst, 1, 4/3 and 3. Where the ends do not see each other nothing counts:
     that is diffraction. spacing: of a second antenna above the first at the end that receives,
@@ -35,7 +36,7 @@ def reflection_outage_percent(
     Valid: margins 0 to 60 dB and spacings of 30 m either way (RANGES); larger ones go on. Where no
     level is seen 0.
     Source: two rays, ITU-R P.530-19 sec. 6.1; even spread of level and k common practice.
-    >>> from backhaul.physics.water_levels import hops_over_water
+    >>> from backhaul.physics.water_hops import hops_over_water
     >>> hop = hops_over_water(distance_km=12.0, height1_m=60.0, height2_m=60.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=11.0, vertical=False,
     ...     salinity_g_per_kg=35.0)
@@ -141,10 +142,18 @@ def better_of_two(
 
     NaN where neither sees the far end. ends: from the lowest to the highest level, else the
     middles of the steps.
-    hops: `water_levels.hops_over_water`. steps: of the level, by hop. spacings: of the second
+    hops: `water_hops.hops_over_water`. steps: of the level, by hop. spacings: of the second
     antenna at end 1 and 2 [m], by hop. seen: what `rays_at` takes beside hop, k and level.
     Valid: one step or more a hop; spacing 0 stands for no second antenna.
     Source: ITU-R P.530 sec. 6.2 (from memory), selection.
+    >>> from backhaul.physics.water_hops import hops_over_water
+    >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=0.0,
+    ...     water_high_m=0.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
+    ...     salinity_g_per_kg=35.0)
+    >>> loss_db, owner = better_of_two(hop, steps=np.array([1]), spacings=(np.zeros(1), np.zeros(1)),
+    ...     seen={})
+    >>> print(loss_db[0], owner)
+    -0.82 [0 0 0 0]
     """
     if ends:
         owner, k, level, _ = _points(
@@ -173,9 +182,16 @@ def deepest_fade_with_two(
     Negative: below; one that is flooded or sees nothing does not count. The better of the two is
     taken at every level and k. NaN where the first may be flooded or there is never sight.
     Source: vertical space diversity, ITU-R P.530 sec. 6.2 (from memory), selection.
-    hops: `water_levels.hops_over_water`. reflects: as in `water_levels.deepest_fade`.
+    hops: `water_hops.hops_over_water`. reflects: as in `water_levels.deepest_fade`.
     Valid: spacings of 30 m either way (RANGES), larger ones go on; an antenna lifted through the
     ground or flooded does not count.
+    >>> from backhaul.physics.water_hops import hops_over_water
+    >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
+    ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
+    ...     salinity_g_per_kg=35.0)
+    >>> alone, two = (deepest_fade_with_two(hop, spacing2_m=spacing)[0] for spacing in (0.0, 5.0))
+    >>> bool(alone > 20 > 8 > two)
+    True
     """
     steps = FINER_WITH_TWO * steps_of(hops)
     spacings = [

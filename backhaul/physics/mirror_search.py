@@ -7,7 +7,8 @@ import numpy as np
 from backhaul.methods import Figure, Method
 from backhaul.physics.free_space import wavelength_m
 from backhaul.physics.mirror_outage import FINER_WITH_TWO
-from backhaul.physics.water_levels import POINTS_AT_ONCE, deepest_fade, k_factors, rays_at, steps_of
+from backhaul.physics.water_hops import k_factors, steps_of
+from backhaul.physics.water_levels import POINTS_AT_ONCE, deepest_fade, rays_at
 
 METHODS = (Method("spacing of two antennas", "two rays", "least worst residual over levels and k"),)
 RANGES = {"spacing_m": (-30.0, 30.0), "change_m": (-30.0, 30.0)}
@@ -46,11 +47,11 @@ def best_spacing(
     a group; above the first antenna positive, below negative. A spacing that lies under water is
     no better than none. end: 1 or 2, the end that gets it. reflects: as in `deepest_fade`, called
     with the number of the entry.
-    hops: `water_levels.hops_over_water`, an entry each.
+    hops: `water_hops.hops_over_water`, an entry each.
     Valid: low_m below high_m within 30 m (RANGES), larger ones go on; an empty range and a hop that
     is never seen give NaN. Spacings within 0.1 dB count as alike.
     Source: two rays, ITU-R P.530-19 sec. 6.1; least worst residual, common practice.
-    >>> from backhaul.physics.water_levels import hops_over_water
+    >>> from backhaul.physics.water_hops import hops_over_water
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=[False, True],
     ...     salinity_g_per_kg=35.0)
@@ -182,11 +183,11 @@ def best_heights(
     allowed_db at the heights and TOLERANCE_M beside them goes before one that only holds at the
     heights. permitted: [group, change1, change2], where clearance and mast allow it; all if None.
     group, reflects: as in `best_spacing`. Each pair found is confirmed by the full sweep.
-    hops: `water_levels.hops_over_water`, an entry each.
+    hops: `water_hops.hops_over_water`, an entry each.
     Valid: changes within 30 m (RANGES); where no pair holds, or none is permitted, NaN, with what
     heights can do at best. At most 64 pairs are confirmed.
     Source: two rays, ITU-R P.530-19 sec. 6.1; mounting tolerance 0.3 m common practice.
-    >>> from backhaul.physics.water_levels import hops_over_water
+    >>> from backhaul.physics.water_hops import hops_over_water
     >>> hop = hops_over_water(distance_km=12.0, height1_m=20.0, height2_m=16.0, water_low_m=-2.5,
     ...     water_high_m=2.0, worst_k_factor=4 / 3, frequency_ghz=5.8, vertical=False,
     ...     salinity_g_per_kg=35.0)

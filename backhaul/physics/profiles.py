@@ -106,6 +106,11 @@ def clear_and_zone(
     Valid: frequency_ghz and k_factor above 0; 0 divides by zero, which gives infinities with
     numpy's warning.
     Source: ITU-R P.530-19 sec. 2.2.2 and P.526-16 sec. 2.
+    >>> p = profiles(distance_km=[0, 20, 40], ground_m=[0, 20, 0], count=[3])
+    >>> clear, zone = clear_and_zone(p, height1_m=65.02, height2_m=65.02, frequency_ghz=6.5,
+    ...     k_factor=4 / 3)
+    >>> print(clear[1], zone[1])
+    21.476 21.476
     """
     d1 = profile.distance_km
     d2 = profile.spread(profile.length_km) - d1

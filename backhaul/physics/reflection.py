@@ -219,6 +219,10 @@ def with_share(rays: Figure, *, share: Figure) -> Figure:
     0 leaves the direct ray alone: 0 dB.
     Valid: any complex share that `water_strips.wet_share` gives; NaN gives NaN.
     Source: physical optics, as `water_strips.wet_share`.
+    >>> t = two_ray(distance_km=12.0, height1_m=22.0, height2_m=18.0, k_factor=4 / 3,
+    ...     frequency_ghz=5.8, vertical=False, permittivity=65.0232-34.8741j)
+    >>> print(with_share(t, share=1.0).level_db, with_share(t, share=0.0).level_db)
+    -15.99 0.0
     """
     amplitude = rays.amplitude * np.abs(share)
     phase = rays.phase_rad - np.angle(share)

@@ -59,6 +59,9 @@ def first_term_loss_db(
     Source: ITU-R P.526-15 sec. 3.1.1; the mix of surfaces as in P.452.
     vertical: polarization. sea_share: 0 all land to 1 all sea.
     Valid: beyond the horizon; within it goes on and may be negative. 0 km and 0 GHz divide by zero.
+    >>> print(first_term_loss_db(distance_km=30.0, height1_m=5.0, height2_m=5.0, frequency_ghz=5.8,
+    ...     vertical=False, sea_share=1.0, radius_km=8500.0))
+    38.18
     """
     given = (distance_km, height1_m, height2_m, frequency_ghz, vertical, radius_km)
     return (1 - sea_share) * _first_term_db(*given, LAND) + sea_share * _first_term_db(*given, SEA)

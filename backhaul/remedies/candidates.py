@@ -27,7 +27,12 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
     "optics-port": (light.other_port, light.swap_optics, wired.swap_device),
-    "fiber-mode": (light.swap_optics, light.one_class),
+    "fiber-mode": (
+        joints.other_mode,
+        light.swap_optics,
+        light.one_class,
+        joints.less_attenuation,
+    ),
     "fiber-reach": (light.swap_optics, light.one_class),
     "fiber-dispersion": (light.swap_optics,),
     "optical-margin": (

@@ -41,6 +41,18 @@ def swap_joint(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, ("cord",), differences(old, new))
 
 
+def other_mode(scene: Scene) -> Iterator[Candidate]:
+    """The joint of the finding by one for the other mode, with the same face."""
+    for row in scene.rows[:1]:
+        if row.kind == "fiber" or not scene.may_change(row):
+            continue
+        old = record_of(scene.context, row)
+        for new in like(records(scene.context, "joints"), old, "kind", "family", "polish"):
+            if new.mode != old.mode:
+                edits = (scene.set(row, "part", new.part),)
+                yield Candidate(edits, ("cord",), differences(old, new))
+
+
 def less_attenuation(scene: Scene) -> Iterator[Candidate]:
     """A smaller attenuator in the place of one, or none."""
     for link in optical_links(scene):

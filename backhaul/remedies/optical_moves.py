@@ -60,6 +60,7 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
     for link in optical_links(scene):
         ends = (link.rows[0], link.rows[-1])
         old = [record_of(scene.context, row) for row in ends]
+        rates = {record.rate_mbps for record in old}  # a slower link is no remedy
         fitting = [
             _for_port(scene, record, port) if scene.may_change(row) else [record]
             for row, record, port in zip(ends, old, (link.near_port, link.far_port), strict=True)
@@ -69,7 +70,8 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
             for a, b in product(*fitting)
             if _matches(a, b)
             and (a.part, b.part) != (old[0].part, old[1].part)
-            and _may_reach(scene, link, (a, b))
+            and {a.rate_mbps, b.rate_mbps} <= rates
+            and _may_serve(scene, link, (a, b))
         ]
         pairs.sort(
             key=lambda pair: (
@@ -88,18 +90,11 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
             yield Candidate(tuple(edits), tuple(changes), distance)
 
 
-def _may_reach(scene: Scene, link: Link, optics: tuple[Any, Any]) -> bool:
-    """Whether both optics are specified over the link, where its length is what was found."""
-    length_m = scene.finding.value
-    if scene.finding.check != "fiber-reach" or not isinstance(length_m, int | float):
-        return True
-    reach = scene.context.catalog.optic_reach
-    rows = [
-        reach.get((optic.part, name))
-        for optic in optics
-        for name in scene.context.optical.classes[link.index]
-    ]
-    return all(row is not None and (row.reach_m or 0.0) >= length_m for row in rows)
+def _may_serve(scene: Scene, link: Link, optics: tuple[Any, Any]) -> bool:
+    """Whether both optics may work on the fiber of the link, where it is of one mode."""
+    classes = scene.context.optical.classes[link.index]
+    mixed = len(scene.context.optical.modes[link.index]) > 1
+    return mixed or all(_serves(scene, list(optics), name) for name in classes)
 
 
 def wider_optic(scene: Scene) -> Iterator[Candidate]:
@@ -143,7 +138,10 @@ def one_class(scene: Scene) -> Iterator[Candidate]:
     """All runs of the link by ones of another fiber class, each the nearest of its kind."""
     for link in optical_links(scene):
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
-        yield from _all_of_one_class(scene, runs)
+        ends = [record_of(scene.context, row) for row in (link.rows[0], link.rows[-1])]
+        for name in dict.fromkeys(part.fiber_class for part in records(scene.context, "fibers")):
+            if _serves(scene, ends, name):
+                yield from _all_of_one_class(scene, runs, name)
 
 
 def one_length(scene: Scene) -> Iterator[Candidate]:
@@ -158,30 +156,44 @@ def one_length(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, ("run",), differences(old, new))
 
 
-def _all_of_one_class(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
+def _serves(scene: Scene, optics: list[Any], fiber_class: str) -> bool:
+    """Whether optics work on a class of fiber, over the length where that is what was found."""
+    reach, check = scene.context.catalog.optic_reach, scene.finding.check
+    rows = [reach.get((each.part, fiber_class)) for each in optics]
+    if check == "fiber-mode":
+        modes = {p.mode for p in records(scene.context, "fibers") if p.fiber_class == fiber_class}
+        return all(
+            row is not None or each.fiber_mode in modes
+            for row, each in zip(rows, optics, strict=True)
+        )
+    length_m = scene.finding.value
+    if check != "fiber-reach" or not isinstance(length_m, int | float):
+        return True
+    return all(row is not None and (row.reach_m or 0.0) >= length_m for row in rows)
+
+
+def _all_of_one_class(scene: Scene, runs: list[Segment], name: str) -> Iterator[Candidate]:
     """All runs of the link by ones of another class, each the nearest of its kind."""
     fibers = records(scene.context, "fibers")
-    for name in dict.fromkeys(fiber.fiber_class for fiber in fibers):
-        edits: list[Edit] = []
-        changes: list[str] = []
-        distance = 0.0
-        for row in runs:
-            old = record_of(scene.context, row)
-            if old.fiber_class == name:
-                continue
-            near = [
-                new
-                for new in like(fibers, old, "end_a", "end_b", "outdoor")
-                if new.fiber_class == name and (new.strands or 0) >= (old.strands or 0)
-            ]
-            if not near:
-                edits = []
-                break
-            edits.append(scene.set(row, "part", near[0].part))
-            changes.append("cord" if is_cord(old) else "run")
-            distance += differences(old, near[0])
-        if edits:
-            yield Candidate(tuple(edits), tuple(changes), distance)
+    edits: list[Edit] = []
+    changes: list[str] = []
+    distance = 0.0
+    for row in runs:
+        old = record_of(scene.context, row)
+        if old.fiber_class == name:
+            continue
+        near = [
+            new
+            for new in like(fibers, old, "end_a", "end_b", "outdoor")
+            if new.fiber_class == name and (new.strands or 0) >= (old.strands or 0)
+        ]
+        if not near:
+            return
+        edits.append(scene.set(row, "part", near[0].part))
+        changes.append("cord" if is_cord(old) else "run")
+        distance += differences(old, near[0])
+    if edits:
+        yield Candidate(tuple(edits), tuple(changes), distance)
 
 
 def strands(scene: Scene) -> Iterator[Candidate]:

@@ -16,10 +16,15 @@ from backhaul.remedies.words import sentence
 TRIES, ROWS_TRIED = 30, 80_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
-NOT_IN_THE_TABLES = "not in the tables: "
-NOT_ALONE = "no one change settles it alone: "
+NOT_IN_THE_TABLES = "by hand: "
+NOT_ALONE = "no single change settles it: "
 #: Advice that asks for a fact which people have to find out: no change can prove it.
-ASKS = ("fill ", "have the maker ", "margin and dispersion decide: ")
+ASKS = (
+    "fill ",
+    "have the maker ",
+    "margin and dispersion decide: ",
+    "no change of both heights",  # says itself that none was found
+)
 #: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
 NOT_TRIED = "not tried in so large a design: "
 
@@ -41,8 +46,23 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
         if key not in shared:
             shared[key] = _with_remedy(results, finding, trial)
         settled = shared[key]
-        found.append(finding._replace(remedy=settled.remedy, edits=settled.edits))
+        remedy = settled.remedy
+        if not settled.edits and finding.remedy and remedy:  # each by its own words
+            remedy = parted(remedy)[0] + finding.remedy
+        found.append(finding._replace(remedy=remedy, edits=settled.edits))
     return tuple(found)
+
+
+def parted(remedy: str) -> tuple[str, str]:
+    """Why a remedy is advice and no edit, blank where nothing says so; and the advice.
+
+    >>> parted("by hand: add the sites table"), parted("add the sites table")
+    (('by hand: ', 'add the sites table'), ('', 'add the sites table'))
+    """
+    for why in (NOT_IN_THE_TABLES, NOT_ALONE, NOT_TRIED):
+        if remedy.startswith(why):
+            return why, remedy.removeprefix(why)
+    return "", remedy
 
 
 def _settles(trial: Trial, finding: Finding, edits: tuple[Edit, ...]) -> bool:
@@ -54,7 +74,8 @@ def _settles(trial: Trial, finding: Finding, edits: tuple[Edit, ...]) -> bool:
 
 def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
     may_try = trial.rows_evaluated < ROWS_TRIED
-    for candidate in candidates(results.context, finding)[:TRIES] if may_try else ():
+    tried = candidates(results.context, finding)[:TRIES] if may_try else []
+    for candidate in tried:
         if trial.rows_evaluated >= ROWS_TRIED:
             break
         on = trial.touched(finding, candidate.edits)
@@ -77,7 +98,7 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
         return finding
     if finding.remedy.startswith(ASKS):
         return finding
-    why = NOT_IN_THE_TABLES
-    if finding.check in MOVES:
-        why = NOT_ALONE if trial.rows_evaluated < ROWS_TRIED else NOT_TRIED
+    why = NOT_ALONE if tried else NOT_IN_THE_TABLES
+    if finding.check in MOVES and trial.rows_evaluated >= ROWS_TRIED:
+        why = NOT_TRIED
     return finding._replace(remedy=why + finding.remedy)

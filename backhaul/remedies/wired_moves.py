@@ -71,24 +71,30 @@ def _may_help(scene: Scene, new: Any, old: Any) -> bool:
 
 
 def swap_feed(scene: Scene) -> Iterator[Candidate]:
-    """All runs of a feed by thicker ones, or by ones with the conductors that are missing."""
+    """A run that several feeds share, or all runs of a feed, by thicker or better ones."""
     for link in (each for each in scene.links if each.kind == FEED):
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
-        if not runs:
-            continue
-        old = {row.id: record_of(scene.context, row) for row in runs}
-        for new in sorted(
-            records(scene.context, "feeds"), key=lambda part: (part.area_mm2 or 0.0, part.part)
-        ):
-            edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
-            if edits and all(_replaces(scene, new, part) for part in old.values()):
-                other_gauge = any(
-                    (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
-                )
-                unlike = max(differences(part, new) for part in old.values())
-                distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
-                distance += _OTHER_SYSTEM if other_gauge else 0.0
-                yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
+        shared = [row for row in runs if row.label and len(runs) > 1]
+        for some in (*([row] for row in shared), runs):
+            if some:
+                yield from _thicker(scene, some)
+
+
+def _thicker(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
+    """These runs by one part."""
+    old = {row.id: record_of(scene.context, row) for row in runs}
+    for new in sorted(
+        records(scene.context, "feeds"), key=lambda part: (part.area_mm2 or 0.0, part.part)
+    ):
+        edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
+        if edits and all(_replaces(scene, new, part) for part in old.values()):
+            other_gauge = any(
+                (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
+            )
+            unlike = max(differences(part, new) for part in old.values())
+            distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
+            distance += _OTHER_SYSTEM if other_gauge else 0.0
+            yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
 
 
 def _replaces(scene: Scene, new: Any, old: Any) -> bool:

@@ -17,11 +17,18 @@ def change_rows(edits: Sequence[Edit]) -> list[tuple[Any, ...]]:
             to = ", ".join(
                 f"{name} {written(value)}" for name, value in edit.row.items() if value is not None
             )
-        rows.append((
-            edit.table, edit.action, edit.key.get("path", edit.key.get("site", "")),
-            edit.key.get("step", edit.key.get("setting", "")), edit.column,
-            _shown(written(edit.before)), _shown(to), edit.where,
-        ))  # fmt: skip
+        rows.append(
+            (
+                edit.table,
+                edit.action,
+                edit.key.get("path", edit.key.get("site", "")),
+                edit.key.get("step", edit.key.get("setting", "")),
+                edit.column,
+                _shown(written(edit.before)),
+                _shown(to),
+                edit.where,
+            )
+        )
     return rows
 
 

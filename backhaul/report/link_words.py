@@ -4,7 +4,7 @@ from backhaul.budgets.hop_rates import TDD
 from backhaul.budgets.performance import along
 from backhaul.checks.results import Results
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, LinkUse
-from backhaul.wording import length_text, rate_figure, rate_text
+from backhaul.wording import against, length_text, rate_figure, rate_text
 
 
 def row_words(evaluation: Results, row) -> list[str]:
@@ -40,7 +40,10 @@ def _optical(evaluation: Results, use: LinkUse) -> str:
     margins = evaluation.optical.values["margin_db"][2 * index : 2 * index + 2]
     if not (margins == margins).all():
         return "margin not known"
-    forward, back = (f"{margin:.1f}" for margin in margins)
+    wanted = evaluation.optical.values["healthy_margin_db"][2 * index : 2 * index + 2]
+    forward, back = (
+        against(margin, least)[0] for margin, least in zip(margins, wanted, strict=True)
+    )
     return f"margin {forward} dB" if forward == back else f"margin {forward} / {back} dB"
 
 
@@ -52,7 +55,7 @@ def _radio(evaluation: Results, use: LinkUse) -> str:
     ways = along((2 * index, 2 * index + 1), use)
     told = [_mode(evaluation, way) for way in ways]
     if all(told):
-        words.append(told[0] if told[0] == told[1] else f"{told[0]} up / {told[1]} down")
+        words.append(_both(told))
         rates = [float(hops.user_rate_mbps[way]) for way in ways]
         if all(rate == rate for rate in rates):
             words.append(_rates(evaluation, use, rates))
@@ -61,12 +64,22 @@ def _radio(evaluation: Results, use: LinkUse) -> str:
     return ", ".join(words)
 
 
-def _mode(evaluation: Results, way: int) -> str:
+def _mode(evaluation: Results, way: int) -> tuple[str, str] | None:
+    """Mode in use and its margin, with the digit that tells it from the one that is wanted."""
     hops, modes = evaluation.performance.hops, evaluation.radio.modes
     mode = int(hops.mode[way])
     if mode < 0 or modes["margin_db"][mode] != modes["margin_db"][mode]:
-        return ""
-    return f"{modes['name'][mode]} {modes['margin_db'][mode]:.1f} dB"
+        return None
+    margin, _ = against(modes["margin_db"][mode], evaluation.radio.values["healthy_margin_db"][way])
+    return str(modes["name"][mode]), f"{margin} dB"
+
+
+def _both(told: list) -> str:
+    """The modes of both directions, what they have in common once."""
+    (up, up_db), (down, down_db) = told
+    if up == down:
+        return f"{up} {up_db}" if up_db == down_db else f"{up} {up_db} up / {down_db} down"
+    return f"{up} {up_db} up / {down} {down_db} down"
 
 
 def _rates(evaluation: Results, use: LinkUse, rates: list[float]) -> str:
@@ -78,6 +91,8 @@ def _rates(evaluation: Results, use: LinkUse, rates: list[float]) -> str:
     near, _ = evaluation.radio.hops.radios[use.link.index]
     if near.duplex == TDD:
         together = f" of {rate_figure(sum(rates))}"
+    if up == down:
+        return f"{up} each way{together}"
     if up.endswith(unit) and down.endswith(unit):
         words = f"{up.removesuffix(unit)} up / {down.removesuffix(unit)} down"
         return words + (together or unit)

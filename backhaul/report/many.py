@@ -1,6 +1,6 @@
 """Several designs at once: one table, a line a design, the worst first."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +22,12 @@ def verdict_of(result: Results | InputError) -> str:
     return UNUSABLE if isinstance(result, InputError) else result.verdict
 
 
-def table(outcomes: list[Outcome]) -> Iterator[Line]:
-    """The table of a folder of designs."""
+#: So many names of what is no design are told.
+_MOST_SKIPPED = 12
+
+
+def table(outcomes: list[Outcome], skipped: Sequence[str] = ()) -> Iterator[Line]:
+    """The table of a folder of designs, and below it what else the folder holds."""
     ranked = sorted(outcomes, key=lambda outcome: _ORDER[verdict_of(outcome[1])])
     width = max((len(path.name) for path, _ in outcomes), default=0)
     yield f"{'design':<{width}}  verdict   paths  fail  thin  first open point", ""
@@ -46,10 +50,14 @@ def table(outcomes: list[Outcome]) -> Iterator[Line]:
             ),
             verdict,
         )
+    if skipped:
+        more = len(skipped) - _MOST_SKIPPED
+        rest = f" and {more} more" if more > 0 else ""
+        yield f"not designs, skipped: {', '.join(skipped[:_MOST_SKIPPED])}{rest}", ""
 
 
-def records(outcomes: list[Outcome]) -> dict[str, Any]:
-    """The same as data: the record of each design, or its problems."""
+def records(outcomes: list[Outcome], skipped: Sequence[str] = ()) -> dict[str, Any]:
+    """The same as data: the record of each design, or its problems; what was skipped."""
     from backhaul.report.record import record
 
     return {
@@ -60,6 +68,7 @@ def records(outcomes: list[Outcome]) -> dict[str, Any]:
             else {"design": path.name, **record(result)}
             for path, result in outcomes
         ],
+        "skipped": list(skipped),
     }
 
 

@@ -2,17 +2,21 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 
-from backhaul.checks.groups import Group, few, takes_down
+from backhaul.checks.groups import Group, takes_down
 from backhaul.checks.results import Results
-from backhaul.checks.safety import DEFERS
+from backhaul.checks.safety import BRIEF, DEFERS
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.remedies.proof import NOT_ALONE, parted
+from backhaul.remedies.words import sentence
 from backhaul.report.lines import Line, cell_of, place_of, wrapped
+from backhaul.wording import steps_text
 
 _MANY, _FEW = 40, 12
-#: So many more places of one finding are told with their cells, more by path and step.
-_WITH_CELL = 3
 _INDENT = " " * 7
+#: Below remedies that may be of one row.
+EACH_ALONE = "each change is proved alone; backhaul settle finds those that hold together"
 #: Notes that say how far a method holds: they decide nothing.
 OF_METHODS = frozenset(("out-of-range",))
 
@@ -26,50 +30,85 @@ def open_points(
 ) -> Iterator[Line]:
     """Causes, what is accepted, notes."""
     yield ("Open points" if groups else "No open points."), ""
-    alike: dict[tuple, list[Group]] = {}
-    for group in groups:
-        key = (group.severity, group.head.check, group.head.remedy)
-        alike.setdefault(key, []).append(group)
-    blocks = list(alike.values())
+    blocks = [[group] for group in groups] if everything else _alike(evaluation, groups)
     shown = blocks if everything else blocks[:_MANY]
     for block in shown:
         yield from _block(block, marks, width, everything)
     if len(blocks) > len(shown):
         rest = sum(map(len, blocks[len(shown) :]))
         yield f"  … and {rest} more (--all lists them)", ""
+    if sum(bool(group.head.edits) for group in groups) > 1:
+        yield f"  ({EACH_ALONE})", ""
     yield from _accepted(evaluation, width)
-    yield from _notes(evaluation, width, everything)
+    yield from _notes(evaluation, groups, width, everything)
+
+
+def _alike(evaluation: Results, groups: list[Group]) -> list[list[Group]]:
+    """Causes of one check that differ in their names and figures alone, or share a remedy."""
+    names = names_pattern(evaluation)
+    blocks: list[list[Group]] = []
+    by_key: dict[tuple, list[Group]] = {}
+    for group in groups:
+        kind = (group.severity, group.head.check)
+        keys = [(*kind, kind_of(group.head.message, names)), (*kind, "", group.head.remedy)]
+        block = next((by_key[key] for key in keys if key in by_key), None)
+        if block is None:
+            blocks.append(block := [])
+        block.append(group)
+        by_key.update(dict.fromkeys(keys, block))
+    return blocks
 
 
 def _block(
     block: list[Group], marks: Mapping[str, str], width: int, everything: bool
 ) -> Iterator[Line]:
-    """Causes of one check that one remedy settles, each with its places."""
-    head = block[0].head
-    severity = block[0].severity
-    yield f"  {marks[severity]:<4} {head.check}  {cell_of(head)}", severity
-    for number, group in enumerate(block):
-        finding = group.head
-        before = f"{place_of(finding)}: " if number else ""
-        others = group.places[1:]
-        if number == 0 and others:
-            yield from wrapped(_also(others, everything), width, _INDENT)
-            others = ()
-        yield from wrapped(before + finding.message, width, _INDENT)
-        if others:
-            yield from wrapped(_also(others, everything), width, _INDENT)
-        if words := takes_down(group):
+    """Causes of one kind, each with its places, then what settles them."""
+    places = [finding for group in block for finding in group.places]
+    severity, several = block[0].severity, len(places) > 1
+    more = f" and {len(places) - 1} more" if several else ""
+    yield f"  {marks[severity]:<4} {places[0].check}  {cell_of(places[0])}{more}", severity
+    by_message: dict[str, list[Group]] = {}
+    for group in block:
+        by_message.setdefault(group.head.message, []).append(group)
+    told = list(by_message.items())
+    for message, alike in told if everything else told[:_FEW]:
+        found = [finding for group in alike for finding in group.places]
+        where = f"{_places(found, everything)}: " if several else ""
+        yield from wrapped(where + message, width, _INDENT)
+        if words := "; ".join(filter(None, map(takes_down, alike))):
             yield from wrapped(f"takes down: {words}", width, _INDENT)
-    if head.remedy:
-        yield from wrapped(f"→ {head.remedy}", width, _INDENT)
+    if len(told) > _FEW and not everything:
+        yield f"{_INDENT}… and {len(told) - _FEW} more of the kind (--all lists them)", ""
+    for remedy in _remedies(block):
+        yield from wrapped(f"→ {remedy}", width, _INDENT)
 
 
-def _also(others: tuple[Finding, ...], everything: bool) -> str:
-    shown = others if everything else others[:_FEW]
-    with_cell = len(others) <= _WITH_CELL
-    places = "; ".join(filter(None, (cell_of(f) if with_cell else place_of(f) for f in shown)))
-    more = f" … and {len(others) - len(shown)} more" if len(others) > len(shown) else ""
-    return f"and at {places}{more}"
+def _places(findings: list[Finding], with_cells: bool) -> str:
+    """Where a finding stands, with the cells where everything is told."""
+    if with_cells:
+        return "; ".join(dict.fromkeys(map(cell_of, findings)))
+    rest = f" and {len(findings) - _MANY} more" if len(findings) > _MANY else ""
+    return steps_text((finding.path, finding.step) for finding in findings[:_MANY]) + rest
+
+
+def _remedies(block: list[Group]) -> Iterator[str]:
+    """What settles the findings of a block: what is done alike at several places once."""
+    if len(block) == 1:
+        if block[0].head.remedy:
+            yield block[0].head.remedy
+        return
+    if edits := [edit for group in block for edit in group.head.edits]:
+        rest = f" and {len(edits) - _MANY} more changes" if len(edits) > _MANY else ""
+        yield sentence(edits[:_MANY], sites=False) + rest
+    advice: dict[str, list[tuple[str, Group]]] = {}
+    for group in block:
+        if group.head.remedy and not group.head.edits:
+            why, text = parted(group.head.remedy)
+            advice.setdefault(text, []).append((why, group))
+    for text, found in advice.items():
+        why = NOT_ALONE if any(why == NOT_ALONE for why, _ in found) else found[0][0]
+        places = [finding for _, group in found for finding in group.places]
+        yield (f"{_places(places, False)}: " if len(found) < len(block) else "") + why + text
 
 
 def _accepted(evaluation: Results, width: int) -> Iterator[Line]:
@@ -87,58 +126,91 @@ def _accepted(evaluation: Results, width: int) -> Iterator[Line]:
         )
 
 
-def _notes(evaluation: Results, width: int, everything: bool) -> Iterator[Line]:
+def _notes(
+    evaluation: Results, groups: list[Group], width: int, everything: bool
+) -> Iterator[Line]:
     notes = [finding for finding in evaluation.findings if finding.severity == NOTE]
-    told = notes if everything else [note for note in notes if _matters(evaluation, note)]
+    about = _telling(groups)
+    told = notes if everything else [note for note in notes if _matters(about, note)]
     if not told:
         return
     yield "", ""
     yield "Notes", ""
-    names = _names(evaluation)
+    names = names_pattern(evaluation)
     kinds: dict[tuple, list[Finding]] = {}
     for note in told:
-        kinds.setdefault((note.check, _kind_of(note.message, names)), []).append(note)
-    groups = [[note] for note in told] if everything else list(kinds.values())
-    for group in groups if everything else groups[:_FEW]:
-        first = group[0]
+        kinds.setdefault((note.check, kind_of(note.message, names)), []).append(note)
+    alike = [[note] for note in told] if everything else list(kinds.values())
+    for same in alike if everything else alike[:_FEW]:
+        first = same[0]
         place = " ".join(filter(None, (first.path, first.where)))
         text = f"{place + ': ' if place else ''}{first.message}"
-        if len(group) > 1:
-            text += f"; likewise {few((place_of(note) for note in group[1:]), _FEW)}"
+        if len(same) > 1:
+            text += f"; likewise {_likewise(same[1:])}"
         yield from wrapped(text, width, "  - ")
-    rest = sum(map(len, groups[_FEW:])) if not everything else 0
+    rest = sum(map(len, alike[_FEW:])) if not everything else 0
     rest += len(notes) - len(told)
     if rest:
         yield f"  … and {rest} more (--all lists them)", ""
 
 
-def _matters(evaluation: Results, note: Finding) -> bool:
+def _likewise(notes: list[Finding]) -> str:
+    rest = f" and {len(notes) - _FEW} more" if len(notes) > _FEW else ""
+    return steps_text((note.path, note.step) for note in notes[:_FEW]) + rest
+
+
+def _telling(groups: list[Group]) -> dict[str, set[str]]:
+    """Paths of which a cause tells the rate, and those of which anything tells the availability."""
+    rate = (f for group in groups for f in group.places if f.check == "path-rate")
+    year = (
+        finding
+        for group in groups
+        for finding in (*group.places, *group.followers)
+        if finding.check == "path-availability"
+    )
+    return {
+        "copper-rate": {path for finding in rate for path in finding.paths},
+        "radio-availability": {path for finding in year for path in finding.paths},
+    }
+
+
+def _matters(told: dict[str, set[str]], note: Finding) -> bool:
     """Whether a note may change what a designer does.
 
-    How far a method holds does not, nor that a port could run faster where its paths want no more.
+    How far a method holds does not, nor that a port could run faster where its paths want no more,
+    nor that a hop misses its share of a target where the path's own finding tells of it.
     """
-    if note.check == "copper-rate":
-        short = {f.path for f in evaluation.findings if f.check == "path-rate" and not f.cause}
-        return not short.isdisjoint(note.paths)
-    return note.check not in OF_METHODS
+    if note.check in OF_METHODS:
+        return False
+    if note.check not in told:
+        return True
+    return told[note.check].isdisjoint(note.paths) == (note.check == "radio-availability")
 
 
-def _names(evaluation: Results) -> frozenset[str]:
-    """Names of the design and the catalogue, which tell notes of one kind apart and no more."""
-    names = set(evaluation.design.sites)
+#: Of more names a pattern is slow; those of a large design are numbered.
+_MOST_NAMES = 300
+
+
+def names_pattern(evaluation: Results) -> re.Pattern | None:
+    """Names of the design and the catalogue, which tell findings of one kind apart and no more."""
+    names = {*evaluation.design.sites, *evaluation.network.chains}
     for row in evaluation.design.segments:
         names.update(filter(None, (row.label, row.part, row.to_part, row.site, row.to_site)))
-    return frozenset(names)
+    if not names or len(names) > _MOST_NAMES:
+        return None
+    longest = sorted(names, key=len, reverse=True)
+    return re.compile(r"(?<!\w)(?:" + "|".join(map(re.escape, longest)) + r")(?!\w)")
 
 
-def _kind_of(message: str, names: frozenset[str]) -> str:
+@lru_cache(maxsize=20_000)
+def kind_of(message: str, names: re.Pattern | None) -> str:
     """A message without its names and figures.
 
-    >>> _kind_of("port 1 of radio-a could run 5 Gb/s", frozenset(("radio-a",)))
+    >>> kind_of("port 1 of radio-a could run 5 Gb/s", re.compile("radio-a"))
     'port # of # could run # Gb/s'
     """
-    for name in sorted((name for name in names if name in message), key=len, reverse=True):
-        message = message.replace(name, "#")
+    if names is not None:
+        message = names.sub("#", message)
     return re.sub(r"#(?:[ /]*\(?#\)?)*", "#", re.sub(r"\S*\d\S*", "#", message))
 
 
@@ -156,7 +228,7 @@ def cautions(
         for message in general:
             yield from wrapped(message, width, "  - ")
     elif general:
-        words = "; ".join(re.split(r"[,;(]", message, maxsplit=1)[0].strip() for message in general)
+        words = "; ".join(BRIEF.get(message, message) for message in general)
         yield from wrapped(f"Cautions: {words}. {DEFERS.capitalize()}.", width, "", rest="  ")
     if in_place:
         return

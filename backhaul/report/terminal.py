@@ -4,13 +4,22 @@ from collections.abc import Iterator
 
 from backhaul.checks.groups import Group, causes, why
 from backhaul.checks.results import Results
-from backhaul.figures.path_figures import AVAILABILITY, BOTTLENECK, DEMAND, RATE, WAYS, PathFigure
+from backhaul.figures.path_figures import (
+    AVAILABILITY,
+    BOTTLENECK,
+    DEMAND,
+    RATE,
+    TARGET,
+    WAYS,
+    PathFigure,
+)
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.report.lines import Line, clip, place_of, wrapped
 from backhaul.report.link_words import link_words, row_words, telling_row
 from backhaul.report.open_points import cautions, open_points, summary
 from backhaul.units import PERCENT
+from backhaul.wording import named
 
 MARKS = {FAIL: "FAIL", THIN: "thin", PASS: "pass", NOTE: "note", CAUTION: "caution"}
 #: Said where the word is first read.
@@ -20,7 +29,8 @@ LARGE_DESIGN_PATHS = 12
 _MANY = 40
 #: Letters left for the figures of a row, however long the names of its parts.
 _LEAST_ROOM = 36
-_LONGEST_NAME = 44
+#: Longer names push their own line to the right.
+_LONGEST_NAME = 26
 
 
 def report(evaluation: Results, *, width: int = 100, everything: bool = False) -> Iterator[Line]:
@@ -100,9 +110,8 @@ class _Report:
             rest = " " * min(len(head), max(self.width - _LEAST_ROOM, 13))
             for line, _ in wrapped(text.rstrip(), self.width, "", rest=rest):
                 yield line, word if word != PASS else ""
-            cautions_here = "; ".join(f.message for f in self.by_row.pop(row.id, ()))
-            if cautions_here:
-                yield from wrapped(f"! {cautions_here}", self.width, " " * 13)
+            for caution in self.by_row.pop(row.id, ()):
+                yield from wrapped(f"! {caution.message}", self.width, " " * 13, rest=" " * 15)
             place += 1
 
     def _folded(self, path: str, rows: list, place: int) -> tuple[str, int] | None:
@@ -147,23 +156,26 @@ class _Report:
         if not served.carries_data:
             yield "power only"
             return
-        if served.is_stopped or all(RATE[way].of(served) is None for way in WAYS):
+        if served.is_stopped or not any(RATE[way].of(served) for way in WAYS):
             yield "no rate"
         else:
             yield pair(RATE, served)
         if served.has_demand:
             yield f"demand {pair(DEMAND, served)}"
         lowest = BOTTLENECK.of(served)
-        if lowest is not None:
+        if lowest is not None and self.everything:
             yield f"lowest at step {lowest:g}"
         share = AVAILABILITY.of(served)
         if share is not None and share < PERCENT:  # a path without a hop has no weather to tell of
-            yield f"{share:.3f} % of the year"
+            wanted = "" if share >= TARGET.of(served) else f" ({TARGET.of(served):g} wanted)"
+            yield f"{AVAILABILITY.text(served)} of the year{wanted}"
 
 
 def pair(figures: dict[str, PathFigure], served) -> str:
     """A figure up and down in words and in that order: "28.2 up / 1.2 down Mb/s"."""
     up, down = (figures[way].text(served) for way in WAYS)
+    if up == down:
+        return f"{up} each way"
     unit = " Mb/s"
     if up.endswith(unit) and down.endswith(unit):
         return f"{up.removesuffix(unit)} up / {down.removesuffix(unit)} down{unit}"
@@ -176,7 +188,7 @@ def _in_path(group: Group, path: str) -> Finding:
 
 
 def _name(row) -> str:
-    return f"{row.kind} {row.part}"
+    return named(row.kind, row.part)
 
 
 def _key(row) -> tuple:

@@ -1,5 +1,6 @@
 """Looks: our palette, what each role of cell looks like, and their numbers in the file."""
 
+import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, Text, ToFill, Verdict
@@ -123,14 +124,23 @@ def role_of(cell: Any, row_style: str = "") -> str:
 MAX_UNIT = 100  # a number format holds 255 characters: ECMA-376 part 1, 18.8.30
 
 
+#: Between the sections of a number format: a semicolon outside quotes.
+_SECTIONS = re.compile(r';(?=(?:[^"]*"[^"]*")*[^"]*$)')
+
+
 def number_format(value: object, given: str, unit: str) -> str:
     """The number format of a figure, its unit behind it.
 
     >>> number_format(3.25, "", "dB")
     '0.00" dB"'
+    >>> number_format(3.25, '[>3]"≥ 3";0.0', "dB")  # in each of its sections
+    '[>3]"≥ 3"" dB";0.0" dB"'
     """
     shown = given or ("0.00" if isinstance(value, float) else "General")
-    return f'{shown}" {unit.replace(chr(34), "")[:MAX_UNIT]}"' if unit else shown
+    if not unit:
+        return shown
+    behind = f'" {unit.replace(chr(34), "")[:MAX_UNIT]}"'
+    return ";".join(section + behind for section in _SECTIONS.split(shown))
 
 
 class StyleNumbers:

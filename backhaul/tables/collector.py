@@ -57,6 +57,11 @@ class Collector:
         self._beyond += 1
         return False
 
+    @property
+    def is_full(self) -> bool:
+        """Whether so much was found that nothing further need be looked at."""
+        return len(self._problems) >= MOST_PROBLEMS
+
     def file_problem(
         self, where: str, found: str, needed: str, remedy: str = "", table: str = ""
     ) -> None:

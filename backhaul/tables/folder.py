@@ -23,6 +23,17 @@ def designs_in(folder: Path) -> list[Path]:
     ]
 
 
+def skipped_in(folder: Path) -> list[str]:
+    """What else is in a folder of designs: names, with a reason where they look like one."""
+    taken = set(designs_in(folder))
+    rest = [
+        entry
+        for entry in sorted(folder.iterdir(), key=lambda entry: entry.name.lower())
+        if entry not in taken and not entry.name.startswith((".", "~$"))
+    ]
+    return [f"{entry.name} (no segments table)" if entry.is_dir() else entry.name for entry in rest]
+
+
 def _is_design(folder: Path) -> bool:
     return any(
         entry.suffix.lower() == ".csv" and squash(entry.stem) == "segments"

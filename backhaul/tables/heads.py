@@ -1,7 +1,8 @@
 """Where a table begins: its row of heads, and which declared column stands where."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 
 from backhaul.spreadsheet.column_letters import column_letters
@@ -70,6 +71,8 @@ def find_heads(
         score = (len(names & required), len(names))
         if score > best_score:
             best, best_score = place, score
+        if required and names >= required:  # what is above a table names none of its columns
+            break
     where = grid.name if grid.is_sheet else grid.file
     if best is None:
         collector.file_problem(
@@ -140,6 +143,38 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
         collector.file_problem(where, f"no column '{name}'", f"the head '{name}'", close, grid.name)
         usable = False
     return (head, places) if usable else None
+
+
+def repeated_heads(
+    grid: Grid, head: int, places: Mapping[str, int], collector: Collector
+) -> set[int]:
+    """Places of rows below that are the heads once more, each a problem; they are not read."""
+    seen: Counter[int] = Counter()
+    for column in places.values():
+        cells = grid.columns[column]
+        seen.update(_again(cells, head))
+    found = {place for place, count in seen.items() if count > 1}
+    for place in sorted(found):
+        row = grid.numbers[place]
+        collector.file_problem(
+            f"{grid.name}!{row}" if grid.is_sheet else f"{grid.file}:{row}",
+            "the heads again",
+            "a row of values",
+            "take the row out; columns in another order go into the order of the first heads",
+            grid.name,
+        )
+    return found
+
+
+def _again(cells: Sequence, head: int) -> Iterator[int]:
+    """Places below the head at which its text stands once more."""
+    place = head
+    try:
+        while True:
+            place = cells.index(cells[head], place + 1)
+            yield place
+    except ValueError:
+        return
 
 
 def _cell(grid: Grid, row: int, place: int) -> str:

@@ -8,6 +8,8 @@ from backhaul.tables.faults import Dialect, Fault, Remarked, needs
 from backhaul.tables.names import plain, shown, squash
 
 SEPARATORS = re.compile(r"[;/+\s]+")  # of lists in a cell
+#: Nearer to nothing than any figure of the trade, and no quotient by it overflows.
+LEAST_NUMBER = 1e-100
 MAX_NUMBER = 60  # letters of a number, its unit or thousands included
 _DECIMAL_COMMA = re.compile(r"[-+]?\d+,\d+")
 _THOUSANDS = re.compile(
@@ -94,6 +96,8 @@ def _float(text: str) -> float | None:
 
 def _in_range(number: float, column: Column, cell: object) -> object:
     low, high = column.low, column.high
+    if abs(number) < LEAST_NUMBER:
+        number = 0.0
     if (low is None or number >= low) and (high is None or number <= high):
         return number + 0.0  # -0.0 is 0.0
     if low is not None and high is not None:

@@ -6,11 +6,12 @@ from typing import NamedTuple
 
 from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.tables.collector import Collector
-from backhaul.tables.column import INTEGER, NUMBER, NUMBERS, Column
+from backhaul.tables.column import INTEGER, LIST, NUMBER, NUMBERS, Column
 from backhaul.tables.columnwise import dialect_of, read_column
 from backhaul.tables.faults import Dialect, Fault, needs
 from backhaul.tables.grid import Grid
-from backhaul.tables.heads import find_heads
+from backhaul.tables.heads import find_heads, repeated_heads
+from backhaul.tables.names import shown
 from backhaul.tables.shifted import shifted_rows
 from backhaul.tables.table import Table
 from backhaul.tables.values import RAW, parser
@@ -63,8 +64,9 @@ def parse_table(
         if grid.is_sheet
         else None,
     )
-    shifted = shifted_rows(grid, head, places, columns, collector)
-    numbers, cells = _below(grid, head, places, shifted)
+    left_out = shifted_rows(grid, head, places, columns, collector)
+    left_out |= repeated_heads(grid, head, places, collector)
+    numbers, cells = _below(grid, head, places, left_out)
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
     dialect = dialect_of(
@@ -77,7 +79,7 @@ def parse_table(
     filled: list[str] = []
     faulty: dict[str, dict[int, Fault]] = {}
     for column in columns:
-        raw = cells.get(column.name, ())
+        raw = cells.pop(column.name, ())  # each is let go once it is read
         parsed[column.name] = blank
         if not any(raw) and 0.0 not in raw:
             continue
@@ -146,11 +148,28 @@ def _require(read: Parsed, columns: Sequence[Column], collector: Collector) -> N
         values = read.column(column.name)
         if None in values:
             bad = read.faulty.get(column.name, ())
-            for place, value in enumerate(values):
-                if value is None and place not in bad:
-                    collector.problem(
-                        read.table, read.numbers[place], column.name, "a blank", needs(column)
-                    )
+            blank = [p for p, value in enumerate(values) if value is None and p not in bad]
+            if len(blank) > 1 and column.type == LIST and 0 not in blank:
+                _filled_once(read, column, blank, collector)
+                continue
+            for place in blank:
+                collector.problem(
+                    read.table, read.numbers[place], column.name, "a blank", needs(column)
+                )
+
+
+def _filled_once(read: Parsed, column: Column, blank: list[int], collector: Collector) -> None:
+    """Names that stand in the first row alone and are meant for those below."""
+    above = read.column(column.name)[blank[0] - 1] or ()
+    rows = len(blank) - 1
+    collector.problem(
+        read.table,
+        read.numbers[blank[0]],
+        column.name,
+        f"a blank, and so in {rows} more row{'s' if rows > 1 else ''}",
+        f"{needs(column)} in every row",
+        f"fill it down: {shown('/'.join(map(str, above)))}" if above else "",
+    )
 
 
 def _remark_on_grid(grid: Grid, table: Table, numbers, places, collector: Collector) -> None:

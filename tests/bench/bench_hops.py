@@ -21,6 +21,7 @@ from backhaul.physics import (
     multipath,
     multipath_time,
     rain,
+    water_hops,
     water_levels,
 )
 from backhaul.physics.profiles import profiles
@@ -235,7 +236,7 @@ def main(count=10_000, looped=300):
         f"delta-Bullington, {count // 5} profiles of about 200 points: {spent:.3f} s, "
         f"{count / 5 / spent:,.0f} hops/s"
     )
-    over = water_levels.hops_over_water(
+    over = water_hops.hops_over_water(
         distance_km=rng.uniform(1, 30, count // 10),
         height1_m=rng.uniform(8, 50, count // 10),
         height2_m=rng.uniform(8, 50, count // 10),

@@ -3,9 +3,10 @@
 Run: python tests/bench/mutations.py [WORD ...]
 
 Each line of `mutations.csv` names a file, the text that stands in it once, what stands there
-instead, and the tests that ought to fail then. All happens in a copy of the tree. With words only
-the lines that hold one of them are tried. The status is 1 where one was not caught; a text that is
-no longer there, or more than once, is told and counts as not caught.
+instead, the tests that ought to fail then, and what came of it when it was tried last. All happens
+in a copy of the tree. With words only the lines that hold one of them are tried. The status is 1
+where one was not caught; a text that is no longer there, or more than once, is told and counts as
+not caught.
 """
 
 import csv
@@ -23,12 +24,17 @@ NEEDED = ("backhaul", "catalogs", "demo", "tests", "pyproject.toml", "README.md"
 UNWANTED = shutil.ignore_patterns("__pycache__", ".hypothesis", ".pytest_cache")
 
 
-def mutations(words: list[str]) -> list[dict[str, str]]:
+def mutations() -> list[dict[str, str]]:
     with LIST.open(newline="", encoding="utf-8") as lines:
-        rows = list(csv.DictReader(lines))
-    return [
-        row for row in rows if not words or any(word in "".join(row.values()) for word in words)
-    ]
+        return list(csv.DictReader(lines))
+
+
+def record(rows: list[dict[str, str]]) -> None:
+    """Keep what came of each."""
+    with LIST.open("w", newline="", encoding="utf-8") as lines:
+        writer = csv.DictWriter(lines, list(rows[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
 
 
 def copied(folder: Path) -> Path:
@@ -72,18 +78,22 @@ def tried(tree: Path, row: dict[str, str]) -> str:
 
 
 def main() -> None:
-    rows = mutations(sys.argv[1:])
+    rows, wanted = mutations(), sys.argv[1:]
     with tempfile.TemporaryDirectory() as folder:
         tree = copied(Path(folder))
         words = []
         for row in rows:
+            if wanted and not any(word in "".join(row.values()) for word in wanted):
+                continue
             start = time.perf_counter()
-            words.append(tried(tree, row))
+            row["result"] = tried(tree, row)
+            words.append(row["result"])
             print(
                 f"{words[-1]:<10}  {row['file']}: {row['from']} -> {row['to']}"
                 f"  ({time.perf_counter() - start:.0f} s)",
                 flush=True,
             )
+    record(rows)
     caught = words.count("caught")
     print(f"{caught} of {len(words)} caught")
     sys.exit(caught < len(words))

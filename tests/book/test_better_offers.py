@@ -24,19 +24,42 @@ _RANK = {"pass": 0, "thin": 1, "fail": 2}
 TWO_SIDED = {"gain_dbi", "beamwidth_deg"}
 #: Text figures of which only one kind works at all.
 OF_ONE_KIND = {
-    "form", "end_a", "receptacle", "polish", "fiber_mode", "mode", "family", "strands", "rate_mbps",
-    "core_um", "for", "supply", "output", "outdoor", "screened", "duplex", "channel_mhz", "",
-    "tx_nominal_nm", "typical_db",
-}  # fmt: skip
+    "form",
+    "end_a",
+    "receptacle",
+    "polish",
+    "fiber_mode",
+    "mode",
+    "family",
+    "strands",
+    "rate_mbps",
+    "core_um",
+    "for",
+    "supply",
+    "output",
+    "outdoor",
+    "screened",
+    "duplex",
+    "channel_mhz",
+    "",
+    "tx_nominal_nm",
+    "typical_db",
+}
 _FILES = {
-    "optics": "optics", "fibers": "fibers", "joints": "joints", "devices": "devices",
-    "coppers": "copper", "feeds": "feeds", "protectors": "protectors",
-}  # fmt: skip
+    "optics": "optics",
+    "fibers": "fibers",
+    "joints": "joints",
+    "devices": "devices",
+    "coppers": "copper",
+    "feeds": "feeds",
+    "protectors": "protectors",
+}
 #: What a part cannot have the other way round.
 _RISING = (
-    ("output_min_volts", "output_volts"), ("output_volts", "output_max_volts"),
+    ("output_min_volts", "output_volts"),
+    ("output_volts", "output_max_volts"),
     ("launch_min_dbm", "launch_max_dbm"),
-)  # fmt: skip
+)
 
 
 @pytest.fixture(scope="module", params=["everything", "reservoir", "estuary"])

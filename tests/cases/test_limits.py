@@ -11,7 +11,10 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
 
 import compact
 
+from backhaul.budgets.orders import is_cord
 from backhaul.checks.radio import _more_margin
+from backhaul.figures import verdicts
+from backhaul.path.routes import is_one_building
 
 
 def test_light_takes_4_9_us_a_km(tmp_path):
@@ -74,3 +77,35 @@ def test_without_a_gradient_the_hop_is_taken_as_one_of_the_worst_places(tmp_path
         for n, dn1 in enumerate((" dn1=-400", "", " dn1=-200"))
     ]
     assert shares[0] == shares[1] != shares[2]
+
+
+@pytest.mark.parametrize(("longest_m", "is_one"), [(30.0, True), (30.1, False)])
+def test_a_cord_is_sold_in_short_pieces(longest_m, is_one):
+    """Patch cords end at 30 m (common practice); longer pieces are cable."""
+    assert is_cord(SimpleNamespace(order_lengths_m=(2.0, longest_m))) == is_one
+
+
+@pytest.mark.parametrize(("length_m", "is_one"), [(5.0, True), (5.01, False)])
+def test_rooms_of_one_building_are_up_to_5_m_apart(length_m, is_one):
+    """Rules of the project: a cable so short joins two rooms, a longer one two buildings."""
+    room = SimpleNamespace(outdoor=False, latitude=None, longitude=None)
+    assert is_one_building(SimpleNamespace(length_m=length_m), [room, room]) == is_one
+
+
+@pytest.mark.parametrize(
+    ("verdict", "figures", "word"),
+    [
+        (verdicts.at_least, {"value": 42.5, "limit": 42.5}, "pass"),
+        (verdicts.at_least, {"value": 42.499, "limit": 42.5}, "fail"),
+        (verdicts.at_most, {"value": 6.0, "limit": 6.0}, "pass"),
+        (verdicts.at_most, {"value": 6.001, "limit": 6.0}, "fail"),
+        (verdicts.thin_above, {"value": 5.0, "limit": 5.0}, "pass"),
+        (verdicts.thin_above, {"value": 5.001, "limit": 5.0}, "thin"),
+        (verdicts.margin_verdict, {"margin": 2.0, "healthy": 2.0}, "pass"),
+        (verdicts.margin_verdict, {"margin": 0.0, "healthy": 2.0}, "thin"),
+        (verdicts.margin_verdict, {"margin": -0.001, "healthy": 2.0}, "fail"),
+    ],
+)
+def test_the_limit_itself_holds(verdict, figures, word):
+    """Rules of the project: what just meets a limit meets it."""
+    assert verdict(**figures) == word

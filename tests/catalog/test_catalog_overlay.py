@@ -263,7 +263,7 @@ def test_unread_columns_and_files_are_noted(lay_over):
         ("ignored", "note", "mine/notes.csv"),
         ("ignored", "note", "mine/joints.csv:1 column 6"),
     ]
-    assert laid.notes[0].remedy == "is joints.csv meant?"
+    assert laid.notes[0].remedy == "is joint.csv meant as joints.csv?"
 
 
 def test_a_folder_must_be_there_and_hold_something(tmp_path):

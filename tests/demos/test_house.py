@@ -68,6 +68,32 @@ def imports(module: Path) -> set[tuple[int, str]]:
     return found
 
 
+def names_of(module: Path) -> set[str]:
+    """What a module defines or imports, in its own body."""
+    found = set()
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            found.add(node.name)
+        elif isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store):
+            found.add(node.id)
+        elif isinstance(node, ast.ImportFrom | ast.Import):
+            found |= {alias.asname or alias.name for alias in node.names}
+    return found
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_what_is_imported_is_there(module):
+    """Sheets are loaded when a book is made: a name that went would be missed there only."""
+    by_name = {dotted(each): each for each in MODULES}
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module in by_name:
+            known = names_of(by_name[node.module])
+            for alias in node.names:
+                name = f"{node.module}.{alias.name}"
+                lazy = by_name[node.module].name == "__init__.py"
+                assert alias.name in known or name in by_name or lazy, f"{module}: {name}"
+
+
 def test_the_top_level():
     """Nothing else lies there, but dot files and what git ignores."""
     ignored = (ROOT / ".gitignore").read_text(encoding="utf-8").split()

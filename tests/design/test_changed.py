@@ -92,3 +92,16 @@ def test_a_changed_design_is_the_one_that_a_file_would_give(design, tmp_path, ca
     assert design.changed("a", 2, height_m=5, channel_mhz=40).segments == (
         read_design(tmp_path, catalog).segments
     )
+
+
+def test_without_a_catalogue_a_part_is_one_of_the_design(design):
+    used = rows(design)["a", 1].part
+    assert rows(design.changed("a", 1, part=used))["a", 1].part == used
+    with pytest.raises(InputError, match="'os2-25'; needed a part that the design has"):
+        design.changed("a", 1, part="os2-25")
+
+
+@pytest.mark.parametrize("blank", ["", "  ", None])
+def test_a_blank_part_is_refused(blank, design, catalog):
+    with pytest.raises(InputError, match="found a blank"):
+        design.changed("a", 1, catalog, part=blank)

@@ -63,7 +63,8 @@ def test_says_what_it_takes(formula):
 
 
 @pytest.mark.parametrize("formula", FORMULAS)
-def test_says_where_it_holds_and_who_says_so(formula):
+def test_says_where_it_holds_who_says_so_and_shows_it(formula):
     for word in ("Valid:", "Source:"):
         assert formula.__doc__.count(word) == 1
         assert re.search(rf"{word}\s+\S+", formula.__doc__)
+    assert ">>> " in formula.__doc__

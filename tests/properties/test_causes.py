@@ -1,6 +1,8 @@
 """Causes first, each once; acceptance covers what is thin and lapses where it got worse."""
 
+import math
 from pathlib import Path
+from types import SimpleNamespace
 
 import compact
 import pytest
@@ -8,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import backhaul.api
-from backhaul.budgets.backup import Outage, both_out
+from backhaul.budgets.backup import Outage, _in_one_rain, both_out
 from backhaul.checks.accepted import is_worse
 from backhaul.checks.groups import causes, takes_down
 
@@ -227,3 +229,19 @@ def test_one_rain_is_no_better_than_chance_and_no_worse_than_one_path(r1, r2, o1
     assert together >= sum(both_out(one, other, same_rain=False)) - 1e-12
     assert together == pytest.approx(sum(both_out(other, one, same_rain=True)))
     assert together <= min(r1, r2) + max(o1, o2) + 1e-12
+
+
+@pytest.mark.parametrize(("apart_km", "same"), [(19.99, True), (20.01, False)])
+def test_hops_stand_in_one_rain_up_to_20_km(apart_km, same):
+    """Two hops from east to west, one north of the other: 6371 km x the angle between them."""
+    north = math.degrees(apart_km / 6371)
+    places = {"a": (0, 0), "b": (0, 0.05), "c": (north, 0), "d": (north, 0.05)}
+    sites = {
+        name: SimpleNamespace(latitude=latitude, longitude=longitude)
+        for name, (latitude, longitude) in places.items()
+    }
+    one, other = (
+        SimpleNamespace(rows=[SimpleNamespace(site=near, to_site=far)])
+        for near, far in ("ab", "cd")
+    )
+    assert _in_one_rain(one, other, SimpleNamespace(sites=sites)) == same

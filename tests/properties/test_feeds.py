@@ -9,14 +9,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from feed_tree import SOURCE, feed_tree
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from small_designs import evaluated, rows
-
-try:
-    from feed_tree import SOURCE, feed_tree
-except ModuleNotFoundError:
-    from backhaul.physics.feed_tree import SOURCE, feed_tree
 
 LOADS = ("converter-1g-ind", "converter-10g-ind", "switch-ind-8-1g", "router-ind")
 SUPPLIES = ("supply-12v-120w", "supply-24v-120w", "supply-48v-120w")

@@ -6,6 +6,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -242,3 +243,36 @@ def test_statistics_are_never_above_the_worst_case(tables):
     for way in directions(checked(tables)):
         assert way["statistical_loss_db"] <= way["loss_max_db"] + 1e-9
         assert way["statistical_margin_db"] >= way["margin_db"] - 1e-9
+
+
+ORDER = {"pass": 0, "thin": 1, "fail": 2}
+#: What PoE drops and feeds look like over the length of their run [m].
+LONGER = {
+    "PoE drop": ("device t-switch-poe | copper t-cat5e {}m | device t-camera-big", 150),
+    "feed": ("device t-supply-48 | feed t-2.5mm2 {}m | device t-load-dc", 2500),
+    "drop behind a feed": (
+        (
+            "device t-supply-48 | feed t-2.5mm2 {}m | device t-switch-dc-plain | "
+            "copper t-cat5e 50m | device t-camera"
+        ),
+        2500,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", LONGER)
+def test_a_longer_run_never_makes_its_feed_look_better(name, tmp_path):
+    """Ohm's law: no less is drawn, no more arrives, and the verdict is no milder."""
+    text, longest = LONGER[name]
+    before = None
+    for step in range(1, 31):
+        found = compact.run(tmp_path / str(step), text.format(longest * step / 30))
+        lines = found.power.lines
+        drawn = max(float(np.nan_to_num(line.values["source_w"], nan=np.inf)) for line in lines)
+        arrives = min(float(np.nan_to_num(line.values["load_v"], nan=0.0)) for line in lines)
+        now = (ORDER[found.verdict], drawn, -arrives)
+        if before is not None:
+            assert now[0] >= before[0] and now[2] >= before[2] - 1e-9
+            if np.isfinite(before[1]) and np.isfinite(now[1]):
+                assert now[1] >= before[1] - 1e-9
+        before = now

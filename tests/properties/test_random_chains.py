@@ -23,6 +23,9 @@ from backhaul.report.terminal import report
 from backhaul.spreadsheet.writer import write_book
 
 COUNT = int(os.environ.get("RANDOM_CHAINS", "40"))
+#: Of 3,600 chains, those whose workbook failed where the check answered.
+ONCE_FAILED = (250, 1448, 3334, 3591)
+SEEDS = [*range(COUNT), *(seed for seed in ONCE_FAILED if seed >= COUNT)]
 OUTPUTS = {
     "json": lambda evaluation: json.dumps(record(evaluation), allow_nan=False),
     "text": lambda evaluation: list(report(evaluation, width=80, everything=True)),
@@ -37,7 +40,7 @@ def catalog():
     return load_catalog()
 
 
-@pytest.mark.parametrize("seed", range(COUNT))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_all_outputs_answer_where_one_does(seed, catalog, tmp_path):
     tables = random_tables(random.Random(seed), catalog)
     try:
@@ -49,7 +52,7 @@ def test_all_outputs_answer_where_one_does(seed, catalog, tmp_path):
         assert write(evaluation), name
 
 
-@pytest.mark.parametrize("seed", range(COUNT))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_a_design_written_and_read_again_is_the_same(seed, catalog, tmp_path):
     """As CSV, and as sheets of a workbook."""
     tables = random_tables(random.Random(seed), catalog)

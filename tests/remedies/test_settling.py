@@ -162,13 +162,28 @@ def test_the_changed_design_reads_back(form, tmp_path):
         shutil.copy(DEMO / "estuary" / "segments.csv", source)
     design = read_design(source, CATALOG)
     edits = [
-        Edit("segments", "set", {"path": "hide", "step": 2}, "part", "1000base-bx10-u-i",
-             "1000base-bx10-d-i"),
-        Edit("segments", "insert", {"path": "sluice", "step": 9.5}, row={
-            "path": "sluice", "step": 9.5, "kind": "attenuator", "part": "attenuator-lc-upc-10"}),
+        Edit(
+            "segments",
+            "set",
+            {"path": "hide", "step": 2},
+            "part",
+            "1000base-bx10-u-i",
+            "1000base-bx10-d-i",
+        ),
+        Edit(
+            "segments",
+            "insert",
+            {"path": "sluice", "step": 9.5},
+            row={
+                "path": "sluice",
+                "step": 9.5,
+                "kind": "attenuator",
+                "part": "attenuator-lc-upc-10",
+            },
+        ),
         Edit("segments", "set", {"path": "gauge", "step": 6}, "strand", ("3", "4"), ("1", "2")),
         Edit("segments", "remove", {"path": "gauge", "step": 5}),
-    ]  # fmt: skip
+    ]
     changed = edited(design, edits, CATALOG)
     write_changed(source, output, design, changed, edits)
     again = read_design(output, CATALOG)
@@ -193,9 +208,16 @@ def test_an_output_of_another_form_is_refused(tmp_path):
 def test_every_check_that_can_fail_has_moves_or_is_outside_the_tables():
     """A check without moves is named here with the reason, so that none is forgotten."""
     outside = {
-        "backup-shared", "chain-broken", "radio-mast", "terrain-heights", "radio-pointing", "assumption",
-        "out-of-range", "safety", "measured-loss",
-    }  # fmt: skip
+        "backup-shared",
+        "chain-broken",
+        "radio-mast",
+        "terrain-heights",
+        "radio-pointing",
+        "assumption",
+        "out-of-range",
+        "safety",
+        "measured-loss",
+    }
     names = set()
     with (Path(__file__).parent / "checks_that_fail.csv").open(encoding="utf-8") as lines:
         names = {row["check"] for row in csv.DictReader(lines)}

@@ -104,7 +104,30 @@ CASES = {
     "both ends of a longer class": (
         FIBER.format(near="1000base-lx10", far="1000base-lx10", length=10400),
         "fiber-reach",
-        "fit 1000base-ex in place of 1000base-lx10 (P1 step 2); fit 1000base-ex",
+        "fit 1000base-ex in place of 1000base-lx10 (P1 step 2, 6)",
+    ),
+    "an attenuator out where none is needed": (
+        FIBER.format(near="1000base-sx", far="1000base-sx", length=100)
+        .replace("os2-12", "om3-12")
+        .replace("connector lc-upc |", "attenuator attenuator-lc-upc-5 |", 1),
+        "fiber-mode",
+        "take the row out",
+    ),
+    "the fiber that both optics are for": (
+        FIBER.format(near="1000base-bx10-d", far="1000base-bx10-u", length=100)
+        .replace("os2-12", "om3-12")
+        .replace("strand=1/2", "strand=1"),
+        "fiber-mode",
+        "fit os2-12 in place of om3-12",
+    ),
+    "the run that several share, alone": (
+        " || ".join(
+            f"P{n}: device mains-230v site=A label=M | feed 1.5mm2-3c site=A to_site=A length_m=60 "
+            f"label=T | feed 2.5mm2-3c site=A to_site=A length_m=5 | device server-10g site=A"
+            for n in range(6)
+        ),
+        "feed-drop",
+        "fit 2.5mm2-3c in place of 1.5mm2-3c (P0 step 2)",
     ),
     "optics of one rate that both ports list": (
         FIBER.format(near="1000base-lx10", far="10gbase-lr", length=500),

@@ -247,8 +247,8 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     key = plan.path_availabilities.get(path)
     if key is None:
         return Text("no hop", "text right")
-    name = f"glance.{AVAILABILITY.key}.{_safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent), format="0.000", unit=AVAILABILITY.unit)
+    name, figure = f"glance.{AVAILABILITY.key}.{_safe(path)}", AVAILABILITY
+    return Calc(name, f"{{{key}}}", float(percent), format=figure.format, unit=figure.unit)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:

@@ -163,11 +163,10 @@ class PathResult:
         self.sheet.row(label, "", *spread, "", "", verdict, remark, style=style)
 
     def _number(self, figure: PathFigure, value: float) -> Number:
-        return Number(value, format=number_format(figure.digits), unit=figure.unit, span=2)
+        return Number(value, format=figure.format, unit=figure.unit, span=2)
 
     def _calc(self, figure: PathFigure, key: str, formula: str, value: float) -> Calc:
-        shown = number_format(figure.digits)
-        return Calc(key, formula, float(value), format=shown, unit=figure.unit, span=2)
+        return Calc(key, formula, float(value), format=figure.format, unit=figure.unit, span=2)
 
     def _way(self, way: str) -> None:
         """Demand and rate of the path one way; what each link carries is judged."""

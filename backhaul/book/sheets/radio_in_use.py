@@ -5,13 +5,14 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.path_loads import target_given
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.radio_modes import AVAILABILITY_FORMAT, Direction, mode_span
+from backhaul.book.sheets.radio_modes import Direction, mode_span
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import target_percent
 from backhaul.physics.availability import hop_target_percent
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import DECIMALS
+from backhaul.wording import AVAILABILITY_FORMAT
 
 
 def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:

@@ -27,6 +27,7 @@ from backhaul.path.ends import TDD, ModeOfDirection
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import DECIMALS, PERCENT
+from backhaul.wording import AVAILABILITY_FORMAT
 
 _HEADS = (
     "Mode",
@@ -63,7 +64,6 @@ _UNITS = (
 _TERMS = {term.key: term for term in MODE_TERMS}
 _OWN = frozenset(_TERMS)
 #: The rain law tells no more than that.
-AVAILABILITY_FORMAT = '[>99.999]"≥ 99.999";0.0000'
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing

@@ -80,8 +80,7 @@ class _Row:
             dashes = [Text("–", "text right") for _ in range(5)]
             return [*parts, *dashes, Text(_NO_SUN, "text small", 3)]
         site = self.wired.evaluation.design.sites.get(balance.equipment.site)
-        hours = "sun in the darkest month", "h a day"
-        sun = self.wired.plan.inputs.site(site, "sun_hours", *hours) if site is not None else None
+        sun = self.wired.plan.inputs.site(site, "sun_hours", "sun in the darkest month", "h a day")
         wanted = self.wired.project("autonomy_days", "days without sun that a battery carries", "d")
         return [
             *parts,

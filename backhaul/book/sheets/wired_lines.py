@@ -5,10 +5,10 @@ from typing import Any
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, number_format, term_cell
 from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
 from backhaul.book.sheets.wired_loads import load_sum, over_voltage_keys
-from backhaul.book.sheets.wired_plan import FIRST, Wired
+from backhaul.book.sheets.wired_plan import FIRST, Wired, line_known
 from backhaul.book.sheets.wired_runs import capacity_cell, sum_cell
 from backhaul.budgets.power_lines import PowerLine
-from backhaul.budgets.power_solver import BASE, SOLVED
+from backhaul.budgets.power_solver import SOLVED
 from backhaul.checks.voltages import is_other_kind, protectors_of
 from backhaul.figures.power_judgements import POE_JUDGEMENTS, RATING
 from backhaul.figures.power_terms import AC, DC, LINE_TERMS, PASSED_ON
@@ -45,11 +45,6 @@ _SECOND = (
     ("At source, highest", 2),
     ("Protectors: verdict", 3),
 )
-
-
-def line_known(line: PowerLine) -> bool:
-    """Whether load, voltage and resistance of a line are known."""
-    return all(is_known(line.values[key]) for key in BASE)
 
 
 def is_solved(line: PowerLine) -> bool:

@@ -5,6 +5,7 @@ from typing import Any
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import any_of, given_cell, is_known
 from backhaul.budgets.power_lines import PowerLine, optics_in, shared_rows
+from backhaul.budgets.power_solver import BASE
 from backhaul.design.columns import DEFAULT_CABLE_C
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_judgements import LineJudgement
@@ -27,6 +28,11 @@ def line_prefix(plan: Plan, link: Link) -> str | None:
         if line.link is link:
             return f"line.{number}"
     return None
+
+
+def line_known(line: PowerLine) -> bool:
+    """Whether load, voltage and resistance of a line are known."""
+    return all(is_known(line.values[key]) for key in BASE)
 
 
 class Wired:
@@ -92,7 +98,7 @@ class Wired:
         below = self.evaluation.power.from_source.get(equipment.key, ())
         return [
             self.first_key(line, "source_w")
-            if self.is_coupled(line)
+            if self.is_coupled(line) and line_known(line)
             else self.key(line, "source_w")
             for line in below
         ]
@@ -131,11 +137,7 @@ class Wired:
             self.evaluation.design.sites.get(name)
             for name in self.evaluation.network.places[row.id]
         )
-        keys = [
-            self.plan.inputs.site(site, "ambient_max_c", "warmest air", "°C")
-            for site in sites
-            if site is not None
-        ]
+        keys = [self.plan.inputs.site(site, "ambient_max_c", "warmest air", "°C") for site in sites]
         found = list(dict.fromkeys(key for key in keys if key))
         if found:
             return found

@@ -83,7 +83,7 @@ class Sources:
             "thin where only the classes ask more" if is_poe else "thin inside what is kept free"
         )
         return [
-            Text("PoE" if is_poe else source.equipment.record.output or "none"),
+            Text("PoE" if is_poe else getattr(source.equipment.record, "output", None) or "none"),
             given_cell(self._key(place, "limit_w"), given, limit, missing=NO_LIMIT),
             self._used(place, source),
             self._by_class(place, source) if is_poe else Text(""),

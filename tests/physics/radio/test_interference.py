@@ -76,6 +76,15 @@ def test_other_channels_and_polarizations():
     assert on_axis.strongest[4] == 0
 
 
+def test_crossed_polarizations_on_the_axes_count_25_db():
+    """25 to 35 dB of dishes (common practice), the lower: A to B heard in C, on both axes."""
+    s = _in_line([10.0, 10.0], gain=38.0)
+    crossed = s._replace(vertical=np.array([1.0, 1.0, 0.0, 0.0]))
+    plain, apart = interference.heard(s), interference.heard(crossed)
+    assert plain.strongest[2] == apart.strongest[2] == 0
+    assert plain.strongest_dbm[2] - apart.strongest_dbm[2] == pytest.approx(25.0)
+
+
 def test_noise_rise_by_hand():
     # equal powers: 3.01 dB; 6 dB under the noise: 10 log10(1 + 10^-0.6) = 0.97 dB
     got = interference.noise_rise_db(interference_dbm=np.array([-90, -96, -400]), noise_dbm=-90.0)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from backhaul.physics import reflection, water, water_levels, water_strips
+from backhaul.physics import reflection, water, water_hops, water_levels, water_strips
 
 WAVE_M = 0.299792458 / 5.8
 
@@ -129,7 +129,7 @@ def _hop(strips=None, **change):
         hop["strips"] = water_strips.wet_strips(
             begin_km=begin, end_km=end, count=[len(begin)], length_km=[hop["distance_km"]]
         )
-    return water_levels.hops_over_water(**hop)
+    return water_hops.hops_over_water(**hop)
 
 
 def test_a_river_of_60_m_carries_three_percent_of_the_mirror():
@@ -184,7 +184,7 @@ def test_many_hops_are_the_loop():
     strips = [[(4.0, 6.0)], [(1.0, 2.0), (4.9, 5.4)], []]
     alone = [water_levels.deepest_fade(_hop(s, height2_m=25.0)).fade_db[0] for s in strips]
     together = water_levels.deepest_fade(
-        water_levels.hops_over_water(
+        water_hops.hops_over_water(
             distance_km=np.full(3, 10.0),
             height1_m=30.0,
             height2_m=25.0,

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from backhaul.physics import mirror_outage, reflection, water, water_levels
+from backhaul.physics import mirror_outage, reflection, water, water_hops, water_levels
 
 
 def _hop(**change):
@@ -20,7 +20,7 @@ def _hop(**change):
         "vertical": False,
         "salinity_g_per_kg": 35.0,
     }
-    return water_levels.hops_over_water(**{**hop, **change})
+    return water_hops.hops_over_water(**{**hop, **change})
 
 
 @pytest.mark.parametrize(
@@ -140,10 +140,10 @@ def test_many_hops_are_the_loop_of_one():
         "deviation_m": rng.choice([0, 0.3], n),
         "beamwidth1_deg": rng.choice([np.inf, 6, 1], n),
     }
-    together = water_levels.deepest_fade(water_levels.hops_over_water(**columns))
+    together = water_levels.deepest_fade(water_hops.hops_over_water(**columns))
     for i in range(n):
         alone = water_levels.deepest_fade(
-            water_levels.hops_over_water(**{name: column[i] for name, column in columns.items()})
+            water_hops.hops_over_water(**{name: column[i] for name, column in columns.items()})
         )
         for name in ("fade_db", "water_m", "k_factor", "null_spacing2_m"):
             np.testing.assert_allclose(

@@ -184,3 +184,16 @@ def test_laser_classes_in_their_order():
     ranks = [environment.laser_rank(c) for c in ("1", "1M", "2", "2M", "3R", "3B", "4")]
     assert ranks == sorted(ranks)
     assert [environment.harms_the_eye(c) for c in ("1M", "3R", "")] == [False, True, None]
+
+
+@pytest.mark.parametrize(("least_db", "settles"), [(4.8, True), (4.7, False), (np.nan, False)])
+def test_an_attenuator_settles_by_what_it_takes_at_least(least_db, settles):
+    """4.8 dB too much light; one whose least is not known settles nothing."""
+    found = attenuators.attenuator_settles(
+        margin_db=9.0,
+        overload_margin_db=-4.8,
+        wanted_overload_margin_db=0.0,
+        attenuator_min_db=np.array(least_db),
+        attenuator_max_db=5.5,
+    )
+    assert bool(found) == settles

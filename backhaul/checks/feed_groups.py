@@ -1,0 +1,66 @@
+"""Feeds that share a run: what holds for several loads behind it is said once."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from backhaul.budgets.power_lines import PowerLine, shared_rows
+from backhaul.checks.context import Context, on_row
+from backhaul.checks.dark import paths_behind_all
+from backhaul.figures.power_judgements import LineJudgement
+from backhaul.findings import PASS, Finding
+from backhaul.path.equipment import row_key
+
+
+def groups(context: Context) -> list[list[PowerLine]]:
+    """The feeds of a design, those together that share a run."""
+    lines = context.power.lines
+    group = {n: [n] for n, line in enumerate(lines) if not line.is_poe}
+    for places in shared_rows(lines).values():
+        first, *others = dict.fromkeys(n for n, _ in places)
+        for other in others:
+            if group[other] is not group[first]:
+                group[first].extend(group[other])
+                for number in group[other]:
+                    group[number] = group[first]
+    found = {id(numbers): numbers for numbers in group.values()}
+    return [[lines[n] for n in sorted(numbers)] for numbers in found.values()]
+
+
+def failing(
+    context: Context, judgement: LineJudgement, worst: Callable[[PowerLine], float]
+) -> Iterator[list[PowerLine]]:
+    """Feeds that a judgement does not let pass, by word, those that share a run together.
+
+    worst: what is highest in the feed that is told first.
+    """
+    for lines in groups(context):
+        words: dict[str, list[PowerLine]] = {}
+        for line in lines:
+            words.setdefault(judgement.word_of(line.values), []).append(line)
+        words.pop(PASS, None)
+        for alike in words.values():
+            yield sorted(alike, key=lambda line: -_known(worst(line)))
+
+
+def _known(value: float) -> float:
+    return value if value == value else float("-inf")
+
+
+def on_feeds(
+    context: Context, check: str, severity: str, lines: list[PowerLine], column: str, message: str,
+    **details: Any,
+) -> Finding:  # fmt: skip
+    """A finding on a feed, or once on the run that several share, with how many there are more."""
+    row, first = lines[0].run, lines[0]
+    if len(lines) > 1:
+        rest = [{row_key(place.row) for place in line.rows} for line in lines[1:]]
+        shared = [
+            place.row for place in first.rows if all(row_key(place.row) in keys for keys in rest)
+        ]
+        row = shared[-1] if shared else row
+        behind = f" behind {row.label}" if shared else ""
+        message += f"; likewise {len(lines) - 1} more{behind}"
+    details.setdefault("paths", paths_behind_all(context, lines))
+    found = on_row(check, severity, row, column, message, **details)
+    rows = (row.id, *(line.run.id for line in lines))
+    return found._replace(rows=tuple(dict.fromkeys(rows)))

@@ -1,0 +1,105 @@
+"""One fault put into a design that has none of its kind is one cause, whatever follows from it."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from backhaul.catalog import load_catalog
+from backhaul.checks.groups import causes
+from backhaul.design.read import read_design
+from backhaul.evaluation import evaluate
+
+BASE = Path(__file__).parents[2] / "demo" / "reservoir"
+
+
+def of(path: str, step: float):
+    """Rows of a path at a step."""
+    return lambda row: path in row["path"].split("/") and float(row["step"]) == step
+
+
+def cell(path: str, step: float, **cells: str):
+    """Cells of one row typed over."""
+
+    def typed(tables):
+        for row in filter(of(path, step), tables["segments"]):
+            row.update(cells)
+
+    return typed
+
+
+def without(path: str, *steps: float):
+    def taken_out(tables):
+        for step in steps:
+            tables["segments"] = [r for r in tables["segments"] if not of(path, step)(r)]
+
+    return taken_out
+
+
+def demand(tables):
+    for row in tables["demand"]:
+        row["up_mbps"] = "400" if row["path"] == "tower" else row["up_mbps"]
+
+
+def wall(tables):
+    tables["terrain"][3]["cover_m"] = "90"
+
+
+#: A fault, and the check that is its cause.
+FAULTS = {
+    "multimode run": (cell("tower", 6, part="om3-12"), "fiber-mode"),
+    "angled plug of another family": (
+        cell("tower", 3, part="cord-os2-lcupc-scapc"),
+        "connector-family",
+    ),
+    "one end of a bidirectional pair": (
+        cell("tower", 10, part="1000base-bx10-u-i"),
+        "optics-wavelength",
+    ),
+    "ten times the rate at one end": (cell("tower", 10, part="10gbase-lr-i"), "optics-speed"),
+    "an optic forgotten": (without("tower", 10), "chain-broken"),
+    "fiber forgotten": (without("tower", 3, 4, 5, 6, 7, 8, 9), "chain-broken"),
+    "copper too long": (cell("tower", 13, length_m="130"), "copper-reach"),
+    "a frequency of another half": (
+        cell("tower", 15, frequency_ghz="19.5", to_frequency_ghz="18.0"),
+        "radio-pair",
+    ),
+    "a wall": (wall, "radio-clearance"),
+    "too much demand": (demand, "path-rate"),
+    "a protector forgotten": (without("tower", 12), "surge"),
+    "a load of a higher class": (cell("tower", 23, part="camera-class8"), "poe-power"),
+    "a strand that is not there": (cell("tower", 6, strand="13/14"), "strand-label"),
+    "a run too short": (cell("tower", 6, length_m="300"), "run-length"),
+}
+
+
+@pytest.fixture(scope="module")
+def catalog():
+    return load_catalog()
+
+
+def open_causes(folder, catalog, change=None) -> dict[tuple, str]:
+    """Place and check of each cause of the reservoir with a change made."""
+    tables = {}
+    for file in BASE.glob("*.csv"):
+        with file.open(newline="", encoding="utf-8") as lines:
+            tables[file.stem] = list(csv.DictReader(lines))
+    if change:
+        change(tables)
+    folder.mkdir()
+    for name, rows in tables.items():
+        with (folder / f"{name}.csv").open("w", newline="", encoding="utf-8") as stream:
+            writer = csv.DictWriter(stream, list(dict.fromkeys(h for row in rows for h in row)))
+            writer.writeheader()
+            writer.writerows(rows)
+    found = evaluate(read_design(folder, catalog), catalog, seek=False).findings
+    return {(g.head.check, g.head.path, g.head.step): g.head.message for g in causes(found)}
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+def test_one_fault_is_one_cause(fault, catalog, tmp_path):
+    change, check = FAULTS[fault]
+    before = open_causes(tmp_path / "before", catalog)
+    after = open_causes(tmp_path / "after", catalog, change)
+    new = {key: message for key, message in after.items() if key not in before}
+    assert [key[0] for key in new] == [check], new
