@@ -79,3 +79,43 @@ def terrain(
     else:
         say(f"{output}: not written, no hop has a profile", err=True)
     raise typer.Exit(exit_status(filled))
+
+
+@app.command()
+def drawing(
+    design: DesignPath,
+    output: Annotated[Path, typer.Option("-o", "--output", help="A .pdf, .svg or .png.")],
+    path: Annotated[
+        list[str] | None, typer.Option(help="Only this path, with its branches.")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="a4 or a3.")] = "a3",
+    catalog: CatalogDirs = None,
+) -> None:
+    """Draw the design by its sites, and each path as a line from left to right.
+
+    A .pdf has a page a sheet; in a .svg or .png the sheets stand one below the other.
+    """
+    from backhaul.catalog import load_catalog
+    from backhaul.design.outputs import check_outputs
+    from backhaul.design.read import read_design
+    from backhaul.evaluation import STAGES, evaluate
+    from backhaul.report.drawing.drawing import drawing_bytes, form_of
+    from backhaul.report.drawing.page import library
+    from backhaul.report.drawing.sheets import PAPERS
+    from backhaul.report.progress import ProgressBar
+    from backhaul.safe_file import write_beside_and_rename
+
+    if paper.lower() not in PAPERS:
+        raise typer.BadParameter("a4 or a3", param_hint="--paper")
+    form = form_of(output.name)
+    check_outputs([output], [design], catalog or ())
+    library()
+    with ProgressBar(2 + len(STAGES)) as progress:
+        progress("reading")
+        parts = load_catalog(catalog or ())
+        evaluation = evaluate(read_design(design, parts), parts, progress, remedies=False)
+        progress("drawing")
+        data = drawing_bytes(evaluation, form, paper=paper.lower(), paths=path or ())
+    write_beside_and_rename(output, lambda: data, source=design)
+    say(f"{output}: {evaluation.verdict}", err=True)
+    raise typer.Exit(evaluation.exit_status)

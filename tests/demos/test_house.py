@@ -24,7 +24,6 @@ LAYERS = (
     {"evaluation"},
     {"report"},
     {"book"},
-    {"drawing"},
     {"remedies"},
     {"checks"},
     {"budgets"},

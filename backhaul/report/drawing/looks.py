@@ -2,9 +2,9 @@
 
 from typing import NamedTuple
 
-from backhaul.drawing.page import INK, Page, text_width
 from backhaul.findings import FAIL
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO
+from backhaul.report.drawing.page import Page, text_width
 from backhaul.spreadsheet.styles import VERDICT_FILL, VERDICT_INK, VERDICT_SOLID
 
 PALE, FRAME, FRAME_EDGE = "#5E717A", "#F3F6F7", "#A9B9C0"
@@ -75,5 +75,3 @@ def chip(page: Page, x: float, y: float, verdict: str, *, size: float = BODY) ->
         order=7,
     )
     return width
-
-

@@ -5,8 +5,8 @@ from typing import Any
 from backhaul.checks.results import Results
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
-from backhaul.drawing.looks import BODY, NAME, SMALL
-from backhaul.drawing.page import line_height, text_width, wrapped
+from backhaul.report.drawing.looks import BODY, NAME, SMALL
+from backhaul.report.drawing.page import line_height, text_width, wrapped
 from backhaul.wording import length_text
 
 BOX, OPTIC, MARK, RUN, HOP, GHOST = "box", "optic", "mark", "run", "hop", "ghost"

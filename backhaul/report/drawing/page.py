@@ -127,9 +127,7 @@ class Page:
         from matplotlib.patches import Polygon
 
         self._add(
-            Polygon(
-                points, closed=True, facecolor=face, edgecolor=edge, linewidth=pt, alpha=alpha
-            ),
+            Polygon(points, closed=True, facecolor=face, edgecolor=edge, linewidth=pt, alpha=alpha),
             order,
         )
 
