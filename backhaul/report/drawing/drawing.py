@@ -8,13 +8,21 @@ from backhaul.checks.results import Results
 from backhaul.errors import InputError, OutputError, Problem
 from backhaul.path.network import Network
 from backhaul.progress import unwatched
-from backhaul.report.drawing.page import Page, library
-from backhaul.report.drawing.sheets import PAPERS, draw_sheet, path_sheets, title_block
-from backhaul.report.drawing.sites_drawing import draw_sites
+from backhaul.report.drawing.page import MM_PER_INCH, PT_PER_INCH, Page, library
+from backhaul.report.drawing.sheets import (
+    FOOT,
+    MARGIN,
+    PAPERS,
+    draw_sheet,
+    path_sheets,
+    path_table,
+    title_block,
+)
+from backhaul.report.drawing.sites_drawing import draw_sites, needed_mm, sites_plan
 from backhaul.tables.names import listed, shown
 
 FORMS = ("svg", "pdf", "png")
-_DPI = 150
+_DPI, _WHITE = 150, 255
 #: The same bytes for the same design.
 _SETTINGS = {"svg.fonttype": "path", "pdf.fonttype": 42, "svg.hashsalt": "backhaul"}
 
@@ -44,16 +52,13 @@ def drawing_bytes(
     mpl = library()
     wanted = _in_order(evaluation, _known(evaluation.network, paths))
     width, height = PAPERS[paper]
-    sheets = path_sheets(evaluation, wanted, paper)
+    sheets = path_sheets(evaluation, wanted, paper, before=1 + (not paths))
     of = len(sheets) + (not paths)
     pages: list[Page] = []
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of letters that the font has not
         if not paths:
-            page = Page(width, height)
-            draw_sites(evaluation, page)
-            title_block(page, evaluation, number=1, of=of, what="The design by its sites")
-            pages.append(page)
+            pages.append(_sites_page(evaluation, width, height, of))
         for number, sheet in enumerate(sheets, of - len(sheets) + 1):
             page = Page(width, height)
             draw_sheet(evaluation, sheet, page)
@@ -61,6 +66,20 @@ def drawing_bytes(
             title_block(page, evaluation, number=number, of=of, what=f"Paths: {', '.join(names)}")
             pages.append(page)
         return _WRITERS[form](pages)
+
+
+def _sites_page(evaluation: Results, width: float, height: float, of: int) -> Page:
+    """The design by its sites, on a larger sheet of the same shape where it needs one."""
+    sites, ways = sites_plan(evaluation)
+    wide, high = needed_mm(sites.values(), ways)
+    room = 2 * MARGIN + 4
+    while wide + room > width or high + room + FOOT > height:
+        width, height = width * 2**0.5, height * 2**0.5
+    page = Page(width, height)
+    draw_sites(page, sites, ways, (MARGIN + 2, MARGIN + 2, width - room))
+    path_table(page, evaluation, MARGIN + high + 14)
+    title_block(page, evaluation, number=1, of=of, what="The design by its sites")
+    return page
 
 
 def _known(network: Network, paths: Sequence[str]) -> list[str]:
@@ -116,6 +135,11 @@ def _png(pages: Sequence[Page]) -> bytes:
         canvas = FigureCanvasAgg(page.figure)
         canvas.draw()
         drawn.append(np.asarray(canvas.buffer_rgba()).copy())
+    widest = max(one.shape[1] for one in drawn)
+    drawn = [
+        np.pad(one, ((0, 0), (0, widest - one.shape[1]), (0, 0)), constant_values=_WHITE)
+        for one in drawn
+    ]
     out = io.BytesIO()
     imsave(out, np.concatenate(drawn), format="png", dpi=_DPI, metadata={"Software": "backhaul"})
     return out.getvalue()
@@ -125,7 +149,7 @@ def _svg(pages: Sequence[Page]) -> bytes:
     """One picture; the sheets stand one below the other."""
     import re
 
-    bodies, defs, y = [], [], 0.0
+    bodies, y = [], 0.0
     for number, page in enumerate(pages):
         out = io.StringIO()
         page.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "backhaul"})
@@ -135,16 +159,16 @@ def _svg(pages: Sequence[Page]) -> bytes:
         inner = text[text.index(">", text.index("<svg")) + 1 : text.rindex("</svg>")]
         # names of one sheet must not meet those of another
         inner = re.sub(r'(id="|url\(#|href="#)', rf"\1s{number}-", inner)
-        high = page.height * 72 / 25.4
+        high = page.height * PT_PER_INCH / MM_PER_INCH
         bodies.append(f'<g transform="translate(0 {y:.3f})">{inner}</g>')
         y += high
-    width = pages[0].width * 72 / 25.4
+    width = max(page.width for page in pages) * PT_PER_INCH / MM_PER_INCH
     head = (
         '<?xml version="1.0" encoding="utf-8" standalone="no"?>\n'
         '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
         f'width="{width:.3f}pt" height="{y:.3f}pt" viewBox="0 0 {width:.3f} {y:.3f}" version="1.1">\n'
     )
-    return (head + "\n".join([*defs, *bodies]) + "\n</svg>\n").encode()
+    return (head + "\n".join(bodies) + "\n</svg>\n").encode()
 
 
 _WRITERS: dict[str, Callable[[Sequence[Page]], bytes]] = {"pdf": _pdf, "png": _png, "svg": _svg}

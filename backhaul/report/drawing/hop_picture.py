@@ -13,6 +13,7 @@ from backhaul.report.drawing.looks import (
     COVER,
     GROUND,
     GROUND_EDGE,
+    NAME,
     PALE,
     RAY,
     SMALL,
@@ -24,7 +25,7 @@ from backhaul.report.drawing.page import INK, Page
 from backhaul.spreadsheet.axis_scale import tidy_step
 
 #: Room for the axis beside and below the picture, and above it [mm].
-_BESIDE, _BELOW, _ABOVE = 9.0, 7.0, 5.5
+_BESIDE, _BELOW, _ABOVE = 9.0, 7.0, 7.5
 #: Steps of an axis.
 _STEPS_X, _STEPS_Y = 6, 5
 _ZONE_POINTS = 81
@@ -72,8 +73,12 @@ def draw_hop(
     parts = (row.part, row.to_part or row.part)
     if use.is_reversed:
         names, parts = names[::-1], parts[::-1]
-    page.text(x + 1.5, y + 2.4, parts[0], SMALL)
-    page.text(x + width - 1.5, y + 2.4, parts[1], SMALL, align="right")
+    for name, part, at, align in (
+        (names[0], parts[0], x + 1.5, "left"),
+        (names[1], parts[1], x + width - 1.5, "right"),
+    ):
+        page.text(at, y + 2.2, name, NAME, bold=True, align=align)
+        page.text(at, y + 4.6, part, SMALL, colour=PALE, align=align)
     if hop is None:
         why = evaluation.radio.hops.ground.reasons.get(use.link.index, "its heights are not known")
         page.text(x + width / 2, y + height / 2, f"not in scale: {why}", SMALL, align="center")
@@ -136,7 +141,6 @@ def _axes(page: Page, scale: _Scale, first: str) -> None:
         _, at = scale.at(0, level)[0]
         page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "#E4E9EB", pt=0.35, order=1.5)
         page.text(scale.x - 1.2, at, f"{level:g}", SMALL - 0.4, colour=PALE, align="right")
-    page.text(scale.x - 1.2, scale.y - 1.4, "m", SMALL - 0.4, colour=PALE, align="right")
     floor = scale.y + scale.height
     step = tidy_step(scale.whole_km, _STEPS_X)
     for km in np.arange(0, scale.whole_km + step / 1e3, step):
@@ -148,7 +152,7 @@ def _axes(page: Page, scale: _Scale, first: str) -> None:
     stretch = (scale.height / (scale.high_m - scale.low_m)) / (
         scale.width / (scale.whole_km * 1000)
     )
-    told = f"km from {first}; heights {stretch:.0f} times the lengths"
+    told = f"km from {first}; m above the datum, heights {stretch:.0f} times the lengths"
     page.text(scale.x + scale.width, floor + 5.0, told, SMALL - 0.4, colour=PALE, align="right")
 
 
@@ -178,7 +182,7 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
         page.line(over, WATER_EDGE, pt=0.9, order=2.4)
         _, at = scale.at(0, level)[0]
         if over[-1][0] - over[0][0] > 24:
-            middle = (over[0][0] + over[-1][0]) / 2
+            middle = over[0][0] + 0.78 * (over[-1][0] - over[0][0])
             page.text(
                 middle,
                 at + 2.0,
@@ -207,7 +211,8 @@ def _ray(page: Page, scale: _Scale, hop: _Hop) -> None:
     zone = geometry.fresnel_radius_m(
         distance1_km=one, distance2_km=two, frequency_ghz=hop.frequency_ghz
     )
-    outline = [*scale.at(km, ray + zone), *scale.at(km, ray - zone)[::-1]]
+    edges = (_bounded(scale, ray + zone), _bounded(scale, ray - zone))
+    outline = [*scale.at(km, edges[0]), *scale.at(km, edges[1])[::-1]]
     page.area(outline, ZONE, "none", alpha=0.30, order=2.6)
     page.line(scale.at(km, ray), RAY, pt=1.0, order=3)
 

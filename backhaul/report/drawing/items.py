@@ -72,14 +72,14 @@ def _item(row: Segment, site: str | None, far: str | None) -> Item:
     if kind.ends_light:
         return Item(row, OPTIC, site, "", [row.part, port])
     if kind.has_ports:
-        return Item(row, BOX, site, row.label or row.kind, [row.part])
+        return Item(row, BOX, site, row.label or row.part, [row.part] if row.label else [])
     count = f"{row.count} × " if row.count and row.count > 1 else ""
     return Item(row, MARK, site, "", [count + row.part])
 
 
 def ghost_of(item: Item) -> Item:
     """The thing again where a branch leaves it."""
-    made = Item(item.row, GHOST, item.site, item.row.label or item.row.kind, [])
+    made = Item(item.row, GHOST, item.site, item.row.label or item.row.part, [])
     made.width = max(made.width, item.width)
     return made
 

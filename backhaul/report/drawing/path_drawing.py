@@ -1,10 +1,11 @@
 """One strip of a path: frames of sites, things on the line, verdicts of the links below it."""
 
+import itertools
 from collections.abc import Mapping
 
 from backhaul.checks.results import Results
-from backhaul.findings import PASS, worst
-from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, LinkUse
+from backhaul.findings import PASS
+from backhaul.path.links import OPTICAL, RADIO, LinkUse
 from backhaul.report.drawing.hop_picture import draw_hop
 from backhaul.report.drawing.items import BOX, GHOST, HOP, MARK, OPTIC, RUN, Item
 from backhaul.report.drawing.looks import (
@@ -27,10 +28,11 @@ from backhaul.report.link_words import link_words
 from backhaul.wording import rate_figure
 
 #: Of a frame above and below the line, of a box, of an optic [mm].
-_FRAME_UP, _FRAME_DOWN, _BOX_MM, _OPTIC_MM = 15.0, 14.5, 15.0, 8.0
+#: Beside the texts of a head: its verdict, its gaps, the margin [mm].
+_ASIDE = 24.0
+FRAME_UP, _FRAME_DOWN, _BOX_MM, _OPTIC_MM = 15.0, 12.5, 15.0, 8.0
 #: The picture of a hop above and below the line, and the bar of a link [mm].
-_HOP_UP, _HOP_DOWN, _BAR = 30.0, 13.0, 17.0
-_MEDIA = {OPTICAL: OPTICAL, COPPER: COPPER, FEED: FEED, RADIO: RADIO}
+_HOP_UP, _HOP_DOWN, _BAR = 30.0, 12.5, 15.0
 
 
 class StripDrawer:
@@ -70,9 +72,9 @@ class StripDrawer:
     def _frame(self, page: Page, frame: Frame, y: float) -> None:
         page.box(
             frame.x + 0.8,
-            y - _FRAME_UP,
+            y - FRAME_UP,
             frame.width - 1.6,
-            _FRAME_UP + _FRAME_DOWN,
+            FRAME_UP + _FRAME_DOWN,
             face=FRAME,
             edge=FRAME_EDGE,
             pt=0.6,
@@ -80,13 +82,13 @@ class StripDrawer:
             order=0.6,
         )
         left = frame.x + 2.2
-        page.text(left, y - _FRAME_UP + 2.2, frame.site or "", NAME, bold=True)
+        page.text(left, y - FRAME_UP + 2.2, frame.site or "", NAME, bold=True)
         site = self.evaluation.design.sites.get(frame.site)
         if site is not None and site.ground_m is not None:
             name = text_width(frame.site or "", NAME, bold=True)
             told = f"{site.ground_m:g} m"
             if left + name + 1.5 + text_width(told, SMALL) < frame.x + frame.width - 1.5:
-                page.text(left + name + 1.5, y - _FRAME_UP + 2.2, told, SMALL, colour=PALE)
+                page.text(left + name + 1.5, y - FRAME_UP + 2.2, told, SMALL, colour=PALE)
 
     def _line(self, page: Page, strip: Strip, y: float) -> None:
         """The line from thing to thing, each stretch in the stroke of its medium."""
@@ -95,7 +97,7 @@ class StripDrawer:
         first, last = items[0], items[-1]
         if not strip.is_first:
             _stub(page, first.x - 3.5, first.x, y, strokes.get(first.row.id, PLAIN))
-        for one, two in zip(items, items[1:], strict=False):
+        for one, two in itertools.pairwise(items):
             stroke = strokes.get(two.row.id if two.style != BOX else one.row.id, PLAIN)
             start = one.x + one.width if one.style in (BOX, GHOST, OPTIC, HOP) else one.middle
             end = two.x if two.style in (BOX, GHOST, OPTIC, HOP) else two.middle
@@ -123,7 +125,8 @@ class StripDrawer:
         if not own or (len(own) == 1 and use.first_step != use.last_step):
             return
         starts, ends = own[0].row.step == use.first_step, own[-1].row.step == use.last_step
-        left, right = _reach(own[0], starts=starts), _reach(own[-1], ends=ends)
+        left = _reach(own[0], use, left=True, is_end=starts)
+        right = _reach(own[-1], use, left=False, is_end=ends)
         verdict = self.evaluation.use_verdict(use)
         bar = y + _BAR
         page.line([(left, bar), (right, bar)], solid(verdict), pt=1.8, order=3)
@@ -158,7 +161,7 @@ class StripDrawer:
         up, down = served.rate_up_mbps, served.rate_down_mbps
         rates = [] if up is None or down is None else sorted({rate_figure(up), rate_figure(down)})
         told = "lowest rate here" + (f": {' / '.join(rates)}" if rates else "")
-        top = y - (_HOP_UP if item.style == HOP else _FRAME_UP) - 1.4
+        top = y - (_HOP_UP if item.style == HOP else FRAME_UP) - 1.4
         middle = min(max(item.middle, 25.0), page.width - 25.0)
         page.area(
             [
@@ -171,39 +174,45 @@ class StripDrawer:
         )
         page.text(middle + 2.2, top - 0.2, told, BODY, bold=True)
 
-    def head(self, page: Page, strip: Strip, x: float, y: float) -> None:
+    def head(self, page: Page, strip: Strip, x: float, y: float, leaves: str = "") -> None:
         """Name, title and verdict of a path, above its first strip."""
         evaluation, path = self.evaluation, strip.path
         row = evaluation.design.paths.get(path)
         title = f" {row.title}" if row is not None and row.title else ""
         size = HEAD if strip.origin is None else NAME
+        told = ", ".join(filter(None, (served_words(evaluation, path), leaves)))
+        whole = text_width(path, size, bold=True) + text_width(title, size) + text_width(told, BODY)
+        x = min(x, page.width - _ASIDE - whole)
         page.text(x, y, path, size, bold=True)
         x += text_width(path, size, bold=True) + 0.6
         page.text(x, y, title, size, colour=PALE)
         x += text_width(title, size) + 2.2
         x += chip(page, x, y, evaluation.path_verdicts[path], size=size - 1.2) + 2.0
-        page.text(x, y, self._served(path), BODY, colour=PALE)
-
-    def _served(self, path: str) -> str:
-        """What a path carries and for how much of the year."""
-        served = self.evaluation.performance.paths[path]
-        if not served.carries_data:
-            return "power only"
-        words = []
-        if served.demand_up_mbps or served.demand_down_mbps:
-            words.append(
-                f"carries {rate_figure(served.demand_up_mbps)} up, {rate_figure(served.demand_down_mbps)} down"
-            )
-        if served.is_stopped:
-            words.append("no rate")
-        return ", ".join(words)
+        page.text(x, y, told, BODY, colour=PALE)
 
 
-def _reach(item: Item, *, starts: bool = False, ends: bool = False) -> float:
+def served_words(evaluation: Results, path: str) -> str:
+    """What a path carries."""
+    served = evaluation.performance.paths[path]
+    if not served.carries_data:
+        return "power only"
+    words = []
+    if served.demand_up_mbps or served.demand_down_mbps:
+        up, down = rate_figure(served.demand_up_mbps), rate_figure(served.demand_down_mbps)
+        words.append(f"carries {up} up, {down} down")
+    if served.is_stopped:
+        words.append("no rate")
+    return ", ".join(words)
+
+
+def _reach(item: Item, use: LinkUse, *, left: bool, is_end: bool) -> float:
     """Where a bar ends at a thing: in its middle where the link does, else at its edge."""
-    if item.style == HOP:
-        return item.x + 2 if starts or not ends else item.x + item.width - 2
-    return item.middle if starts or ends else (item.x if ends else item.x)
+    outer = item.x if left else item.x + item.width
+    if item.style == HOP:  # over all of its own hop; a wired link only comes up to it
+        own = use.link.kind == RADIO
+        inner = item.x + 2 if left == own else item.x + item.width - 2
+        return inner if is_end else outer
+    return item.middle if is_end else outer
 
 
 def _stub(page: Page, start: float, end: float, y: float, stroke: Stroke) -> None:
@@ -226,6 +235,8 @@ def _box(page: Page, item: Item, y: float, verdict: str) -> None:
         item.x + 0.5, y - height / 2, item.width - 1, height, edge=edge, pt=pt, radius=0.8, order=3
     )
     _texts(page, item, y)
+    if verdict != PASS:
+        chip(page, item.x + item.width - 8.5, y - height / 2, verdict, size=SMALL)
 
 
 def _ghost(page: Page, item: Item, y: float, verdict: str) -> None:
@@ -311,9 +322,3 @@ _MARKS = {
     "attenuator": _attenuator,
     "protector": _protector,
 }
-
-
-def worst_of(evaluation: Results, path: str) -> str:
-    """Verdict of a path with its branches."""
-    below = [path, *evaluation.branches.below(path)]
-    return worst(evaluation.path_verdicts[each] for each in below)

@@ -13,8 +13,10 @@ _WALL, _GAP = 3.0, 4.0
 #: A frame that does not fit goes to the next strip where this much of the strip is filled.
 _FILLED = 0.3
 #: Above and below the line: texts and frames, the picture of a hop, the bar of a link [mm].
-UP, UP_OF_HOP, DOWN = 17.0, 33.0, 28.0
+UP, UP_OF_HOP, DOWN = 17.0, 33.0, 25.5
 HEAD = 9.0
+#: A hop's picture is drawn narrower where it then fits beside the rest [mm].
+_LEAST_HOP_MM = 90.0
 
 
 class Frame(NamedTuple):
@@ -39,6 +41,17 @@ class Strip(NamedTuple):
     @property
     def items(self) -> list[Item]:
         return [item for frame in self.frames for item in frame.items]
+
+    @property
+    def right(self) -> float:
+        """Its right edge [mm]."""
+        return self.frames[-1].x + self.frames[-1].width
+
+    def moved(self, by: float) -> "Strip":
+        """The same further to the right."""
+        for item in self.items:
+            item.x += by
+        return self._replace(frames=[frame._replace(x=frame.x + by) for frame in self.frames])
 
     @property
     def up(self) -> float:
@@ -115,6 +128,9 @@ def _strips(path: str, items: list[Item], left, right, origin: Item | None) -> l
     rows: list[list[Frame]] = [[]]
     start = x
     for site, members in groups:
+        hop = members[0] if members[0].style == HOP else None
+        if hop is not None and _LEAST_HOP_MM + _GAP <= right - x < _width(site, members):
+            hop.width = right - x - _GAP
         width = _width(site, members)
         if x + width <= right:
             rows[-1].append(_placed(site, members, x, width))
