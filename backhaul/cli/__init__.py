@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from backhaul.cli import ground_and_drawing  # noqa: F401 - its commands are ours
+from backhaul.cli import after_the_order, ground_and_drawing  # noqa: F401 - their commands are ours
 from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
 from backhaul.errors import BackhaulError, InputError
 from backhaul.report.stream import prepare_streams, say
@@ -28,6 +28,10 @@ def check(
     everything: Annotated[
         bool, typer.Option("--all", help="List every path, finding and note.")
     ] = False,
+    accepting: Annotated[
+        bool,
+        typer.Option("--accept-rows", help="Print rows of the table accepted for what is thin."),
+    ] = False,
     catalog: CatalogDirs = None,
 ) -> None:
     """Check a design: every segment's verdict, the findings, and what would settle each.
@@ -39,8 +43,12 @@ def check(
     if design.is_dir() and (several := designs_in(design)):
         raise typer.Exit(_check_many(design, several, catalog, as_json=as_json, strict=strict))
     gc.disable()  # one design, then the end
-    evaluation = _evaluate(design, catalog)
-    if as_json:
+    evaluation = _evaluate(design, catalog, remedies=not accepting)
+    if accepting:
+        from backhaul.report.accept_rows import accept_rows_csv
+
+        say(accept_rows_csv(evaluation).rstrip("\n"))
+    elif as_json:
         from backhaul.report.record import record_in_turn
         from backhaul.report.stream import write_json
 

@@ -22,7 +22,7 @@ from backhaul.report.drawing.sites_drawing import draw_sites, needed_mm, sites_p
 from backhaul.tables.names import listed, shown
 
 FORMS = ("svg", "pdf", "png")
-_DPI, _WHITE = 150, 255
+_DPI, _WHITE, _COMPRESS = 150, 255, 3
 #: The same bytes for the same design.
 _SETTINGS = {"svg.fonttype": "path", "pdf.fonttype": 42, "svg.hashsalt": "backhaul"}
 
@@ -134,14 +134,21 @@ def _png(pages: Sequence[Page]) -> bytes:
         page.figure.set_dpi(_DPI)
         canvas = FigureCanvasAgg(page.figure)
         canvas.draw()
-        drawn.append(np.asarray(canvas.buffer_rgba()).copy())
+        drawn.append(np.asarray(canvas.buffer_rgba())[:, :, :3].copy())
     widest = max(one.shape[1] for one in drawn)
     drawn = [
         np.pad(one, ((0, 0), (0, widest - one.shape[1]), (0, 0)), constant_values=_WHITE)
         for one in drawn
     ]
     out = io.BytesIO()
-    imsave(out, np.concatenate(drawn), format="png", dpi=_DPI, metadata={"Software": "backhaul"})
+    imsave(
+        out,
+        np.concatenate(drawn),
+        format="png",
+        dpi=_DPI,
+        metadata={"Software": "backhaul"},
+        pil_kwargs={"compress_level": _COMPRESS},
+    )
     return out.getvalue()
 
 
