@@ -18,10 +18,12 @@ from backhaul.report.drawing.sheets import (
     path_table,
     title_block,
 )
-from backhaul.report.drawing.sites_drawing import draw_sites, needed_mm, sites_plan
+from backhaul.report.drawing.sites_drawing import SitesSheet, draw_sites, site_sheets
 from backhaul.tables.names import listed, shown
 
 FORMS = ("svg", "pdf", "png")
+#: Margins of a sheet of sites [mm]: left, above, right, below with the title block.
+_FRAME = (MARGIN + 2, MARGIN + 2, MARGIN + 2, MARGIN + FOOT)
 _DPI, _WHITE, _COMPRESS = 150, 255, 3
 #: The same bytes for the same design.
 _SETTINGS = {"svg.fonttype": "path", "pdf.fonttype": 42, "svg.hashsalt": "backhaul"}
@@ -52,14 +54,17 @@ def drawing_bytes(
     mpl = library()
     wanted = _in_order(evaluation, _known(evaluation.network, paths))
     width, height = PAPERS[paper]
-    sheets = path_sheets(evaluation, wanted, paper, before=1 + (not paths))
-    of = len(sheets) + (not paths)
+    overview = [] if paths else site_sheets(evaluation, (width, height), _FRAME)
+    sheets = path_sheets(evaluation, wanted, paper, before=1 + len(overview))
+    of = len(sheets) + len(overview)
     pages: list[Page] = []
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of letters that the font has not
-        if not paths:
-            pages.append(_sites_page(evaluation, width, height, of))
-        for number, sheet in enumerate(sheets, of - len(sheets) + 1):
+        for number, plan in enumerate(overview, 1):
+            page = _sites_page(evaluation, plan, number=number, of=len(overview))
+            title_block(page, evaluation, number=number, of=of, what="The design by its sites")
+            pages.append(page)
+        for number, sheet in enumerate(sheets, 1 + len(overview)):
             page = Page(width, height)
             draw_sheet(evaluation, sheet, page)
             names = list(dict.fromkeys(placed.strip.path for placed in sheet))
@@ -68,17 +73,12 @@ def drawing_bytes(
         return _WRITERS[form](pages)
 
 
-def _sites_page(evaluation: Results, width: float, height: float, of: int) -> Page:
-    """The design by its sites, on a larger sheet of the same shape where it needs one."""
-    sites, ways = sites_plan(evaluation)
-    wide, high = needed_mm(sites.values(), ways)
-    room = 2 * MARGIN + 4
-    while wide + room > width or high + room + FOOT > height:
-        width, height = width * 2**0.5, height * 2**0.5
-    page = Page(width, height)
-    draw_sites(page, sites, ways, (MARGIN + 2, MARGIN + 2, width - room))
-    path_table(page, evaluation, MARGIN + high + 14)
-    title_block(page, evaluation, number=1, of=of, what="The design by its sites")
+def _sites_page(evaluation: Results, sheet: SitesSheet, *, number: int, of: int) -> Page:
+    """A sheet of the design by its sites; the last one also lists the paths."""
+    page = Page(sheet.width, sheet.height)
+    draw_sites(page, sheet, right=MARGIN + 2)
+    if number == of:
+        path_table(page, evaluation, sheet.bottom + 12)
     return page
 
 

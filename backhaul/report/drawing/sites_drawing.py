@@ -1,6 +1,5 @@
 """The whole design by its sites: what stands at each, and what runs from site to site."""
 
-from collections.abc import Iterable
 from typing import NamedTuple
 
 from backhaul.checks.results import Results
@@ -71,40 +70,106 @@ class Site:
         return self.x + _SITE_MM * right, self.y + 7.5 + number * _PORT_MM
 
 
-def sites_plan(evaluation: Results) -> tuple[dict[str, Site], list[Way]]:
+class Plan(NamedTuple):
+    """Sites that something joins, with the room that they need at the least [mm]."""
+
+    sites: dict[str, Site]
+    ways: list[Way]
+    width: float
+    height: float
+
+    @property
+    def columns(self) -> int:
+        return 1 + max(site.column for site in self.sites.values())
+
+
+class SitesSheet(NamedTuple):
+    """One sheet of sites: its size, and the plans with their left upper corners [mm]."""
+
+    width: float
+    height: float
+    plans: list[tuple[Plan, float, float]]
+    bottom: float
+
+
+def site_sheets(evaluation: Results, paper: tuple[float, float], frame: tuple) -> list[SitesSheet]:
+    """The plans side by side and one below the other, sheet by sheet.
+
+    frame: left, upper, right and lower margin [mm]. A plan that is larger than the sheet gets a
+    sheet of the same shape that is as large as it needs.
+    """
+    left, top, right, low = frame
+    width, height = paper
+    sheets: list[SitesSheet] = []
+    x, y, shelf = left, top, 0.0
+    for plan in _plans(evaluation):
+        wide, high = width, height
+        while plan.width > wide - left - right or plan.height > high - top - low:
+            wide, high = wide * 2**0.5, high * 2**0.5
+        if x > left and x + plan.width > width - right:
+            x, y, shelf = left, y + shelf + _BETWEEN_MM, 0.0
+        if not sheets or wide > width or sheets[-1].width > width or y + plan.height > height - low:
+            sheets.append(SitesSheet(wide, high, [], 0.0))
+            x, y, shelf = left, top, 0.0
+        sheets[-1].plans.append((plan, x, y))
+        shelf = max(shelf, plan.height)
+        sheets[-1] = sheets[-1]._replace(bottom=y + shelf)
+        x += plan.width + 2 * _BETWEEN_MM
+    return sheets
+
+
+def draw_sites(page: Page, sheet: SitesSheet, *, right: float) -> None:
+    """The plans of a sheet; one alone takes its whole width. right: margin [mm]."""
+    for plan, x, y in sheet.plans:
+        gap = float(_LEAST_GAP_MM)
+        if len(sheet.plans) == 1 and plan.columns > 1:
+            room = page.width - x - right - plan.columns * _SITE_MM
+            gap = min(room / (plan.columns - 1), _MOST_GAP_MM)
+        for site in plan.sites.values():
+            site.x = x + site.column * (_SITE_MM + gap)
+            site.y += y
+            _draw_site(page, site)
+        turns: dict[int, int] = {}
+        for way in plan.ways:
+            _draw_way(page, plan.sites, way, gap, turns)
+
+
+def _plans(evaluation: Results) -> list[Plan]:
     """Sites in columns from the first of the paths on, and what runs between them."""
     ways = _ways(evaluation)
     sites = _sites(evaluation, ways)
-    _columns(sites, ways)
+    plans = []
+    for names in _joined(sites, ways):
+        own = {name: sites[name] for name in names}
+        runs = [way for way in ways if way.start in own]
+        _columns(own, runs)
+        for way in runs:
+            first, second = _ordered(own, way)
+            first.ways[True] += 1
+            second.ways[second.column == first.column] += 1
+        _rows(list(own.values()), runs)
+        columns = 1 + max(site.column for site in own.values())
+        width = columns * _SITE_MM + (columns - 1) * _LEAST_GAP_MM
+        plans.append(Plan(own, runs, width, max(site.y + site.height for site in own.values())))
+    return plans
+
+
+def _joined(sites: dict[str, Site], ways: list[Way]) -> list[list[str]]:
+    """Names of sites that hang together, in the order of the first of each."""
+    group = {name: name for name in sites}
+
+    def root(name: str) -> str:
+        while group[name] != name:
+            group[name] = group[group[name]]
+            name = group[name]
+        return name
+
     for way in ways:
-        first, second = _ordered(sites, way)
-        first.ways[True] += 1
-        second.ways[second.column == first.column] += 1
-    return sites, ways
-
-
-def needed_mm(sites: Iterable[Site], ways: list[Way]) -> tuple[float, float]:
-    """Least width, and height, of the drawing of the sites."""
-    sites = list(sites)
-    columns = 1 + max((site.column for site in sites), default=0)
-    _rows(sites, ways)
-    height = max((site.y + site.height for site in sites), default=0.0)
-    return columns * _SITE_MM + (columns - 1) * _LEAST_GAP_MM, height
-
-
-def draw_sites(page: Page, sites: dict[str, Site], ways: list[Way], area: tuple) -> None:
-    """The sites into an area of the page: left, upper edge, width."""
-    left, top, width = area
-    columns = 1 + max((site.column for site in sites.values()), default=0)
-    gap = (width - columns * _SITE_MM) / max(columns - 1, 1)
-    gap = min(gap, _MOST_GAP_MM)
-    for site in sites.values():
-        site.x = left + site.column * (_SITE_MM + gap)
-        site.y += top
-        _draw_site(page, site)
-    turns: dict[int, int] = {}
-    for way in ways:
-        _draw_way(page, sites, way, gap, turns)
+        group[root(way.end)] = root(way.start)
+    found: dict[str, list[str]] = {}
+    for name in sites:
+        found.setdefault(root(name), []).append(name)
+    return list(found.values())
 
 
 def _sites(evaluation: Results, ways: list[Way]) -> dict[str, Site]:
