@@ -8,7 +8,7 @@ from backhaul.budgets.terrain_accuracy import Unsure, unsure_clearances
 from backhaul.checks.clearance import clearance_words
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import NOTE, PASS, THIN, Finding
-from backhaul.path.terrain import terrain_of
+from backhaul.path.terrain import ground_source, terrain_of
 
 
 def terrain_accuracy(context: Context) -> Iterator[Finding]:
@@ -49,17 +49,16 @@ def ground_from_files(context: Context) -> Iterator[Finding]:
     radio = context.radio
     for link in radio.links:
         row = link.rows[0]
-        terrain = terrain_of(link, row, context.design)
-        if terrain is None or not terrain.sources:
+        source = ground_source(terrain_of(link, row, context.design))
+        if not source:
             continue
-        error = "" if terrain.error_m is None else f", error {np.nanmax(terrain.error_m):g} m"
         yield on_link(
             "assumption",
             NOTE,
             link,
             row,
             "part",
-            f"the ground is from {' and '.join(terrain.sources)}{error}, not surveyed",
+            f"the ground is from {source}, not surveyed",
             remedy="look at the tightest place on site",
         )
 

@@ -3,6 +3,7 @@
 import csv
 import re
 import shutil
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -10,7 +11,7 @@ import pytest
 from elevation_files import write_hgt, write_hop
 from typer.testing import CliRunner
 
-from backhaul.api import evaluate, read_design
+from backhaul.api import evaluate, read_design, write_workbook
 from backhaul.cli import app
 
 DEMO = Path(__file__).parents[2] / "demo"
@@ -143,3 +144,17 @@ def test_a_blank_level_of_a_site_is_told(tmp_path, tile):
     folder = write_hop(tmp_path / "d", CREST, (CREST[0] + 0.0108, CREST[1]))
     said = terrain(folder, "-e", tile).output
     assert re.search(r"sites.csv:2 ground_m: blank; the file has 21[34]\.\d m at A", said)
+
+
+def test_chart_and_card_say_that_the_ground_is_from_a_file(tmp_path, tile):
+    out = tmp_path / "out"
+    terrain(DEMO / "reservoir", "-e", tile, "--replace", "--error-m", 8, "-o", out)
+    said = "N51W021.hgt, EGM96, as is usual in .hgt, error 8 m"
+    write_workbook(evaluate(read_design(out)), tmp_path / "book.xlsx")
+    with zipfile.ZipFile(tmp_path / "book.xlsx") as package:
+        parts = {name: package.read(name).decode() for name in package.namelist()}
+    charts = [text for name, text in parts.items() if "charts/chart" in name]
+    assert sum(f"ground from {said}" in text for text in charts) == 1
+    book = openpyxl.load_workbook(tmp_path / "book.xlsx")
+    cards = [c.value for row in book["Site cards"].iter_rows() for c in row if c.value]
+    assert sum(f"is from {said}: look along" in str(value) for value in cards) == 2  # at both ends

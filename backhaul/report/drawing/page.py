@@ -88,7 +88,7 @@ class Page:
 
     def line(
         self,
-        points: Sequence[tuple[float, float]],
+        points: Any,
         colour: str = INK,
         *,
         pt: float = _LINE_PT,

@@ -83,7 +83,7 @@ class StripDrawer:
         )
         left = frame.x + 2.2
         page.text(left, y - FRAME_UP + 2.2, frame.site or "", NAME, bold=True)
-        site = self.evaluation.design.sites.get(frame.site)
+        site = self.evaluation.design.sites.get(frame.site or "")
         if site is not None and site.ground_m is not None:
             name = text_width(frame.site or "", NAME, bold=True)
             told = f"{site.ground_m:g} m"
