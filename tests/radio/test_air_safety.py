@@ -31,7 +31,7 @@ def test_sway_takes_margin_and_wind_is_a_caution(hops):
     assert "501 N, 10.0 kNm about the foot 20 m below" in wind[0]["message"]
     narrow = hops({**ROW, "antenna": "dish-0.44deg", "sway_deg": 0.5, "frequency_ghz": 73})
     fails = narrow.findings("radio-pointing", "fail")
-    assert fails and "out of the main lobe" in fails[0]["message"]
+    assert fails and "edge of the main lobe" in fails[0]["message"]
 
 
 def test_exposure_distance(hops, table):
