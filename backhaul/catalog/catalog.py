@@ -168,6 +168,29 @@ class Catalog:
         """Every fiber class there is, ours first."""
         return list(dict.fromkeys(row.record.fiber_class for row in self.rows("fibers")))
 
+    def better_classes(self, fiber_class: str) -> tuple[str, ...]:
+        """Fiber classes that do all that one does and more, in the order of the catalogue.
+
+        >>> load_catalog().better_classes("OM3")
+        ('OM4', 'OM5')
+        """
+        fibers = (row.record for row in self.rows("fibers"))
+        found = (each.fiber_class for each in fibers if fiber_class in each.replaces_classes)
+        return tuple(dict.fromkeys(found))
+
+    def core_um(self, fiber: Any) -> float | None:
+        """Core of a fiber [µm], else that of the others of its class; None where none tells.
+
+        >>> catalog = load_catalog()
+        >>> catalog.core_um(catalog.fibers["om3-12"]._replace(core_um=None))
+        50.0
+        """
+        if fiber.core_um is not None or fiber.mode == "single":
+            return fiber.core_um
+        alike = (row.record for row in self.rows("fibers"))
+        cores = (each.core_um for each in alike if each.fiber_class == fiber.fiber_class)
+        return next((core for core in cores if core is not None), None)
+
 
 class _WithOwners(Mapping[str, list[Row]]):
     """The rows of a stock, and none for an owner that has none."""

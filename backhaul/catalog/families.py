@@ -17,6 +17,7 @@ from backhaul.catalog.columns import (
     integer,
     ip_code,
     name,
+    names,
     number,
     numbers,
     plug,
@@ -88,6 +89,8 @@ FIBERS = Family(
     "fibers", "fibers.csv", "Fiber",
     choice("mode", "single", "multi", required=True, aliases=_MODES),
     name("fiber_class", required=True),
+    # classes in whose place this one does all that they do, and more
+    names("replaces_classes"),
     number("core_um", "µm", 1, 1000),
     number("sigma_db_km", "dB/km", 0, 10),
     number("zero_dispersion_min_nm", "nm", 1200, 1700),
