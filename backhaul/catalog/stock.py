@@ -35,6 +35,7 @@ class Stock(Mapping[str, list[Row]]):
         for number, line in enumerate(lines[1:], 2):
             self._lines.setdefault(line.partition(",")[0], []).append((number, line))
         self._parsed: dict[str, list[Row]] = {}
+        self._own: set[str] = set()
 
     def __getitem__(self, part: str) -> list[Row]:
         if part not in self._parsed:
@@ -86,6 +87,11 @@ class Stock(Mapping[str, list[Row]]):
         for part, its_rows in upper.items():
             self._lines[part] = []
             self._parsed[part] = its_rows
+            self._own.add(part)
+
+    def own(self, part: str) -> list[Row] | None:
+        """The rows of a user's part; None where they are ours."""
+        return self._parsed[part] if part in self._own else None
 
     def spellings(self) -> dict[str, str]:
         return {squash(part): part for part in self._lines}

@@ -162,7 +162,9 @@ def test_a_higher_class_is_never_refused_in_words(design):
             continue
         if demand.field == "fiber_class":
             ours = first.catalog.fibers[line.part].fiber_class
-            assert ("or better" in demand.limit) == bool(first.catalog.better_classes(ours)), demand.text
+            assert ("or better" in demand.limit) == bool(first.catalog.better_classes(ours)), (
+                demand.text
+            )
         elif "PoE" in demand.what or "PoE load" in demand.limit:
             assert "or lower" in demand.limit or "class" not in demand.limit, demand.text
         else:
