@@ -168,6 +168,14 @@ class Catalog:
         """Every fiber class there is, ours first."""
         return list(dict.fromkeys(row.record.fiber_class for row in self.rows("fibers")))
 
+    def is_hybrid(self, part: str) -> bool:
+        """Whether a cable has glass and conductors: a row of the fibers and one of the feeds.
+
+        >>> load_catalog().is_hybrid("hybrid-os2-4-6mm2")
+        True
+        """
+        return part in self.feeds and part in self.fibers
+
     def better_classes(self, fiber_class: str) -> tuple[str, ...]:
         """Fiber classes that do all that one does and more, in the order of the catalogue.
 

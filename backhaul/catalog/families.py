@@ -186,7 +186,7 @@ PORTS = Family(
     numbers("rates_mbps", "Mbit/s", 1, 1e7),
     choice("poe", "none", "source", "load", default="none"),
     poe_class("poe_class"),
-    integer("poe_pairs", "", 2, 4),
+    integer("poe_pairs", "", 1, 4),
     number("volts", "V", 1, 100),
     number("watts", "W", 0, 200),
     number("min_volts", "V", 1, 100),
@@ -245,6 +245,7 @@ ANTENNAS = Family(
 COPPERS = Family(
     "coppers", "copper.csv", "Copper",
     category("category", required=True),
+    integer("pairs", "", 1, 8, default=4),
     number("ohm_per_km", "ohm/km", 0.01, 1000),
     flag("screened"),
     flag("outdoor"),

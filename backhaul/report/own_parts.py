@@ -93,10 +93,12 @@ def _changes(family: Family, new: Any, old: Any) -> Iterator[tuple[str, str, str
 def _spectral(name: str, after: dict, before: dict) -> Iterator[tuple[str, str, str]]:
     for nm in sorted(after.keys() | before.keys()):
         new, old = after.get(nm), before.get(nm)
-        if new != old:
-            known = new is not None and old is not None
-            kind = ("better" if new < old else "worse") if known else "also"
-            yield f"{name}_{nm}", _BLANK if new is None else kind, _words(new, old)
+        if new == old:
+            continue
+        kind = _BLANK if new is None else "also"
+        if new is not None and old is not None:
+            kind = "better" if new < old else "worse"
+        yield f"{name}_{nm}", kind, _words(new, old)
 
 
 def _kind(family: Family, name: str, after: Any, before: Any) -> str:

@@ -1,0 +1,44 @@
+"""A cable of glass and copper in one sheath: two rows of a design, one thing to order."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from backhaul.budgets.order_lines import Run
+
+FIBERS, FEEDS = "fibers", "feeds"
+GLASS_NOTE = "one sheath with the conductors of the feed of this name: counted once, here"
+COPPER_NOTE = "in the sheath of the fiber cable of this name: not ordered again"
+ALONE_NOTE = "{} run(s) without a fiber row of this name and length between the same sites"
+
+
+class Sheaths:
+    """The runs of a design that share a sheath: one part, way, length and supplier."""
+
+    def __init__(self, runs: Sequence[tuple[str, Any, Run]]):
+        found: dict[tuple, dict[str, list[Run]]] = defaultdict(lambda: {FIBERS: [], FEEDS: []})
+        for family, record, run in runs:
+            if family in (FIBERS, FEEDS):
+                way = (record.part, frozenset(run.place.sites), run.row.length_m, run.by)
+                found[way][family].append(run)
+        #: fiber runs that bring conductors, and the feeds within them, by identity
+        self.glass: set[int] = set()
+        self.copper: set[int] = set()
+        for both in found.values():
+            for glass, copper in zip(both[FIBERS], both[FEEDS], strict=False):
+                self.glass.add(id(glass))
+                self.copper.add(id(copper))
+
+    def ordered(self, runs: Sequence[Run]) -> tuple[Run, ...]:
+        """The runs that are ordered by themselves."""
+        return tuple(run for run in runs if id(run) not in self.copper)
+
+    def note(self, family: str, runs: Sequence[Run], *, is_hybrid: bool) -> str:
+        """What to say of the runs of one part."""
+        if not is_hybrid:
+            return ""
+        if family == FIBERS:
+            return GLASS_NOTE if any(id(run) in self.glass for run in runs) else ""
+        alone = len(self.ordered(runs))
+        told = [COPPER_NOTE] if alone < len(runs) else []
+        return "; ".join(told + [ALONE_NOTE.format(alone)] * bool(alone))
