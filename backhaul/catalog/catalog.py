@@ -90,7 +90,7 @@ class Catalog:
     @cached_property
     def optic_reach(self) -> Mapping[tuple[str, str], Any]:
         """Reach rows by optic and fiber class."""
-        return _Reach(self.stock("optic_reach"))
+        return _Reach(self.stock("optic_reach"), self.stock("fibers"))
 
     @cached_property
     def copper_reach(self) -> Mapping[str, tuple[Any, ...]]:
@@ -225,17 +225,27 @@ class _WithOwners(Mapping[str, list[Row]]):
 
 
 class _Reach(Mapping[tuple[str, str], Any]):
-    """Reach rows of a stock by optic and fiber class."""
+    """Reach rows of a stock by optic and fiber class; a class may stand on the rows of another."""
 
-    def __init__(self, stock: Stock):
-        self._stock = stock
+    def __init__(self, stock: Stock, fibers: Stock):
+        self._stock, self._fibers = stock, fibers
+        self._as: dict[str, str | None] = {}
 
     def __getitem__(self, key: tuple[str, str]) -> Any:
         part, fiber_class = key
-        for row in self._stock[part]:
-            if row.record.fiber_class == fiber_class:
-                return row.record
+        for name in (fiber_class, self._reach_as):
+            wanted = name if isinstance(name, str) else name(fiber_class)
+            for row in self._stock[part]:
+                if row.record.fiber_class == wanted:
+                    return row.record
         raise KeyError(key)
+
+    def _reach_as(self, fiber_class: str) -> str | None:
+        if fiber_class not in self._as:
+            alike = (each.record for each in self._fibers.holding(fiber_class))
+            found = (each.reach_as for each in alike if each.fiber_class == fiber_class)
+            self._as[fiber_class] = next(filter(None, found), None)
+        return self._as[fiber_class]
 
     def __iter__(self) -> Iterator[tuple[str, str]]:
         for part, rows in self._stock.items():

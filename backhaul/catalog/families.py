@@ -91,6 +91,8 @@ FIBERS = Family(
     name("fiber_class", required=True),
     # classes in whose place this one does all that they do, and more
     names("replaces_classes"),
+    # class whose reach rows hold for an optic that has none on this one
+    name("reach_as"),
     number("core_um", "µm", 1, 1000),
     number("sigma_db_km", "dB/km", 0, 10),
     number("zero_dispersion_min_nm", "nm", 1200, 1700),

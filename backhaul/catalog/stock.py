@@ -93,6 +93,12 @@ class Stock(Mapping[str, list[Row]]):
         """The rows of a user's part; None where they are ours."""
         return self._parsed[part] if part in self._own else None
 
+    def holding(self, text: str) -> Iterator[Row]:
+        """Rows that may hold a text: of ours only those are parsed in whose line it stands."""
+        for part, lines in self._lines.items():
+            if part in self._own or any(text in line for _, line in lines):
+                yield from self[part]
+
     def spellings(self) -> dict[str, str]:
         return {squash(part): part for part in self._lines}
 

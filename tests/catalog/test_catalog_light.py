@@ -2,6 +2,7 @@
 
 import csv
 import re
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -209,12 +210,38 @@ def test_every_optic_knows_every_single_mode_class_or_its_multimode_classes(cata
     for part, optic in catalog.optics.items():
         has = {fiber for optic_part, fiber in catalog.optic_reach if optic_part == part}
         if optic.fiber_mode == "single":
-            assert set(SINGLE_CLASSES) <= has, part
-            multi = has - set(SINGLE_CLASSES)
+            for name in (*SINGLE_CLASSES, "G.657.B3"):
+                assert (part, name) in catalog.optic_reach, (part, name)
+            multi = has & set(MULTI_CLASSES)
             # only 1000BASE-LX and LX10 run on both, IEEE 802.3 Clauses 38 and 59
             assert not multi or stem(part) in ("1000base-lx", "1000base-lx10")
         else:
             assert has and has <= set(MULTI_CLASSES), part
+
+
+def test_fiber_classes_that_stand_on_the_reach_of_another(catalog):
+    """ITU-T G.657 category A keeps all of G.652.D; OS2 is cable of G.652.D (ISO/IEC 11801-1)."""
+    reach = catalog.optic_reach
+    for name in ("G.652.D", "G.657.A1", "G.657.A2", "G.657.B3"):
+        assert reach["10gbase-lr", name] is reach["10gbase-lr", "OS2"]
+        assert ("10gbase-sr", name) not in reach
+    # an optic of 1310 nm is not for G.655, whose cut-off lies above it
+    assert ("10gbase-lr", "G.655") not in reach
+    assert reach["10gbase-er", "G.655"].reach_m == reach["10gbase-er", "OS2"].reach_m
+
+
+def test_a_new_fiber_class_is_one_row(lay_over):
+    """Core, what it replaces and whose reach holds stand in the row of the cable."""
+    own = lay_over(
+        {
+            "fibers.csv": "part,mode,fiber_class,replaces_classes,reach_as,core_um,max_db_km_850,"
+            "source,basis\nom6-12,multi,OM6,OM4;OM5,OM5,50,2.5,mine,data sheet\n"
+            "om6-24,multi,OM6,,,,2.5,mine,data sheet\n"
+        }
+    )
+    assert own.better_classes("OM4") == ("OM5", "OM6") and own.better_classes("OM6") == ()
+    assert own.core_um(own.fibers["om6-24"]) == 50
+    assert own.optic_reach["10gbase-sr", "OM6"] is own.optic_reach["10gbase-sr", "OM5"]
 
 
 def test_powers_are_whole_or_wholly_blank(catalog):
@@ -321,11 +348,11 @@ def own_budget_db(optic, reach):
 def test_every_optic_closes_at_its_own_reach(catalog):
     """On cable of trade attenuation, a pair of connectors at each end; filters where it has them."""
     checked = 0
-    for (part, fiber), reach in catalog.optic_reach.items():
-        optic = catalog.optics[part]
-        budget = own_budget_db(optic, reach) if fiber in OWN_CABLE else None
+    for part, fiber in product(catalog.optics, OWN_CABLE):
+        optic, reach = catalog.optics[part], catalog.optic_reach.get((part, fiber))
+        budget = None if reach is None else own_budget_db(optic, reach)
         if budget is None:
-            assert fiber not in OWN_CABLE or part.startswith("10gbase-br"), part
+            assert reach is None or part.startswith("10gbase-br"), part
             continue
         cable = catalog.fibers[OWN_CABLE[fiber]]
         loss = reach.reach_m / 1000 * trade_db_km(cable, optic.tx_nominal_nm) + 2 * PAIR_DB

@@ -15,7 +15,7 @@ FROM_MEMORY = {
     "fibers": 115,
     "joints": 10,
     "optics": 58,
-    "optic_reach": 335,
+    "optic_reach": 206,
     "radio_modes": 20,
     "coppers": 24,
     "copper_reach": 21,
