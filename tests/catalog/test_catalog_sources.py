@@ -97,7 +97,7 @@ def test_a_class_says_what_a_real_part_may_do(family, catalog):
 def test_no_text_of_ours_cites_a_paper_of_a_product(folder):
     """Docstrings and comments of tests name the sources of their figures as tables do."""
     cited = re.compile(
-        r"(hardware|cable) guide|(equipment|switch|router) manual|knowledge base", re.I
+        r"(hardware|cable) guide|(equipment|switch|router) manual|knowledge base", re.IGNORECASE
     )
     root = Path(__file__).parents[2] / folder
     for file in [*root.rglob("*.py"), *root.rglob("*.md")]:

@@ -173,7 +173,7 @@ def test_margin(tmp_path, rows, attenuation, launch, sensitivity, reserve, margi
 def test_w9_overload(tmp_path, km, overload_margin, attenuator):
     """By hand: +4 dBm into -3 dBm needs 7 dB, or 28 km at 0.25 dB/km.
 
-    The guide fits 10 dB: a 7 dB piece may lose less at its least.
+    10 dB is fitted: a 7 dB piece may lose less at its least.
     """
     way = light(
         tmp_path,
