@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
+from backhaul.budgets.order_cuts import cable_note
 from backhaul.budgets.order_lines import Run
 
 FIBERS, FEEDS = "fibers", "feeds"
@@ -15,7 +16,8 @@ ALONE_NOTE = "{} run(s) without a fiber row of this name and length between the 
 class Sheaths:
     """The runs of a design that share a sheath: one part, way, length and supplier."""
 
-    def __init__(self, runs: Sequence[tuple[str, Any, Run]]):
+    def __init__(self, runs: Sequence[tuple[str, Any, Run]], catalog: Any):
+        self.catalog = catalog
         found: dict[tuple, dict[str, list[Run]]] = defaultdict(lambda: {FIBERS: [], FEEDS: []})
         for family, record, run in runs:
             if family in (FIBERS, FEEDS):
@@ -33,12 +35,13 @@ class Sheaths:
         """The runs that are ordered by themselves."""
         return tuple(run for run in runs if id(run) not in self.copper)
 
-    def note(self, family: str, runs: Sequence[Run], *, is_hybrid: bool) -> str:
-        """What to say of the runs of one part."""
-        if not is_hybrid:
-            return ""
-        if family == FIBERS:
-            return GLASS_NOTE if any(id(run) in self.glass for run in runs) else ""
-        alone = len(self.ordered(runs))
-        told = [COPPER_NOTE] if alone < len(runs) else []
-        return "; ".join(told + [ALONE_NOTE.format(alone)] * bool(alone))
+    def note(self, family: str, runs: Sequence[Run], record: Any) -> str:
+        """What to say of the runs of one cable."""
+        alone = self.ordered(runs)
+        notes = [cable_note(alone, record)] if alone else []
+        if family == FIBERS and any(id(run) in self.glass for run in runs):
+            notes.append(GLASS_NOTE)
+        if family == FEEDS and self.catalog.is_hybrid(record.part):
+            notes += [COPPER_NOTE] * (len(alone) < len(runs))
+            notes += [ALONE_NOTE.format(len(alone))] * bool(alone)
+        return "; ".join(filter(None, notes))

@@ -13,8 +13,9 @@ from backhaul.budgets.cable_joints import (
     joint_splices,
     terminations_by_row,
 )
-from backhaul.budgets.order_cuts import cable_note, shared_lengths
+from backhaul.budgets.order_cuts import shared_lengths
 from backhaul.budgets.order_extras import is_structure
+from backhaul.budgets.order_fittings import fitting_line, fittings
 from backhaul.budgets.order_hybrids import Sheaths
 from backhaul.budgets.order_lines import (
     ANTENNAS,
@@ -111,6 +112,7 @@ class _Counter:
             *self._plug_lines(),
             *self._extras(),
         ]
+        lines += self._fittings(runs, lines, joints)
         lines.sort(key=lambda line: (line.by != TO_ORDER, line.by, SECTIONS.index(line.section)))
         pairs = strand_pairs(self.network, self.catalog, self._place)
         return OrderList(tuple(lines), tuple(pairs), self.spare_percent)
@@ -254,7 +256,7 @@ class _Counter:
 
     def _run_lines(self, runs) -> Iterator[OrderLine]:
         groups: dict[tuple, list[tuple]] = defaultdict(list)
-        sheaths = Sheaths(runs)
+        sheaths = Sheaths(runs, self.catalog)
         for family, record, run in runs:
             length = run.lengths_m[0] if run.factory_made and run.lengths_m else None
             groups[(family, record.part, run.by, length)].append((record, run))
@@ -262,7 +264,6 @@ class _Counter:
             record = same[0][0]
             told = tuple(run for _, run in same)
             these = sheaths.ordered(told)
-            notes = [sheaths.note(family, told, is_hybrid=self.catalog.is_hybrid(part))]
             common = {
                 "family": family,
                 "part": part,
@@ -281,7 +282,7 @@ class _Counter:
                     needed=round(sum(run.needed_m for run in these), 6),
                     to_order=sum(shared_lengths(these, record)),
                     shared_m=shared_lengths(these, record),
-                    note="; ".join(filter(None, [*notes, these and cable_note(these, record)])),
+                    note=sheaths.note(family, told, record),
                     **common,
                 )
             else:
@@ -317,6 +318,13 @@ class _Counter:
                 basis="computed",
                 note="strands in use only; a pigtail takes a splice",
             )
+
+    def _fittings(self, runs, lines, joints) -> Iterator[OrderLine]:
+        """Small parts that the chain implies; where an extra names the part, that counts."""
+        told = {line.part for line in lines if line.section == EXTRAS}
+        for found in fittings(runs, lines, joints, self.catalog):
+            if found[0] not in told:
+                yield self._line(**fitting_line(found, self.catalog))
 
     def _extras(self) -> Iterator[OrderLine]:
         groups: dict[tuple, list[Any]] = defaultdict(list)
