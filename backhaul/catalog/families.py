@@ -289,6 +289,8 @@ HARDWARE = Family(
     text("kind", required=True),
     text("unit", required=True),
     number("rating_a", "A", 0.1, 10_000),
+    # of a copper module or an attached cable
+    number("reach_m", "m", 0, 10_000),
     *_protection(),
     *_temperatures(),
     rising=(_TEMPERATURE_RISE,),
