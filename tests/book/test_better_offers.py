@@ -8,7 +8,8 @@ import csv
 from pathlib import Path
 
 import pytest
-from wired_designs import CATALOGS, evaluated_with, everything
+from our_parts import our_rows
+from wired_designs import evaluated_with, everything
 
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, IS
@@ -138,8 +139,7 @@ def test_parts_a_step_better_in_every_figure_work(design, tmp_path):
         if wanted and line.family in _FILES and demand.field not in TWO_SIDED | {"rates_mbps"}:
             figures.setdefault((line.family, line.part), {})[demand.field] = better(demand)
     for family, file in _FILES.items():
-        with (CATALOGS / f"{file}.csv").open(encoding="utf-8", newline="") as stream:
-            table = [row for row in csv.DictReader(stream) if (family, row["part"]) in figures]
+        table = [row for row in our_rows(f"{file}.csv") if (family, row["part"]) in figures]
         for row in table:
             improve(row, figures[family, row["part"]])
         if table:
