@@ -9,6 +9,7 @@ from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
 from backhaul.checks.chain import alike, chain, reading_notes, readings_taken
 from backhaul.checks.channels import radio_channel, radio_interference
+from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
@@ -116,6 +117,7 @@ CHECKS = (
     hop_assumptions,
     hop_heights,
     hop_unknowns,
+    class_thresholds,
     hop_ranges,
     copper_rate,
     copper_reach,
