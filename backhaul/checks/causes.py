@@ -218,6 +218,8 @@ def _cause_of_path(
         for check in OF_HOPS:
             if check in found:
                 return found[check]
+        if finding.check == "path-availability" and link.rows[0].hub and "path-rate" in found:
+            return found["path-rate"]  # the time of the hub is taken
     return None
 
 

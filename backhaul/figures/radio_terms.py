@@ -21,6 +21,8 @@ _GHZ_DIGITS = 6
 HEIGHTS, LEVEL = "heights", "level"
 STILL, SWAYS = "still", "sways"
 ALONE, HEARD = "alone", "heard"
+#: From the hub of a hop, to it, and without one.
+FROM_HUB, TO_HUB, NO_HUB = "from hub", "to hub", "no hub"
 
 
 def middle_of_range_ghz(radio) -> float | None:
@@ -112,7 +114,30 @@ DIRECTION_TERMS = (
     Term("gas_loss_db", "Gas", "dB", formulas.gas_loss_db, source="ITU-R P.676-13 Annex 1"),
     Term("diffraction_loss_db", "Diffraction, median k", "dB", source="ITU-R P.526-15 sec. 4.5.2"),
     Term("path_loss_db", "Loss on the path", "dB", formulas.path_loss_db),
-    Term("received_dbm", "Received, all chains", "dBm", formulas.received_dbm),
+    Term("off_axis_deg", "Far end beside the hub's axis", "°", digits=1),
+    Term(
+        "off_axis_loss_db",
+        "Loss beside the hub's axis",
+        "dB",
+        {
+            FROM_HUB: formulas.off_axis_from_hub_db,
+            TO_HUB: formulas.off_axis_to_hub_db,
+            NO_HUB: formulas.on_axis_db,
+        },
+        by="hub_basis",
+        source="ITU-R F.1336 rec. 3.1",
+    ),
+    Term(
+        "received_dbm",
+        "Received, all chains",
+        "dBm",
+        {
+            FROM_HUB: formulas.received_hub_dbm,
+            TO_HUB: formulas.received_hub_dbm,
+            NO_HUB: formulas.received_dbm,
+        },
+        by="hub_basis",
+    ),
     Input(
         "chains",
         "Chains",

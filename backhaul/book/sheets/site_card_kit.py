@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from backhaul.book.sheets.cable_runs import Run
 from backhaul.book.sheets.site_card import Card, listed
 from backhaul.book.sheets.site_index import site_of
+from backhaul.budgets.order_terminals import Terminal, add_terminals
 from backhaul.budgets.terminations import strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
@@ -148,23 +149,35 @@ def _pieces(evaluation: Any) -> Iterator[Item]:
 
 def _terminals(evaluation: Any) -> Iterator[Item]:
     """Terminals of hops, and their antennas."""
-    antennas = evaluation.catalog.antennas
+    found: dict[tuple, Terminal] = {}
+    for rows in _hops(evaluation).values():
+        add_terminals(rows, found)
     for equipment in evaluation.network.all_equipment.values():
-        row = equipment.segment
-        if KINDS[row.kind].medium != AIR:
+        if KINDS[equipment.segment.kind].medium != AIR:
             continue
-        label, by = equipment.label or "", row.by or _TO_ORDER
-        site = site_of(evaluation, equipment)
-        yield Item(
-            site, "radio", equipment.part, equipment.record.description or "", 1, "piece", label, by
-        )
-        name = row.antenna
-        if equipment.end == "far" or (row.to_site and equipment.site == row.to_site):
-            name = row.to_antenna or row.antenna
-        if name:
-            yield Item(
-                site, "antenna", name, antennas[name].description or "", 1, "piece", label, by
-            )
+        terminal, site = found[equipment.key], site_of(evaluation, equipment)
+        antenna = evaluation.catalog.antennas.get(terminal.antenna)
+        for group, record in (("radio", equipment.record), ("antenna", antenna)):
+            if record is not None:
+                yield Item(
+                    site,
+                    group,
+                    record.part,
+                    record.description or "",
+                    1,
+                    "piece",
+                    equipment.label or "",
+                    terminal.by,
+                )
+
+
+def _hops(evaluation: Any) -> dict[tuple, list[Segment]]:
+    """Rows of the air by what they name."""
+    rows: dict[tuple, list[Segment]] = defaultdict(list)
+    for row in evaluation.design.segments:
+        if KINDS[row.kind].medium == AIR:
+            rows[row_key(row)].append(row)
+    return rows
 
 
 def _runs(runs: list[Run]) -> Iterator[Item]:

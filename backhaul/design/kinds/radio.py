@@ -29,6 +29,7 @@ RADIO = Kind(
         "noise_rise_db",
         "radio_margin_db",
         "hub",
+        "hub_azimuth_deg",
     ),
     medium=AIR,
     has_ports=True,
