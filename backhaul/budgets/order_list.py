@@ -98,7 +98,7 @@ class _Counter:
             if kind.is_run:
                 runs.append(self._run(rows))
             elif kind.medium == AIR:
-                add_terminals(rows, terminals)
+                add_terminals(rows, self.catalog, terminals)
             else:
                 items.append(self._piece(rows))
         for terminal in terminals.values():

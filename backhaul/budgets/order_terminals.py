@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 from backhaul.budgets.order_lines import ANTENNAS, PIECE, RADIOS, TO_ORDER, Item
 from backhaul.design.model import Segment
+from backhaul.path.ends import far_antenna
 from backhaul.path.equipment import FAR, NEAR, terminal_key, terminal_label
 
 
@@ -34,12 +35,12 @@ class Terminal(NamedTuple):
                 yield Item(section, family, record, self.by, 1, PIECE, True, where)
 
 
-def add_terminals(rows: list[Segment], found: dict[tuple, Terminal]) -> None:
+def add_terminals(rows: list[Segment], catalog: Any, found: dict[tuple, Terminal]) -> None:
     """The terminals of a hop, put to those that were found: that of a hub has all of its hops."""
     for row in sorted(rows, key=lambda row: row.to_site is None):
         ends = [(row.site, row.part, row.antenna, NEAR)]
         if row.to_site:
-            far = row.to_part or row.part, row.to_antenna or row.antenna
+            far = row.to_part or row.part, far_antenna(row, catalog)
             ends.append((row.to_site, *far, FAR))
         for site, part, antenna, end in ends:
             key = terminal_key(row, site=site, end=end)

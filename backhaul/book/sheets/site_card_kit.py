@@ -151,7 +151,7 @@ def _terminals(evaluation: Any) -> Iterator[Item]:
     """Terminals of hops, and their antennas."""
     found: dict[tuple, Terminal] = {}
     for rows in _hops(evaluation).values():
-        add_terminals(rows, found)
+        add_terminals(rows, evaluation.catalog, found)
     for equipment in evaluation.network.all_equipment.values():
         if KINDS[equipment.segment.kind].medium != AIR:
             continue
