@@ -91,6 +91,8 @@ def read_radio(card: Card, terminals: list[Terminal]) -> None:
     for terminal in terminals:
         setup = Setup(card, terminal)
         _read_level(card, terminal, setup)
+        if setup.hub is not None:
+            continue  # its antenna is pointed once, as the set-up says
         for what, angle, how in (
             (
                 "Azimuth, true",

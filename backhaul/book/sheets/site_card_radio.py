@@ -8,6 +8,7 @@ from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import Card
 from backhaul.book.sheets.site_index import Terminal
+from backhaul.budgets.hubs import Hub
 from backhaul.path.links import Link
 from backhaul.physics import exposure
 from backhaul.physics.geometry import magnetic_azimuth_deg
@@ -35,6 +36,11 @@ def write_setup(card: Card, terminals: list[Terminal]) -> None:
     """Set-up of each terminal, some side by side."""
     for first in range(0, len(terminals), _ABREAST):
         _setup_table(card, terminals[first : first + _ABREAST])
+    told: set[str] = set()
+    for setup in (Setup(card, terminal) for terminal in terminals):
+        if setup.hub is not None and setup.hub.label not in told:
+            told.add(setup.hub.label)
+            card.sheet.row(Text(setup.hub_text(), "caution", card.sheet.width))
 
 
 def _setup_table(card: Card, terminals: list[Terminal]) -> None:
@@ -81,6 +87,30 @@ class Setup:
         #: what this end sends
         self.way = self.hops.directions[2 * self.index + self.end]
         self.own = self.way.sender
+
+    @property
+    def hub(self) -> Hub | None:
+        """The hub that this terminal is, None where it serves one hop alone."""
+        number = int(self.hops.hubs.number[self.index]) if not self.end else -1
+        hub = self.hops.hubs.all[number] if number >= 0 else None
+        return hub if hub is not None and len(hub.hops) > 1 else None
+
+    def hub_text(self) -> str:
+        """What is done once for the antenna that several hops share."""
+        axis = float(self.hops.hubs.axis_deg[self.index])
+        site, said = self.card.site, "its antenna serves all directions"
+        if is_known(axis):
+            said = f"point its antenna once, to {axis:.1f}° true"
+            if site is not None and site.declination_deg is not None:
+                magnetic = magnetic_azimuth_deg(
+                    azimuth_deg=axis, declination_deg=site.declination_deg
+                )
+                said += f" ({float(magnetic):.1f}° magnetic)"
+            said += ", and no far end by itself"
+        return (
+            f"{self.hub.label} is one terminal for {len(self.hub.hops)} hops: {said}. The azimuths "
+            "above tell where its far ends lie; EIRP holds on its axis."
+        )
 
     def lines(self) -> list[tuple[str, str, str, SheetCell]]:
         """What, how, unit, value."""
