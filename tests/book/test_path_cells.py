@@ -14,7 +14,7 @@ import backhaul.api
 from backhaul.findings import worst
 
 ROOT = Path(__file__).parents[2]
-CASES = ("tests/designs/ski-lift", "tests/designs/ferry", "tests/designs/marsh")
+CASES = ("tests/designs/ski-lift", "tests/designs/ferry")
 #: Settings that a path's rate and year hang on; the others have their own sheets.
 SETTINGS = ("radio_margin_db", "availability_percent", "rate_headroom_percent")
 #: Live verdicts of a path, by the check whose findings they show.

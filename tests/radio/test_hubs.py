@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
+sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import agreement`
 
+import agreement
 import compact
 
 import backhaul.api
@@ -177,3 +178,18 @@ def test_a_change_of_the_hub_is_one_of_all_its_hops(marsh):
     assert {row.height_m for row in changed.segments if row.hub} == {25.0}
     other = marsh.design.changed("hide-1", 3, load_catalog(), to_height_m=11)
     assert sorted({row.to_height_m for row in other.segments if row.hub}) == [8.0, 11.0]
+
+
+def test_the_shares_are_live_in_the_workbook(tmp_path):
+    """A larger demand typed over moves the shares of both hops, and the verdict of the hub's paths."""
+    book = agreement.Recalculated(compact.run(tmp_path / "a", hub(), demand((12, 24), (6, 6))))
+    keys = [key for key in book.plan.inputs.rows if key.startswith("given.demand")]
+    up = [key for key in keys if "up_mbps" in key]
+    book.type_in({up[0]: 96.0})  # 120 of 120 Mb/s, and 12 more of C
+    anew = compact.run(tmp_path / "b", hub(), demand((96, 24), (6, 6)))
+    for path in ("P1", "P2"):
+        served = anew.performance.paths[path]
+        assert served.rate_up_mbps == pytest.approx(book.of(f"chain.{path}.rate.up"))
+        assert served.rate_down_mbps == pytest.approx(book.of(f"chain.{path}.rate.down"))
+        assert book.of(f"chain.{path}.verdict") == anew.path_verdicts[path] == "fail"
+    assert book.of("air.0.a.hub_busy") == pytest.approx(1.1)
