@@ -21,6 +21,12 @@ class Hubs(NamedTuple):
     #: hub, site and hops of each
     all: tuple["Hub", ...]
 
+    def shared(self, hop: int) -> "Hub | None":
+        """The hub of a hop, None where no other hop shares its terminal."""
+        number = int(self.number[hop])
+        hub = self.all[number] if number >= 0 else None
+        return hub if hub is not None and len(hub.hops) > 1 else None
+
 
 class Hub(NamedTuple):
     """One hub: its label and site, and the places of its hops."""

@@ -21,18 +21,16 @@ from backhaul.design.model import Design
 from backhaul.figures.arrays import numbers
 from backhaul.figures.hop_terms import HOP_TERMS
 from backhaul.figures.mode_terms import MODE_TERMS, ONE, PART_POWER, TWO, TYPED_POWER
+from backhaul.figures.radio_formulas import FROM_HUB, NO_HUB, TO_HUB
 from backhaul.figures.radio_terms import (
     ALONE,
     DIRECTION_TERMS,
-    FROM_HUB,
     HEARD,
     HEIGHTS,
     LEVEL,
     LIMITS,
-    NO_HUB,
     STILL,
     SWAYS,
-    TO_HUB,
 )
 from backhaul.figures.terms import arguments, compute, gather
 from backhaul.path.ends import ModeOfDirection

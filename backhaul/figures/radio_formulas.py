@@ -151,3 +151,9 @@ def inclination_mrad(*, distance_km, height1_m, height2_m):
     return multipath.inclination_mrad(
         distance_km=distance_km, height1_m=height1_m, height2_m=height2_m
     )
+
+
+#: Directions from the hub of a hop, to it, and without one: how their lines differ.
+FROM_HUB, TO_HUB, NO_HUB = "from hub", "to hub", "no hub"
+OFF_AXIS_DB = {FROM_HUB: off_axis_from_hub_db, TO_HUB: off_axis_to_hub_db, NO_HUB: on_axis_db}
+RECEIVED_DBM = {FROM_HUB: received_hub_dbm, TO_HUB: received_hub_dbm, NO_HUB: received_dbm}

@@ -146,7 +146,7 @@ def test_what_a_catalogue_folder_holds_in_vain_is_told(run, design, tmp_path):
     told = {f["where"]: f for f in json.loads(done.stdout)["findings"] if f["check"] == "ignored"}
     assert set(told) == {"mine/joint.csv", "mine/joints.csv:1 column 4"}
     assert all(finding["severity"] == "note" for finding in told.values())
-    assert told["mine/joint.csv"]["remedy"] == "is joints.csv meant?"
+    assert told["mine/joint.csv"]["remedy"] == "is joint.csv meant as joints.csv?"
     assert "joint.csv" in run("check", design("1000base-lx10"), "--catalog", folder).stdout
 
 

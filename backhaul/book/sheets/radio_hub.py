@@ -14,9 +14,7 @@ from backhaul.spreadsheet.formula import Cell
 
 def hub_of(block: HopBlock) -> Hub | None:
     """The hub of a hop, None where no other hop shares its terminal."""
-    number = int(block.hops.hubs.number[block.index])
-    hub = block.hops.hubs.all[number] if number >= 0 else None
-    return hub if hub is not None and len(hub.hops) > 1 else None
+    return block.hops.hubs.shared(block.index)
 
 
 def write_share(block: HopBlock, way: int, hub: Hub, whole_rate: str) -> None:

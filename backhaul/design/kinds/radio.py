@@ -30,6 +30,7 @@ RADIO = Kind(
         "radio_margin_db",
         "hub",
         "hub_azimuth_deg",
+        "duty_percent",
     ),
     medium=AIR,
     has_ports=True,
