@@ -30,13 +30,18 @@ _HEADS = (
 _NO_SUN = "on the mains: carries an outage, not a night"
 
 
+def is_written(balance: EnergyBalance) -> bool:
+    """Whether the figures of a balance are known, so that it has a row."""
+    return not balance.missing and is_known(balance.day_wh) and balance.day_wh > 0
+
+
 def write_energy(wired: Wired) -> None:
     """A row a source with a battery or panels whose figures are known; the others are stated."""
     sources = wired.evaluation.context.sources
     found = [
         balance
         for balance in energy_balances(sources, wired.evaluation.design, wired.evaluation.power)
-        if not balance.missing and is_known(balance.day_wh) and balance.day_wh > 0
+        if is_written(balance)
     ]
     if not found:
         return
