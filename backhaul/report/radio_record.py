@@ -28,7 +28,6 @@ _OF_DIRECTION = (
     "received_dbm",
     "received_chain_dbm",
     "pointing_loss_db",
-    "off_axis_loss_db",
     "reflection_loss_db",
     "interference_dbm",
     "noise_rise_db",
@@ -140,7 +139,11 @@ class RadioColumns:
         self._in_use = performance.mode.tolist()
         self._target = plain(performance.target_percent)
         has_hub = np.repeat(radio.hops.hubs.number >= 0, 2)
+        beside = np.where(has_hub, radio.values["off_axis_loss_db"], np.nan)
+        self._off_axis_db = plain(beside)
         self._hub_percent = plain(np.where(has_hub, PERCENT * performance.hub_share, np.nan))
+        self._built = evaluation.context.built
+        self._rows = [link.rows[0].id for link in radio.links]
 
     def hop(self, index: int, *, is_reversed: bool) -> dict[str, Any]:
         """Figures of a hop, seen from the end at which its path meets it."""
@@ -165,8 +168,18 @@ class RadioColumns:
             "modes": self._modes[start:stop],
             "mode_at_target": self._names[mode] if mode >= 0 else None,
             "rate_at_target_mbps": self._at_target[direction],
+            "off_axis_loss_db": self._off_axis_db[direction],
             "hub_time_percent": self._hub_percent[direction],
             "target_percent": self._target[direction],
             "band_rule": rule.rule if rule else None,
             "eirp_limit_dbm": None if limit is None or not np.isfinite(limit) else float(limit),
+            "designed_margin_db": self._designed_margin_db(direction),
         }
+
+    def _designed_margin_db(self, direction: int) -> float | None:
+        """Margin of the mode in use before levels were read; None where none was."""
+        built = self._built
+        if built is None or self._rows[direction // 2] not in built.fixed_loss_db:
+            return None
+        mode = int(built.designed.performance.hops.mode[direction])
+        return None if mode < 0 else number(built.designed.radio.modes["margin_db"][mode])
