@@ -89,7 +89,9 @@ def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalan
     needed_w = energy.panel_needed_w(
         day_wh=day_wh, sun_hours=sun or float("nan"), array_to_load=energy.ARRAY_TO_LOAD
     )
-    of_battery = ("battery_wh", "battery_use_percent", "ambient_min_c")
+    if record.output_volts is None and record.output_min_volts is None:
+        figures["output_volts"] = None  # what its feeds draw hangs on it
+    of_battery = ("output_volts", "battery_wh", "battery_use_percent", "ambient_min_c")
     asked = figures if not on_mains else {k: v for k, v in figures.items() if k in of_battery}
     return EnergyBalance(
         equipment=source.equipment,

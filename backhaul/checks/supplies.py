@@ -56,13 +56,14 @@ def supply_energy(context: Context) -> Iterator[Finding]:
             yield from _bridged(found)
             continue
         if found.missing or isnan(found.day_wh):
-            missing = ", ".join(found.missing) or "the load"
+            missing = ", ".join(found.missing)
             yield _on(
                 context,
                 found.source,
                 THIN,
-                f"energy not judged: {missing} of {found.equipment.name} is not known",
-                remedy=f"fill {missing}",
+                f"energy not judged: {missing or 'what is drawn'} of {found.equipment.name} is not "
+                "known",
+                remedy=f"fill {missing}" if missing else "settle what its feeds ask for",
                 source=_ENERGY,
             )
         elif found.is_short:

@@ -154,3 +154,12 @@ def test_the_record_tells_what_a_day_takes(tmp_path):
     assert told["day_wh"] == pytest.approx(told["load_w"] * 24 * 0.6)
     assert told["day_depth_percent"] == pytest.approx(100 * told["day_wh"] / told["battery_wh"])
     assert told["verdict"] == "pass" and told["missing"] == []
+
+
+def test_a_battery_without_volts_says_so(tmp_path):
+    blank = dict.fromkeys(("output_volts", "output_min_volts", "output_max_volts"))
+    parts = changed_catalog(tmp_path / "parts", "devices", SUN, **blank)
+    evaluation = run(tmp_path / "d", catalogs=(parts,))
+    (told,) = [f for f in evaluation.findings if "energy not judged" in f.message]
+    assert "output_volts" in told.message and told.remedy == "fill output_volts"
+    assert record(evaluation)["energy"][0]["missing"] == ["output_volts"]
