@@ -71,6 +71,7 @@ from backhaul.checks.surroundings import (
     surge,
     temperature,
 )
+from backhaul.checks.terrain_files import ground_from_files, terrain_accuracy
 from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
@@ -109,6 +110,8 @@ CHECKS = (
     radio_pointing,
     radio_clearance,
     terrain_heights,
+    terrain_accuracy,
+    ground_from_files,
     radio_reflection,
     radio_availability,
     radio_channel,

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from backhaul.cli import after_the_order  # noqa: F401 - its commands are ours
+from backhaul.cli import after_the_order, ground_and_drawing  # noqa: F401 - their commands are ours
 from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
 from backhaul.errors import BackhaulError, InputError
 from backhaul.report.stream import prepare_streams, say
