@@ -5,12 +5,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from backhaul.budgets.hubs import OMNI_DEG
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.hops import best_of_modes
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.ends import FDD
 from backhaul.path.links import Link
-from backhaul.physics.antennas import discrimination_db
+from backhaul.physics.sectors import pattern_db
 from backhaul.units import MHZ_PER_GHZ
 from backhaul.wording import against
 
@@ -117,18 +118,31 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     hops = context.radio.hops
     index = np.array([hop for hop, _ in ends])
     end = np.array([end for _, end in ends])
+    # a hub points where its antenna does, and its own hops take turns
+    hub = np.where(end == 0, hops.hubs.number[index], -1)
     azimuth = np.where(end == 0, hops.azimuth_deg[index], hops.to_azimuth_deg[index])
+    beam = np.where(hub >= 0, np.nan_to_num(hops.beamwidth_deg[index, end]), 0.0)
+    azimuth = np.where(
+        hub >= 0,
+        np.where(beam >= OMNI_DEG, 0.0, hops.hubs.axis_deg[index]),
+        azimuth,
+    )
     centre = hops.frequency_ghz[index]
     half = np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ
     # terminals alike in all that counts are judged once
-    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half])
+    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half, hub, beam])
     kinds, first, kind_of = np.unique(
         np.round(alike, 6), axis=0, return_index=True, return_inverse=True
     )
     kind_of = kind_of.ravel()
     apart = [_apart_db(kinds[kind], kinds) for kind in range(len(kinds))]
     for place, (hop, kind) in enumerate(zip(index.tolist(), kind_of.tolist(), strict=True)):
+        own = int(hub[place])
+        if own >= 0 and (hub[:place] == own).any():
+            continue  # said of the first hop of the hub
         earlier = (first < place) & (index[first] != hop)
+        if own >= 0:
+            earlier &= hub[first] != own
         found = np.where(earlier, apart[kind], np.inf)
         unknown = np.flatnonzero(np.isnan(found))
         found = np.where(np.isnan(found), np.inf, found)
@@ -181,7 +195,7 @@ def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
     """How far a terminal and each other are told apart by pattern [dB].
 
     Infinite where they share no channel, NaN where their directions or gains are not known.
-    Columns: azimuth, gain, both centres, half the width.
+    Columns: azimuth, gain, both centres, half the width, number and beam of a hub.
     """
     azimuth, gain, half = others[:, 0], others[:, 1], others[:, 4]
     overlap = np.zeros(len(others), dtype=bool)
@@ -192,7 +206,7 @@ def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
     known = ~np.isnan(angle) & ~np.isnan(gain) & ~np.isnan(one[1])
     safe = np.where(known, angle, 0.0)
     db = np.minimum(
-        discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(one[1])),
-        discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(gain)),
+        pattern_db(angle_deg=safe, gain_dbi=np.nan_to_num(one[1]), beam_deg=one[6]),
+        pattern_db(angle_deg=safe, gain_dbi=np.nan_to_num(gain), beam_deg=others[:, 6]),
     )
     return np.where(overlap, np.where(known, db, np.nan), np.inf)

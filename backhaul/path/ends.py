@@ -152,9 +152,20 @@ class ModeOfDirection(NamedTuple):
     heard: Any
 
 
+def far_antenna(row: Segment, catalog: Any) -> str | None:
+    """Antenna at the far end, None where it is built in; a blank is as at the first end.
+
+    The antenna of a hub is its own: where it is blank, a far terminal with one built in uses that.
+    """
+    if row.hub and row.to_antenna is None:
+        far = catalog.radios[row.to_part or row.part]
+        return None if far.antenna_dbi is not None else row.antenna
+    return row.to_antenna or row.antenna
+
+
 def hop_ends(row: Segment, sites: Any, catalog: Any) -> tuple[HopEnd, HopEnd]:
-    """Both ends of a hop; a blank far radio or antenna is as at the first end."""
-    antennas = (row.antenna, row.to_antenna or row.antenna)
+    """Both ends of a hop; a blank far radio or antenna is as at the first end (`far_antenna`)."""
+    antennas = (row.antenna, far_antenna(row, catalog))
     radios = (row.part, row.to_part or row.part)
     near, far = (
         HopEnd(
