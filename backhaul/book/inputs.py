@@ -2,6 +2,7 @@
 
 from typing import Any, NamedTuple
 
+from backhaul.book.keys import safe
 from backhaul.catalog.families import FAMILIES
 from backhaul.path.ends import MODES, POE_CLASS, PORTS, PROJECT, SITES
 from backhaul.tables.column import NUMBER
@@ -56,16 +57,13 @@ def row_key(row: Any, column: str) -> str:
     >>> row_key(Segment(("P1",), 3, "fiber", label="C1", id=7), "length_m")
     'given.label.C1.length_m'
     """
-    name = row.label.translate(_NO_BRACES) if row.label else ""
+    name = safe(row.label) if row.label else ""
     return f"given.label.{name}.{column}" if name else f"given.row.{row.id}.{column}"
-
-
-_NO_BRACES = str.maketrans("{}", "()")
 
 
 def mode_key(mode: Any, column: str) -> str:
     """End of the key of a figure of a radio's mode, which its channel and name tell apart."""
-    return f"{mode.channel_mhz:g}.{mode.mode.translate(_NO_BRACES)}.{column}"
+    return f"{mode.channel_mhz:g}.{safe(mode.mode)}.{column}"
 
 
 def _has_figure(value: Any) -> bool:
@@ -170,7 +168,7 @@ class Inputs:
         if site is None:
             return None
         return self.add(
-            f"given.site.{site.site.translate(_NO_BRACES)}.{column}",
+            f"given.site.{safe(site.site)}.{column}",
             group="Sites",
             label=f"{site.site}: {label}",
             value=getattr(site, column),

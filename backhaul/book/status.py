@@ -16,6 +16,7 @@ from backhaul.book.plan import NAMES, Plan, StateRange
 from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
 from backhaul.findings import FAIL
 from backhaul.spreadsheet.cells import Calc, Input, Link, Text, ToFill, Verdict
+from backhaul.spreadsheet.formula import text_literal
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import CELLS_OF
 
@@ -32,7 +33,6 @@ GLANCE, INPUTS = "At a glance", "Inputs"
 _ALARMS = {WRONG: " – A TYPED CELL CANNOT BE USED", STALE: " – RUN BACKHAUL AGAIN"}
 #: Rows that one cell watches for errors; no more blocks than that on a sheet.
 _BLOCK_ROWS, _MOST_BLOCKS = 20, 40
-MAX_QUOTED = 250
 #: Cells in which an error may come up.
 _LIVE = (Calc, Verdict, Input, ToFill)
 
@@ -89,7 +89,7 @@ def _at_most(low: object, high: object) -> bool:
 def state_formula(cell: str, conditions: Sequence[str], span: Span | None, now: float | str) -> str:
     """Formula text of the state of a cell."""
     if isinstance(now, str):
-        return f'IF({cell}="{now.replace(chr(34), chr(34) * 2)}",{SAME},{STALE})'
+        return f"IF({cell}={text_literal(now)},{SAME},{STALE})"
     changed = f"IF({cell}={now!r},{SAME},{_followed(cell, span)})"
     usable = f"IF(AND({','.join(conditions)}),{changed},{WRONG})" if conditions else changed
     return f"IF(ISNUMBER({cell}),{usable},{WRONG})"
@@ -280,9 +280,7 @@ def _warned(sheet: Sheet, glance: Sheet) -> None:
     )
     fails = f'OR(ISERROR({{glance.verdict}}),{{glance.verdict}}="{FAIL}")'
     formula = f'IF({fails},"{DO_NOT_ORDER}","")'
-    pieces = [sheet.subtitle[n : n + MAX_QUOTED] for n in range(0, len(sheet.subtitle), MAX_QUOTED)]
-    for piece in pieces:
-        formula += f'&"{piece.replace(chr(34), chr(34) * 2)}"'
+    formula += f"&{text_literal(sheet.subtitle)}"
     value = (DO_NOT_ORDER if verdict == FAIL else "") + sheet.subtitle
     style = "caution" if verdict == FAIL else "muted"
     key = f"warning.{sheet.name}"
@@ -291,12 +289,11 @@ def _warned(sheet: Sheet, glance: Sheet) -> None:
 
 def _alarm(sheet: Sheet) -> None:
     """The title of a sheet says so where the book does not stand."""
-    if not sheet.title or len(sheet.title) > MAX_QUOTED or not sheet.rows:
+    if not sheet.title or not sheet.rows:
         return
-    title = sheet.title.replace('"', '""')
     cell = Calc(
         f"title.{sheet.name}",
-        f'"{title}"&{{status.alarm}}',
+        f"{text_literal(sheet.title)}&{{status.alarm}}",
         sheet.title,
         style="title",
         span=sheet.width,

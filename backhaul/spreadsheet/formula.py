@@ -164,7 +164,7 @@ def _known_literal(value) -> Cell:
 
 def _literal(value) -> Cell:
     if isinstance(value, str):
-        return Cell('"' + value.replace('"', '""') + '"')
+        return Cell(text_literal(value))
     if isinstance(value, (bool, np.bool_)):
         return Cell("TRUE" if value else "FALSE")
     number = float(value)
@@ -174,6 +174,28 @@ def _literal(value) -> Cell:
         return Cell("PI()")
     text = repr(int(number)) if number == int(number) and abs(number) < 1e15 else repr(number)
     return Cell(text.replace("e", "E"), _SIGN if number < 0 else _ATOM)
+
+
+#: Characters of a text inside a formula, less room for doubled quotes.
+_PIECE = 120
+
+
+def text_literal(text: str) -> str:
+    """A text as it stands in a formula; braces, which mark keys here, by their code.
+
+    >>> print(text_literal('an "a" b'), text_literal("a{b"))
+    "an ""a"" b" ("a"&CHAR(123)&"b")
+    """
+    pieces = []
+    for part in re.split(r"([{}])", text):
+        if part in ("{", "}"):
+            pieces.append(f"CHAR({ord(part)})")
+        for begin in range(0, len(part) if part not in ("{", "}") else 0, _PIECE):
+            piece = part[begin : begin + _PIECE].replace('"', '""')
+            pieces.append(f'"{piece}"')
+    if not pieces:
+        return '""'
+    return pieces[0] if len(pieces) == 1 else f"({'&'.join(pieces)})"
 
 
 def _as_cell(value) -> Cell:

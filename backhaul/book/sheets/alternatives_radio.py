@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 
+from backhaul.book.keys import safe
 from backhaul.book.offer_table import OFFER_NOTE, Field, OfferRows, Offers
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.radio_uses import AirUses, Way
-from backhaul.book.sheets.shared import safe
 from backhaul.book.status import offer_cell
 from backhaul.budgets.requirements_radio import (
     antenna_demands,

@@ -2,8 +2,9 @@
 
 from backhaul.book.confirm_cells import write_confirm
 from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
+from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
-from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
+from backhaul.book.sheets.glance_answer import RUN_AGAIN, write_answer
 from backhaul.book.sheets.glance_order import write_depends, write_order
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
@@ -142,7 +143,7 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
             Verdict(
                 word,
                 formula=f'IF({{status.stale}}>0,"{RUN_AGAIN}",{{{key}}})',
-                key=f"glance.{safe_path(path)}",
+                key=f"glance.{safe(path)}",
             ),
             *figures,
             "; ".join(purpose),
@@ -164,7 +165,7 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     key = plan.path_availabilities.get(path)
     if key is None:
         return Text("no hop", "text right")
-    name = f"glance.{AVAILABILITY.key}.{safe_path(path)}"
+    name = f"glance.{AVAILABILITY.key}.{safe(path)}"
     return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
@@ -186,7 +187,7 @@ def _figure(
     key, value = keys.get((path, figure.way)), figure.of(served)
     if key is None or value is None:
         return Text("none" if served.is_stopped else figure.text(served), "text right")
-    name = f"glance.{figure.key}.{safe_path(path)}"
+    name = f"glance.{figure.key}.{safe(path)}"
     shown = number_format(figure.digits)
     return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 
+from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.book.status import RUN_AGAIN
 from backhaul.checks.groups import causes
@@ -78,7 +79,7 @@ def _worst_of_paths(paths: list[str]) -> str:
 
     The paths that say pass or thin are counted: whatever else stands there, an error too, fails.
     """
-    column = f"{{glance.{safe_path(paths[0])}}}:{{glance.{safe_path(paths[-1])}}}"
+    column = f"{{glance.{safe(paths[0])}}}:{{glance.{safe(paths[-1])}}}"
     passes, thin = (f'COUNTIF({column},"{word}")' for word in (PASS, THIN))
     return f'IF({passes}={len(paths)},"{PASS}",IF({passes}+{thin}={len(paths)},"{THIN}","{FAIL}"))'
 
@@ -97,7 +98,3 @@ def _standing(text: str, *, said: bool) -> str:
         instead = f'"{words}: "&{{{place}}}&"."' if said else f'"{answer}"'
         text = f"IF({{{count}}}>0,{instead},{text})"
     return text
-
-
-def safe_path(path: str) -> str:
-    return path.replace("{", "(").replace("}", ")")

@@ -7,8 +7,8 @@ over a link from near to far (0) and back (1).
 from collections.abc import Sequence
 from typing import Any
 
+from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.shared import safe
 from backhaul.budgets.hop_rates import target_percent
 from backhaul.figures.path_figures import DOWN, TARGET, UP, WAYS
 from backhaul.path.links import Link

@@ -13,6 +13,7 @@ from backhaul.book.formula_cells import (
     verdict_cell,
     worst_cell,
 )
+from backhaul.book.keys import safe
 from backhaul.book.plan import LiveVerdict, Plan
 from backhaul.book.sheets.path_loads import (
     add_up,
@@ -21,7 +22,7 @@ from backhaul.book.sheets.path_loads import (
     load_key,
     target_given,
 )
-from backhaul.book.sheets.shared import any_of, is_known, safe
+from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.budgets.hop_rates import RATE_TOLERANCE
 from backhaul.budgets.performance import along
 from backhaul.checks.results import PATH_CHECKS, is_of_link

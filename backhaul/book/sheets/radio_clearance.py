@@ -5,8 +5,9 @@ from typing import Any
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, judged_cell
+from backhaul.book.keys import safe
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.shared import is_known, safe
+from backhaul.book.sheets.shared import is_known
 from backhaul.figures.radio_judgements import CLEARANCE
 from backhaul.path.waters import NO_WATER, Body
 from backhaul.physics import geometry

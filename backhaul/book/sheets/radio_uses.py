@@ -5,9 +5,9 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.book.inputs import row_key
+from backhaul.book.keys import safe
 from backhaul.book.offer_table import UseRow
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.shared import safe
 from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
 from backhaul.figures.radio_formulas import pointing_loss_db

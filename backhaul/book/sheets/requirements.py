@@ -8,9 +8,9 @@ no figures and no margins of ours. Keys: `req.{family}.{part}` of the first row 
 from collections.abc import Iterator
 
 from backhaul.book.confirm_cells import confirm_mark
+from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
-from backhaul.book.sheets.shared import safe
 from backhaul.budgets.order_lines import OrderLine, item_numbers
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand
 from backhaul.budgets.requirements import demands

@@ -10,15 +10,6 @@ from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 NO_LIMIT = "no limit"
 
 
-def safe(name: str) -> str:
-    """A name that can stand in a key.
-
-    >>> safe("P{1}")
-    'P(1)'
-    """
-    return str(name).replace("{", "(").replace("}", ")")
-
-
 def is_known(value: Any) -> bool:
     """Whether there is a figure.
 

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_reading import SiteReading
@@ -130,7 +131,7 @@ class Card:
         self.cautions: list[str] = []
 
     def key(self, name: str) -> str:
-        return f"{self.prefix}.{name}"
+        return f"{self.prefix}.{safe(name)}"
 
     def section(self, title: str, *heads: Head | str, whole: bool = False) -> None:
         """Begin a part of the card; `whole` keeps it on one page."""

@@ -3,7 +3,8 @@
 from collections import defaultdict
 
 from backhaul.book.formula_cells import NOT_KNOWN, formula_cell
-from backhaul.book.sheets.shared import any_of, is_known, safe
+from backhaul.book.keys import safe
+from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_plan import Wired
 from backhaul.budgets.site_index import site_of
 from backhaul.design.kinds import KINDS
