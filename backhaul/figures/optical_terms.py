@@ -45,6 +45,7 @@ class Direction(NamedTuple):
         "sender": "optics",
         "receiver": "optics",
         "penalized": "optics",
+        "spread": "optics",
         "reach": "optic_reach",
         "project": "project",
     }
@@ -87,6 +88,18 @@ class Direction(NamedTuple):
         if self.form != FORM_P:
             return None
         return self.sender if self.is_same_class else self.receiver
+
+    @property
+    def spread(self) -> Any:
+        """The receiver, where its dispersion limit speaks of the light that it hears.
+
+        None where that limit was computed from its reach and so at its own wavelength, and the
+        light is of another: in a bidirectional pair each end's reach is that of what it sends.
+        """
+        hears, nm = self.receiver, self.sender.tx_nominal_nm
+        if hears.dispersion_basis != FROM_REACH or None in (nm, hears.tx_min_nm, hears.tx_max_nm):
+            return hears
+        return hears if hears.tx_min_nm <= nm <= hears.tx_max_nm else None
 
     @property
     def reach(self) -> Any:
@@ -147,8 +160,8 @@ def _dispersion_from_reach(direction: Direction) -> float:
     """1 where the tighter limit of the two optics was only computed from a reach."""
     limits = [
         (optic.max_dispersion_ps_nm, optic.dispersion_basis == FROM_REACH)
-        for optic in (direction.sender, direction.receiver)
-        if optic.max_dispersion_ps_nm is not None
+        for optic in (direction.sender, direction.spread)
+        if optic is not None and optic.max_dispersion_ps_nm is not None
     ]
     return float(min(limits)[1]) if limits else 0.0
 
@@ -304,10 +317,10 @@ DIRECTION_TERMS = (
         source=f"{_RULE}: no published limit, thin at most",
     ),
 )
-#: What each optic stands; the tighter of the two holds.
+#: What each optic stands of this light; the tighter of the two holds.
 DISPERSION_LIMITS = (
     Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", SENDER, digits=1),
-    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", RECEIVER, digits=1),
+    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", "spread", digits=1),
 )
 
 #: What is judged in each direction. A figure that is missing is a finding of its own.
