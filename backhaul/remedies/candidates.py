@@ -17,7 +17,7 @@ from backhaul.remedies import supply_moves as supplies
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
-_MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
+_MORE_LEVEL = (air.more_power, air.antennas, air.other_channel, air.raise_by, air.terminals)
 _FEED = (wired.swap_feed, supplies.swap_supply, wired.swap_device)
 _POE = (light.other_port, wired.swap_copper, wired.swap_device, supplies.swap_supply)
 
@@ -69,9 +69,15 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "radio-eirp": (air.power, air.antennas),
     "radio-overload": (air.power, air.antennas),
     "radio-band": (air.frequency, air.antennas),
-    "radio-pair": (air.frequency, air.terminals),
-    "radio-channel": (air.frequency, air.narrower_channel),
-    "radio-interference": (air.frequency, air.narrower_channel, air.antennas),
+    "radio-pair": (
+        air.frequency,
+        air.other_channel,
+        air.other_half,
+        air.antennas,
+        air.terminals,
+    ),
+    "radio-channel": (air.frequency, air.other_channel),
+    "radio-interference": (air.frequency, air.other_channel, air.antennas),
     "radio-clearance": (air.raise_by,),
     "radio-reflection": (air.heights, air.second_antenna, air.antennas),
     "radio-margin": _MORE_LEVEL,
