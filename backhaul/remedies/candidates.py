@@ -141,18 +141,26 @@ def _record(name: Any, context: Context) -> Any:
 
 
 def candidates(
-    context: Context, finding: Finding, *, may_change_existing: bool = False
+    context: Context, *findings: Finding, may_change_existing: bool = False
 ) -> list[Candidate]:
-    """What may settle a finding, the cheapest first, ties to the part nearest to the old one."""
-    scene = scene_of(context, finding, may_change_existing=may_change_existing)
-    if not scene.rows:
-        return []
+    """What may settle a finding, the cheapest first, ties to the part nearest to the old one.
+
+    findings: the finding, then what it only follows from.
+    """
     found: dict[tuple, Candidate] = {}
-    for move in MOVES.get(finding.check, ()):
-        for candidate in move(scene):
-            key = tuple(
-                (edit.action, tuple(edit.key.items()), edit.column, repr(edit.to), repr(edit.row))
-                for edit in candidate.edits
-            )
-            found.setdefault(key, candidate)
+    for finding in findings:
+        scene = scene_of(context, finding, may_change_existing=may_change_existing)
+        for move in MOVES.get(finding.check, ()) if scene.rows else ():
+            for candidate in move(scene):
+                key = tuple(
+                    (
+                        edit.action,
+                        tuple(edit.key.items()),
+                        edit.column,
+                        repr(edit.to),
+                        repr(edit.row),
+                    )
+                    for edit in candidate.edits
+                )
+                found.setdefault(key, candidate)
     return sorted(found.values(), key=lambda each: (cost_of(each, context), each.distance))

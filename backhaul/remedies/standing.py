@@ -75,6 +75,14 @@ def _was_hidden(finding: Finding, before: Results) -> bool:
 OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
 
 
+def left_on(results: Results, steps: Collection[tuple]) -> tuple[int, int]:
+    """How many findings fail and how many are thin at these steps of paths."""
+    verdicts = [
+        finding.verdict for finding in results.findings if (finding.path, finding.step) in steps
+    ]
+    return verdicts.count(FAIL), verdicts.count(THIN)
+
+
 _RANK = {FAIL: 2, THIN: 1}
 #: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
 _NOTICED = 1e-6
