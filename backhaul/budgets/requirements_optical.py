@@ -174,7 +174,10 @@ def _levels(evaluation: Any, record: Any, by: str, sends: list[Direction]) -> li
 
 def _dispersion(evaluation: Any, record: Any, sends: list[Direction]) -> list[Demand]:
     """Dispersion that it must stand where it sends and where it hears; a blank is no limit."""
-    values, directions = evaluation.optical.values["dispersion_ps_nm"], evaluation.optical.directions
+    values, directions = (
+        evaluation.optical.values["dispersion_ps_nm"],
+        evaluation.optical.directions,
+    )
     places = {d.place for d in sends}
     places |= {d.opposite for d in sends if directions[d.opposite].spread is not None}
     known = [float(values[place]) for place in places if not np.isnan(values[place])]

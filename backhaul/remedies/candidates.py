@@ -10,6 +10,7 @@ from backhaul.checks.context import Context
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.findings import Finding
+from backhaul.remedies import device_moves as devices
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
@@ -18,15 +19,15 @@ from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, air.antennas, air.other_channel, air.raise_by, air.terminals)
-_FEED = (wired.swap_feed, supplies.swap_supply, wired.swap_device)
-_POE = (light.other_port, wired.swap_copper, wired.swap_device, supplies.swap_supply)
+_FEED = (wired.swap_feed, supplies.swap_supply, devices.swap_device)
+_POE = (light.other_port, wired.swap_copper, devices.swap_device, supplies.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
 MOVES: Mapping[str, tuple[Move, ...]] = {
     "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
-    "optics-port": (light.other_port, light.swap_optics, wired.swap_device),
+    "optics-port": (light.other_port, light.swap_optics, devices.swap_device),
     "fiber-mode": (
         joints.other_mode,
         light.swap_optics,
@@ -40,10 +41,11 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
         joints.swap_joint,
         light.swap_optics,
         light.better_cable,
+        light.less_loss,
     ),
     "receiver-overload": (joints.attenuator, light.swap_optics),
     "conditioning-cord": (light.swap_optics,),
-    "connector-family": (joints.mated_pair,),
+    "connector-family": (joints.swap_cord_or_pair, joints.mated_pair),
     "connector-polish": (joints.swap_cord_or_pair, joints.mated_pair),
     "strand-count": (light.strands, light.swap_optics),
     "strand-label": (light.strands,),
@@ -54,18 +56,24 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (supplies.swap_supply, wired.swap_device),
-    "supply-type": (supplies.swap_supply, supplies.other_input, wired.swap_device),
+    "over-voltage": (supplies.swap_supply, devices.swap_device),
+    "supply-type": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "copper-reach": (wired.swap_copper,),
-    "copper-rate": (light.other_port, wired.swap_protector, wired.swap_copper, wired.swap_device),
+    "copper-rate": (
+        light.other_port,
+        wired.swap_protector,
+        wired.faster_protectors,
+        wired.swap_copper,
+        devices.swap_device,
+    ),
     "poe-power": _POE,
-    "poe-type": (light.other_port, wired.swap_device),
-    "poe-budget": (wired.swap_device,),
+    "poe-type": (light.other_port, devices.swap_device, air.terminals_fed),
+    "poe-budget": (devices.swap_device,),
     "feed-power": _FEED,
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
-    "supply-reserve": (supplies.swap_supply, wired.swap_device),
+    "supply-reserve": (supplies.swap_supply, devices.swap_device),
     "radio-eirp": (air.power, air.antennas),
     "radio-overload": (air.power, air.antennas),
     "radio-band": (air.frequency, air.antennas),
@@ -83,7 +91,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
     "path-availability": (air.air_time, *_MORE_LEVEL),
-    "path-rate": (air.air_time, *_MORE_LEVEL, *_POE),
+    "path-rate": (air.air_time, *_MORE_LEVEL, wired.faster_protectors, *_POE),
 }
 
 

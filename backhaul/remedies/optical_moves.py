@@ -123,8 +123,49 @@ def better_cable(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, ("run",), differences(old, new))
 
 
+def less_loss(scene: Scene) -> Iterator[Candidate]:
+    """All splices, all mated pairs, or both of a link by their best class; with the best cable."""
+    for link in optical_links(scene):
+        nm = record_of(scene.context, link.rows[0]).tx_nominal_nm
+        rows = [row for row in link.rows[1:-1] if scene.may_change(row)]
+        splices = _best(scene, [row for row in rows if row.kind == "splice"])
+        pairs = _best(scene, [row for row in rows if row.kind == "connector"])
+        cable: list[Edit] = []
+        for row in (row for row in rows if KINDS[row.kind].is_run):
+            old = record_of(scene.context, row)
+            better = [
+                new
+                for new in like(records(scene.context, "fibers"), old, *_PLACE)
+                if covers(new, old) and _loss_at(new, nm) < _loss_at(old, nm)
+            ]
+            if better and not is_cord(old):
+                best = min(better, key=lambda new: (_loss_at(new, nm), len(new.part)))
+                cable.append(scene.set(row, "part", best.part))
+        for laid in ([], cable) if cable else ([],):
+            for some in (splices, pairs, splices + pairs):
+                if len(some) + len(laid) > 1:
+                    changes = ("cord",) * len(some) + ("run",) * len(laid)
+                    yield Candidate((*some, *laid), changes, len(some))
+
+
+def _best(scene: Scene, rows: list[Segment]) -> list[Edit]:
+    """Joints by the best of their face."""
+    edits = []
+    for row in rows:
+        old = record_of(scene.context, row)
+        fitting = [
+            new
+            for new in like(records(scene.context, "joints"), old, "kind", "family", "polish")
+            if new.max_db is not None and new.mode in {None, "single"} | {old.mode}
+        ]
+        best = min(fitting, key=lambda new: new.max_db, default=old)
+        if (best.max_db or 0.0) < (old.max_db or 0.0):
+            edits.append(scene.set(row, "part", best.part))
+    return edits
+
+
 #: What a fiber keeps that takes another's place.
-_PLACE = ("end_a", "end_b", "outdoor", "strands", "fiber_class")
+_PLACE = ("end_a", "end_b", "outdoor", "strands", "mode")
 
 
 def _loss_at(part: Any, nm: float | None) -> float:

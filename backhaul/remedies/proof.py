@@ -1,5 +1,6 @@
 """Remedies of findings: the cheapest change that was made, evaluated, and settles the finding."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from functools import partial
 from itertools import groupby
@@ -15,8 +16,9 @@ from backhaul.remedies.tolerance import holds_varied
 from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
-#: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.
-TRIES, ROWS_TRIED = 30, 80_000
+#: Changes tried for one finding, of them of one kind, and rows evaluated for all of a design: a
+#: check stays quick.
+TRIES, OF_A_KIND, ROWS_TRIED = 40, 12, 80_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "by hand: "
@@ -89,7 +91,7 @@ def _with_remedy(
         if _is_proved(results, finding, trial, edits):
             return finding._replace(remedy=sentence(edits), edits=edits)
     may_try = trial.rows_evaluated < ROWS_TRIED
-    tried = candidates(results.context, finding)[:TRIES] if may_try else []
+    tried = _of_every_kind(candidates(results.context, finding)) if may_try else []
     for _, alike in groupby(tried, key=lambda each: cost_of(each, results.context)):
         for candidate in _cleanest_first(results, finding, trial, alike):
             if _is_proved(results, finding, trial, candidate.edits):
@@ -103,6 +105,17 @@ def _with_remedy(
     if finding.check in MOVES and trial.rows_evaluated >= ROWS_TRIED:
         why = NOT_TRIED
     return finding._replace(remedy=why + finding.remedy)
+
+
+def _of_every_kind(some: list[Candidate]) -> list[Candidate]:
+    """The first candidates, of each kind of change no more than its share."""
+    seen: Counter[tuple[str, ...]] = Counter()
+    found = []
+    for candidate in some:
+        seen[candidate.changes] += 1
+        if seen[candidate.changes] <= OF_A_KIND:
+            found.append(candidate)
+    return found[:TRIES]
 
 
 def _cleanest_first(

@@ -278,8 +278,32 @@ def terminals(scene: Scene) -> Iterator[Candidate]:
             antennas = _antennas_of(scene, row, new, ghz)
             if antennas is None:
                 continue
+            edits += _same_eirp(scene, row, near, new)
             changes = ("terminal", "terminal", *("antenna" for edit in antennas if edit.to))
             yield Candidate((*edits, *antennas), changes, differences(near, new))
+
+
+def _same_eirp(scene: Scene, row: Segment, old: Any, new: Any) -> tuple[Edit, ...]:
+    """A power that is given, lowered by what the new terminal's own antenna has more."""
+    if None in (row.tx_power_dbm, old.antenna_dbi, new.antenna_dbi):
+        return ()
+    more_db = new.antenna_dbi - old.antenna_dbi
+    if more_db <= 0:
+        return ()
+    lower = floor(_CENTS * (row.tx_power_dbm - more_db - POWER_DB)) / _CENTS
+    return (scene.set(row, "tx_power_dbm", lower),)
+
+
+def terminals_fed(scene: Scene) -> Iterator[Candidate]:
+    """The terminals of the hops at the ends of the scene's drops."""
+    ends = {
+        end.segment.id
+        for link in scene.links
+        for end in (link.near, link.far, *link.loads)
+        if end is not None
+    }
+    hops = [link for link in scene.context.network.links[RADIO] if ends & set(link.row_ids)]
+    yield from terminals(scene._replace(links=tuple(hops)))
 
 
 def _antennas_of(
