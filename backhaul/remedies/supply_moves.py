@@ -100,26 +100,27 @@ def _suits(supply: Any, load: Any) -> bool:
 def other_input(scene: Scene) -> Iterator[Candidate]:
     """A load by its like that takes what the source gives.
 
-    One that has no terminals for a feed by its twin that has, a device by another that does the
-    same from this supply and stands the place.
+    One that has no terminals for a feed by its twin that has; where the supply stays, a device by
+    another that does the same from it.
     """
     for line in _feeds_above(scene):
+        source = line.source.equipment
         for end in line.equipment:
             row, old = end.segment, end.record
             if not scene.may_change(row):
                 continue
             has_terminals = old.supply in (AC, DC)
-            if has_terminals and row.kind != "device":
+            if has_terminals and (row.kind != "device" or scene.may_change(source.segment)):
                 continue
             family = KINDS[row.kind].families[0]
             change = "terminal" if row.kind == "radio" else "device"
             for new in like(records(scene.context, family), old):
-                if new.supply != line.current or new.output != old.output:
+                if new.supply != line.current:
                     continue
                 distance = differences(old, new)
-                if has_terminals:  # its climate shows when it is tried; the supply comes first
-                    fits = replaces(scene, new, old) and _suits(line.source.equipment.record, new)
-                    distance += _OTHER_KIND
+                if has_terminals:  # its climate shows when it is tried
+                    fits = replaces(scene, new, old) and _suits(source.record, new)
+                    fits = fits and new.output == old.output
                 else:
                     fits = covers(new, old) and _named_alike(new, old)
                 if fits:

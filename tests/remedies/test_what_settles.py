@@ -32,14 +32,14 @@ def design_of(folder: Path, row: dict[str, str]):
 def test_proposed_and_settled(name, tmp_path):
     row = CASES[name]
     design = design_of(tmp_path, row)
-    before = evaluate(design, CATALOG)
+    before = evaluate(design, CATALOG, remedies=True)
     found = [each for each in before.findings if each.check == row["check"] and not each.cause]
     assert found
     assert row["remedy"] in (found[0].remedy or ""), found[0].remedy
     settled = settle(design, lambda each: evaluate(each, CATALOG))
     assert row["remedy"] in sentence(settled.edits)
     assert not [each for each in settled.after.findings if each.verdict == FAIL]
-    assert settled.after.verdict == row["settled"]
+    assert settled.after.verdict == row["settled"], sentence(settled.edits)
     assert settle(settled.design, lambda each: evaluate(each, CATALOG)).edits == ()
 
 
@@ -56,7 +56,7 @@ def not_known(results) -> set[tuple]:
 def test_no_change_takes_a_figure_away(name, tmp_path):
     """A fault is not settled by what can no longer be judged: a terminal without an antenna."""
     design = design_of(tmp_path, CASES[name])
-    before = evaluate(design, CATALOG)
+    before = evaluate(design, CATALOG, remedies=True)
     settled = settle(design, lambda each: evaluate(each, CATALOG))
     assert not_known(settled.after) <= not_known(before)
     for finding in before.findings:
