@@ -8,7 +8,15 @@ evaluation.frame()                       # pandas: one row a link and direction
 """
 
 __version__ = "0.1.0"
-__all__ = ["evaluate", "load_catalog", "read_design", "settle", "write_workbook"]
+__all__ = [
+    "compare",
+    "evaluate",
+    "load_catalog",
+    "read_design",
+    "read_readings",
+    "settle",
+    "write_workbook",
+]
 
 
 def __getattr__(name: str):

@@ -1,8 +1,9 @@
 """The interface for Python: read a design, change it, evaluate it, write its workbook."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from backhaul.catalog import Catalog
 from backhaul.catalog import load_catalog as _load_catalog
@@ -13,6 +14,10 @@ from backhaul.evaluation import evaluate as _evaluate
 from backhaul.progress import unwatched
 from backhaul.remedies.settling import Settlement
 from backhaul.remedies.settling import settle as _settle
+
+if TYPE_CHECKING:
+    from backhaul.as_built.acceptance import Acceptance
+    from backhaul.revisions.comparison import Comparison
 
 
 def load_catalog(folders: Sequence[Path | str] = ()) -> Catalog:
@@ -64,3 +69,47 @@ def settle(
         may_change_existing=may_change_existing,
         progress=progress,
     )
+
+
+def compare(
+    old: Design,
+    new: Design,
+    catalog: Catalog | None = None,
+    *,
+    progress: Callable[[str], None] = unwatched,
+) -> "Comparison":
+    """What changed from one revision of a design to the next: rows, verdicts, findings, figures,
+    order list, site cards. Things are matched by name and label, then by their place.
+
+    Raises InputError where the rows of one of them cannot be put together.
+
+    >>> design = read_design("demo/reservoir")
+    >>> higher = design.changed("tower", 15, height_m=9.0)
+    >>> [(c.column, c.before, c.after) for c in compare(design, higher).changes]
+    [('height_m', 7.0, 9.0)]
+    >>> compare(design, design).is_empty
+    True
+    """
+    from backhaul.revisions.comparison import Comparison
+
+    evaluator = Evaluator(catalog or _ours())
+    progress("old revision")
+    before = evaluator(old)
+    progress("new revision")
+    after = evaluator(new)
+    progress("comparing")
+    return Comparison(before, after)
+
+
+def read_readings(
+    design: Design, books: Iterable[Path | str] = (), catalog: Catalog | None = None
+) -> "Acceptance":
+    """What was written on site cards, and in the design's own `readings`, against the design.
+
+    books: workbooks of filled cards, or `readings` tables as .csv. Readings are found by their
+    printed key. Raises InputError where a file cannot be read or is of another design.
+    """
+    from backhaul.as_built.acceptance import accept
+
+    designed = _evaluate(design._replace(readings=()), catalog or _ours(), seek=False)
+    return accept(designed, map(Path, books), design.readings)

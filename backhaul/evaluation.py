@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from backhaul.budgets.as_built import AsBuilt
 from backhaul.budgets.copper import copper_budget
 from backhaul.budgets.optical import optical_budget
 from backhaul.budgets.performance import performance
@@ -86,12 +87,33 @@ def _evaluate(
     *,
     seek: bool,
 ) -> Evaluation:
+    """With readings twice: as designed, to which they are held, then as they tell it was built."""
+    designed = _budgeted(design, catalog, hops, progress, seek=seek)
+    if not design.readings:
+        return designed
+    from backhaul.as_built.acceptance import accept
+    from backhaul.as_built.corrections import corrections, rows_as_built
+
+    built = corrections(accept(designed))
+    changed = design._replace(segments=rows_as_built(design.segments, built))
+    return _budgeted(changed, catalog, hops, progress, seek=seek, built=built)
+
+
+def _budgeted(
+    design: Design,
+    catalog: Any,
+    hops: HopBudgets,
+    progress: Callable[[str], None],
+    *,
+    seek: bool,
+    built: AsBuilt | None = None,
+) -> Evaluation:
     progress("joining rows")
     network = build_network(design, catalog)
     branches = find_branches(network, design)
     refuse_bad_terrain(network, design)
     progress("light")
-    optical = optical_budget(network.links["optical"], catalog, design.project)
+    optical = optical_budget(network.links["optical"], catalog, design.project, built)
     progress("copper")
     copper = copper_budget(network, catalog, design)
     progress("power")
@@ -112,6 +134,7 @@ def _evaluate(
         performance=served,
         placed=place_equipment(network, design, catalog),
         sources=power_sources(power, network),
+        built=built,
     )
     progress("checks")
     return Evaluation(*run_checks(context))

@@ -14,6 +14,8 @@ class Acceptance(NamedTuple):
     by: str
     date: str
     reason: str
+    #: the figure that was accepted, None where the row has none
+    value: float | None = None
 
 
 class Finding(NamedTuple):

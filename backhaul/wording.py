@@ -156,6 +156,15 @@ def length_text(length_m: float) -> str:
     return f"{length_m / 1000:g} km" if length_m >= 10_000 else f"{round(length_m, 1):g} m"
 
 
+def each_once(words: Iterable[str]) -> str:
+    """Words once each, with commas.
+
+    >>> each_once(["tester", "", "meter", "tester"])
+    'tester, meter'
+    """
+    return ", ".join(dict.fromkeys(word for word in words if word))
+
+
 def steps_text(places: Iterable[tuple[str | None, float | None]]) -> str:
     """Paths and steps, each path once.
 

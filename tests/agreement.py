@@ -57,10 +57,12 @@ class Recalculated:
     def __init__(self, evaluation: Any, engine: str = "formualizer"):
         from backhaul.book import book as books
         from backhaul.book.plan import NAMES, Plan
+        from backhaul.book.status import lay_status
         from backhaul.spreadsheet.grid import Book
 
         plan = Plan(evaluation)
-        sheets = books._sheets(plan, lambda stage: None)
+        sheets = list(books._sheets(plan, lambda stage: None))
+        lay_status(plan, sheets)
         sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(sheets, title="try", created=books.NO_DATE)
         self.plan = plan

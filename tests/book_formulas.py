@@ -108,7 +108,11 @@ def literals(data: bytes) -> list[Literal]:
     ]
 
 
-def empty_references(data: bytes, by_hand: Collection[str] = ("backhaul to fill",)) -> list:
+#: Styles of cells that somebody fills in by hand.
+HAND_FILLED = ("backhaul to fill", "backhaul to fill text", "backhaul card fill")
+
+
+def empty_references(data: bytes, by_hand: Collection[str] = HAND_FILLED) -> list:
     """Formulas that name a cell without content, those in a style of `by_hand` excepted.
 
     A range may hold empty cells, as a sum over a column with gaps does, but not only those.

@@ -9,7 +9,9 @@ from pathlib import Path
 import recalculation
 from book_reading import without_merged
 
+from backhaul.book.inputs import Inputs
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.status import lay_status
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
@@ -149,16 +151,19 @@ class Typed:
 
     def __init__(self, evaluation: Evaluation, *sheets: str):
         plan = Plan(evaluation)
+        if "inputs" in sheets and "basis" not in sheets:
+            sheets = (*sheets, "basis")  # the sources that Inputs links to
         modules = [importlib.import_module(f"backhaul.book.sheets.{name}") for name in sheets]
         found = [sheet for module in modules if (sheet := module.build(plan)) is not None]
+        lay_status(plan, found)
         found.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(found, title="try", created=datetime(2026, 1, 1))
         self.data = write_book(self.book)
         self.layout = Layout(self.book)
 
     def place(self, key: str) -> tuple[str, str]:
-        """Sheet and address of a key."""
-        spot = self.layout.spots[key]
+        """Sheet and address of a key; without Alternatives an input bears that of what is in use."""
+        spot = self.layout.spots.get(key) or self.layout.spots[Inputs.in_use(key)]
         return self.layout.names[spot.sheet], f"{column_letters(spot.column)}{spot.row}"
 
     def typed(self, values: dict[str, float]) -> "Recalculated":

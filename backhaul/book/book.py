@@ -7,13 +7,17 @@ from pathlib import Path
 
 from backhaul import __version__
 from backhaul.book.plan import NAMES, Plan
+from backhaul.book.result_names import key_results
+from backhaul.book.sheets.page_fit import row_heights_pt
+from backhaul.book.status import lay_status
 from backhaul.checks.results import Results
 from backhaul.progress import unwatched
 from backhaul.safe_file import write_beside_and_rename
+from backhaul.spreadsheet.cells import Calc, Text
 from backhaul.spreadsheet.grid import Book, Sheet
 
 #: Modules of `workbook.sheets` in the order in which they are built: sheets whose cells others
-#: refer to come first, Givens last. The order in the book is `plan.NAMES`.
+#: refer to come first; Basis lists the sources that Inputs names, and comes last. The order in the book is `plan.NAMES`.
 SHEETS = (
     "optical_links",
     "radio_hops",
@@ -21,16 +25,22 @@ SHEETS = (
     "alternatives",
     "chain",
     "order_list",
+    "order_runs",
+    "requirements",
     "cables_and_strands",
     "site_cards",
     "open_points",
     "at_a_glance",
-    "basis",
     "inputs",
+    "basis",
 )
 
 #: Where a design has no date, the file still needs one that does not change with the clock.
 NO_DATE = datetime(2000, 1, 1)
+#: Room for the title of a sheet; its status stands beside it.
+_TITLE_CHARACTERS = 60.0
+#: Characters of a column that a letter of a title takes.
+_TITLE_WIDTH = 2.0
 
 
 #: What is done to write a workbook, in turn.
@@ -39,14 +49,21 @@ STAGES = (*(f"sheet {name.replace('_', ' ')}" for name in SHEETS), "writing the 
 
 def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched) -> Book:
     """Lay out all sheets; a sheet that has nothing to say is left out."""
-    sheets = _sheets(Plan(evaluation), progress)
+    plan = Plan(evaluation)
+    sheets = _sheets(plan, progress)
+    lay_status(plan, sheets)
+    status = _status(evaluation)
+    for sheet in sheets:
+        sheet.locked = True
+        sheet.frozen = sheet.frozen or (1, 0)  # the title says so where the book does not stand
+        _say_status(sheet, status)
     sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
     project = evaluation.design.project
     title = project.title or evaluation.design.name or "Backhaul budget"
     return Book(
         sheets,
         title=title,
-        created=_date(project.date),
+        created=project_date(project.date),
         subject="Backhaul budget workbook",
         author=project.prepared_by or "",
         revision=project.revision or "",
@@ -54,18 +71,54 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
         keywords=f"backhaul {__version__}",
         description=f"digest {evaluation.design.digest}, backhaul {__version__}",
         footer=" ".join(word for word in (project.document, project.status) if word),
+        names=key_results(plan),
     )
 
 
+def _status(evaluation: Results) -> str:
+    """What stands on every sheet: which document this is, in what state, and who answers for it."""
+    project = evaluation.design.project
+    what = (
+        project.document,
+        f"revision {project.revision}" if project.revision else "",
+        project.date,
+        project.status,
+    )
+    who = (
+        f"{word} by {name}" if name else f"not {word}"
+        for word, name in (
+            ("prepared", project.prepared_by),
+            ("checked", project.checked_by),
+            ("approved", project.approved_by),
+        )
+    )
+    return "\n".join((", ".join(str(word) for word in what if word), ", ".join(who)))
+
+
+def _say_status(sheet: Sheet, status: str) -> None:
+    """Put the status beside the title, in the columns that it leaves free."""
+    title = sheet.rows[0].cells[0] if sheet.rows and sheet.rows[0].cells else None
+    if not isinstance(title, Text | Calc) or title.style != "title" or title.span < sheet.width:
+        return
+    words = getattr(title, "text", "") or getattr(title, "value", "")
+    room = max(_TITLE_CHARACTERS, _TITLE_WIDTH * len(words))
+    taken, used = 0.0, 0
+    while used < sheet.width - 1 and taken < room:
+        taken += sheet.columns[used]
+        used += 1
+    beside = Text(status, "status", sheet.width - used)
+    [height] = row_heights_pt(sheet, sheet.rows[:1])  # pages were laid with it
+    sheet.rows[0] = sheet.rows[0]._replace(cells=(title._replace(span=used), beside), height=height)
+
+
 def _sheets(plan: Plan, progress: Callable[[str], None]) -> list[Sheet]:
-    sheets: list[Sheet] = []
     for name, stage in zip(SHEETS, STAGES, strict=False):
         progress(stage)
         module = importlib.import_module(f"backhaul.book.sheets.{name}")
         sheet = module.build(plan)
         if sheet is not None:
-            sheets.append(sheet)
-    return sheets
+            plan.sheets.append(sheet)
+    return plan.sheets
 
 
 def write_workbook(
@@ -90,7 +143,7 @@ def write_workbook(
     write_beside_and_rename(path, made, source=source)
 
 
-def _date(text: str | None) -> datetime:
+def project_date(text: str | None) -> datetime:
     try:
         return datetime.fromisoformat(text) if text else NO_DATE
     except ValueError:

@@ -1,6 +1,7 @@
 """Terms of a budget as cells: given ones refer to Inputs, the others are live formulas."""
 
 from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -10,9 +11,14 @@ from backhaul.figures.terms import NO_FIGURE, Term, arguments, cell_formula
 from backhaul.findings import FAIL, PASS, THIN, worst
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.formula import written
-from backhaul.wording import number_format
+from backhaul.wording import BEST_KNOWN_PERCENT, number_format
 
 NOT_KNOWN = "not known"
+#: Formats of figures that the method tells no better: the rain law ends at 0.001 % of the year; a fault
+#: current leaves out what lies before the source.
+AVAILABILITY_PERCENT_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT} %";0.000" %"'
+FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
+_FORMATS = {"short_circuit_a": FAULT_FORMAT}
 
 
 def term_cell(
@@ -30,7 +36,7 @@ def term_cell(
     known: which terms have a figure; a formula over one that has none is not written.
     """
     key = key_of(term.key)
-    shown = number_format(term.digits)
+    shown = _FORMATS.get(term.key) or number_format(term.digits)
     formula = term.formula_for(variant)
     value = _plain(value)
     if isinstance(value, float) and not np.isfinite(value):
@@ -95,23 +101,42 @@ def judged_cell(
     return Verdict(word, formula=written(judgement.word, refs), key=key)
 
 
-def worst_cell(key: str, parts: Mapping[str, str], style: str = "") -> Verdict:
-    """The worst of several verdict cells: `parts` are their keys and the words that they show."""
-    value = worst(parts.values())
+def worst_cell(
+    key: str,
+    parts: Mapping[str, str],
+    style: str = "",
+    answered: Mapping[str, str] = MappingProxyType({}),
+) -> Verdict:
+    """The worst of several verdict cells: `parts` are their keys and the words that they show.
+
+    answered: cells whose thin somebody answers for, with the formula text of when that lapses; "" for
+    never.
+    """
+    value = worst(
+        PASS if word == THIN and part in answered else word for part, word in parts.items()
+    )
     if not parts:
         return Verdict(PASS, key=key, style=style)
-    return Verdict(value, formula=worst_formula(list(parts)), key=key, style=style)
+    return Verdict(value, formula=worst_formula(list(parts), answered), key=key, style=style)
 
 
-def worst_formula(keys: list[str]) -> str:
-    """Formula text of the worst of verdict cells.
+def worst_formula(keys: list[str], answered: Mapping[str, str] = MappingProxyType({})) -> str:
+    """Formula text of the worst of verdict cells; a thin that is answered for counts once it lapses.
 
     >>> worst_formula(["a", "b"])
     'IF(OR({a}="fail",{b}="fail"),"fail",IF(OR({a}="thin",{b}="thin"),"thin","pass"))'
+    >>> worst_formula(["a", "b"], {"b": "{c}<1.5"})
+    'IF(OR({a}="fail",{b}="fail"),"fail",IF(OR({a}="thin",AND({b}="thin",{c}<1.5)),"thin","pass"))'
     """
 
+    def test(key: str, word: str) -> str:
+        is_word = f'{{{key}}}="{word}"'
+        if word != THIN or key not in answered:
+            return is_word
+        return f"AND({is_word},{answered[key]})" if answered[key] else "FALSE"
+
     def any_is(word: str) -> str:
-        tests = [f'{{{key}}}="{word}"' for key in keys]
+        tests = [test(key, word) for key in keys]
         groups = [",".join(tests[i : i + 200]) for i in range(0, len(tests), 200)]
         inner = [f"OR({group})" for group in groups]
         return inner[0] if len(inner) == 1 else f"OR({','.join(inner)})"

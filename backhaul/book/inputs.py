@@ -2,7 +2,9 @@
 
 from typing import Any, NamedTuple
 
+from backhaul.catalog.families import FAMILIES
 from backhaul.path.ends import MODES, POE_CLASS, PORTS, PROJECT, SITES
+from backhaul.tables.column import NUMBER
 
 
 class BookInput(NamedTuple):
@@ -17,6 +19,8 @@ class BookInput(NamedTuple):
     where: str = ""
 
 
+#: Families of which every figure may be offered.
+_WHOLE = ("radios", "antennas", "devices", "ports", "coppers", "feeds", "protectors")
 #: Figures that a supplier's data sheet may replace on Alternatives: ends of names by family.
 OFFERED = {
     "optics": (
@@ -26,17 +30,23 @@ OFFERED = {
         "overload_dbm",
         "penalty_db",
         "max_dispersion_ps_nm",
+        ".watts",
     ),
     "fibers": (
         "attenuation_max_db_per_km",
         "attenuation_mean_db_per_km",
         "attenuation_min_db_per_km",
     ),
+    "joints": (".max_db", ".min_db", ".typical_db"),
     "optic_reach": ("channel_loss_max_db",),
-    "radios": ("tx_power_dbm", "antenna_dbi"),
-    "radio_modes": (".sensitivity_dbm", ".tx_power_dbm"),
-    "antennas": ("gain_dbi",),
+    "radio_modes": (".rate_mbps", ".sensitivity_dbm", ".tx_power_dbm"),
+    **{
+        family.name: tuple(f".{column.name}" for column in family.columns if column.type == NUMBER)
+        for family in FAMILIES
+        if family.name in _WHOLE
+    },
 }
+OFFERED["radios"] += (".chains",)
 
 
 def row_key(row: Any, column: str) -> str:

@@ -6,15 +6,20 @@ from typing import NamedTuple
 from backhaul.book.formula_cells import number_format
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
+from backhaul.book.status import offer_cell
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, Demand
 from backhaul.findings import FAIL, PASS, THIN, worst
-from backhaul.spreadsheet.cells import Calc, SheetCell, Text, ToFill, Verdict
+from backhaul.spreadsheet.cells import Calc, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
 from backhaul.spreadsheet.row_height import INDENT_PT, LINE_SPACING, ROW_MARGIN_PT, ROW_PT
 from backhaul.spreadsheet.styles import LOOKS
 from backhaul.spreadsheet.text_width import column_pt, line_count
 
 OFFER_NOTE = "Empty: ours is used. A figure typed here is used in the whole book."
+
+
+#: Keys of cells to type into, each with the inputs that it stands for.
+Offers = list[tuple[str, tuple[str, ...]]]
 
 
 class Field(NamedTuple):
@@ -49,7 +54,8 @@ class OfferRows:
     def __init__(self, plan: Plan, sheet: Sheet, columns: int):
         self.plan, self.sheet, self.columns = plan, sheet, columns
         self.in_use: list[tuple[SheetCell | str, ...]] = []
-        self.offered: list[str] = []
+        #: cells to type into, each with the inputs that it stands for
+        self.offered: Offers = []
 
     def write(
         self,
@@ -70,8 +76,8 @@ class OfferRows:
             value, shown = float(given[first].value), number_format(field.digits)
             ours[place] = Calc(f"{prefix}.ours.{field.column}", f"{{{first}}}", value, format=shown)
             key = f"{prefix}.offered.{field.column}"
-            offered[place] = ToFill(key, format=shown, note=OFFER_NOTE)
-            self.offered.append(key)
+            offered[place] = offer_cell(self.plan, key, field.inputs, shown, OFFER_NOTE)
+            self.offered.append((key, field.inputs))
             if field.demand is not None and field.demand.sense in (AT_LEAST, AT_MOST):
                 must[place] = limit_cell(field.demand, f"{prefix}.must.{field.column}", sign=True)
             for name in field.inputs:

@@ -2,13 +2,16 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
+from backhaul.book.followed import Followed
 from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, THIN, Finding, worst
 from backhaul.path.links import Link
 from backhaul.spreadsheet.cells import Verdict
+from backhaul.spreadsheet.grid import Sheet
 
 NAMES = (
     "At a glance",
@@ -18,12 +21,40 @@ NAMES = (
     "Radio hops",
     "Copper and supply",
     "Order list",
+    "Requirements",
     "Alternatives",
+    "Cable lengths",
     "Cables and strands",
     "Site cards",
     "Inputs",
     "Basis",
 )
+
+
+#: Two figures of one thing agree within this, in whatever unit.
+_SAME_FIGURE = 1e-6
+
+
+class StateRange(NamedTuple):
+    """States of yellow cells and what they are called: keys of the first and last cell of each."""
+
+    first: str
+    last: str
+    first_label: str
+    last_label: str
+
+
+class MarginBar(NamedTuple):
+    """A margin on the chart of At a glance [dB]: of a hop that of the mode in use."""
+
+    path: str
+    label: str
+    key: str
+    healthy_key: str
+    margin: float
+    healthy: float
+    #: of the link whose verdict colours the bar
+    link: tuple
 
 
 class LiveVerdict(NamedTuple):
@@ -49,7 +80,7 @@ class LiveVerdict(NamedTuple):
         )
 
 
-@dataclass(slots=True)
+@dataclass
 class Plan:
     """Filled while the sheets are laid out; later sheets read what earlier ones left.
 
@@ -69,11 +100,18 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
-    #: key of the count of offered figures in use, where there is a sheet to type them
-    offered_count: str = ""
-    #: margins for the chart of At a glance: (path, label, key of margin, key of healthy margin,
-    #: margin now, healthy now, unit)
-    margins: list[tuple[str, str, str, str, float, float, str]] = field(default_factory=list)
+    #: the sheet of what is open, once it has been laid out
+    open_points: Any = None
+    #: states of the cells that may be typed over, sheet by sheet
+    states: list[StateRange] = field(default_factory=list)
+    #: margins for the chart of At a glance
+    margins: list[MarginBar] = field(default_factory=list)
+    #: sheets that were laid out so far
+    sheets: list[Sheet] = field(default_factory=list)
+    #: numbers of the sources that Inputs refers to; Basis lists them
+    sources: dict[str, int] = field(default_factory=dict)
+    #: highest EIRP allowed by direction of a hop, where a cell of Radio hops holds it [dBm]
+    eirp_limits: dict[int, float] = field(default_factory=dict)
     #: live verdicts of batteries and panels by path and key: the word, and rows of the source
     energy: dict[str, dict[str, tuple[str, frozenset[int]]]] = field(default_factory=dict)
     #: keys of the live rates of a data link, near to far and back
@@ -88,17 +126,65 @@ class Plan:
     has_loads: bool = False
     #: what live cells judge, by the key of the link: filled by `judged` before `stated_verdict`
     live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
+    #: findings that somebody answers for, filled when first asked for
+    accepted_by_check: dict[str, list[Finding]] | None = None
+    #: verdict cells whose thin somebody answers for -> formula text of when that lapses, "" for never
+    answered: dict[str, str] = field(default_factory=dict)
 
-    def judged(self, link: Link, check: str, cell: Any, *, direction: int | None = None) -> Any:
+    @cached_property
+    def follows(self) -> Followed:
+        """How far the book follows what is typed into it."""
+        return Followed(self.evaluation)
+
+    def judged(
+        self,
+        link: Link,
+        check: str,
+        cell: Any,
+        *,
+        direction: int | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> Any:
         """Register a verdict cell of a link: findings that it shows are not stated beside it.
 
         cell: the `Verdict` that goes into the worst of the link; other cells are let pass. check:
-        of the findings that it shows. direction: where it judges one of two. Returns the cell.
+        of the findings that it shows. direction: where it judges one of two. figure: key and value
+        of what it judges, so that an acceptance lapses live. Returns the cell.
         """
         if isinstance(cell, Verdict):
             live = LiveVerdict(check, direction, cell.value)
             self.live_verdicts.setdefault(link.key, []).append(live)
+            rows = set(link.row_ids)
+            self.answer(
+                [cell.key],
+                (f for f in self.accepted(check) if rows.intersection(f.rows)),
+                direction=direction,
+                figure=figure,
+            )
         return cell
+
+    def accepted(self, check: str) -> Iterable[Finding]:
+        """Findings of a check that somebody answers for."""
+        if self.accepted_by_check is None:
+            self.accepted_by_check = {}
+            for finding in self.evaluation.findings:
+                if finding.accepted is not None:
+                    self.accepted_by_check.setdefault(finding.check, []).append(finding)
+        return self.accepted_by_check.get(check, ())
+
+    def answer(
+        self,
+        keys: Iterable[str],
+        findings: Iterable[Finding],
+        *,
+        direction: int | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> None:
+        """Leave it in `answered` that the thin of these cells is answered for, by these findings."""
+        for finding in findings:
+            if None in (direction, finding.direction) or direction == finding.direction:
+                lapses = _lapses(finding, *figure)
+                self.answered.update(dict.fromkeys(keys, lapses))
 
     def is_live(self, check: str) -> bool:
         """Whether a sheet has live cells for a check."""
@@ -108,13 +194,13 @@ class Plan:
 
     def stated_verdict(self, link: Link) -> str:
         """Worst finding of a link that none of its live cells shows."""
-        return worst(finding.severity for finding in self.stated_findings(link))
+        return worst(finding.verdict for finding in self.stated_findings(link))
 
     def stated_findings(self, link: Link) -> Iterable[Finding]:
         """Findings on a link that count in every path over it and that no live cell shows."""
         if not self.findings_by_row:
             for finding in self.evaluation.findings:
-                if finding.severity in (FAIL, THIN):
+                if finding.verdict in (FAIL, THIN):
                     for row in finding.rows:
                         self.findings_by_row.setdefault(row, []).append(finding)
         live = self.live_verdicts.get(link.key, ())
@@ -148,3 +234,20 @@ class Plan:
             name = equipment.label or equipment.part if equipment else row.part
             ends.append(f"{name} ({place})" if place else name)
         return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
+
+
+def _lapses(finding: Finding, key: str, now: float) -> str:
+    """Formula text of whether a figure is worse than when its finding was accepted.
+
+    Blank for never, where no figure was accepted. Where the cell holds another figure, it lapses
+    once anything is typed.
+    """
+    accepted = finding.accepted.value if finding.accepted else None
+    value, limit = finding.value, finding.limit
+    if accepted is None or not isinstance(value, int | float) or not isinstance(limit, int | float):
+        return ""
+    if not key or value == limit or not abs(now - value) < _SAME_FIGURE:
+        return "{status.changed}>0"
+    decimals = len(f"{accepted:.10g}".partition(".")[2])
+    sign = "<" if value < limit else ">"
+    return f"ROUND({{{key}}},{decimals}){sign}{accepted:.10g}"

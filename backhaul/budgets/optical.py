@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.budgets.as_built import AsBuilt, with_built
 from backhaul.budgets.attenuators import attenuators_to_fit
 from backhaul.budgets.cable_sections import sections_of
 from backhaul.budgets.optical_pairs import is_same_class, reach_rows
@@ -48,8 +49,10 @@ class OpticalBudget(NamedTuple):
         return self.directions[2 * link.index], self.directions[2 * link.index + 1]
 
 
-def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> OpticalBudget:
-    """Compute the budget of all optical links of a design."""
+def optical_budget(
+    links: tuple[Link, ...], catalog: Any, project: Project, built: AsBuilt | None = None
+) -> OpticalBudget:
+    """Compute the budget of all optical links of a design; built: what readings say of them."""
     glass = [list(_glass(link, catalog)) for link in links]
     classes = tuple(tuple(dict.fromkeys(part.fiber_class for _, part in g)) for g in glass)
     modes = tuple(tuple(dict.fromkeys(part.mode for _, part in g)) for g in glass)
@@ -70,6 +73,7 @@ def optical_budget(links: tuple[Link, ...], catalog: Any, project: Project) -> O
     inputs["limited_by"] = _limited_by(inputs)
     values = compute(DIRECTION_TERMS, inputs)
     values["margin_basis"] = _basis(values)
+    with_built(values, built)
     values |= {f"stated_{key}": figures for key, figures in stated.items()}
     values["attenuator_db"] = attenuators_to_fit(links, modes, values, catalog)
     return OpticalBudget(links, directions, values, runs, joints, lengths, sections, classes, modes)

@@ -106,11 +106,12 @@ class Shares:
             self.sharers[m.margin] += m.by not in NOT_ORDERED
 
     def _is_real(self, moved: Moved) -> bool:
-        values = self._values(moved)
+        values = self.values_of(moved)
         amount = values.get(moved.influence.times, 1.0)
         return not any(np.isnan(value) for value in values.values()) and amount > 0
 
-    def _values(self, moved: Moved) -> dict[str, float]:
+    def values_of(self, moved: Moved) -> dict[str, float]:
+        """The figures that an influence rests on, as they are now; rows added up."""
         influence, place = moved.influence, moved.direction.place
         found = {}
         for name in influence.figures:
@@ -135,4 +136,4 @@ class Shares:
                     rows = moved.rows if name == influence.times else moved.rows[:1]
                 figures[name] = tuple(Figure(moved.direction, name, row and row.id) for row in rows)
             sharers = max(self.sharers[moved.margin], 1)
-            yield moved, Need(influence, figures, self._values(moved), sharers)
+            yield moved, Need(influence, figures, self.values_of(moved), sharers)

@@ -16,6 +16,7 @@ from backhaul.design.model import Segment
     COPPERS,
     FEEDS,
     PROTECTORS,
+    FITTINGS,
     WORK,
     EXTRAS,
 ) = (
@@ -29,6 +30,7 @@ from backhaul.design.model import Segment
     "Copper cable",
     "Feed cable",
     "Surge protectors",
+    "Plugs and fittings",
     "Work on site",
     "Extras",
 )
@@ -43,8 +45,9 @@ SECTIONS = (
     COPPERS,
     FEEDS,
     PROTECTORS,
-    WORK,
+    FITTINGS,
     EXTRAS,
+    WORK,
 )
 PIECE, METRE, PAIR, SPLICE = "piece", "m", "mated pair", "splice"
 TO_ORDER = ""
@@ -120,6 +123,20 @@ class OrderLine(NamedTuple):
         if self.length_m is not None:
             return f"of {self.length_m:g} m"
         return reels(self.shared_m)
+
+
+def item_numbers(lines: tuple[OrderLine, ...]) -> list[str]:
+    """Item of each line of one provider: goods by number, works apart under W."""
+    goods = works = 0
+    found = []
+    for line in lines:
+        if line.section == WORK:
+            works += 1
+            found.append(f"W{works}")
+        else:
+            goods += 1
+            found.append(f"{goods}")
+    return found
 
 
 class PairCount(NamedTuple):

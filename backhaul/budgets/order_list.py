@@ -15,6 +15,7 @@ from backhaul.budgets.cable_joints import (
 )
 from backhaul.budgets.order_cuts import cable_note, shared_lengths
 from backhaul.budgets.order_extras import is_structure
+from backhaul.budgets.order_fittings import fitting_line, fittings
 from backhaul.budgets.order_lines import (
     ANTENNAS,
     CABLES,
@@ -110,6 +111,7 @@ class _Counter:
             *self._plug_lines(),
             *self._extras(),
         ]
+        lines += self._fittings(runs, lines, joints)
         lines.sort(key=lambda line: (line.by != TO_ORDER, line.by, SECTIONS.index(line.section)))
         pairs = strand_pairs(self.network, self.catalog, self._place)
         return OrderList(tuple(lines), tuple(pairs), self.spare_percent)
@@ -313,6 +315,13 @@ class _Counter:
                 basis="computed",
                 note="strands in use only; a pigtail takes a splice",
             )
+
+    def _fittings(self, runs, lines, joints) -> Iterator[OrderLine]:
+        """Small parts that the chain implies; where an extra names the part, that counts."""
+        told = {line.part for line in lines if line.section == EXTRAS}
+        for found in fittings(runs, lines, joints, self.catalog):
+            if found[0] not in told:
+                yield self._line(**fitting_line(found, self.catalog))
 
     def _extras(self) -> Iterator[OrderLine]:
         groups: dict[tuple, list[Any]] = defaultdict(list)

@@ -9,6 +9,10 @@ from backhaul.figures.influences import AT_LEAST, AT_MOST, Influence
 from backhaul.path.placed import rise_c_of
 
 IS, COVERS, WITHIN = "is", "covers", "within"
+#: Begins what a demand on a count of ports is called.
+PORTS = "ports "
+#: In place of a limit that no part can meet, or that hangs on a link that fails.
+SETTLE_FIRST = "settle the design first"
 #: Decimals at which a figure counts as the same, before a limit is rounded to its safe side.
 _SAME = 6
 
@@ -72,6 +76,8 @@ class Demand(NamedTuple):
     @property
     def text(self) -> str:
         """In one phrase, as a quotation would say it."""
+        if self.what.startswith(PORTS) and self.sense == AT_LEAST:
+            return f"at least {self.limit:g} × port {self.what.removeprefix(PORTS)}"
         limit = self.limit if isinstance(self.limit, str) else f"{self.limit:g}"
         plain = self.sense == IS or self.what.endswith((" to", " from"))
         words = [self.what, "" if plain else self.sense, limit, self.unit]
@@ -158,9 +164,15 @@ def limit_of(
     else:
         limit = float(rounded_down(value=min(values), digits=digits))
         limit = limit if cap is None else min(limit, cap)
-    if least is not None and limit < least:
-        return stated(what, IS, f"met by no part: {limit:g} {unit} would be needed", why=why)
+    fails = any(round(need.values[need.influence.on], _SAME) < 0 for need in needs)
+    if fails or (least is not None and limit < least):
+        return settle_first(what)
     return [Demand(what, sense, limit + 0.0, unit, ours, why, field, digits, tuple(needs), cap)]
+
+
+def settle_first(what: str) -> list[Demand]:
+    """No limit goes to a supplier while its link fails, or where no part could meet it."""
+    return [Demand(what, IS, SETTLE_FIRST)]
 
 
 def stated(

@@ -51,7 +51,9 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
         found += stated(
             "conductor, 20 °C",
             AT_MOST,
-            down(record.ohm_per_km * wired_slack(evaluation).ohm(part), 2),
+            None
+            if record.ohm_per_km is None
+            else down(record.ohm_per_km * wired_slack(evaluation).ohm(part), 2),
             "ohm/km",
             record.ohm_per_km,
             f"carries PoE on {max(pairs)} pairs, its share of what the lines bear",

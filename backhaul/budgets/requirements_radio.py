@@ -11,6 +11,7 @@ from backhaul.budgets.requirement import (
     IS,
     Demand,
     down,
+    settle_first,
     stated,
     surroundings,
     up,
@@ -20,7 +21,7 @@ from backhaul.figures.influences import Influence
 from backhaul.figures.mode_terms import GAIN, MODE_POWER, SENSITIVITY
 from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
-from backhaul.units import MHZ_PER_GHZ, PERCENT
+from backhaul.units import DECIMALS, MHZ_PER_GHZ, PERCENT
 from backhaul.wording import rate_text
 
 _SHARED = "its share of the margin, power, sensitivity and antennas at their limits"
@@ -104,6 +105,10 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
     return found + surroundings(record, sites, enclosed=False)
 
 
+#: A part that is better by more is not looked for: the hop has to be drawn anew.
+MOST_LACKING_DB = 6.0
+
+
 def _tightest(needed: list[Needed]) -> Needed:
     return min(needed, key=lambda n: n.share_db)
 
@@ -117,8 +122,13 @@ def _moved(
     why: str,
     field: str,
 ) -> list[Demand]:
-    """The limit of a figure by its share where the direction has the least to spare."""
+    """The limit of a figure by its share where the direction has the least to spare.
+
+    While the hop fails there is none: what would mend it is no matter of one part.
+    """
     tightest = _tightest(needed)
+    if round(tightest.margin_db, DECIMALS) < 0 or tightest.slack_db < -MOST_LACKING_DB:
+        return settle_first(what)
     share = {"margin_db": tightest.needed_db + tightest.share_db, "needed_db": tightest.needed_db}
     limit = influence.limit({influence.input: ours, **share})
     rounded = up if influence.sense == AT_LEAST else down

@@ -9,6 +9,7 @@ from backhaul.budgets.requirement import (
     AT_LEAST,
     AT_MOST,
     IS,
+    PORTS,
     Demand,
     down,
     stated,
@@ -40,7 +41,7 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
     all_equipment = equipment_of(evaluation, part, by)
     found: list[Demand] = []
     for (form, rate, poe), count in ports_needed(evaluation, all_equipment):
-        what = f"ports {form}" + (f" at {rate_text(rate)}" if rate else "")
+        what = f"{PORTS}{form}" + (f" at {rate_text(rate)}" if rate else "")
         found += stated(
             what + (f", {poe}" if poe else ""),
             AT_LEAST,

@@ -7,7 +7,7 @@ from backhaul.checks.airtime import airtime, time_shares
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
-from backhaul.checks.chain import alike, chain, reading_notes
+from backhaul.checks.chain import alike, chain, reading_notes, readings_taken
 from backhaul.checks.channels import radio_channel, radio_interference
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
@@ -75,6 +75,7 @@ from backhaul.findings import Finding
 
 CHECKS = (
     reading_notes,
+    readings_taken,
     chain,
     alike,
     optics_speed,

@@ -10,17 +10,22 @@ from backhaul.findings import FAIL, NOTE, THIN, Acceptance, Finding
 def with_accepted(context: Context, findings: Iterable[Finding]) -> list[Finding]:
     """The findings with those marked that the table `accepted` names.
 
-    It covers what is thin, never what fails, and lapses where the figure got worse. A row that
-    names no finding is told.
+    It covers what is thin, never what fails, and lapses where the figure got worse; of several rows
+    that name one finding, the one with the nearest figure counts. A row that names no finding is
+    told.
     """
     found = list(findings)
     labels = {row.id: row.label for row in context.design.segments if row.label}
+    named: dict[int, list[Any]] = {}
     for row in context.design.accepted:
         places = [n for n, finding in enumerate(found) if _names(row, finding, labels)]
         for place in places:
-            found[place] = _marked(row, found[place])
+            named.setdefault(place, []).append(row)
         if not places:
             found.append(_idle(row))
+    for place, rows in named.items():
+        finding = found[place]
+        found[place] = _marked(min(rows, key=lambda row: _apart(row, finding)), finding)
     return found
 
 
@@ -34,6 +39,13 @@ def _names(row: Any, finding: Finding, labels: dict[int, str]) -> bool:
     return row.step is None or row.step == finding.step
 
 
+def _apart(row: Any, finding: Finding) -> float:
+    """How far the accepted figure is from that of a finding; a blank holds for any."""
+    if row.value is None or not isinstance(finding.value, int | float):
+        return 0.0
+    return abs(row.value - float(finding.value))
+
+
 def _marked(row: Any, finding: Finding) -> Finding:
     who = f"{row.by}{f', {row.date}' if row.date else ''}: {row.reason}"
     if finding.severity == FAIL:
@@ -43,7 +55,7 @@ def _marked(row: Any, finding: Finding) -> Finding:
             message=f"{finding.message}; accepted at {row.value:g} {finding.unit or ''}".rstrip()
             + f" by {who}; it got worse, so that has lapsed"
         )
-    return finding._replace(accepted=Acceptance(row.by, str(row.date or ""), row.reason))
+    return finding._replace(accepted=Acceptance(row.by, str(row.date or ""), row.reason, row.value))
 
 
 def is_worse(value: Any, limit: Any, accepted: float | None) -> bool:

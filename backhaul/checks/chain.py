@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from backhaul.checks.context import Context, on_equipment
 from backhaul.findings import NOTE, Finding
 
@@ -10,6 +12,37 @@ def reading_notes(context: Context) -> Iterator[Finding]:
     """Notes of the readers of design and catalogues: what was ignored or taken for granted."""
     yield from context.design.notes
     yield from context.catalog.notes
+
+
+def readings_taken(context: Context) -> Iterator[Finding]:
+    """assumption: what the table `readings` changes in the budgets."""
+    built = context.built
+    if built is None:
+        return
+    links = int(np.sum(~np.isnan(np.reshape(built.loss_max_db, (-1, 2))).all(axis=1)))
+    hops = [
+        link.rows[0]
+        for link in context.network.links["radio"]
+        if link.rows[0].id in built.fixed_loss_db
+    ]
+    words = [f"readings taken into account: {built.taken}"]
+    if links:
+        words.append(f"optical links whose measured loss stands for the computed: {links}")
+    for row in hops:
+        typed = next(r for r in built.designed.design.segments if r.id == row.id).extra_loss_db or 0
+        words.append(
+            f"levels make the further loss of {row.label or f'{row.path[0]} step {row.step:g}'} "
+            f"{row.extra_loss_db:.1f} dB, {typed:g} dB were designed"
+        )
+    if built.off or built.unused:
+        words.append(f"off: {built.off}, not usable: {built.unused}")
+    yield Finding(
+        "assumption",
+        NOTE,
+        "; ".join(words),
+        where=context.design.readings[0].at("value"),
+        remedy="backhaul readings tells each",
+    )
 
 
 def chain(context: Context) -> Iterator[Finding]:

@@ -33,8 +33,15 @@ class Context(NamedTuple):
     performance: Performance
     placed: tuple[Placed, ...] = ()
     sources: tuple[PowerSource, ...] = ()
+    #: what readings say of the design, None without them
+    built: Any = None
     #: paths that are dark, broken or unfed, each with the finding that says why
     stops: Mapping[str, Any] = MappingProxyType({})
+
+    @property
+    def written(self) -> Design:
+        """The design as its writer has it, without what readings change in its figures."""
+        return self.design if self.built is None else self.built.designed.design
 
     def site_of(self, row: Segment, *, end: int = 0):
         """The site record where a row begins (0) or ends (1), None if it is not known."""

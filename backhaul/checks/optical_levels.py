@@ -1,7 +1,8 @@
 """Is there enough light and not too much: margins, overload, measured losses."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import islice
+from typing import Any
 
 import numpy as np
 
@@ -29,7 +30,9 @@ _SOURCE = {
 def optical_margin(context: Context) -> Iterator[Finding]:
     """optical-margin: worst-case loss against the power of the optics and the standard's limit."""
     values = context.optical.values
-    words, short = MARGIN.words(values), values["healthy_margin_db"] - values["margin_db"]
+    margins = values["standing_margin_db"]
+    words = MARGIN.words({**values, "margin_db": margins})
+    short = values["healthy_margin_db"] - margins
     for link in context.optical.links:
         yield from islice(_unknown_margins(context, link), 1)
         failing = [d for d in context.optical.of(link) if words[d.place] != PASS]
@@ -42,8 +45,13 @@ def _margin_finding(context: Context, direction: Direction, severity: str) -> Fi
     """One finding a link, on the direction that misses most, with the limit that is tighter."""
     values = context.optical.values
     get = {key: column[direction.place] for key, column in values.items()}
-    margin, healthy, basis = get["margin_db"], get["healthy_margin_db"], str(get["margin_basis"])
-    limit = ""
+    margin, healthy = get["standing_margin_db"], get["healthy_margin_db"]
+    basis, limit, loss = str(get["margin_basis"]), "", f"loss {get['loss_max_db']:.2f} dB"
+    if get["built_loss_db"] == get["built_loss_db"]:
+        loss = (
+            f"loss {get['built_loss_db']:.2f} dB by the reading, {get['loss_max_db']:.2f} dB and a "
+            f"margin of {get['margin_db']:.2f} dB were designed"
+        )
     if basis == CHANNEL:
         limit = f", the channel limit of this optic on this fiber is {get['channel_limit_db']:g} dB"
     held = get["repair_allowance_db"]
@@ -56,8 +64,7 @@ def _margin_finding(context: Context, direction: Direction, severity: str) -> Fi
         direction.sender_row,
         "part",
         f"margin {has} dB at {get['wavelength_nm']:g} nm ({basis}), {healthy:g} dB wanted; "
-        f"loss {get['loss_max_db']:.2f} dB{limit}"
-        + (f", {held:g} dB repair allowance" if held else ""),
+        f"{loss}{limit}" + (f", {held:g} dB repair allowance" if held else ""),
         remedy=f"save {_up(healthy - margin)} dB: fewer or better joints, a shorter run, "
         "or an optic with more reach",
         value=margin,
@@ -98,7 +105,7 @@ def _up(saving_db: float) -> str:
 def receiver_overload(context: Context) -> Iterator[Finding]:
     """receiver-overload: the strongest light against what the receiver stands."""
     values = context.optical.values
-    words = OVERLOAD.words(values)
+    words = OVERLOAD.words({**values, "overload_margin_db": values["standing_overload_margin_db"]})
     for link in context.optical.links:
         over = [d for d in context.optical.of(link) if words[d.place] != PASS]
         if not over:
@@ -107,10 +114,11 @@ def receiver_overload(context: Context) -> Iterator[Finding]:
         get = {key: column[direction.place] for key, column in values.items()}
         severity = str(words[direction.place])
         damage = get["received_max_dbm"] >= get["damage_dbm"]
-        arrive, overload = against(get["received_max_dbm"], get["overload_dbm"], 2)
+        arrive, overload = against(_strongest_dbm(get), get["overload_dbm"], 2)
         wanted = ""
         if severity != FAIL:
-            left, asked = against(get["overload_margin_db"], get["wanted_overload_margin_db"], 2)
+            room = get["standing_overload_margin_db"]
+            left, asked = against(room, get["wanted_overload_margin_db"], 2)
             wanted = f", {left} dB below it, {asked} dB wanted"
         yield on_link(
             "receiver-overload",
@@ -122,11 +130,16 @@ def receiver_overload(context: Context) -> Iterator[Finding]:
             + wanted
             + (f"; from {get['damage_dbm']:g} dBm on the receiver is damaged" if damage else ""),
             remedy=_attenuator_remedy(context, direction, over),
-            value=get["overload_margin_db"],
+            value=get["standing_overload_margin_db"],
             limit=0.0 if severity == FAIL else get["wanted_overload_margin_db"],
             unit="dB",
             source="receive table of the optic's standard",
         )
+
+
+def _strongest_dbm(get: Mapping[str, Any]) -> float:
+    """Highest level, by the reading where the loss was read."""
+    return get["received_max_dbm"] + get["overload_margin_db"] - get["standing_overload_margin_db"]
 
 
 def _attenuator_remedy(context: Context, direction: Direction, over) -> str:

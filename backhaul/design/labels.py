@@ -63,15 +63,15 @@ def _check_one(rows: list[Any], faulty: Faulty, collector: Collector) -> None:
         terminals = [row for row in alike if row.to_site is None]
         alike = [row for row in alike if row.to_site is not None]
     if alike:
-        reference = _as_meant(alike[0])
+        reference = as_meant(alike[0])
         for row in alike[1:]:
             _compare(reference, alike[0], row, faulty, collector)
     _check_terminals(terminals, alike[0] if alike else None, collector)
 
 
-def _as_meant(row: Any) -> dict[str, object]:
+def as_meant(row: Any) -> dict[str, Any]:
     """The compared columns with blanks as they are read."""
-    meant = {name: getattr(row, name) for name in COMPARED}
+    meant: dict[str, Any] = {name: getattr(row, name) for name in COMPARED}
     for name, value in BLANK_IS.items():
         if meant[name] is None:
             meant[name] = value
@@ -84,7 +84,7 @@ def _as_meant(row: Any) -> dict[str, object]:
 
 def columns_as_written(first: Any, row: Any, names: Iterable[str]) -> dict[str, str]:
     """What each column of a thing is called in another row of its label, which may be turned."""
-    if _as_meant(row) == _as_meant(first) or _turned(_as_meant(row), row.kind) != _as_meant(first):
+    if as_meant(row) == as_meant(first) or turned(as_meant(row), row.kind) != as_meant(first):
         return {name: name for name in names}
     swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])}
     if KINDS[row.kind].medium != AIR:
@@ -92,7 +92,7 @@ def columns_as_written(first: Any, row: Any, names: Iterable[str]) -> dict[str, 
     return {name: swap.get(name, name) for name in names}
 
 
-def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
+def turned(meant: dict[str, Any], kind: str) -> dict[str, Any]:
     """The same thing written from its other end."""
     is_reversed = dict(meant)
     for name, far in ENDS:
@@ -104,11 +104,11 @@ def _turned(meant: dict[str, object], kind: str) -> dict[str, object]:
 
 def _compare(reference: dict, first: Any, row: Any, faulty: Faulty, collector: Collector) -> None:
     """Make a problem of every column in which a row contradicts the first of its label."""
-    meant = _as_meant(row)
+    meant = as_meant(row)
     straight = [name for name in COMPARED if meant[name] != reference[name]]
     if not straight:
         return
-    is_reversed = _turned(meant, row.kind)
+    is_reversed = turned(meant, row.kind)
     other_way = [name for name in COMPARED if is_reversed[name] != reference[name]]
     if not other_way:
         return

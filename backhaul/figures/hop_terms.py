@@ -64,7 +64,7 @@ HOP_TERMS = (
         ),
         source="ITU-R P.526 sec. 2.1",
     ),
-    Term("tilt_deg", "Tilt, first end", "degrees", geometry.tilt_deg, digits=3),
+    Term("tilt_deg", "Tilt, first end", "degrees", geometry.tilt_deg, digits=2),
     Term(
         "to_tilt_deg",
         "Tilt, far end",

@@ -3,7 +3,7 @@
 import numpy as np
 
 from backhaul.figures.influences import Influence
-from backhaul.figures.terms import ROW, Input, Term
+from backhaul.figures.terms import ROW, Input, Term, to_tenths
 from backhaul.path.ends import MODES, RADIOS, ModeOfDirection, Place
 from backhaul.physics import availability, diversity, free_space, multipath_time, rain
 
@@ -128,53 +128,60 @@ TYPED_POWER = Input("tx_power_dbm", "Power, at most, both ends", "dBm", ROW)
 PART_POWER = Input("part_power_dbm", "Power", "dBm", _part_power, at=_name)
 
 #: One mode in one direction, its subject a `ModeOfDirection`; terms of the direction stand beside.
-MODE_TERMS = (
-    Input(
-        "rate_mbps",
-        "Rate on the air",
-        "Mb/s",
-        lambda mode: Place(mode.sent, "rate_mbps", MODES),
-        at=_name,
-        digits=1,
-    ),
-    Term("mode_power_dbm", "Power", "dBm"),
-    Input(
-        "sensitivity_dbm",
-        "Sensitivity",
-        "dBm",
-        lambda mode: Place(mode.heard, "sensitivity_dbm", MODES),
-        at=_name,
-    ),
-    Term("clear_margin_db", "Margin before reflection", "dB", _clear_margin_db),
-    Term("margin_db", "Margin", "dB", _margin_db),
-    Term(
-        "snow_factor",
-        "Wet snow, times rain",
-        "",
-        source="ITU-R P.530-18 sec. 2.4.2",
-        digits=3,
-    ),
-    Term(
-        "rain_outage_percent", "Rain outage", "%", _rain_outage_percent, source=_P530_RAIN, digits=5
-    ),
-    Term(
-        "multipath_outage_percent",
-        "Multipath outage",
-        "%",
-        {ONE: _multipath_percent, TWO: _diversity_percent},
-        by="diversity_basis",
-        source=_P530_YEAR,
-        digits=5,
-    ),
-    Term(
-        "reflection_outage_percent",
-        "Reflection outage",
-        "%",
-        source="two rays; mean over levels and k",
-        digits=4,
-    ),
-    Term("availability_percent", "Availability", "%", _availability_percent, digits=4),
-    Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
+MODE_TERMS = to_tenths(
+    (
+        Input(
+            "rate_mbps",
+            "Rate on the air",
+            "Mb/s",
+            lambda mode: Place(mode.sent, "rate_mbps", MODES),
+            at=_name,
+            digits=1,
+        ),
+        Term("mode_power_dbm", "Power", "dBm"),
+        Input(
+            "sensitivity_dbm",
+            "Sensitivity",
+            "dBm",
+            lambda mode: Place(mode.heard, "sensitivity_dbm", MODES),
+            at=_name,
+        ),
+        Term("clear_margin_db", "Margin before reflection", "dB", _clear_margin_db),
+        Term("margin_db", "Margin", "dB", _margin_db),
+        Term(
+            "snow_factor",
+            "Wet snow, times rain",
+            "",
+            source="ITU-R P.530-18 sec. 2.4.2",
+            digits=3,
+        ),
+        Term(
+            "rain_outage_percent",
+            "Rain outage",
+            "%",
+            _rain_outage_percent,
+            source=_P530_RAIN,
+            digits=5,
+        ),
+        Term(
+            "multipath_outage_percent",
+            "Multipath outage",
+            "%",
+            {ONE: _multipath_percent, TWO: _diversity_percent},
+            by="diversity_basis",
+            source=_P530_YEAR,
+            digits=5,
+        ),
+        Term(
+            "reflection_outage_percent",
+            "Reflection outage",
+            "%",
+            source="two rays; mean over levels and k",
+            digits=4,
+        ),
+        Term("availability_percent", "Availability", "%", _availability_percent, digits=4),
+        Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
+    )
 )
 
 _NEEDED = ("margin_db", "needed_db")

@@ -205,3 +205,13 @@ def cell_formula(term: Input | Term, key_of: Callable[[str], str], variant: str 
     if term.needs:
         text = np.where(Cell.ref(key_of(term.needs)), Cell(text), NO_FIGURE).text
     return text
+
+
+def to_tenths(figures: tuple) -> tuple:
+    """Levels and losses on the air to a tenth of a dB: no method there tells more."""
+    return tuple(
+        figure._replace(digits=1)
+        if figure.unit in ("dB", "dBm", "dBi") and figure.digits == 2
+        else figure
+        for figure in figures
+    )

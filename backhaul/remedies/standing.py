@@ -10,8 +10,8 @@ from backhaul.findings import FAIL, THIN, Finding
 
 
 def place_of(finding: Finding) -> tuple:
-    """What makes two findings the same in two evaluations."""
-    return finding.check, finding.path, finding.step
+    """What makes two findings the same in two evaluations: check, place and what is measured."""
+    return finding.check, finding.path, finding.step, finding.unit
 
 
 def counted(results: Results, *, strict: bool) -> list[Finding]:

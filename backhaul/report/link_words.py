@@ -1,5 +1,7 @@
 """A segment and its link in one line: where it runs, what the link has left."""
 
+from typing import Any
+
 from backhaul.budgets.hop_rates import TDD
 from backhaul.budgets.performance import along
 from backhaul.checks.results import Results
@@ -40,11 +42,20 @@ def _optical(evaluation: Results, use: LinkUse) -> str:
     margins = evaluation.optical.values["margin_db"][2 * index : 2 * index + 2]
     if not (margins == margins).all():
         return "margin not known"
+    words = f"margin {_margins(evaluation, index, margins)} dB"
+    remains = evaluation.optical.values["remaining_margin_db"][2 * index : 2 * index + 2]
+    if (remains == remains).all():
+        words += f", as read {_margins(evaluation, index, remains)} dB"
+    return words
+
+
+def _margins(evaluation: Results, index: int, margins: Any) -> str:
+    """Margins of both ways; once, where they are printed alike."""
     wanted = evaluation.optical.values["healthy_margin_db"][2 * index : 2 * index + 2]
     forward, back = (
         against(margin, least)[0] for margin, least in zip(margins, wanted, strict=True)
     )
-    return f"margin {forward} dB" if forward == back else f"margin {forward} / {back} dB"
+    return forward if forward == back else f"{forward} / {back}"
 
 
 def _radio(evaluation: Results, use: LinkUse) -> str:
@@ -56,12 +67,24 @@ def _radio(evaluation: Results, use: LinkUse) -> str:
     told = [_mode(evaluation, way) for way in ways]
     if all(told):
         words.append(_both(told))
+        if designed := _designed(evaluation, use):
+            words.append(designed)
         rates = [float(hops.user_rate_mbps[way]) for way in ways]
         if all(rate == rate for rate in rates):
             words.append(_rates(evaluation, use, rates))
     elif not len(modes["margin_db"]):
         words.append("no mode")
     return ", ".join(words)
+
+
+def _designed(evaluation: Results, use: LinkUse) -> str:
+    """Margins as designed, where levels that were read have moved them."""
+    built = evaluation.context.built
+    if built is None or use.link.rows[0].id not in built.fixed_loss_db:
+        return ""
+    ways = along((2 * use.link.index, 2 * use.link.index + 1), use)
+    told = [_mode(built.designed, way) for way in ways]
+    return f"designed {_both(told)}" if all(told) else ""
 
 
 def _mode(evaluation: Results, way: int) -> tuple[str, str] | None:

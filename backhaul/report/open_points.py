@@ -117,7 +117,7 @@ def _accepted(evaluation: Results, width: int) -> Iterator[Line]:
         yield "", ""
         yield "Accepted", ""
     for finding in accepted:
-        by, date, reason = finding.accepted  # type: ignore[misc]
+        by, date, reason, _ = finding.accepted  # type: ignore[misc]
         who = ", ".join(filter(None, (by, date)))
         yield from wrapped(
             f"{finding.check} {place_of(finding)}: {finding.message} — {who}: {reason}",

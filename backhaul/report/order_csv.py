@@ -4,12 +4,18 @@ import csv
 import io
 from pathlib import Path
 
+from backhaul.budgets.order_lines import item_numbers
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirements import demands
 from backhaul.checks.results import Results
+from backhaul.findings import FAIL, PASS, THIN
 from backhaul.safe_file import write_beside_and_rename
 
+#: Suppliers for whose offers there are columns, as on the sheet.
+SUPPLIERS = 3
+_OF_SUPPLIER = ("part", "complies", "price", "weeks")
 COLUMNS = (
+    "item",
     "section",
     "part",
     "description",
@@ -19,16 +25,20 @@ COLUMNS = (
     "to_order",
     "unit",
     "pack",
-    "unit_price",
-    "currency",
-    "lead_weeks",
     "must_meet",
-    "paths",
     "sites",
+    "paths",
     "note",
-    "source",
-    "basis",
+    "design",
+    "currency",
+    *(f"offer_{s}_{name}" for s in range(1, SUPPLIERS + 1) for name in _OF_SUPPLIER),
 )
+#: What every line says of the design, by its verdict.
+DESIGN = {
+    PASS: "passes",
+    THIN: "thin: order once its open points are accepted",
+    FAIL: "fails: do not order before it is settled",
+}
 #: A text that begins so is taken for a formula by spreadsheet programs.
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
@@ -48,11 +58,15 @@ def order_csv(evaluation: Results) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
     currency = evaluation.design.project.currency or ""
-    for line in order_list(evaluation).lines:
+    orders = order_list(evaluation)
+    ordered = orders.lines_by("")
+    items = item_numbers(ordered)
+    for number, line in enumerate(orders.lines):
         paths = dict.fromkeys(path for place in line.places for path in place.paths)
         sites = dict.fromkeys(site for place in line.places for site in place.sites)
         must = "; ".join(demand.text for demand in demands(evaluation, line)) if not line.by else ""
         row = (
+            items[number] if number < len(items) else "",
             line.section,
             line.part,
             line.description,
@@ -62,15 +76,13 @@ def order_csv(evaluation: Results) -> str:
             _figure(line.to_order),
             line.unit,
             line.pack,
-            "",
-            currency,
-            "",
             must,
-            ", ".join(paths),
             ", ".join(sites),
+            ", ".join(paths),
             line.note,
-            line.source,
-            line.basis,
+            DESIGN[evaluation.verdict],
+            currency,
+            *[""] * SUPPLIERS * len(_OF_SUPPLIER),
         )
         writer.writerow(safe_text(cell) if isinstance(cell, str) else cell for cell in row)
     return out.getvalue()

@@ -134,6 +134,8 @@ class RadioColumns:
         self._at_target = plain(performance.user_rate_mbps)
         self._in_use = performance.mode.tolist()
         self._target = plain(performance.target_percent)
+        self._built = evaluation.context.built
+        self._rows = [link.rows[0].id for link in radio.links]
 
     def hop(self, index: int, *, is_reversed: bool) -> dict[str, Any]:
         """Figures of a hop, seen from the end at which its path meets it."""
@@ -161,4 +163,13 @@ class RadioColumns:
             "target_percent": self._target[direction],
             "band_rule": rule.rule if rule else None,
             "eirp_limit_dbm": None if limit is None or not np.isfinite(limit) else float(limit),
+            "designed_margin_db": self._designed_margin_db(direction),
         }
+
+    def _designed_margin_db(self, direction: int) -> float | None:
+        """Margin of the mode in use before levels were read; None where none was."""
+        built = self._built
+        if built is None or self._rows[direction // 2] not in built.fixed_loss_db:
+            return None
+        mode = int(built.designed.performance.hops.mode[direction])
+        return None if mode < 0 else number(built.designed.radio.modes["margin_db"][mode])

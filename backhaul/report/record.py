@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul import __version__
+from backhaul.budgets.confirm import Confirm, confirm_first
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.results import Results
@@ -40,6 +41,31 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
         "sources": source_records(evaluation),
         "cables": cable_records(evaluation),
         "findings": (finding_record(finding) for finding in evaluation.findings),
+        "confirm_first": (confirm_record(one) for one in confirm_first(evaluation)),
+    }
+
+
+def confirm_record(one: Confirm) -> dict[str, Any]:
+    """A figure to be confirmed: what it is, how unsure, and the verdict that it may turn."""
+    figure, margin = one.figure, one.margin
+    return {
+        "family": figure.family,
+        "name": figure.name,
+        "column": figure.column,
+        "figure": figure.label,
+        "value": float(figure.value),
+        "unit": figure.unit,
+        "basis": figure.basis,
+        "spread": float(figure.spread),
+        "settled_by": figure.ask,
+        "turns": margin.label,
+        "margin": float(margin.value),
+        "turns_at": [float(edge) for edge in margin.edges],
+        "slope": float(one.slope),
+        "may_be_off_by": float(one.move),
+        "spreads": float(one.reserve),
+        "chance": float(one.chance),
+        "other_columns": list(one.others),
     }
 
 
@@ -174,6 +200,7 @@ class _Columns:
     _OPTICAL = (
         *(figure.key for figure in DIRECTION_TERMS),
         *("margin_basis", "attenuator_db"),
+        *("built_loss_db", "remaining_margin_db", "remaining_overload_margin_db"),
     )
 
     _STATED = {

@@ -15,6 +15,7 @@ from backhaul.figures.path_figures import (
 )
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.equipment import row_key
+from backhaul.report.confirm_lines import confirm_lines
 from backhaul.report.lines import Line, clip, place_of, wrapped
 from backhaul.report.link_words import link_words, row_words, telling_row
 from backhaul.report.open_points import cautions, open_points, summary
@@ -67,6 +68,8 @@ class _Report:
                 yield from self._path(path)
         yield "", ""
         yield from open_points(evaluation, self.groups, MARKS, self.width, self.everything)
+        if self.everything:
+            yield from confirm_lines(evaluation, self.width)
         yield from cautions(evaluation, self.width, self.everything, in_place=not self.is_short)
         yield "", ""
         yield from wrapped(summary(self.groups), self.width, "")

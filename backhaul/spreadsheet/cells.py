@@ -43,8 +43,9 @@ class Number(NamedTuple):
 class Input(NamedTuple):
     """A figure or word that may be typed over: yellow, blue.
 
-    `choices` is a formula text that gives a range, `least` and `most` bound a number,
-    `note` appears when the cell is chosen. A value of None leaves the cell empty.
+    `choices` is a formula text that gives a range, `least` and `most` bound a number, `whole` wants
+    a whole one, `check` is the text of a condition besides; `note` appears when the cell is chosen.
+    A value of None leaves the cell empty.
     """
 
     key: str
@@ -57,6 +58,8 @@ class Input(NamedTuple):
     note: str = ""
     style: str = ""
     span: int = 1
+    whole: bool = False
+    check: str = ""
 
 
 class Calc(NamedTuple):
@@ -92,7 +95,7 @@ class Link(NamedTuple):
 
 
 class ToFill(NamedTuple):
-    """An empty cell that somebody fills in by hand: a price, a reading."""
+    """An empty cell that somebody fills in by hand: a price, a reading; words without a format."""
 
     key: str = ""
     unit: str = ""
@@ -103,6 +106,8 @@ class ToFill(NamedTuple):
     note: str = ""
     style: str = ""
     span: int = 1
+    whole: bool = False
+    check: str = ""
 
 
 class Range(NamedTuple):

@@ -112,11 +112,13 @@ def whole(name: str, name_look: str, plots: str, legend: bool) -> str:
         if legend
         else ""
     )
+    # without a name the heading above says it: a program would else put one of its own
+    named = title(name, 11, name_look, bold=True) if name else '<autoTitleDeleted val="1"/>'
     frame = f'<spPr>{fill("FFFFFF")}<a:ln w="{EMU_PER_PT // 2}">{fill(LINE)}'
     return (
         '<chartSpace xmlns:a="http://schemas.openxmlformats.org/drawingml/2006/main" '
         'xmlns="http://schemas.openxmlformats.org/drawingml/2006/chart">'
-        f'<roundedCorners val="0"/><chart>{title(name, 11, name_look, bold=True)}'
+        f'<roundedCorners val="0"/><chart>{named}'
         f"<plotArea><layout/>{plots}</plotArea>{shown}"
         '<plotVisOnly val="1"/><dispBlanksAs val="gap"/></chart>'
         f'{frame}<a:prstDash val="solid"/></a:ln></spPr></chartSpace>'

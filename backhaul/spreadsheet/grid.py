@@ -50,6 +50,16 @@ class Sheet:
     page_breaks: list[int] = field(default_factory=list)
     repeated_rows: tuple[int, int] | None = None
     frozen: tuple[int, int] | None = None
+    #: head row, last row of a table with a filter over the printed columns
+    filtered: tuple[int, int] | None = None
+    #: count by key that stays 0 while figures without a formula hold, and what they show else
+    held_until: str = ""
+    held_words: str = ""
+    #: only yellow cells may be changed, without a password
+    locked: bool = False
+    #: the row at which print begins: an index above it is for the screen; without `prints`, none
+    first_printed: int = 1
+    prints: bool = True
     helper_row: int = 1
     helper_columns: int = 0
 

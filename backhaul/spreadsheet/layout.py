@@ -13,6 +13,8 @@ from backhaul.spreadsheet.styles import EMPTY
 
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384  # ECMA-376 readers' common limits
 MAX_FORMULA = 8_192
+#: In a formula text `{cells of Chain|1|20}` stands for all cells of those rows of that sheet.
+CELLS_OF = "cells of "
 MAX_QUOTED = 255  # characters of a text inside a formula
 MAX_SHEET_NAME = 31
 _REFERENCE = re.compile(r"\{([^{}]*)\}(?::\{([^{}]*)\})?")
@@ -172,6 +174,9 @@ class Layout:
         parts, begun = [pieces[0]], None
         for piece in pieces[1:]:
             key, _, rest = piece.partition("}")
+            if key.startswith(CELLS_OF):
+                parts.append(self.cells_of_sheet(key.removeprefix(CELLS_OF), user) + rest)
+                continue
             spot = self.spots.get(key) or self.spot(key, user)
             if begun is not None and begun.sheet != spot.sheet:
                 raise OutputError(f"a range to {key!r} leaves its sheet: {user}")
@@ -191,6 +196,16 @@ class Layout:
         ):
             raise OutputError(f"{user}: a text of over {MAX_QUOTED} characters in a formula")
         return resolved
+
+    def cells_of_sheet(self, rows: str, user: str) -> str:
+        """All cells of some rows of a sheet, helpers included."""
+        name, first, last = rows.split("|")
+        number = self.numbers.get(name)
+        if number is None:
+            raise OutputError(f"unknown sheet {name!r} in {user}")
+        sheet = self._sheets[number]
+        columns = sheet.width + (1 + sheet.helper_columns if sheet.helper_columns else 0)
+        return f"{self.prefixes[number]}$A${first}:${column_letters(columns)}${last}"
 
     def range_of(self, reference: Range | str, user: str) -> tuple[int, int, int, int, int]:
         """Sheet number, first row, first column, last row, last column of a range."""

@@ -11,7 +11,8 @@ if TYPE_CHECKING:
 
 A4 = 9  # ECMA-376, part 1, 18.3.1.63, paperSize
 MARGIN_IN = 0.5
-HEADER_MARGIN_IN = 0.3
+TOP_MARGIN_IN = 0.56  # and at the foot
+HEADER_MARGIN_IN = 0.28
 MAX_PART = 75  # header and footer hold 255 characters each, codes included
 
 
@@ -38,7 +39,7 @@ def _units(text: str) -> int:
 
 def set_up_page(worksheet: "Worksheet", sheet: Sheet, book: Book, last_row: int) -> None:
     """Everything about the printed page of one sheet."""
-    worksheet.print_area = f"A1:{column_letters(sheet.width)}{last_row}"
+    worksheet.print_area = _print_area(sheet, last_row)
     if sheet.repeated_rows:
         worksheet.print_title_rows = "{}:{}".format(*sheet.repeated_rows)
     setup = worksheet.page_setup
@@ -49,10 +50,17 @@ def set_up_page(worksheet: "Worksheet", sheet: Sheet, book: Book, last_row: int)
     worksheet.sheet_properties.pageSetUpPr.fitToPage = True
     margins = worksheet.page_margins
     margins.left = margins.right = MARGIN_IN
-    margins.top = margins.bottom = MARGIN_IN + 0.2
+    margins.top = margins.bottom = TOP_MARGIN_IN
     margins.header = margins.footer = HEADER_MARGIN_IN
     _set_header_and_footer(worksheet, sheet, book)
     _set_breaks(worksheet, sheet)
+
+
+def _print_area(sheet: Sheet, last_row: int) -> str:
+    """What is printed; of a sheet that is not, an empty cell, which programs leave out."""
+    if not sheet.prints:
+        return f"{column_letters(sheet.width + 1)}1"
+    return f"A{sheet.first_printed}:{column_letters(sheet.width)}{last_row}"
 
 
 def _set_header_and_footer(worksheet: "Worksheet", sheet: Sheet, book: Book) -> None:

@@ -7,9 +7,9 @@ from typing import NamedTuple
 from backhaul.spreadsheet.styles import LOOKS
 from backhaul.spreadsheet.text_width import column_pt, line_count
 
-ROW_PT = 15.0
+ROW_PT = 12.8
 LINE_SPACING = 1.24  # line height of the standard font over its size
-ROW_MARGIN_PT = 2.5
+ROW_MARGIN_PT = 1.6
 INDENT_PT = 7.0
 MAX_ROW_PT = 409.0
 

@@ -33,7 +33,7 @@ from backhaul.spreadsheet.styles import StyleNumbers, number_format, role_of
 MAX_TEXT = 32_767  # characters in a cell; more are lost without a word by spreadsheet programs
 MAX_LINKS = 65_530  # of a sheet, as spreadsheet programs take them; the words beyond stay
 CUT_MARK = " … [cut]"
-_WORDS_AT = {Text: 0, Head: 0, Link: 0, Verdict: 0, Number: 0, Input: 1, Calc: 2, ToFill: 0}
+_WORDS_AT = {Text: 0, Head: 0, Link: 0, Verdict: 0, Number: 0, Input: 1, Calc: 2}
 _ROWS_A_PIECE = 500
 _QUICK = 1  # level of compression
 # XML 1.0, production 2: everything else makes an unreadable file
@@ -140,6 +140,7 @@ class SheetData:
         self.links: list[tuple[str, str]] = []
         self.verdicts: list[tuple[int, int, int]] = []  # column, row, columns it spans
         self.typed: list[tuple[int, int, Input | ToFill]] = []
+        self.held: list[tuple[int, int]] = []  # column, row of figures without a formula
         self.last_column = 1
         #: the rows, some hundred in each piece, compressed until they are written
         self.pieces: list[bytes] = []
@@ -170,9 +171,11 @@ class SheetData:
                 self.merged.append(f"{address}:{column_letters(last)}{r}")
             if kind is Verdict:
                 self.verdicts.append((column, r, span))
+            elif kind is Number and role == "held":
+                self.held.append((column, r))
             elif isinstance(cell, Input | ToFill):
                 self.typed.append((column, r, cell))
-            if row.height is None and column <= self._width:
+            if row.height is None and column <= self._width and kind is not ToFill:
                 words = cell[_WORDS_AT[kind]]
                 if words.__class__ is str:
                     lines_pt = max(lines_pt, self._heights.of(words, role, column, span))

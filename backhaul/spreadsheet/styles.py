@@ -10,9 +10,11 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 FONT = "Arial"
-SIZE_PT = 10.0
+SIZE_PT = 10.0  # of the standard font, by which columns are measured
+BODY_PT = 9.0
 STORED_NAME = "backhaul {}"  # the file's own style names, clear of the built-in ones
 
+BLACK = "000000"
 INK = "22333B"
 MUTED = "66757C"
 DEEP = "2B5466"
@@ -30,7 +32,7 @@ VERDICT_INK = {PASS: "1B6140", THIN: "7D5200", FAIL: "96201A", NOTE: "33497A"}
 VERDICT_SOLID = {PASS: "5C9F80", THIN: "D9A441", FAIL: "C05A4E"}
 VERDICT_WORDS = {
     PASS: ("pass", "OK", "yes"),
-    THIN: ("thin", "with care", "open", "caution"),
+    THIN: ("thin", "with care", "open", "caution", "run again", "water?"),
     FAIL: ("fail", "not yet", "no"),
     NOTE: ("note",),
 }
@@ -44,7 +46,7 @@ class Look(NamedTuple):
     bold: bool = False
     italic: bool = False
     underline: bool = False
-    size_pt: float = SIZE_PT
+    size_pt: float = BODY_PT
     across: str = "left"
     down: str = "top"
     wrap: bool = True
@@ -57,12 +59,14 @@ _TYPED = _FIGURE._replace(ink=INPUT_INK, fill=INPUT_FILL)
 _WORDS = Look(indent=1, lines="bottom")
 _HEAD = Look(ink=DEEP, fill=BAND, bold=True, size_pt=9, down="center", indent=1, lines="bottom")
 
+_CARD = Look(ink=BLACK, size_pt=10, lines="bottom")
+
 LOOKS: dict[str, Look] = {
     "title": Look(ink=DEEP, bold=True, size_pt=17, down="center"),
-    "heading": Look(ink=DEEP, bold=True, size_pt=12, down="bottom", lines="under"),
+    "heading": Look(ink=DEEP, bold=True, size_pt=11.5, down="bottom", lines="under"),
     "lead": Look(size_pt=13, down="center"),
     "plain": Look(),
-    "muted": Look(ink=MUTED, size_pt=9),
+    "muted": Look(ink=MUTED, size_pt=8.5),
     "caution": Look(ink=VERDICT_INK[THIN], fill=VERDICT_FILL[THIN], indent=1),
     "head": _HEAD,
     "head right": _HEAD._replace(across="right"),
@@ -73,6 +77,9 @@ LOOKS: dict[str, Look] = {
     "text small": _WORDS._replace(ink=MUTED, size_pt=8.5),
     "strong": _WORDS._replace(bold=True),
     "calc": _FIGURE,
+    # a computed figure that no formula follows
+    "held": _FIGURE._replace(fill="", italic=True),
+    "held key": _WORDS._replace(italic=True),
     "calc text": _FIGURE._replace(across="left", wrap=True),
     "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
     "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
@@ -81,17 +88,34 @@ LOOKS: dict[str, Look] = {
     "input": _TYPED,
     "input text": _TYPED._replace(across="left", wrap=True),
     "to fill": _TYPED,
+    "to fill text": _TYPED._replace(across="left", wrap=True),
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
+    "link plain": _WORDS._replace(ink=LINK_INK),
+    "status": Look(ink=MUTED, size_pt=8.5, across="right", down="center"),
     "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
+    # of what is read on a mast: ten points, black
+    "card text": _CARD,
+    "card center": _CARD._replace(across="center"),
+    "card right": _CARD._replace(across="right"),
+    "card strong": _CARD._replace(bold=True),
+    "card link": _CARD._replace(underline=True),
+    "card figure": _CARD._replace(across="right", fill=CALC_FILL, wrap=False),
+    "card value": _CARD._replace(fill=CALC_FILL, wrap=False, indent=1),
+    "card fill": _CARD._replace(fill=INPUT_FILL, wrap=False),
+    "card head": _CARD._replace(bold=True, fill=BAND, down="center"),
+    "card head right": _CARD._replace(bold=True, fill=BAND, down="center", across="right"),
+    "card head center": _CARD._replace(bold=True, fill=BAND, down="center", across="center"),
+    "card caution": _CARD._replace(fill=VERDICT_FILL[THIN]),
+    "card stop": _CARD._replace(bold=True, fill=VERDICT_FILL[FAIL], size_pt=13),
     "helper": Look(ink=MUTED, size_pt=8, wrap=False, across="right"),
     "helper head": Look(ink=MUTED, size_pt=8, wrap=False, italic=True),
 }
 ROLE = {
     Text: "text",
     Head: "head",
-    Number: "calc",
+    Number: "held",
     Input: "input",
     Calc: "calc",
     Verdict: "verdict",
@@ -107,7 +131,9 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 }
 # How an empty cell looks beside the cells of a row; rows left out stay without lines.
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
-_WORDY = {"calc": "calc text", "input": "input text"}
+#: What may be typed into on a locked sheet.
+TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
+_WORDY = {"calc": "calc text", "held": "calc text", "input": "input text"}
 
 
 def role_of(cell: Any, row_style: str = "") -> str:
@@ -172,7 +198,15 @@ class StyleNumbers:
 
 
 def _register(workbook: "Workbook") -> None:
-    from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
+    from openpyxl.styles import (
+        Alignment,
+        Border,
+        Font,
+        NamedStyle,
+        PatternFill,
+        Protection,
+        Side,
+    )
 
     workbook._named_styles["Normal"].font = Font(name=FONT, size=SIZE_PT)  # noqa: SLF001 - no other way
     hair = Side(style="thin", color=LINE)
@@ -198,4 +232,6 @@ def _register(workbook: "Workbook") -> None:
         style.alignment = Alignment(
             horizontal=look.across, vertical=look.down, wrap_text=look.wrap, indent=look.indent
         )
+        if name in TYPED_ROLES:
+            style.protection = Protection(locked=False)
         workbook.add_named_style(style)

@@ -5,7 +5,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from backhaul.errors import OutputError
-from backhaul.spreadsheet.cell_rules import colour_verdicts, limit_inputs
+from backhaul.spreadsheet.cell_rules import colour_verdicts, limit_inputs, mark_held
 from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import HELPER_WIDTH, Book, Sheet
 from backhaul.spreadsheet.layout import Layout
@@ -46,6 +46,7 @@ def _written(book: Book) -> bytes:
         set_up_page(worksheet, sheet, book, max(len(sheet.rows), 1))
         colour_verdicts(worksheet, data)
         limit_inputs(worksheet, data, layout, number)
+        mark_held(worksheet, data, sheet, layout)
     _name_cells(workbook, book, layout)
     skeleton = BytesIO()
     workbook.save(skeleton)
@@ -63,6 +64,15 @@ def _set_columns_and_view(worksheet: "Worksheet", sheet: Sheet) -> None:
     if sheet.frozen:
         row, columns = sheet.frozen
         worksheet.freeze_panes = f"{column_letters(columns + 1)}{row + 1}"
+    if sheet.filtered:
+        first, last = sheet.filtered
+        worksheet.auto_filter.ref = f"A{first}:{column_letters(sheet.width)}{last}"
+    if sheet.locked:
+        protection = worksheet.protection
+        protection.enable()
+        # allowed all the same: widths, heights, sorting and filtering
+        protection.formatColumns = protection.formatRows = False
+        protection.sort = protection.autoFilter = False
     if sheet.tab_color:
         worksheet.sheet_properties.tabColor = sheet.tab_color
 

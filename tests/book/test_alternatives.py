@@ -121,9 +121,9 @@ def test_an_offered_optic(tmp_path, lines, field, column, value):
 def test_at_a_glance_says_that_offered_figures_count(tmp_path):
     base = evaluated(tmp_path / "d", rows("p", *LIGHT))
     book = Typed(base, *ALL_SHEETS)
-    assert "Offered" not in book.typed({})["glance.written"]
+    assert "typed" not in book.typed({})["glance.written"]
     assert (
-        "Offered figures counted: 1."
+        "Figures typed since: 1."
         in book.typed({"alt.optics.1000base-lx10.offered.0": -8.0})["glance.written"]
     )
 

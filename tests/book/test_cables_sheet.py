@@ -18,7 +18,6 @@ import backhaul.api
 from backhaul.book.inputs import row_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets import cables_and_strands
-from backhaul.book.sheets.cable_runs import cable_runs, run_ends
 from backhaul.book.sheets.cable_strands import (
     FREE,
     PAIR_RULE,
@@ -26,6 +25,7 @@ from backhaul.book.sheets.cable_strands import (
     has_schedule,
     strands_of,
 )
+from backhaul.budgets.cable_runs import cable_runs, run_ends
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.terminations import strands_needed
 from backhaul.spreadsheet.cells import Calc, Text

@@ -104,11 +104,11 @@ def test_limits_on_the_sheet_follow_the_margin_wanted(tmp_path):
     """A margin wanted that is 0.3 dB wider takes each of the six figures its share of it."""
     lines = [line for line in LIGHT if "splice" not in line and "cord" not in line]
     evaluation = evaluated(tmp_path / "d", rows("p", *lines))
-    book = Typed(evaluation, "optical_links", "order_list", "inputs")
+    book = Typed(evaluation, "optical_links", "order_list", "order_runs", "requirements", "inputs")
     key = next(
         key
         for key in book.layout.spots
-        if key.startswith("must.optics.1000base-lx10.") and key.endswith("limit")
+        if key.startswith("req.optics.1000base-lx10.") and key.endswith("limit")
     )
     demand = demand_of(evaluation, "1000base-lx10", "launch_min_dbm", "at least")
     assert book.typed({})[key] == pytest.approx(demand.limit, abs=1e-9)

@@ -114,7 +114,7 @@ def words(sheet) -> dict[str, str]:
 
 def test_measured_losses(tmp_path):
     """The level falls by what was measured; the axis ends where the link does."""
-    evaluation = evaluated(tmp_path / "design", link(measured="1.4"))
+    evaluation = evaluated(tmp_path / "design", link(measured="6.4"))
     sheet = sheet_of(evaluation)
     (placed,) = sheet.charts
     assert isinstance(placed.chart, LinesChart)
@@ -127,8 +127,13 @@ def test_measured_losses(tmp_path):
     values = evaluation.optical.values
     assert levels[0] == values["launch_min_dbm"][0]
     assert levels[-1] == pytest.approx(values["received_min_dbm"][0])
-    assert levels[1] - levels[2] == pytest.approx(1.4)
+    assert levels[1] - levels[2] == pytest.approx(6.4)
     assert not recalculation.compare(Typed(evaluation, *SHEETS).data)
+
+
+def test_a_flat_level_is_not_drawn(tmp_path):
+    """1.4 dB of 16.5 between overload and sensitivity: a straight line tells nothing."""
+    assert not sheet_of(evaluated(tmp_path / "design", link(measured="1.4"))).charts
 
 
 def test_no_common_wavelength_is_said(tmp_path):

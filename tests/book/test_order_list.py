@@ -18,6 +18,16 @@ from backhaul.budgets.orders import spare_pieces
 from backhaul.catalog import load_catalog
 from backhaul.report.order_csv import COLUMNS, order_csv, write_order_csv
 
+#: What the order list refers to.
+SHEETS = (
+    "optical_links",
+    "alternatives",
+    "order_list",
+    "order_runs",
+    "requirements",
+    "inputs",
+)
+
 
 def by_part(evaluation) -> dict[str, tuple]:
     """(needed, spares, to order) of what is to be ordered."""
@@ -39,6 +49,9 @@ def test_a_duplex_link_by_hand(tmp_path):
         # two end the cable, on two strands; the third joins reels: every strand, and a closure
         "fusion-splice": (2 * 2 + 12, 0, 16),
         "splice closure": (1, 0, 1),
+        # a sleeve a splice and a tenth over, rounded half up; a tray for the joint's twelve
+        "sleeve-splice-60mm": (16, 2, 18),
+        "tray-splice-12": (1, 0, 1),
         # the cable's bare ends: one at the panel, one behind the splices; two strands each
         "plug LC/UPC": (4, 0, 4),
     }
@@ -234,7 +247,7 @@ def test_extras_are_carried(tmp_path):
 
 def test_the_sheet_agrees_with_a_second_engine(tmp_path):
     evaluation = evaluated(tmp_path / "d", rows("p", *LIGHT), project={"currency": "EUR"})
-    book = Typed(evaluation, "optical_links", "alternatives", "order_list", "inputs")
+    book = Typed(evaluation, *SHEETS)
     assert recalculation.compare(book.data, tolerance=1e-9) == []
     assert book_formulas.unsafe_functions(book.data) == []
     assert book_formulas.empty_references(book.data) == []
@@ -243,33 +256,55 @@ def test_the_sheet_agrees_with_a_second_engine(tmp_path):
 
 def test_prices_spares_and_cuts_are_live(tmp_path):
     evaluation = evaluated(tmp_path / "d", rows("p", *LIGHT))
-    book = Typed(evaluation, "optical_links", "order_list", "inputs")
+    book = Typed(evaluation, *SHEETS)
     lines = order_list(evaluation).lines_by("")
     place = {line.part: n for n, line in enumerate(lines)}
     run = next(row for row in evaluation.design.segments if row.part == "os2-12")
+    cable, pairs = f"order.{place['os2-12']}", f"order.{place['lc-upc']}"
     found = book.typed(
         {
-            "given.project.spare_percent": 100.0,
+            f"{pairs}.spares": 6,
             row_key(run, "length_m"): 9000.0,
-            f"order.{place['os2-12']}.unit_price": 0.5,
-            f"order.{place['lc-upc']}.unit_price": 3.0,
-            f"order.{place['lc-upc']}.lead_weeks": 4.0,
+            f"{cable}.s1.price": 0.5,
+            f"{pairs}.s1.price": 3.0,
+            f"{pairs}.s1.weeks": 4.0,
         }
     )
-    cable, pairs = f"order.{place['os2-12']}", f"order.{place['lc-upc']}"
-    assert found[f"{pairs}.spares"] == 6
     assert found[f"{pairs}.ordered"] == 12
     assert found[f"{cable}.needed"] == pytest.approx(9000 * 1.05 + 20)
     assert found[f"{cable}.ordered"] == 10000
     assert found[f"{cable}.pack"].split("  ")[:2] == ["1 × 6000 m", "1 × 4000 m"]
-    assert found["order.total"] == pytest.approx(0.5 * 10000 + 3 * 12)
-    assert found["order.unpriced"] == len(lines) - 2
-    assert found["order.lead"] == 4
+    assert found["order.s1.goods"] == pytest.approx(0.5 * 10000 + 3 * 12)
+    goods = [line for line in lines if line.section != "Work on site"]
+    assert found["order.s1.goods_open"] == len(goods) - 2
+    assert found["order.s1.weeks"] == 4
+    assert found["order.cheapest_goods"] == "none is complete yet"
+
+
+def test_the_cheapest_complete_offer_is_found(tmp_path):
+    """Three suppliers: the cheapest lacks a line, the next does not comply, the third wins."""
+    evaluation = evaluated(tmp_path / "d", rows("p", *LIGHT))
+    book = Typed(evaluation, *SHEETS)
+    lines = order_list(evaluation).lines_by("")
+    goods = [n for n, line in enumerate(lines) if line.section != "Work on site"]
+    assert [line.section for line in lines][len(goods) :] == ["Work on site"] * (
+        len(lines) - len(goods)
+    )
+    typed: dict[str, object] = {"order.s3.name": "Third"}
+    for s, price in ((1, 1.0), (2, 2.0), (3, 3.0)):
+        typed |= {f"order.{n}.s{s}.price": price for n in goods[(s == 1) :]}
+    typed[f"order.{goods[0]}.s2.complies"] = "no"
+    found = book.typed(typed)
+    assert found["order.cheapest_goods"] == pytest.approx(
+        3.0 * sum(lines[n].to_order for n in goods)
+    )
+    assert found["order.cheapest_goods_name"] == "Third"
+    assert found["order.cheapest_works"] == "none is complete yet"
 
 
 def test_live_cuts_follow_typed_order_lengths(tmp_path):
     evaluation = evaluated(tmp_path / "d", rows("p", *LIGHT))
-    book = Typed(evaluation, "optical_links", "order_list", "inputs")
+    book = Typed(evaluation, *SHEETS)
     place = next(
         n for n, line in enumerate(order_list(evaluation).lines_by("")) if line.part == "os2-12"
     )

@@ -25,6 +25,8 @@ LAYERS = (
     {"report"},
     {"book"},
     {"remedies"},
+    {"revisions"},
+    {"as_built"},
     {"checks"},
     {"budgets"},
     {"figures"},

@@ -28,10 +28,10 @@ _RANK = {"pass": 0, "thin": 1, "fail": 2}
 
 
 def standing(evaluation: Evaluation) -> dict[tuple, int]:
-    """Check and place of all that fails or is thin, with how bad the worst of them is."""
+    """Check, place and unit of all that fails or is thin, with how bad the worst of them is."""
     found: dict[tuple, int] = {}
     for finding in evaluation.findings:
-        key = finding.check, finding.path, finding.step
+        key = finding.check, finding.path, finding.step, finding.unit
         found[key] = max(found.get(key, 0), _RANK[finding.verdict])
     return {key: rank for key, rank in found.items() if rank}
 
@@ -42,7 +42,7 @@ _OF_LIGHT = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-disper
 
 def was_dark(evaluation: Evaluation, place: tuple) -> bool:
     """Whether a link of light at that place had no level, so that a thin margin is no harm."""
-    _, path, step = place
+    _, path, step, _ = place
     found = record(evaluation)
     links = next(p["links"] for p in found["paths"] if p["path"] == path)
     return any(
@@ -63,7 +63,7 @@ def assert_remedies_hold(evaluation: Evaluation, catalog) -> int:
         applied.add(repr(finding.edits))
         assert finding.remedy == sentence(finding.edits)
         after = standing(evaluate(edited(evaluation.design, finding.edits, catalog), catalog))
-        key = finding.check, finding.path, finding.step
+        key = finding.check, finding.path, finding.step, finding.unit
         assert after.get(key, 0) < before[key], (finding.message, finding.remedy, "not settled")
         stopped = evaluation.context.stops  # a dark path had no rate that could be judged
         worse = {

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from backhaul.book.offer_table import Field, OfferRows, UseRow
+from backhaul.book.offer_table import Field, OfferRows, Offers, UseRow
 from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.optical_uses import LightUses, Shift, given_key
@@ -73,7 +73,7 @@ _INPUTS = {
 }
 
 
-def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> list[str]:
+def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> Offers:
     """Optics and cables; returns the keys of the cells to type into. `orders`: what is ordered."""
     uses = LightUses(plan)
     optics, fibers = OfferRows(plan, sheet, FIGURES), OfferRows(plan, sheet, FIGURES)

@@ -5,10 +5,11 @@ from typing import Any
 
 import numpy as np
 
-from backhaul.book.offer_table import OFFER_NOTE, Field, OfferRows
+from backhaul.book.offer_table import OFFER_NOTE, Field, OfferRows, Offers
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.radio_uses import AirUses, Way
 from backhaul.book.sheets.shared import safe
+from backhaul.book.status import offer_cell
 from backhaul.budgets.requirements_radio import (
     antenna_demands,
     needed_mode,
@@ -17,42 +18,49 @@ from backhaul.budgets.requirements_radio import (
 )
 from backhaul.figures.verdicts import margin_verdict
 from backhaul.path.links import RADIO
-from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, ToFill
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
-HEAD = (
-    "",
-    "",
-    "Antenna gain",
-    "Power, one for all modes",
-    "",
-    "",
-    "",
-    "",
-    "",
-    "Margin",
-    "Distance to overload",
-    "Verdict",
-    "Tightest hop",
+#: Columns of each family: what is offered, its unit, its column in the catalogue, its digits.
+_OFFERED = {
+    "radios": (
+        ("Antenna gain", "dBi", "antenna_dbi", 2),
+        ("Power, one for all modes", "dBm", "tx_power_dbm", 2),
+        ("Chains", "", "chains", 0),
+        ("Noise figure", "dB", "noise_figure_db", 1),
+        ("Beamwidth", "°", "beamwidth_deg", 2),
+        ("Level that it stands", "dBm", "max_input_dbm", 1),
+        ("Share left for users", "", "mac_efficiency", 2),
+    ),
+    "antennas": (
+        ("Gain", "dBi", "gain_dbi", 2),
+        ("Beamwidth", "°", "beamwidth_deg", 2),
+        ("Diameter", "m", "diameter_m", 2),
+    ),
+}
+_RESULTS = (
+    ("Margin", "dB"),
+    ("Distance to overload", "dB"),
+    ("Verdict", ""),
+    ("Tightest hop", ""),
 )
-UNITS = ("", "", "dBi", "dBm", "", "", "", "", "", "dB", "dB", "", "")
 FIGURES = 7
 #: Hops behind one formula: the tightest ones stand for the rest, since a part moves all alike.
 MOST_HOPS = 12
 _KINDS = (("radios", "Radios"), ("antennas", "Antennas"))
 
 
-def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> list[str]:
+def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> Offers:
     """Radios and antennas; returns the keys of the cells to type into."""
     uses = AirUses(plan)
-    offered: list[str] = []
+    offered: Offers = []
     for family, title in _KINDS:
         rows = OfferRows(plan, sheet, FIGURES)
         parts = list(_parts(plan, family))
         if not parts:
             continue
         sheet.heading(f"{title}: in the mode that the path needs")
-        _head(sheet, HEAD, UNITS)
+        _head(sheet, *_heads(family))
         for part in parts:
             ways = uses.ways(family, part)
             found = [uses.add(family, part, way) for way in ways]
@@ -91,6 +99,14 @@ def write_air(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) -> l
     return offered
 
 
+def _heads(family: str) -> tuple[list[str], list[str]]:
+    """Headings and units of a family's table."""
+    shown = [(name, unit) for name, unit, *_ in _OFFERED[family]]
+    shown += [("", "")] * (FIGURES - len(shown))
+    both = [("", ""), ("", ""), *shown, *_RESULTS]
+    return [name for name, _ in both], [unit for _, unit in both]
+
+
 def _head(sheet: Sheet, head: Sequence[str], units: Sequence[str]) -> None:
     last = len(head) - 1
     for names, styles in ((head, ("head", "head right")), (units, ("text small", "text right"))):
@@ -114,38 +130,53 @@ def _parts(plan: Plan, family: str) -> Iterator[str]:
 
 
 def _fields(plan: Plan, family: str, part: str) -> Iterator[Field]:
-    names = ("antenna_dbi", "tx_power_dbm") if family == "radios" else ("gain_dbi",)
-    limits = {}
-    if family == "antennas":
-        limits = {d.field: d for d in reversed(antenna_demands(plan.evaluation, part, "", []))}
-    for column, name in enumerate(names):
-        key = f"given.{family}.{part}.{name}"
+    record = getattr(plan.evaluation.catalog, family)[part]
+    limits: dict[str, Any] = {}
+    found = (antenna_demands if family == "antennas" else radio_demands)(
+        plan.evaluation, part, "", []
+    )
+    limits = {d.field: d for d in reversed(found) if d.field not in _OF_MODES}
+    for column, (name, unit, field, digits) in enumerate(_OFFERED[family]):
+        key = f"given.{family}.{part}.{field}"
+        if key not in plan.inputs.rows:  # a figure that no line of the book shows yet
+            plan.inputs.part(family, record, field, name.lower(), unit)
         if key in plan.inputs.rows:
-            yield Field(column, (key,), 2, limits.get(name))
+            yield Field(column, (key,), digits, limits.get(field))
 
 
-def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> list[str]:
+#: Figures that a radio states mode by mode.
+_OF_MODES = ("sensitivity_dbm", "tx_power_dbm")
+
+
+def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> Offers:
     """Sensitivity and power of every mode of the radios, ours and offered."""
-    offered: list[str] = []
+    offered: Offers = []
     used: list[tuple[SheetCell, ...]] = []
     head = (
         "Modes of the radios",
         "",
-        "On air, Mb/s",
+        "On air",
+        "offered",
         "Sensitivity",
         "offered",
         "must be",
         "Power of part",
         "offered",
-        "",
         "Margin, ours",
         "Margin, offered",
         "Keeps",
         "Tightest hops",
     )
     sheet.blank()
+    sheet.say(
+        "A radio with other modes: type its rates, sensitivities and powers over ours, slowest "
+        "first; of a mode that it lacks type 0.001 Mb/s and 0 dBm of sensitivity.",
+        "muted",
+    )
     _head(
-        sheet, head, ("", "", "", "dBm", "dBm", "dBm", "dBm", "dBm", "", "dB", "dB", "healthy", "")
+        sheet,
+        head,
+        ("", "", "Mb/s", "Mb/s", "dBm", "dBm", "dBm", "dBm", "dBm", "dB", "dB", "healthy", ""),
     )
     for part in parts:
         ways = uses.ways("radios", part)[:MOST_HOPS]
@@ -191,21 +222,20 @@ def _mode(plan, uses, part, channel, title, places, limit):
     cells: list[Content] = [
         Text(part, "text small"),
         Text(title, "text small"),
-        Number(float(radio.modes["rate_mbps"][mode]), format="0.0"),
     ]
-    typed: list[str] = []
+    typed: Offers = []
     used: list[tuple[SheetCell, ...]] = []
-    for name in ("sensitivity_dbm", "tx_power_dbm"):
+    for name in ("rate_mbps", "sensitivity_dbm", "tx_power_dbm"):
         given = uses.mode_key(part, way.direction, mode, name)
         if given not in inputs.rows:
             cells += ["", ""]
         else:
             value, key = float(inputs.rows[given].value), f"{prefix}.{name}"
             inputs.replaced.add(given)
-            typed.append(key)
+            typed.append((key, (given,)))
             cells += [
                 Calc(f"{key}.ours", f"{{{given}}}", value, format="0.0"),
-                ToFill(key, format="0.0", note=OFFER_NOTE),
+                offer_cell(plan, key, (given,), "0.0", OFFER_NOTE),
             ]
             in_use = f"IF(ISNUMBER({{{key}}}),{{{key}}},{{{given}}})"
             used.append(
@@ -218,7 +248,6 @@ def _mode(plan, uses, part, channel, title, places, limit):
             is_limit = limit[1] is not None and any(m == limit[0] for _, m in places)
             cells.append(Number(limit[1].limit, format='"≤ "0.0;"≤ "-0.0') if is_limit else "")
     known = [(w, m) for w, m in places if not np.isnan(radio.modes["margin_db"][m])]
-    cells.append("")
     if not known:
         return [*cells, "", "", "", ""], typed, used
     least = min(float(radio.modes["margin_db"][m]) for _, m in known)

@@ -1,12 +1,13 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
-from collections import Counter
-
-from backhaul.book.formula_cells import number_format
-from backhaul.book.plan import Plan
+from backhaul.book.confirm_cells import write_confirm
+from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
+from backhaul.book.plan import MarginBar, Plan
+from backhaul.book.sheets.glance_answer import RUN_AGAIN, safe_path, write_answer
+from backhaul.book.sheets.glance_order import write_depends, write_order
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
-from backhaul.budgets.order_lines import SECTIONS
+from backhaul.book.status import LINK_ROWS, LINKS_KEY
 from backhaul.budgets.performance import PathPerformance
 from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
@@ -19,19 +20,13 @@ from backhaul.figures.path_figures import (
     WAYS,
     PathFigure,
 )
-from backhaul.findings import FAIL, NOTE, PASS, THIN, worst
+from backhaul.findings import FAIL, NOTE, PASS, THIN
 from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.charts import VerdictBars, verdict_row
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
 
-ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
-SENTENCES = {
-    PASS: "Nothing fails and no margin is thin: the list can be ordered.",
-    THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
-    FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
-}
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
 #: Findings that stand here; the rest on To settle.
@@ -49,13 +44,17 @@ def build(plan: Plan) -> Sheet:
     sheet = Sheet(
         "At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50), subtitle=_subtitle(plan)
     )
-    _answer(plan, sheet)
-    _order(plan, sheet)
+    for row in range(LINK_ROWS):
+        sheet.row(Text("", "plain", key=f"{LINKS_KEY}.{row}"))
+    write_answer(plan, sheet)
+    write_order(plan, sheet)
+    write_depends(plan, sheet)
+    write_confirm(plan, sheet)
     _settle(plan, sheet)
     paths = _paths(plan, sheet)
     _cautions(plan, sheet)
     _key(sheet)
-    bars = sorted(plan.margins, key=lambda m: m[4] - m[5])[:MOST_BARS]
+    bars = sorted(plan.margins, key=lambda bar: bar.margin - bar.healthy)[:MOST_BARS]
     above_pt = sum(row_heights_pt(sheet, sheet.rows))
     chart_rows = max(9, 6 + round(0.8 * len(bars))) if bars else 0
     least_rows = max(7, 4 + round(0.5 * len(bars))) if bars else 0
@@ -63,8 +62,17 @@ def build(plan: Plan) -> Sheet:
     chart_rows = max(min(chart_rows, room), least_rows)  # a lower chart before a second page
     chart_pt = (chart_rows + 2) * ROW_PT
     sheet.one_page = (above_pt + chart_pt) * LEAST_SCALE <= PAGE_HEIGHT_PT
+    if not sheet.one_page and bars and plan.open_points is not None:
+        sheet.one_page = above_pt * LEAST_SCALE <= PAGE_HEIGHT_PT
+        points = plan.open_points
+        chart_pt = (least_rows + 3) * ROW_PT
+        room_pt = page_room_pt(points)
+        if sum(row_heights_pt(points, points.rows)) % room_pt + chart_pt > room_pt:
+            points.page_break()
+        _margins(plan, points, bars, least_rows)
+        bars = []
     if not sheet.one_page:
-        _lay_out(sheet, paths, chart_pt)
+        _lay_out(sheet, paths, chart_pt if bars else 0.0)
     if bars:
         _margins(plan, sheet, bars, chart_rows)
     return sheet
@@ -95,101 +103,6 @@ def _subtitle(plan: Plan) -> str:
         project.status,
     )
     return ", ".join(word for word in words if word)
-
-
-def _answer(plan: Plan, sheet: Sheet) -> None:
-    parts = dict(plan.path_verdicts.values())
-    loose = worst(finding.verdict for finding in plan.evaluation.findings if not finding.paths)
-    word = worst([*parts.values(), loose])
-    verdict = _worst_of_paths(list(plan.path_verdicts)) if parts else f'"{word}"'
-    if loose != PASS and parts:
-        verdict = f'IF({verdict}="{FAIL}","{FAIL}","{loose}")' if loose == THIN else f'"{loose}"'
-    sheet.blank()
-    sheet.row(
-        Text("Can it be ordered?", "lead", 2),
-        Verdict(
-            ANSWERS[word],
-            formula=_choose("{glance.verdict}", ANSWERS),
-            key="glance.answer",
-            style="verdict big",
-            span=2,
-        ),
-        Calc(
-            "glance.sentence",
-            _choose("{glance.verdict}", SENTENCES),
-            SENTENCES[word],
-            style="calc lead",
-            span=5,
-        ),
-        height=34,
-    )
-    counts: Counter[str] = Counter()
-    for group in causes(plan.evaluation.findings):
-        counts[group.severity] += len(group.places)
-    words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
-    sheet.row(
-        Text("Verdict of the whole design", "text", 2),
-        Verdict(word, formula=verdict, key="glance.verdict", span=2),
-        _as_written(plan, f"As written: {words}."),
-    )
-
-
-def _as_written(plan: Plan, words: str) -> Text | Calc:
-    """The count of findings, and that the answer is that of other parts where some are typed in."""
-    if not plan.offered_count:
-        return Text(words, "text", 5)
-    count = f"{{{plan.offered_count}}}"
-    formula = f'"{words}"&IF({count}>0," Offered figures counted: "&{count}&".","")'
-    return Calc("glance.written", formula, words, style="calc text", span=5)
-
-
-def _order(plan: Plan, sheet: Sheet) -> None:
-    """What is ordered, in two lines; prices as they are filled in."""
-    if plan.orders is None:
-        return
-    lines = plan.orders.lines_by("")
-    sections = Counter(line.section for line in lines)
-    words = ", ".join(
-        f"{section.lower()} {sections[section]}" for section in SECTIONS if sections[section]
-    )
-    sheet.heading("What to order")
-    apart = len(plan.orders.lines) - len(lines)
-    sheet.row(
-        Link("Order list", "Order list"),
-        Text(
-            (f"{len(lines)} lines: {words}." if lines else "Nothing.")
-            + (f" {apart} more lines are there already or come from others." if apart else ""),
-            span=sheet.width - 1,
-        ),
-    )
-    if lines:
-        currency = plan.evaluation.design.project.currency or ""
-        sheet.row(
-            "Priced so far",
-            Calc("glance.total", "{order.total}", 0, unit=currency, format="#,##0.00", span=2),
-            Text("Lines without a price", span=2),
-            Calc("glance.unpriced", "{order.unpriced}", len(lines), format="0"),
-            Text("Longest lead, weeks", span=2),
-            Calc("glance.lead", "{order.lead}", "not yet known", style="calc text"),
-        )
-
-
-def _worst_of_paths(paths: list[str]) -> str:
-    """Over the verdicts of the table below: a range, since a district has too many to name.
-
-    The paths that say pass or thin are counted: whatever else stands there, an error too, fails.
-    """
-    column = f"{{glance.{_safe(paths[0])}}}:{{glance.{_safe(paths[-1])}}}"
-    passes, thin = (f'COUNTIF({column},"{word}")' for word in (PASS, THIN))
-    return f'IF({passes}={len(paths)},"{PASS}",IF({passes}+{thin}={len(paths)},"{THIN}","{FAIL}"))'
-
-
-def _choose(cell: str, words: dict[str, str]) -> str:
-    """Words for a verdict; for what is none, an error too, those for fail."""
-    return (
-        f'IF(ISERROR({cell}),"{words[FAIL]}",'
-        f'IF({cell}="{PASS}","{words[PASS]}",IF({cell}="{THIN}","{words[THIN]}","{words[FAIL]}")))'
-    )
 
 
 def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
@@ -226,7 +139,11 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
             figures = ["power only", *[""] * 5]
         sheet.row(
             name,
-            Verdict(word, formula=f"{{{key}}}", key=f"glance.{_safe(path)}"),
+            Verdict(
+                word,
+                formula=f'IF({{status.stale}}>0,"{RUN_AGAIN}",{{{key}}})',
+                key=f"glance.{safe_path(path)}",
+            ),
             *figures,
             "; ".join(purpose),
         )
@@ -247,8 +164,8 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     key = plan.path_availabilities.get(path)
     if key is None:
         return Text("no hop", "text right")
-    name, figure = f"glance.{AVAILABILITY.key}.{_safe(path)}", AVAILABILITY
-    return Calc(name, f"{{{key}}}", float(percent), format=figure.format, unit=figure.unit)
+    name = f"glance.{AVAILABILITY.key}.{safe_path(path)}"
+    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
 def _delay(latency_us: float | None) -> SheetCell | str:
@@ -262,10 +179,6 @@ def _delay(latency_us: float | None) -> SheetCell | str:
     return Number(latency_us / US_A_MS, format="0.00", unit="ms")
 
 
-def _safe(path: str) -> str:
-    return path.replace("{", "(").replace("}", ")")
-
-
 def _figure(
     keys: dict[tuple[str, str], str], path: str, figure: PathFigure, served: PathPerformance
 ) -> SheetCell | str:
@@ -273,31 +186,25 @@ def _figure(
     key, value = keys.get((path, figure.way)), figure.of(served)
     if key is None or value is None:
         return Text("none" if served.is_stopped else figure.text(served), "text right")
-    name = f"glance.{figure.key}.{_safe(path)}"
+    name = f"glance.{figure.key}.{safe_path(path)}"
     shown = number_format(figure.digits)
     return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
 
 
-def _margins(plan: Plan, sheet: Sheet, shown: list[tuple], chart_rows: int) -> None:
-    """Bars of the margins above what is healthy, coloured by verdict, all live."""
+def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) -> None:
+    """Bars of the margins, each coloured by the verdict of its link, all live."""
     rows, verdicts = [], []
-    for number, (_, label, margin_key, healthy_key, margin, healthy, _) in enumerate(shown):
-        word = (
-            FAIL if round(margin, 6) < 0 else THIN if round(margin, 6) < round(healthy, 6) else PASS
-        )
+    for number, bar in enumerate(shown):
+        found, word = plan.link_verdicts[bar.link]
         key = f"glance.margin.{number}"
-        formula = (
-            f'IF(ROUND({{{margin_key}}},6)<0,"fail",'
-            f'IF(ROUND({{{margin_key}}},6)<ROUND({{{healthy_key}}},6),"thin","pass"))'
-        )
-        verdicts.append((Verdict(word, formula=formula, key=key),))
-        rows.append(verdict_row(label, margin_key, margin, key, word))
+        verdicts.append((Verdict(word, formula=f"{{{found}}}", key=key),))
+        rows.append(verdict_row(bar.label, bar.key, bar.margin, key, word))
     columns = sheet.helper("Chart: margins", ("margin", "pass", "thin", "fail"), rows)
     sheet.helper("Verdicts of the margins", ("verdict",), verdicts)
     heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
-    sheet.heading(f"{heading}, dB, after the repair allowance")
-    text = "; ".join(f"{label} {margin:.1f} dB" for _, label, _, _, margin, _, _ in shown[:8])
-    sheet.chart(VerdictBars("Margins", *columns, Axis("dB"), text), rows=chart_rows)
+    sheet.heading(f"{heading}, dB: of light after the repair allowance, of hops in the mode in use")
+    text = "; ".join(f"{bar.label} {bar.margin:.1f} dB" for bar in shown[:8])
+    sheet.chart(VerdictBars("", *columns, Axis(""), text, legend=False), rows=chart_rows)
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:
@@ -345,5 +252,6 @@ def _key(sheet: Sheet) -> None:
         Verdict(FAIL),
         Verdict(NOTE),
         Text("yellow: may be typed over", "input text", 2),
-        Text("grey: computed", "calc text", 2),
+        Text("grey: computed, live", "calc text"),
+        Text("italic: as found, until backhaul runs again", "held key"),
     )

@@ -1,27 +1,31 @@
-"""Basis: methods, editions, sources, what stood in for a figure, sign-off, digest."""
+"""Basis: sign-off and revisions, methods and editions, which figures are to be confirmed, sources."""
 
+from collections import defaultdict
 from typing import Any
 
 from backhaul import __version__
 from backhaul.book.plan import Plan
+from backhaul.book.sheets.inputs import source_key
 from backhaul.book.sheets.order_pages import fit_sections
-from backhaul.budgets.methods_in_use import methods_in_use
+from backhaul.budgets.methods_in_use import methods_in_use, why_several_editions
 from backhaul.design.kinds import KINDS
-from backhaul.findings import NOTE
-from backhaul.spreadsheet.cells import Text, ToFill
+from backhaul.spreadsheet.cells import Head, Text, ToFill
 from backhaul.spreadsheet.grid import Sheet
 
+_COLUMNS = (30.5, 33, 25.5, 30.5, 33, 25.5)
 _SIGN_OFF = (
     ("Document", "document"),
-    ("Revision", "revision"),
-    ("Date", "date"),
-    ("Status", "status"),
     ("Client", "client"),
-    ("Prepared by", "prepared_by"),
-    ("Checked by", "checked_by"),
-    ("Approved by", "approved_by"),
+    ("Status", "status"),
     ("Region", "region"),
 )
+_REVISION = ("revision", "date", "status", "prepared_by", "checked_by", "approved_by")
+_REVISION_HEADS = ("Revision", "Date", "Status", "Prepared by", "Checked by", "Approved by")
+#: Rows for what went before, and for what comes after.
+_EMPTY_REVISIONS = 2
+#: Bases of parts, those to be confirmed first.
+_BASES = ("from memory", "common practice", "demo", "computed", "standard")
+_TO_CONFIRM = _BASES[:3]
 DISCLAIMER = (
     "This workbook is a budget, not a permit. Local codes, the authority, the licence and licensed "
     "practice decide on radio, mains, lightning protection, structures, laser safety and explosive "
@@ -30,66 +34,87 @@ DISCLAIMER = (
 
 
 def build(plan: Plan) -> Sheet:
-    """The sheet."""
-    evaluation = plan.evaluation
-    project = evaluation.design.project
-    sheet = Sheet("Basis", "Basis", (36, 52, 48, 20), subtitle=DISCLAIMER)
-    sheet.heading("Sign-off")
-    design = [
-        f"Digest of the design: {evaluation.design.digest}",
-        f"Tool: backhaul {__version__}",
-        f"Read from: {evaluation.design.name}",
-    ]
-    for label, name in _SIGN_OFF:
-        value = getattr(project, name)
-        fill = name in ("checked_by", "approved_by") and not value
-        said = design.pop(0) if design else ""
-        sheet.row(label, ToFill() if fill else (value or ""), Text(said, span=2))
-    sheet.row("Signature and date", ToFill(), "", "")
-    sheet.block(
-        "Methods",
-        ("Subject", "Document", "Edition", ""),
-        [(m.subject, m.document, m.edition, "") for m in methods_in_use(evaluation)],
-    )
-    notes = [f for f in evaluation.findings if f.severity == NOTE]
-    sheet.heading("Assumptions, and defaults that stood in")
-    if not notes:
-        sheet.say("None.")
-    else:
-        sheet.head("Where", "What stood in", "What would settle it", "Check")
-        for finding in notes:
-            place = " ".join(word for word in (finding.path, finding.where) if word)
-            sheet.row(place, finding.message, finding.remedy or "", finding.check)
-    parts = parts_in_use(evaluation)
-    for title, wanted in (
-        (
-            "Parts whose figures are to be confirmed: from memory or common practice",
-            ("from memory", "common practice", "demo"),
-        ),
-        ("Parts whose figures are of a standard or computed", ("standard", "computed")),
-    ):
-        rows = [record for record in parts if record.basis in wanted]
-        if rows:
-            sheet.heading(title)
-            sheet.head("Part", "Description", "Source", "Basis")
-            for record in rows:
-                sheet.row(
-                    record.part,
-                    record.description or "",
-                    Text(record.source, "text small"),
-                    record.basis,
-                )
-    others = [
-        r
-        for r in parts
-        if r.basis not in ("from memory", "common practice", "demo", "standard", "computed")
-    ]
-    if others:
-        sheet.heading("Other parts")
-        for record in others:
-            sheet.row(record.part, record.description or "", record.source, record.basis)
+    """The sheet; after Inputs, whose sources it lists."""
+    sheet = Sheet("Basis", "Basis", _COLUMNS, subtitle=DISCLAIMER)
+    _sign_off(plan, sheet)
+    _methods(plan, sheet)
+    _parts(plan, sheet)
+    _sources(plan, sheet)
     fit_sections(sheet)
     return sheet
+
+
+def _sign_off(plan: Plan, sheet: Sheet) -> None:
+    evaluation = plan.evaluation
+    project = evaluation.design.project
+    sheet.heading("Sign-off and revisions")
+    said = (
+        ("Digest of the design", evaluation.design.digest),
+        ("Tool", f"backhaul {__version__}"),
+        ("Read from", evaluation.design.name),
+        ("Defaults that stood in", "notes on Open points"),
+    )
+    for (label, name), (other, value) in zip(_SIGN_OFF, said, strict=True):
+        sheet.row(label, Text(getattr(project, name) or "", span=2), other, Text(value, span=2))
+    sheet.head(*_REVISION_HEADS)
+    sheet.row(
+        *(
+            ToFill()
+            if name in _REVISION[3:] and not getattr(project, name)
+            else Text(str(getattr(project, name) or ""))
+            for name in _REVISION
+        )
+    )
+    for _ in range(_EMPTY_REVISIONS):
+        sheet.row(*(ToFill() for _ in _REVISION))
+    sheet.row("Signature and date", ToFill(span=5))
+
+
+def _methods(plan: Plan, sheet: Sheet) -> None:
+    """Two methods a row; and why one document stands in more than one edition."""
+    methods = methods_in_use(plan.evaluation)
+    sheet.heading("Methods")
+    sheet.head(*("Subject", "Document", "Edition") * 2)
+    half = -(-len(methods) // 2)
+    for n in range(half):
+        cells: list[Any] = []
+        for method in methods[n::half]:
+            cells += [
+                method.subject,
+                Text(method.document, "text small"),
+                Text(method.edition, "text small"),
+            ]
+        sheet.row(*cells, *[""] * (len(_COLUMNS) - len(cells)))
+    why = why_several_editions(plan.evaluation)
+    if why:
+        sheet.say(why, "muted")
+
+
+def _parts(plan: Plan, sheet: Sheet) -> None:
+    """Parts by what their figures rest on; where each was read from stands below."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for record in parts_in_use(plan.evaluation):
+        found[record.basis].append(record.part)
+    sheet.heading("What the figures of parts rest on")
+    sheet.head("Basis", Head("Parts", span=5))
+    for basis in sorted(found, key=lambda name: (*_BASES, name).index(name)):
+        words = f"{basis}, to be confirmed" if basis in _TO_CONFIRM else basis
+        sheet.row(words, Text(", ".join(found[basis]), span=5))
+
+
+def _sources(plan: Plan, sheet: Sheet) -> None:
+    """Two sources a row, numbered as Inputs has them."""
+    sources = list(plan.sources.items())
+    if not sources:
+        return
+    sheet.heading("Sources of the figures on Inputs, by number")
+    half = -(-len(sources) // 2)
+    for n in range(half):
+        cells: list[Any] = []
+        for source, number in sources[n::half]:
+            words = f"{number}  {source}"
+            cells.append(Text(words, "text small", 3, key=source_key(number)))
+        sheet.row(*cells, *[Text("", span=3)] * (2 - len(sources[n::half])))
 
 
 def parts_in_use(evaluation: Any) -> list[Any]:

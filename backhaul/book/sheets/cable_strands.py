@@ -3,7 +3,7 @@
 from collections import defaultdict
 from typing import Any, NamedTuple
 
-from backhaul.book.sheets.cable_runs import Run, Use, joint_text, port_text
+from backhaul.budgets.cable_runs import Run, Use, joint_text, port_text
 from backhaul.budgets.orders import is_cord
 from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from typing import Any
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.cable_runs import Run, cable_runs
 from backhaul.book.sheets.cable_strands import (
     COLOUR_SOURCE,
     FREE,
@@ -16,6 +15,7 @@ from backhaul.book.sheets.cable_strands import (
     way,
 )
 from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.orders import (
     cut_run,
     last_length_m,

@@ -1,10 +1,9 @@
 """Chain: the segments of every path in order, what each carries, where the rate is lowest."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
 from backhaul.findings import PASS
 from backhaul.path.links import FEED
@@ -18,15 +17,17 @@ _HEAD = (
     "Label",
     "From",
     "To",
-    Head("Length, m", "head right"),
-    Head("Up, Mb/s", "head right"),
-    Head("Down, Mb/s", "head right"),
+    Head("Length", "head right"),
+    Head("Up", "head right"),
+    Head("Down", "head right"),
     Head("Load up", "head right"),
     Head("Load down", "head right"),
     Head("Verdict", "head center"),
     "Remark",
 )
-_COLUMNS = (6, 11, 34, 15, 15, 15, 10, 9.5, 9.5, 9, 9.5, 9, 25)
+_COLUMNS = (7, 10, 34, 15, 14.5, 13, 9, 9, 9, 10, 12, 9, 26.5)
+#: Share of a page up to which a path is not parted.
+_KEPT = 0.2
 
 
 def build(plan: Plan) -> Sheet:
@@ -35,17 +36,15 @@ def build(plan: Plan) -> Sheet:
         "Chain",
         "Chain",
         _COLUMNS,
-        subtitle="Segments in the order in which the signal meets them. Up runs from the last site "
+        subtitle="Segments in the order in which the signal meets them; lengths in m, rates and loads in "
+        "Mb/s. Up runs from the last site "
         "to the first. Load is what all paths together send over a link. The verdict of a row is as "
         "found; those below the rows are live.",
     )
     lay_path_cells(plan, sheet)
-    blocks = []
     for path in plan.evaluation.network.chains:
-        first = sheet.next_row
-        sections = _Path(plan, sheet, path).write()
-        blocks.append(Block(first, sections, len(sheet.rows)))
-    fit_pages(sheet, blocks)
+        _Path(plan, sheet, path).write()
+    fit_sections(sheet, keep=_KEPT)
     return sheet
 
 
@@ -60,8 +59,8 @@ class _Path:
         self.uses = {row: use for use in plan.evaluation.network.uses[path] for row in use.row_ids}
         self.verdicts = plan.evaluation.verdicts_in[path]
 
-    def write(self) -> Sequence[int]:
-        """The rows of the path; returns those at which a page may begin."""
+    def write(self) -> None:
+        """The rows of the path, and what it delivers."""
         row = self.evaluation.design.paths.get(self.path)
         title = f"{self.path}: {row.title}" if row and row.title else self.path
         anchor = f"{self.result.prefix}.anchor"
@@ -70,12 +69,9 @@ class _Path:
         self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
         self.sheet.head(*_HEAD)
         told: set[int] = set()
-        first = self.sheet.next_row
         for segment in self.evaluation.network.chains[self.path].rows:
             self._segment(segment, told)
-        summary = self.sheet.next_row
         self.result.write()
-        return range(first + 1, summary)
 
     def _segment(self, row: Any, told: set[int]) -> None:
         start, end = self.evaluation.network.places[row.id]

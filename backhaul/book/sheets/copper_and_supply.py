@@ -2,32 +2,32 @@
 
 Keys: `copper.{i}.…` with `i` the place of the link in `evaluation.copper.links`: `.anchor`,
 `.length_m`, `.temperature_c`, `.fixed_length_m`, `.reach_m`, `.limit_m`, `.rate_mbps`, `.cords_m`,
-`.cords_limit_m`, `.reach_verdict`, `.poe_verdict` (where it carries power), `.stated`, `.verdict`.
+`.cords_limit_m`, `.reach_verdict`, `.poe_verdict` (with power), `.stated`, `.verdict`.
 `line.{n}.…` with `n` the place of the line in `evaluation.power.lines` (PoE drops first, then
 feeds; `wired_plan.line_prefix` gives it for a link): every figure of `power_terms.LINE_TERMS`,
 `.carries`, `.{judgement}_verdict`, of feeds `.anchor`, `.stated`, `.verdict`;
 `line.{n}.load{m}.…` the figures of `LOAD_TERMS` and `STANDS_TERMS` of each load,
 `line.{n}.row{segment id}.…` those of `ROW_TERMS` of each row.
+`site.{name}.{mains_w|mains_va|heat_w}` of every site.
 `source.{k}.{limit_w|used_w|class_w|left_w|verdict}`, `energy.{k}.…` as in `context.sources`.
 A figure that cannot be had is a text cell under the same key; a line that cannot carry its load
 shows "none".
 """
 
-from functools import cache
-from typing import Any
-
 import numpy as np
 
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, formula_cell, worst_cell
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.copper_derating import fixed_length_formula
+from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_energy import write_energy
 from backhaul.book.sheets.wired_feeds import write_feeds
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
-from backhaul.book.sheets.wired_plan import Wired, line_prefix
+from backhaul.book.sheets.wired_plan import Wired, line_prefix, united
 from backhaul.book.sheets.wired_runs import shares_found, write_runs
+from backhaul.book.sheets.wired_sites import write_sites
 from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.conductors import cable_temperature_c
 from backhaul.budgets.power_lines import PowerLine
@@ -48,7 +48,9 @@ from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verd
 from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (30, *(10.8,) * 12, 11)
+_COLUMNS = (38, *(10.55,) * 12, 13.5)
+#: Share of a page up to which a table is not parted.
+_KEPT = 0.15
 _HEADS = (
     "Copper drop",
     "Length",
@@ -87,7 +89,6 @@ def build(plan: Plan) -> Sheet | None:
             sheet.row(Text(f"{CAUTIONS[name]} {DEFERS.capitalize()}.", "caution", sheet.width))
     wired = Wired(plan, sheet)
     sources = Sources(wired)
-    first = sheet.next_row + 1
     if links:
         _write_drops(wired, links, sources)
     write_poe(wired)
@@ -95,22 +96,27 @@ def build(plan: Plan) -> Sheet | None:
     if wired.lines:
         write_loads(wired)
     sources.write()
+    write_sites(wired)
     write_energy(wired)
     write_runs(wired)
     shares_found(wired)
     write_first(wired)
-    fit_pages(sheet, [Block(first, wired.sections, sheet.next_row - 1)])
+    fit_sections(sheet, keep=_KEPT)
     return sheet
 
 
 def _write_drops(wired: Wired, links: tuple[Link, ...], sources: Sources) -> None:
     wired.heading("Copper drops")
-    for role, texts in (("head", _HEADS), ("text", _UNITS)):
-        cells = []
-        for n, (text, span) in enumerate(zip(texts, _SPANS, strict=True)):
-            style = f"{role} right" if 0 < n < 7 else f"{role} center" if 6 < n < 11 else role
-            cells.append((Head if role == "head" else Text)(text, style, span))
-        wired.sheet.row(*cells)
+    wired.sheet.row(
+        *(
+            Head(
+                united(head, unit),
+                "head right" if 0 < n < 7 else "head center" if 6 < n < 11 else "head",
+                span,
+            )
+            for n, (head, unit, span) in enumerate(zip(_HEADS, _UNITS, _SPANS, strict=True))
+        )
+    )
     for link in links:
         _Drop(wired, link, sources).write()
     wired.sheet.helper("Copper drops: rate that the length allows", ("Mb/s",), wired.rates)
@@ -187,7 +193,7 @@ class _Drop:
         """Reach, limit and rate: the fastest common rate whose limit holds the length."""
         keys = [self.key(name) for name in ("reach_m", "limit_m", "rate_mbps")]
         if not self.channel.reaches or not is_known(self.value("length_m")):
-            return tuple(Text(NO_FIGURE, "text right", key=key) for key in keys)
+            return self._stated(keys)
         given = {
             "length_m": Cell.ref(self.key("length_m")),
             "fixed_length_m": Cell.ref(self.key("fixed_length_m")),
@@ -218,6 +224,16 @@ class _Drop:
             Calc(keys[1], limit.text, self.value("limit_m"), format="0.0"),
             Calc(keys[2], rate.text, found if is_known(found) else NO_FIGURE, format="0"),
         )
+
+    def _stated(self, keys: list[str]) -> tuple[SheetCell, SheetCell, SheetCell]:
+        """Reach and limit as computed where no length tells the rate."""
+        reach, limit = (
+            Number(value, key=key, format="0.0")
+            if is_known(value)
+            else Text(NO_FIGURE, "text right", key=key)
+            for key, value in zip(keys, map(self.value, ("reach_m", "limit_m")), strict=False)
+        )
+        return reach, limit, Text(NO_FIGURE, "text right", key=keys[2])
 
     def _published(self, rows: tuple[ReachOf, ...]) -> Cell:
         """The shortest of the published reaches of a channel's cables."""
@@ -286,7 +302,7 @@ class _Drop:
         cells.append(power or Text("–", "text center"))
         stated = Verdict(self.plan.stated_verdict(self.link), key=self.key("stated"))
         parts[stated.key] = stated.value
-        cell = worst_cell(self.key("verdict"), parts)
+        cell = worst_cell(self.key("verdict"), parts, answered=self.plan.answered)
         self.plan.link_verdicts[self.link.key] = (self.key("verdict"), cell.value)
         return [*cells, stated, cell]
 
@@ -314,8 +330,12 @@ class _Drop:
         found["poe-budget"] = {key: word}
         for check, cells in found.items():
             wired.judged(line, check, worst_cell("", cells))
+            rows = set(self.link.row_ids)
+            self.plan.answer(
+                cells, (f for f in self.plan.accepted(check) if rows.intersection(f.rows))
+            )
         every = {key: word for cells in found.values() for key, word in cells.items()}
-        return worst_cell(self.key("poe_verdict"), every)
+        return worst_cell(self.key("poe_verdict"), every, answered=self.plan.answered)
 
     def _words(self) -> str:
         categories = ", ".join(dict.fromkeys(part.category for part in self.parts))
@@ -325,26 +345,3 @@ class _Drop:
             for port in (self.link.near_port, self.link.far_port)
         ]
         return f"{categories} {screened}; ports {' and '.join(ports)}"
-
-
-def fixed_length_formula(temperature_c: Cell, *, screened: bool) -> str:
-    """Fixed cable allowed at a temperature [m]: the table of TIA-568.2-D as a sum of ramps."""
-    return _ramps(screened).replace(_TEMPERATURE.text, temperature_c.text)
-
-
-@cache
-def _ramps(screened: bool) -> str:
-    first, last = copper.REFERENCE_C, copper.RANGES["cable_temperature_c"][1]
-    knots = np.arange(first, last + 1, _TABLE_STEP_C)
-    lengths = copper.fixed_length_m(cable_temperature_c=knots, screened=screened)
-    slopes = np.diff(np.asarray(lengths)) / _TABLE_STEP_C
-    total: Any = float(lengths[0])
-    for knot, bend in zip(knots, np.diff(slopes, prepend=0.0), strict=False):
-        if round(bend, 9):
-            total = total + round(float(bend), 9) * np.maximum(_TEMPERATURE - float(knot), 0)
-    return total.text
-
-
-_TEMPERATURE = Cell.ref("temperature_c")
-#: Rows of the table of TIA-568.2-D stand 5 °C apart.
-_TABLE_STEP_C = 5.0

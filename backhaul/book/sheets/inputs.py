@@ -1,14 +1,16 @@
 """Inputs: every input with unit and source; changing a yellow cell moves the book.
 
 Two inputs stand in a row, so that a design of many parts fits on few pages. What the figures of
-parts and rules were read from stands once each, numbered, at the end.
+parts and rules were read from is numbered, and stands once each on Basis.
 """
 
 from collections.abc import Sequence
 
 from backhaul.book.inputs import BookInput
+from backhaul.book.line_of_sight import first_uses
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.book.status import bounds_of
 from backhaul.spreadsheet.cells import Input, Link, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
@@ -17,18 +19,20 @@ _ORDER = ("Project", "Segments", "Sites", "Demand", "Parts", "Rules")
 #: Groups whose figures stand in a cell of the design; the others were read from a document.
 _OF_THE_DESIGN = _ORDER[:4]
 _COLUMNS = (41, 27, 11, 9, 1.5, 41, 27, 11, 9)
+#: A part with no more figures than this has no heading of its own.
+_FEW = 2
 _HALF_HEAD = ("What", "Where", "Figure", "Unit")
 
 
 def build(plan: Plan) -> Sheet:
-    """The sheet; built last, when all others have asked for their inputs."""
+    """The sheet; built when all others have asked for their inputs."""
     sheet = Sheet(
         "Inputs",
         "Inputs",
         _COLUMNS,
         subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
         "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
-        "the list stands at the end.",
+        "the list stands on Basis.",
     )
     head = sheet.head(*_HALF_HEAD, "", *_HALF_HEAD)
     sheet.frozen = (head, 0)
@@ -40,7 +44,8 @@ class _InputsSheet:
 
     def __init__(self, plan: Plan, sheet: Sheet):
         self.plan, self.sheet = plan, sheet
-        self.sources: dict[str, int] = {}
+        self.sources = plan.sources
+        self.uses = first_uses(plan.sheets)
 
     def write(self) -> Sheet:
         sheet, groups = self.sheet, self.plan.inputs.groups()
@@ -52,20 +57,15 @@ class _InputsSheet:
         ):
             first = sheet.say(name, "heading")
             for part, inputs in _by_part(groups[name]).items():
-                heads = [first]
-                if part:
+                heads, cut = [first], 0
+                if part and len(inputs) > _FEW:
+                    cut = len(part) + 2
                     heads = [
                         sheet.row(Text(part, "strong", 4), Text("", "plain"), Text("", span=4))
                     ]
-                self._pairs(inputs, cut=len(part) + 2 if part else 0)
+                self._pairs(inputs, cut=cut)
                 parts.append(_flowing(sheet, first, heads))
                 first = sheet.next_row
-        first = sheet.say("Sources", "heading")
-        for source, number in self.sources.items():
-            sheet.row(
-                Text(f"source {number}", "strong", key=_source_key(number)), Text(source, span=8)
-            )
-        parts.append(_flowing(sheet, first, [first]))
         flow(sheet, parts, top=(head,))
         return sheet
 
@@ -76,13 +76,32 @@ class _InputsSheet:
             for given in inputs[first : first + 2]:
                 if row:
                     row.append(Text("", "plain"))
-                typed = Input(
-                    self.plan.inputs.key_on_sheet(given.key),
-                    given.value,
-                    format=_shown(given.value),
-                )
-                row.extend((given.label[cut:], self._where(given), typed, given.unit))
+                typed = self._typed(given)
+                row.extend((self._what(given, cut), self._where(given), typed, given.unit))
             self.sheet.row(*row)
+
+    def _what(self, given: BookInput, cut: int) -> SheetCell:
+        """What it is; leads to the first cell that rests on it."""
+        words = given.label[cut:]
+        use = self.uses.get(self.plan.inputs.in_use(given.key)) or self.uses.get(given.key)
+        return Link(words, use, "link plain") if use else Text(words)
+
+    def _typed(self, given: BookInput) -> Input:
+        """The yellow cell: it takes a figure within the limits of its column, and no words."""
+        key, bounds = self.plan.inputs.key_on_sheet(given.key), bounds_of(self.plan, given.key)
+        limits = bounds.limits
+        note = "" if isinstance(given.value, str) else f"{limits.words} {given.unit}".strip()
+        cell = f"{{{key}}}"
+        return Input(
+            key,
+            given.value,
+            format=_shown(given.value),
+            least=limits.least,
+            most=limits.most,
+            whole=limits.whole,
+            check=",".join(bounds.order(cell)),
+            note=note,
+        )
 
     def _where(self, given: BookInput) -> SheetCell:
         where = given.where or given.source
@@ -90,9 +109,7 @@ class _InputsSheet:
             return Link(where, where) if where in self.plan.anchors else Text(where, "text small")
         number = self.sources.setdefault(given.source, len(self.sources) + 1)
         file = given.where.rpartition("/")[2]
-        return Link(
-            f"{file}, source {number}".removeprefix(", "), _source_key(number), "link small"
-        )
+        return Link(f"{file}, source {number}".removeprefix(", "), source_key(number), "link small")
 
 
 def _flowing(sheet: Sheet, first: int, heads: Sequence[int]) -> Part:
@@ -110,7 +127,8 @@ def _shown(value: float | str) -> str:
     return "" if isinstance(value, str) or round(value, 4) == value else "0.####"
 
 
-def _source_key(number: int) -> str:
+def source_key(number: int) -> str:
+    """Key of a numbered source on Basis."""
     return f"givens.source.{number}"
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from backhaul.book.plan import Plan
 from backhaul.checks.groups import causes, few, takes_down
 from backhaul.findings import CAUTION, NOTE, Finding
-from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Verdict
+from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
 _HEAD = (
@@ -30,11 +30,11 @@ def build(plan: Plan) -> Sheet:
     sheet = Sheet(
         "Open points",
         "Open points",
-        (9, 17, 14, 6, 16, 44, 9, 9, 8, 40),
+        (9, 16, 14, 6.5, 20, 48, 8.5, 8.5, 8, 39.5),
         subtitle="As found when this book was written, the worst first; what is said alike of several "
         "places stands once. The verdicts on the other sheets are live.",
     )
-    sheet.head(*_HEAD, repeat=True)
+    head = sheet.head(*_HEAD, repeat=True)
     findings = plan.evaluation.findings
     groups = causes(findings)
     if not groups:
@@ -45,7 +45,7 @@ def build(plan: Plan) -> Sheet:
     if accepted:
         sheet.say("Accepted: somebody answers for it", "heading")
         for finding in accepted:
-            by, date, reason = finding.accepted
+            by, date, reason, _ = finding.accepted
             who = f"{', '.join(filter(None, (by, date)))}: {reason}"
             sheet.row(*_cells(plan, [finding], finding.severity)[:-1], who)
     for title, severity in (("Notes", NOTE), ("Cautions", CAUTION)):
@@ -53,7 +53,9 @@ def build(plan: Plan) -> Sheet:
         if alike_ones:
             sheet.say(title, "heading")
             for same in alike_ones:
-                sheet.row(*_cells(plan, same, severity))
+                sheet.row(*_general(same[0]) or _cells(plan, same, severity))
+    sheet.filtered = (head, max(head + 1, len(sheet.rows)))
+    plan.open_points = sheet
     return sheet
 
 
@@ -89,6 +91,19 @@ def _cells(
         _figure(finding.value, finding.limit),
         _figure(finding.limit, finding.value),
         finding.unit or "",
+        finding.remedy or "",
+    ]
+
+
+def _general(finding: Finding) -> list[SheetCell | str]:
+    """A caution of the whole design, over the columns of places and figures; [] for any other."""
+    if finding.severity != CAUTION or finding.where or finding.path or finding.value is not None:
+        return []
+    between = len(_HEAD) - 3
+    return [
+        Verdict(finding.severity),
+        finding.check,
+        Text(finding.message, span=between),
         finding.remedy or "",
     ]
 

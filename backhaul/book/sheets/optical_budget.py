@@ -7,13 +7,23 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format, term_cell
+from backhaul.book.line_of_sight import INPUTS, how_cell, in_words
 from backhaul.book.sheets.optical_link import LinkBlock
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.budgets.attenuators import NONE_SETTLES, fitted_attenuator, link_sizes
+from backhaul.budgets.readings_light import fiber_mode, loss_limit, parts_of
+from backhaul.budgets.site_index import losses_by_row
 from backhaul.design.kinds import KINDS
 from backhaul.figures.optical_terms import BOTH, CHANNEL, DIRECTION_TERMS, POWER
+from backhaul.figures.reading_formulas import END_PAIRS, loss_limit_db
 from backhaul.figures.terms import SUBJECT, Input, Term
-from backhaul.physics.optics import OVERLAP_NONE, cable_sections
+from backhaul.physics.optics import (
+    OVERLAP_NONE,
+    PAIR_MAX_DB,
+    REFERENCE_PAIR_MAX_DB,
+    SPLICE_MAX_DB,
+    cable_sections,
+)
 from backhaul.spreadsheet.cells import Calc, SheetCell, Text
 from backhaul.spreadsheet.charts import LinesChart
 from backhaul.spreadsheet.formula import Cell
@@ -36,7 +46,7 @@ _FROM_LAUNCH = (
 _NO_OVERLAP = "no overlap"
 #: What stands open where the level is not known, though there is a limit.
 _BY_LEVEL = ("overload_margin_db", "attenuation_needed_db")
-_GIVENS = "Inputs"
+_LABELS = {figure.key: figure.label for figure in DIRECTION_TERMS}
 
 
 #: Columns of the two halves: what, both directions, unit, how.
@@ -71,7 +81,47 @@ def budget_lines(block: LinkBlock) -> tuple[list[Line], list[Line]]:
             found.append(_basis(block))
         if figure.key == "attenuation_needed_db":
             found.append(attenuator_line(block))
-    return given, found
+    return given, [*found, _accepted(block)]
+
+
+def _accepted(block: LinkBlock) -> Line:
+    """Greatest loss that is accepted when it is measured, with the pairs at both test cords."""
+    evaluation = block.plan.evaluation
+    losses = losses_by_row(block.optical)
+    mode = fiber_mode(evaluation, block.link)
+    end_pair = block.plan.inputs.rule(
+        f"end_pair_db.{mode}",
+        f"first and last pair under test, {mode}-mode",
+        "dB",
+        REFERENCE_PAIR_MAX_DB[mode],
+        "ISO/IEC 14763-3, TIA-568.3-D",
+    )
+    cells: list[SheetCell] = []
+    for way in (0, 1):
+        limit = loss_limit(evaluation, losses, block.link, 1 - way)
+        key = block.key(way, "accepted_loss_db")
+        if not is_known(limit.value):
+            cells.append(Text(NOT_KNOWN, "text right", key=key))
+            continue
+        refs: dict[str, Any] = {"end_pair_db": Cell.ref(end_pair or "")}
+        for name, rows in parts_of(block.catalog, block.link).items():
+            keys = [
+                block.joint_count(row)
+                if name in ("pairs", "splices")
+                else block.row_key(way, row, "loss_max_db")
+                for row in rows
+            ]
+            known = [each for each in keys if each]
+            refs[name] = Cell(any_of("SUM", known)) if known else 0.0
+        text = loss_limit_db(**refs).text
+        cells.append(Calc(key, text, limit.value, format="0.00"))
+    return Line(
+        "Loss accepted when measured, at most",
+        *cells,
+        "dB",
+        f"TIA-568.3-D: runs + {END_PAIRS} end pairs + pairs × {PAIR_MAX_DB:g} + splices × "
+        f"{SPLICE_MAX_DB:g} + attenuators",
+    )
 
 
 def write_budget(
@@ -119,14 +169,14 @@ def _half_row(lines: list[Line], number: int, spans: tuple[int, ...]) -> list[Sh
     if number >= len(lines):
         return [Text("", "plain", sum(spans))]
     label, first, second, unit, how = lines[number]
-    cells = (Text(label), first, second, Text(unit), Text(how, "text small"))
+    cells = (Text(label), first, second, Text(unit), how_cell(how, first))
     return [cell._replace(span=span) for cell, span in zip(cells, spans, strict=True)]
 
 
 def _how(block: LinkBlock, figure: Input | Term) -> str:
     if isinstance(figure, Input):
-        return "catalogue" if figure.of == SUBJECT else _GIVENS
-    return figure.source.replace("ITU-T ", "")
+        return "catalogue" if figure.of == SUBJECT else INPUTS
+    return figure.source.replace("ITU-T ", "") or in_words(figure.formula, _LABELS)
 
 
 def _glass(block: LinkBlock) -> Line:

@@ -8,12 +8,16 @@ from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Range
 from backhaul.spreadsheet.charts import LinesChart, Series
 
+#: Share of the window between overload and sensitivity below which a fall of the level tells nothing.
+_FLAT = 0.25
 _SENSITIVITY, _OVERLOAD = "C05A4E", "D9A441"
 
 
 def level_chart(block: LinkBlock) -> LinesChart | None:
-    """The chart of one link; None where a level is not known."""
+    """The chart of one link; None where a level is not known, or would be drawn flat."""
     if not all(is_known(block.value("received_min_dbm", way)) for way in (0, 1)):
+        return None
+    if _is_flat(block):
         return None
     lengths = [_length_km(block, row) for row in block.items]
     title, axis = block.plan.link_title(block.link), "km from the first end"
@@ -30,6 +34,13 @@ def level_chart(block: LinkBlock) -> LinesChart | None:
         series,
         f"Level along the fiber in both directions, {title}",
     )
+
+
+def _is_flat(block: LinkBlock) -> bool:
+    """Whether the level falls by little of what lies between overload and sensitivity."""
+    window = float(block.value("overload_dbm", 0)) - float(block.value("sensitivity_dbm", 0))
+    falls = [float(block.value("loss_max_db", way)) for way in (0, 1)]
+    return is_known(window) and max(falls) < _FLAT * window
 
 
 def _length_km(block: LinkBlock, row: Any) -> float:

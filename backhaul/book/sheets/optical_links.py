@@ -8,7 +8,8 @@ A figure that cannot be had is a text cell under the same key.
 """
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
-from backhaul.book.plan import Plan
+from backhaul.book.plan import MarginBar, Plan
+from backhaul.book.sheets.optical_as_built import as_built_lines, standing_term
 from backhaul.book.sheets.optical_budget import Line, budget_lines, write_budget
 from backhaul.book.sheets.optical_charts import level_chart
 from backhaul.book.sheets.optical_link import LinkBlock, item_places
@@ -22,7 +23,7 @@ from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (5.5, 24, 17.5, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 10, 23)
+_COLUMNS = (5.5, 22.5, 15, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 11, 26)
 
 #: Of a link's heading: with room above it, which at the top of a page costs no row.
 _HEADING_PT = 25.0
@@ -60,7 +61,8 @@ def _write(block: LinkBlock) -> None:
     block.sheet.row(Text(title, "heading", block.sheet.width, key=anchor), height=_HEADING_PT)
     write_rows(block)
     given, found = budget_lines(block)
-    write_budget(block, given, [*found, *_verdicts(block)], level_chart(block))
+    found = [*found, *as_built_lines(block)]
+    write_budget(block, [*given, *_verdicts(block)], found, level_chart(block))
     _leave_margins(block)
 
 
@@ -69,7 +71,13 @@ def _verdicts(block: LinkBlock) -> list[Line]:
     lines = []
     for judged in JUDGEMENTS:
         cells = [
-            block.plan.judged(block.link, judged.check, _verdict(block, judged, way), direction=way)
+            block.plan.judged(
+                block.link,
+                judged.check,
+                _verdict(block, judged, way),
+                direction=way,
+                figure=_figure(block, judged, way),
+            )
             for way in (0, 1)
         ]
         parts.update((cell.key, cell.value) for cell in cells if isinstance(cell, Verdict))
@@ -86,7 +94,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
         )
     )
     key = f"{block.prefix}.verdict"
-    cell = worst_cell(key, parts)
+    cell = worst_cell(key, parts, answered=block.plan.answered)
     block.plan.link_verdicts[block.link.key] = (key, cell.value)
     return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
 
@@ -94,30 +102,36 @@ def _verdicts(block: LinkBlock) -> list[Line]:
 def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:
     """The live word; where a figure is missing a finding says so, and it is stated below."""
     key = block.key(way, judged.name)
-    now = {name: float(block.value(term, way)) for name, term in judged.of.items()}
+    terms = {name: standing_term(block, term, way) for name, term in judged.of.items()}
+    now = {name: float(block.value(term, way)) for name, term in terms.items()}
     if not all(map(is_known, now.values())):
         return Text("not judged", "text right", key=key)
-    refs = {name: block.key(way, term) for name, term in judged.of.items()}
+    refs = {name: block.key(way, term) for name, term in terms.items()}
     return verdict_cell(judged.word, key, refs, now)
+
+
+def _figure(block: LinkBlock, judged: Judgement, way: int) -> tuple[str, float]:
+    """Key and value of what is judged, the first of its figures."""
+    term = standing_term(block, next(iter(judged.of.values())), way)
+    return block.key(way, term), float(block.value(term, way))
 
 
 def _leave_margins(block: LinkBlock) -> None:
     """Margins for the chart of At a glance."""
     for way in (0, 1):
-        margin, healthy = (
-            float(block.value(name, way)) for name in ("margin_db", "healthy_margin_db")
-        )
+        term = standing_term(block, "margin_db", way)
+        margin, healthy = (float(block.value(name, way)) for name in (term, "healthy_margin_db"))
         if not is_known(margin):
             continue
         for path in block.link.paths:
             block.plan.margins.append(
-                (
+                MarginBar(
                     path,
                     f"{path} light {block.way(way)}",
-                    block.key(way, "margin_db"),
+                    block.key(way, term),
                     block.key(way, "healthy_margin_db"),
                     margin,
                     healthy,
-                    "dB",
+                    block.link.key,
                 )
             )

@@ -1,6 +1,6 @@
 """Where the pages of the order list begin: heads repeated, no group of rows parted."""
 
-from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.book.sheets.page_flow import SMALL, Part, flow
 from backhaul.spreadsheet.cells import Head, Text
 from backhaul.spreadsheet.grid import Row, Sheet
 
@@ -11,20 +11,23 @@ _FOLLOWS = ("must be", "offered", "change", "pieces of each")
 RUN_HEAD = "Run"
 
 
-def fit_sections(sheet: Sheet) -> None:
-    """Lay the sections on pages; a row with an empty first cell follows the last."""
+def fit_sections(sheet: Sheet, keep: float = SMALL) -> None:
+    """Lay the sections on pages; a row with an empty first cell follows the last.
+
+    keep: the share of a page up to which a section is not parted.
+    """
     firsts = [number for number in range(2, len(sheet.rows) + 1) if _begins_section(sheet, number)]
     if not firsts:
         return
     starts = [number - 1 if _is_blank(sheet.rows[number - 2]) else number for number in firsts]
     ends = [*(start - 1 for start in starts[1:]), len(sheet.rows)]
-    flow(sheet, [_part(sheet, start, end) for start, end in zip(starts, ends, strict=True)])
+    flow(sheet, [_part(sheet, start, end, keep) for start, end in zip(starts, ends, strict=True)])
 
 
-def _part(sheet: Sheet, first: int, last: int) -> Part:
+def _part(sheet: Sheet, first: int, last: int, keep: float) -> Part:
     heads = [n for n in range(first, last + 1) if _is_head(sheet.rows[n - 1])]
     starts = [n for n in range(first + 1, last + 1) if _begins_group(sheet, n)]
-    return Part(first, last, heads, starts)
+    return Part(first, last, heads, starts, keep=keep)
 
 
 def _begins_section(sheet: Sheet, number: int) -> bool:

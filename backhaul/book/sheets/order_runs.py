@@ -1,4 +1,4 @@
-"""Runs of cable on the order list: from length to order length, live."""
+"""Cable lengths: from the length of each run to what it is cut from, live."""
 
 from typing import NamedTuple
 
@@ -24,16 +24,34 @@ class Totals(NamedTuple):
     pack_text: str
 
 
+def build(plan: Plan) -> Sheet | None:
+    """The sheet, built after Order list; None where no cable is cut."""
+    if plan.orders is None or not RunTotals(plan, plan.orders).lines:
+        return None
+    sheet = Sheet(
+        "Cable lengths",
+        "Cable lengths",
+        (25, 43, 9.5, 8.5, 10, 13, 11.5, 8, 12, 21.5, 16),
+        subtitle="Each run from one order length, the smallest that holds it. Needed = length with "
+        "slack, and of fiber a loop at each end outdoors (Inputs). Copper and feeds are cut from "
+        "shared lengths, as Order list shows. Only where no order length holds a run is it joined "
+        "from several, and each joint is a splice. Order lengths may be typed over, rising.",
+        prints=False,
+    )
+    _RunTable(plan, sheet, plan.orders).write()
+    return sheet
+
+
 def _cut(line: OrderLine) -> list[Run]:
     """The runs whose length is known."""
     return [run for run in line.runs if run.lengths_m]
 
 
-class RunTable:
-    """One block a cable: its order lengths (to be typed over), its runs, what each is cut from."""
+class RunTotals:
+    """What the lines of cable show on the order list, over the cells of Cable lengths."""
 
-    def __init__(self, plan: Plan, sheet: Sheet, orders: OrderList):
-        self.plan, self.sheet = plan, sheet
+    def __init__(self, plan: Plan, orders: OrderList):
+        self.plan = plan
         self.lines = [
             (number, line) for number, line in enumerate(orders.lines_by("")) if self._is_live(line)
         ]
@@ -47,7 +65,7 @@ class RunTable:
         family = KINDS[line.runs[0].row.kind].families[0]
         return sorted(getattr(self.plan.evaluation.catalog, family)[line.part].order_lengths_m)
 
-    def totals(self, number: int, line: OrderLine) -> Totals | None:
+    def of(self, number: int, line: OrderLine) -> Totals | None:
         """What the line of a cable shows; None where it is not live."""
         if not self._is_live(line):
             return None
@@ -82,24 +100,22 @@ class RunTable:
             words,
         )
 
+
+class _RunTable(RunTotals):
+    """One block a cable: its order lengths (to be typed over), its runs, what each is cut from."""
+
+    def __init__(self, plan: Plan, sheet: Sheet, orders: OrderList):
+        super().__init__(plan, orders)
+        self.sheet = sheet
+
     def write(self) -> None:
         """The section; nothing where no cable is cut."""
-        if not self.lines:
-            return
-        sheet, inputs = self.sheet, self.plan.inputs
+        inputs = self.plan.inputs
         evaluation = self.plan.evaluation
         slack = inputs.project(
             evaluation, "cable_slack_percent", "added to a run for ordering", "%"
         )
         loop = inputs.project(evaluation, "loop_m", "slack loop at each end of an outdoor run", "m")
-        sheet.heading("Runs of cable: each from one order length, the smallest that holds it")
-        sheet.say(
-            "Needed = length with slack, and of fiber a loop at each end outdoors (Inputs). Copper "
-            "and feeds are cut from shared lengths, as the list above shows. Only "
-            "where no order length holds a run is it joined from several, and each joint is "
-            "a splice. Order lengths may be typed over, rising.",
-            "muted",
-        )
         for number, line in self.lines:
             self._block(number, line, slack, loop)
 
@@ -116,7 +132,15 @@ class RunTable:
                 "",
                 Text("sizes, rising", "text small"),
                 *(
-                    Input(f"{key}.size{place}", sizes[place], format="General", least=0)
+                    Input(
+                        f"{key}.size{place}",
+                        sizes[place],
+                        format="General",
+                        least=0.1,
+                        most=100_000,
+                        check=f"{{{key}.size{place - 1}}}<{{{key}.size{place}}}" if place else "",
+                        note="Order length in metres, longer than the one before",
+                    )
                     for place in these
                 ),
             )

@@ -9,7 +9,9 @@ from backhaul.spreadsheet.styles import role_of
 
 #: Room on an A4 page in landscape within the margins that `printing` sets [pt]; of the height 4 pt
 #: are spared, since programs round rows differently.
-PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 490.5
+PAGE_WIDTH_PT, PAGE_HEIGHT_PT = 769.9, 510.5
+#: The same of a page upright.
+UPRIGHT_WIDTH_PT, UPRIGHT_HEIGHT_PT = 523.3, 757.0
 PT_PER_CHARACTER = 5.25
 
 
@@ -58,7 +60,7 @@ def _part(sheet: Sheet, block: Block, height, used: float, room: float) -> float
 
 def page_room_pt(sheet: Sheet) -> float:
     """Height of rows that a page takes, the sheet's scale counted [pt]."""
-    return PAGE_HEIGHT_PT / _scale(sheet)
+    return (PAGE_HEIGHT_PT if sheet.landscape else UPRIGHT_HEIGHT_PT) / _scale(sheet)
 
 
 def row_heights_pt(sheet: Sheet, rows: Sequence[Row]) -> list[float]:
@@ -69,7 +71,8 @@ def row_heights_pt(sheet: Sheet, rows: Sequence[Row]) -> list[float]:
 
 def _scale(sheet: Sheet) -> float:
     """How much a sheet that is wider than the page is shrunk."""
-    return min(1.0, PAGE_WIDTH_PT / (sum(sheet.columns) * PT_PER_CHARACTER))
+    width = PAGE_WIDTH_PT if sheet.landscape else UPRIGHT_WIDTH_PT
+    return min(1.0, width / (sum(sheet.columns) * PT_PER_CHARACTER))
 
 
 def _height_pt(heights: RowHeights, row: Row) -> float:

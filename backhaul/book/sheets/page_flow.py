@@ -7,7 +7,7 @@ from backhaul.book.sheets.page_fit import page_room_pt, row_heights_pt
 from backhaul.spreadsheet.grid import Row, Sheet
 
 #: A part that takes no more than this share of a page begins a new one rather than being parted.
-_SMALL = 0.45
+SMALL = 0.45
 #: A long part begins at the foot of a page only where this many units of it find room there.
 _LEAD = 3
 
@@ -16,7 +16,8 @@ class Part(NamedTuple):
     """Rows `first` to `last`, numbered from 1.
 
     heads: rows that are repeated where it goes on. starts: rows at which a page may begin.
-    whole: never parted where it fits on a page.
+    whole: never parted where it fits on a page. keep: the share of a page up to which it is not
+    parted.
     """
 
     first: int
@@ -24,6 +25,7 @@ class Part(NamedTuple):
     heads: Sequence[int] = ()
     starts: Collection[int] = ()
     whole: bool = False
+    keep: float = SMALL
 
 
 def flow(sheet: Sheet, parts: Sequence[Part], top: Sequence[Row] = ()) -> None:
@@ -52,11 +54,11 @@ class _Pages:
         units = _units(rows, part)
         heights = [self._height(unit) for unit in units]
         total = sum(heights)
-        small = total <= (self.room if part.whole else _SMALL * self.room)
+        small = total <= (1.0 if part.whole else part.keep) * self.room
         least = total if small else sum(heights[:_LEAD])
         if self.used + least > self.room:
             self._new_page()
-        heads = [rows[number - 1] for number in part.heads]
+        heads = [_said_again(rows[number - 1]) for number in part.heads]
         for place, (unit, height) in enumerate(zip(units, heights, strict=True)):
             if self.used + height > self.room and not self.is_fresh:
                 self._new_page()
@@ -82,6 +84,12 @@ class _Pages:
 
     def _height(self, rows: Sequence[Row]) -> float:
         return sum(row_heights_pt(self.sheet, rows))
+
+
+def _said_again(row: Row) -> Row:
+    """A head that is repeated: a key stands once in a book."""
+    cells = (cell._replace(key="") if getattr(cell, "key", "") else cell for cell in row.cells)
+    return row._replace(cells=tuple(cells))
 
 
 def _units(rows: Sequence[Row], part: Part) -> list[Sequence[Row]]:

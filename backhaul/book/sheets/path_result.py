@@ -7,7 +7,12 @@ Keys, with the path's name in place of `{path}`: `chain.{path}.{rate|demand|verd
 
 from typing import Any
 
-from backhaul.book.formula_cells import number_format, verdict_cell, worst_cell
+from backhaul.book.formula_cells import (
+    AVAILABILITY_PERCENT_FORMAT,
+    number_format,
+    verdict_cell,
+    worst_cell,
+)
 from backhaul.book.plan import LiveVerdict, Plan
 from backhaul.book.sheets.path_loads import (
     add_up,
@@ -147,20 +152,39 @@ class PathResult:
                 self.parts[key] = word
         energy = self.plan.energy.get(self.path, {})
         self.parts.update({key: word for key, (word, _) in energy.items()})
+        for key, (_, rows) in energy.items():
+            found = (f for f in self.plan.accepted("supply-reserve") if f.unit == AUTONOMY_UNIT)
+            self.plan.answer([key], (f for f in found if not rows.isdisjoint(f.rows)))
         stated = self._stated()
         stated_key = f"{self.prefix}.stated"
-        self._line(
-            Text("Everything else (Open points)", span=6), "", Verdict(stated, key=stated_key), ""
-        )
         self.parts[stated_key] = stated
         key = f"{self.prefix}.verdict"
-        cell = worst_cell(key, self.parts)
-        self._line(Text(f"Path {self.path}", "strong", 6), "", cell, "", style="strong")
+        cell = worst_cell(key, self.parts, answered=self.plan.answered)
+        self._line(
+            Text(
+                f"Path {self.path}; beside it everything that no cell judges (Open points)",
+                "strong",
+                6,
+            ),
+            Verdict(stated, key=stated_key, span=2),
+            cell,
+            "",
+            style="strong",
+        )
         self.plan.path_verdicts[self.path] = (key, cell.value)
 
-    def _line(self, label: Text, figure: Any, verdict: Any, remark: Any, style: str = "") -> None:
+    def _line(
+        self,
+        label: Text,
+        figure: Any,
+        verdict: Any,
+        remark: Any,
+        second: Any = None,
+        style: str = "",
+    ) -> None:
         spread = [figure] if getattr(figure, "span", 1) > 1 else [figure, ""]
-        self.sheet.row(label, "", *spread, "", "", verdict, remark, style=style)
+        beside = ["", ""] if second is None else [second]
+        self.sheet.row(label, "", *spread, *beside, verdict, remark, style=style)
 
     def _number(self, figure: PathFigure, value: float) -> Number:
         return Number(value, format=figure.format, unit=figure.unit, span=2)
@@ -175,20 +199,19 @@ class PathResult:
         if rate is None:
             return
         judged: Any = ""
+        label, demand = RATE[way].label, None
         if served.has_demand:
             judged = self._judged(way)
-            self._demand(way)
+            demand = self._demand(way)
+            label += f"; {DEMAND[way].label}"
         key = f"{self.prefix}.rate.{way}"
         self.plan.path_rates[self.path, way] = key
         formula = any_of("MIN", self.rates[way])
         self._line(
-            Text(RATE[way].label, span=6),
-            self._calc(RATE[way], key, formula, rate),
-            judged,
-            "",
+            Text(label, span=6), self._calc(RATE[way], key, formula, rate), judged, "", demand
         )
 
-    def _demand(self, way: str) -> None:
+    def _demand(self, way: str) -> SheetCell:
         """The path's demand with that of its branches."""
         running = self.evaluation.performance.traffic
         paths = (self.path, *self.evaluation.branches.below(self.path))
@@ -202,10 +225,8 @@ class PathResult:
         cell = add_up(f"{self.prefix}.demand.{way}", added, parts)
         if parts:
             self.sheet.helper(f"Parts of the demand {way}, {self.path}", ("Mb/s",), parts)
-        label = figure.label[0].upper() + figure.label[1:]
-        shown = self._calc(figure, cell.key, cell.formula, figure.of(self.served))
-        self._line(Text(label, span=6), shown, "", "")
         self.plan.path_demands[self.path, way] = cell.key
+        return self._calc(figure, cell.key, cell.formula, figure.of(self.served))
 
     def _judged(self, way: str) -> Verdict | str:
         """The worst of what the links of the path carry that way against their rates."""
@@ -243,8 +264,10 @@ class PathResult:
         return self._register(RATE_JUDGED.check, worst_cell(key, words))
 
     def _register(self, check: str, cell: Verdict) -> Verdict:
-        self.parts[cell.key] = cell.value
         self.live.append(LiveVerdict(check, None, cell.value))
+        own = (f for f in self.plan.accepted(check) if f.path == self.path)
+        self.plan.answer([cell.key], own)
+        self.parts[cell.key] = cell.value
         return cell
 
     def _hops(self) -> list[Link]:
@@ -270,7 +293,7 @@ class PathResult:
         label = AVAILABILITY.label if served.has_demand else "Share of the year in which it holds"
         self._line(
             Text(label, span=6),
-            self._calc(AVAILABILITY, key, formula, value),
+            Calc(key, formula, float(value), format=AVAILABILITY_PERCENT_FORMAT, span=2),
             self._register(AVAILABILITY_JUDGED.check, cell),
             Calc(
                 target_key,

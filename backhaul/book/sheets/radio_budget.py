@@ -1,6 +1,7 @@
 """The budget of a hop line by line, both directions side by side, live from power to level."""
 
 from backhaul.book.formula_cells import number_format, term_cell
+from backhaul.book.line_of_sight import in_words
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import Known, is_known
 from backhaul.budgets.climate import LOOKED_UP, TYPED
@@ -28,6 +29,7 @@ OF_SWAY = ("sway_deg", "to_sway_deg", "beam_deg", "to_beam_deg", "pointing_loss_
 OF_OTHERS = ("channel_mhz", "noise_figure_db", "noise_dbm", "interference_dbm")
 #: What stands where no other sender of the design is heard.
 _NOBODY = "nobody"
+_LABELS = {term.key: term.label for term in DIRECTION_TERMS}
 _FIRST_OF_FADING = [term.key for term in DIRECTION_TERMS].index("occurrence_percent")
 _BUDGET, _FADING = DIRECTION_TERMS[:_FIRST_OF_FADING], DIRECTION_TERMS[_FIRST_OF_FADING:]
 
@@ -46,7 +48,7 @@ def write_budget(block: HopBlock) -> None:
             cells = [_cell(block, term, way) for way in (0, 1)]
             block.pair(term.label, *cells, term.unit, _how(block, term))
         elif term.key == "pointing_loss_db":
-            cells = [Number(0.0, key=block.end(way, term.key), format="0.00") for way in (0, 1)]
+            cells = [Number(0.0, key=block.end(way, term.key), format="0.0") for way in (0, 1)]
             block.pair(term.label, *cells, term.unit, "no sway_deg is given")
 
 
@@ -59,7 +61,7 @@ def write_fading(block: HopBlock) -> None:
 
 
 def _how(block: HopBlock, term: Term) -> str:
-    words = [term.source] if term.source else []
+    words = [term.source or in_words(term.formula, _LABELS)]
     if term.key in _VALUES:
         words.append(_VALUES[term.key])
     elif term.key == "rain_rate_mm_h":

@@ -30,33 +30,38 @@ _HALF = len(HALF)  # columns of the left one of two charts
 _LIMIT_COLOUR, _WATER_COLOUR = "C05A4E", "4C86A8"
 
 
-def write_charts(block: HopBlock, directions: list[Direction]) -> None:
-    """Outage and sweep side by side; those without figures are left out."""
+def write_charts(block: HopBlock, directions: list[Direction], beside: int) -> None:
+    """Outage and sweep; one alone stands below the profile, beside the figures of the path.
+
+    beside: the row below the profile. Those without figures, and flat ones, are left out.
+    """
     small = [chart for chart in (_outage(block, directions), _sweep(block)) if chart is not None]
     if not small:
+        return
+    if len(small) == 1:
+        last = beside + _ROWS - 1
+        block.sheet.blank(max(last + 1 - block.sheet.next_row, 0))
+        block.sheet.overlay(small[0], beside, last, _HALF + 1)
         return
     block.begin()
     first = block.sheet.next_row
     block.sheet.blank(_ROWS)
     last = first + _ROWS - 1
-    if len(small) == 1:
-        block.sheet.overlay(small[0], first, last, 1)
-    else:
-        block.sheet.overlay(small[0], first, last, 1, _HALF)
-        block.sheet.overlay(small[1], first, last, _HALF + 1)
+    block.sheet.overlay(small[0], first, last, 1, _HALF)
+    block.sheet.overlay(small[1], first, last, _HALF + 1)
 
 
-def write_profile(block: HopBlock, first: int) -> None:
+def write_profile(block: HopBlock, first: int) -> int:
     """Ground and water, the ray at the median and the worst k, 0.6 of the Fresnel zone below it.
 
-    It stands beside the figures of the path, which begin in row `first`.
+    It stands beside the figures of the path, which begin in row `first`. Returns the row below it.
     """
     hops, index = block.hops, block.index
     heights = [float(height) for height in hops.height_m[index]]
     frequency = float(hops.frequency_ghz[index].min())
     drawn = hops.ground.rows_of(index) is not None and not hops.ground.assumed[index]
     if not drawn or not all(map(is_known, (*heights, frequency))):
-        return
+        return first
     km, ground, wet, low = resampled(block)
     rays = _rays(block, km, heights, frequency)
     lowest = min(float(ground.min()), *(float(line.min()) for _, _, line, _ in rays))
@@ -105,6 +110,7 @@ def write_profile(block: HopBlock, first: int) -> None:
         last,
         _HALF + 1,
     )
+    return last + 2
 
 
 def _shore(wet: np.ndarray) -> np.ndarray:
@@ -194,6 +200,8 @@ def _outage(block: HopBlock, directions: list[Direction]) -> LinesChart | None:
     ]
     if not known:
         return None
+    if _is_flat([block.radio.modes["outage_minutes"][list(block.modes(way))] for way in known]):
+        return None
     title = block.plan.link_title(block.link)
     series, fastest = [], 0.0
     for way in known:
@@ -226,6 +234,11 @@ def _outage(block: HopBlock, directions: list[Direction]) -> LinesChart | None:
         series,
         f"Outage by rate, {title}",
     )
+
+
+def _is_flat(minutes: list[Any]) -> bool:
+    """Whether no mode is out for longer than the axis shows: a line along its foot tells nothing."""
+    return all(float(np.max(each)) <= LEAST_MINUTES for each in minutes)
 
 
 def _target_line(block: HopBlock, way: int, fastest: float) -> list[Range]:

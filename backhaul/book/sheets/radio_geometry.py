@@ -62,7 +62,7 @@ def _directions(block: HopBlock) -> None:
     azimuths = [float(hops.azimuth_deg[index]), float(hops.to_azimuth_deg[index])]
     block.pair(
         "Azimuth, from true north",
-        *(given_cell(block.end(way, "azimuth_deg"), None, azimuths[way], 2) for way in (0, 1)),
+        *(given_cell(block.end(way, "azimuth_deg"), None, azimuths[way], 1) for way in (0, 1)),
         "°",
         "WGS 84 geodesic, value",
     )

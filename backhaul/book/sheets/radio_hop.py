@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from backhaul.book.line_of_sight import how_cell
 from backhaul.book.plan import Plan
 from backhaul.figures.terms import Input
 from backhaul.path.links import Link
@@ -114,7 +115,7 @@ class HopBlock:
             Text(label, span=2),
             *cells,
             unit,
-            Text(how.replace("ITU-R ", ""), "text small", 2),
+            how_cell(how.replace("ITU-R ", ""), cells[0], 2),
             style=style,
         )
 

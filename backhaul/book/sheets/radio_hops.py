@@ -18,7 +18,7 @@ A figure that cannot be had is a text cell under the same key.
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
-from backhaul.book.plan import Plan
+from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
@@ -123,8 +123,7 @@ def _write(block: HopBlock, warnings: dict[int, list[str]]) -> None:
         write_fading(block)
 
     first = block.beside(path_and_fading, lambda: None)
-    write_profile(block, first)
-    write_charts(block, directions)
+    write_charts(block, directions, write_profile(block, first))
     write_modes(block, 0, directions[0])
     write_modes(block, 1, directions[1])
 
@@ -145,6 +144,7 @@ class _Result:
             ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
+            ("Margin, mode in use", "margin_in_use_db", "dB", "before the healthy one"),
             ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
@@ -162,7 +162,7 @@ class _Result:
                     block.end(way, "healthy_margin_db"),
                     f"{{{block.given(healthy, block.ways[way])}}}",
                     float(healthy.read(block.ways[way])),
-                    format="0.00",
+                    format="0.0",
                 )
                 for way in (0, 1)
             ),
@@ -182,6 +182,9 @@ class _Result:
             "share of the path's",
         )
         self.limits, rules = zip(*(self._eirp_limit(way) for way in (0, 1)), strict=True)
+        for way, cell in enumerate(self.limits):
+            if isinstance(value := getattr(cell, "value", None), float):
+                block.plan.eirp_limits[block.direction(way)] = value
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
             "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
@@ -190,10 +193,10 @@ class _Result:
         deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))
         block.pair(
             "Deepest fade over water",
-            Calc(block.key("hop_reflection_loss_db"), f"MAX({deepest})", loss, format="0.00")
+            Calc(block.key("hop_reflection_loss_db"), f"MAX({deepest})", loss, format="0.0")
             if is_known(loss)
             else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
-            Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.00"),
+            Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.0"),
             "dB",
             "and what needs no remedy",
         )
@@ -211,10 +214,10 @@ class _Result:
         best = max(rules, key=lambda rule: rule.limit_dbm)
         if best.rule == LICENCE:
             given = block.given(LIMIT["eirp_limit_dbm"], block.ways[way])
-            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.00"), "licence, Inputs"
+            return Calc(key, f"{{{given}}}", best.limit_dbm, format="0.0"), "licence, Inputs"
         if np.isinf(best.limit_dbm):
             return Text(NO_LIMIT, "text right", key=key), best.rule
-        return Number(best.limit_dbm, key=key, format="0.00"), f"{best.rule}, value"
+        return Number(best.limit_dbm, key=key, format="0.0"), f"{best.rule}, value"
 
     def _max_input(self, way: int) -> SheetCell:
         block, key = self.block, self.block.end(way, "max_input_dbm")
@@ -237,7 +240,11 @@ class _Result:
             (CLEARANCE, clearance_cell(block), "under Path, below"),
             (REFLECTION, self._reflection(), f"thin above {REFLECTION_DB:g} dB"),
         ):
-            noted = self._note(cell, judgement.check)
+            figure = ("", float("nan"))
+            if judgement is REFLECTION:
+                key = block.key("hop_reflection_loss_db")
+                figure = key, float(self.radio.reflection.loss_db[block.index])
+            noted = self._note(cell, judgement.check, figure=figure)
             block.pair(f"{judgement.label}: verdict", noted, "", "", how)
         stated = block.plan.stated_verdict(block.link)
         block.pair(
@@ -247,14 +254,20 @@ class _Result:
             "",
             "as found",
         )
-        cell = worst_cell(block.key("verdict"), self.parts)
+        cell = worst_cell(block.key("verdict"), self.parts, answered=block.plan.answered)
         block.sheet.row(Text("Hop", "strong", 2), cell)
         block.plan.link_verdicts[block.link.key] = (block.key("verdict"), cell.value)
 
-    def _note(self, cell: Verdict, check: str = "", way: int | None = None) -> Verdict:
+    def _note(
+        self,
+        cell: Verdict,
+        check: str = "",
+        way: int | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> Verdict:
         self.parts[cell.key] = cell.value
         if check:
-            self.block.plan.judged(self.block.link, check, cell, direction=way)
+            self.block.plan.judged(self.block.link, check, cell, direction=way, figure=figure)
         return cell
 
     def _of_way(self, judgement: Judgement, way: int) -> Verdict:
@@ -279,9 +292,12 @@ class _Result:
             for figure in judgement.of.values()
         }
         if judgement is MARGIN and known:
-            self._leave_margin(way, best, values["healthy_margin_db"])
+            self._leave_margin(way, margins, values["healthy_margin_db"])
         cell = judged_cell(judgement, key, lambda figure: block.end(way, figure), values)
-        return self._note(cell, judgement.check, way)
+        figure = block.end(way, "best_margin_db"), best
+        return self._note(
+            cell, judgement.check, way, figure if judgement is MARGIN else ("", float("nan"))
+        )
 
     def _reflection(self) -> Verdict:
         """Thin where it is not known, else by the worse of both directions."""
@@ -294,18 +310,21 @@ class _Result:
         }
         return judged_cell(REFLECTION, key, block.key, values)
 
-    def _leave_margin(self, way: int, margin: float, healthy: float) -> None:
-        block = self.block
+    def _leave_margin(self, way: int, margins: list[float], healthy: float) -> None:
+        """The margin of the mode in use, for the chart of At a glance."""
+        block, in_use = self.block, self.directions[way].in_use
+        if in_use < 0 or not is_known(margins[in_use]):
+            return
         for path in block.link.paths:
             block.plan.margins.append(
-                (
+                MarginBar(
                     path,
                     f"{path} air from {block.names[way]}",
-                    block.end(way, "best_margin_db"),
+                    block.end(way, "margin_in_use_db"),
                     block.end(way, "healthy_margin_db"),
-                    margin,
+                    float(margins[in_use]),
                     healthy,
-                    "dB",
+                    block.link.key,
                 )
             )
 

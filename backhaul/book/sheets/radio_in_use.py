@@ -29,6 +29,7 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
                 "place_in_use",
                 "mode_at_target",
                 "rate_at_target_mbps",
+                "margin_in_use_db",
                 "best_margin_db",
                 "best_availability_percent",
             )
@@ -60,11 +61,17 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
             float(block.performance.user_rate_mbps[block.direction(way)]),
             format="0.0",
         ),
+        "margin_in_use_db": Calc(
+            block.end(way, "margin_in_use_db"),
+            f"INDEX({margins},{{{key}}})",
+            float(direction.margins[place]),
+            format="0.0",
+        ),
         "best_margin_db": Calc(
             block.end(way, "best_margin_db"),
             f"MAX({margins})",
             float(np.nanmax(direction.margins)),
-            format="0.00",
+            format="0.0",
         ),
     }
     if not any(map(is_known, direction.available)):

@@ -63,7 +63,6 @@ _UNITS = (
 )
 _TERMS = {term.key: term for term in MODE_TERMS}
 _OWN = frozenset(_TERMS)
-#: The rain law tells no more than that.
 _FORMATS = {
     **{term.key: number_format(term.digits) for term in MODE_TERMS},
     # far below a thousandth of a percent a fixed number of digits shows nothing
@@ -293,7 +292,7 @@ def _power(block, way: int, subject: ModeOfDirection, prefix: str, value: float)
     if not keys or not is_known(value):
         return Text(NOT_KNOWN, "text right", key=key)
     formula = keys[0] if len(keys) == 1 else f"MIN({','.join(keys)})"
-    return Calc(key, formula, value, format="0.00")
+    return Calc(key, formula, value, format="0.0")
 
 
 def _held_cell(block: HopBlock, way: int, direction: Direction, number: int) -> SheetCell:

@@ -10,7 +10,8 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import safe
 from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
-from backhaul.checks.bands import judge
+from backhaul.figures.radio_formulas import pointing_loss_db
+from backhaul.figures.radio_terms import SWAYS
 from backhaul.figures.verdicts import at_most, margin_verdict
 from backhaul.findings import PASS, worst
 from backhaul.path.ends import HopDirection
@@ -114,10 +115,40 @@ class AirUses:
         text = f"{{{key}.margin_db}}{self.gain_shift(family, part, way)}"
         if family == "radios" and way.sends and (ours := self.power_ours(part, way, mode)):
             text += f"-({{{key}.mode_power_dbm}}-{ours})"
+        text += self._chains_shift(family, part, way) + self._pointing_shift(family, part, way)
         sensitivity = self.mode_key(part, way.direction, mode, "sensitivity_dbm")
         if family == "radios" and way.hears and sensitivity in self.plan.inputs.rows:
             text += f"+({{{self.plan.inputs.in_use(sensitivity)}}}-{{{sensitivity}}})"
         return text
+
+    def _chains_shift(self, family: str, part: str, way: Way) -> str:
+        """What the offered number of chains takes from the level of each, to be put back."""
+        given = f"given.radios.{part}.chains"
+        if family != "radios" or not way.sends or given not in self.plan.inputs.rows:
+            return ""
+        return f"+10*LOG10({{{self.plan.inputs.in_use(given)}}}/{{{given}}})"
+
+    def _pointing_shift(self, family: str, part: str, way: Way) -> str:
+        """What the offered beam changes in the loss by sway, to be taken back."""
+        if self.radio.values["sway_basis"][way.direction] != SWAYS:
+            return ""
+        refs, moved = {}, False
+        for end, names in (
+            (way.of.sender, ("sway_deg", "beam_deg", "tx_gain_dbi")),
+            (way.of.receiver, ("to_sway_deg", "to_beam_deg", "rx_gain_dbi")),
+        ):
+            refs |= {name: f"{way.key}.{name}" for name in names}
+            holder = end.radio if end.antenna is None else end.antenna
+            kind = "radios" if end.antenna is None else "antennas"
+            gain = "antenna_dbi" if end.antenna is None else "gain_dbi"
+            if (kind, holder.part) != (family, part):
+                continue
+            for name, column in zip(names[1:], ("beamwidth_deg", gain), strict=True):
+                given = f"given.{kind}.{part}.{column}"
+                if given in self.plan.inputs.rows:
+                    refs[name], moved = given, True
+        ours = pointing_loss_db(**{name: Cell.ref(key) for name, key in refs.items()}).text
+        return f"+{{{way.key}.pointing_loss_db}}-({ours})" if moved else ""
 
     def add(self, family: str, part: str, way: Way) -> UseRow:
         """One direction in the table of uses."""
@@ -233,13 +264,12 @@ class AirUses:
         row = way.of.row
         if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
             return PASS
-        limits = [rule.limit_dbm for rule in judge(context, way.direction) if rule.gain_ok]
-        limits = [limit for limit in limits if np.isfinite(limit)]
-        if not limits:
+        limit_dbm = self.plan.eirp_limits.get(way.direction)
+        if limit_dbm is None:
             return PASS
         gain = self.gain_shift(family, part, way._replace(hears=False))
         ours = f"({{{way.key}.eirp_dbm}}{gain}{self._sent_shift(family, part, way)})"
         limit = Cell.ref(f"{way.key}.eirp_limit_dbm")
         texts["ours"].append(at_most(value=Cell(ours), limit=limit).text)
         texts["offered"].append(at_most(value=Cell.ref(f"{way.key}.eirp_dbm"), limit=limit).text)
-        return str(at_most(value=eirp, limit=max(limits)))
+        return str(at_most(value=eirp, limit=limit_dbm))

@@ -1,23 +1,30 @@
-"""Site cards, kit: what is brought to a site, each thing once, by part."""
+"""Site cards, kit: what is mounted at a site and what is brought besides, each thing once."""
 
 from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from backhaul.book.sheets.cable_runs import Run
-from backhaul.book.sheets.site_card import Card, listed
-from backhaul.book.sheets.site_index import site_of
+from backhaul.book.sheets.site_card import COLUMNS, Card
+from backhaul.budgets.cable_runs import Run
+from backhaul.budgets.site_index import site_of
+from backhaul.budgets.site_reading import SERIAL
 from backhaul.budgets.terminations import strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
-from backhaul.path.equipment import row_key
+from backhaul.figures.power_terms import AC, DC
+from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import OPTICAL
-from backhaul.spreadsheet.cells import Head, Link, Number, Text
+from backhaul.spreadsheet.cells import Head, SheetCell, Text, ToFill
+from backhaul.wording import each_once
 
 _TO_ORDER = ""
-#: Characters of a link at most: not every program wraps one.
-_LINKED = 32
 MOST_LABELS = 8
+#: What feeds a device that takes no supply and has an output.
+_SOURCES = {AC: "outlet of the site's mains", DC: "source of its own"}
+#: Groups that stand in the table of what is mounted; what nobody brings.
+_MOUNTED = ("device", "radio")
+_NOT_BROUGHT = ("existing", "client", "later")
+_MOUNT_SPANS = (1, 3, 4, 3, 1)
 
 
 class Item(NamedTuple):
@@ -64,44 +71,99 @@ def all_kit(evaluation: Any, runs: list[Run]) -> dict[str | None, list[Item]]:
     return found
 
 
-def write_kit(card: Card, items: list[Item]) -> None:
-    """The table: one row a part, its count and labels."""
-    if not items:
+def write_equipment(card: Card) -> None:
+    """What is mounted here, what feeds it, with room for its serial number and a photo."""
+    all_equipment = card.here.all_equipment
+    if not all_equipment:
         return
     card.section(
-        "Kit to bring",
-        "Part",
-        "What it is",
-        Head("Count", "head right"),
-        "Unit",
-        Head("Labels, or where to", span=3),
-        "By",
+        "Mount",
+        *(
+            Head(text, "card head", span)
+            for text, span in zip(
+                ("Key", "What", "Fed by", "Serial number", "Photo"),
+                _MOUNT_SPANS,
+                strict=True,
+            )
+        ),
     )
+    serials = {id(reading.subject): reading for reading in card.readings if reading.kind == SERIAL}
+    for equipment in all_equipment:
+        reading = serials[id(equipment)]
+        row = equipment.segment
+        note = row.note if KINDS[row.kind].medium != AIR else ""  # of a hop: with its aim
+        remarks = "; ".join(word for word in (_by_words(row.by), note or "") if word)
+        name = f"{equipment.label}: " if equipment.label else ""
+        cells: tuple[SheetCell, ...] = (
+            Text(reading.key, "card text"),
+            Text(f"{name}{equipment.part}" + (f"; {remarks}" if remarks else ""), "card text"),
+            Text(fed_by(card.evaluation, equipment), "card text"),
+            ToFill(card.key(f"{reading.key}.reading"), style="card fill"),
+            ToFill(card.key(f"{reading.key}.photo"), style="card fill"),
+        )
+        card.sheet.row(
+            *(cell._replace(span=span) for cell, span in zip(cells, _MOUNT_SPANS, strict=True))
+        )
+
+
+def _by_words(by: str | None) -> str:
+    return {"existing": "there already", "client": "by the client", "later": "later"}.get(
+        by or "", by or ""
+    )
+
+
+def fed_by(evaluation: Any, equipment: Equipment) -> str:
+    """What feeds a device or terminal, in words."""
+    record, power = equipment.record, evaluation.power
+    line = next(iter(power.to_load.get(equipment.key, ())), None)
+    if line is not None:
+        source = line.source.equipment
+        name = source.label or source.part
+        port = f" port {line.source.port.port}" if line.source.port else ""
+        how = "PoE" if line.is_poe else record.supply or "feed"
+        return f"{how} from {name}{port}"
+    if record.supply in ("AC", "DC"):
+        volts = f" {record.supply_volts:g} V" if record.supply_volts else ""
+        return f"{record.supply}{volts}, plugged in"
+    if record.supply == "PoE":
+        return "nothing feeds it"
+    return _SOURCES.get(getattr(record, "output", None), "needs no power")
+
+
+def write_kit(card: Card, items: list[Item]) -> None:
+    """What is brought besides what is mounted, without what is there already."""
     groups: dict[tuple, list[Item]] = defaultdict(list)
     for item in items:
-        groups[(item.group, item.part, item.by, item.unit, item.note)].append(item)
-    for key in sorted(groups, key=lambda key: (bool(key[2]), _GROUPS.index(key[0]))):
-        same = groups[key]
-        first = same[0]
-        where = _few([item.label for item in same])
-        text = "; ".join(word for word in (where, first.note) if word)
-        anchor = card.plan.anchors.get(("cable", first.run)) if len(same) == 1 else None
-        count = sum(item.count for item in same)
-        card.sheet.row(
-            first.part,
-            Text(first.description, "text small"),
-            Number(float(count), format="General") if count else "",
-            first.unit,
-            Link(text, anchor, span=3) if anchor and len(text) <= _LINKED else Text(text, span=3),
-            first.by,
-        )
+        if item.group not in _MOUNTED and item.by not in _NOT_BROUGHT and item.count:
+            groups[(item.group, item.part, item.unit)].append(item)
+    if not groups:
+        return
+    card.section("Bring besides")
+    words = [
+        _item_words(groups[key])
+        for key in sorted(groups, key=lambda key: (_GROUPS.index(key[0]), key[1:]))
+    ]
+    card.sheet.row(Text("; ".join(words) + ".", "card text", len(COLUMNS)))
+
+
+def _item_words(same: list[Item]) -> str:
+    """Count and part; of runs their lengths, of extras what they are."""
+    first = same[0]
+    count = sum(item.count for item in same)
+    unit = "" if first.unit in ("piece", "run") else f" {first.unit}"
+    words = f"{count:g}{unit} × {first.part}"
+    if first.group in ("cable", "cord"):
+        words += f" ({_few([item.label for item in same])})"
+    elif first.group == "extra" and first.description:
+        words += f" ({first.description})"
+    return words
 
 
 def _few(labels: list[str]) -> str:
     """Labels once each; of many the first, since Cables and strands names every run."""
     names = list(dict.fromkeys(label for label in labels if label))
     rest = len(names) - MOST_LABELS
-    return listed(names[:MOST_LABELS]) + (f" and {rest} more" if rest > 0 else "")
+    return each_once(names[:MOST_LABELS]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _once(evaluation: Any) -> Iterator[tuple[tuple, Segment]]:

@@ -1,19 +1,23 @@
-"""Site cards, radio: set-up of each terminal, water and distance to keep in words."""
+"""Site cards, radio: aim and set-up of each terminal, a reference, water and distance in words."""
 
+from itertools import zip_longest
 from typing import Any
 
 import numpy as np
 
-from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, number_format
 from backhaul.book.sheets.shared import is_known
-from backhaul.book.sheets.site_card import Card
-from backhaul.book.sheets.site_index import Terminal
+from backhaul.book.sheets.site_card import COLUMNS, Card
+from backhaul.budgets.site_index import Terminal
 from backhaul.path.links import Link
 from backhaul.physics import exposure
-from backhaul.physics.geometry import magnetic_azimuth_deg
-from backhaul.spreadsheet.cells import Head, Number, SheetCell, Text
+from backhaul.physics.geometry import geodesic, magnetic_azimuth_deg
+from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, ToFill
 
 _ABREAST = 3  # terminals that stand side by side
+_WIDE = (2, 5, 4)  # columns of each
+#: Other sites that serve as a reference; a nearer one is no far mark.
+_MARKS, _NEAREST_MARK_KM = 2, 0.3
 
 
 def keep_away_m(*, eirp_dbm, frequency_ghz):
@@ -31,33 +35,47 @@ def keep_away_m(*, eirp_dbm, frequency_ghz):
     return exposure.compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
 
 
-def write_setup(card: Card, terminals: list[Terminal]) -> None:
-    """Set-up of each terminal, some side by side."""
+def write_setup(card: Card) -> None:
+    """Set-up and aim of each terminal; some side by side, one alone in two halves."""
+    terminals = card.here.terminals
     for first in range(0, len(terminals), _ABREAST):
         _setup_table(card, terminals[first : first + _ABREAST])
 
 
 def _setup_table(card: Card, terminals: list[Terminal]) -> None:
     tables = [Setup(card, terminal) for terminal in terminals]
-    card.section(
-        "Radio set-up",
-        "Terminal",
-        "How",
-        *(
-            Head(f"{hop_name(t.link)} to {_far_site(t) or 'far end'}", "head right", 2)
-            for t in terminals
-        ),
-        whole=True,
-    )
-    for line in zip(*(table.lines() for table in tables), strict=True):
-        what, how, unit, _ = line[0]
-        label = f"{what}, {unit}" if unit else what
-        cells = (cell._replace(span=2) for *_, cell in line)
-        card.sheet.row(label, Text(how, "text small"), *cells)
+    names = [f"{hop_name(t.link)} to {_far_site(t) or 'far end'}" for t in terminals]
+    if len(tables) == 1:
+        card.section(f"Aim and set: {names[0]}", whole=True)
+        lines = tables[0].lines()
+        rows = -(-len(lines) // 2)
+        for left, right in zip_longest(lines[:rows], lines[rows:]):
+            cells = [Text(_label(left), "card text"), left[2]]
+            if right:
+                cells += [Text(_label(right), "card text", 4), right[2]._replace(span=6)]
+            card.sheet.row(*cells)
+    else:
+        card.section(
+            "Aim and set",
+            "Terminal",
+            *(Head(name, "card head", span) for name, span in zip(names, _WIDE, strict=False)),
+            whole=True,
+        )
+        for line in zip(*(table.lines() for table in tables), strict=True):
+            values = (cell for *_, cell in line)
+            card.sheet.row(
+                Text(_label(line[0]), "card text"),
+                *(cell._replace(span=span) for cell, span in zip(values, _WIDE, strict=False)),
+            )
     for table in tables:
-        text = table.water_text()
-        if text:
-            card.sheet.row(Text(text, "caution", card.sheet.width))
+        for text in (table.reference_text(), table.row.note or "", table.water_text()):
+            if text:
+                card.sheet.row(Text(f"{hop_name(table.link)}: {text}", "card text", len(COLUMNS)))
+
+
+def _label(line: tuple[str, str, SheetCell]) -> str:
+    what, unit, _ = line
+    return f"{what}, {unit}" if unit else what
 
 
 def hop_name(link: Link) -> str:
@@ -82,57 +100,62 @@ class Setup:
         self.way = self.hops.directions[2 * self.index + self.end]
         self.own = self.way.sender
 
-    def lines(self) -> list[tuple[str, str, str, SheetCell]]:
-        """What, how, unit, value."""
+    def lines(self) -> list[tuple[str, str, SheetCell]]:
+        """What, unit, value."""
         row, height = self.row, self.own.typed("height_m")
         return [
-            ("Antenna", "", "", self._text(self._antenna() or "built in")),
-            ("Channel width", "", "MHz", self._number(self.hops.channel_mhz[self.index])),
-            ("Transmits on", "channel centre", "GHz", self._sent("frequency_ghz", 4)),
-            ("Receives on", "channel centre", "GHz", self._heard("frequency_ghz", 4)),
-            ("Polarization", "", "", self._text(row.polarization or "not given")),
-            (
-                "Transmit power",
-                "all chains together, strongest mode",
-                "dBm",
-                self._sent("tx_power_dbm", 1),
-            ),
-            ("EIRP", "strongest mode", "dBm", self._sent("eirp_dbm", 1)),
-            ("Antenna above ground", "", "m", self._at_end("above_m", height, 1)),
-            (
-                "Azimuth, true",
-                "from geographic north, geodesic",
-                "°",
-                self._at_end("azimuth_deg", self.azimuth_deg(), 2),
-            ),
-            ("Azimuth, magnetic", "true less declination, east positive", "°", self._magnetic()),
-            ("Tilt, up positive", "straight line over the curved earth", "°", self._tilt()),
-            ("Mode in use", "that holds the target, sending", "", self._mode()),
-            (
-                "Level expected here",
-                "all chains together, without the mirror of water, strongest mode",
-                "dBm",
-                self._heard("received_dbm", 1),
-            ),
-            (
-                "Level of a chain",
-                "what a terminal shows for each of its chains",
-                "dBm",
-                self._heard("received_chain_dbm", 1),
-            ),
-            (
-                "Deepest fade over water",
-                "calm water, range of levels and of k",
-                "dB",
-                self._heard("reflection_loss_db", 1),
-            ),
-            (
-                "Keep away, in front",
-                "level for the public: ICNIRP 2020, 47 CFR 1.1310",
-                "m",
-                self._keep_away(),
-            ),
+            ("Antenna", "", self._text(self._antenna() or "built in")),
+            ("Antenna above ground", "m", self._at_end("above_m", height, 1)),
+            ("Azimuth, true", "°", self._at_end("azimuth_deg", self.azimuth_deg(), 1)),
+            (self._magnetic_label(), "°", self._magnetic()),
+            ("Tilt, up positive", "°", self._at_end("tilt_deg", self.tilt_deg(), 1)),
+            ("Polarization", "", self._text(row.polarization or "not given")),
+            ("Keep away in front", "m", self._keep_away()),
+            ("Channel width", "MHz", self._number(self.hops.channel_mhz[self.index])),
+            ("Sends on, centre", "GHz", self._sent("frequency_ghz", 4)),
+            ("Receives on, centre", "GHz", self._heard("frequency_ghz", 4)),
+            ("Power, all chains", "dBm", self._sent("tx_power_dbm", 1)),
+            ("EIRP, strongest mode", "dBm", self._sent("eirp_dbm", 1)),
+            ("Mode in use, sending", "", self._mode()),
         ]
+
+    def reference_text(self) -> str:
+        """What the aim is checked against: another site of the design, and how to go about it."""
+        return (
+            f"first by compass clear of steel, then to the peak of the level. Reference: "
+            f"{self._marks() or 'a far mark of known bearing'}."
+        )
+
+    def _marks(self) -> str:
+        """True bearings of other sites of the design, the farthest first."""
+        site, far = self.card.site, _far_site(self.terminal)
+        sites = self.card.evaluation.design.sites.values()
+        if site is None or site.latitude is None or site.longitude is None:
+            return ""
+        others = [
+            other
+            for other in sites
+            if other.site not in (site.site, far)
+            and other.latitude is not None
+            and other.longitude is not None
+        ]
+        if not others:
+            return ""
+        found = geodesic(
+            latitude1=site.latitude,
+            longitude1=site.longitude,
+            latitude2=[other.latitude for other in others],
+            longitude2=[other.longitude for other in others],
+        )
+        marks = sorted(
+            zip(found.distance_km.tolist(), found.azimuth_deg.tolist(), others, strict=True),
+            key=lambda mark: -mark[0],
+        )
+        return ", ".join(
+            f"{other.site} at {azimuth:.1f}° true, {km:.2f} km"
+            for km, azimuth, other in marks[:_MARKS]
+            if km >= _NEAREST_MARK_KM
+        )
 
     def key(self, name: str) -> str:
         return self.card.key(f"{self.terminal.name}.{name}")
@@ -154,16 +177,15 @@ class Setup:
         return self.own.antenna.part if self.own.antenna else None
 
     def _text(self, text: str) -> SheetCell:
-        return Text(text, "text right")
+        return Text(text, "card text")
 
     def _number(self, value: Any) -> SheetCell:
         if not is_known(value):
-            return Text(NOT_KNOWN, "text right")
-        return Number(float(value), format="General")
+            return Text(NOT_KNOWN, "card text")
+        return Number(float(value), format="General", style="card value")
 
     def _sent(self, term: str, digits: int) -> SheetCell:
-        return self.card.figure(
-            self.link,
+        return self._figure(
             f"{self.terminal.sends}.{term}",
             self.key(f"sent.{term}"),
             self.value(term, heard=False),
@@ -171,8 +193,7 @@ class Setup:
         )
 
     def _heard(self, term: str, digits: int) -> SheetCell:
-        return self.card.figure(
-            self.link,
+        return self._figure(
             f"{self.terminal.hears}.{term}",
             self.key(f"heard.{term}"),
             self.value(term, heard=True),
@@ -180,58 +201,74 @@ class Setup:
         )
 
     def _at_end(self, name: str, value: Any, digits: int) -> SheetCell:
-        return self.card.figure(
-            self.link, f"{self.terminal.sends}.{name}", self.key(name), value, digits
-        )
-
-    def _tilt(self) -> SheetCell:
-        return self._at_end("tilt_deg", self.tilt_deg(), 2)
+        return self._figure(f"{self.terminal.sends}.{name}", self.key(name), value, digits)
 
     def _magnetic(self) -> SheetCell:
+        """True less the declination of the site; without one, to be filled in on the day."""
         site, azimuth = self.card.site, self.azimuth_deg()
         if site is None or site.declination_deg is None or not is_known(azimuth):
-            return Text("no declination", "text right")
+            return ToFill(
+                self.key("magnetic_azimuth_deg"),
+                style="card fill",
+                note="true azimuth less the declination of the day, east positive",
+            )
         value = float(
             magnetic_azimuth_deg(azimuth_deg=azimuth, declination_deg=site.declination_deg)
         )
-        return self._at_end("magnetic_azimuth_deg", value, 2)
+        return self._at_end("magnetic_azimuth_deg", value, 1)
+
+    def _magnetic_label(self) -> str:
+        declination = self.card.site.declination_deg if self.card.site else None
+        if declination is None:
+            return "Magnetic, of the day"
+        return f"Magnetic, declination {declination:g}°"
 
     def _mode(self) -> SheetCell:
         place = int(self.card.evaluation.performance.hops.mode[self.way.place])
-        if place < 0:
-            return Text(NOT_KNOWN, "text right")
+        if place < 0 or not is_known(float(self.radio.modes["margin_db"][place])):
+            return Text(NOT_KNOWN, "card text")
         name = self.radio.modes["name"][place]
-        cell = self.card.figure(
-            self.link, f"{self.terminal.sends}.mode_at_target", self.key("mode"), name
-        )
-        return cell._replace(format="", style="calc")
+        cell = self._figure(f"{self.terminal.sends}.mode_at_target", self.key("mode"), name)
+        return cell._replace(format="")
 
     def _keep_away(self) -> SheetCell:
         terms = ("eirp_dbm", "frequency_ghz")
-        return self.card.computed(
-            self.link,
-            keep_away_m,
-            self.key("keep_away_m"),
-            {term: f"{self.terminal.sends}.{term}" for term in terms},
-            {term: self.value(term, heard=False) for term in terms},
-            digits=1,
-        )
+        values = {term: self.value(term, heard=False) for term in terms}
+        key = self.key("keep_away_m")
+        if self.card.is_live(self.link):
+            refs = {term: f"{self.terminal.sends}.{term}" for term in terms}
+            cell = formula_cell(keep_away_m, key, refs, values, digits=1)
+        else:
+            cell = self._figure("", key, float(keep_away_m(**values)), 1)
+        return cell._replace(style="card text" if isinstance(cell, Text) else "card value")
+
+    def _figure(self, source: str, key: str, value: Any, digits: int = 2) -> SheetCell:
+        """A figure of the hop: live where its sheet has it, words where it is not known."""
+        if not is_known(value):
+            return Text(NOT_KNOWN, "card text", key=key)
+        shown = "" if isinstance(value, str) else number_format(digits)
+        if source and self.card.is_live(self.link):
+            return Calc(key, f"{{{source}}}", _plain(value), format=shown, style="card value")
+        return Number(_plain(value), key=key, format=shown, style="card value")
 
     def water_text(self) -> str:
-        """At what water the level holds, in words; "" for a hop that is not over water."""
+        """What the water does to the level, in words; "" for a hop that is not over water."""
         reflection, index = self.radio.reflection, self.index
-        hop = hop_name(self.link)
         if reflection.unknown[index]:
             return (
-                f"{hop}: over water, and what the water's mirror does is not known "
+                f"over water, and what the water's mirror does is not known "
                 f"({reflection.unknown[index]}). The level expected is without it."
             )
         if not reflection.mirrored[index]:
             return ""
         body = self.hops.ground.bodies[reflection.body[index]]
         return (
-            f"{hop}: expected without the mirror; over water the level moves by "
+            f"over water the level moves by "
             f"-{float(reflection.loss_db[index]):.1f} to at most +6.0 dB between {body.lowest_m:g} and "
-            f"{body.high_m:g} m of {body.title}, lowest at {float(reflection.at_water_m[index]):.2f} m. Note the water "
-            "level with the reading; read again at another."
+            f"{body.high_m:g} m of {body.title}, lowest at {float(reflection.at_water_m[index]):.2f} m. "
+            "Read the water level with the level."
         )
+
+
+def _plain(value: Any) -> Any:
+    return value.item() if isinstance(value, np.generic | np.ndarray) else value

@@ -1,14 +1,13 @@
-"""Site cards: one a site: kit, radio set-up, power and heat, what to measure, cautions.
+"""Site cards: one a site: connect, splice, mount, aim, measure, sign.
 
-Keys, with `n` the place of the card: `card.{n}.anchor`, `card.{n}.verdict`;
-`card.{n}.{name}.{expected|lowest|highest|reading|verdict}` of every reading, with `name`
-`loss{i}{a|b}` and `light{i}{a|b}` of what arrives at the near (a) or far (b) end of optical link i,
-`radio{i}{a|b}`, `radio{i}{a|b}.azimuth`, `.tilt` of a terminal, `line.{n}` (volts), `copper.{i}`,
-`run{segment id}` (lengths), `earth`, `faces`, `fixings` (ticks: no limits).
+Keys, with `n` the place of the card: `card.{n}.anchor`, `card.{n}.verdict`, `card.{n}.design`;
+`card.{n}.{key}.{expected|lowest|highest|reading|water_m|by|date|remark|verdict}` of every reading,
+`key` being the one that is printed beside it (`budgets.reading_keys`);
+`card.{n}.by`, `.date`, `.photos`, `.remarks` of the card as a whole.
 """
 
 from backhaul.book.plan import Plan
-from backhaul.book.sheets.cable_runs import cable_runs
+from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.sheets.site_card import (
     COLUMNS,
@@ -20,37 +19,32 @@ from backhaul.book.sheets.site_card import (
     YES,
     YES_KEY,
     Card,
-    Reading,
-    listed,
 )
-from backhaul.book.sheets.site_card_aim import read_radio
-from backhaul.book.sheets.site_card_kit import Item, all_kit, write_kit
-from backhaul.book.sheets.site_card_optical import (
-    limit_rows,
-    read_light,
-    write_light_limits,
-)
-from backhaul.book.sheets.site_card_power import write_power
+from backhaul.book.sheets.site_card_connect import write_connect, write_splices
+from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, write_kit
 from backhaul.book.sheets.site_card_radio import write_setup
-from backhaul.book.sheets.site_card_wired import read_lengths, read_volts
-from backhaul.book.sheets.site_index import SiteIndex
+from backhaul.book.sheets.site_card_readings import write_how, write_readings
+from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
+from backhaul.budgets.cable_runs import Run, cable_runs
+from backhaul.budgets.site_index import SiteIndex
+from backhaul.budgets.site_readings import site_readings
 from backhaul.checks.safety import CAUTIONS, DEFERS
-from backhaul.design.kinds import KINDS
-from backhaul.findings import CAUTION, FAIL
-from backhaul.path.links import COPPER, FEED
+from backhaul.design.kinds import COPPER, FEED, KINDS
+from backhaul.findings import CAUTION, FAIL, PASS, worst
 from backhaul.spreadsheet.cells import Calc, Head, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
 
-_READING_HEAD = (
-    "What",
-    "With what, how",
-    Head("Expected", "head right"),
-    Head("Lowest", "head right"),
-    Head("Highest", "head right"),
-    "Unit",
-    Head("Reading", "head right"),
-    Head("Verdict", "head center"),
-)
+#: Columns of a card's title.
+_TITLE = 2
+#: Share of a page up to which a table of a card is not parted, where that takes no page more.
+_KEPT = 0.8
+#: Height of a row of one line of ten points.
+_LINE_PT = 13.2
+_ONE_LINE_PT = 15.0
+#: What a card of a failing design says.
+FAILS_HERE = "Design fails here: do not build."
+FAILS_ELSEWHERE = "Design fails, on paths that do not pass here: do not build before it is settled."
+SETTLED = "No check of the design fails on the paths through this site."
 
 
 def build(plan: Plan) -> Sheet:
@@ -60,7 +54,8 @@ def build(plan: Plan) -> Sheet:
         "Site cards",
         COLUMNS,
         subtitle="One card a site. Type readings into the yellow cells: each is judged at once. "
-        "Expected figures and limits follow Inputs; tolerances stand there too.",
+        "Expected figures and limits follow Inputs; tolerances stand there too. This index does not "
+        "print.",
     )
     sheet.helper(
         "Answers",
@@ -71,16 +66,19 @@ def build(plan: Plan) -> Sheet:
     kit = all_kit(plan.evaluation, runs)
     index = SiteIndex(plan.evaluation, runs)
     cards = [
-        Card(plan, sheet, number, name, index) for number, name in enumerate(_sites(plan, kit))
+        Card(plan, sheet, number, name, index, site_readings(index, name))
+        for number, name in enumerate(_sites(plan, kit))
     ]
     pages = Sheet(sheet.name, "", COLUMNS)
     for card in cards:
+        bands = lay_bands(card, sheet)
         card.sheet = pages
         first = pages.next_row
-        _write(card, kit.get(card.name, []))
+        _write(card, kit.get(card.name, []), runs, bands)
         _lay_out(pages, card, first)
     _overview(sheet, plan, cards)
     shift = len(sheet.rows)
+    sheet.first_printed = shift + 1
     sheet.rows.extend(pages.rows)
     sheet.page_breaks.extend(shift + row for row in pages.page_breaks)
     return sheet
@@ -96,14 +94,6 @@ def _sites(plan: Plan, kit: dict[str | None, list[Item]]) -> list[str | None]:
 
 
 def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
-    if plan.evaluation.verdict == FAIL:
-        sheet.row(
-            Text(
-                "The design has checks that fail: settle them before going out (Open points).",
-                "caution",
-                sheet.width,
-            )
-        )
     sheet.blank()
     sheet.head(
         Head("Card", span=2),
@@ -123,7 +113,7 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
             Calc(
                 card.key(name),
                 f'COUNTIF({area},"{word}")',
-                len(card.verdicts) if word == OPEN else 0,
+                card.open_now if word == OPEN else 0,
                 format="0",
             )
             for name, word in (("open", OPEN), ("ok", OK), ("failed", FAILED))
@@ -140,37 +130,83 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
         )
 
 
-def _write(card: Card, items: list[Item]) -> None:
+def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
     sheet = card.sheet
-    sheet.row(Text(f"Site card: {card.title}", "title", sheet.width, key=card.key("anchor")))
-    sheet.row(Text(_place(card), "muted", sheet.width))
-    ends, terminals = card.here.ends, card.here.terminals
-    if not (items or card.here.all_equipment or card.here.optics or ends):
-        sheet.row(Text("Nothing of this design stands here.", span=sheet.width))
+    sheet.row(
+        Text(f"Site card: {card.title}", "title", _TITLE, key=card.key("anchor")),
+        Text(_design_text(card), "card right", len(COLUMNS) - _TITLE),
+    )
+    _say_verdict(card)
+    sheet.row(Text(_place(card), "card text", sheet.width))
+    if not (items or card.here.all_equipment or card.here.optics or card.here.ends):
+        sheet.row(Text("Nothing of this design stands here.", "card text", sheet.width))
         return
     for text in _cautions(card):
-        sheet.row(Text(text, "caution", sheet.width))
-    instruments = sheet.row()
+        sheet.row(Text(text, "card caution", sheet.width))
+    write_connect(card, runs)
+    write_splices(card)
+    write_equipment(card)
     write_kit(card, items)
-    if terminals:
-        write_setup(card, terminals)
-        write_power(card)
-    limits = limit_rows(card, ends)
-    card.section("What to measure", *_READING_HEAD)
-    read_light(card, ends, limits)
-    read_radio(card, terminals)
-    read_volts(card)
-    read_lengths(card)
-    _ticks(card, bool(ends), bool(terminals))
+    write_setup(card)
+    write_readings(card, bands)
     _signature(card)
-    if not terminals:
-        write_power(card)
-    write_light_limits(card, limits)
-    if card.instruments:
-        words = listed(card.instruments)
-        sheet.rows[instruments - 1] = Row(
-            (Text(f"To measure with: {words}.", "strong", sheet.width),)
+    write_band_tables(card, bands)
+    write_how(card)
+
+
+def _design_text(card: Card) -> str:
+    """By what the card is known: document, revision, date, digest of the design."""
+    design = card.evaluation.design
+    project = design.project
+    words = (
+        project.document,
+        f"revision {project.revision}" if project.revision else "",
+        project.date,
+        f"design digest {design.digest}" if design.digest else "",
+    )
+    return ", ".join(str(word) for word in words if word)
+
+
+def _say_verdict(card: Card) -> None:
+    """Whether the design may be built here: live over the verdicts of its paths."""
+    plan, here = card.plan, {path for row in _rows_here(card) for path in row.path}
+    verdicts = plan.path_verdicts or {
+        path: ("", word) for path, word in plan.evaluation.path_verdicts.items()
+    }
+    own = [verdicts[path] for path in verdicts if path in here]
+    others = [verdicts[path] for path in verdicts if path not in here]
+    word = worst((*(word for _, word in own),)) if own else PASS
+    elsewhere = any(word == FAIL for _, word in others)
+    text = FAILS_HERE if word == FAIL else FAILS_ELSEWHERE if elsewhere else SETTLED
+    key = card.key("design")
+    if not plan.path_verdicts:
+        said = Text(text, "card stop" if text != SETTLED else "card strong", card.sheet.width, key)
+        card.sheet.row(said)
+        return
+    formula = f'"{SETTLED}"'
+    for found, said_text in ((others, FAILS_ELSEWHERE), (own, FAILS_HERE)):
+        if found:
+            tests = ",".join(f'{{{each}}}="{FAIL}"' for each, _ in found)
+            formula = f'IF(OR({tests}),"{said_text}",{formula})'
+    card.sheet.row(
+        Calc(
+            key,
+            formula,
+            text,
+            style="card stop" if text != SETTLED else "card strong",
+            span=card.sheet.width,
         )
+    )
+
+
+def _rows_here(card: Card) -> list:
+    """Rows of the design that stand, begin or end at the site."""
+    places = card.evaluation.network.places
+    return [
+        row
+        for row in card.evaluation.design.segments
+        if card.name in places.get(row.id, (row.site, row.to_site))
+    ]
 
 
 def _place(card: Card) -> str:
@@ -211,81 +247,71 @@ def _cautions(card: Card) -> list[str]:
         "explosive": bool(area),
     }
     card.cautions = [name for name, applies in on.items() if applies]
-    found = [f"{CAUTIONS[name]} {DEFERS.capitalize()}." for name, applies in on.items() if applies]
-    if area:
-        found[-1] = f"{card.title} is {area}. {found[-1]}"
-        begins = f"{card.title} is {area}: "
+    found = []
+    if on["explosive"]:
+        begins = f"{card.title} is {area}"
+        found = [f"{begins}. {CAUTIONS['explosive']} {DEFERS.capitalize()}."]
         found += [
             f"{finding.message}. {(finding.remedy or DEFERS).capitalize()}."
             for finding in card.evaluation.findings
-            if finding.severity == CAUTION and finding.message.startswith(begins)
+            if finding.severity == CAUTION and finding.message.startswith(f"{begins}: ")
         ]
+    usual = [CAUTIONS[name] for name in card.cautions if name != "explosive"]
+    if usual:
+        found.append(f"{' '.join(usual)} {DEFERS.capitalize()}.")
     return found
 
 
-def _ticks(card: Card, has_light: bool, has_radio: bool) -> None:
-    """What is looked at and answered by yes or no."""
-    card.read(
-        Reading(
-            "earth",
-            "Earth bonding done and tested",
-            "Protectors, screens, mast, cabinet on one earth; resistance by local codes, tested by a "
-            "licensed person",
-            is_tick=True,
-            instrument="earth tester",
-        )
-    )
-    if has_light:
-        card.read(
-            Reading(
-                "faces",
-                "End faces inspected and clean",
-                "Microscope, every plug before it is mated (IEC 61300-3-35); the far end dark",
-                is_tick=True,
-                instrument="fiber microscope and cleaner",
-            )
-        )
-    if has_radio:
-        card.read(
-            Reading(
-                "fixings",
-                "Mount and fixings accepted",
-                "By the engineer who is responsible for the structure",
-                is_tick=True,
-            )
-        )
-
-
 def _signature(card: Card) -> None:
+    """Who measured and when, photos and who accepts."""
     sheet = card.sheet
-    sheet.blank()
-    card.signature = sheet.next_row - 1
-    mirrored = card.evaluation.radio.reflection.mirrored
-    if any(mirrored[terminal.link.index] for terminal in card.here.terminals):
+    for cells in (
+        (("Measured by, signature", "by"), ("Date, weather", "date")),
+        (("Photos", "photos"), ("Remarks", "remarks")),
+    ):
+        (first, key), (second, other) = cells
         sheet.row(
-            "Water level at the readings, m",
-            Text("same datum as the design", "text small"),
-            ToFill(card.key("water_m"), format="0.00", span=3),
+            Text(first, "card strong"),
+            ToFill(card.key(key), style="card fill", span=4),
+            Text(second, "card strong", 2),
+            ToFill(card.key(other), style="card fill", span=5),
         )
-    for label, name in (("Measured by", "by"), ("Date, weather", "date"), ("Remarks", "remarks")):
-        sheet.row(label, "", ToFill(card.key(name), span=6))
 
 
 def _lay_out(pages: Sheet, card: Card, first: int) -> None:
-    """Lay the card on pages of its own; each page but the first names the site and its cautions."""
-    part, shift = Sheet(pages.name, "", COLUMNS, rows=pages.rows[first - 1 :]), first - 1
+    """Lay the card on pages of its own; each page but the first names the site and its cautions.
+
+    A table is parted only where that saves a page.
+    """
+    shift = first - 1
+    rows = [_thin(row) for row in pages.rows[shift:]]
     del pages.rows[shift:]
-    ends = [*(section.first - 1 for section in card.sections[1:]), shift + len(part.rows)]
-    parts = []
-    for section, end in zip(card.sections, ends, strict=bool(card.sections)):
-        last = min(end, card.signature)
-        starts = range(section.head + 2 - shift, last + 1 - shift)
-        parts.append(
-            Part(section.first - shift, end - shift, (section.head - shift,), starts, section.whole)
-        )
-    flow(part, parts, [Row((Text(_again(card), "caution", len(COLUMNS)),))])
+    laid = [_flowed(pages.name, card, rows, shift, keep) for keep in (_KEPT, 0.0)]
+    part = min(laid, key=lambda sheet: len(sheet.page_breaks))
     pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
     pages.rows.extend(part.rows)
+
+
+def _thin(row: Row) -> Row:
+    """A row of one line takes no more than it needs."""
+    if row.height is not None or any("title" in getattr(cell, "style", "") for cell in row.cells):
+        return row
+    [height] = row_heights_pt(Sheet("", "", COLUMNS), [row])
+    return row if height > _ONE_LINE_PT else row._replace(height=_LINE_PT)
+
+
+def _flowed(name: str, card: Card, rows: list[Row], shift: int, keep: float) -> Sheet:
+    part = Sheet(name, "", COLUMNS, rows=list(rows))
+    ends = [*(section.first - 1 for section in card.sections[1:]), shift + len(rows)]
+    laid = []
+    for section, end in zip(card.sections, ends, strict=bool(card.sections)):
+        starts = range(section.head + 2 - shift, end + 1 - shift)
+        head = [section.head - shift] if section.has_head else []
+        laid.append(
+            Part(section.first - shift, end - shift, head, starts, section.whole and keep > 0, keep)
+        )
+    flow(part, laid, [Row((Text(_again(card), "card caution", len(COLUMNS)),))])
+    return part
 
 
 def _again(card: Card) -> str:
@@ -293,5 +319,4 @@ def _again(card: Card) -> str:
     words = f"Site card, continued: {card.title}."
     if not card.cautions:
         return words
-    names = ", ".join(CAUTIONS[name].partition(":")[0].lower() for name in card.cautions)
-    return f"{words} Beware of {names}: the cautions on its first page hold. {DEFERS.capitalize()}."
+    return f"{words} The cautions on its first page hold. {DEFERS.capitalize()}."

@@ -220,8 +220,8 @@ class _Feeds:
         cells = []
         for line, parts in zip(self.lines, self.parts, strict=True):
             cell = row.cell(line)
-            for check in row.checks:
-                self.wired.judged(line, check, cell)
+            judged = [self.wired.judged(line, check, cell) for check in row.checks]
+            cell = next((other for other in judged if other is not cell), cell)
             if isinstance(cell, Verdict):
                 parts[cell.key] = cell.value
             cells.append(cell)
@@ -243,7 +243,7 @@ class _Feeds:
         wired, cells = self.wired, []
         for line, parts in zip(self.lines, self.parts, strict=True):
             key = wired.key(line, "verdict")
-            cell = worst_cell(key, parts)
+            cell = worst_cell(key, parts, answered=wired.plan.answered)
             wired.plan.link_verdicts[line.link.key] = (key, cell.value)
             cells.append(cell)
         self._row("Feed", cells, "", "the worst", style="strong")

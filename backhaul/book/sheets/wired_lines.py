@@ -5,7 +5,7 @@ from typing import Any
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, number_format, term_cell
 from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
 from backhaul.book.sheets.wired_loads import load_sum, over_voltage_keys
-from backhaul.book.sheets.wired_plan import FIRST, Wired, line_known
+from backhaul.book.sheets.wired_plan import FIRST, Wired, line_known, united
 from backhaul.book.sheets.wired_runs import capacity_cell, sum_cell
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.budgets.power_solver import SOLVED
@@ -21,7 +21,7 @@ from backhaul.spreadsheet.formula import written
 TERMS = {term.key: term for term in LINE_TERMS}
 _HEADS = (
     "PoE drop",
-    "At source, lowest",
+    "Source, lowest",
     "Loop, warm",
     "Load",
     "Carries it",
@@ -189,11 +189,13 @@ def write_poe(wired: Wired) -> None:
     )
     wired.sheet.row(
         *(
-            Head(head, "head right" if 0 < n < 11 and n != 4 else "head center" if n else "head")
-            for n, head in enumerate(_HEADS)
+            Head(
+                united(head, unit),
+                "head right" if 0 < n < 11 and n != 4 else "head center" if n else "head",
+            )
+            for n, (head, unit) in enumerate(zip(_HEADS, _UNITS, strict=True))
         )
     )
-    wired.sheet.row(*(Text(unit, "text right") for unit in _UNITS))
     flags = []
     for line in lines:
         carries, flag = carries_cell(wired, line)

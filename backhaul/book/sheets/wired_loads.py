@@ -2,7 +2,7 @@
 
 from backhaul.book.formula_cells import NOT_KNOWN, formula_cell
 from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
-from backhaul.book.sheets.wired_plan import Wired
+from backhaul.book.sheets.wired_plan import Wired, place_text, united
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_judgements import (
     OVER_VOLTAGE,
@@ -42,15 +42,18 @@ def write_loads(wired: Wired) -> None:
     )
     wired.sheet.row(
         *(
-            Head(head, "head right" if 1 < n < 11 else "head center" if n == 11 else "head", span)
-            for n, (head, _, span) in enumerate(_LOAD_HEADS)
+            Head(
+                united(head, unit),
+                "head right" if 1 < n < 11 else "head center" if n == 11 else "head",
+                span,
+            )
+            for n, (head, unit, span) in enumerate(_LOAD_HEADS)
         )
     )
-    wired.sheet.row(*(Text(unit, "text right", span) for _, unit, span in _LOAD_HEADS))
     for line in wired.lines:
         for place in range(len(line.loads)):
             wired.sheet.row(
-                line.equipment[place].name,
+                place_text(line.equipment[place]),
                 wired.name(line.link)._replace(span=2),
                 *_Load(wired, line, place).cells(),
                 "",

@@ -30,6 +30,21 @@ def line_prefix(plan: Plan, link: Link) -> str | None:
     return None
 
 
+def place_text(equipment: Equipment) -> str:
+    """A device by its label, else its part, and its site."""
+    name = equipment.label or equipment.part
+    return f"{name} at {equipment.site}" if equipment.site else name
+
+
+def united(head: str, unit: str) -> str:
+    """The heading of a column with its unit.
+
+    >>> united("Load", "W"), united("Verdict", "")
+    ('Load, W', 'Verdict')
+    """
+    return f"{head}, {unit}" if unit else head
+
+
 def line_known(line: PowerLine) -> bool:
     """Whether load, voltage and resistance of a line are known."""
     return all(is_known(line.values[key]) for key in BASE)

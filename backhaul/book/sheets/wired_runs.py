@@ -2,7 +2,7 @@
 
 from backhaul.book.formula_cells import formula_cell, number_format
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
-from backhaul.book.sheets.wired_plan import Wired
+from backhaul.book.sheets.wired_plan import Wired, united
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_terms import FEED_RUN, PAIRS, ROW_TERMS, SERIES
 from backhaul.figures.terms import Input, arguments
@@ -18,7 +18,7 @@ _COLUMNS = (
     ("pairs", "Pairs", 1, (PAIRS,)),
     ("loop_ohm", "Loop, warm", 1, (PAIRS, FEED_RUN, SERIES)),
     ("reactance_ohm_per_km", "Reactance", 1, (FEED_RUN,)),
-    ("loop_reactance_ohm", "Reactance, loop", 1, (FEED_RUN,)),
+    ("loop_reactance_ohm", "Loop reactance", 1, (FEED_RUN,)),
     ("hot_ohm", "Loop, 70 °C", 1, (FEED_RUN, SERIES)),
     ("ampacity_a", "Carries, 30 °C", 1, (FEED_RUN,)),
     ("capacity_a", "Carries", 1, (FEED_RUN,)),
@@ -28,8 +28,13 @@ _HOW = (
     f"2 × length × resistance of a conductor × (1 + {copper.COPPER_PER_K:g} × (T − "
     f"{copper.REFERENCE_C:g} °C)), for twisted pairs over the pairs that carry power "
     "(IEC 60228, IEC 60909); T is that of the cable. Carries: BS 7671 Table 4B1, alone and not "
-    "bunched. Shared: current in the run over the line's own."
+    "bunched. Shared: current in the run over the line's own. Reactance in ohm/km, of the loop in ohm."
 )
+
+
+def _unit_of(name: str) -> str:
+    """Unit that the head of a column says; that of reactance stands above the table."""
+    return _TERMS[name].unit if name in _TERMS and "reactance" not in name else ""
 
 
 def write_runs(wired: Wired) -> None:
@@ -39,26 +44,21 @@ def write_runs(wired: Wired) -> None:
     wired.heading("Resistance and capacity, row by row")
     wired.sheet.say(_HOW, "muted")
     wired.sheet.row(
-        Head("Line"), Head("Part", span=2), *(Head(c[1], "head right", c[2]) for c in _COLUMNS)
-    )
-    wired.sheet.row(
-        "",
-        Text("", span=2),
-        *(
-            Text(_TERMS[name].unit if name in _TERMS else "", "text right", span)
-            for name, _, span, _ in _COLUMNS
-        ),
+        Head("Part"),
+        Head("Line", span=2),
+        *(Head(united(c[1], _unit_of(c[0])), "head right", c[2]) for c in _COLUMNS),
     )
     for line in wired.lines:
         for place, row in enumerate(line.rows):
             name = wired.name(line.link) if place == 0 else Text("")
+            name = name._replace(span=2)
             cells = [
                 _cell(wired, line, place, figure)._replace(span=span)
                 if row.medium in media
                 else Text("", span=span)
                 for figure, _, span, media in _COLUMNS
             ]
-            wired.sheet.row(name, Text(row.row.part, span=2), *cells)
+            wired.sheet.row(row.row.part, name, *cells)
 
 
 def row_key(wired: Wired, line: PowerLine, place: int, name: str) -> str:

@@ -4,7 +4,7 @@ from typing import Any
 
 from backhaul.book.formula_cells import verdict_cell
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
-from backhaul.book.sheets.wired_plan import Wired
+from backhaul.book.sheets.wired_plan import Wired, place_text, united
 from backhaul.budgets.power import PowerSource
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_judgements import (
@@ -48,20 +48,17 @@ class Sources:
         if not self.rows:
             return
         wired = self.wired
-        wired.heading("Sources")
+        wired.heading(f"Sources, {ALLOWANCE_W:g} W allowed for")
         wired.sheet.row(
             *(
-                Head(head, "head right" if 1 < n < 6 else "head", span)
-                for n, (head, _, span) in enumerate(_SOURCE_HEADS)
+                Head(united(head, unit), "head right" if 1 < n < 6 else "head", span)
+                for n, (head, unit, span) in enumerate(_SOURCE_HEADS)
             )
-        )
-        wired.sheet.row(
-            *(Text(unit, "text right" if unit else "text", span) for _, unit, span in _SOURCE_HEADS)
         )
         for place, source in enumerate(self.rows):
             cells = self._cells(place, source)
             wired.sheet.row(
-                source.equipment.name,
+                place_text(source.equipment),
                 *(
                     cell._replace(span=span)
                     for cell, (_, _, span) in zip(cells, _SOURCE_HEADS[1:], strict=True)
@@ -79,9 +76,7 @@ class Sources:
         given = (
             wired.part_input(source.equipment, column, label, "W") if limit is not None else None
         )
-        how = f"{ALLOWANCE_W:g} W allowed for; " + (
-            "thin where only the classes ask more" if is_poe else "thin inside what is kept free"
-        )
+        how = "thin where only the classes ask more" if is_poe else "thin inside what is kept free"
         return [
             Text("PoE" if is_poe else getattr(source.equipment.record, "output", None) or "none"),
             given_cell(self._key(place, "limit_w"), given, limit, missing=NO_LIMIT),

@@ -9,39 +9,28 @@ from typing import Annotated
 
 import typer
 
+from backhaul.cli import after_the_order  # noqa: F401 - its commands are ours
+from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
 from backhaul.errors import BackhaulError, InputError
 from backhaul.report.stream import prepare_streams, say
-
-app = typer.Typer(
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,  # plain help starts in a third of the time
-    context_settings={"help_option_names": ["-h", "--help"]},
-    help="Budget of a whole fiber-plus-radio path: light, air, copper and supply.",
-)
 
 MOST_PROBLEMS = 50
 UNUSABLE, INTERRUPTED = 2, 130  # 128 + SIGINT, as shells tell it
 #: Rows, links and findings hold no cycles: one collection in so many new objects, not in 700.
 COLLECT_AFTER = 1_000_000
-COLOURS = {"fail": "red", "thin": "yellow", "pass": "green"}
-
-DesignPath = Annotated[
-    Path, typer.Argument(help="A design: an .xlsx, a folder of .csv files, or a segments .csv.")
-]
-CatalogDirs = Annotated[
-    list[Path] | None,
-    typer.Option("--catalog", help="A folder of your own catalogue files, laid over ours."),
-]
 
 
 @app.command()
 def check(
     design: DesignPath,
-    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+    as_json: AsJson = False,
     strict: Annotated[bool, typer.Option(help="A thin margin counts as a failure.")] = False,
     everything: Annotated[
         bool, typer.Option("--all", help="List every path, finding and note.")
+    ] = False,
+    accepting: Annotated[
+        bool,
+        typer.Option("--accept-rows", help="Print rows of the table accepted for what is thin."),
     ] = False,
     catalog: CatalogDirs = None,
 ) -> None:
@@ -54,8 +43,12 @@ def check(
     if design.is_dir() and (several := designs_in(design)):
         raise typer.Exit(_check_many(design, several, catalog, as_json=as_json, strict=strict))
     gc.disable()  # one design, then the end
-    evaluation = _evaluate(design, catalog)
-    if as_json:
+    evaluation = _evaluate(design, catalog, remedies=not accepting)
+    if accepting:
+        from backhaul.report.accept_rows import accept_rows_csv
+
+        say(accept_rows_csv(evaluation).rstrip("\n"))
+    elif as_json:
         from backhaul.report.record import record_in_turn
         from backhaul.report.stream import write_json
 
@@ -118,7 +111,7 @@ def settle(
         Path | None,
         typer.Option("-o", "--output", help="Write the changed design: an .xlsx or a folder."),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+    as_json: AsJson = False,
     strict: Annotated[bool, typer.Option(help="Settle what is thin, too.")] = False,
     may_change: Annotated[
         str | None,
@@ -251,7 +244,7 @@ def _check_many(folder: Path, designs: list[Path], catalog, *, as_json: bool, st
 
         write_json(many.records(outcomes, skipped), sys.stdout)
     else:
-        _print_lines(many.table(outcomes, skipped))
+        print_lines(many.table(outcomes, skipped))
     return many.exit_status(outcomes, strict=strict)
 
 
@@ -271,18 +264,10 @@ def _outcome(design: Path, catalog):
         return InputError([Problem(design.name, found, "a design that can be evaluated")])
 
 
-def _print_lines(lines) -> None:
-    for text, severity in lines:
-        say(text, colour=COLOURS.get(severity))
-
-
 def _print_report(evaluation, everything: bool) -> None:
-    import shutil
-
     from backhaul.report.terminal import report
 
-    width = shutil.get_terminal_size((100, 24)).columns
-    _print_lines(report(evaluation, width=width, everything=everything))
+    print_lines(report(evaluation, width=terminal_width(), everything=everything))
 
 
 def _status(evaluation, strict: bool) -> int:

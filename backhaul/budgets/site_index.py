@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from backhaul.book.sheets.cable_runs import Run
+from backhaul.budgets.cable_runs import Run
 from backhaul.budgets.power_lines import PowerLine as Line
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
@@ -62,17 +62,11 @@ class SiteIndex:
     def __init__(self, evaluation: Any, runs: Sequence[Run]):
         self.evaluation = evaluation
         self.at: dict[str | None, AtSite] = defaultdict(AtSite)
-        #: (segment id, direction) -> highest loss
-        self.loss_db: dict[tuple[int, int], float] = {}
         self._things()
         self._rows(runs)
         self._links()
         self._lines()
-        for items in (evaluation.optical.runs, evaluation.optical.joints):
-            for subject, direction, loss in zip(
-                items["subjects"], items["direction"].tolist(), items["loss_max_db"], strict=True
-            ):
-                self.loss_db[(subject.row.id, direction)] = float(loss)
+        self.loss_db = losses_by_row(evaluation.optical)
 
     def _things(self) -> None:
         for equipment in self.evaluation.network.all_equipment.values():
@@ -116,6 +110,17 @@ class SiteIndex:
                     [site_of(self.evaluation, line.source.equipment), *loads]
                 ):
                     self.at[site].feeds.append(line)
+
+
+def losses_by_row(optical: Any) -> dict[tuple[int, int], float]:
+    """Highest loss of every row of glass and joint, by segment and direction."""
+    return {
+        (subject.row.id, direction): float(loss)
+        for items in (optical.runs, optical.joints)
+        for subject, direction, loss in zip(
+            items["subjects"], items["direction"].tolist(), items["loss_max_db"], strict=True
+        )
+    }
 
 
 def site_of(evaluation: Any, equipment: Equipment) -> str | None:

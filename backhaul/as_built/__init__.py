@@ -1,0 +1,1 @@
+"""What was built and measured, against what was designed."""

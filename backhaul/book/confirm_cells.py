@@ -1,0 +1,162 @@
+"""What to confirm before ordering, ranked live: reserve of each margin in spreads of its figure.
+
+Keys: `confirm.{n}.{label|basis|turns|move|reserve|order|rank}` of figure n in the order of
+`confirm_first`.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from backhaul.book.optical_keys import light_key
+from backhaul.book.plan import Plan
+from backhaul.budgets.confirm import Confirm, confirm_first
+from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
+from backhaul.spreadsheet.grid import Content, Sheet
+
+#: Figures that stand on At a glance, and are marked on Requirements.
+SHOWN = 5
+#: Keeps two figures of one reserve apart when they are ranked.
+_APART = "1E-9"
+
+
+def lay_confirm(plan: Plan, sheet: Sheet) -> None:
+    """Lay the ranking beside a sheet."""
+    found = confirm_first(plan.evaluation)
+    if not found:
+        return
+    rows = [_row(plan, number, one, len(found)) for number, one in enumerate(found)]
+    heads = ("figure", "basis", "turns", "off by", "spreads", "order", "rank")
+    sheet.helper("To confirm first", heads, rows)
+
+
+def _row(plan: Plan, number: int, one: Confirm, count: int) -> Sequence[Content]:
+    key = f"confirm.{number}"
+    figure, margin = one.figure, one.margin
+    others = f" and {len(one.others)} more of it" if one.others else ""
+    move: SheetCell = Number(one.move, key=f"{key}.move")
+    distance = _distance(plan, margin)
+    if distance:
+        move = Calc(f"{key}.move", f"({distance})/{abs(one.slope)!r}", one.move)
+    span = f"{{confirm.0.order}}:{{confirm.{count - 1}.order}}"
+    return (
+        Text(f"{figure.label} {figure.value:.4g} {figure.unit}{others}", key=f"{key}.label"),
+        Text(f"{figure.basis}: ± {figure.spread:.2g} {figure.unit}", key=f"{key}.basis"),
+        Text(f"{margin.label}; settled by: {figure.ask}", key=f"{key}.turns"),
+        move,
+        Calc(f"{key}.reserve", f"{{{key}.move}}/{figure.spread!r}", one.reserve),
+        Calc(
+            f"{key}.order",
+            f"{{{key}.reserve}}+{number}*{_APART}",
+            one.reserve + number * float(_APART),
+        ),
+        Calc(f"{key}.rank", f'COUNTIF({span},"<"&{{{key}.order}})+1', number + 1, format="0"),
+    )
+
+
+def _distance(plan: Plan, margin: Any) -> str:
+    """Formula text of the distance to the nearest edge, "" where no sheet holds the cells."""
+    kind, *place = margin.cell
+    evaluation = plan.evaluation
+    if kind == "light":
+        direction = evaluation.optical.directions[place[0]]
+        if direction.link.key not in plan.anchors:
+            return ""
+        own, wanted = (light_key(direction, name) for name in place[1:])
+        edges = [f"ABS({{{own}}})"]
+        return _least([*edges, f"ABS({{{own}}}-{{{wanted}}})"] if place[2] else edges)
+    if kind in ("air", "clear"):
+        hop = place[0]
+        if evaluation.radio.links[hop].key not in plan.anchors:
+            return ""
+        if kind == "air":
+            cell = f"{{air.{hop}.{place[1]}.mode{place[2]}.margin_db}}"
+        else:
+            cell = f"{{air.{hop}.ratio_{place[1]}}}"
+        return f"ABS({cell}-({place[-1]!r}))"
+    if kind == "path":
+        return _of_path(plan, *place)
+    return _wired(plan, kind, place)
+
+
+def _of_path(plan: Plan, path: str, way: str) -> str:
+    demand, rate = (keys.get((path, way)) for keys in (plan.path_demands, plan.path_rates))
+    headroom = "given.project.rate_headroom_percent"
+    if demand is None or rate is None or headroom not in plan.inputs.rows:
+        return ""
+    return f"ABS({{{demand}}}-{{{rate}}}*(1-{{{headroom}}}/100))"
+
+
+def _wired(plan: Plan, kind: str, place: Sequence[Any]) -> str:
+    evaluation = plan.evaluation
+    if kind == "copper":
+        if evaluation.copper.links[place[0]].key not in plan.anchors:
+            return ""
+        return f"ABS({{copper.{place[0]}.length_m}}-{{copper.{place[0]}.limit_m}})"
+    if not plan.link_verdicts.keys() & {line.link.key for line in evaluation.power.lines}:
+        return ""
+    if kind == "line":
+        return f"ABS({{line.{place[0]}.load_v}}-{{line.{place[0]}.least_v}})"
+    used, limit = (f"{{source.{place[0]}.{name}}}" for name in ("used_w", "limit_w"))
+    kept = 1 - place[2] / 100
+    return _least([f"ABS({used}-{limit})", f"ABS({used}-{limit}*{kept!r})"])
+
+
+def _least(texts: Sequence[str]) -> str:
+    return texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})"
+
+
+def write_confirm(plan: Plan, sheet: Sheet) -> None:
+    """The figures that are the likeliest to turn a verdict, live, on nine columns."""
+    found = confirm_first(plan.evaluation)
+    if not found:
+        return
+    shown = min(SHOWN, len(found))
+    sheet.heading(f"Confirm {'these ' + str(shown) if shown > 1 else 'this'} before ordering")
+    sheet.row(
+        Text("Figure as it stands", "head", 3),
+        Text("Origin and spread", "head", 2),
+        Text("May be off by", "head right"),
+        Text("In spreads", "head right"),
+        Text("Before it turns; who settles it", "head", 2),
+    )
+    last = len(found) - 1
+    ranks = f"{{confirm.0.rank}}:{{confirm.{last}.rank}}"
+    for rank in range(1, shown + 1):
+        one = found[rank - 1]
+        place = f"MATCH({rank},{ranks},0)"
+
+        def cell(name: str, value: Any, span: int, shown: str = "", place=place, rank=rank) -> Calc:
+            span_of = f"{{confirm.0.{name}}}:{{confirm.{last}.{name}}}"
+            style = "" if shown else "calc text"
+            return Calc(
+                f"glance.confirm.{rank}.{name}",
+                f"INDEX({span_of},{place})",
+                value,
+                format=shown,
+                style=style,
+                span=span,
+            )
+
+        row = _row(plan, rank - 1, one, len(found))
+        sheet.row(
+            cell("label", row[0].text, 3),
+            cell("basis", row[1].text, 2),
+            cell("move", one.move, 1, "0.00"),
+            cell("reserve", one.reserve, 1, "0.0"),
+            cell("turns", row[2].text, 2),
+        )
+
+
+def confirm_mark(plan: Plan, family: str, part: str, column: str) -> SheetCell:
+    """The rank of a figure that is to be confirmed, live; nothing beyond those that are shown."""
+    for number, one in enumerate(confirm_first(plan.evaluation)):
+        figure = one.figure
+        if (figure.family, figure.name) == (family, part) and column in (
+            figure.column,
+            *one.others,
+        ):
+            rank = f"{{confirm.{number}.rank}}"
+            value = number + 1 if number < SHOWN else ""
+            key = f"confirm.mark.{family}.{part}.{column}"
+            return Calc(key, f'IF({rank}<={SHOWN},{rank},"")', value, format='"no. "0')
+    return Text("")

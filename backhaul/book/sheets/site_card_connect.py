@@ -1,0 +1,165 @@
+"""Site cards: what is connected to what, from port to port, and which strand is spliced to which."""
+
+from typing import Any
+
+from backhaul.book.sheets.cable_strands import colour
+from backhaul.book.sheets.site_card import Card, row_words
+from backhaul.budgets.cable_runs import Run, Use, joint_text, port_text
+from backhaul.budgets.terminations import strand_name, strands_needed
+from backhaul.design.kinds import KINDS
+from backhaul.path.links import OPTICAL, Link
+from backhaul.spreadsheet.cells import Head, Text, ToFill
+from backhaul.spreadsheet.cells import Link as Jump
+from backhaul.wording import each_once
+
+#: Columns of what, from, to, strands, remark; where there is no fiber, without strands.
+_SPANS = (1, 2, 4, 2, 3)
+_WIRED_SPANS = (1, 3, 5, 0, 3)
+_BETWEEN = " – "
+
+
+def write_connect(card: Card, runs: list[Run]) -> None:
+    """Every run that begins or ends here, once, with both of its ends."""
+    here = [run for run in runs if any(end.site == card.name for end in run.ends)]
+    if not here:
+        return
+    spans = _SPANS if any(run.is_fiber for run in here) else _WIRED_SPANS
+    heads = ("Cable", "From", "To", "Strand, colour", "Remarks")
+    card.section("Connect", *_cells(heads, "card head", spans))
+    for run in here:
+        _run_row(card, run, spans)
+
+
+def _cells(words: tuple[str, ...], style: str, spans: tuple[int, ...] = _SPANS) -> list[Any]:
+    made = Head if "head" in style else Text
+    return [made(text, style, span) for text, span in zip(words, spans, strict=True) if span]
+
+
+def _run_row(card: Card, run: Run, spans: tuple[int, ...]) -> None:
+    use = run.uses[0] if run.uses else None
+    ends = tuple(
+        _end_text(card, run, use, side) if use else (run.ends[side].text or "?") for side in (0, 1)
+    )
+    remarks = each_once([use.row.note or "" for use in run.uses] or [run.row.note or ""])
+    if run.row.by:
+        remarks = "; ".join(word for word in (run.row.by, remarks) if word)
+    words = (
+        _cable_text(run),
+        *ends,
+        _strand_text(run),
+        remarks,
+    )
+    cells = _cells(words, "card text", spans)
+    anchor = card.plan.anchors.get(("cable", run.row.id))
+    if anchor:
+        cells[0] = Jump(words[0], anchor, "card link")
+    card.sheet.row(*cells)
+
+
+def _cable_text(run: Run) -> str:
+    length = f"{run.row.length_m:g} m" if run.row.length_m else "length not given"
+    name = f"{run.row.label}: " if run.row.label else ""
+    return f"{name}{run.row.part}, {length}"
+
+
+def _end_text(card: Card, run: Run, use: Use, side: int) -> str:
+    """Port, protector and joints from an end of a run to what it leads to."""
+    pieces = _pieces(use, -1 if side == 0 else 1)
+    if not pieces:
+        pieces = [run.ends[side].meets]
+    if side == 0:
+        pieces.reverse()
+    site = run.ends[side].site
+    words = _BETWEEN.join(piece for piece in pieces if piece)
+    return f"{site}: {words}" if site and site != card.name else words
+
+
+def _pieces(use: Use, step: int) -> list[str]:
+    """What stands beyond an end of a run, nearest first, up to a port or the next run."""
+    link, place, found = use.link, use.place + step, []
+    while 0 <= place < len(link.rows):
+        row = link.rows[place]
+        kind = KINDS[row.kind]
+        if kind.is_run:
+            return [*found, f"cord to {_far_port(link, step)}" if found == [] else ""]
+        if kind.ends_light:
+            port = port_text(link, far=step > 0)
+            return [*found, _noted(f"{port} ({row.part})" if port else row.part, row)]
+        found.append(_noted(joint_text(row), row))
+        place += step
+    return [*found, port_text(link, far=step > 0)]
+
+
+def _far_port(link: Link, step: int) -> str:
+    return port_text(link, far=step > 0)
+
+
+def _noted(text: str, row: Any) -> str:
+    return f"{text}, {row.note}" if row.note else text
+
+
+def _strand_text(run: Run) -> str:
+    """Strands in use with their colours; how many of the cable are free."""
+    if not run.is_fiber:
+        return ""
+    names = list(
+        dict.fromkeys(strand_name(name) for use in run.uses for name in use.row.strand or ())
+    )
+    if run.is_made:
+        return each_once(names)
+    words = each_once([_coloured(name) for name in names])
+    total = int(run.record.strands or 0)
+    free = total - len(names)
+    return f"{words}; {free} free" if total and free > 0 else words
+
+
+def _coloured(name: str) -> str:
+    shade = colour(name)
+    return f"{name} {shade}" if shade else name
+
+
+def write_splices(card: Card) -> None:
+    """Strand to strand of every splice that is made here."""
+    rows = [
+        (link, place)
+        for link in card.evaluation.network.links[OPTICAL]
+        for place, row in enumerate(link.rows)
+        if KINDS[row.kind].divides_run and card.evaluation.network.places[row.id][0] == card.name
+    ]
+    if not rows:
+        return
+    heads = ("Splice", "From", "To", "Loss read, dB", "Of path")
+    card.section("Splice (colours by TIA-598, to be confirmed)", *_cells(heads, "card head"))
+    for link, place in rows:
+        row = link.rows[place]
+        count = strands_needed(link, card.evaluation.catalog)
+        for strand in range(count):
+            words = (
+                _noted(joint_text(row), row),
+                _side(link, place, -1, strand, count),
+                _side(link, place, 1, strand, count),
+                "",
+                _user(link, strand, count),
+            )
+            cells = _cells(words, "card text")
+            cells[3] = ToFill(style="card fill", span=cells[3].span)
+            card.sheet.row(*cells)
+
+
+def _side(link: Link, place: int, step: int, strand: int, count: int) -> str:
+    """The strand on one side of a splice: of a cable, or of a pigtail."""
+    row = link.rows[place + step]
+    if KINDS[row.kind].is_run:
+        names = row.strand or ()
+        name = _coloured(strand_name(names[strand])) if strand < len(names) else "not named"
+        return f"{row_words(row)} strand {name}"
+    order = f", {strand + 1} of {count}" if count > 1 else ""
+    return f"pigtail of {_noted(row.part, row)}{order}"
+
+
+def _user(link: Link, strand: int, count: int) -> str:
+    """Path, and which way the light goes in the strand."""
+    end = link.far if strand and count > 1 else link.near
+    sender = (end.label or end.part) if end is not None else ""
+    paths = ", ".join(link.paths[:3])
+    return f"{paths}: {sender} sends" if sender else paths

@@ -1,0 +1,120 @@
+"""A reading at a site: its printed key, what is expected, lowest, highest, and how water moves it."""
+
+from collections.abc import Callable, Mapping
+from math import isfinite, nan
+from typing import Any, NamedTuple
+
+from backhaul.budgets.water_bands import WaterBand
+
+#: What a reading is of.
+LOSS, LIGHT, LEVEL, CHAIN, AZIMUTH, TILT, HEIGHT, VOLTS, BREAKER, CHANNEL, LENGTH, TICK, SERIAL = (
+    "loss",
+    "light",
+    "level",
+    "chain",
+    "azimuth",
+    "tilt",
+    "height",
+    "volts",
+    "breaker",
+    "channel",
+    "length",
+    "tick",
+    "serial",
+)
+EXPECTED, LOWEST, HIGHEST = "expected", "lowest", "highest"
+
+
+class Bound(NamedTuple):
+    """A figure of a reading: a formula over figures of the design, or one of them as it is."""
+
+    values: Mapping[str, float]
+    formula: Callable | None = None
+    digits: int = 2
+
+    @property
+    def value(self) -> float:
+        """The figure now, NaN where it is not known."""
+        if self.formula is None:
+            return float(next(iter(self.values.values())))
+        return float(self.formula(**self.values))
+
+
+class Limits(NamedTuple):
+    """Three figures of a reading, NaN where there is none."""
+
+    expected: float = nan
+    lowest: float = nan
+    highest: float = nan
+
+    @property
+    def can_be_met(self) -> bool:
+        """Whether any reading lies between them."""
+        return not self.lowest > self.highest
+
+
+class SiteReading(NamedTuple):
+    """One reading at one site.
+
+    key: printed beside it, the same from revision to revision. kind: LOSS, LEVEL … . subject: what it is
+    of: a link, a line of power, a run, a thing. end: 0 near and 1 far of a link. bounds: by EXPECTED,
+    LOWEST, HIGHEST, those that there are. band: how a level moves with the water, None where it does not.
+    needs_water: the limits hold for the water level of the day. is_optional: a card without it is whole.
+    """
+
+    key: str
+    site: str | None
+    kind: str
+    label: str
+    unit: str
+    subject: Any
+    end: int = 0
+    how: str = ""
+    bounds: Mapping[str, Bound] = {}
+    band: WaterBand | None = None
+    needs_water: bool = False
+    is_optional: bool = False
+    instrument: str = ""
+
+    @property
+    def is_bearing(self) -> bool:
+        """Limits are an arc clockwise from lowest to highest, through north too."""
+        return self.kind == AZIMUTH
+
+    @property
+    def is_tick(self) -> bool:
+        """Answered by yes or no."""
+        return self.kind == TICK
+
+    @property
+    def is_text(self) -> bool:
+        """Written down, not judged."""
+        return self.kind == SERIAL
+
+    @property
+    def limits(self) -> Limits:
+        """Over all water levels."""
+        return Limits(**{name: bound.value for name, bound in self.bounds.items()})
+
+    def limits_at(self, water_level_m: float | None) -> Limits | None:
+        """Limits at a water level; None where the level is beyond what was computed.
+
+        Without a level, or where water does not count, those over all levels.
+        """
+        limits = self.limits
+        if self.band is None or water_level_m is None:
+            return limits
+        place = self.band.slice_at(water_level_m)
+        if place is None:
+            return None
+        level, tolerance = self._flat_level()
+        lowest = level + float(self.band.lowest_db[place]) - tolerance
+        highest = level + float(self.band.highest_db[place]) + tolerance
+        if isfinite(limits.highest):
+            highest = min(highest, limits.highest)
+        return Limits(level + float(self.band.expected_db[place]), lowest, highest)
+
+    def _flat_level(self) -> tuple[float, float]:
+        """Level without the mirror, and the tolerance of its reading."""
+        values = self.bounds[LOWEST].values
+        return values["received_dbm"], values["tolerance_db"]

@@ -1,0 +1,41 @@
+"""What all commands share: the program, options that several have, reading and printing."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from backhaul.report.stream import say
+
+app = typer.Typer(
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # plain help starts in a third of the time
+    context_settings={"help_option_names": ["-h", "--help"]},
+    help="Budget of a whole fiber-plus-radio path: light, air, copper and supply.",
+)
+
+COLOURS = {"fail": "red", "thin": "yellow", "pass": "green"}
+
+DesignPath = Annotated[
+    Path, typer.Argument(help="A design: an .xlsx, a folder of .csv files, or a segments .csv.")
+]
+CatalogDirs = Annotated[
+    list[Path] | None,
+    typer.Option("--catalog", help="A folder of your own catalogue files, laid over ours."),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print everything as JSON.")]
+
+
+def print_lines(lines: Iterable[tuple[str, str]]) -> None:
+    """Lines with the severity that colours each."""
+    for text, severity in lines:
+        say(text, colour=COLOURS.get(severity))
+
+
+def terminal_width() -> int:
+    """Columns of the window that is printed to."""
+    import shutil
+
+    return shutil.get_terminal_size((100, 24)).columns

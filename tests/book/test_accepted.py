@@ -1,0 +1,84 @@
+"""What somebody answers for is out of the verdict in every outlet, and lapses live in the book."""
+
+import csv
+import io
+import shutil
+from pathlib import Path
+
+import agreement
+import pytest
+
+import backhaul.api
+from backhaul.evaluation import evaluate
+from backhaul.report.accept_rows import accept_rows, accept_rows_csv
+
+ROOT = Path(__file__).parents[2]
+DESIGNS = [ROOT / "demo" / "reservoir", ROOT / "demo" / "estuary"]
+DESIGNS += [ROOT / "tests" / "designs" / name for name in ("quarry", "ferry", "ski-lift")]
+
+
+def accepted(design: Path, folder: Path) -> Path:
+    """The design with every row that --accept-rows prints, filled in."""
+    evaluation = backhaul.api.evaluate(backhaul.api.read_design(design))
+    rows = list(csv.DictReader(io.StringIO(accept_rows_csv(evaluation))))
+    copy = folder / design.name
+    shutil.copytree(design, copy)
+    with (copy / "accepted.csv").open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, rows[0])
+        writer.writeheader()
+        for row in rows:
+            writer.writerow(row | {"by": "A. Engineer", "reason": "seen"})
+    return copy
+
+
+@pytest.mark.parametrize("design", DESIGNS, ids=lambda path: path.name)
+def test_rows_that_are_pasted_answer_for_all_that_is_thin(design, tmp_path):
+    before = backhaul.api.evaluate(backhaul.api.read_design(design))
+    after = backhaul.api.evaluate(backhaul.api.read_design(accepted(design, tmp_path)))
+    thin = [finding for finding in after.findings if finding.verdict == "thin"]
+    assert thin == []
+    fails = [[f.id for f in each.findings if f.severity == "fail"] for each in (before, after)]
+    assert fails[0] == fails[1]
+    assert list(accept_rows(after)) == []
+    assert not any("idle" in finding.message for finding in after.findings)
+
+
+@pytest.mark.parametrize("design", DESIGNS[:3], ids=lambda path: path.name)
+def test_terminal_json_and_book_agree_on_what_is_accepted(design, tmp_path):
+    evaluation = backhaul.api.evaluate(backhaul.api.read_design(accepted(design, tmp_path)))
+    book = agreement.Recalculated(evaluation)
+    for said in (*agreement.verdicts(evaluation, book), *agreement.links(evaluation, book)):
+        told = {each for each in (said.terminal, said.book) if each is not None}
+        assert told <= {said.json}, said
+
+
+def test_in_the_book_an_acceptance_lapses_once_the_figure_gets_worse(tmp_path):
+    """The mirror takes 13.3 dB; with the healthy limit untouched, more water in the profile cannot be
+    typed, so the figure itself is moved: its cell is overwritten as a worse level would."""
+    design = accepted(DESIGNS[0], tmp_path)
+    evaluation = evaluate(backhaul.api.read_design(design), backhaul.api.load_catalog())
+    book = agreement.Recalculated(evaluation)
+    assert book.answer() == "pass"
+    key = next(key for key in book.layout.spots if key.endswith(".hop_reflection_loss_db"))
+    now = float(book.of(key))
+    assert book.type_in({key: now - 1}).answer() == "pass"
+    assert book.type_in({key: now + 1}).answer() == "thin"
+
+
+def test_in_the_book_an_accepted_margin_lapses_with_a_longer_cable(tmp_path):
+    """An optical margin of 1.82 dB is accepted; 0.4 dB less is not."""
+    copy = tmp_path / "longer"
+    shutil.copytree(DESIGNS[0], copy)
+    segments = copy / "segments.csv"
+    segments.write_text(segments.read_text().replace("1620", "2700"))
+    evaluation = backhaul.api.evaluate(backhaul.api.read_design(accepted(copy, tmp_path / "x")))
+    book = agreement.Recalculated(evaluation)
+    assert book.answer() == "pass"
+    key = next(
+        key
+        for key in book.layout.spots
+        if key.startswith("given") and "length_m" in key and book.of(key) == 2700
+    )
+    verdict = "chain.tower.verdict"
+    assert book.type_in({key: 3700.0}).of(verdict) == "thin"
+    assert book.type_in({key: 2600.0}).of(verdict) == "pass"
