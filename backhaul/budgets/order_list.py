@@ -81,6 +81,8 @@ class _Counter:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
         self.terminations = terminations_by_row(self.network, self.catalog)
+        #: terminals that are in the list
+        self._terminals_seen: set[tuple] = set()
         #: runs of feeds that carry mains
         self.mains = {
             row_key(row.row)
@@ -165,7 +167,7 @@ class _Counter:
 
     def _terminals(self, rows: list[Segment]) -> Iterator[Item]:
         """The terminals of a hop, each once, and their antennas."""
-        seen: set[tuple] = set()
+        seen = self._terminals_seen  # a hub is at the end of several hops
         for row in sorted(rows, key=lambda row: row.to_site is None):
             ends = [(row.site, row.part, row.antenna, "near")]
             if row.to_site:

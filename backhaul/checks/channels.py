@@ -20,6 +20,8 @@ WANTED_DB = 20.0
 RISE_DB = 3.0
 #: Frequencies are compared to a kilohertz: channels side by side touch and do not overlap.
 DECIMALS = 6
+#: Where a terminal is none that several hops share.
+NO_HUB = 0.0
 
 
 def radio_channel(context: Context) -> Iterator[Finding]:
@@ -121,7 +123,8 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     centre = hops.frequency_ghz[index]
     half = np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ
     # terminals alike in all that counts are judged once
-    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half])
+    hub = _hubs(context, ends)  # one terminal serves its hops in turn
+    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half, hub])
     kinds, first, kind_of = np.unique(
         np.round(alike, 6), axis=0, return_index=True, return_inverse=True
     )
@@ -129,6 +132,7 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     apart = [_apart_db(kinds[kind], kinds) for kind in range(len(kinds))]
     for place, (hop, kind) in enumerate(zip(index.tolist(), kind_of.tolist(), strict=True)):
         earlier = (first < place) & (index[first] != hop)
+        earlier &= (hub[first] != hub[place]) | (hub[place] == NO_HUB)
         found = np.where(earlier, apart[kind], np.inf)
         unknown = np.flatnonzero(np.isnan(found))
         found = np.where(np.isnan(found), np.inf, found)
@@ -158,6 +162,15 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
         )
         # each hop hears the other
         yield finding._replace(rows=(other.rows[0].id, one.rows[0].id))
+
+
+def _hubs(context: Context, ends: list[tuple[int, int]]) -> np.ndarray:
+    """A number for the hub that each terminal is, `NO_HUB` where it serves one hop."""
+    names = [
+        context.radio.hops.ends[index][end].row.hub if end == 0 else None for index, end in ends
+    ]
+    numbers = {name: number for number, name in enumerate(dict.fromkeys(names), start=1)}
+    return np.array([float(numbers[name]) if name else NO_HUB for name in names])
 
 
 def _not_compared(site: str, other: Link, one: Link) -> Finding:

@@ -9,6 +9,10 @@ from typing import Any
 from backhaul.design.model import Segment
 
 
+#: The first end of a hop.
+NEAR = "near"
+
+
 class Equipment:
     """Equipment with ports: a device, or one terminal of a hop."""
 
@@ -48,5 +52,10 @@ def row_key(segment: Segment) -> tuple:
 
 
 def terminal_key(segment: Segment, *, site: str | None, end: str) -> tuple:
-    """Identity of one terminal of a hop: hop and site, without a site hop and end."""
+    """Identity of one terminal of a hop: hop and site, without a site hop and end.
+
+    The terminal at the first end that several hops share is one thing: their hub.
+    """
+    if segment.hub and end == NEAR:
+        return ("terminal", ("label", segment.hub), site or end)
     return ("terminal", row_key(segment), site or end)

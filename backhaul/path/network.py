@@ -10,7 +10,7 @@ from backhaul.findings import Finding
 from backhaul.path.chain import Chain, cut_chain, link_key
 from backhaul.path.chain_parts import CutLink, Node, Termination
 from backhaul.path.chain_places import place_rows
-from backhaul.path.equipment import Equipment, row_key, terminal_key
+from backhaul.path.equipment import NEAR, Equipment, row_key, terminal_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.path.ports import assign_ports
 
@@ -141,8 +141,9 @@ class _Builder:
         if equipment is None:
             family = KINDS[row.kind].families[0]
             record = getattr(self.catalog, family)[part]
+            label = row.hub if end == NEAR and row.hub else row.label
             equipment = Equipment(
-                key=key, label=row.label, part=part, record=record, segment=row, site=site, end=end
+                key=key, label=label, part=part, record=record, segment=row, site=site, end=end
             )
             self.all_equipment[key] = equipment
         equipment.paths.setdefault(path, row.step)

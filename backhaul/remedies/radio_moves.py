@@ -28,6 +28,11 @@ def _hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
             yield link, link.rows[0]
 
 
+def _own_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
+    """Hops whose terminals are theirs alone: what a hub sends on and with, all of its hops do."""
+    return ((link, row) for link, row in _hops(scene) if not row.hub)
+
+
 def power(scene: Scene) -> Iterator[Candidate]:
     """A lower power, by what the finding is over its limit."""
     value, limit = scene.finding.value, scene.finding.limit
@@ -47,7 +52,7 @@ def power(scene: Scene) -> Iterator[Candidate]:
 
 def more_power(scene: Scene) -> Iterator[Candidate]:
     """As much power as the terminal has."""
-    for _, row in _hops(scene):
+    for _, row in _own_hops(scene):
         if row.tx_power_dbm is not None:
             yield Candidate((scene.set(row, "tx_power_dbm", None),), ("setting",))
             for more in (1.0, 2.0, 3.0, 5.0, 8.0):
@@ -58,7 +63,7 @@ def more_power(scene: Scene) -> Iterator[Candidate]:
 
 def other_channel(scene: Scene) -> Iterator[Candidate]:
     """Another channel width of the terminal, the nearest first; a wider one where it may help."""
-    for _, row in _hops(scene):
+    for _, row in _own_hops(scene):
         now = row.channel_mhz or USUAL_CHANNEL_MHZ
         for width in _widths(scene, row.part):
             if width != row.channel_mhz and (width < now or scene.finding.check in _WIDER_HELPS):
@@ -79,7 +84,7 @@ def _widths(scene: Scene, part: str) -> list[float]:
 
 def frequency(scene: Scene) -> Iterator[Candidate]:
     """Another channel in the range of the terminal."""
-    for link, row in _hops(scene):
+    for link, row in _own_hops(scene):
         near, _ = scene.context.radio.hops.radios[link.index]
         width = row.channel_mhz or USUAL_CHANNEL_MHZ
         low, high = near.frequency_min_ghz, near.frequency_max_ghz
@@ -129,7 +134,7 @@ def _pair_settings(scene: Scene, row: Segment, radio: Any) -> Iterator[tuple[Edi
 
 def other_half(scene: Scene) -> Iterator[Candidate]:
     """The other half of a frequency-division pair at one end, and the frequencies that go with it."""
-    for link, row in _hops(scene):
+    for link, row in _own_hops(scene):
         near, far = scene.context.radio.hops.radios[link.index]
         for column, stays, goes in (("to_part", near, far), ("part", far, near)):
             for new in like(records(scene.context, "radios"), goes, "supply"):
@@ -238,7 +243,7 @@ def air_time(scene: Scene) -> Iterator[Candidate]:
 
 def antennas(scene: Scene) -> Iterator[Candidate]:
     """Other antennas of the band at one end or both."""
-    for link, row in _hops(scene):
+    for link, row in _own_hops(scene):
         if not row.antenna:
             continue
         ghz = float(scene.context.radio.hops.frequency_ghz[link.index][0])
@@ -260,7 +265,7 @@ def antennas(scene: Scene) -> Iterator[Candidate]:
 
 def terminals(scene: Scene) -> Iterator[Candidate]:
     """Both terminals by another class, with a channel and antennas that it can use."""
-    for link, row in _hops(scene):
+    for link, row in _own_hops(scene):
         near, _ = scene.context.radio.hops.radios[link.index]
         for new in like(records(scene.context, "radios"), near):
             edits = [scene.set(row, "part", new.part)]
