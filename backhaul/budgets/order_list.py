@@ -54,6 +54,7 @@ from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.figures.power_terms import AC
+from backhaul.path.ends import antennas_of
 from backhaul.path.equipment import row_key, terminal_key
 from backhaul.path.links import OPTICAL
 
@@ -81,7 +82,6 @@ class _Counter:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
         self.terminations = terminations_by_row(self.network, self.catalog)
-        #: terminals that are in the list
         self._terminals_seen: set[tuple] = set()
         #: runs of feeds that carry mains
         self.mains = {
@@ -166,12 +166,13 @@ class _Counter:
             yield self._line(spared=spared, by=by, places=places, family="", **rest)
 
     def _terminals(self, rows: list[Segment]) -> Iterator[Item]:
-        """The terminals of a hop, each once, and their antennas."""
-        seen = self._terminals_seen  # a hub is at the end of several hops
+        """The terminals of a hop, each once, and their antennas; a hub ends several hops."""
+        seen = self._terminals_seen
         for row in sorted(rows, key=lambda row: row.to_site is None):
-            ends = [(row.site, row.part, row.antenna, "near")]
+            near_antenna, far_antenna = antennas_of(row, self.catalog)
+            ends = [(row.site, row.part, near_antenna, "near")]
             if row.to_site:
-                far = row.to_part or row.part, row.to_antenna or row.antenna
+                far = row.to_part or row.part, far_antenna
                 ends.append((row.to_site, *far, "far"))
             for site, part, antenna, end in ends:
                 key = terminal_key(row, site=site, end=end)

@@ -18,7 +18,7 @@ from backhaul.budgets.requirement import (
     stated,
 )
 from backhaul.design.kinds import KINDS
-from backhaul.figures.optical_terms import Direction
+from backhaul.figures.optical_directions import Direction
 from backhaul.path.links import Link
 from backhaul.physics.fiber import COLUMN_REACH_NM
 from backhaul.wording import window_text

@@ -152,9 +152,20 @@ class ModeOfDirection(NamedTuple):
     heard: Any
 
 
+def antennas_of(row: Segment, catalog: Any) -> tuple[str | None, str | None]:
+    """Antennas at both ends of a hop, None where the terminal's own.
+
+    A blank far one is as at the first end, unless another terminal stands there with its own.
+    """
+    is_other = row.to_part not in (None, row.part)
+    if is_other and not row.to_antenna and catalog.radios[row.to_part].antenna_dbi is not None:
+        return row.antenna, None
+    return row.antenna, row.to_antenna or row.antenna
+
+
 def hop_ends(row: Segment, sites: Any, catalog: Any) -> tuple[HopEnd, HopEnd]:
     """Both ends of a hop; a blank far radio or antenna is as at the first end."""
-    antennas = (row.antenna, row.to_antenna or row.antenna)
+    antennas = antennas_of(row, catalog)
     radios = (row.part, row.to_part or row.part)
     near, far = (
         HopEnd(

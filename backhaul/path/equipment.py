@@ -8,7 +8,6 @@ from typing import Any
 
 from backhaul.design.model import Segment
 
-
 #: The first end of a hop.
 NEAR = "near"
 

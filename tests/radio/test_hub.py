@@ -50,3 +50,9 @@ def test_it_is_ordered_once(evaluation):
     assert counts["radio-5ghz-he-ext"] == 1
     assert counts["sector-5ghz-90"] == 1
     assert counts["radio-5ghz-he-int"] == len(HOPS)
+
+
+def test_a_far_terminal_with_its_own_antenna_uses_that(evaluation):
+    """25 dBi are built in: the sector of the hub stands on one mast alone."""
+    ends = evaluation.radio.hops.ends[0]
+    assert [end.antenna.part if end.antenna else None for end in ends] == ["sector-5ghz-90", None]

@@ -12,6 +12,7 @@ from backhaul.budgets.terminations import strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.figures.power_terms import AC, DC
+from backhaul.path.ends import antennas_of
 from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Head, SheetCell, Text, ToFill
@@ -220,9 +221,9 @@ def _terminals(evaluation: Any) -> Iterator[Item]:
         yield Item(
             site, "radio", equipment.part, equipment.record.description or "", 1, "piece", label, by
         )
-        name = row.antenna
+        name, far_name = antennas_of(row, evaluation.context.catalog)
         if equipment.end == "far" or (row.to_site and equipment.site == row.to_site):
-            name = row.to_antenna or row.antenna
+            name = far_name
         if name:
             yield Item(
                 site, "antenna", name, antennas[name].description or "", 1, "piece", label, by
