@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import formualizer
+from our_parts import our_rows
 from small_designs import CATALOGS, write_table
 
 from backhaul.book.book import build_book
@@ -153,7 +154,7 @@ def _part(folder: Path, design: Path, kind: str, middle: str, column: str, value
         part, category, rate = middle.rsplit(".", 2)
         where = {"part": part, "category": category, "rate_mbps": rate}
     elif kind == "radio_modes":
-        for row in table(CATALOGS / "radio_modes.csv"):
+        for row in our_rows("radio_modes.csv"):
             if middle == f"{row['part']}.{float(row['channel_mhz']):g}.{row['mode']}":
                 where = {name: row[name] for name in ("part", "channel_mhz", "mode")}
     elif kind == "optic_reach":
@@ -166,7 +167,7 @@ def _part(folder: Path, design: Path, kind: str, middle: str, column: str, value
     file = _FILES.get(kind, kind)
     if not (CATALOGS / f"{file}.csv").exists():
         return None
-    rows = [row for row in table(CATALOGS / f"{file}.csv") if row["part"] == where["part"]]
+    rows = [row for row in our_rows(f"{file}.csv") if row["part"] == where["part"]]
     if not rows or column not in rows[0]:
         return None
     for row in rows:

@@ -3,6 +3,7 @@
 import csv
 from pathlib import Path
 
+from our_parts import our_rows
 from wired_designs import CATALOGS
 
 from backhaul.budgets.order_list import order_list
@@ -36,12 +37,11 @@ def offered(folder: Path, limits) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     for family, file in FILES.items():
         changed = []
-        with (CATALOGS / f"{file}.csv").open(encoding="utf-8", newline="") as stream:
-            for row in csv.DictReader(stream):
-                asked = limits.get((family, row["part"]), {})
-                row.update({name: repr(value) for name, value in asked.items() if row.get(name)})
-                if asked:
-                    changed.append(row)
+        for row in our_rows(f"{file}.csv"):
+            asked = limits.get((family, row["part"]), {})
+            row.update({name: repr(value) for name, value in asked.items() if row.get(name)})
+            if asked:
+                changed.append(row)
         _write(folder / f"{file}.csv", changed)
     ports = []
     with (CATALOGS / "ports.csv").open(encoding="utf-8", newline="") as stream:

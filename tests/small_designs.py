@@ -8,6 +8,7 @@ from pathlib import Path
 
 import recalculation
 from book_reading import without_merged
+from our_parts import our_rows
 
 from backhaul.book.inputs import Inputs
 from backhaul.book.plan import NAMES, Plan
@@ -130,9 +131,7 @@ def changed_catalog(
     """A user's own catalogue: our rows of a part with some figures changed or shifted; with a
     name to `copy` to, the rows as they were stand under that name, too."""
     folder.mkdir(exist_ok=True)
-    with (CATALOGS / f"{file}.csv").open(encoding="utf-8", newline="") as stream:
-        reader = csv.DictReader(stream)
-        table = [row for row in reader if row["part"] == part]
+    table = [row for row in our_rows(f"{file}.csv") if row["part"] == part]
     unchanged = [row | {"part": copy} for row in table if copy]
     for row in table:
         row.update({name: repr(value) for name, value in figures.items()})

@@ -242,7 +242,8 @@ def _errors(glance: Sheet, sheets: Sequence[Sheet]) -> None:
                 continue  # words alone, or the room of a chart
             key, area = f"errors.{len(rows)}", f"{{{CELLS_OF}{sheet.name}|{first}|{end}}}"
             flag = Calc(key, f"IF(ISERROR(SUM({area})),1,0)", 0, format="0")
-            rows.append((Text(f"{sheet.name}, rows {first} to {end}", key=f"{key}.at"), flag))
+            place = f"{sheet.name}, rows {first} to {end}"
+            rows.append((Text(place, "text small", key=f"{key}.at"), flag))
     glance.helper("Errors by rows", ("where", "error"), rows)
     last = len(rows) - 1
     flags = f"{{errors.0}}:{{errors.{last}}}"

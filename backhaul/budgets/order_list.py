@@ -13,9 +13,10 @@ from backhaul.budgets.cable_joints import (
     joint_splices,
     terminations_by_row,
 )
-from backhaul.budgets.order_cuts import cable_note, shared_lengths
+from backhaul.budgets.order_cuts import shared_lengths
 from backhaul.budgets.order_extras import is_structure
 from backhaul.budgets.order_fittings import fitting_line, fittings
+from backhaul.budgets.order_hybrids import Sheaths
 from backhaul.budgets.order_lines import (
     ANTENNAS,
     CABLES,
@@ -258,18 +259,20 @@ class _Counter:
 
     def _run_lines(self, runs) -> Iterator[OrderLine]:
         groups: dict[tuple, list[tuple]] = defaultdict(list)
+        sheaths = Sheaths(runs, self.catalog)
         for family, record, run in runs:
             length = run.lengths_m[0] if run.factory_made and run.lengths_m else None
             groups[(family, record.part, run.by, length)].append((record, run))
         for (family, part, by, length), same in groups.items():
             record = same[0][0]
-            these = tuple(run for _, run in same)
+            told = tuple(run for _, run in same)
+            these = sheaths.ordered(told)
             common = {
                 "family": family,
                 "part": part,
                 "description": record.description or "",
                 "by": by,
-                "places": tuple(run.place for run in these),
+                "places": tuple(run.place for run in told),
                 "source": record.source,
                 "basis": record.basis,
                 "runs": these,
@@ -282,7 +285,7 @@ class _Counter:
                     needed=round(sum(run.needed_m for run in these), 6),
                     to_order=sum(shared_lengths(these, record)),
                     shared_m=shared_lengths(these, record),
-                    note=cable_note(these, record),
+                    note=sheaths.note(family, told, record),
                     **common,
                 )
             else:

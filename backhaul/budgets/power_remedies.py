@@ -82,6 +82,7 @@ def earthed_twin(own: Any, catalog: Any) -> str | None:
             part.part
             for part in catalog.feeds.values()
             if part.area_mm2 == own.area_mm2
+            and not catalog.is_hybrid(part.part)
             and part.outdoor == own.outdoor
             and (part.conductors or 0) == MAINS_CONDUCTORS
         ),
@@ -102,6 +103,7 @@ def _thicker(own: Any, catalog: Any, *, mains: bool) -> list[Any]:
             part
             for part in catalog.feeds.values()
             if None not in (part.ohm_per_km, part.area_mm2, own.ohm_per_km)
+            and not catalog.is_hybrid(part.part)
             and part.ohm_per_km < own.ohm_per_km
             and fits("outdoor", part)
             and (conductors is None or part.conductors in (None, conductors))

@@ -12,7 +12,6 @@ from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
 from backhaul.figures.optical_items import ATTENUATOR
 from backhaul.path.equipment import row_key
-from backhaul.physics.fiber import BETTER_CLASSES
 from backhaul.physics.optics import PAIR_MAX_DB, SPLICE_MAX_DB
 
 #: Greatest loss of a mated pair and of a splice [dB], which holds besides (TIA-568.3-D; the splice
@@ -90,7 +89,7 @@ def classes_as_good(evaluation: Any, part: str, by: str = "") -> list[str]:
 
     return [
         better
-        for better in BETTER_CLASSES.get(record.fiber_class, ())
+        for better in evaluation.catalog.better_classes(record.fiber_class)
         if all(serves(optic, better) for optic in optics)
     ]
 

@@ -90,7 +90,7 @@ class Catalog:
     @cached_property
     def optic_reach(self) -> Mapping[tuple[str, str], Any]:
         """Reach rows by optic and fiber class."""
-        return _Reach(self.stock("optic_reach"))
+        return _Reach(self.stock("optic_reach"), self.stock("fibers"))
 
     @cached_property
     def copper_reach(self) -> Mapping[str, tuple[Any, ...]]:
@@ -168,6 +168,37 @@ class Catalog:
         """Every fiber class there is, ours first."""
         return list(dict.fromkeys(row.record.fiber_class for row in self.rows("fibers")))
 
+    def is_hybrid(self, part: str) -> bool:
+        """Whether a cable has glass and conductors: a row of the fibers and one of the feeds.
+
+        >>> load_catalog().is_hybrid("hybrid-os2-4-6mm2")
+        True
+        """
+        return part in self.feeds and part in self.fibers
+
+    def better_classes(self, fiber_class: str) -> tuple[str, ...]:
+        """Fiber classes that do all that one does and more, in the order of the catalogue.
+
+        >>> load_catalog().better_classes("OM3")
+        ('OM4', 'OM5')
+        """
+        fibers = (row.record for row in self.rows("fibers"))
+        found = (each.fiber_class for each in fibers if fiber_class in each.replaces_classes)
+        return tuple(dict.fromkeys(found))
+
+    def core_um(self, fiber: Any) -> float | None:
+        """Core of a fiber [µm], else that of the others of its class; None where none tells.
+
+        >>> catalog = load_catalog()
+        >>> catalog.core_um(catalog.fibers["om3-12"]._replace(core_um=None))
+        50.0
+        """
+        if fiber.core_um is not None or fiber.mode == "single":
+            return fiber.core_um
+        alike = (row.record for row in self.rows("fibers"))
+        cores = (each.core_um for each in alike if each.fiber_class == fiber.fiber_class)
+        return next((core for core in cores if core is not None), None)
+
 
 class _WithOwners(Mapping[str, list[Row]]):
     """The rows of a stock, and none for an owner that has none."""
@@ -194,17 +225,27 @@ class _WithOwners(Mapping[str, list[Row]]):
 
 
 class _Reach(Mapping[tuple[str, str], Any]):
-    """Reach rows of a stock by optic and fiber class."""
+    """Reach rows of a stock by optic and fiber class; a class may stand on the rows of another."""
 
-    def __init__(self, stock: Stock):
-        self._stock = stock
+    def __init__(self, stock: Stock, fibers: Stock):
+        self._stock, self._fibers = stock, fibers
+        self._as: dict[str, str | None] = {}
 
     def __getitem__(self, key: tuple[str, str]) -> Any:
         part, fiber_class = key
-        for row in self._stock[part]:
-            if row.record.fiber_class == fiber_class:
-                return row.record
+        for name in (fiber_class, self._reach_as):
+            wanted = name if isinstance(name, str) else name(fiber_class)
+            for row in self._stock[part]:
+                if row.record.fiber_class == wanted:
+                    return row.record
         raise KeyError(key)
+
+    def _reach_as(self, fiber_class: str) -> str | None:
+        if fiber_class not in self._as:
+            alike = (each.record for each in self._fibers.holding(fiber_class))
+            found = (each.reach_as for each in alike if each.fiber_class == fiber_class)
+            self._as[fiber_class] = next(filter(None, found), None)
+        return self._as[fiber_class]
 
     def __iter__(self) -> Iterator[tuple[str, str]]:
         for part, rows in self._stock.items():

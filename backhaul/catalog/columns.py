@@ -6,6 +6,7 @@ from typing import Any
 from backhaul.tables.column import (
     CHOICE,
     INTEGER,
+    LIST,
     NAME,
     NUMBER,
     NUMBERS,
@@ -43,6 +44,10 @@ def integer(name: str, unit: str, low: int, high: int, **options: Any) -> Column
 
 def numbers(name: str, unit: str, low: float, high: float, **options: Any) -> Column:
     return Column(name, NUMBERS, "", unit, low, high, default=(), **options)
+
+
+def names(name: str) -> Column:
+    return Column(name, LIST, default=())
 
 
 def flag(name: str) -> Column:

@@ -17,6 +17,7 @@ from backhaul.catalog.columns import (
     integer,
     ip_code,
     name,
+    names,
     number,
     numbers,
     plug,
@@ -88,6 +89,10 @@ FIBERS = Family(
     "fibers", "fibers.csv", "Fiber",
     choice("mode", "single", "multi", required=True, aliases=_MODES),
     name("fiber_class", required=True),
+    # classes in whose place this one does all that they do, and more
+    names("replaces_classes"),
+    # class whose reach rows hold for an optic that has none on this one
+    name("reach_as"),
     number("core_um", "µm", 1, 1000),
     number("sigma_db_km", "dB/km", 0, 10),
     number("zero_dispersion_min_nm", "nm", 1200, 1700),
@@ -183,7 +188,7 @@ PORTS = Family(
     numbers("rates_mbps", "Mbit/s", 1, 1e7),
     choice("poe", "none", "source", "load", default="none"),
     poe_class("poe_class"),
-    integer("poe_pairs", "", 2, 4),
+    integer("poe_pairs", "", 1, 4),
     number("volts", "V", 1, 100),
     number("watts", "W", 0, 200),
     number("min_volts", "V", 1, 100),
@@ -242,6 +247,7 @@ ANTENNAS = Family(
 COPPERS = Family(
     "coppers", "copper.csv", "Copper",
     category("category", required=True),
+    integer("pairs", "", 1, 8, default=4),
     number("ohm_per_km", "ohm/km", 0.01, 1000),
     flag("screened"),
     flag("outdoor"),
@@ -283,6 +289,8 @@ HARDWARE = Family(
     text("kind", required=True),
     text("unit", required=True),
     number("rating_a", "A", 0.1, 10_000),
+    # of a copper module or an attached cable
+    number("reach_m", "m", 0, 10_000),
     *_protection(),
     *_temperatures(),
     rising=(_TEMPERATURE_RISE,),

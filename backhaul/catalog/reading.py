@@ -46,10 +46,25 @@ def read_table(family: Family, path: Path, called: str, collector: Collector) ->
     for line, cells, required in zip(
         read.numbers, zip(*map(read.column, names)), zip(*needed), strict=True
     ):
-        if None not in required:
-            rows.append(Row(record_of(family, dict(zip(names, cells))), called, line))
+        if None in required:
+            continue
+        values = dict(zip(names, cells))
+        for part in parts_of(family, values["part"]):
+            rows.append(Row(record_of(family, values | {"part": part}), called, line))
     _check_rows(family, rows, read.table, collector)
     return rows
+
+
+def parts_of(family: Family, cell: str) -> list[str]:
+    """The parts that a row holds for: several, parted by `;`, where a part has several rows.
+
+    >>> from backhaul.catalog.families import PORTS
+    >>> parts_of(PORTS, "converter-a; converter-b")
+    ['converter-a', 'converter-b']
+    """
+    if family.single or ";" not in cell:
+        return [cell]
+    return [part for each in cell.split(";") if (part := each.strip())]
 
 
 def columns_of(family: Family, heads: Collection[str]) -> tuple[Column, ...]:

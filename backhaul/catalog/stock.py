@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from backhaul.catalog.families import Family
-from backhaul.catalog.reading import Row, columns_of, record_of
+from backhaul.catalog.reading import Row, columns_of, parts_of, record_of
 from backhaul.errors import InputError, Problem
 from backhaul.tables.faults import Fault
 from backhaul.tables.names import squash
@@ -33,12 +33,14 @@ class Stock(Mapping[str, list[Row]]):
         self._header = lines[0]
         self._lines: dict[str, list[tuple[int, str]]] = {}
         for number, line in enumerate(lines[1:], 2):
-            self._lines.setdefault(line.partition(",")[0], []).append((number, line))
+            for part in parts_of(family, line.partition(",")[0]):
+                self._lines.setdefault(part, []).append((number, line))
         self._parsed: dict[str, list[Row]] = {}
+        self._own: set[str] = set()
 
     def __getitem__(self, part: str) -> list[Row]:
         if part not in self._parsed:
-            self._parsed[part] = self._parse(self._lines[part])
+            self._parsed[part] = self._parse(part, self._lines[part])
         return self._parsed[part]
 
     def __iter__(self) -> Iterator[str]:
@@ -60,7 +62,7 @@ class Stock(Mapping[str, list[Row]]):
             if column.name in heads
         ]
 
-    def _parse(self, lines: list[tuple[int, str]]) -> list[Row]:
+    def _parse(self, part: str, lines: list[tuple[int, str]]) -> list[Row]:
         rows = []
         texts = csv.reader([line for _, line in lines], strict=True)
         for (number, _), cells in zip(lines, texts, strict=True):
@@ -69,6 +71,7 @@ class Stock(Mapping[str, list[Row]]):
                 if isinstance(value, Fault):
                     where = f"{self.file}:{number} {name}"
                     raise InputError([Problem(where, value.found, value.needed, value.remedy)])
+            values["part"] = part
             rows.append(Row(record_of(self.family, values), self.file, number))
         return rows
 
@@ -86,6 +89,17 @@ class Stock(Mapping[str, list[Row]]):
         for part, its_rows in upper.items():
             self._lines[part] = []
             self._parsed[part] = its_rows
+            self._own.add(part)
+
+    def own(self, part: str) -> list[Row] | None:
+        """The rows of a user's part; None where they are ours."""
+        return self._parsed[part] if part in self._own else None
+
+    def holding(self, text: str) -> Iterator[Row]:
+        """Rows that may hold a text: of ours only those are parsed in whose line it stands."""
+        for part, lines in self._lines.items():
+            if part in self._own or any(text in line for _, line in lines):
+                yield from self[part]
 
     def spellings(self) -> dict[str, str]:
         return {squash(part): part for part in self._lines}

@@ -9,6 +9,7 @@ from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
 from backhaul.checks.chain import alike, chain, reading_notes, readings_taken
 from backhaul.checks.channels import radio_channel, radio_interference
+from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
@@ -70,6 +71,7 @@ from backhaul.checks.surroundings import (
     surge,
     temperature,
 )
+from backhaul.checks.terrain_files import ground_from_files, terrain_accuracy
 from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
@@ -105,6 +107,8 @@ CHECKS = (
     radio_pointing,
     radio_clearance,
     terrain_heights,
+    terrain_accuracy,
+    ground_from_files,
     radio_reflection,
     radio_availability,
     radio_channel,
@@ -113,6 +117,7 @@ CHECKS = (
     hop_assumptions,
     hop_heights,
     hop_unknowns,
+    class_thresholds,
     hop_ranges,
     copper_rate,
     copper_reach,

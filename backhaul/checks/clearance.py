@@ -26,14 +26,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
     """radio-clearance: the first Fresnel zone over ground, cover and the highest water."""
     radio = context.radio
     clear, wanted = radio.clearance, geometry.FREE_SPACE_CLEARANCE_F1
-    words = CLEARANCE.words(
-        {
-            "ratio_median": clear.median.ratio,
-            "ratio_worst": clear.worst.ratio,
-            "wanted_median_f1": np.full(len(radio.links), geometry.MEDIAN_CLEARANCE_F1),
-            "wanted_worst_f1": clear.wanted_worst_f1,
-        }
-    )
+    words = clearance_words(radio)
     for index, link in enumerate(radio.links):
         row = link.rows[0]
         median, worst = float(clear.median.ratio[index]), float(clear.worst.ratio[index])
@@ -69,6 +62,19 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
             unit="F1",
             source=_P530,
         )
+
+
+def clearance_words(radio) -> np.ndarray:
+    """The verdict of each hop's clearance."""
+    clear = radio.clearance
+    return CLEARANCE.words(
+        {
+            "ratio_median": clear.median.ratio,
+            "ratio_worst": clear.worst.ratio,
+            "wanted_median_f1": np.full(len(radio.links), geometry.MEDIAN_CLEARANCE_F1),
+            "wanted_worst_f1": clear.wanted_worst_f1,
+        }
+    )
 
 
 def _limit(clear, index: int, *, by_median: bool, fails: bool) -> float:

@@ -4,10 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from backhaul.budgets.copper import Channel
 from backhaul.checks.context import Context, on_link
 from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
-from backhaul.path.ports import is_copper_port
+from backhaul.path.links import Link
+from backhaul.path.ports import is_copper_port, takes_cable
 from backhaul.physics.copper import RANGES
 from backhaul.wording import length_text, lengths_against, rate_text
 
@@ -60,8 +62,9 @@ def copper_rate(context: Context) -> Iterator[Finding]:
 
 
 def copper_ports(context: Context) -> Iterator[Finding]:
-    """optics-port: a copper run named into a port that takes no copper."""
-    for link in context.copper.links:
+    """optics-port: a copper run named into a port that takes none, or not of so many pairs."""
+    for index, link in enumerate(context.copper.links):
+        yield from _pairs(link, context.copper.channels[index])
         for termination, equipment, port in (
             (link.near_termination, link.near, link.near_port),
             (link.far_termination, link.far, link.far_port),
@@ -78,6 +81,37 @@ def copper_ports(context: Context) -> Iterator[Finding]:
                     value=port.form,
                     limit="rj45",
                 )
+
+
+def _pairs(link: Link, channel: Channel) -> Iterator[Finding]:
+    """One pair meets four: at a port, or where two cables join."""
+    ends = (
+        (link.near_port, channel.runs[0], channel.parts[0]),
+        (link.far_port, channel.runs[-1], channel.parts[-1]),
+    )
+    found = [
+        (row, part, f"port {port.port} ({port.form})")
+        for port, row, part in ends
+        if port is not None and is_copper_port(port) and not takes_cable(port, part)
+    ]
+    found += [
+        (row, part, before.part)
+        for row, part, before in zip(channel.runs[1:], channel.parts[1:], channel.parts)
+        if (part.pairs == 1) != (before.pairs == 1)
+    ]
+    for row, part, other in found[:1]:
+        has = "one pair" if part.pairs == 1 else f"{part.pairs} pairs"
+        yield on_link(
+            "optics-port",
+            FAIL,
+            link,
+            row,
+            "part",
+            f"{part.part} has {has}, {other} does not go with it",
+            remedy="one pair takes ports of 10BASE-T1L and one-pair cable from end to end",
+            value=part.pairs,
+            source="IEEE 802.3cg Clause 146",
+        )
 
 
 def copper_reach(context: Context) -> Iterator[Finding]:

@@ -8,8 +8,6 @@ from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, Finding
 from backhaul.path.links import Link
 
-#: Core of a class whose row leaves it blank [um] (ISO/IEC 11801-1).
-_CORE_UM = {"OM1": 62.5, "OM2": 50.0, "OM3": 50.0, "OM4": 50.0, "OM5": 50.0}
 #: Modes in words.
 MODES = {"single": "single-mode", "multi": "multimode"}
 _CORE_SOURCE = "20 log10 of cores and apertures, 4.7 dB from 62.5 into 50 um (computed)"
@@ -24,7 +22,7 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
     """fiber-mode: single-mode and multimode, or two core sizes, on one link."""
     for link in context.optical.links:
         glass = [(row, context.catalog.fibers[row.part]) for row in runs_of(link)]
-        odd = _odd_mode(context, link, glass) or _odd_core(link, glass)
+        odd = _odd_mode(context, link, glass) or _odd_core(context, link, glass)
         if odd is not None:
             yield odd
             continue
@@ -75,20 +73,21 @@ def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Fin
     )
 
 
-def _odd_core(link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
+def _odd_core(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Finding | None:
     """The first run of another core than the one before it."""
+    core_um = context.catalog.core_um
     for (row, part), (_, before) in zip(glass[1:], glass, strict=False):
-        if part.mode == "multi" and len({_core(part), _core(before)} - {None}) > 1:
+        if part.mode == "multi" and len({core_um(part), core_um(before)} - {None}) > 1:
             return on_link(
                 "fiber-mode",
                 FAIL,
                 link,
                 row,
                 "part",
-                f"core {_core(part):g} um after core {_core(before):g} um",
+                f"core {core_um(part):g} um after core {core_um(before):g} um",
                 remedy="use one core from optic to optic",
-                value=_core(part),
-                limit=_core(before),
+                value=core_um(part),
+                limit=core_um(before),
                 unit="um",
                 source=_CORE_SOURCE,
             )
@@ -114,10 +113,6 @@ def joint_mode(context: Context) -> Iterator[Finding]:
                     f"{part.part} is made for {MODES[part.mode]} fiber, the link is {MODES[mode]}",
                     remedy=f"use a joint for {MODES[mode]} fiber",
                 )
-
-
-def _core(part: Any) -> float | None:
-    return part.core_um or _CORE_UM.get(part.fiber_class)
 
 
 def _mode_fits(context: Context, optic: Any, part: Any) -> bool:

@@ -2,12 +2,20 @@
 
 import numpy as np
 
+from backhaul.physics import availability
+
 
 def best_of_modes(radio, key: str) -> np.ndarray:
     """Largest figure over the modes of each direction; NaN where none is known."""
     best = np.full(2 * len(radio.links), np.nan)
     np.fmax.at(best, radio.modes["direction"], radio.modes[key])
     return best
+
+
+def fading_of(radio, places) -> availability.Fading:
+    """What fades these directions."""
+    keys = ("rain_0_01_db", "frequency_exponent", "occurrence_percent", "year_gain_db")
+    return availability.Fading(*(radio.values[key][places] for key in keys))
 
 
 def unknown_level(radio, direction: int) -> str:

@@ -25,7 +25,7 @@ def _wind(hops, index: int, link, site, end: int) -> Iterator[Finding]:
         return
     force = float(antennas.wind_force_n(wind_m_s=site.wind_m_s, diameter_m=diameter))
     arm = link.rows[0].height_m if end == 0 else link.rows[0].to_height_m
-    moment = f", {force * arm / 1000:.1f} kNm at its foot" if arm else ""
+    moment = f", {force * arm / 1000:.1f} kNm about the foot {arm:g} m below" if arm else ""
     yield on_link(
         "safety",
         CAUTION,

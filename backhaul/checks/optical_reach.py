@@ -171,10 +171,9 @@ def _longer_class(context: Context, optic, fiber_class: str, length_m: float) ->
     catalog = context.catalog
     longer = [
         part
-        for (part, name), reach in catalog.optic_reach.items()
-        if name == fiber_class
+        for part, other in catalog.optics.items()
+        if (reach := catalog.optic_reach.get((part, fiber_class))) is not None
         and (reach.reach_m or 0.0) >= length_m
-        and (other := catalog.optics.get(part)) is not None
         and (other.rate_mbps, other.form, other.strands)
         == (optic.rate_mbps, optic.form, optic.strands)
     ]

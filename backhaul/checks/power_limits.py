@@ -30,7 +30,7 @@ def stronger(line: PowerLine) -> str:
     need_w = line.values["source_w"]
     own = POE_CLASSES.get(line.load.port.poe_class)
     least_w = max(need_w, own.source_w if own else 0.0)
-    if line.source.port.poe_class != PASSIVE:
+    if line.source.port.poe_class != PASSIVE and poe_pairs(line.source, line.load) > 1:
         for name, poe_class in POE_CLASSES.items():
             if name and not is_above(least_w, poe_class.source_w):  # 0 names no class
                 power_w = poe_class.source_w
@@ -42,7 +42,8 @@ def shorter(context: Context, line: PowerLine) -> str:
     """The length of copper that settles it, and the other ways."""
     length_m = longest_copper_m(line, context.catalog)
     pairs = poe_pairs(line.source, line.load)
-    ways = "four pairs or a higher voltage" if pairs < MOST_PAIRS else "a higher voltage"
+    more_pairs = 1 < pairs < MOST_PAIRS  # a cable of one pair has no more
+    ways = "four pairs or a higher voltage" if more_pairs else "a higher voltage"
     if length_m < 1:
         return f"no length of this copper will do: {ways}"
     return f"at most {length_m:g} m of this copper, thicker conductors, {ways}"

@@ -6,7 +6,7 @@ import numpy as np
 
 from backhaul.checks.channels import RISE_DB, rise_by_others
 from backhaul.checks.context import Context, on_link
-from backhaul.checks.hops import best_of_modes, end_without_antenna, unknown_level
+from backhaul.checks.hops import best_of_modes, end_without_antenna, fading_of, unknown_level
 from backhaul.figures.judgements import not_passing
 from backhaul.figures.radio_judgements import MAIN_LOBE_SHARE, MARGIN, OVERLOAD, POINTING
 from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
@@ -97,20 +97,8 @@ def radio_availability(context: Context) -> Iterator[Finding]:
     short = np.flatnonzero(best < target)
     if not len(short):
         return
-    values = radio.values
     needed = availability.needed_margin_db(
-        target_percent=target[short],
-        fading=availability.Fading(
-            *(
-                values[key][short]
-                for key in (
-                    "rain_0_01_db",
-                    "frequency_exponent",
-                    "occurrence_percent",
-                    "year_gain_db",
-                )
-            )
-        ),
+        target_percent=target[short], fading=fading_of(radio, short)
     )
     more = needed - best_of_modes(radio, "margin_db")[short]
     for place, direction in enumerate(short.tolist()):

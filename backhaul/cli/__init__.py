@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from backhaul.cli import after_the_order  # noqa: F401 - its commands are ours
+from backhaul.cli import after_the_order, ground_and_drawing  # noqa: F401 - their commands are ours
 from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
 from backhaul.errors import BackhaulError, InputError
 from backhaul.report.stream import prepare_streams, say
@@ -179,18 +179,33 @@ def blank(
 
 @app.command()
 def parts(
-    kind: Annotated[str | None, typer.Argument(help="Family or kind, such as optics.")] = None,
+    kind: Annotated[
+        str | None,
+        typer.Argument(
+            help="Family or kind, such as optics; with --as-csv a part.", metavar="NAME"
+        ),
+    ] = None,
     contains: Annotated[
         str | None, typer.Option("--with", help="Only parts with this text.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--as-csv", help="Print a part as rows of catalogue files.")
+    ] = False,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="With --as-csv: a folder for the files.")
+    ] = None,
+    unsure: Annotated[
+        bool, typer.Option("--unsure", help="List what is from memory and to be confirmed.")
+    ] = False,
     catalog: CatalogDirs = None,
 ) -> None:
-    """List what the catalogues hold."""
-    from backhaul.catalog import load_catalog
-    from backhaul.report.parts import print_parts
+    """List what the catalogues hold; with --catalog, what own parts change."""
+    from backhaul.report.parts import show_parts
 
-    print_parts(load_catalog(catalog or ()), kind, contains=contains, as_json=as_json)
+    show_parts(
+        kind, catalog or (), contains, as_json=as_json, as_csv=as_csv, unsure=unsure, output=output
+    )
 
 
 def _version(value: bool) -> None:

@@ -215,6 +215,8 @@ TERRAIN = (
     Column("ground_m", NUMBER, "level of the ground", "m", -500, 9000),
     Column("cover_m", NUMBER, "trees, buildings, vessels above it", "m", 0, 1000),
     Column("surface", NAME, "from here to the next row: land, sea, fresh or one of waters"),
+    Column("source", TEXT, "file that the level is from; blank = surveyed or typed"),
+    Column("error_m", NUMBER, "vertical error of that file, 90 %", "m", 0, 500),
 )
 
 ACCEPTED = (

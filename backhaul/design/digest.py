@@ -33,9 +33,9 @@ def digest_of(design: Design, segments: Mapping[str, Sequence]) -> str:
     for key in sorted(design.terrain, key=repr):
         profile = design.terrain[key]
         columns = {
-            name: getattr(profile, name).tolist()
-            for name in profile._fields
-            if name not in NOT_INPUT
+            name: list(values) if isinstance(values, tuple) else values.tolist()
+            for name, values in zip(profile._fields, profile)
+            if name not in NOT_INPUT and values is not None
         }
         _add(sha, f"terrain {key!r}", columns)
     return sha.hexdigest()[:LETTERS]

@@ -107,7 +107,7 @@ class Terrain(NamedTuple):
     """The profile of one hop: arrays of one length, in order of distance from the first end.
 
     `ground_m` is NaN where a cell is blank; `surface` holds "land", "sea", "fresh" or the name
-    of one of the design's waters.
+    of one of the design's waters. `source` and `error_m` tell of rows from an elevation file.
     """
 
     distance_m: Any
@@ -116,6 +116,17 @@ class Terrain(NamedTuple):
     surface: Any
     row: int = 0
     table: Table | None = None
+    #: file that each level is from, None where it was typed
+    source: tuple[str | None, ...] = ()
+    #: row number of each in its table
+    rows: tuple[int, ...] = ()
+    #: vertical error of the files, NaN beside typed rows; None where all are
+    error_m: Any = None
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """The elevation files that the profile is from, each once."""
+        return tuple(dict.fromkeys(name for name in self.source if name))
 
     def at(self, column: str) -> str:
         return self.table.cell(self.row, column) if self.table else f"terrain:{self.row} {column}"

@@ -149,6 +149,7 @@ def _profile(
             "a profile of one point",
             "two points or more, from end to end",
         )
+    error = numbers("error_m", np.nan)
     return Terrain(
         distance,
         ground,
@@ -156,4 +157,7 @@ def _profile(
         np.array(surface),
         read.numbers[rows[0]],
         read.table,
+        source=tuple(read.column("source")[r] for r in rows),
+        rows=tuple(read.numbers[r] for r in rows),
+        error_m=None if np.isnan(error).all() else error,
     )

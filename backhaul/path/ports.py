@@ -21,6 +21,8 @@ CAGES_FOR = {
     "qsfp28": ("qsfp28",),
 }
 CAGES = frozenset(CAGES_FOR)
+#: Ports of one pair: 10BASE-T1L, IEEE 802.3cg Clause 146. Every other copper port has four.
+ONE_PAIR_FORMS = frozenset({"t1l"})
 PASSIVE = "passive"
 
 
@@ -39,6 +41,17 @@ def lists_rate(port: Any, rate_mbps: float) -> bool:
 
 def is_copper_port(port: Any) -> bool:
     return _form(port) not in CAGES
+
+
+def has_one_pair(port: Any) -> bool:
+    return _form(port) in ONE_PAIR_FORMS
+
+
+def takes_cable(port: Any, cable: Any) -> bool:
+    """True where a copper cable of so many pairs goes into the port; a blank form takes any."""
+    return is_copper_port(port) and (
+        not _form(port) or has_one_pair(port) == (cable is not None and cable.pairs == 1)
+    )
 
 
 def _form(record: Any) -> str:
@@ -153,7 +166,7 @@ class _Board:
 
     def _free(self, equipment: Equipment, link: Link, side: str) -> list[list[Any]]:
         """The first free port of every group of like ports that fits."""
-        what = (equipment.part, _end_row(link, side).part if link.kind == OPTICAL else None)
+        what = (equipment.part, _end_row(link, side).part)
         if what not in self.fitting:
             self.fitting[what] = [
                 group
@@ -198,7 +211,10 @@ class _Board:
             if equipment.end and not equipment.segment.to_site:
                 remedy = "fill to_site of the radio if its hop goes on from here; else " + remedy
         else:
-            what = _end_row(link, side).part if link.kind == OPTICAL else "a copper run"
+            part = _end_row(link, side).part
+            cable = self.catalog.coppers.get(part)
+            is_usual = link.kind == COPPER and not (cable is not None and cable.pairs == 1)
+            what = "a copper run" if is_usual else part
             listed = ", ".join(_listed(ports)) or "no port at all"
             message = f"{equipment.part} has no port for {what}: it has {listed}"
             remedy = "choose equipment with such a port"
@@ -271,7 +287,7 @@ def _takes(port, link: Link, side: str, catalog) -> bool:
     if link.kind == OPTICAL:
         optic = catalog.optics[_end_row(link, side).part]
         return cage_takes(port, optic) and lists_rate(port, optic.rate_mbps)
-    return is_copper_port(port)
+    return takes_cable(port, catalog.coppers.get(_end_row(link, side).part))
 
 
 def _fit(link: Link, near: Any, far: Any, catalog: Any) -> tuple[float, float, float]:

@@ -1,5 +1,7 @@
 """Which terrain lies under which hop, and whether it fits."""
 
+import numpy as np
+
 from backhaul.design.model import Design, Segment, Terrain
 from backhaul.errors import InputError, Problem
 from backhaul.path.links import RADIO, Link
@@ -19,6 +21,20 @@ def terrain_of(link: Link, row: Segment, design: Design) -> Terrain | None:
         if (terrain := design.terrain.get((use.path, use.first_step))) is not None:
             return terrain
     return None
+
+
+def ground_source(terrain: Terrain | None) -> str:
+    """The files that a profile is from, with their error; "" where it was typed.
+
+    >>> from math import nan
+    >>> ground_source(Terrain([0, 9], [1, 1], [0, 0], ["land"] * 2, source=("a.tif", None),
+    ...     error_m=np.array([2.5, nan])))
+    'a.tif, error 2.5 m'
+    """
+    if terrain is None or not terrain.sources:
+        return ""
+    error = "" if terrain.error_m is None else f", error {np.nanmax(terrain.error_m):g} m"
+    return f"{' and '.join(terrain.sources)}{error}"
 
 
 def hop_length_km(row: Segment, design: Design) -> float | None:

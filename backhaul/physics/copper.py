@@ -32,7 +32,7 @@ REFERENCE_C = 20.0
 COPPER_OHM_MM2_PER_KM = 17.241
 
 #: Fixed length allowed at the mean temperature of the cable [C: m]. TIA-568.2-D Annex
-#: (informative), from memory but for the 84 m at 40 C.
+#: (informative), from memory.
 _TEMPERATURE_C = (20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0)
 _UNSCREENED_M = (90.0, 89.0, 87.0, 85.5, 84.0, 81.7, 79.5, 77.2, 75.0)
 _SCREENED_M = (90.0, 89.5, 88.5, 87.7, 87.0, 86.5, 85.5, 84.7, 83.0)

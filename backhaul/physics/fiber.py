@@ -11,14 +11,6 @@ RANGES = {
     "dispersion_wavelength_nm": (1260.0, 1625.0),
 }
 
-#: Classes that do all that one does and more, in its place (ISO/IEC 11801-1, from memory).
-BETTER_CLASSES = {
-    "OM2": ("OM3", "OM4", "OM5"),
-    "OM3": ("OM4", "OM5"),
-    "OM4": ("OM5",),
-    "OS1": ("OS1a", "OS2"),
-    "OS1a": ("OS2",),
-}
 #: How far from a column its attenuation still stands [nm]: our own rule, no standard fixes one.
 COLUMN_REACH_NM = 15.0
 #: Where the curve ends and a straight line goes on [nm], its rise [ps/(nm km) a nm], and the slope

@@ -64,7 +64,7 @@ def changed_workbook(source: Path, design: Design, changed: Design, edits: Seque
         listed.column_dimensions[column].width = width
     out = io.BytesIO()
     book.save(out)
-    return _with_cached(out.getvalue(), book, values)
+    return with_cached(out.getvalue(), book, values)
 
 
 def _set_other(book, table: str, column: str | None, design, difference, mark) -> None:
@@ -102,7 +102,7 @@ def _free_title(book: Any, wanted: str) -> str:
 _FORMULA_CELL = re.compile(r'(<c r="([A-Z]+\d+)"[^>]*?)( t="\w+")?(>)(<f>.*?</f>)<v ?/?>(?:</v>)?')
 
 
-def _with_cached(data: bytes, book: Any, values: Any) -> bytes:
+def with_cached(data: bytes, book: Any, values: Any) -> bytes:
     """The package with the values that its formulas had: openpyxl stores none beside them."""
     source = zipfile.ZipFile(io.BytesIO(data))
     out = io.BytesIO()

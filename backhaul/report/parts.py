@@ -2,11 +2,14 @@
 
 import json
 import shutil
+from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
-from backhaul.catalog import FAMILIES, Catalog
+from backhaul.catalog import FAMILIES, Catalog, load_catalog
 from backhaul.design.kinds import KINDS
 from backhaul.errors import InputError, Problem
+from backhaul.report.part_rows import files_of_part, unsure_rows, write_files
 from backhaul.report.stream import say
 from backhaul.tables.names import nearest, squash
 
@@ -20,12 +23,51 @@ _FIRST = {
     "optics": ("part", "rate_mbps", "form", "fiber_mode", "strands", "tx_nominal_nm"),
 }
 _LAST = "description"
+_HINT = """
+backhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text
+backhaul parts PART --as-csv prints a part as rows to start your own from
+backhaul parts --unsure lists what is from memory and to be confirmed"""
+
+
+def show_parts(
+    name: str | None,
+    folders: Sequence[Path],
+    contains: str | None,
+    *,
+    as_json: bool,
+    as_csv: bool,
+    unsure: bool,
+    output: Path | None,
+) -> None:
+    """What `backhaul parts` prints: rows to start from, what is not sure, or a list."""
+    catalog = load_catalog(folders)
+    if as_csv:
+        files = files_of_part(catalog, name or "")
+        if output is None:
+            for file, text in files.items():
+                say(f"# {file}\n{text}")
+        else:
+            write_files(output, files)
+            say(f"{', '.join(files)} written: change {output}, pass --catalog {output}", err=True)
+    elif unsure:
+        print_unsure(catalog, name, contains=contains, as_json=as_json)
+    else:
+        ours = load_catalog() if folders else None
+        print_parts(catalog, name, contains=contains, as_json=as_json, ours=ours)
 
 
 def print_parts(
-    catalog: Catalog, kind: str | None, *, contains: str | None = None, as_json: bool = False
+    catalog: Catalog,
+    kind: str | None,
+    *,
+    contains: str | None = None,
+    as_json: bool = False,
+    ours: Catalog | None = None,
 ) -> None:
-    """Print the parts of a family (or of the family of a kind); without one, count them all."""
+    """Print the parts of a family (or of the family of a kind); without one, count them all.
+
+    ours: the catalogue without a user's parts; given, tells what these change.
+    """
     if kind is None:
         counts = {family.name: len(catalog.rows(family.name)) for family in FAMILIES}
         if as_json:
@@ -33,7 +75,13 @@ def print_parts(
             return
         for name, count in counts.items():
             say(f"{name:<14} {count:>5} rows")
-        say("\nbackhaul parts FAMILY lists one; --with TEXT keeps rows that hold the text")
+        say(_HINT)
+        if ours is not None:
+            from backhaul.report.own_parts import own_parts_lines
+
+            say("\nown parts:")
+            for line in own_parts_lines(catalog, ours):
+                say(f"  {line}")
         return
     family = _family(kind)
     rows = [
@@ -53,6 +101,27 @@ def print_parts(
             row["ports"] = _ports(catalog, row["part"])
     _print_table(rows, _FIRST.get(family, ("part",)))
     say(f"{len(rows)} rows of {family}")
+
+
+def print_unsure(
+    catalog: Catalog, kind: str | None, *, contains: str | None = None, as_json: bool = False
+) -> None:
+    """Print the rows that are from memory, of all families or of one."""
+    rows = list(unsure_rows(catalog, None if kind is None else _family(kind)))
+    if contains:
+        words = contains.lower().split()
+        rows = [row for row in rows if _holds(row, words)]
+    if as_json:
+        say(json.dumps(rows, indent=1))
+        return
+    family = None
+    for row in rows:
+        if row["family"] != family:
+            family = row["family"]
+            say(f"{family}:")
+        say(f"  {row['part']}: {row['source']}")
+    total = sum(len(catalog.rows(each.name)) for each in FAMILIES)
+    say(f"{len(rows)} of {total} rows are from memory: confirm them before they decide")
 
 
 def _holds(row: dict[str, Any], words: list[str]) -> bool:

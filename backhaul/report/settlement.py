@@ -6,6 +6,8 @@ from typing import Any
 from backhaul.findings import FAIL, THIN
 from backhaul.remedies.settling import Settlement
 from backhaul.remedies.words import sentence
+from backhaul.revisions.figures import Moved, moved_figures
+from backhaul.revisions.words import moved_text
 
 
 def settlement_lines(settled: Settlement) -> Iterator[str]:
@@ -26,12 +28,32 @@ def settlement_lines(settled: Settlement) -> Iterator[str]:
     for path, verdict in after.path_verdicts.items():
         was = before.path_verdicts.get(path)
         yield f"  {path}: {was} -> {verdict}" if was != verdict else f"  {path}: {verdict}"
+    moved = moved_by(settled)
+    if moved:
+        yield ""
+        yield "margins, rates and voltages that moved:"
+        yield from (f"  {moved_text(figure)}" for figure in moved)
     if settled.unsettled:
         yield ""
         yield "not settled:"
     for finding, why in settled.unsettled:
         place = f"{finding.path or ''} step {finding.step:g}" if finding.step is not None else ""
         yield f"  {finding.severity}  {finding.check} {place}: {finding.message}; {why}"
+
+
+def moved_by(settled: Settlement) -> list[Moved]:
+    """Margins, rates and voltages before and after the changes, of what they moved."""
+    if not settled.edits:
+        return []
+    at = {(path, row.step): row.id for row in settled.after.design.segments for path in row.path}
+    rows = {
+        row.id: at[path, row.step]
+        for row in settled.before.design.segments
+        for path in row.path
+        if (path, row.step) in at
+    }
+    paths = {path: path for path in settled.before.performance.paths}
+    return moved_figures(settled.before, settled.after, rows, paths)
 
 
 def settlement_record(settled: Settlement) -> dict[str, Any]:
@@ -50,6 +72,17 @@ def settlement_record(settled: Settlement) -> dict[str, Any]:
             "paths": dict(settled.after.path_verdicts),
             "counts": _counts(settled.after),
         },
+        "moved": [
+            {
+                "path": figure.path,
+                "place": figure.place,
+                "figure": figure.label,
+                "unit": figure.unit,
+                "before": figure.before,
+                "after": figure.after,
+            }
+            for figure in moved_by(settled)
+        ],
         "unsettled": [
             {
                 "check": finding.check,

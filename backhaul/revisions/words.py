@@ -7,6 +7,7 @@ from backhaul.revisions.change import ADDED, MOVED, REMOVED, RENAMED, Change
 from backhaul.revisions.figures import Moved
 from backhaul.revisions.findings import GONE, NEW, FindingChange
 from backhaul.revisions.orders import OrderChange
+from backhaul.wording import availability_text
 
 
 def verdict_text(verdict: str | None) -> str:
@@ -95,9 +96,9 @@ def moved_text(moved: Moved) -> str:
 def _figure(value: float | None, unit: str) -> str:
     if value is None:
         return "not known"
-    return f"{value:.4f}" if unit == "%" else f"{value:.2f}" if unit in ("dB", "dBm") else (
-        f"{value:.4g}"
-    )  # fmt: skip
+    if unit == "%":
+        return availability_text(value, 4).removesuffix(" %")
+    return f"{value:.2f}" if unit in ("dB", "dBm") else f"{value:.4g}"
 
 
 def order_text(line: OrderChange, currency: str) -> str:

@@ -62,6 +62,8 @@ class Sheet:
     prints: bool = True
     helper_row: int = 1
     helper_columns: int = 0
+    #: the first ones; all where it is not said
+    printed_columns: int | None = None
 
     def __post_init__(self) -> None:
         if self.title:
@@ -72,7 +74,7 @@ class Sheet:
     @property
     def width(self) -> int:
         """How many columns are printed."""
-        return len(self.columns)
+        return self.printed_columns or len(self.columns)
 
     @property
     def next_row(self) -> int:
@@ -127,7 +129,7 @@ class Sheet:
         self, title: str, head: Sequence[str], rows: Sequence[Sequence[Content]]
     ) -> list[Range]:
         """Put figures for a chart beside the print area; returns the range of each column."""
-        left = self.width + 2
+        left = len(self.columns) + 2
         top = self.helper_row
         self.helpers.append((top, left, Text(title, "helper head")))
         for offset, name in enumerate(head):

@@ -104,14 +104,14 @@ class Layout:
                 if content.key:
                     self._note(content.key, Spot(number, r, column))
                 column += content.span
-            if column - 1 > sheet.width:
+            if column - 1 > len(sheet.columns):
                 raise OutputError(
-                    f"sheet {sheet.name}, row {r}: {column - 1} columns, but it has {sheet.width}"
+                    f"sheet {sheet.name}, row {r}: {column - 1} columns, but it has {len(sheet.columns)}"
                 )
         for r, column, cell in sheet.helpers:
             if cell.key:
                 self._note(cell.key, Spot(number, r, column))
-        rows, columns = self.row_count(number), sheet.width + 1 + sheet.helper_columns
+        rows, columns = self.row_count(number), len(sheet.columns) + 1 + sheet.helper_columns
         if rows > MAX_ROWS or columns > MAX_COLUMNS:
             raise OutputError(f"sheet {sheet.name}: more rows or columns than a workbook holds")
 
@@ -204,7 +204,7 @@ class Layout:
         if number is None:
             raise OutputError(f"unknown sheet {name!r} in {user}")
         sheet = self._sheets[number]
-        columns = sheet.width + (1 + sheet.helper_columns if sheet.helper_columns else 0)
+        columns = len(sheet.columns) + (1 + sheet.helper_columns if sheet.helper_columns else 0)
         return f"{self.prefixes[number]}$A${first}:${column_letters(columns)}${last}"
 
     def range_of(self, reference: Range | str, user: str) -> tuple[int, int, int, int, int]:

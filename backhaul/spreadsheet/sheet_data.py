@@ -124,7 +124,7 @@ class SheetData:
         self._styles = styles
         self._texts = texts
         self._name = layout.names[number]
-        self._width = sheet.width
+        self._width = len(sheet.columns)
         self._heights = RowHeights(sheet.columns)
         self._write: dict[type, Callable[[str, Any, str], str]] = {
             Text: self._text,

@@ -56,7 +56,7 @@ def _written(book: Book) -> bytes:
 def _set_columns_and_view(worksheet: "Worksheet", sheet: Sheet) -> None:
     for column, width in enumerate(sheet.columns, 1):
         worksheet.column_dimensions[column_letters(column)].width = width
-    for column in range(sheet.width + 2, sheet.width + 2 + sheet.helper_columns):
+    for column in range(len(sheet.columns) + 2, len(sheet.columns) + 2 + sheet.helper_columns):
         worksheet.column_dimensions[column_letters(column)].width = HELPER_WIDTH
     worksheet.sheet_format.defaultRowHeight = ROW_PT
     worksheet.sheet_format.customHeight = True

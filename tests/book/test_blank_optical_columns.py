@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from agreement import Recalculated, verdicts
+from our_parts import our_rows
 from small_designs import CATALOGS, LIGHT, SITES, rows, write_table
 
 from backhaul.catalog import load_catalog
@@ -68,11 +69,8 @@ def parts_of(segments: list[dict[str, str]]) -> set[str]:
 
 def catalogue_without(folder: Path, file: str, column: str, parts: set[str]) -> Path | None:
     """Our rows of these parts with one column blank; None where none of them fills it."""
-    with (CATALOGS / file).open(encoding="utf-8", newline="") as stream:
-        reader = csv.DictReader(stream)
-        found = [row for row in reader if row["part"] in parts]
-        heads = reader.fieldnames or ()
-    if column not in heads or not any(row[column] for row in found):
+    found = [row for row in our_rows(file) if row["part"] in parts]
+    if not any(row.get(column) for row in found):
         return None
     folder.mkdir()
     write_table(folder, file.removesuffix(".csv"), [row | {column: ""} for row in found])

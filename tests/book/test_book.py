@@ -9,6 +9,7 @@ import openpyxl
 import pandas
 import pytest
 import recalculation
+from our_parts import our_rows
 
 import backhaul.api
 from backhaul.book.book import build_book
@@ -110,9 +111,7 @@ def _row(design, path: str, step: float):
 
 def _overlay(folder: Path, file: str, part: str, **figures) -> None:
     """A catalogue of one's own: the rows of a part with other figures, basis 'data sheet'."""
-    source = Path(__file__).parents[2] / "catalogs" / file
-    with source.open(encoding="utf-8", newline="") as stream:
-        rows = [row for row in csv.DictReader(stream) if row["part"] == part]
+    rows = [row for row in our_rows(file) if row["part"] == part]
     assert rows, part
     with (folder / file).open("w", newline="", encoding="utf-8") as stream:
         writer = csv.DictWriter(stream, fieldnames=rows[0])

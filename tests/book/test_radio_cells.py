@@ -4,10 +4,9 @@ The reference is our own evaluation of the changed design; a second engine does 
 Designs are invented.
 """
 
-import csv
-
 import pytest
-from small_designs import CATALOGS, SITES, Typed, evaluated, write_table
+from our_parts import our_rows
+from small_designs import SITES, Typed, evaluated, write_table
 from small_hops import RADIO, SHEETS, TERRAIN, assert_same, hop
 
 from backhaul.book.plan import Plan
@@ -53,8 +52,7 @@ def test_every_yellow_cell_of_the_radio_and_its_modes(tmp_path):
     typed: dict[str, float] = {}
     tables: dict[str, list[dict[str, str]]] = {}
     for file in ("radios", "radio_modes"):
-        with (CATALOGS / f"{file}.csv").open(encoding="utf-8", newline="") as stream:
-            tables[file] = [row for row in csv.DictReader(stream) if row["part"] == RADIO]
+        tables[file] = [row for row in our_rows(f"{file}.csv") if row["part"] == RADIO]
     keys = [key for key in book.layout.spots if key.startswith(("given.radio", "eff.radio"))]
     in_use = {key.removeprefix("given.").removeprefix("eff."): key for key in keys}
     place = 0
@@ -116,8 +114,7 @@ def test_a_blank_says_the_same_everywhere(tmp_path, table, column):
             if column == "latitude":
                 site["longitude"] = ""
     else:
-        with (CATALOGS / f"{table}.csv").open(encoding="utf-8", newline="") as stream:
-            rows = [r for r in csv.DictReader(stream) if r["part"] in (part, antenna)]
+        rows = [r for r in our_rows(f"{table}.csv") if r["part"] in (part, antenna)]
         folder = tmp_path / "catalog"
         folder.mkdir()
         write_table(folder, table, [{**row, column: ""} for row in rows])

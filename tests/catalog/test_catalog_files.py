@@ -108,3 +108,17 @@ def test_views_are_read_only(catalog):
         catalog.optics["10gbase-lr"].rate_mbps = 1
     with pytest.raises(KeyError):
         catalog.optics["no such optic"]
+
+
+@pytest.mark.parametrize("file", ["radio_modes.csv", "optic_reach.csv"])
+def test_a_ladder_that_several_parts_share_stands_once(file):
+    """What the parts of one line have alike; a cell holds 200 letters, then a second one begins."""
+    ladders: dict[str, list[tuple[str, ...]]] = {}
+    with open(CATALOGS / file, encoding="utf-8", newline="") as opened:
+        for parts, *rest in list(csv.reader(opened))[1:]:
+            ladders.setdefault(parts, []).append(tuple(rest))
+    alike: dict[tuple, list[str]] = {}
+    for parts, ladder in ladders.items():
+        alike.setdefault(tuple(ladder), []).append(parts)
+    for cells in alike.values():
+        assert len(cells) == 1 or len(";".join(cells)) > 195, cells

@@ -38,6 +38,7 @@ def attenuation_cases():
         if row["kind"] == "standard maximum, cabled" and row["fibre_class"] in (
             *SINGLE_CLASSES,
             *MULTI_CLASSES,
+            "G.655.C",
         ):
             yield row
 
@@ -46,7 +47,8 @@ def attenuation_cases():
     "published", attenuation_cases(), ids=lambda row: f"{row['fibre_class']} {row['wavelength_nm']}"
 )
 def test_cable_attenuation_is_as_published(published, catalog):
-    cables = [f for f in catalog.fibers.values() if f.fiber_class == published["fibre_class"]]
+    fiber_class = published["fibre_class"].removesuffix(".C")  # one class for all of G.655
+    cables = [f for f in catalog.fibers.values() if f.fiber_class == fiber_class]
     assert cables
     limit, wave = float(published["attenuation_max_db_per_km"]), int(published["wavelength_nm"])
     for cable in cables:
@@ -82,6 +84,10 @@ def test_splitters_lose_at_least_the_split(catalog):
     for part, joint in splitters.items():
         ways = int(part.split("-")[1].removeprefix("1x"))
         assert joint.max_db == SPLIT_DB[ways]
+        # ITU-T G.671, power splitters for access (from memory), which the note tells
+        allowed = 0.8 + 3.4 * math.log2(ways)
+        assert joint.max_db < allowed < joint.max_db + 1.3
+        assert f"G.671 allows {allowed:.1f} dB" in joint.note
         assert joint.min_db == pytest.approx(10 * math.log10(ways), abs=0.006)
 
 
@@ -174,3 +180,28 @@ def test_attenuators_are_the_standard_values(catalog):
                 assert joint.typical_db == value
                 assert joint.max_db > value
                 assert joint.max_db - value == pytest.approx(value - joint.min_db)
+
+
+def test_fiber_classes_that_stand_on_the_reach_of_another(catalog):
+    """ITU-T G.657 category A keeps all of G.652.D; OS2 is cable of G.652.D (ISO/IEC 11801-1)."""
+    reach = catalog.optic_reach
+    for name in ("G.652.D", "G.657.A1", "G.657.A2", "G.657.B3"):
+        assert reach["10gbase-lr", name] is reach["10gbase-lr", "OS2"]
+        assert ("10gbase-sr", name) not in reach
+    # an optic of 1310 nm is not for G.655, whose cut-off lies above it
+    assert ("10gbase-lr", "G.655") not in reach
+    assert reach["10gbase-er", "G.655"].reach_m == reach["10gbase-er", "OS2"].reach_m
+
+
+def test_a_new_fiber_class_is_one_row(lay_over):
+    """Core, what it replaces and whose reach holds stand in the row of the cable."""
+    own = lay_over(
+        {
+            "fibers.csv": "part,mode,fiber_class,replaces_classes,reach_as,core_um,max_db_km_850,"
+            "source,basis\nom6-12,multi,OM6,OM4;OM5,OM5,50,2.5,mine,data sheet\n"
+            "om6-24,multi,OM6,,,,2.5,mine,data sheet\n"
+        }
+    )
+    assert own.better_classes("OM4") == ("OM5", "OM6") and own.better_classes("OM6") == ()
+    assert own.core_um(own.fibers["om6-24"]) == 50
+    assert own.optic_reach["10gbase-sr", "OM6"] is own.optic_reach["10gbase-sr", "OM5"]

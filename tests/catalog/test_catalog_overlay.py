@@ -285,3 +285,27 @@ def test_a_long_note_with_commas_and_line_breaks_keeps_the_lines_right(lay_over)
     )
     (found,) = problems_of(lay_over, {"joints.csv": content})
     assert "mine/joints.csv:4 max_db" in found
+
+
+def test_a_row_may_hold_for_several_parts(lay_over, catalog):
+    """A ladder that two radios share stands once, in a user's file as in ours."""
+    own = lay_over(
+        {
+            "radio_modes.csv": "part,channel_mhz,mode,rate_mbps,sensitivity_dbm,source,basis\n"
+            "radio-5ghz-he-int; RADIO-5GHZ-HE-EXT,20,M,50,-80,mine,data sheet\n"
+        }
+    )
+    for part in ("radio-5ghz-he-int", "radio-5ghz-he-ext"):
+        (mode,) = own.radio_modes[part]
+        assert (mode.part, mode.sensitivity_dbm) == (part, -80)
+    assert own.radio_modes["radio-5ghz-ht-int"] == catalog.radio_modes["radio-5ghz-ht-int"]
+
+
+def test_an_unknown_one_of_several_parts_is_told(lay_over):
+    with pytest.raises(InputError, match="radio-5ghz-he-exd"):
+        lay_over(
+            {
+                "radio_modes.csv": "part,channel_mhz,mode,rate_mbps,sensitivity_dbm,source,basis\n"
+                "radio-5ghz-he-int;radio-5ghz-he-exd,20,M,50,-80,mine,data sheet\n"
+            }
+        )

@@ -62,6 +62,8 @@ def test_copper_is_at_the_limit_of_its_category(catalog):
     """
     gauges = set()
     for part, cable in catalog.coppers.items():
+        if cable.pairs == 1:
+            continue  # no category of four pairs
         gauge = "24"
         if found := re.search(r"-?(\d\d)awg", part):
             gauge = found[1]
@@ -94,7 +96,7 @@ def test_feeds_are_as_published(catalog):
         # resistivity of soft copper bounds every conductor from below (IEC 60028, 1/58)
         assert feed.ohm_per_km > 0.98 * 1000 / 58 / feed.area_mm2, part
         assert feed.reactance_ohm_per_km == 0.08  # IEC 60364-5-52 Annex G
-        assert feed.outdoor == part.endswith("-out")
+        assert feed.outdoor == (part.endswith("-out") or catalog.is_hybrid(part))
         assert feed.conductors == (3 if "-3c" in part else 2)
         assert feed.voltage_grade
 
@@ -124,6 +126,11 @@ def test_mains_cables_of_three_conductors_exist_in_every_size_that_mains_use(cat
     assert sizes == wanted
 
 
+def is_classified(port):
+    """Power of IEEE 802.3 Clauses 33 and 145; that of one pair has its own test."""
+    return port.poe != "none" and port.poe_class != "passive" and port.poe_pairs != 1
+
+
 def test_every_load_and_source_has_its_highest_voltage(catalog):
     for part, own in {**catalog.devices, **catalog.radios}.items():
         if own.supply != "none":
@@ -133,14 +140,14 @@ def test_every_load_and_source_has_its_highest_voltage(catalog):
         for port in catalog.ports[part]:
             if port.poe != "none":
                 assert port.max_volts >= (port.volts or port.min_volts or 0), part
-                assert port.max_volts <= 57 or port.poe_class == "passive", part
+                assert port.max_volts <= 57 or not is_classified(port), part
 
 
 def test_no_source_of_ours_harms_a_port_of_its_own_scheme(catalog):
     """IEEE 802.3: 57 V at the most on either side of a cable."""
     for part, ports in catalog.ports.items():
         for port in ports:
-            if port.poe != "none" and port.poe_class != "passive":
+            if is_classified(port):
                 assert port.max_volts == 57, part
 
 
@@ -221,7 +228,7 @@ def test_poe_ports_are_as_the_class_says(catalog):
     seen = set()
     for ports in catalog.ports.values():
         for port in ports:
-            if port.poe == "none" or port.poe_class == "passive":
+            if not is_classified(port):
                 continue
             published = CLASSES[port.poe_class]
             seen.add((port.poe, port.poe_class))
@@ -238,7 +245,7 @@ def test_what_a_load_needs_is_within_its_class(catalog):
     for part, ports in catalog.ports.items():
         own = catalog.devices.get(part) or catalog.radios.get(part)
         for port in ports:
-            if port.poe == "load" and port.poe_class != "passive":
+            if port.poe == "load" and is_classified(port):
                 need = own.watts if port.watts is None else port.watts
                 # what a PoE-fed switch passes on comes on top of its own
                 passed = getattr(own, "poe_budget_w", None) or getattr(own, "output_w", None) or 0

@@ -30,6 +30,7 @@ LAYERS = (
     {"checks"},
     {"budgets"},
     {"figures"},
+    {"elevation"},
     {"path"},
     {"design", "catalog"},
     {"tables"},

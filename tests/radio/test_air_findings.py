@@ -185,7 +185,7 @@ def test_hop_of_length_and_heights_alone(hops):
 @pytest.mark.parametrize(
     "row, says",
     [
-        ({"antenna": None}, "antenna at the sending end"),
+        ({"antenna": None}, "name one in antenna"),
         ({"length_m": None}, "distance is not known"),
     ],
 )

@@ -138,7 +138,7 @@ def test_a_screen_on_either_leg_breaks_the_mirror(hops):
 @pytest.mark.parametrize(
     "given, project, says",
     [
-        ({"to_height_m": 1.5}, TIDE, "does not stand above the highest water"),
+        ({"to_height_m": 1.5}, TIDE, "is not above the highest water"),
         ({"to_height_m": None}, TIDE, "height of an antenna"),
         ({"near_ground_m": None}, TIDE, "ground_m of a site"),
         ({"length_m": 60 * KM, "height_m": 3, "to_height_m": 3}, TIDE, "do not see each other"),

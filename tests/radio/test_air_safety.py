@@ -28,10 +28,10 @@ def test_sway_takes_margin_and_wind_is_a_caution(hops):
     assert wind[0]["value"] == pytest.approx(0.5 * 1.25 * 45**2 * 1.4 * math.pi * 0.09, rel=1e-9)
     assert "structural engineer" in wind[0]["remedy"]
     # 501 N on the 20 m pole of the fixture
-    assert "501 N, 10.0 kNm about a pole 20 m tall" in wind[0]["message"]
+    assert "501 N, 10.0 kNm about the foot 20 m below" in wind[0]["message"]
     narrow = hops({**ROW, "antenna": "dish-0.44deg", "sway_deg": 0.5, "frequency_ghz": 73})
     fails = narrow.findings("radio-pointing", "fail")
-    assert fails and "out of the main lobe" in fails[0]["message"]
+    assert fails and "edge of the main lobe" in fails[0]["message"]
 
 
 def test_exposure_distance(hops, table):

@@ -234,7 +234,7 @@ def test_wet_snow_is_counted(hops):
 def test_a_frequency_division_pair_has_two(hops):
     row = {"length_m": 3000, "part": "any-radio-fdd", "frequency_ghz": 7.0}
     one = hops(row, region="")
-    assert "each end hears itself" in one.findings("radio-pair", "fail")[0]["message"]
+    assert "each end receives itself" in one.findings("radio-pair", "fail")[0]["message"]
     assert severities(hops({**row, "to_frequency_ghz": 7.2}, region=""), "radio-pair") == []
 
 

@@ -212,6 +212,7 @@ def test_every_check_that_can_fail_has_moves_or_is_outside_the_tables():
         "chain-broken",
         "radio-mast",
         "terrain-heights",
+        "terrain-accuracy",
         "radio-pointing",
         "assumption",
         "out-of-range",

@@ -26,7 +26,7 @@ def build(plan: Plan) -> Sheet | None:
     sheet = Sheet(
         "Alternatives",
         "Alternatives",
-        (24, 12, 10, 10, 10.5, 10, 10, 10, 10.5, 10, 10, 10.5, 36),
+        (24, 12, 10, 10.6, 10.5, 10, 10.6, 10, 10.5, 10, 10, 10.5, 36),
         subtitle="Type the figures of an offered part into the yellow cells; an empty cell means "
         "ours. Margins, verdicts, charts and the answer on At a glance follow. A part is replaced "
         "wherever it stands. This sheet does not print.",

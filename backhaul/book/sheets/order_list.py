@@ -26,8 +26,8 @@ _BY_TITLE = {
 }
 _COUNT, _METRES = "#,##0", "[>=1000]#,##0;#,##0.0"
 MOST_PATHS, MOST_SITES = 3, 4
-_OURS = (5.5, 21, 39, 8, 7, 8.5, 9)
-_OF_SUPPLIER = (10, 8.5, 8, 6.5)
+_OURS = (6, 27, 58, 9, 8, 9, 12)
+_OF_SUPPLIER = (20, 10.5, 11, 8)
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -64,8 +64,11 @@ class _OrderSheet:
             "Order list",
             (*_OURS, *_OF_SUPPLIER * SUPPLIERS),
             subtitle="Each physical thing once. Parts are classes: what an offer must meet stands "
-            "on Requirements, a click on the item away. Yellow cells are to be filled in or typed over; totals follow.",
+            "on Requirements, a click on the item away. Yellow cells are to be filled in or typed over; totals follow. "
+            "On paper: one supplier's columns.",
         )
+        # a list on paper goes to one supplier; offers are compared on the screen
+        self.sheet.printed_columns = len(_OURS) + len(_OF_SUPPLIER)
         self.totals = RunTotals(plan, orders)
 
     def write(self) -> Sheet:

@@ -72,7 +72,7 @@ def row_heights_pt(sheet: Sheet, rows: Sequence[Row]) -> list[float]:
 def _scale(sheet: Sheet) -> float:
     """How much a sheet that is wider than the page is shrunk."""
     width = PAGE_WIDTH_PT if sheet.landscape else UPRIGHT_WIDTH_PT
-    return min(1.0, width / (sum(sheet.columns) * PT_PER_CHARACTER))
+    return min(1.0, width / (sum(sheet.columns[: sheet.width]) * PT_PER_CHARACTER))
 
 
 def _height_pt(heights: RowHeights, row: Row) -> float:

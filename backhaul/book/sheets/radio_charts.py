@@ -10,6 +10,7 @@ from backhaul.book.sheets.radio_modes import Direction
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.water_reflection import reflection_curve
 from backhaul.figures.arrays import numbers
+from backhaul.path.terrain import ground_source, terrain_of
 from backhaul.path.waters import NO_WATER
 from backhaul.physics import geometry
 from backhaul.physics.availability import minutes_per_year
@@ -97,7 +98,7 @@ def write_profile(block: HopBlock, first: int) -> int:
     block.sheet.blank(max(last + 1 - block.sheet.next_row, 0))
     block.sheet.overlay(
         ProfileChart(
-            "Clearance: ground with cover, water at its highest with waves",
+            _profile_title(block),
             made[0],
             made[1],
             lines,
@@ -111,6 +112,14 @@ def write_profile(block: HopBlock, first: int) -> int:
         _HALF + 1,
     )
     return last + 2
+
+
+def _profile_title(block: HopBlock) -> str:
+    """What is drawn, and from which file where it is from one."""
+    design = block.evaluation.design
+    source = ground_source(terrain_of(block.link, block.link.rows[0], design))
+    ground = f"ground from {source}," if source else "ground"
+    return f"Clearance: {ground} with cover, water at its highest with waves"
 
 
 def _shore(wet: np.ndarray) -> np.ndarray:

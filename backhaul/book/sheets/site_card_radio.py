@@ -10,6 +10,7 @@ from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.budgets.site_index import Terminal
 from backhaul.path.links import Link
+from backhaul.path.terrain import ground_source, terrain_of
 from backhaul.physics import exposure
 from backhaul.physics.geometry import geodesic, magnetic_azimuth_deg
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, ToFill
@@ -68,7 +69,13 @@ def _setup_table(card: Card, terminals: list[Terminal]) -> None:
                 *(cell._replace(span=span) for cell, span in zip(values, _WIDE, strict=False)),
             )
     for table in tables:
-        for text in (table.reference_text(), table.row.note or "", table.water_text()):
+        told = (
+            table.reference_text(),
+            table.row.note or "",
+            table.water_text(),
+            table.ground_text(),
+        )
+        for text in told:
             if text:
                 card.sheet.row(Text(f"{hop_name(table.link)}: {text}", "card text", len(COLUMNS)))
 
@@ -125,6 +132,12 @@ class Setup:
             f"first by compass clear of steel, then to the peak of the level. Reference: "
             f"{self._marks() or 'a far mark of known bearing'}."
         )
+
+    def ground_text(self) -> str:
+        """That the ground below the hop is from a file."""
+        design = self.card.evaluation.design
+        source = ground_source(terrain_of(self.link, self.row, design))
+        return source and f"the ground below it is from {source}: look along the hop first."
 
     def _marks(self) -> str:
         """True bearings of other sites of the design, the farthest first."""

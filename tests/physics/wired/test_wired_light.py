@@ -233,7 +233,7 @@ def chosen_db(*, room_db, margin_db, wanted_db=0.0):
 
 @pytest.mark.parametrize("wanted_db", [0, 1])
 def test_published_attenuator(wanted_db):
-    """W9, public switch hardware guide: 7 dB too much, "a 10 dB attenuator at the receiver"."""
+    """By hand: +4 dBm into -3 dBm is 7 dB too much, a 10 dB attenuator at the receiver settles it."""
     assert chosen_db(room_db=-7, margin_db=20, wanted_db=wanted_db) == 10
 
 
@@ -253,7 +253,7 @@ def test_attenuator_may_use_up_the_margin_but_no_more():
 
 @pytest.mark.parametrize("length_km, room_db", [(0, -7), (28, 0), (32, 1)])
 def test_length_that_protects_a_receiver(length_km, room_db):
-    """W9, public switch hardware guide: +4 dBm into -3 dBm at 0.25 dB/km."""
+    """By hand: +4 dBm into -3 dBm at 0.25 dB/km."""
     loss_min_db = optics.run_loss_db(length_km=length_km, attenuation_db_per_km=0.25)
     assert room_db == optics.overload_margin_db(
         overload_dbm=-3, launch_max_dbm=4, loss_min_db=loss_min_db

@@ -83,7 +83,7 @@ def test_fixed_length_in_the_heat(screened):
 
 
 def test_hundred_metres_shrink_as_read():
-    """Test-equipment knowledge base: at 40 C reduced from 90 to 84 m; so 100 m become 94."""
+    """TIA-568.2-D Annex, from memory: at 40 C reduced from 90 to 84 m; so 100 m become 94."""
     fixed_m = copper.fixed_length_m(cable_temperature_c=40, screened=False)
     assert copper.reach_limit_m(reach_m=100, fixed_length_m=fixed_m) == pytest.approx(94)
 

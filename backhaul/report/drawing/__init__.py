@@ -1,0 +1,1 @@
+"""Line drawings: each path from left to right, and the whole design by its sites."""

@@ -1,0 +1,92 @@
+"""What stands on the line of a path: boxes, marks of joints, runs, hops; each with its texts."""
+
+from typing import Any
+
+from backhaul.checks.results import Results
+from backhaul.design.kinds import AIR, KINDS
+from backhaul.design.model import Segment
+from backhaul.report.drawing.looks import BODY, NAME, SMALL
+from backhaul.report.drawing.page import line_height, text_width, wrapped
+from backhaul.wording import length_text
+
+BOX, OPTIC, MARK, RUN, HOP, GHOST = "box", "optic", "mark", "run", "hop", "ghost"
+#: Widest lines of text in each, and the narrowest that each is drawn [mm].
+_TEXT_MM = {BOX: 24.0, OPTIC: 17.0, MARK: 15.0, RUN: 30.0, GHOST: 22.0}
+_LEAST_MM = {BOX: 15.0, OPTIC: 11.0, MARK: 9.0, RUN: 18.0, GHOST: 12.0}
+#: Beside the text: the walls of a box, the ends of a run [mm].
+_ROOM_MM = {BOX: 3.0, OPTIC: 2.0, MARK: 1.5, RUN: 4.0, GHOST: 3.0}
+
+
+class Item:
+    """One thing on the line; `x` is set when it finds its place."""
+
+    __slots__ = ("body", "name", "row", "site", "style", "width", "x")
+
+    def __init__(self, row: Segment, style: str, site: str | None, name: str, body: list[str]):
+        limit = _TEXT_MM.get(style, 0.0)
+        self.row, self.style, self.site, self.x = row, style, site, 0.0
+        self.name = wrapped(name, limit, NAME, bold=True)
+        self.body = [line for text in body for line in wrapped(text, limit, self.size)]
+        texts = [text_width(line, NAME, bold=True) for line in self.name]
+        texts += [text_width(line, self.size) for line in self.body]
+        room = max(texts, default=0.0) + _ROOM_MM.get(style, 0.0)
+        self.width = max(room, _LEAST_MM.get(style, 0.0))
+
+    @property
+    def size(self) -> float:
+        """Size of its second text [pt]."""
+        return SMALL if self.style in (MARK, OPTIC) else BODY
+
+    @property
+    def middle(self) -> float:
+        return self.x + self.width / 2
+
+    @property
+    def height(self) -> float:
+        """Of its texts one below the other [mm]."""
+        return len(self.name) * line_height(NAME) + len(self.body) * line_height(self.size)
+
+
+def items_of(evaluation: Results, path: str, *, hop_mm: float) -> list[Item]:
+    """The things of a path in its order; hop_mm: width that a hop's picture takes."""
+    made = []
+    for row in evaluation.network.chains[path].rows:
+        site, far = evaluation.network.places[row.id]
+        item = _item(row, site, far)
+        if item.style == HOP:
+            item.width = hop_mm
+        made.append(item)
+    return made
+
+
+def _item(row: Segment, site: str | None, far: str | None) -> Item:
+    kind = KINDS[row.kind]
+    if kind.medium == AIR and row.to_site is not None:
+        return Item(row, HOP, None, "", [])
+    if kind.is_run:
+        length = length_text(row.length_m) if row.length_m else "length not given"
+        strands = f"strand {' / '.join(row.strand)}" if row.strand else ""
+        cable = ", ".join(filter(None, (row.label, strands)))
+        return Item(row, RUN, site if site == far else None, length, [row.part, cable])
+    port = f"port {row.port}" if row.port else ""
+    if kind.ends_light:
+        return Item(row, OPTIC, site, "", [row.part, port])
+    if kind.has_ports:
+        return Item(row, BOX, site, row.label or row.part, [row.part] if row.label else [])
+    count = f"{row.count} × " if row.count and row.count > 1 else ""
+    return Item(row, MARK, site, "", [count + row.part])
+
+
+def ghost_of(item: Item) -> Item:
+    """The thing again where a branch leaves it."""
+    made = Item(item.row, GHOST, item.site, item.row.label or item.row.part, [])
+    made.width = max(made.width, item.width)
+    return made
+
+
+def medium_after(item: Item, following: Item | None) -> Any:
+    """Medium of the stretch between two things: that of the run beside it."""
+    for one in (item, following):
+        if one is not None and one.style == RUN:
+            return KINDS[one.row.kind].medium
+    return None

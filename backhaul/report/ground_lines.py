@@ -1,0 +1,69 @@
+"""What elevation files told about the hops, as text."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from backhaul.design.columns import LAND
+from backhaul.elevation.profiles import Filled, Profile
+from backhaul.findings import FAIL, NOTE
+from backhaul.units import M_PER_KM
+
+
+def exit_status(filled: Filled) -> int:
+    """1 where a hop has no profile, else 0."""
+    return int(any(remark.severity == FAIL for remark in filled.remarks))
+
+
+def ground_lines(filled: Filled) -> Iterator[tuple[str, str]]:
+    """A line a hop, then what is to be said of it, each with its severity."""
+    if not filled.profiles:
+        yield "the design has no hop", ""
+    told = set()
+    for profile in filled.profiles:
+        yield f"{profile.hop.title}: {_what_it_is(profile)}", ""
+        for remark in profile.remarks:
+            if remark in told:
+                continue
+            told.add(remark)
+            word = remark.severity.upper() if remark.severity == FAIL else remark.severity
+            text = f"  {word}  "
+            place = "" if remark.where == profile.hop.title else f"{remark.where}: "
+            remedy = f"; {remark.remedy}" if remark.remedy else ""
+            yield f"{text}{place}{remark.text}{remedy}", remark.severity
+    for name in filled.unused:
+        yield f"  {NOTE}  {name} lies under no hop", NOTE
+
+
+def _what_it_is(profile: Profile) -> str:
+    """Length, rows, file, datum, error, what it runs over."""
+    hop, terrain = profile.hop, profile.terrain
+    if not hop.length_m > 0:
+        return "no profile"
+    length = f"{hop.length_m / M_PER_KM:.2f} km"
+    if profile.is_kept:
+        return f"{length}, its typed rows stand (--replace takes the file's)"
+    if terrain is None:
+        return f"{length}, no profile"
+    ground = terrain.ground_m[~np.isnan(terrain.ground_m)]
+    said = [length, f"{len(terrain.distance_m)} rows, a level every {profile.step_m or 0:.0f} m"]
+    if len(ground):
+        said.append(f"ground {ground.min():.0f} to {ground.max():.0f} m")
+    if terrain.cover_m.max() > 0:
+        said.append(f"cover up to {terrain.cover_m.max():.0f} m")
+    wet = _shares(terrain)
+    said += [f"{share:.0%} {name}" for name, share in wet.items()]
+    if terrain.sources:
+        error = np.nanmax(terrain.error_m)
+        said.append(f"from {'; '.join(terrain.sources)}, error {error:g} m")
+    return ", ".join(said)
+
+
+def _shares(terrain) -> dict[str, float]:
+    """Share of the hop over each water."""
+    width = np.diff(terrain.distance_m)
+    shares: dict[str, float] = {}
+    for name in dict.fromkeys(terrain.surface[:-1].tolist()):
+        if name != LAND:
+            shares[name] = float(width[terrain.surface[:-1] == name].sum() / width.sum())
+    return shares
