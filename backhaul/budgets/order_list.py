@@ -168,28 +168,24 @@ class _Counter:
 
     def _terminals(self, rows: list[Segment]) -> Iterator[Item]:
         """The terminals of a hop, each once, and their antennas; a hub ends several hops."""
-        seen = self._terminals_seen
         for row in sorted(rows, key=lambda row: row.to_site is None):
-            near_antenna, far_antenna = antennas_of(row, self.catalog)
-            ends = [(row.site, row.part, near_antenna, "near")]
+            first, other = antennas_of(row, self.catalog)
+            ends = [(row.site, row.part, first, "near")]
             if row.to_site:
-                far = row.to_part or row.part, far_antenna
-                ends.append((row.to_site, *far, "far"))
+                ends.append((row.to_site, row.to_part or row.part, other, "far"))
             for site, part, antenna, end in ends:
                 key = terminal_key(row, site=site, end=end)
-                if key in seen:
+                if key in self._terminals_seen:
                     continue
-                seen.add(key)
+                self._terminals_seen.add(key)
                 place = self._place(rows, (site,))
                 for family, name, section in (
                     ("radios", part, RADIOS),
                     ("antennas", antenna, ANTENNAS),
                 ):
                     if name:
-                        record = getattr(self.catalog, family)[name]
-                        yield Item(
-                            section, family, record, row.by or TO_ORDER, 1, PIECE, True, place
-                        )
+                        record, by = getattr(self.catalog, family)[name], row.by or TO_ORDER
+                        yield Item(section, family, record, by, 1, PIECE, True, place)
 
     def _run(self, rows: list[Segment]) -> tuple[str, Any, Run]:
         row = rows[0]
