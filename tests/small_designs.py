@@ -126,15 +126,15 @@ def changed_catalog(
     *,
     shift: dict[str, float] | None = None,
     copy: str = "",
-    **figures: float,
+    **figures: float | None,
 ) -> Path:
-    """A user's own catalogue: our rows of a part with some figures changed or shifted; with a
-    name to `copy` to, the rows as they were stand under that name, too."""
+    """A user's own catalogue: our rows of a part with some figures changed, left blank (None) or
+    shifted; with a name to `copy` to, the rows as they were stand under that name, too."""
     folder.mkdir(exist_ok=True)
     table = [row for row in our_rows(f"{file}.csv") if row["part"] == part]
     unchanged = [row | {"part": copy} for row in table if copy]
     for row in table:
-        row.update({name: repr(value) for name, value in figures.items()})
+        row.update({k: "" if value is None else repr(value) for k, value in figures.items()})
         row.update({name: repr(float(row[name]) + by) for name, by in (shift or {}).items()})
     write_table(folder, file, [*table, *unchanged])
     return folder

@@ -3,13 +3,13 @@
 import pytest
 from small_designs import rows
 
-from backhaul.book.sheets.radio_budget import OF_OTHERS, OF_SWAY
+from backhaul.book.sheets.radio_budget import OF_HUB, OF_OTHERS, OF_SWAY
 from backhaul.figures.mode_terms import MODE_TERMS
 from backhaul.figures.radio_terms import DIRECTION_TERMS
 
 SHEETS = ("radio_hops", "inputs")
-#: lines that stand only where masts sway, or where other senders of the design are heard
-IDLE = (*OF_SWAY, *OF_OTHERS)
+#: lines that stand only where masts sway, other senders of the design are heard, or hops share a hub
+IDLE = (*OF_SWAY, *OF_OTHERS, *OF_HUB)
 RADIO = "radio-5ghz-he-int"
 HOP = {
     "height_m": "8",

@@ -63,7 +63,8 @@ class Followed:
         radio = evaluation.radio
         self.rows = {row.id: row for row in evaluation.design.segments}
         self.labels = {row.label: row for row in evaluation.design.segments if row.label}
-        self.has_energy = bool(energy_balances(evaluation.context.sources, evaluation.design))
+        sources = evaluation.context.sources
+        self.has_energy = bool(energy_balances(sources, evaluation.design, evaluation.power))
         modes = radio.modes.get("snow_factor", np.array([]))
         snows = bool(np.any(np.nan_to_num(np.asarray(modes, float), nan=1.0) != 1.0))
         backed = any(path.backs_up for path in evaluation.design.paths.values())

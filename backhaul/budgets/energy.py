@@ -2,12 +2,15 @@
 
 from typing import Any, NamedTuple
 
-from backhaul.budgets.power import PowerSource
+import numpy as np
+
+from backhaul.budgets.power import PowerBudget, PowerSource, dark_with
 from backhaul.figures.arrays import number
 from backhaul.figures.power_judgements import energy_word
 from backhaul.findings import PASS
 from backhaul.path.equipment import Equipment
 from backhaul.physics import energy
+from backhaul.units import PERCENT
 
 HOURS = energy.HOURS_PER_DAY
 
@@ -18,10 +21,15 @@ class EnergyBalance(NamedTuple):
     equipment: Equipment
     source: PowerSource
     load_w: float
+    #: share of the day in which the loads draw their power, weighted by their watts [%]
+    duty_percent: float
     day_wh: float
     autonomy_days: float
     wanted_days: float
     battery_needed_wh: float
+    #: depth that is used, cold counted; and that of a day [% of the rated energy]
+    use_percent: float
+    day_depth_percent: float
     panel_needed_w: float
     solar_w: float
     sun_hours: float
@@ -45,17 +53,19 @@ class EnergyBalance(NamedTuple):
 JUDGED = ("autonomy_days", "wanted_days", "solar_w", "panel_needed_w")
 
 
-def energy_balances(sources: tuple[PowerSource, ...], design: Any) -> list[EnergyBalance]:
+def energy_balances(
+    sources: tuple[PowerSource, ...], design: Any, power: PowerBudget
+) -> list[EnergyBalance]:
     """The balance of every source with a battery or panels."""
     return [
-        balance(source, design)
+        balance(source, design, power)
         for source in sources
         if not source.is_poe
         and any(getattr(source.equipment.record, name, None) for name in ("battery_wh", "solar_w"))
     ]
 
 
-def balance(source: PowerSource, design: Any) -> EnergyBalance:
+def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalance:
     record = source.equipment.record
     site = design.sites.get(source.equipment.site)
     on_mains = record.supply in ("AC", "DC")
@@ -67,28 +77,76 @@ def balance(source: PowerSource, design: Any) -> EnergyBalance:
     }
     battery, use, solar, sun = (number(value) for value in figures.values())
     load_w = source.used_w + number(record.watts if record.watts is not None else 0.0)
-    day_wh = energy.day_energy_wh(load_w=load_w)
+    duty = duty_percent(source, power)
+    day_wh = energy.day_energy_wh(load_w=energy.mean_load_w(load_w=load_w, duty_percent=duty))
     wanted = design.project.autonomy_days
-    drawn = day_wh > 0
+    cold, battery_c = record.battery_cold_percent_k, getattr(site, "ambient_min_c", None)
+    if cold:
+        figures["ambient_min_c"] = battery_c
+        use = energy.use_in_cold_percent(
+            use_percent=use, cold_percent_k=cold, battery_c=number(battery_c)
+        )
     needed_w = energy.panel_needed_w(
         day_wh=day_wh, sun_hours=sun or float("nan"), array_to_load=energy.ARRAY_TO_LOAD
     )
-    asked = (
-        figures if not on_mains else {k: figures[k] for k in ("battery_wh", "battery_use_percent")}
-    )
+    if record.output_volts is None and record.output_min_volts is None:
+        figures["output_volts"] = None  # what its feeds draw hangs on it
+    of_battery = ("output_volts", "battery_wh", "battery_use_percent", "ambient_min_c")
+    asked = figures if not on_mains else {k: v for k, v in figures.items() if k in of_battery}
     return EnergyBalance(
-        source.equipment,
-        source,
-        load_w,
-        day_wh,
-        energy.autonomy_days(battery_wh=battery, use_percent=use, day_wh=day_wh)
-        if drawn
-        else float("inf" if drawn is False and day_wh == 0 else "nan"),
-        wanted,
-        energy.battery_needed_wh(days=wanted, use_percent=use, day_wh=day_wh),
-        needed_w,
-        solar,
-        sun,
-        on_mains,
-        tuple(name for name, value in asked.items() if not value),
+        equipment=source.equipment,
+        source=source,
+        load_w=load_w,
+        duty_percent=duty,
+        day_wh=day_wh,
+        autonomy_days=energy.autonomy_days(battery_wh=battery, use_percent=use, day_wh=day_wh)
+        if day_wh > 0
+        else float("inf" if day_wh == 0 else "nan"),
+        wanted_days=wanted,
+        battery_needed_wh=energy.battery_needed_wh(days=wanted, use_percent=use, day_wh=day_wh)
+        if use
+        else float("inf"),
+        use_percent=use,
+        day_depth_percent=energy.day_depth_percent(day_wh=day_wh, battery_wh=battery or np.nan),
+        panel_needed_w=needed_w,
+        solar_w=solar,
+        sun_hours=sun,
+        is_on_mains=on_mains,
+        missing=tuple(
+            name
+            for name, value in figures.items()
+            if name in asked and (value is None or (not value and name != "ambient_min_c"))
+        ),
     )
+
+
+class Draw(NamedTuple):
+    """What one load behind a source takes itself, and in which share of the day."""
+
+    equipment: Equipment
+    watts: float
+    duty_percent: float | None
+
+
+def draws(source: PowerSource, power: PowerBudget) -> list[Draw]:
+    """Everything behind a source that takes power, with what it takes itself."""
+    behind = dark_with(power, [load for line in source.lines for load in line.equipment])
+    found = []
+    for equipment in behind:
+        figures = power.loads.get(equipment.key, {})
+        watts = figures.get("own_w", np.nan) + figures.get("optics_w", 0.0)
+        if watts > 0:
+            found.append(Draw(equipment, watts, equipment.segment.duty_percent))
+    return found
+
+
+def duty_percent(source: PowerSource, power: PowerBudget) -> float:
+    """Share of the day in which the loads of a source draw their power, weighted by their watts."""
+    loads = draws(source, power)
+    if all(load.duty_percent is None for load in loads):
+        return PERCENT
+    return sum(load.watts * _duty(load) for load in loads) / sum(load.watts for load in loads)
+
+
+def _duty(load: Draw) -> float:
+    return PERCENT if load.duty_percent is None else load.duty_percent

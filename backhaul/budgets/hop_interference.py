@@ -5,8 +5,9 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.budgets.hops import Hops
+from backhaul.path.ends import FDD
 from backhaul.path.equipment import terminal_key
-from backhaul.physics.interference import Heard, Stations, heard, places_m
+from backhaul.physics.interference import Heard, Stations, axes, heard, places_m
 
 #: Interference so far below the noise counts as none [dBm]: no receiver has so little noise.
 SILENCE_DBM = -150.0
@@ -59,7 +60,10 @@ def _heard_near(stations: Stations) -> Heard:
         victims = (cell == own).all(axis=1)
         near = (np.abs(origin - own) <= 1).all(axis=1) | victims
         place = np.flatnonzero(near)
-        part = heard(Stations(*(column[place] for column in stations)), victims=victims[place])
+        part = heard(
+            Stations(*(None if column is None else column[place] for column in stations)),
+            victims=victims[place],
+        )
         mine = victims[place]
         found.interference_dbm[place[mine]] = part.interference_dbm[mine]
         strongest = part.strongest[mine]
@@ -102,7 +106,33 @@ def _stations(hops: Hops, frequency, power) -> Stations:
         to_terminal=both(terminal, back=True),
         from_site=both(site),
         to_site=both(site, back=True),
+        **_hubs(hops, place),
     )
+
+
+def _hubs(hops: Hops, place: np.ndarray) -> dict[str, np.ndarray]:
+    """Hubs as their axis and beam tell: the near end of their hops. Hops of one take turns."""
+    number = hops.hubs.number
+    if not hops.hubs.all:
+        return {}
+    axis = axes(latitude=place[:, 0, 0], longitude=place[:, 0, 1], azimuth_deg=hops.hubs.axis_deg)
+    has_hub = number >= 0
+    beam = np.where(has_hub, hops.beamwidth_deg[:, 0], np.nan)
+    at_once = np.array([near.radio.duplex == FDD for near, _ in hops.ends], dtype=bool)
+    turn = np.where(has_hub, 2 * number, -1)
+    none, nowhere = np.full(len(number), np.nan), np.full((len(number), 3), np.nan)
+
+    def pair(there: np.ndarray, back: np.ndarray) -> np.ndarray:
+        return np.stack((there, back), axis=1).reshape(-1, *there.shape[1:])
+
+    return {
+        "hub": np.repeat(number, 2),
+        "turn": pair(turn, np.where(has_hub & at_once, turn + 1, turn)),
+        "from_axis": pair(axis, nowhere),
+        "to_axis": pair(nowhere, axis),
+        "from_beam_deg": pair(beam, none),
+        "to_beam_deg": pair(none, beam),
+    }
 
 
 def _figure(site, name: str) -> float:
@@ -119,8 +149,6 @@ def _numbers(hops: Hops) -> tuple[np.ndarray, np.ndarray]:
         for end in pair:
             side = "far" if end.is_far else "near"
             key = terminal_key(end.row, site=end.site_name, end=side)
-            if end.row.hub:  # one terminal serves them in turn
-                key = ("hub", end.row.hub)
             place = (end.site_name,) if end.site_name else (index, side)
             found.append(
                 (terminals.setdefault(key, len(terminals)), sites.setdefault(place, len(sites)))

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from backhaul.budgets.hub_time import busy_share, hub_shares
 from backhaul.budgets.radio import RadioBudget
 from backhaul.budgets.traffic import Load, Traffic
 from backhaul.design.model import Design
@@ -37,8 +38,14 @@ class HopPerformance(NamedTuple):
     carried_percent: np.ndarray
     #: index into the flat modes, of the one that carries the load longest; -1 where none does
     carrying_mode: np.ndarray
-    #: share of the time or of the rate that a direction has
+    #: share of the time or of the rate that a direction has of its hop, and the hop of its hub
     time_share: np.ndarray
+    hub_share: np.ndarray
+    #: user rate of the mode in use with the whole time, 0 where none is
+    whole_rate_mbps: np.ndarray
+    #: share of the time that the load takes, of this direction and of its whole hub
+    busy: np.ndarray
+    hub_busy: np.ndarray
 
 
 def target_percent(path: str, design: Design) -> float:
@@ -65,14 +72,17 @@ def hop_performance(
         ],
         dtype=float,
     )
-    user = modes["rate_mbps"] * (efficiency * share)[modes["direction"]]
+    needed = np.array([running.on(link) for link in links], dtype=float).reshape(-1)
     count = 2 * len(links)
     width = int(np.diff(radio.mode_start).max()) if count else 0
     if not width:
         blank, none = np.full(count, np.nan), np.full(count, -1)
         target = np.repeat(_equal_shares(network, design, links), 2)
-        no = np.zeros(count, dtype=bool)
-        return HopPerformance(target, none, no, blank, user, blank.copy(), none.copy(), share)
+        no, idle = np.zeros(count, dtype=bool), np.zeros(count)
+        whole, user = np.ones(count), np.zeros(0)
+        return HopPerformance(
+            target, none, no, blank, user, blank.copy(), none.copy(), share, whole, idle, idle, idle
+        )
     place = np.arange(width)[None, :] + radio.mode_start[:-1, None]
     inside = place < radio.mode_start[1:, None]
     place = np.where(inside, place, 0)
@@ -97,12 +107,17 @@ def hop_performance(
         (np.round(margin[rows, index], DECIMALS) >= 0)
         & (np.round(available[rows, index], DECIMALS) >= np.round(target, DECIMALS))
     )
+    whole = np.where(carries & (mode >= 0), modes["rate_mbps"][mode] * efficiency, 0.0)
+    busy = np.asarray(busy_share(load_mbps=needed, rate_mbps=whole), dtype=float)
+    of_hub, hub_busy = hub_shares(radio.hops.hubs, busy, radio.hops.ends)
+    user = modes["rate_mbps"] * (efficiency * share * of_hub)[modes["direction"]]
     in_use = np.where(mode >= 0, user[mode], np.nan)
     rate = np.where(is_known, np.where(carries, in_use, 0.0), np.nan)
-    needed = np.array([running.on(link) for link in links], dtype=float).reshape(-1)
     carried, carrying = _carried(needed, padded(user), available)
     carrying = np.where(carrying >= 0, place[rows, carrying], -1)
-    return HopPerformance(target, mode, reached, rate, user, carried, carrying, share)
+    return HopPerformance(
+        target, mode, reached, rate, user, carried, carrying, share, of_hub, whole, busy, hub_busy
+    )
 
 
 def _carried(

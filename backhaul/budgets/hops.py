@@ -6,6 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.budgets.hop_profiles import HopProfiles, hop_profiles
+from backhaul.budgets.hubs import Hubs, gather_hubs
 from backhaul.design.model import Design
 from backhaul.figures.arrays import number, numbers
 from backhaul.figures.hop_terms import END_TERMS
@@ -58,6 +59,7 @@ class Hops(NamedTuple):
     ground: HopProfiles
     #: notes by hop: what was assumed
     assumed: Mapping[int, list[str]]
+    hubs: Hubs
 
 
 def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
@@ -106,6 +108,7 @@ def gather_hops(links: tuple[Link, ...], catalog: Any, design: Design) -> Hops:
         is_either=np.array([row.polarization not in ("V", "H") for row in rows], dtype=bool),
         ground=hop_profiles(links, rows, design, distance, at_ends["ground_m"]),
         assumed=assumed,
+        hubs=gather_hubs(rows, place.azimuth_deg, at_ends["beamwidth_deg"][:, 0]),
     )
 
 

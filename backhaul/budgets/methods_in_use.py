@@ -25,6 +25,7 @@ from backhaul.physics import (
     protection,
     rain,
     reflection,
+    sectors,
     supply,
     voltages,
 )
@@ -54,6 +55,8 @@ def methods_in_use(evaluation: Any) -> tuple[Method, ...]:
         *(_WIRED if links["copper"] or links["feed"] else ()),
         environment,
     ]
+    if evaluation.radio.hops.hubs.all:
+        modules.append(sectors)
     methods = [method for module in modules for method in module.METHODS]
     unused = _multipath_not_in_use(evaluation)
     methods = [method for method in methods if method not in unused]

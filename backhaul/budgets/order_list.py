@@ -18,7 +18,6 @@ from backhaul.budgets.order_extras import is_structure
 from backhaul.budgets.order_fittings import fitting_line, fittings
 from backhaul.budgets.order_hybrids import Sheaths
 from backhaul.budgets.order_lines import (
-    ANTENNAS,
     CABLES,
     COPPERS,
     CORDS,
@@ -31,7 +30,6 @@ from backhaul.budgets.order_lines import (
     PAIR,
     PIECE,
     PROTECTORS,
-    RADIOS,
     SECTIONS,
     SPLICE,
     TO_ORDER,
@@ -43,6 +41,7 @@ from backhaul.budgets.order_lines import (
     Run,
 )
 from backhaul.budgets.order_pairs import strand_pairs
+from backhaul.budgets.order_terminals import Terminal, add_terminals
 from backhaul.budgets.orders import (
     cut_run,
     is_cord,
@@ -55,8 +54,7 @@ from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.figures.power_terms import AC
-from backhaul.path.ends import antennas_of
-from backhaul.path.equipment import row_key, terminal_key
+from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
 
 _CABLE_SECTION = {"fibers": CABLES, "coppers": COPPERS, "feeds": FEEDS}
@@ -83,7 +81,6 @@ class _Counter:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
         self.terminations = terminations_by_row(self.network, self.catalog)
-        self._terminals_seen: set[tuple] = set()
         #: runs of feeds that carry mains
         self.mains = {
             row_key(row.row)
@@ -97,14 +94,17 @@ class _Counter:
 
     def count(self) -> OrderList:
         items, runs = [], []
+        terminals: dict[tuple, Terminal] = {}
         for rows in self.rows.values():
             kind = KINDS[rows[0].kind]
             if kind.is_run:
                 runs.append(self._run(rows))
             elif kind.medium == AIR:
-                items.extend(self._terminals(rows))
+                add_terminals(rows, self.catalog, terminals)
             else:
                 items.append(self._piece(rows))
+        for terminal in terminals.values():
+            items.extend(terminal.items(self.catalog, self._place))
         joints = list(cable_joints(self.network, self.catalog, forced_joints(runs)))
         items.extend(joint_splices(joints, self.catalog, self._place))
         lines = [
@@ -165,27 +165,6 @@ class _Counter:
             places = tuple(self._place(list(joint.runs)) for joint in same)
             by = same[0].row.by or TO_ORDER
             yield self._line(spared=spared, by=by, places=places, family="", **rest)
-
-    def _terminals(self, rows: list[Segment]) -> Iterator[Item]:
-        """The terminals of a hop, each once, and their antennas; a hub ends several hops."""
-        for row in sorted(rows, key=lambda row: row.to_site is None):
-            first, other = antennas_of(row, self.catalog)
-            ends = [(row.site, row.part, first, "near")]
-            if row.to_site:
-                ends.append((row.to_site, row.to_part or row.part, other, "far"))
-            for site, part, antenna, end in ends:
-                key = terminal_key(row, site=site, end=end)
-                if key in self._terminals_seen:
-                    continue
-                self._terminals_seen.add(key)
-                place = self._place(rows, (site,))
-                for family, name, section in (
-                    ("radios", part, RADIOS),
-                    ("antennas", antenna, ANTENNAS),
-                ):
-                    if name:
-                        record, by = getattr(self.catalog, family)[name], row.by or TO_ORDER
-                        yield Item(section, family, record, by, 1, PIECE, True, place)
 
     def _run(self, rows: list[Segment]) -> tuple[str, Any, Run]:
         row = rows[0]

@@ -21,6 +21,7 @@ from backhaul.design.model import Design
 from backhaul.figures.arrays import numbers
 from backhaul.figures.hop_terms import HOP_TERMS
 from backhaul.figures.mode_terms import MODE_TERMS, ONE, PART_POWER, TWO, TYPED_POWER
+from backhaul.figures.radio_formulas import FROM_HUB, NO_HUB, TO_HUB
 from backhaul.figures.radio_terms import (
     ALONE,
     DIRECTION_TERMS,
@@ -191,6 +192,13 @@ def common_modes(sender: Any, receiver: Any, channel_mhz: float, catalog: Any) -
 DEFAULT_LATITUDE_DEG = 0.0
 
 
+def _beside_axis(hops: Hops) -> dict[str, np.ndarray]:
+    """How far the far ends of hubs lie beside the axis, and which end the hub is."""
+    has_hub = hops.hubs.number >= 0
+    basis = np.where(has_hub[:, None], [FROM_HUB, TO_HUB], NO_HUB)
+    return {"off_axis_deg": _both(hops.hubs.off_axis_deg), "hub_basis": basis.reshape(-1)}
+
+
 def _inputs(hops: Hops, climate: Climate, hop_rains: Rain, occurrence) -> dict[str, np.ndarray]:
     """Figures of all directions that rest on no other line."""
     heights = hops.height_m
@@ -204,6 +212,7 @@ def _inputs(hops: Hops, climate: Climate, hop_rains: Rain, occurrence) -> dict[s
         "height2_m": _both(heights[:, 1]),
         "height_basis": np.where(known, HEIGHTS, LEVEL),
         "slant_basis": np.where(known & ~np.repeat(hops.is_typed, 2), HEIGHTS, LEVEL),
+        **_beside_axis(hops),
         "sway_basis": np.where(sways, SWAYS, STILL),
         "channel_mhz": _both(hops.channel_mhz),
         "rain_rate_mm_h": _both(climate.values["rain_rate_mm_h"]),

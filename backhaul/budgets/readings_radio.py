@@ -25,9 +25,13 @@ from backhaul.figures.arrays import number
 def at_site(index: SiteIndex, site: str | None) -> Iterator[SiteReading]:
     """What is read at each terminal that stands here."""
     for terminal in index.at[site].terminals:
-        yield _height(index, site, terminal)
-        yield _angle(index, site, terminal, AZIMUTH)
-        yield _angle(index, site, terminal, TILT)
+        hubs, hop = index.evaluation.radio.hops.hubs, terminal.link.index
+        hub = None if terminal.end else hubs.shared(hop)
+        if hub is None or hop == hub.hops[0]:
+            yield _height(index, site, terminal)
+        if hub is None:  # the antenna of a hub looks at no one far end
+            yield _angle(index, site, terminal, AZIMUTH)
+            yield _angle(index, site, terminal, TILT)
         yield from _levels(index, site, terminal)
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
+
 from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirement import (
     AT_LEAST,
@@ -172,12 +174,15 @@ def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[De
 def _rate(evaluation: Any, ends: list[HopDirection]) -> list[Demand]:
     """User rate that the paths need, headroom counted; both directions share a TDD channel."""
     kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
+    served = evaluation.performance.hops
     needs = []
     for end in ends:
         load = evaluation.performance.load.get(end.link.key)
         if load is not None:
-            needs.append(sum(load) / kept if kept > 0 else sum(load))
-    rates = evaluation.performance.hops.user_rate_mbps
+            # of a hub, what it would be with the whole of its time
+            whole = served.hub_share[end.place]
+            needs.append(sum(load) / (kept * whole) if kept * whole > 0 else sum(load))
+    rates = served.user_rate_mbps / np.where(served.hub_share > 0, served.hub_share, 1)
     ours = [float(rates[end.place] + rates[end.back]) for end in ends]
     ours = [value for value in ours if value == value]
     if not needs or not max(needs) > 0:

@@ -174,6 +174,8 @@ DEVICES = Family(
     number("charge_w", "W", 0, 1e6),
     number("battery_wh", "Wh", 0, 1e9),
     number("battery_use_percent", "%", 1, 100),
+    # energy lost for every kelvin below 25 degC; blank where the depth that is used counts the cold
+    number("battery_cold_percent_k", "%/K", 0, 5),
     number("solar_w", "W", 0, 1e7),
     number("poe_budget_w", "W", 0, 10_000),
     *_temperatures(),

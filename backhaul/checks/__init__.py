@@ -25,6 +25,7 @@ from backhaul.checks.feeds import (
 from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
 from backhaul.checks.fiber_modes import fiber_mode, joint_mode
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
+from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once
 from backhaul.checks.optical_levels import (
@@ -101,6 +102,9 @@ CHECKS = (
     statistics_range,
     fiber_joints,
     radio_pair,
+    hub_channel,
+    hub_pointing,
+    hub_notes,
     radio_band,
     radio_margin,
     radio_overload,

@@ -1,68 +1,72 @@
 """Hops that share one terminal share its time."""
 
 from collections.abc import Iterator
+from math import ceil
+
+import numpy as np
 
 from backhaul.budgets.hop_rates import TDD, share_by_load_percent
+from backhaul.budgets.hubs import Hub
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, THIN, Finding
-from backhaul.path.links import Link
+from backhaul.path.ends import FDD
 from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import whole_against
+
+#: Hops of a hub that a message names with what they take.
+MOST_NAMED = 4
 
 
 def airtime(context: Context) -> Iterator[Finding]:
     """path-rate: hops of one hub share its time: their loads over their rates add up to 1 at most."""
-    hubs: dict[tuple[str, str], list[Link]] = {}
-    for link in context.radio.links:
-        row = link.rows[0]
-        if row.hub:
-            hubs.setdefault((row.hub, row.site or ""), []).append(link)
+    hops, hubs = context.performance.hops, context.radio.hops.hubs
     share = 1 - context.design.project.rate_headroom_percent / PERCENT
-    for (hub, _), links in hubs.items():
-        if len(links) < 2:
+    for hub in hubs.all:
+        if len(hub.hops) < 2:
             continue
-        parts = [(link, busy_share(context, link)) for link in links]
-        busy = round(sum(part for _, part in parts), DECIMALS)
-        if busy <= round(share, DECIMALS):
-            continue
-        most = max(parts, key=lambda item: item[1])[0]
-        row = most.rows[0]
-        paths = tuple(dict.fromkeys(path for link in links for path in link.paths))
-        words = ", ".join(
-            f"{link.rows[0].to_site or link.rows[0].label} {PERCENT * part:.0f} %"
-            for link, part in parts
-        )
-        takes, free = whole_against(PERCENT * busy, PERCENT * (1.0 if busy > 1 else share))
-        yield Finding(
-            "path-rate",
-            FAIL if busy > 1 else THIN,
-            f"{len(links)} hops share the time of {hub}: their demand takes {takes} % of it "
-            f"({words}); there is {free} %"
-            + ("" if busy > 1 else ", the rest is headroom (rate_headroom_percent)"),
-            path=paths[0],
-            paths=paths,
-            step=most.first_step,
-            where=row.at("hub"),
-            remedy=f"a second terminal for some of the hops, a wider channel, or less demand by "
-            f"{PERCENT * (1 - share / busy):.0f} %",
-            value=PERCENT * busy,
-            limit=PERCENT * (1.0 if busy > 1 else share),
-            unit="%",
-            source="demand table; headroom, common practice",
-            rows=tuple(link.rows[0].id for link in links),
-        )
+        ways = np.array(hub.hops) * 2
+        # a hub that sends and hears at once has the whole time for each
+        way = int(np.argmax(hops.hub_busy[ways[0] : ways[0] + 2]))
+        is_both = context.radio.hops.ends[hub.hops[0]][0].radio.duplex != FDD
+        part = hops.busy[ways] + hops.busy[ways + 1] if is_both else hops.busy[ways + way]
+        busy = round(float(hops.hub_busy[ways[0] + way]), DECIMALS)
+        if busy > round(share, DECIMALS):
+            yield _short(context, hub, part, busy, share)
 
 
-def busy_share(context: Context, link: Link) -> float:
-    """Share of the time that a hop's load takes at the rates of the modes in use."""
-    hops, load = context.performance.hops, context.performance.traffic.on(link)
-    busy = 0.0
-    for direction in (0, 1):
-        way = 2 * link.index + direction
-        share, rate = float(hops.time_share[way]), float(hops.user_rate_mbps[way])
-        if load[direction] > 0:
-            busy += load[direction] * share / rate if rate > 0 else float("inf")
-    return busy if busy < float("inf") else 1.0
+def _short(context: Context, hub: Hub, part: np.ndarray, busy: float, share: float) -> Finding:
+    """Loads that take more of a hub's time than there is, the longest first."""
+    links = [context.radio.links[place] for place in hub.hops]
+    order = np.argsort(-part, kind="stable")
+    most = links[int(order[0])]
+    row = most.rows[0]
+    named = [
+        f"{links[n].rows[0].to_site or links[n].rows[0].label} {PERCENT * part[n]:.0f} %"
+        for n in order[:MOST_NAMED].tolist()
+    ]
+    rest = order[MOST_NAMED:]
+    if len(rest):
+        named.append(f"{len(rest)} more {PERCENT * part[rest].sum():.0f} %")
+    free = 1.0 if busy > 1 else share
+    takes, most_percent = whole_against(PERCENT * busy, PERCENT * free)
+    return Finding(
+        "path-rate",
+        FAIL if busy > 1 else THIN,
+        f"{len(links)} hops share the time of {hub.label}: their demand takes {takes} % of it "
+        f"({', '.join(named)}); there is {most_percent} %"
+        + ("" if busy > 1 else ", the rest is headroom (rate_headroom_percent)"),
+        path=most.paths[0],
+        paths=tuple(dict.fromkeys((*most.paths, *(p for link in links for p in link.paths)))),
+        step=most.first_step,
+        where=row.at("hub"),
+        remedy=f"a second terminal for some of the hops, a wider channel, or less demand by "
+        f"{ceil(round(PERCENT * (1 - share / busy), DECIMALS)):d} %",
+        value=PERCENT * busy,
+        limit=PERCENT * free,
+        unit="%",
+        source="demand table; headroom, common practice",
+        rows=tuple(link.rows[0].id for link in links),
+    )
 
 
 def time_shares(context: Context) -> Iterator[Finding]:

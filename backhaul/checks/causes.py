@@ -42,6 +42,8 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "poe-budget": ("poe-power",),
     "surge": ("chain-broken",),
 }
+#: Unit of a finding on the time of a hub, which no one hop causes.
+HUB_UNIT = "%"
 #: What a hop's path misses because the hop does.
 OF_HOPS = (
     "radio-pair",
@@ -222,6 +224,8 @@ def _cause_of_path(
     uses = context.branches.uses_to_root(path, context.network)
     rows = set(finding.rows)
     hops = [use.link for use in uses if use.link.kind == RADIO]
+    if finding.check == "path-rate" and finding.unit == HUB_UNIT:
+        return None  # the time of a hub, not one hop of it
     if finding.check == "path-rate":
         hops = [link for link in hops if rows & set(link.row_ids) and _is_held_back(context, link)]
     elif finding.check != "path-availability":
@@ -236,6 +240,8 @@ def _cause_of_path(
         for check in OF_HOPS:
             if check in found:
                 return found[check]
+        if finding.check == "path-availability" and link.rows[0].hub and "path-rate" in found:
+            return found["path-rate"]  # the time of the hub is taken
     return None
 
 

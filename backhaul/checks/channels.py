@@ -5,12 +5,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from backhaul.budgets.hubs import OMNI_DEG
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.hops import best_of_modes
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.ends import FDD
 from backhaul.path.links import Link
-from backhaul.physics.antennas import discrimination_db
+from backhaul.physics.sectors import pattern_db
 from backhaul.units import MHZ_PER_GHZ
 from backhaul.wording import against
 
@@ -20,8 +21,6 @@ WANTED_DB = 20.0
 RISE_DB = 3.0
 #: Frequencies are compared to a kilohertz: channels side by side touch and do not overlap.
 DECIMALS = 6
-#: Where a terminal is none that several hops share.
-NO_HUB = 0.0
 
 
 def radio_channel(context: Context) -> Iterator[Finding]:
@@ -119,20 +118,31 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     hops = context.radio.hops
     index = np.array([hop for hop, _ in ends])
     end = np.array([end for _, end in ends])
+    # a hub points where its antenna does, and its own hops take turns
+    hub = np.where(end == 0, hops.hubs.number[index], -1)
     azimuth = np.where(end == 0, hops.azimuth_deg[index], hops.to_azimuth_deg[index])
+    beam = np.where(hub >= 0, np.nan_to_num(hops.beamwidth_deg[index, end]), 0.0)
+    azimuth = np.where(
+        hub >= 0,
+        np.where(beam >= OMNI_DEG, 0.0, hops.hubs.axis_deg[index]),
+        azimuth,
+    )
     centre = hops.frequency_ghz[index]
     half = np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ
     # terminals alike in all that counts are judged once
-    hub = _hubs(context, ends)  # one terminal serves its hops in turn
-    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half, hub])
+    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half, hub, beam])
     kinds, first, kind_of = np.unique(
         np.round(alike, 6), axis=0, return_index=True, return_inverse=True
     )
     kind_of = kind_of.ravel()
     apart = [_apart_db(kinds[kind], kinds) for kind in range(len(kinds))]
     for place, (hop, kind) in enumerate(zip(index.tolist(), kind_of.tolist(), strict=True)):
+        own = int(hub[place])
+        if own >= 0 and (hub[:place] == own).any():
+            continue  # said of the first hop of the hub
         earlier = (first < place) & (index[first] != hop)
-        earlier &= (hub[first] != hub[place]) | (hub[place] == NO_HUB)
+        if own >= 0:
+            earlier &= hub[first] != own
         found = np.where(earlier, apart[kind], np.inf)
         unknown = np.flatnonzero(np.isnan(found))
         found = np.where(np.isnan(found), np.inf, found)
@@ -164,15 +174,6 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
         yield finding._replace(rows=(other.rows[0].id, one.rows[0].id))
 
 
-def _hubs(context: Context, ends: list[tuple[int, int]]) -> np.ndarray:
-    """A number for the hub that each terminal is, `NO_HUB` where it serves one hop."""
-    names = [
-        context.radio.hops.ends[index][end].row.hub if end == 0 else None for index, end in ends
-    ]
-    numbers = {name: number for number, name in enumerate(dict.fromkeys(names), start=1)}
-    return np.array([float(numbers[name]) if name else NO_HUB for name in names])
-
-
 def _not_compared(site: str, other: Link, one: Link) -> Finding:
     return on_link(
         "assumption",
@@ -194,7 +195,7 @@ def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
     """How far a terminal and each other are told apart by pattern [dB].
 
     Infinite where they share no channel, NaN where their directions or gains are not known.
-    Columns: azimuth, gain, both centres, half the width.
+    Columns: azimuth, gain, both centres, half the width, number and beam of a hub.
     """
     azimuth, gain, half = others[:, 0], others[:, 1], others[:, 4]
     overlap = np.zeros(len(others), dtype=bool)
@@ -205,7 +206,7 @@ def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
     known = ~np.isnan(angle) & ~np.isnan(gain) & ~np.isnan(one[1])
     safe = np.where(known, angle, 0.0)
     db = np.minimum(
-        discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(one[1])),
-        discrimination_db(angle_deg=safe, gain_dbi=np.nan_to_num(gain)),
+        pattern_db(angle_deg=safe, gain_dbi=np.nan_to_num(one[1]), beam_deg=one[6]),
+        pattern_db(angle_deg=safe, gain_dbi=np.nan_to_num(gain), beam_deg=others[:, 6]),
     )
     return np.where(overlap, np.where(known, db, np.nan), np.inf)

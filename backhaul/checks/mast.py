@@ -12,10 +12,16 @@ DEFERS = "a structural engineer decides on pole, mast and fixings; local codes a
 def mast(context: Context) -> Iterator[Finding]:
     """safety: wind force by wind_m_s at the ends of a hop."""
     hops = context.radio.hops
+    seen: set[tuple] = set()
     for index, link in enumerate(context.radio.links):
         sites = hops.site_pairs[index]
         for end, site in enumerate(sites):
             if site is not None and site.wind_m_s:
+                equipment = (link.near, link.far)[end]
+                if equipment is not None and equipment.key in seen:
+                    continue  # the antenna of a hub stands once
+                if equipment is not None:
+                    seen.add(equipment.key)
                 yield from _wind(hops, index, link, site, end)
 
 

@@ -86,7 +86,9 @@ def _short(
     headroom = context.design.project.rate_headroom_percent
     row = narrow_row(use, context.network)
     load = context.performance.traffic.on(use.link).along(use)
-    rate = along(context.performance.rates[use.link.key], use)
+    rates = along(context.performance.rates[use.link.key], use)
+    shares = _hub_shares(context, use)
+    rate = tuple(r / s if s > 0 else r for r, s in zip(rates, shares, strict=True))
     share = 1 - headroom / PERCENT
     needed = round(narrow.load_mbps, DECIMALS)
     free = float(free_rate_mbps(rate_mbps=narrow.rate_mbps, headroom_percent=headroom))
@@ -192,13 +194,25 @@ def narrowest(context: Context, path: str) -> Strain | None:
             continue
         rates = along(context.performance.rates[use.link.key], use)
         loads = context.performance.traffic.on(use.link).along(use)
-        for way, rate, needed in zip(WAYS, rates, loads, strict=True):
+        shares = _hub_shares(context, use)
+        for way, rate, needed, of_hub in zip(WAYS, rates, loads, shares, strict=True):
             if needed <= 0 or rate != rate:
                 continue
+            if of_hub > 0:
+                rate /= of_hub  # that all hops of a hub are too much is said of the hub
             share = needed / rate if rate > 0 else float("inf")
             if worst is None or (share, needed) > (worst.share, worst.load_mbps):
                 worst = Strain(share, needed, rate, way, use)
     return worst
+
+
+def _hub_shares(context: Context, use: LinkUse) -> tuple[float, float]:
+    """Share of its hub's time that a hop has, up and down; 1 without a hub."""
+    if use.link.kind != RADIO:
+        return 1.0, 1.0
+    ways = slice(2 * use.link.index, 2 * use.link.index + 2)
+    there, back = context.performance.hops.hub_share[ways].tolist()
+    return along((there, back), use)
 
 
 def demand_twice(context: Context) -> Iterator[Finding]:

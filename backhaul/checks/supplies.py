@@ -9,7 +9,7 @@ from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
 from backhaul.figures.power_judgements import supply_word
 from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
-from backhaul.units import DECIMALS
+from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import against
 
 _ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
@@ -51,18 +51,19 @@ def supply_limit(context: Context) -> Iterator[Finding]:
 
 def supply_energy(context: Context) -> Iterator[Finding]:
     """supply-reserve: days that a battery carries, and panels that the worst month asks for."""
-    for found in energy_balances(context.sources, context.design):
+    for found in energy_balances(context.sources, context.design, context.power):
         if found.is_on_mains:
             yield from _bridged(found)
             continue
         if found.missing or isnan(found.day_wh):
-            missing = ", ".join(found.missing) or "the load"
+            missing = ", ".join(found.missing)
             yield _on(
                 context,
                 found.source,
                 THIN,
-                f"energy not judged: {missing} of {found.equipment.name} is not known",
-                remedy=f"fill {missing}",
+                f"energy not judged: {missing or 'what is drawn'} of {found.equipment.name} is not "
+                "known",
+                remedy=f"fill {missing}" if missing else "settle what its feeds ask for",
                 source=_ENERGY,
             )
         elif found.is_short:
@@ -72,7 +73,8 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 context,
                 found.source,
                 THIN,
-                f"{found.equipment.name}: {found.day_wh:.0f} Wh a day; its battery carries "
+                f"{found.equipment.name}: {found.day_wh:.0f} Wh a day{_part_of_day(found)}; its battery "
+                "carries "
                 f"{days} days without sun ({wanted} wanted), {found.sun_hours:g} h of sun ask for "
                 f"{panels} W of panels (it has {has} W)",
                 remedy=f"{_larger(found)}, or a smaller load",
@@ -81,6 +83,13 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 unit=AUTONOMY_UNIT,
                 source=_ENERGY,
             )
+
+
+def _part_of_day(found: EnergyBalance) -> str:
+    """That loads do not draw their power all day, where they do not."""
+    if found.duty_percent == PERCENT:
+        return ""
+    return f" ({found.load_w:.1f} W in {found.duty_percent:.0f} % of it)"
 
 
 def _larger(found: EnergyBalance) -> str:

@@ -5,6 +5,7 @@ from math import isfinite
 from typing import Any
 
 from backhaul.design.columns import ALL_TABLES, SEGMENTS
+from backhaul.design.hubs import SHARED, check_hubs
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.labels import FREE, check_labels, columns_as_written
 from backhaul.design.lookup import ANTENNAS, COMMON, KIND_CHOICES, RADIOS, find_part
@@ -20,7 +21,7 @@ _COLUMNS = {column.name: column for column in SEGMENTS}
 def changed_rows(
     segments: tuple, path: str, step: float, columns: Mapping[str, Any], sites, catalog
 ) -> tuple:
-    """The segments with other values in the row at a step, and in all rows of its label."""
+    """The segments with other values in the row at a step, in all rows of its label and hub."""
     place = next(
         (n for n, row in enumerate(segments) if path in row.path and row.step == step), None
     )
@@ -42,8 +43,16 @@ def changed_rows(
                 continue
             written = columns_as_written(row, its, shared)
             rows[other] = its._replace(**{written[name]: value for name, value in shared.items()})
+    of_hub = {name: value for name, value in values.items() if name in SHARED}
+    if row.hub is not None and of_hub:
+        for other, its in enumerate(rows):
+            if other != place and its.hub == row.hub and its.label != row.label:
+                rows[other] = its._replace(**of_hub)
+            elif its.label == row.hub and "part" in of_hub:
+                rows[other] = its._replace(part=of_hub["part"])
     collector = Collector(ALL_TABLES)
     check_labels(rows, {}, collector)
+    check_hubs(rows, {}, collector)
     collector.raise_problems()
     return tuple(rows)
 

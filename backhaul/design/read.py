@@ -5,6 +5,7 @@ from pathlib import Path
 
 from backhaul.design.columns import ALL_TABLES
 from backhaul.design.digest import digest_of
+from backhaul.design.hubs import check_hubs
 from backhaul.design.labels import check_labels
 from backhaul.design.lookup import KIND_CHOICES
 from backhaul.design.model import Design, Project
@@ -87,6 +88,7 @@ def _design(
     if not segments:  # what other tables say of paths and hops cannot be looked up
         return Design(project=project, sites=sites, segments=(), paths={}), columns
     check_labels(segments, tables["segments"].faulty, collector)
+    check_hubs(segments, tables["segments"].faulty, collector)
     known = path_names(segments)
     design = Design(
         project=project,

@@ -11,6 +11,7 @@ from backhaul.physics import (
     multipath,
     multipath_time,
     rain,
+    sectors,
 )
 
 #: Time for which the rain law is still published [%].
@@ -39,10 +40,38 @@ def path_loss_db(*, free_space_loss_db, gas_loss_db, diffraction_loss_db):
     return free_space_loss_db + gas_loss_db + diffraction_loss_db
 
 
+def received_hub_dbm(*, eirp_dbm, path_loss_db, rx_gain_dbi, extra_loss_db, off_axis_loss_db):
+    return (
+        received_dbm(
+            eirp_dbm=eirp_dbm,
+            path_loss_db=path_loss_db,
+            rx_gain_dbi=rx_gain_dbi,
+            extra_loss_db=extra_loss_db,
+        )
+        - off_axis_loss_db
+    )
+
+
 def received_dbm(*, eirp_dbm, path_loss_db, rx_gain_dbi, extra_loss_db):
     return free_space.received_dbm(
         eirp_dbm=eirp_dbm, path_loss_db=path_loss_db, gain_dbi=rx_gain_dbi, loss_db=extra_loss_db
     )
+
+
+def off_axis_from_hub_db(*, off_axis_deg, beam_deg, tx_gain_dbi):
+    return sectors.sector_loss_db(
+        angle_deg=off_axis_deg, beamwidth_deg=beam_deg, gain_dbi=tx_gain_dbi
+    )
+
+
+def off_axis_to_hub_db(*, off_axis_deg, to_beam_deg, rx_gain_dbi):
+    return sectors.sector_loss_db(
+        angle_deg=off_axis_deg, beamwidth_deg=to_beam_deg, gain_dbi=rx_gain_dbi
+    )
+
+
+def on_axis_db(*, off_axis_deg):
+    return off_axis_deg * 0
 
 
 def received_chain_dbm(*, received_dbm, chains):
@@ -122,3 +151,9 @@ def inclination_mrad(*, distance_km, height1_m, height2_m):
     return multipath.inclination_mrad(
         distance_km=distance_km, height1_m=height1_m, height2_m=height2_m
     )
+
+
+#: Directions from the hub of a hop, to it, and without one: how their lines differ.
+FROM_HUB, TO_HUB, NO_HUB = "from hub", "to hub", "no hub"
+OFF_AXIS_DB = {FROM_HUB: off_axis_from_hub_db, TO_HUB: off_axis_to_hub_db, NO_HUB: on_axis_db}
+RECEIVED_DBM = {FROM_HUB: received_hub_dbm, TO_HUB: received_hub_dbm, NO_HUB: received_dbm}

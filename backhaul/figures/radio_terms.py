@@ -115,7 +115,22 @@ DIRECTION_TERMS = to_tenths(
             "diffraction_loss_db", "Diffraction, median k", "dB", source="ITU-R P.526-15 sec. 4.5.2"
         ),
         Term("path_loss_db", "Loss on the path", "dB", formulas.path_loss_db),
-        Term("received_dbm", "Received, all chains", "dBm", formulas.received_dbm),
+        Term("off_axis_deg", "Far end beside the hub's axis", "°", digits=1),
+        Term(
+            "off_axis_loss_db",
+            "Loss beside the hub's axis",
+            "dB",
+            formulas.OFF_AXIS_DB,
+            by="hub_basis",
+            source="ITU-R F.1336 rec. 3.1",
+        ),
+        Term(
+            "received_dbm",
+            "Received, all chains",
+            "dBm",
+            formulas.RECEIVED_DBM,
+            by="hub_basis",
+        ),
         Input(
             "chains",
             "Chains",

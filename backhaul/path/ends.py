@@ -152,20 +152,22 @@ class ModeOfDirection(NamedTuple):
     heard: Any
 
 
-def antennas_of(row: Segment, catalog: Any) -> tuple[str | None, str | None]:
-    """Antennas at both ends of a hop, None where the terminal's own.
+def far_antenna(row: Segment, catalog: Any) -> str | None:
+    """Antenna at the far end, None where it is built in; a blank is as at the first end.
 
-    A blank far one is as at the first end, unless another terminal stands there with its own.
+    Where it is blank, another terminal than the first with one built in uses that, and so does any
+    far terminal of a hub, whose antenna is its own.
     """
-    is_other = row.to_part not in (None, row.part)
-    if is_other and not row.to_antenna and catalog.radios[row.to_part].antenna_dbi is not None:
-        return row.antenna, None
-    return row.antenna, row.to_antenna or row.antenna
+    is_another = row.to_part not in (None, row.part)
+    if (row.hub or is_another) and row.to_antenna is None:
+        far = catalog.radios[row.to_part or row.part]
+        return None if far.antenna_dbi is not None else row.antenna
+    return row.to_antenna or row.antenna
 
 
 def hop_ends(row: Segment, sites: Any, catalog: Any) -> tuple[HopEnd, HopEnd]:
-    """Both ends of a hop; a blank far radio or antenna is as at the first end."""
-    antennas = antennas_of(row, catalog)
+    """Both ends of a hop; a blank far radio or antenna is as at the first end (`far_antenna`)."""
+    antennas = (row.antenna, far_antenna(row, catalog))
     radios = (row.part, row.to_part or row.part)
     near, far = (
         HopEnd(

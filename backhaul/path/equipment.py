@@ -8,9 +8,6 @@ from typing import Any
 
 from backhaul.design.model import Segment
 
-#: The first end of a hop.
-NEAR = "near"
-
 
 class Equipment:
     """Equipment with ports: a device, or one terminal of a hop."""
@@ -50,11 +47,23 @@ def row_key(segment: Segment) -> tuple:
     return ("label", segment.label) if segment.label else ("row", segment.id)
 
 
+NEAR, FAR = "near", "far"
+
+
+def terminal_label(segment: Segment, end: str) -> str | None:
+    """Label of one terminal of a hop: the hop's, at its first end that of a hub where it has one."""
+    return segment.hub if segment.hub and end == NEAR else segment.label
+
+
 def terminal_key(segment: Segment, *, site: str | None, end: str) -> tuple:
     """Identity of one terminal of a hop: hop and site, without a site hop and end.
 
-    The terminal at the first end that several hops share is one thing: their hub.
+    Hops of one hub have one terminal at their first end.
+
+    >>> hops = [Segment(("P1",), 3, "radio", label=name, hub="H", id=n) for n, name in enumerate("ab")]
+    >>> one, other = (terminal_key(hop, site="mast", end=NEAR) for hop in hops)
+    >>> one == other, one
+    (True, ('terminal', ('label', 'H'), 'mast'))
     """
-    if segment.hub and end == NEAR:
-        return ("terminal", ("label", segment.hub), site or end)
-    return ("terminal", row_key(segment), site or end)
+    label = terminal_label(segment, end)
+    return ("terminal", ("label", label) if label else row_key(segment), site or end)

@@ -10,7 +10,7 @@ from backhaul.findings import Finding
 from backhaul.path.chain import Chain, cut_chain, link_key
 from backhaul.path.chain_parts import CutLink, Node, Termination
 from backhaul.path.chain_places import place_rows
-from backhaul.path.equipment import NEAR, Equipment, row_key, terminal_key
+from backhaul.path.equipment import FAR, NEAR, Equipment, row_key, terminal_key, terminal_label
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.path.ports import assign_ports
 
@@ -117,33 +117,33 @@ class _Builder:
         if KINDS[row.kind].medium != AIR:
             equipment = self._thing(row_key(row), path, row, row.part, self.places[row.id][0])
             return Node(row, equipment, equipment)
-        near = self._thing(
-            terminal_key(row, site=row.site, end="near"), path, row, row.part, row.site, "near"
-        )
+        near = self._terminal(path, row, row.part, row.site, NEAR)
         near_termination = Termination(row, "port", row.port)
         if not row.to_site:
             return Node(row, near, near, near_termination, near_termination)
-        far = self._thing(
-            terminal_key(row, site=row.to_site, end="far"),
-            path,
-            row,
-            row.to_part or row.part,
-            row.to_site,
-            "far",
-        )
+        far = self._terminal(path, row, row.to_part or row.part, row.to_site, FAR)
         far_termination = Termination(row, "to_port", row.to_port)
         if is_reversed:
             return Node(row, far, near, far_termination, near_termination)
         return Node(row, near, far, near_termination, far_termination)
 
-    def _thing(self, key, path, row, part, site, end="") -> Equipment:
+    def _terminal(self, path: str, row: Segment, part: str, site: str | None, end: str):
+        key = terminal_key(row, site=site, end=end)
+        return self._thing(key, path, row, part, site, end, terminal_label(row, end))
+
+    def _thing(self, key, path, row, part, site, end="", label=None) -> Equipment:
         equipment = self.all_equipment.get(key)
         if equipment is None:
             family = KINDS[row.kind].families[0]
             record = getattr(self.catalog, family)[part]
-            label = row.hub if end == NEAR and row.hub else row.label
             equipment = Equipment(
-                key=key, label=label, part=part, record=record, segment=row, site=site, end=end
+                key=key,
+                label=label or row.label,
+                part=part,
+                record=record,
+                segment=row,
+                site=site,
+                end=end,
             )
             self.all_equipment[key] = equipment
         equipment.paths.setdefault(path, row.step)

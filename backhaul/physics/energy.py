@@ -6,6 +6,8 @@ days without sun, panels for the darkest month.
 
 import math
 
+import numpy as np
+
 from backhaul.methods import Figure, Method
 from backhaul.units import PERCENT
 
@@ -21,6 +23,8 @@ RANGES = {
 }
 
 HOURS_PER_DAY = 24.0
+#: Temperature at which the energy of a battery is rated [°C] (IEEE 485 and 1013: 25 °C, 77 °F).
+REFERENCE_C = 25.0
 #: What comes out of a battery again: 0.80 to 0.85, the lower (public textbook worksheet).
 ROUND_TRIP = 0.80
 #: What heat, dust, mismatch and wiring leave of a panel (the check example of our reading; common
@@ -41,6 +45,49 @@ def day_energy_wh(*, load_w: Figure) -> Figure:
     266.666667
     """
     return load_w * HOURS_PER_DAY
+
+
+def mean_load_w(*, load_w: Figure, duty_percent: Figure) -> Figure:
+    """Mean over the day of a load that does not draw its power all the time [W].
+
+    duty_percent: share of the day in which it does, of several loads weighted by their watts.
+    Valid: load_w 0 or more, duty_percent 0 to 100. Losses in lines are taken in the same share,
+    though they fall with the square: a little too much.
+    Source: IEEE 1013:2007 clause 5, loads by their hours a day; definition.
+
+    >>> print(mean_load_w(load_w=60.0, duty_percent=25.0))
+    15.0
+    """
+    return load_w * duty_percent / PERCENT
+
+
+def use_in_cold_percent(
+    *, use_percent: Figure, cold_percent_k: Figure, battery_c: Figure
+) -> Figure:
+    """Depth to which a cold battery is used, of its energy at 25 °C [%].
+
+    cold_percent_k: what it loses for every kelvin below; lead-acid at the rate of days about 0.4
+    (0.90 at 0 °C, the check example of our reading; the maker's own curve decides).
+    Valid: battery_c from -40 on, warmer than 25 counts as 25; never below 0.
+    Source: IEEE 1013:2007 clause 6.3 asks for the correction; a straight line is common practice.
+
+    >>> print(use_in_cold_percent(use_percent=80.0, cold_percent_k=0.4, battery_c=0.0))
+    72.0
+    """
+    lost = cold_percent_k * np.maximum(REFERENCE_C - battery_c, 0)
+    return use_percent * np.maximum(1 - lost / PERCENT, 0)
+
+
+def day_depth_percent(*, day_wh: Figure, battery_wh: Figure) -> Figure:
+    """How deep a day without sun goes into a battery [%] of its rated energy.
+
+    Valid: battery_wh above 0; 0 divides by zero.
+    Source: definition.
+
+    >>> print(round(day_depth_percent(day_wh=266.7, battery_wh=2316), 1))
+    11.5
+    """
+    return PERCENT * day_wh / battery_wh
 
 
 def autonomy_days(*, battery_wh: Figure, use_percent: Figure, day_wh: Figure) -> Figure:
@@ -85,6 +132,9 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
 
 CELL_FORMULAS = (
     "day_energy_wh",
+    "mean_load_w",
+    "use_in_cold_percent",
+    "day_depth_percent",
     "autonomy_days",
     "battery_needed_wh",
     "panel_needed_w",

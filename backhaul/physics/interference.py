@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.methods import Figure, Method
-from backhaul.physics.antennas import discrimination_db
 from backhaul.physics.free_space import free_space_loss_db
+from backhaul.physics.sectors import pattern_db
 
 METHODS = (
     Method("interference", "ITU-R P.525 and F.699", "free space, envelopes of both antennas"),
@@ -113,6 +113,29 @@ class Stations(NamedTuple):
     to_terminal: np.ndarray
     from_site: np.ndarray  # numbers; at one site the high/low rule judges, not this sum
     to_site: np.ndarray
+    #: of hubs, NaN and -1 elsewhere: number, senders that take turns, axis [direction, 3], beam
+    hub: np.ndarray | None = None
+    turn: np.ndarray | None = None
+    from_axis: np.ndarray | None = None
+    to_axis: np.ndarray | None = None
+    from_beam_deg: np.ndarray | None = None
+    to_beam_deg: np.ndarray | None = None
+
+
+def _filled(stations: Stations) -> Stations:
+    """Stations as arrays, those of hubs with what stands for none."""
+    count = len(stations.from_m)
+    blank = {
+        **dict.fromkeys(("hub", "turn"), np.full(count, -1)),
+        **dict.fromkeys(("from_axis", "to_axis"), np.full((count, 3), np.nan)),
+        **dict.fromkeys(("from_beam_deg", "to_beam_deg"), np.full(count, np.nan)),
+    }
+    return Stations(
+        *(
+            blank[name] if part is None else np.asarray(part)
+            for name, part in zip(Stations._fields, stations, strict=True)
+        )
+    )
 
 
 def places_m(*, latitude: Figure, longitude: Figure, height_m: Figure) -> Figure:
@@ -171,7 +194,7 @@ def heard(
     >>> print(heard(alone).strongest)
     [-1 -1]
     """
-    s = Stations(*(np.asarray(part) for part in stations))
+    s = _filled(stations)
     known = np.isfinite(s.from_m).all(axis=1) & np.isfinite(s.to_m).all(axis=1)
     for part in (s.frequency_ghz, s.channel_mhz, s.eirp_dbm, s.tx_gain_dbi, s.rx_gain_dbi):
         known = known & np.isfinite(part)
@@ -207,12 +230,20 @@ def _powers_mw(s, victims, senders, cross_polar_db):
     away = origin[None] - at[:, None]
     distance = np.sqrt((away**2).sum(axis=2))
     safe_m = np.maximum(distance, 1000 * SHORTEST_KM)
-    look_rx = _unit(s.from_m[victims] - at)
-    look_tx = _unit(s.to_m[senders] - origin)
+    look_rx = _look(s.from_m[victims] - at, s.to_axis[victims])
+    look_tx = _look(s.to_m[senders] - origin, s.from_axis[senders])
     rx_angle = _angle_deg(away, distance, look_rx[:, None])
     tx_angle = _angle_deg(-away, distance, look_tx[None])
-    rx = discrimination_db(angle_deg=rx_angle, gain_dbi=s.rx_gain_dbi[victims][:, None])
-    tx = discrimination_db(angle_deg=tx_angle, gain_dbi=s.tx_gain_dbi[senders][None])
+    rx = pattern_db(
+        angle_deg=rx_angle,
+        gain_dbi=s.rx_gain_dbi[victims][:, None],
+        beam_deg=s.to_beam_deg[victims][:, None],
+    )
+    tx = pattern_db(
+        angle_deg=tx_angle,
+        gain_dbi=s.tx_gain_dbi[senders][None],
+        beam_deg=s.from_beam_deg[senders][None],
+    )
     crossed = np.abs(s.vertical[victims][:, None] - s.vertical[senders][None]) > 0.75
     level = interference_dbm(
         eirp_dbm=s.eirp_dbm[senders][None],
@@ -236,8 +267,42 @@ def _powers_mw(s, victims, senders, cross_polar_db):
         | (s.from_terminal[victims][:, None] == s.from_terminal[senders][None])
         | (s.to_terminal[victims][:, None] == s.from_terminal[senders][None])
     )
+    hub = s.hub[victims][:, None]
+    own |= (hub >= 0) & (hub == s.hub[senders][None])
     power = 10 ** (level / 10)
-    return np.where(own | (power < SMALLEST_MW * 10), 0.0, power)
+    return _in_turn(np.where(own | (power < SMALLEST_MW * 10), 0.0, power), s.turn[senders])
+
+
+def _in_turn(power_mw, turn):
+    """Power of senders that take turns: of each set the loudest alone."""
+    for one in np.unique(turn[turn >= 0]).tolist():
+        columns = np.flatnonzero(turn == one)
+        if len(columns) < 2:
+            continue
+        rest = power_mw[:, columns]
+        loudest = rest.argmax(axis=1)[:, None]
+        power_mw[:, columns] = np.where(np.arange(len(columns)) == loudest, rest, 0.0)
+    return power_mw
+
+
+def _look(vector, axis):
+    """Where an antenna looks: along its axis where that is known, else at its far end."""
+    return np.where(np.isnan(axis), _unit(vector), axis)
+
+
+def axes(*, latitude: Figure, longitude: Figure, azimuth_deg: Figure) -> Figure:
+    """Unit vectors [.., 3] that point level to an azimuth, on the axes of `places_m`.
+
+    latitude, longitude: degrees, north and east positive. azimuth_deg: from north, eastwards.
+    Valid: any angles; NaN stays NaN.
+    Source: WGS 84, east and north of a place by definition.
+    >>> print(axes(latitude=0.0, longitude=0.0, azimuth_deg=90.0).round(6))
+    [-0.  1.  0.]
+    """
+    phi, lam, turn = (np.radians(angle) for angle in (latitude, longitude, azimuth_deg))
+    east = np.stack((-np.sin(lam), np.cos(lam), 0 * lam), axis=-1)
+    north = np.stack((-np.sin(phi) * np.cos(lam), -np.sin(phi) * np.sin(lam), np.cos(phi)), axis=-1)
+    return np.sin(turn)[..., None] * east + np.cos(turn)[..., None] * north
 
 
 def _unit(vector):

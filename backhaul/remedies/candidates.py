@@ -73,7 +73,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
-    "supply-reserve": (supplies.swap_supply, devices.swap_device),
+    "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
     "radio-eirp": (air.power, air.antennas),
     "radio-overload": (air.power, air.antennas),
     "radio-band": (air.frequency, air.antennas),

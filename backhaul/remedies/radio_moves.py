@@ -10,6 +10,7 @@ from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
+from backhaul.path.ends import far_antenna
 from backhaul.path.links import RADIO, Link
 from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
@@ -258,7 +259,7 @@ def antennas(scene: Scene) -> Iterator[Candidate]:
             if row.to_antenna:
                 both.append(scene.set(row, "to_antenna", new.part))
             yield Candidate(tuple(both), tuple(changes), gain)
-            far = row.to_antenna or row.antenna
+            far = far_antenna(row, catalog)
             if far != new.part:
                 yield Candidate((scene.set(row, "to_antenna", new.part),), ("antenna",), gain)
 

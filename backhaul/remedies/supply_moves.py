@@ -8,13 +8,16 @@ from backhaul.budgets.power_remedies import earthed_twin
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_terms import AC, DC, MAINS_CONDUCTORS
+from backhaul.findings import AUTONOMY_UNIT
 from backhaul.remedies.device_moves import replaces, same_function
-from backhaul.remedies.moves import Candidate, Scene, covers, differences, like, records
+from backhaul.remedies.moves import Candidate, Scene, covers, differences, like, record_of, records
 
 #: What a source of a higher voltage, also further up, may settle.
 _LOW_VOLTAGE = ("poe-power", "feed-power", "feed-drop")
 #: So far off is a supply with a battery from one without.
 _OTHER_KIND = 1000.0
+#: Outputs so far apart are of one nominal voltage: lead-acid on float and lithium iron phosphate.
+SAME_VOLTAGE = 0.1
 
 
 def swap_supply(scene: Scene) -> Iterator[Candidate]:
@@ -31,6 +34,24 @@ def swap_supply(scene: Scene) -> Iterator[Candidate]:
                 changes = ("device", *("feed" for _ in earthed))
                 stored = _OTHER_KIND * (_stores(new) != _stores(old))
                 yield Candidate(edits, changes, differences(old, new) + other_v + stored)
+
+
+def more_energy(scene: Scene) -> Iterator[Candidate]:
+    """A source with more battery and panels of about the same voltage, the smallest first."""
+    if scene.finding.unit != AUTONOMY_UNIT:
+        return
+    for row in scene.rows:
+        old = record_of(scene.context, row)
+        if not scene.may_change(row) or not getattr(old, "battery_wh", None):
+            continue
+        for new in like(records(scene.context, "devices"), old, "supply", "output"):
+            grown = [
+                ((getattr(new, name) or 0.0) / (getattr(old, name) or 1.0))
+                for name in ("battery_wh", "solar_w")
+            ]
+            off = abs((new.output_volts or 0.0) / (old.output_volts or 1.0) - 1)
+            if min(grown) >= 1 and max(grown) > 1 and off <= SAME_VOLTAGE and covers(new, old):
+                yield Candidate((scene.set(row, "part", new.part),), ("device",), sum(grown))
 
 
 def _stores(supply: Any) -> bool:

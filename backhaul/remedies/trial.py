@@ -22,6 +22,10 @@ class Trial:
         for row in design.segments:
             if row.label:
                 self._paths_of_label.setdefault(row.label, set()).update(row.path)
+        self._paths_of_hub: dict[str, set[str]] = {}
+        for row in design.segments:
+            if row.hub:
+                self._paths_of_hub.setdefault(row.hub, set()).update(row.path)
         self._hops = {path for row in design.segments if row.kind == "radio" for path in row.path}
 
     def whole(self, edits: tuple[Edit, ...]) -> Results:
@@ -36,6 +40,10 @@ class Trial:
                 paths |= set(row.path) | self._paths_of_label.get(row.label or "", set())
                 if row.kind == "radio":
                     paths |= self._hops
+        # hops of a hub share its time: none is evaluated without the others
+        for shared in self._paths_of_hub.values():
+            if not paths.isdisjoint(shared):
+                paths |= shared
         return frozenset(paths)
 
     def on(self, paths: frozenset[str], edits: tuple[Edit, ...]) -> Results:

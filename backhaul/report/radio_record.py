@@ -9,6 +9,7 @@ from backhaul.checks.results import Results
 from backhaul.figures.arrays import number, numbers, plain
 from backhaul.physics.geometry import magnetic_azimuth_deg
 from backhaul.physics.multipath import METHOD_NAMES
+from backhaul.units import PERCENT
 
 #: Figures that differ by direction where a pair has two frequencies, shown once for the hop.
 _OF_FIRST_WAY = (
@@ -101,6 +102,9 @@ def hop_columns(radio: Any) -> dict[str, Any]:
         "diversity_spacing_m": radio.remedies.spacing_m[:, 1],
         "reflection_loss_0_3_m_off_db": radio.remedies.beside_db,
         "clearance_case": [str(case) or None for case in clear.case],
+        "hub": [row.hub for row in hops.rows],
+        "hub_azimuth_deg": hops.hubs.axis_deg,
+        "off_axis_deg": np.where(hops.hubs.number >= 0, hops.hubs.off_axis_deg, np.nan),
         "snow_rain_0_01_db": radio.snow_0_01_db,
         "multipath_method": [METHOD_NAMES[method] for method in radio.multipath_method],
         "rain_polarization": [
@@ -134,6 +138,10 @@ class RadioColumns:
         self._at_target = plain(performance.user_rate_mbps)
         self._in_use = performance.mode.tolist()
         self._target = plain(performance.target_percent)
+        has_hub = np.repeat(radio.hops.hubs.number >= 0, 2)
+        beside = np.where(has_hub, radio.values["off_axis_loss_db"], np.nan)
+        self._off_axis_db = plain(beside)
+        self._hub_percent = plain(np.where(has_hub, PERCENT * performance.hub_share, np.nan))
         self._built = evaluation.context.built
         self._rows = [link.rows[0].id for link in radio.links]
 
@@ -160,6 +168,8 @@ class RadioColumns:
             "modes": self._modes[start:stop],
             "mode_at_target": self._names[mode] if mode >= 0 else None,
             "rate_at_target_mbps": self._at_target[direction],
+            "off_axis_loss_db": self._off_axis_db[direction],
+            "hub_time_percent": self._hub_percent[direction],
             "target_percent": self._target[direction],
             "band_rule": rule.rule if rule else None,
             "eirp_limit_dbm": None if limit is None or not np.isfinite(limit) else float(limit),

@@ -5,6 +5,7 @@ from typing import Any
 
 from backhaul import __version__
 from backhaul.budgets.confirm import Confirm, confirm_first
+from backhaul.budgets.energy import energy_balances
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.results import Results
@@ -12,7 +13,7 @@ from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain, plain_number
 from backhaul.figures.optical_terms import DIRECTION_TERMS
 from backhaul.figures.path_figures import BOTTLENECK, RECORDED
-from backhaul.findings import PASS, Finding
+from backhaul.findings import PASS, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link, LinkUse
 from backhaul.report.radio_record import RadioColumns
@@ -39,6 +40,7 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
         "methods": [method._asdict() for method in methods_in_use(evaluation)],
         "paths": (path_record(evaluation, columns, path) for path in evaluation.network.chains),
         "sources": source_records(evaluation),
+        "energy": energy_records(evaluation),
         "cables": cable_records(evaluation),
         "findings": (finding_record(finding) for finding in evaluation.findings),
         "confirm_first": (confirm_record(one) for one in confirm_first(evaluation)),
@@ -232,6 +234,40 @@ def source_records(evaluation: Results) -> list[dict[str, Any]]:
             "class_w": plain_number(source.class_w),
         }
         for source in evaluation.context.sources
+    ]
+
+
+#: Figures of an energy balance, as they are called there.
+_OF_ENERGY = (
+    "load_w",
+    "duty_percent",
+    "day_wh",
+    "day_depth_percent",
+    "use_percent",
+    "autonomy_days",
+    "wanted_days",
+    "battery_needed_wh",
+    "sun_hours",
+    "solar_w",
+    "panel_needed_w",
+)
+
+
+def energy_records(evaluation: Results) -> list[dict[str, Any]]:
+    """Sources that live on a battery or panels: what a day takes, what they carry and bring."""
+    context = evaluation.context
+    return [
+        {
+            "label": found.equipment.label,
+            "site": found.equipment.site,
+            "part": found.equipment.part,
+            "battery_wh": plain_number(found.equipment.record.battery_wh),
+            **{key: plain_number(getattr(found, key)) for key in _OF_ENERGY},
+            "charged_by": "mains" if found.is_on_mains else "panels",
+            "missing": list(found.missing),
+            "verdict": THIN if found.missing else PASS if found.is_on_mains else found.word,
+        }
+        for found in energy_balances(context.sources, context.design, context.power)
     ]
 
 

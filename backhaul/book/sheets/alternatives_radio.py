@@ -17,7 +17,7 @@ from backhaul.budgets.requirements_radio import (
     radio_ends,
 )
 from backhaul.figures.verdicts import margin_verdict
-from backhaul.path.ends import antennas_of
+from backhaul.path.ends import far_antenna
 from backhaul.path.links import RADIO
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
@@ -123,9 +123,9 @@ def _parts(plan: Plan, family: str) -> Iterator[str]:
     seen: dict[str, None] = {}
     for link in plan.evaluation.network.links[RADIO]:
         row = link.rows[0]
-        pair: tuple[str | None, ...] = (row.part, row.to_part or row.part)
+        pair = (row.part, row.to_part or row.part)
         if family == "antennas":
-            pair = antennas_of(row, plan.evaluation.context.catalog)
+            pair = (row.antenna, far_antenna(row, plan.evaluation.catalog))
         seen.update(dict.fromkeys(name for name in pair if name))
     yield from seen
 

@@ -17,6 +17,7 @@ _VALUES = {
     "interference_dbm": "value",
     "gas_db_per_km": "value",
     "diffraction_loss_db": "value",
+    "off_axis_deg": "value",
     "reflection_loss_db": "value",
     "rain_k": "value",
     "rain_alpha": "value",
@@ -26,6 +27,9 @@ _VALUES = {
 
 #: Lines that only stand where masts sway, and where other senders of the design are heard.
 OF_SWAY = ("sway_deg", "to_sway_deg", "beam_deg", "to_beam_deg", "pointing_loss_db")
+OF_BEAM = ("beam_deg", "to_beam_deg")
+#: And where several hops share a terminal.
+OF_HUB = ("off_axis_deg", "off_axis_loss_db")
 OF_OTHERS = ("channel_mhz", "noise_figure_db", "noise_dbm", "interference_dbm")
 #: What stands where no other sender of the design is heard.
 _NOBODY = "nobody"
@@ -41,6 +45,10 @@ def write_budget(block: HopBlock) -> None:
     idle: set[str] = set()
     if all(values["sway_basis"][place] == STILL for place in ways):
         idle.update(OF_SWAY)
+    if block.row.hub is None:
+        idle.update(OF_HUB)
+    else:
+        idle.difference_update(OF_BEAM)
     if all(values["noise_basis"][place] == ALONE for place in ways):
         idle.update(OF_OTHERS)
     for term in _BUDGET:

@@ -5,8 +5,8 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.book.formula_cells import formula_cell
+from backhaul.book.sheets.radio_direction import Direction
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
-from backhaul.book.sheets.radio_modes import Direction
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.water_reflection import reflection_curve
 from backhaul.figures.arrays import numbers

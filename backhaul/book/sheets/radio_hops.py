@@ -23,10 +23,11 @@ from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
 from backhaul.book.sheets.radio_clearance import clearance_cell
+from backhaul.book.sheets.radio_direction import Direction, direction_of
 from backhaul.book.sheets.radio_geometry import write_ends, write_path
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
 from backhaul.book.sheets.radio_in_use import summary_cells, target_cell
-from backhaul.book.sheets.radio_modes import Direction, direction_of, write_modes
+from backhaul.book.sheets.radio_modes import write_modes
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.budgets.radio import RadioBudget
 from backhaul.budgets.reflection_remedies import REFLECTION_DB

@@ -4,8 +4,8 @@ import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.path_loads import target_given
+from backhaul.book.sheets.radio_direction import Direction, in_use, mode_span
 from backhaul.book.sheets.radio_hop import HopBlock
-from backhaul.book.sheets.radio_modes import Direction, mode_span
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import target_percent
 from backhaul.physics.availability import hop_target_percent
@@ -34,9 +34,9 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
                 "best_availability_percent",
             )
         }
-    held, margins, user, available = (
+    held, margins, available = (
         mode_span(block, way, direction, name)
-        for name in ("held_mbps", "margin_db", "user_rate_mbps", "availability_percent")
+        for name in ("held_mbps", "margin_db", "availability_percent")
     )
     key = block.end(way, "place_in_use")
     cells: dict[str, SheetCell] = {
@@ -54,10 +54,7 @@ def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, 
         ),
         "rate_at_target_mbps": Calc(
             block.end(way, "rate_at_target_mbps"),
-            f"IF(OR(MAX({held})>0,AND(ROUND(INDEX({margins},{{{key}}}),{DECIMALS})>=0,"
-            f"ROUND(INDEX({available},{{{key}}}),{DECIMALS})>="
-            f"ROUND({{{block.end(way, 'target_percent')}}},{DECIMALS}))),"
-            f"INDEX({user},{{{key}}}),0)",
+            in_use(block, way, direction, "user_rate_mbps"),
             float(block.performance.user_rate_mbps[block.direction(way)]),
             format="0.0",
         ),

@@ -5,13 +5,13 @@ Keys: `air.{index}.{a|b}.mode{n}.{term}`, n counting from 0 for the slowest.
 
 from collections.abc import Callable
 from functools import cache
-from typing import Any, NamedTuple
-
-import numpy as np
+from typing import Any
 
 from backhaul.book.formula_cells import NOT_KNOWN, number_format
 from backhaul.book.sheets.path_loads import lay_loads, load_key
+from backhaul.book.sheets.radio_direction import Direction, held_mbps, in_use, mode_span
 from backhaul.book.sheets.radio_hop import HopBlock
+from backhaul.book.sheets.radio_hub import hub_of, write_share
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import (
     LEAST_SHARE_PERCENT,
@@ -26,7 +26,7 @@ from backhaul.figures.terms import Input, Term, arguments
 from backhaul.path.ends import TDD, ModeOfDirection
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
-from backhaul.units import DECIMALS, PERCENT
+from backhaul.units import PERCENT
 from backhaul.wording import AVAILABILITY_FORMAT
 
 _HEADS = (
@@ -74,70 +74,6 @@ _FORMATS = {
 }
 _BEFORE_MARGIN = ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
 IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "most robust", "no"
-
-
-def held_mbps(*, margin_db, healthy_margin_db, availability_percent, target_percent, rate_mbps):
-    """Rate on the air of a mode with margin and availability enough, else 0 [Mb/s].
-
-    >>> print(held_mbps(margin_db=12.0, healthy_margin_db=10.0, availability_percent=99.99,
-    ...     target_percent=99.9, rate_mbps=173.3))
-    173.3
-    """
-    holds = np.logical_and(
-        np.round(margin_db, DECIMALS) >= np.round(healthy_margin_db, DECIMALS),
-        np.round(availability_percent, DECIMALS) >= np.round(target_percent, DECIMALS),
-    )
-    return np.where(holds, rate_mbps, 0)
-
-
-class Direction(NamedTuple):
-    """What one direction makes of its modes: keys and figures of its rows."""
-
-    count: int
-    margins: tuple[float, ...]
-    available: tuple[float, ...]
-    held: tuple[float, ...]
-    user: tuple[float, ...]
-    names: tuple[str, ...]
-
-    @property
-    def in_use(self) -> int:
-        """Place of the fastest mode that holds, else of the toughest, -1 where none is known."""
-        if not self.count or not any(map(is_known, self.margins)):
-            return -1
-        if max(self.held) > 0:
-            return self.held.index(max(self.held))
-        return int(np.nanargmax(self.margins))
-
-    @property
-    def reached(self) -> bool:
-        return bool(self.count) and max(self.held) > 0
-
-
-def direction_of(block: HopBlock, way: int) -> Direction:
-    """Figures of the modes of one direction as they are now."""
-    modes, places = block.radio.modes, list(block.modes(way))
-    target = float(block.performance.target_percent[block.direction(way)])
-    healthy = float(block.value("healthy_margin_db", way))
-    margins = tuple(float(modes["margin_db"][place]) for place in places)
-    available = tuple(float(modes["availability_percent"][place]) for place in places)
-    held = tuple(
-        float(
-            held_mbps(
-                margin_db=m,
-                healthy_margin_db=healthy,
-                availability_percent=a,
-                target_percent=target,
-                rate_mbps=float(modes["rate_mbps"][place]),
-            )
-        )
-        if is_known(m) and is_known(a)
-        else 0.0
-        for m, a, place in zip(margins, available, places, strict=True)
-    )
-    user = tuple(float(block.performance.mode_user_rate_mbps[place]) for place in places)
-    names = tuple(modes["name"][place] for place in places)
-    return Direction(len(places), margins, available, held, user, names)
 
 
 def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
@@ -189,6 +125,10 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
         "Inputs; of both ways in TDD",
     )
     block.pair("Share of the time", cell, "", "", how)
+    hub = hub_of(block)
+    if hub is not None:
+        rate = in_use(block, way, direction, "rate_mbps") if direction.in_use >= 0 else "0"
+        write_share(block, way, hub, f"{rate}*{{{block.end(way, 'mac_efficiency')}}}")
 
 
 def _time_share(block, way: int, direction: Direction, efficiency: float) -> tuple[float, str, str]:
@@ -251,6 +191,8 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
         f"{prefix}.rate_mbps"
         "}*{" + block.end(way, "mac_efficiency") + "}*{" + block.end(way, "time_share") + "}"
     )
+    if hub_of(block) is not None:
+        text += "*{" + block.end(way, "hub_share") + "}"
     cells.append(Calc(f"{prefix}.user_rate_mbps", text, direction.user[number], format="0.0"))
     cells.append(_use_cell(block, way, direction, number))
     return cells
@@ -327,9 +269,3 @@ def _use_word(direction: Direction, number: int) -> str:
     if number == direction.in_use:
         return IN_USE if direction.reached else TOUGHEST
     return HOLDS if direction.held[number] > 0 else NO
-
-
-def mode_span(block: HopBlock, way: int, direction: Direction, name: str) -> str:
-    """A figure of all modes of a direction, as a range."""
-    first, last = (block.end(way, f"mode{n}.{name}") for n in (0, direction.count - 1))
-    return f"{{{first}}}:{{{last}}}"

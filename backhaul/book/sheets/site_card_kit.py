@@ -6,13 +6,13 @@ from typing import Any, NamedTuple
 
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.budgets.cable_runs import Run
+from backhaul.budgets.order_terminals import Terminal, add_terminals
 from backhaul.budgets.site_index import site_of
 from backhaul.budgets.site_reading import SERIAL
 from backhaul.budgets.terminations import strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.figures.power_terms import AC, DC
-from backhaul.path.ends import antennas_of
 from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import OPTICAL
 from backhaul.spreadsheet.cells import Head, SheetCell, Text, ToFill
@@ -210,24 +210,23 @@ def _pieces(evaluation: Any) -> Iterator[Item]:
 
 
 def _terminals(evaluation: Any) -> Iterator[Item]:
-    """Terminals of hops, and their antennas."""
-    antennas = evaluation.catalog.antennas
+    """Terminals of hops, and their antennas; that of a hub once."""
+    hops: dict[tuple, list[Segment]] = defaultdict(list)
+    for row in evaluation.design.segments:
+        if KINDS[row.kind].medium == AIR:
+            hops[row_key(row)].append(row)
+    found: dict[tuple, Terminal] = {}
+    for rows in hops.values():
+        add_terminals(rows, evaluation.catalog, found)
     for equipment in evaluation.network.all_equipment.values():
-        row = equipment.segment
-        if KINDS[row.kind].medium != AIR:
+        if KINDS[equipment.segment.kind].medium != AIR:
             continue
-        label, by = equipment.label or "", row.by or _TO_ORDER
-        site = site_of(evaluation, equipment)
-        yield Item(
-            site, "radio", equipment.part, equipment.record.description or "", 1, "piece", label, by
-        )
-        name, far_name = antennas_of(row, evaluation.context.catalog)
-        if equipment.end == "far" or (row.to_site and equipment.site == row.to_site):
-            name = far_name
-        if name:
-            yield Item(
-                site, "antenna", name, antennas[name].description or "", 1, "piece", label, by
-            )
+        terminal, site = found[equipment.key], site_of(evaluation, equipment)
+        label, antenna = equipment.label or "", evaluation.catalog.antennas.get(terminal.antenna)
+        for group, record in (("radio", equipment.record), ("antenna", antenna)):
+            if record is not None:
+                what = record.description or ""
+                yield Item(site, group, record.part, what, 1, "piece", label, terminal.by)
 
 
 def _runs(runs: list[Run]) -> Iterator[Item]:

@@ -8,6 +8,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, number_format
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import COLUMNS, Card
+from backhaul.budgets.hubs import Hub
 from backhaul.budgets.site_index import Terminal
 from backhaul.path.links import Link
 from backhaul.path.terrain import ground_source, terrain_of
@@ -41,6 +42,11 @@ def write_setup(card: Card) -> None:
     terminals = card.here.terminals
     for first in range(0, len(terminals), _ABREAST):
         _setup_table(card, terminals[first : first + _ABREAST])
+    told: set[str] = set()
+    for setup in (Setup(card, terminal) for terminal in terminals):
+        if setup.hub is not None and setup.hub.label not in told:
+            told.add(setup.hub.label)
+            card.sheet.row(Text(setup.hub_text(setup.hub), "card text", len(COLUMNS)))
 
 
 def _setup_table(card: Card, terminals: list[Terminal]) -> None:
@@ -70,7 +76,7 @@ def _setup_table(card: Card, terminals: list[Terminal]) -> None:
             )
     for table in tables:
         told = (
-            table.reference_text(),
+            table.reference_text() if table.hub is None else "",
             table.row.note or "",
             table.water_text(),
             table.ground_text(),
@@ -106,6 +112,28 @@ class Setup:
         #: what this end sends
         self.way = self.hops.directions[2 * self.index + self.end]
         self.own = self.way.sender
+
+    @property
+    def hub(self) -> Hub | None:
+        """The hub that this terminal is, None where it serves one hop alone."""
+        return None if self.end else self.hops.hubs.shared(self.index)
+
+    def hub_text(self, hub: Hub) -> str:
+        """What is done once for the antenna that several hops share."""
+        axis = float(self.hops.hubs.axis_deg[self.index])
+        site, said = self.card.site, "its antenna serves all directions"
+        if is_known(axis):
+            said = f"point its antenna once, to {axis:.1f}° true"
+            if site is not None and site.declination_deg is not None:
+                magnetic = magnetic_azimuth_deg(
+                    azimuth_deg=axis, declination_deg=site.declination_deg
+                )
+                said += f" ({float(magnetic):.1f}° magnetic)"
+            said += ", not at one far end"
+        return (
+            f"{hub.label} is one terminal for {len(hub.hops)} hops: {said}. The azimuths above tell "
+            "where its far ends lie; the EIRP is that on its axis."
+        )
 
     def lines(self) -> list[tuple[str, str, SheetCell]]:
         """What, unit, value."""

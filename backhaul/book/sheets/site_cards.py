@@ -21,6 +21,7 @@ from backhaul.book.sheets.site_card import (
     Card,
 )
 from backhaul.book.sheets.site_card_connect import write_connect, write_splices
+from backhaul.book.sheets.site_card_energy import write_energy
 from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, write_kit
 from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_readings import write_how, write_readings
@@ -146,6 +147,7 @@ def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
     write_connect(card, runs)
     write_splices(card)
     write_equipment(card)
+    write_energy(card)
     write_kit(card, items)
     write_setup(card)
     write_readings(card, bands)

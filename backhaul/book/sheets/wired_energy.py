@@ -5,15 +5,17 @@ from typing import Any
 from backhaul.book.formula_cells import formula_cell, verdict_cell
 from backhaul.book.sheets.shared import given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired
-from backhaul.budgets.energy import JUDGED, EnergyBalance, energy_balances
+from backhaul.budgets.energy import JUDGED, EnergyBalance, draws, energy_balances
 from backhaul.figures.power_judgements import energy_word
 from backhaul.findings import AUTONOMY_UNIT
 from backhaul.physics import energy
-from backhaul.spreadsheet.cells import Calc, Head, SheetCell, Text
+from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.units import PERCENT
 
 _HEADS = (
     ("Battery or panels", "", 1),
     ("Load", "W", 1),
+    ("Of the day", "%", 1),
     ("A day", "Wh", 1),
     ("Battery", "Wh", 1),
     ("Used", "%", 1),
@@ -23,9 +25,14 @@ _HEADS = (
     ("Panels", "W", 1),
     ("Needed", "W", 1),
     ("Verdict", "", 1),
-    ("", "", 3),
+    ("", "", 2),
 )
 _NO_SUN = "on the mains: carries an outage, not a night"
+
+
+def is_written(balance: EnergyBalance) -> bool:
+    """Whether the figures of a balance are known, so that it has a row."""
+    return not balance.missing and is_known(balance.day_wh) and balance.day_wh > 0
 
 
 def write_energy(wired: Wired) -> None:
@@ -33,15 +40,15 @@ def write_energy(wired: Wired) -> None:
     sources = wired.evaluation.context.sources
     found = [
         balance
-        for balance in energy_balances(sources, wired.evaluation.design)
-        if not balance.missing and is_known(balance.day_wh) and balance.day_wh > 0
+        for balance in energy_balances(sources, wired.evaluation.design, wired.evaluation.power)
+        if is_written(balance)
     ]
     if not found:
         return
     wired.heading("Energy")
     wired.sheet.row(
         *(
-            Head(head, "head right" if 0 < n < 10 else "head", span)
+            Head(head, "head right" if 0 < n < 11 else "head", span)
             for n, (head, _, span) in enumerate(_HEADS)
         )
     )
@@ -66,19 +73,20 @@ class _Row:
         balance = self.balance
         parts = [
             self._load(),
-            self._found(energy.day_energy_wh, "day_wh", ("load_w",), 0),
+            self._duty(),
+            self._found(_day_wh, "day_wh", ("load_w", "duty_percent"), 0),
             self._part("battery_wh", "energy of the battery", "Wh"),
-            self._part("battery_use_percent", "depth to which the battery is used", "%"),
+            self._use(),
             self._found(
                 energy.autonomy_days,
                 "autonomy_days",
-                ("battery_wh", "battery_use_percent", "day_wh"),
+                ("battery_wh", "use_percent", "day_wh"),
                 2,
             ),
         ]
         if balance.is_on_mains:
             dashes = [Text("–", "text right") for _ in range(5)]
-            return [*parts, *dashes, Text(_NO_SUN, "text small", 3)]
+            return [*parts, *dashes, Text(_NO_SUN, "text small", 2)]
         site = self.wired.evaluation.design.sites.get(balance.equipment.site)
         sun = self.wired.plan.inputs.site(site, "sun_hours", "sun in the darkest month", "h a day")
         wanted = self.wired.project("autonomy_days", "days without sun that a battery carries", "d")
@@ -89,7 +97,7 @@ class _Row:
             self._part("solar_w", "panels at full sun", "W"),
             self._found(_needed_w, "panel_needed_w", ("day_wh", "sun_hours"), 0),
             self._verdict(),
-            Text("IEEE 1013, IEEE 1562 (to be confirmed)", "text small", 3),
+            Text("IEEE 1013, IEEE 1562 (to be confirmed)", "text small", 2),
         ]
 
     def _value(self, name: str) -> Any:
@@ -104,14 +112,48 @@ class _Row:
         formula = f"{drawn}+{{{own}}}" if own and is_known(watts) else drawn
         return Calc(self.key("load_w"), formula, self.balance.load_w, format="0.00")
 
+    def _duty(self) -> SheetCell:
+        """Share of the day in which its loads draw their power; their watts weigh as computed."""
+        key, inputs = self.key("duty_percent"), self.wired.plan.inputs
+        loads = draws(self.balance.source, self.wired.evaluation.power)
+        if all(load.duty_percent is None for load in loads):
+            return Number(self.balance.duty_percent, key=key, format="0")
+        parts, whole = [], sum(load.watts for load in loads)
+        for load in loads:
+            row, share = load.equipment.segment, f"{PERCENT:g}"
+            if load.duty_percent is not None:
+                given = inputs.row(row, "duty_percent", "share of the day that it draws power", "%")
+                share = f"{{{given}}}"
+            parts.append(f"{load.watts / whole:.9f}*{share}")
+        return Calc(key, "+".join(parts), self.balance.duty_percent, format="0.0")
+
+    def _use(self) -> SheetCell:
+        """Depth that is used, less what the cold takes where the part says it."""
+        key, record = self.key("use_percent"), self.balance.equipment.record
+        label = "depth to which the battery is used"
+        use = self.wired.part_input(self.balance.equipment, "battery_use_percent", label, "%")
+        site = self.wired.evaluation.design.sites.get(self.balance.equipment.site)
+        if not record.battery_cold_percent_k:
+            return given_cell(key, use, record.battery_use_percent, 0)
+        cold = self.wired.part_input(
+            self.balance.equipment, "battery_cold_percent_k", "energy lost in the cold", "%/K"
+        )
+        coldest = self.wired.plan.inputs.site(site, "ambient_min_c", "lowest temperature", "°C")
+        refs = {"use_percent": use, "cold_percent_k": cold, "battery_c": coldest}
+        values = {
+            "use_percent": record.battery_use_percent,
+            "cold_percent_k": record.battery_cold_percent_k,
+            "battery_c": site.ambient_min_c,
+        }
+        return formula_cell(energy.use_in_cold_percent, key, refs, values, digits=1)
+
     def _part(self, name: str, label: str, unit: str) -> SheetCell:
         given = self.wired.part_input(self.balance.equipment, name, label, unit)
         return given_cell(self.key(name), given, getattr(self.balance.equipment.record, name), 0)
 
     def _found(self, formula, name: str, of: tuple[str, ...], digits: int) -> SheetCell:
-        arguments = [_ARGUMENTS.get(each, each) for each in of]
-        refs = {argument: self.key(each) for argument, each in zip(arguments, of, strict=True)}
-        values = {argument: self._value(each) for argument, each in zip(arguments, of, strict=True)}
+        refs = {name: self.key(name) for name in of}
+        values = {name: self._value(name) for name in of}
         return formula_cell(formula, self.key(name), refs, values, digits=digits)
 
     def _verdict(self) -> SheetCell:
@@ -130,8 +172,8 @@ class _Row:
         return cell
 
 
-#: Where a column of a part goes by another name in the formula.
-_ARGUMENTS = {"battery_use_percent": "use_percent"}
+def _day_wh(*, load_w, duty_percent):
+    return energy.day_energy_wh(load_w=energy.mean_load_w(load_w=load_w, duty_percent=duty_percent))
 
 
 def _needed_w(*, day_wh, sun_hours):

@@ -29,6 +29,8 @@ RADIO = Kind(
         "noise_rise_db",
         "radio_margin_db",
         "hub",
+        "hub_azimuth_deg",
+        "duty_percent",
     ),
     medium=AIR,
     has_ports=True,
