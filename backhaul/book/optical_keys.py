@@ -6,7 +6,7 @@ from typing import Any
 def light_key(direction: Any, term: str = "", row: int | None = None) -> str:
     """Key of a term of a direction, or of one row of its link by the row's id.
 
-    >>> from backhaul.figures.optical_terms import Direction
+    >>> from backhaul.figures.optical_directions import Direction
     >>> from types import SimpleNamespace
     >>> back = Direction(SimpleNamespace(index=1), 1, *[None] * 7)
     >>> light_key(back, "loss_max_db"), light_key(back, "length_km", 7)

@@ -13,15 +13,14 @@ from backhaul.design.kinds import KINDS
 from backhaul.design.model import Project
 from backhaul.design.settings import REPAIR_RUN_M
 from backhaul.figures.arrays import number, numbers
+from backhaul.figures.optical_directions import FORM_P, Direction
 from backhaul.figures.optical_items import JOINT_TERMS, RUN_TERMS, Joint, Run, edge_nm
 from backhaul.figures.optical_terms import (
     BOTH,
     CHANNEL,
     DIRECTION_TERMS,
     DISPERSION_LIMITS,
-    FORM_P,
     POWER,
-    Direction,
 )
 from backhaul.figures.terms import compute, gather
 from backhaul.path.links import Link

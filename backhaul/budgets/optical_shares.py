@@ -13,6 +13,7 @@ import numpy as np
 from backhaul.budgets.orders import is_factory_made
 from backhaul.budgets.requirement import Figure, Need
 from backhaul.figures.influences import Influence
+from backhaul.figures.optical_directions import Direction
 from backhaul.figures.optical_influences import (
     HEARS,
     JOINT_INFLUENCES,
@@ -21,9 +22,6 @@ from backhaul.figures.optical_influences import (
     SENDS,
 )
 from backhaul.figures.optical_items import ATTENUATOR
-from backhaul.figures.optical_terms import (
-    Direction,
-)
 
 #: What is there already is no offer.
 NOT_ORDERED = ("existing", "client")

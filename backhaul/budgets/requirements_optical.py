@@ -18,7 +18,7 @@ from backhaul.budgets.requirement import (
     stated,
 )
 from backhaul.design.kinds import KINDS
-from backhaul.figures.optical_terms import Direction
+from backhaul.figures.optical_directions import Direction
 from backhaul.path.links import Link
 from backhaul.physics.fiber import COLUMN_REACH_NM
 from backhaul.wording import window_text
@@ -174,8 +174,12 @@ def _levels(evaluation: Any, record: Any, by: str, sends: list[Direction]) -> li
 
 def _dispersion(evaluation: Any, record: Any, sends: list[Direction]) -> list[Demand]:
     """Dispersion that it must stand where it sends and where it hears; a blank is no limit."""
-    values = evaluation.optical.values["dispersion_ps_nm"]
-    places = {place for d in sends for place in (d.place, d.opposite)}
+    values, directions = (
+        evaluation.optical.values["dispersion_ps_nm"],
+        evaluation.optical.directions,
+    )
+    places = {d.place for d in sends}
+    places |= {d.opposite for d in sends if directions[d.opposite].spread is not None}
     known = [float(values[place]) for place in places if not np.isnan(values[place])]
     if not known or not max(known):
         return []

@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from backhaul.checks.context import Context
+from backhaul.checks.radio_pairs import outside
 from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
 from backhaul.design.kinds import KINDS
@@ -22,6 +23,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
         "radio-clearance",
     ),
     "radio-overload": ("radio-pair",),
+    "radio-eirp": ("radio-pair",),
     "optics-wavelength": ("optics-speed", "fiber-mode"),
     "strand-count": ("optics-wavelength", "optics-speed"),
     "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode", "fiber-reach"),
@@ -137,6 +139,8 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         )
     if (finding.check, other.check) == ("optics-wavelength", "fiber-mode"):
         return _are_of_two_modes(context, other)  # the fiber tells which of them is wrong
+    if finding.check == "radio-eirp":  # of an antenna for another band the gain says nothing
+        return _has_other_band(context, finding)
     if other.check == "optics-wavelength":
         return other.severity == FAIL  # of an overlap in part nothing else follows
     if (finding.check, other.check) == ("optical-margin", "fiber-reach"):
@@ -170,6 +174,20 @@ def _are_of_two_modes(context: Context, finding: Finding) -> bool:
         return False
     optics = context.catalog.optics
     return optics[link.rows[0].part].fiber_mode != optics[link.rows[-1].part].fiber_mode
+
+
+def _has_other_band(context: Context, finding: Finding) -> bool:
+    """Whether the hop of a finding has an antenna that is for another band."""
+    link = _hop(context, finding)
+    if link is None:
+        return False
+    hops = context.radio.hops
+    parts = [end.antenna for end in hops.ends[link.index] if end.antenna is not None]
+    return any(
+        outside(ghz, part.frequency_min_ghz, part.frequency_max_ghz) is not None
+        for part in parts
+        for ghz in hops.frequency_ghz[link.index].tolist()
+    )
 
 
 def _excess(finding: Finding) -> float:

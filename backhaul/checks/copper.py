@@ -146,8 +146,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 row,
                 "length_m",
                 f"{have} of copper, {reach}",
-                remedy="shorten the channel, use a higher category or screened cable, or go on "
-                "in fiber",
+                remedy=_shorter(budget.length_m[index]),
                 value=budget.length_m[index],
                 limit=limit,
                 unit="m",
@@ -210,3 +209,14 @@ def _cords(budget, index: int) -> Iterator[Finding]:
 
 def _rates(port) -> str:
     return ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
+
+
+#: The longest channel of balanced cable, cords included, of any category [m].
+_LONGEST_CHANNEL_M = 100.0
+
+
+def _shorter(length_m: float) -> str:
+    """What helps a channel that is too long: a better cable up to the channel of the standard."""
+    if length_m > _LONGEST_CHANNEL_M:
+        return "no category goes further: shorten the channel, part it by equipment, or lay fiber"
+    return "shorten the channel, use a higher category or screened cable, or go on in fiber"

@@ -124,7 +124,12 @@ def takes_down(group: Group) -> str:
 def _figure(finding: Finding) -> str:
     if not isinstance(finding.value, int | float) or not finding.unit:
         return ""
-    return f" {finding.value:.3g} {finding.unit}"
+    digits = ".0f" if abs(finding.value) >= _WHOLE_FROM else ".3g"
+    return f" {finding.value:{digits}} {finding.unit}"
+
+
+#: From here on a figure is told in whole units, never as a power of ten.
+_WHOLE_FROM = 1000
 
 
 def few(words: Iterable[str | None], most: int = MOST_NAMED) -> str:

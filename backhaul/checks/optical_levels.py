@@ -9,7 +9,8 @@ import numpy as np
 from backhaul.budgets.attenuators import link_sizes, two_to_fit
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
-from backhaul.figures.optical_terms import CHANNEL, MARGIN, OVERLOAD, POWER, Direction
+from backhaul.figures.optical_directions import Direction
+from backhaul.figures.optical_terms import CHANNEL, MARGIN, OVERLOAD, POWER
 from backhaul.findings import FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.physics.fiber import COLUMN_REACH_NM

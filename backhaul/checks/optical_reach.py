@@ -178,8 +178,9 @@ def _longer_class(context: Context, optic, fiber_class: str, length_m: float) ->
         == (optic.rate_mbps, optic.form, optic.strands)
     ]
     if not longer:
+        lay = "" if optic.fiber_mode == "single" else " or lay single-mode"
         return (
-            f"shorten the run or lay single-mode: no {rate_text(optic.rate_mbps)} optic of the "
+            f"shorten the run{lay}: no {rate_text(optic.rate_mbps)} optic of the "
             f"catalogue is specified over it on {fiber_class}"
         )
     return f"shorten the run or fit {' or '.join(longer[:2])}"

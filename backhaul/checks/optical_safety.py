@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.safety import DEFERS
-from backhaul.figures.optical_terms import Direction
+from backhaul.figures.optical_directions import Direction
 from backhaul.findings import CAUTION, Finding
 from backhaul.physics.environment import (
     EYE_HARM_FROM,

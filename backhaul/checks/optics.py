@@ -171,16 +171,18 @@ def strands_taken(context: Context) -> Iterator[Finding]:
         link, row = list(users.values())[-1]
         strands = context.catalog.fibers[row.part].strands
         paths = tuple(dict.fromkeys(path for used, _ in users.values() for path in used.paths))
-        if strands and len(users) > strands:
+        # of what is named beyond them strand-label tells
+        count = sum(not (str(name).isdecimal() and int(name) > (strands or 0)) for name in users)
+        if strands and count > strands:
             yield on_link(
                 "strand-count",
                 FAIL,
                 link,
                 row,
                 "label",
-                f"the links over {row.label} want {len(users)} strands, it has {strands:g}",
+                f"the links over {row.label} want {count} strands, it has {strands:g}",
                 remedy="choose a cable with more strands",
-                value=len(users),
+                value=count,
                 limit=strands,
                 unit="strands",
                 paths=paths,

@@ -32,6 +32,10 @@ MOST_BRANCHES = 3
 #: Two antennas of twice the diameter twice over gain so much [dB]: 20 log10 of the diameter.
 MOST_ANTENNA_GAIN_DB = 24.0
 
+#: A rate that is asked for is rounded up to these steps [Mb/s], to the larger from a gigabit on.
+_STEP_MBPS, _GIGABIT_STEP_MBPS = 0.1, 10.0
+_GIGABIT_MBPS = 1000.0
+
 
 class Strain(NamedTuple):
     """A link and direction of a path in which the load is the largest part of the rate."""
@@ -94,7 +98,8 @@ def _short(
         f"{_time_shared(context, use, rate)}; with {headroom:g} % headroom "
         f"{rate_figure(free, digits)} {narrow.way}{_made_of(context, path, narrow.way)}"
     )
-    least = rate_text(float(np.ceil(round(10 * needed / share, DECIMALS)) / 10))
+    step = _STEP_MBPS if needed / share < _GIGABIT_MBPS else _GIGABIT_STEP_MBPS
+    least = rate_text(float(np.ceil(round(needed / share / step, DECIMALS)) * step))
     remedy = f"{least} {narrow.way} or more at this step, or less demand"
     if not narrow.rate_mbps > 0 and use.link.kind == RADIO:
         message, remedy = _nothing(context, narrow, row)

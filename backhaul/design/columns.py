@@ -124,7 +124,7 @@ SEGMENTS = (
     Column("height_m", NUMBER, "antenna above the site's ground_m, first end", "m", -100, 2000),
     Column("to_height_m", NUMBER, "antenna above the site's ground_m, far end", "m", -100, 2000),
     Column("antenna", NAME, "antenna at the first end; blank = the part's own"),
-    Column("to_antenna", NAME, "antenna at the far end; blank = as at the first"),
+    Column("to_antenna", NAME, "antenna at the far end; blank = its own, else as at the first"),
     Column(
         "diversity_m",
         NUMBER,

@@ -1,10 +1,11 @@
 """An optical link in one direction: its figures, what is judged, what moves its margins."""
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import Any
 
 from backhaul.design.settings import HEALTHY_MARGIN_DB, REPAIR_ALLOWANCE_DB, REPAIR_RUN_M
 from backhaul.figures.judgements import Judgement
+from backhaul.figures.optical_directions import FROM_REACH, Direction
 from backhaul.figures.terms import PROJECT, RECEIVER, SENDER, Input, Term
 from backhaul.figures.verdicts import (
     dispersion_verdict,
@@ -15,86 +16,9 @@ from backhaul.findings import PASS
 from backhaul.physics import optical_margins, optics
 
 POWER, CHANNEL, BOTH = "power", "channel", "both"
-FORM_P = "P"
 _G652 = "ITU-T G.652 (11/2016) Appendix I"
 _G957 = "ITU-T G.957 (03/2006) clause 8.3"
 _RULE = "rules of the project"
-#: `dispersion_basis` of an optic whose limit is the dispersion of its reach, none being published.
-FROM_REACH = "reach"
-
-
-class Direction(NamedTuple):
-    """Light of one optic of a link to the other.
-
-    sends_on, hears_on: what the catalogue says of the two optics on the fibers of the link.
-    is_same_class: both are of one class, or the two ends of one bidirectional pair.
-    """
-
-    link: Any
-    #: 0 from the near end of the link, 1 from its far end
-    way: int
-    sender: Any
-    receiver: Any
-    sends_on: tuple[Any, ...]
-    hears_on: tuple[Any, ...]
-    is_same_class: bool
-    #: a single-mode run that is long enough to be dug up
-    has_long_run: bool
-    project: Any
-    FAMILIES = {
-        "sender": "optics",
-        "receiver": "optics",
-        "penalized": "optics",
-        "reach": "optic_reach",
-        "project": "project",
-    }
-
-    @property
-    def letter(self) -> str:
-        """Short name in keys of cells."""
-        return "b" if self.way else "a"
-
-    @property
-    def sender_row(self) -> Any:
-        return self.link.rows[0 if self.way == 0 else -1]
-
-    @property
-    def receiver_row(self) -> Any:
-        return self.link.rows[-1 if self.way == 0 else 0]
-
-    @property
-    def place(self) -> int:
-        """Where it stands in the arrays over directions."""
-        return 2 * self.link.index + self.way
-
-    @property
-    def opposite(self) -> int:
-        """Where the other direction of its link stands."""
-        return 2 * self.link.index + 1 - self.way
-
-    @property
-    def form(self) -> str:
-        """Form of the published budget of what is heard."""
-        return self.receiver.budget_form or FORM_P
-
-    @property
-    def penalized(self) -> Any:
-        """The optic whose penalty is taken off; None in form C, which holds it already.
-
-        The allocation of a class is that of the transmit direction; between unlike ends it is
-        what the receiver loses.
-        """
-        if self.form != FORM_P:
-            return None
-        return self.sender if self.is_same_class else self.receiver
-
-    @property
-    def reach(self) -> Any:
-        """The tightest published channel limit of the optic on these fibers, None without one."""
-        limited = [row for row in self.sends_on if row.channel_loss_max_db is not None]
-        if not self.is_same_class or not limited:
-            return None
-        return min(limited, key=lambda row: row.channel_loss_max_db)
 
 
 def _own(rows: tuple[Any, ...], name: str, pick: Callable) -> Any:
@@ -147,8 +71,8 @@ def _dispersion_from_reach(direction: Direction) -> float:
     """1 where the tighter limit of the two optics was only computed from a reach."""
     limits = [
         (optic.max_dispersion_ps_nm, optic.dispersion_basis == FROM_REACH)
-        for optic in (direction.sender, direction.receiver)
-        if optic.max_dispersion_ps_nm is not None
+        for optic in (direction.sender, direction.spread)
+        if optic is not None and optic.max_dispersion_ps_nm is not None
     ]
     return float(min(limits)[1]) if limits else 0.0
 
@@ -304,10 +228,10 @@ DIRECTION_TERMS = (
         source=f"{_RULE}: no published limit, thin at most",
     ),
 )
-#: What each optic stands; the tighter of the two holds.
+#: What each optic stands of this light; the tighter of the two holds.
 DISPERSION_LIMITS = (
     Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", SENDER, digits=1),
-    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", RECEIVER, digits=1),
+    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", "spread", digits=1),
 )
 
 #: What is judged in each direction. A figure that is missing is a finding of its own.

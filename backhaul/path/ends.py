@@ -155,9 +155,11 @@ class ModeOfDirection(NamedTuple):
 def far_antenna(row: Segment, catalog: Any) -> str | None:
     """Antenna at the far end, None where it is built in; a blank is as at the first end.
 
-    The antenna of a hub is its own: where it is blank, a far terminal with one built in uses that.
+    Where it is blank, another terminal than the first with one built in uses that, and so does any
+    far terminal of a hub, whose antenna is its own.
     """
-    if row.hub and row.to_antenna is None:
+    is_another = row.to_part not in (None, row.part)
+    if (row.hub or is_another) and row.to_antenna is None:
         far = catalog.radios[row.to_part or row.part]
         return None if far.antenna_dbi is not None else row.antenna
     return row.to_antenna or row.antenna

@@ -1,5 +1,6 @@
 """Which port every link end is plugged into: the one that is named, else the free one that fits."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -9,6 +10,7 @@ from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import COPPER, OPTICAL, Link
 from backhaul.physics.poe import POE_CLASSES
+from backhaul.wording import rate_text
 
 #: Cages by the optics that go in, INF-8074i, SFF-8431, SFF-8402, SFF-8436, SFF-8665 (from memory).
 CAGES_FOR = {
@@ -213,7 +215,7 @@ class _Board:
             cable = self.catalog.coppers.get(part)
             is_usual = link.kind == COPPER and not (cable is not None and cable.pairs == 1)
             what = "a copper run" if is_usual else part
-            listed = ", ".join(f"{p.port} {p.form}" for p in ports) or "no port at all"
+            listed = ", ".join(_listed(ports)) or "no port at all"
             message = f"{equipment.part} has no port for {what}: it has {listed}"
             remedy = "choose equipment with such a port"
         self._fail(link, row, column, message, remedy)
@@ -320,3 +322,11 @@ def _is_enough(source: Any, load: Any, equipment: Equipment | None) -> bool:
     else:
         needed = equipment.record.watts
     return given is None or needed is None or given >= needed
+
+
+def _listed(ports) -> Iterator[str]:
+    """Ports of a device in words, those that are alike counted."""
+    alike = Counter((port.form, tuple(port.rates_mbps or ())) for port in ports)
+    for (form, rates), count in alike.items():
+        at = " or ".join(map(rate_text, rates))
+        yield f"{count} {form}" + (f" at {at}" if at else "")

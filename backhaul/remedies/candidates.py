@@ -10,6 +10,7 @@ from backhaul.checks.context import Context
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.findings import Finding
+from backhaul.remedies import device_moves as devices
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
@@ -17,16 +18,16 @@ from backhaul.remedies import supply_moves as supplies
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
-_MORE_LEVEL = (air.more_power, air.antennas, air.narrower_channel, air.raise_by, air.terminals)
-_FEED = (wired.swap_feed, supplies.swap_supply, wired.swap_device)
-_POE = (light.other_port, wired.swap_copper, wired.swap_device, supplies.swap_supply)
+_MORE_LEVEL = (air.more_power, air.antennas, air.other_channel, air.raise_by, air.terminals)
+_FEED = (wired.swap_feed, supplies.swap_supply, devices.swap_device)
+_POE = (light.other_port, wired.swap_copper, devices.swap_device, supplies.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.
 MOVES: Mapping[str, tuple[Move, ...]] = {
     "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
-    "optics-port": (light.other_port, light.swap_optics, wired.swap_device),
+    "optics-port": (light.other_port, light.swap_optics, devices.swap_device),
     "fiber-mode": (
         joints.other_mode,
         light.swap_optics,
@@ -40,10 +41,11 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
         joints.swap_joint,
         light.swap_optics,
         light.better_cable,
+        light.less_loss,
     ),
     "receiver-overload": (joints.attenuator, light.swap_optics),
     "conditioning-cord": (light.swap_optics,),
-    "connector-family": (joints.mated_pair,),
+    "connector-family": (joints.swap_cord_or_pair, joints.mated_pair),
     "connector-polish": (joints.swap_cord_or_pair, joints.mated_pair),
     "strand-count": (light.strands, light.swap_optics),
     "strand-label": (light.strands,),
@@ -54,30 +56,42 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (supplies.swap_supply, wired.swap_device),
-    "supply-type": (supplies.swap_supply, supplies.other_input, wired.swap_device),
+    "over-voltage": (supplies.swap_supply, devices.swap_device),
+    "supply-type": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "copper-reach": (wired.swap_copper,),
-    "copper-rate": (light.other_port, wired.swap_protector, wired.swap_copper, wired.swap_device),
+    "copper-rate": (
+        light.other_port,
+        wired.swap_protector,
+        wired.faster_protectors,
+        wired.swap_copper,
+        devices.swap_device,
+    ),
     "poe-power": _POE,
-    "poe-type": (light.other_port, wired.swap_device),
-    "poe-budget": (wired.swap_device,),
+    "poe-type": (light.other_port, devices.swap_device, air.terminals_fed),
+    "poe-budget": (devices.swap_device,),
     "feed-power": _FEED,
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
-    "supply-reserve": (supplies.more_energy, supplies.swap_supply, wired.swap_device),
+    "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
     "radio-eirp": (air.power, air.antennas),
     "radio-overload": (air.power, air.antennas),
     "radio-band": (air.frequency, air.antennas),
-    "radio-pair": (air.frequency, air.terminals),
-    "radio-channel": (air.frequency, air.narrower_channel),
-    "radio-interference": (air.frequency, air.narrower_channel, air.antennas),
+    "radio-pair": (
+        air.frequency,
+        air.other_channel,
+        air.other_half,
+        air.antennas,
+        air.terminals,
+    ),
+    "radio-channel": (air.frequency, air.other_channel),
+    "radio-interference": (air.frequency, air.other_channel, air.antennas),
     "radio-clearance": (air.raise_by,),
     "radio-reflection": (air.heights, air.second_antenna, air.antennas),
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
     "path-availability": (air.air_time, *_MORE_LEVEL),
-    "path-rate": (air.air_time, *_MORE_LEVEL, *_POE),
+    "path-rate": (air.air_time, *_MORE_LEVEL, wired.faster_protectors, *_POE),
 }
 
 
@@ -135,18 +149,26 @@ def _record(name: Any, context: Context) -> Any:
 
 
 def candidates(
-    context: Context, finding: Finding, *, may_change_existing: bool = False
+    context: Context, *findings: Finding, may_change_existing: bool = False
 ) -> list[Candidate]:
-    """What may settle a finding, the cheapest first, ties to the part nearest to the old one."""
-    scene = scene_of(context, finding, may_change_existing=may_change_existing)
-    if not scene.rows:
-        return []
+    """What may settle a finding, the cheapest first, ties to the part nearest to the old one.
+
+    findings: the finding, then what it only follows from.
+    """
     found: dict[tuple, Candidate] = {}
-    for move in MOVES.get(finding.check, ()):
-        for candidate in move(scene):
-            key = tuple(
-                (edit.action, tuple(edit.key.items()), edit.column, repr(edit.to), repr(edit.row))
-                for edit in candidate.edits
-            )
-            found.setdefault(key, candidate)
+    for finding in findings:
+        scene = scene_of(context, finding, may_change_existing=may_change_existing)
+        for move in MOVES.get(finding.check, ()) if scene.rows else ():
+            for candidate in move(scene):
+                key = tuple(
+                    (
+                        edit.action,
+                        tuple(edit.key.items()),
+                        edit.column,
+                        repr(edit.to),
+                        repr(edit.row),
+                    )
+                    for edit in candidate.edits
+                )
+                found.setdefault(key, candidate)
     return sorted(found.values(), key=lambda each: (cost_of(each, context), each.distance))

@@ -156,16 +156,18 @@ def _fitting(scene: Scene, row: Segment, beside_it: tuple[Segment, ...]) -> Iter
     """Parts in the place of a cord or pair whose faces are those beside it."""
     old = record_of(scene.context, row)
     faces = {face for other in beside_it if (face := _fixed_face(scene, other))}
-    if row.kind == "connector":
+    if row.kind == ATTENUATOR:
+        plugs = _plugs_beside(scene, beside_it)
+        fitting = [
+            new
+            for new in like(records(scene.context, "joints"), old, "kind", "mode", "max_db")
+            if _face(new.family, new.polish) in faces | plugs
+        ]
+    elif row.kind == "connector":
         parts = like(records(scene.context, "joints"), old, "kind")
         fitting = [new for new in parts if _face(new.family, new.polish) in faces]
         # a pair also follows the plugs of the cords beside it
-        plugs = {
-            end
-            for other in beside_it
-            if other.kind == "fiber"
-            for end in _ends_of(record_of(scene.context, other))
-        }
+        plugs = _plugs_beside(scene, beside_it)
         fitting += [new for new in parts if _face(new.family, new.polish) in plugs - faces]
     elif row.kind == "fiber" and is_cord(old):
         parts = like(records(scene.context, "fibers"), old, "fiber_class", "strands")
@@ -175,6 +177,16 @@ def _fitting(scene: Scene, row: Segment, beside_it: tuple[Segment, ...]) -> Iter
     for new in fitting:
         edits = (scene.set(row, "part", new.part),)
         yield Candidate(edits, ("cord",), differences(old, new))
+
+
+def _plugs_beside(scene: Scene, beside_it: tuple[Segment, ...]) -> set[str]:
+    """Plugs of the cords beside a joint."""
+    return {
+        end
+        for other in beside_it
+        if other.kind == "fiber"
+        for end in _ends_of(record_of(scene.context, other))
+    }
 
 
 def _face(family: str | None, polish: str | None) -> str:

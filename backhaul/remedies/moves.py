@@ -77,6 +77,12 @@ def scene_of(context: Context, finding: Finding, *, may_change_existing: bool = 
     return Scene(context, finding, (*first, *rest), links, fixed)
 
 
+def steps_of_links(context: Context, finding: Finding) -> set[tuple[str, float]]:
+    """Where the links of a finding stand."""
+    links = scene_of(context, finding).links
+    return {(path, row.step) for link in links for row in link.rows for path in row.path}
+
+
 def differences(old: Any, new: Any) -> float:
     """In how many columns two parts of a family differ: the nearest part is proposed first.
 

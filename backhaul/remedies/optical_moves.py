@@ -123,8 +123,49 @@ def better_cable(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, ("run",), differences(old, new))
 
 
+def less_loss(scene: Scene) -> Iterator[Candidate]:
+    """All splices, all mated pairs, or both of a link by their best class; with the best cable."""
+    for link in optical_links(scene):
+        nm = record_of(scene.context, link.rows[0]).tx_nominal_nm
+        rows = [row for row in link.rows[1:-1] if scene.may_change(row)]
+        splices = _best(scene, [row for row in rows if row.kind == "splice"])
+        pairs = _best(scene, [row for row in rows if row.kind == "connector"])
+        cable: list[Edit] = []
+        for row in (row for row in rows if KINDS[row.kind].is_run):
+            old = record_of(scene.context, row)
+            better = [
+                new
+                for new in like(records(scene.context, "fibers"), old, *_PLACE)
+                if covers(new, old) and _loss_at(new, nm) < _loss_at(old, nm)
+            ]
+            if better and not is_cord(old):
+                best = min(better, key=lambda new: (_loss_at(new, nm), len(new.part)))
+                cable.append(scene.set(row, "part", best.part))
+        for laid in ([], cable) if cable else ([],):
+            for some in (splices, pairs, splices + pairs):
+                if len(some) + len(laid) > 1:
+                    changes = ("cord",) * len(some) + ("run",) * len(laid)
+                    yield Candidate((*some, *laid), changes, len(some))
+
+
+def _best(scene: Scene, rows: list[Segment]) -> list[Edit]:
+    """Joints by the best of their face."""
+    edits = []
+    for row in rows:
+        old = record_of(scene.context, row)
+        fitting = [
+            new
+            for new in like(records(scene.context, "joints"), old, "kind", "family", "polish")
+            if new.max_db is not None and new.mode in {None, "single"} | {old.mode}
+        ]
+        best = min(fitting, key=lambda new: new.max_db, default=old)
+        if (best.max_db or 0.0) < (old.max_db or 0.0):
+            edits.append(scene.set(row, "part", best.part))
+    return edits
+
+
 #: What a fiber keeps that takes another's place.
-_PLACE = ("end_a", "end_b", "outdoor", "strands", "fiber_class")
+_PLACE = ("end_a", "end_b", "outdoor", "strands", "mode")
 
 
 def _loss_at(part: Any, nm: float | None) -> float:
@@ -197,42 +238,72 @@ def _all_of_one_class(scene: Scene, runs: list[Segment], name: str) -> Iterator[
 
 
 def strands(scene: Scene) -> Iterator[Candidate]:
-    """Free strands of the cable, or a cable with more."""
-    network, rows = scene.context.network, scene.context.design.segments
-    for row in scene.rows[:1]:
-        if row.kind != "fiber":
-            continue
-        part = record_of(scene.context, row)
-        link = next((each for each in optical_links(scene) if row in each.rows), None)
-        needed = max(len(row.strand), _strands_needed(scene, link))
-        mine = (
-            [row.id]
-            + [
-                mate.id
-                for mate in network.mates.get(row.label, ())
-                if link and mate.id in link.row_ids
-            ]
-            if row.label
-            else [row.id]
+    """Free strands in the number that the optics want, or a cord or cable that has them.
+
+    Of the row of the finding alone; of a wrong number also of all runs of the link together.
+    """
+    row = scene.rows[0]
+    if row.kind != "fiber":
+        return
+    link = next((each for each in optical_links(scene) if row in each.rows), None)
+    yield from _strands_of(scene, link, row)
+    if scene.finding.check != "strand-count" or link is None:
+        return
+    wanted = _strands_needed(scene, link)
+    wrong = [run for run in link.rows if run.kind == "fiber" and len(run.strand) != wanted]
+    firsts = [next(_strands_of(scene, link, run), None) for run in wrong]
+    named = [one for one in firsts if one is not None]
+    if len(wrong) > 1 and len(named) == len(wrong):
+        yield Candidate(
+            tuple(edit for one in named for edit in one.edits),
+            tuple(change for one in named for change in one.changes),
+            sum(one.distance for one in named),
         )
-        used = {
-            strand
-            for other in rows
-            if row.label and other.label == row.label and other.id not in mine
-            for strand in other.strand
-        }
-        free = [str(n) for n in range(1, (part.strands or 0) + 1) if str(n) not in used]
-        if len(free) >= needed:
-            yield Candidate((scene.set(row, "strand", tuple(free[:needed])),), ("strand",))
-        highest = max([len(used) + needed, *(int(s) for s in row.strand if s.isdigit())])
-        if scene.may_change(row):
-            for new in like(
-                records(scene.context, "fibers"), part, "fiber_class", "outdoor", "end_a", "end_b"
-            ):
-                if (new.strands or 0) >= highest:
-                    yield Candidate(
-                        (scene.set(row, "part", new.part),), ("run",), differences(part, new)
-                    )
+
+
+def _strands_of(scene: Scene, link: Link | None, row: Segment) -> Iterator[Candidate]:
+    """Free strands of the run of a row, its own first, or a run that has enough of them."""
+    part, wanted = record_of(scene.context, row), _strands_needed(scene, link)
+    is_wrong = scene.finding.check == "strand-count" and link is not None
+    needed = wanted if is_wrong and len(row.strand) != wanted else max(len(row.strand), wanted)
+    used = _used_by_others(scene, link, row)
+    names = (*row.strand, *(str(n) for n in range(1, _MOST_STRANDS)))
+    free = [name for name in dict.fromkeys(names) if name not in used]
+    has = [name for name in free if not name.isdigit() or int(name) <= (part.strands or 0)]
+    if len(has) >= needed:
+        found = tuple(sorted(has[:needed], key=free.index))
+        if found != row.strand:
+            yield Candidate((scene.set(row, "strand", found),), ("strand",))
+    if not scene.may_change(row):
+        return
+    kept = len(row.strand) == needed and len(free[:needed]) == needed
+    found = row.strand if kept and not used.intersection(row.strand) else tuple(free[:needed])
+    highest = max([len(used) + needed, *(int(s) for s in found if s.isdigit())])
+    named = () if found == row.strand else (scene.set(row, "strand", found),)
+    change = "cord" if is_cord(part) else "run"
+    for new in like(records(scene.context, "fibers"), part, "fiber_class", "outdoor"):
+        if (new.end_a, new.end_b) == (part.end_a, part.end_b) and (new.strands or 0) >= highest:
+            edits = (scene.set(row, "part", new.part), *named)
+            changes = (change, *("strand" for _ in named))
+            yield Candidate(edits, changes, differences(part, new))
+
+
+#: More strands than the cables of the trade have.
+_MOST_STRANDS = 1000
+
+
+def _used_by_others(scene: Scene, link: Link | None, row: Segment) -> set[str]:
+    """Strands of the cable of a row that other links are on."""
+    if not row.label:
+        return set()
+    mates = scene.context.network.mates.get(row.label, ())
+    mine = {row.id, *(mate.id for mate in mates if link and mate.id in link.row_ids)}
+    return {
+        strand
+        for other in scene.context.design.segments
+        if other.label == row.label and other.id not in mine
+        for strand in other.strand
+    }
 
 
 def _strands_needed(scene: Scene, link: Link | None) -> int:

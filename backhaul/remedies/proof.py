@@ -1,19 +1,24 @@
 """Remedies of findings: the cheapest change that was made, evaluated, and settles the finding."""
 
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from functools import partial
+from itertools import groupby
 
 from backhaul.checks.results import Results
 from backhaul.design.edits import Edit
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.remedies.candidates import MOVES, candidates
-from backhaul.remedies.standing import is_worse, place_of, settles
+from backhaul.remedies.candidates import MOVES, candidates, cost_of
+from backhaul.remedies.moves import Candidate, steps_of_links
+from backhaul.remedies.standing import is_worse, left_on, place_of, settles
 from backhaul.remedies.tolerance import holds_varied
 from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
-#: Changes tried for one finding, and rows evaluated for all of a design: a check stays quick.
-TRIES, ROWS_TRIED = 30, 80_000
+#: Changes tried for one finding, of them of one kind, and rows evaluated for all of a design: a
+#: check stays quick.
+TRIES, OF_A_KIND, ROWS_TRIED = 40, 12, 80_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "by hand: "
@@ -37,6 +42,7 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     """
     trial = Trial(results.design, evaluate, results.context.catalog)
     shared: dict[tuple, Finding] = {}
+    proposed: dict[str, tuple[Edit, ...]] = {}
     found = []
     for finding in results.findings:
         if finding.verdict not in (FAIL, THIN) or finding.cause:
@@ -44,7 +50,9 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
             continue
         key = place_of(finding)
         if key not in shared:
-            shared[key] = _with_remedy(results, finding, trial)
+            shared[key] = settled = _with_remedy(results, finding, trial, proposed.values())
+            if settled.edits:
+                proposed.setdefault(sentence(settled.edits), settled.edits)
         settled = shared[key]
         remedy = settled.remedy
         if not settled.edits and finding.remedy and remedy:  # each by its own words
@@ -72,28 +80,23 @@ def _settles(trial: Trial, finding: Finding, edits: tuple[Edit, ...]) -> bool:
         return False
 
 
-def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
+def _with_remedy(
+    results: Results,
+    finding: Finding,
+    trial: Trial,
+    proposed: Iterable[tuple[Edit, ...]],
+) -> Finding:
+    """The finding with what settles it: a change that is proposed anyway, else the cheapest."""
+    for edits in proposed:
+        if _is_proved(results, finding, trial, edits):
+            return finding._replace(remedy=sentence(edits), edits=edits)
     may_try = trial.rows_evaluated < ROWS_TRIED
-    tried = candidates(results.context, finding)[:TRIES] if may_try else []
-    for candidate in tried:
-        if trial.rows_evaluated >= ROWS_TRIED:
-            break
-        on = trial.touched(finding, candidate.edits)
-        try:
-            after = trial.on(on, candidate.edits)
-        except (InputError, KeyError):
-            continue
-        for_a_fail = finding.verdict == FAIL
-        if not settles(finding, after) or is_worse(trial.on(on, ()), after, for_a_fail=for_a_fail):
-            continue
-        # what other paths share with these shows on the whole design alone
-        whole = trial.whole(candidate.edits)
-        if (
-            settles(finding, whole)
-            and not is_worse(results, whole, for_a_fail=for_a_fail)
-            and holds_varied(candidate.edits, partial(_settles, trial, finding))
-        ):
-            return finding._replace(remedy=sentence(candidate.edits), edits=candidate.edits)
+    tried = _of_every_kind(candidates(results.context, finding)) if may_try else []
+    for _, alike in groupby(tried, key=lambda each: cost_of(each, results.context)):
+        for candidate in _cleanest_first(results, finding, trial, alike):
+            if _is_proved(results, finding, trial, candidate.edits):
+                edits = candidate.edits
+                return finding._replace(remedy=sentence(edits), edits=edits)
     if not finding.remedy:
         return finding
     if finding.remedy.startswith(ASKS):
@@ -102,3 +105,55 @@ def _with_remedy(results: Results, finding: Finding, trial: Trial) -> Finding:
     if finding.check in MOVES and trial.rows_evaluated >= ROWS_TRIED:
         why = NOT_TRIED
     return finding._replace(remedy=why + finding.remedy)
+
+
+def _of_every_kind(some: list[Candidate]) -> list[Candidate]:
+    """The first candidates, of each kind of change no more than its share."""
+    seen: Counter[tuple[str, ...]] = Counter()
+    found = []
+    for candidate in some:
+        seen[candidate.changes] += 1
+        if seen[candidate.changes] <= OF_A_KIND:
+            found.append(candidate)
+    return found[:TRIES]
+
+
+def _cleanest_first(
+    results: Results, finding: Finding, trial: Trial, alike: Iterable[Candidate]
+) -> Iterator[Candidate]:
+    """Of changes that cost the same those that settle the finding on the paths that they touch.
+
+    One after which nothing is left on the link comes at once; of the others those first that leave
+    the least.
+    """
+    on_link = steps_of_links(results.context, finding)
+    later: list[tuple[tuple[int, int], int, Candidate]] = []
+    for candidate in alike:
+        if trial.rows_evaluated >= ROWS_TRIED:
+            break
+        on = trial.touched(finding, candidate.edits)
+        try:
+            after = trial.on(on, candidate.edits)
+        except (InputError, KeyError):
+            continue
+        if not settles(finding, after) or is_worse(
+            trial.on(on, ()), after, for_a_fail=finding.verdict == FAIL
+        ):
+            continue
+        left = left_on(after, on_link)
+        if not any(left):
+            yield candidate
+        else:
+            later.append((left, len(later), candidate))
+    yield from (candidate for *_, candidate in sorted(later, key=lambda each: each[:2]))
+
+
+def _is_proved(results: Results, finding: Finding, trial: Trial, edits: tuple[Edit, ...]) -> bool:
+    """Whether edits settle a finding on the whole design, exactly set or not."""
+    # what other paths share with these shows on the whole design alone
+    whole = trial.whole(edits)
+    return (
+        settles(finding, whole)
+        and not is_worse(results, whole, for_a_fail=finding.verdict == FAIL)
+        and holds_varied(edits, partial(_settles, trial, finding))
+    )

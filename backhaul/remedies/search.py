@@ -6,14 +6,13 @@ from collections.abc import Iterator, Mapping
 from itertools import count
 from typing import NamedTuple
 
-from backhaul.checks.context import Context
 from backhaul.checks.results import Results
 from backhaul.design.edits import Edit, merged
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, Finding
 from backhaul.remedies.candidates import candidates, costs_of
-from backhaul.remedies.moves import scene_of
-from backhaul.remedies.standing import counted, is_worse, place_of, settles
+from backhaul.remedies.moves import steps_of_links
+from backhaul.remedies.standing import counted, is_worse, left_on, place_of, settles
 from backhaul.remedies.tolerance import holds_varied
 from backhaul.remedies.trial import Trial
 
@@ -48,6 +47,8 @@ class _State(NamedTuple):
     left: tuple[Finding, ...]
     #: places of findings that nothing settles from here
     given_up: frozenset[tuple] = frozenset()
+    #: findings that are thin on the link that was settled last
+    thin: int = 0
 
     @property
     def cost(self) -> float:
@@ -78,7 +79,7 @@ def search(
     places = {place_of(finding) for finding in cluster}
     order = count()
     first = _State(edits, costs, tuple(cluster))
-    waiting: list[tuple] = [(first.cost, len(cluster), next(order), first)]
+    waiting: list[tuple] = [(first.cost, len(cluster), 0, next(order), first)]
     best = first
     begun = trial.evaluated
     in_vain: Counter[tuple] = Counter()
@@ -107,7 +108,7 @@ def search(
             if key in seen:
                 continue
             seen.add(key)
-            heapq.heappush(waiting, (new.cost, len(new.left), next(order), new))
+            heapq.heappush(waiting, (new.cost, len(new.left), new.thin, next(order), new))
     return Found(best.edits, best.costs, frozenset(map(place_of, best.left)))
 
 
@@ -125,14 +126,16 @@ def _grown(
     """
     everything = frozenset(path for row in trial.design.segments for path in row.path)
     paths = everything if how.whole else trial.touched(finding, state.edits)
-    context = trial.on(paths, state.edits).context
-    finding = _again(finding, trial.on(paths, state.edits)) or finding
-    on_link = _steps_of_links(context, finding)
+    now = trial.on(paths, state.edits)
+    context = now.context
+    finding = _again(finding, now) or finding
+    causes = [other for other in now.findings if other.id == finding.cause]
+    on_link = steps_of_links(context, finding)
     open_places = {place_of(other) for other in state.left}
     found, with_more = 0, []
-    for candidate in candidates(context, finding, may_change_existing=how.may_change_existing)[
-        :MOST_CANDIDATES
-    ]:
+    for candidate in candidates(
+        context, finding, *causes, may_change_existing=how.may_change_existing
+    )[:MOST_CANDIDATES]:
         edits = merged((*state.edits, *candidate.edits))
         on = everything if how.whole else trial.touched(finding, edits)
         try:
@@ -158,7 +161,8 @@ def _grown(
         if not _holds_varied(trial, state.edits, candidate.edits, finding, on):
             continue
         costs = {**state.costs, **costs_of(candidate, context)}
-        new = _State(edits, costs, left, state.given_up)
+        _, thin = left_on(results, on_link)
+        new = _State(edits, costs, left, state.given_up, thin)
         if brought:
             with_more.append(new)
             continue
@@ -168,12 +172,6 @@ def _grown(
             return
     if how.wider or not found:
         yield from with_more
-
-
-def _steps_of_links(context: Context, finding: Finding) -> set[tuple[str, float]]:
-    """Where the links of a finding stand."""
-    links = scene_of(context, finding).links
-    return {(path, row.step) for link in links for row in link.rows for path in row.path}
 
 
 def _holds_varied(

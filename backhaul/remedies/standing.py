@@ -34,7 +34,7 @@ def is_worse(
 
     but: places of findings that are still to be settled, and may be worse for a while.
     for_a_fail: the change is for what fails: what was thin may be thinner. fails_alone: what is
-    thin may be worse, if only it does not fail.
+    thin may be worse, if only it does not fail. A figure that can no longer be had is worse always.
     """
     stood: dict[tuple, tuple[int, float]] = {}
     for finding in before.findings:
@@ -43,9 +43,14 @@ def is_worse(
     return any(
         _weight(finding) > _allowed(stood, finding, thinner=for_a_fail)
         for finding in after.findings
-        if not (fails_alone and finding.verdict == THIN)
+        if not (fails_alone and finding.verdict == THIN) or _is_unknown(finding)
         if place_of(finding) not in but and not _was_hidden(finding, before)
     )
+
+
+def _is_unknown(finding: Finding) -> bool:
+    """Whether a finding says that a figure cannot be had: of a terminal without an antenna, say."""
+    return finding.unit is not None and finding.value is None
 
 
 def _was_hidden(finding: Finding, before: Results) -> bool:
@@ -68,6 +73,14 @@ def _was_hidden(finding: Finding, before: Results) -> bool:
 
 #: What is judged by the levels and the length of a link of light.
 OF_LEVELS = ("optical-margin", "receiver-overload", "fiber-reach", "fiber-dispersion")
+
+
+def left_on(results: Results, steps: Collection[tuple]) -> tuple[int, int]:
+    """How many findings fail and how many are thin at these steps of paths."""
+    verdicts = [
+        finding.verdict for finding in results.findings if (finding.path, finding.step) in steps
+    ]
+    return verdicts.count(FAIL), verdicts.count(THIN)
 
 
 _RANK = {FAIL: 2, THIN: 1}

@@ -9,8 +9,8 @@ from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_terms import AC, DC, MAINS_CONDUCTORS
 from backhaul.findings import AUTONOMY_UNIT
+from backhaul.remedies.device_moves import replaces, same_function
 from backhaul.remedies.moves import Candidate, Scene, covers, differences, like, record_of, records
-from backhaul.remedies.wired_moves import same_function
 
 #: What a source of a higher voltage, also further up, may settle.
 _LOW_VOLTAGE = ("poe-power", "feed-power", "feed-drop")
@@ -119,18 +119,34 @@ def _suits(supply: Any, load: Any) -> bool:
 
 
 def other_input(scene: Scene) -> Iterator[Candidate]:
-    """A load that has no terminals for a feed by its like that takes what the source gives."""
+    """A load by its like that takes what the source gives.
+
+    One that has no terminals for a feed by its twin that has; where the supply stays, a device by
+    another that does the same from it.
+    """
     for line in _feeds_above(scene):
+        source = line.source.equipment
         for end in line.equipment:
             row, old = end.segment, end.record
-            if old.supply in (AC, DC) or not scene.may_change(row):
+            if not scene.may_change(row):
+                continue
+            has_terminals = old.supply in (AC, DC)
+            if has_terminals and (row.kind != "device" or scene.may_change(source.segment)):
                 continue
             family = KINDS[row.kind].families[0]
             change = "terminal" if row.kind == "radio" else "device"
             for new in like(records(scene.context, family), old):
-                if new.supply == line.current and covers(new, old) and _named_alike(new, old):
+                if new.supply != line.current:
+                    continue
+                distance = differences(old, new)
+                if has_terminals:  # its climate shows when it is tried
+                    fits = replaces(scene, new, old) and _suits(source.record, new)
+                    fits = fits and new.output == old.output
+                else:
+                    fits = covers(new, old) and _named_alike(new, old)
+                if fits:
                     edits = (scene.set(row, "part", new.part),)
-                    yield Candidate(edits, (change,), differences(old, new))
+                    yield Candidate(edits, (change,), distance)
 
 
 def _named_alike(new: Any, old: Any) -> bool:

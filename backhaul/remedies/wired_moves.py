@@ -1,16 +1,14 @@
 """Changes of copper drops, feeds, supplies and what stands in the weather."""
 
-from collections import Counter
 from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
 from backhaul.budgets.orders import is_cord
-from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
-from backhaul.path.links import COPPER, FEED, OPTICAL, Link
-from backhaul.path.ports import CAGES_FOR, PASSIVE
+from backhaul.path.links import COPPER, FEED
+from backhaul.remedies.device_moves import has_ports, ports_of, rows_of, same_function
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -19,13 +17,10 @@ from backhaul.remedies.moves import (
     differences,
     like,
     neighbours,
-    plugs,
     record_of,
     records,
 )
 
-#: In the name of a supply that carries on without the mains.
-_BATTERY = "battery"
 #: Sizes of one system are offered for one another first.
 _GAUGE, _OTHER_SYSTEM = "awg", 1000.0
 
@@ -110,7 +105,7 @@ def _replaces(scene: Scene, new: Any, old: Any) -> bool:
 
 def swap_protector(scene: Scene) -> Iterator[Candidate]:
     """The protector by one for the run beside it, its kind of current and its voltage."""
-    for row in _rows_of(scene, lambda row: KINDS[row.kind].protects):
+    for row in rows_of(scene, lambda row: KINDS[row.kind].protects):
         old = record_of(scene.context, row)
         beside_it = {other.kind for other in neighbours(scene, row) if other is not None}
         for new in like(records(scene.context, "protectors"), old):
@@ -119,6 +114,37 @@ def swap_protector(scene: Scene) -> Iterator[Candidate]:
             yield Candidate(
                 (scene.set(row, "part", new.part),), ("protector",), differences(old, new)
             )
+
+
+def faster_protectors(scene: Scene) -> Iterator[Candidate]:
+    """All protectors of a copper channel by ones that pass a higher rate."""
+    for link in (each for each in scene.links if each.kind == COPPER):
+        beside_runs = [
+            other
+            for row in link.rows
+            for other in (row, *neighbours(scene, row))
+            if other is not None and KINDS[other.kind].protects
+        ]
+        rows = [row for row in dict.fromkeys(beside_runs) if scene.may_change(row)]
+        parts = records(scene.context, "protectors")
+        for rate in sorted({rate for part in parts for rate in part.rates_mbps}):
+            choices = [(row, _passing(scene, row, rate)) for row in rows]
+            edits = [
+                scene.set(row, "part", new.part)
+                for row, new in choices
+                if new is not None and new.part != row.part
+            ]
+            if edits and all(new is not None for _, new in choices):
+                yield Candidate(tuple(edits), ("protector",) * len(edits), rate)
+
+
+def _passing(scene: Scene, row: Segment, rate_mbps: float) -> Any:
+    """The protector of a row if it passes a rate, else the nearest that does; None without one."""
+    old = record_of(scene.context, row)
+    fitting = [old, *like(records(scene.context, "protectors"), old, "for_", "supply")]
+    return next(
+        (part for part in fitting if rate_mbps in part.rates_mbps and covers(part, old)), None
+    )
 
 
 def add_protectors(scene: Scene) -> Iterator[Candidate]:
@@ -161,90 +187,6 @@ def _is_protector(row: Segment | None) -> bool:
     return row is not None and KINDS[row.kind].protects
 
 
-def swap_device(scene: Scene) -> Iterator[Candidate]:
-    """A device that feeds others by one with at least its ports."""
-    for row in _rows_of(scene, lambda row: row.kind == "device", ends=True):
-        old = record_of(scene.context, row)
-        ports = _ports(scene, row.part)
-        if not any(power == "source" for _, power in ports):
-            continue  # a camera is what the job asks for, its source may be another
-        for new in like(records(scene.context, "devices"), old):
-            fits = covers(new, old) and same_function(new, old)
-            fits = fits and _feeds_as_asked(scene, new.part, row.part)
-            if fits and _has_ports(_ports(scene, new.part), ports):
-                distance = differences(old, new) + _unlike_ports(scene, new.part, row.part)
-                edits = (scene.set(row, "part", new.part), *_ports_left(scene, row, new.part))
-                yield Candidate(edits, ("device",) + ("port",) * (len(edits) - 1), distance)
-
-
-def _ports_left(scene: Scene, row: Segment, new: str) -> Iterator[Edit]:
-    """Ports of a device that are named in rows and that the new one has not: left blank."""
-    names = {port.port for port in scene.context.catalog.ports.get(new, ())}
-    links = (link for kind in (OPTICAL, COPPER) for link in scene.context.network.links[kind])
-    for plug in (plug for link in links for plug in plugs(link)):
-        named = getattr(plug.row, plug.column)
-        if (
-            plug.end is not None
-            and _is_thing(plug.end.segment, row)
-            and named not in (None, *names)
-        ):
-            yield scene.set(plug.row, plug.column, None)
-
-
-def _is_thing(one: Segment, other: Segment) -> bool:
-    """Whether two rows stand for one thing: one row, or one label."""
-    return one.id == other.id or (one.label is not None and one.label == other.label)
-
-
-def _feeds_as_asked(scene: Scene, new: str, old: str) -> bool:
-    """Of passive sources and such of a class, the kind that the finding can be settled with."""
-    passive = [
-        any(port.poe == "source" and port.poe_class == PASSIVE for port in ports)
-        for ports in (scene.context.catalog.ports.get(part, ()) for part in (new, old))
-    ]
-    if scene.finding.check == "poe-type":
-        return passive[0] != passive[1]
-    return scene.finding.check != "over-voltage" or passive[0] == passive[1]
-
-
-def _unlike_ports(scene: Scene, new: str, old: str) -> int:
-    """In how many ports two devices differ."""
-    ports = [
-        Counter((port.form, port.rates_mbps) for port in scene.context.catalog.ports.get(part, ()))
-        for part in (new, old)
-    ]
-    return sum(((ports[0] - ports[1]) + (ports[1] - ports[0])).values())
-
-
-def _ports(scene: Scene, part: str) -> list[tuple[str, str]]:
-    return [
-        ((port.form or "").lower(), port.poe or "none")
-        for port in scene.context.catalog.ports.get(part, ())
-    ]
-
-
-def _has_ports(new: list[tuple[str, str]], old: list[tuple[str, str]]) -> bool:
-    """Whether every port of the old part finds one in the new: its power, a cage that takes it."""
-    left = list(new)
-    for form, power in sorted(old, key=lambda port: -len(port[0])):
-        takes = CAGES_FOR.get(form, (form,))
-        fitting = next((port for port in left if port[0] in takes and port[1] == power), None)
-        if fitting is None:
-            return False
-        left.remove(fitting)
-    return True
-
-
-def same_function(new: Any, old: Any) -> bool:
-    """Whether two classes do the same: the first word of their names, and a battery if any.
-
-    A camera is no injector, and a supply that carries on without the mains stays one that does.
-    """
-    words = [part.part.split("-")[0] for part in (new, old)]
-    batteries = [_BATTERY in part.part or bool(part.battery_wh) for part in (new, old)]
-    return words[0] == words[1] and batteries[0] == batteries[1]
-
-
 def tougher_part(scene: Scene) -> Iterator[Candidate]:
     """The part of the finding by one that stands more, all that it does alike."""
     row = scene.rows[0]
@@ -264,8 +206,8 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
     for new in like(records(scene.context, family), old, *same.get(family, ())):
         if not covers(new, old):
             continue
-        if row.kind in ("device", "radio") and not _has_ports(
-            _ports(scene, new.part), _ports(scene, row.part)
+        if row.kind in ("device", "radio") and not has_ports(
+            ports_of(scene, new.part), ports_of(scene, row.part)
         ):
             continue
         if getattr(new, "for_", None) != getattr(old, "for_", None):
@@ -290,20 +232,3 @@ def run_length(scene: Scene) -> Iterator[Candidate]:
         yield Candidate((scene.set(row, "length_m", None),), ("setting",))
     elif isinstance(limit, (int, float)):
         yield Candidate((scene.set(row, "length_m", float(-(-limit // 1))),), ("setting",))
-
-
-def _rows_of(scene: Scene, wanted, *, ends: bool = False) -> Iterator[Segment]:
-    """Rows that may be changed: of the finding, then of its links, then at their ends."""
-    seen: set[int] = set()
-    pools: list[tuple[Segment, ...]] = [scene.rows, *(link.rows for link in scene.links)]
-    if ends:
-        pools += [_end_rows(link) for link in scene.links]
-    for row in (row for pool in pools for row in pool):
-        if row.id not in seen and wanted(row) and scene.may_change(row):
-            seen.add(row.id)
-            yield row
-
-
-def _end_rows(link: Link) -> tuple[Segment, ...]:
-    ends = [link.near, link.far, *link.loads]
-    return tuple(end.segment for end in ends if end is not None)

@@ -21,7 +21,7 @@ _NAMES = {
     "to_part": "far terminal",
     "height_m": "first antenna",
     "to_height_m": "far antenna",
-    "antenna": "first antenna",
+    "antenna": "antenna",  # also of the far end where that names none
     "to_antenna": "far antenna",
     "tx_power_dbm": "power",
     "frequency_ghz": "frequency",

@@ -12,13 +12,10 @@ from backhaul.budgets.orders import is_cord
 from backhaul.budgets.requirement import Demand
 from backhaul.budgets.requirements_glass import fiber_demands
 from backhaul.budgets.requirements_optical import optic_demands
+from backhaul.figures.optical_directions import Direction
 from backhaul.figures.optical_influences import RUN_INFLUENCES
 from backhaul.figures.optical_items import RUN_TERMS
-from backhaul.figures.optical_terms import (
-    DIRECTION_TERMS,
-    DISPERSION_LIMITS,
-    Direction,
-)
+from backhaul.figures.optical_terms import DIRECTION_TERMS, DISPERSION_LIMITS
 from backhaul.figures.terms import Input
 from backhaul.spreadsheet.cells import Text
 from backhaul.spreadsheet.grid import Sheet

@@ -5,8 +5,9 @@ from typing import Any
 from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
 from backhaul.design.kinds import KINDS
+from backhaul.figures.optical_directions import Direction
 from backhaul.figures.optical_items import COUNT, Joint
-from backhaul.figures.optical_terms import DISPERSION_LIMITS, Direction
+from backhaul.figures.optical_terms import DISPERSION_LIMITS
 from backhaul.path.links import Link
 from backhaul.spreadsheet.grid import Sheet
 

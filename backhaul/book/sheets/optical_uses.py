@@ -13,7 +13,8 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import any_of
 from backhaul.figures.influences import Influence
 from backhaul.figures.judgements import Judgement
-from backhaul.figures.optical_terms import DISPERSION_LIMITS, JUDGEMENTS, Direction
+from backhaul.figures.optical_directions import Direction
+from backhaul.figures.optical_terms import DISPERSION_LIMITS, JUDGEMENTS
 from backhaul.findings import PASS, worst
 from backhaul.spreadsheet.cells import Calc, SheetCell, Text, Verdict
 from backhaul.spreadsheet.cells import Link as CellLink
