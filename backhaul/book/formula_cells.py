@@ -1,6 +1,6 @@
 """Terms of a budget as cells: given ones refer to Inputs, the others are live formulas."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from types import MappingProxyType
 from typing import Any
 
@@ -120,6 +120,22 @@ def worst_cell(
     return Verdict(value, formula=worst_formula(list(parts), answered), key=key, style=style)
 
 
+#: Tests of one OR at most, well below what a function takes.
+_TESTS = 200
+
+
+def one_of(tests: Iterable[str]) -> str:
+    """Formula text of whether one of many tests holds.
+
+    >>> one_of(["A1=1", "A2=1"]), one_of(["A1=1"] * 201).count("OR(")
+    ('OR(A1=1,A2=1)', 3)
+    """
+    texts = list(tests)
+    while len(texts) > _TESTS:
+        texts = [f"OR({','.join(texts[n : n + _TESTS])})" for n in range(0, len(texts), _TESTS)]
+    return f"OR({','.join(texts)})"
+
+
 def worst_formula(keys: list[str], answered: Mapping[str, str] = MappingProxyType({})) -> str:
     """Formula text of the worst of verdict cells; a thin that is answered for counts once it lapses.
 
@@ -136,9 +152,6 @@ def worst_formula(keys: list[str], answered: Mapping[str, str] = MappingProxyTyp
         return f"AND({is_word},{answered[key]})" if answered[key] else "FALSE"
 
     def any_is(word: str) -> str:
-        tests = [test(key, word) for key in keys]
-        groups = [",".join(tests[i : i + 200]) for i in range(0, len(tests), 200)]
-        inner = [f"OR({group})" for group in groups]
-        return inner[0] if len(inner) == 1 else f"OR({','.join(inner)})"
+        return one_of(test(key, word) for key in keys)
 
     return f'IF({any_is(FAIL)},"{FAIL}",IF({any_is(THIN)},"{THIN}","{PASS}"))'

@@ -55,7 +55,7 @@ def pattern_db(*, angle_deg: Figure, gain_dbi: Figure, beam_deg: Figure) -> Figu
     Source: ITU-R F.1336 and F.699.
 
     >>> print(pattern_db(angle_deg=45, gain_dbi=17, beam_deg=np.array([90.0, np.nan])).round(1))
-    [ 3. 17.]
+    [ 3. 11.]
     """
     dish = discrimination_db(angle_deg=angle_deg, gain_dbi=gain_dbi)
     if not np.any(beam_deg > 0):

@@ -4,6 +4,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.book.sheets.site_card_limits import Band, term_key
 from backhaul.budgets.site_reading import EXPECTED, HIGHEST, LEVEL, LOWEST, SiteReading
@@ -127,6 +129,8 @@ def _slice_cell(
     )
     value = values["received_dbm"] + found
     style = "card figure"
+    if not is_known(value):
+        return Text(NOT_KNOWN, style)
     if received is None:
         return Number(value, format="0.0", style=style)
     function, sign = ("MIN", "-") if is_low else ("MAX", "+")

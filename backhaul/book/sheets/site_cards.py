@@ -6,6 +6,7 @@ Keys, with `n` the place of the card: `card.{n}.anchor`, `card.{n}.verdict`, `ca
 `card.{n}.by`, `.date`, `.photos`, `.remarks` of the card as a whole.
 """
 
+from backhaul.book.formula_cells import one_of
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
@@ -188,8 +189,8 @@ def _say_verdict(card: Card) -> None:
     formula = f'"{SETTLED}"'
     for found, said_text in ((others, FAILS_ELSEWHERE), (own, FAILS_HERE)):
         if found:
-            tests = ",".join(f'{{{each}}}="{FAIL}"' for each, _ in found)
-            formula = f'IF(OR({tests}),"{said_text}",{formula})'
+            tests = one_of(f'{{{each}}}="{FAIL}"' for each, _ in found)
+            formula = f'IF({tests},"{said_text}",{formula})'
     card.sheet.row(
         Calc(
             key,
