@@ -11,6 +11,7 @@ from backhaul.checks.stops import Stop
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.links import COPPER, RADIO, Link
+from backhaul.physics.poe import POE_CLASSES
 
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
@@ -116,6 +117,8 @@ def _cause(
 ) -> Finding | None:
     if finding.check in PATH_CHECKS:
         return _cause_of_path(context, finding, by_row, stops)
+    if (feed := _starved_by(context, finding, by_row)) is not None:
+        return feed
     near = dict.fromkeys(finding.rows)
     for row in finding.rows:
         near.update(along.get(row, {}))
@@ -123,6 +126,35 @@ def _cause(
         for row in near:
             for other in by_row.get(row, ()):
                 if other.check == check and _explains(context, other, finding):
+                    return other
+    return None
+
+
+def _starved_by(
+    context: Context, finding: Finding, by_row: Mapping[int, list[Finding]]
+) -> Finding | None:
+    """The feed whose voltage is why a source of PoE grants less than is asked for.
+
+    Only where the port is of the class that is asked for, and would grant it at the voltage which
+    the feed is to bring.
+    """
+    asked = finding.limit
+    if (finding.check, finding.unit) != ("poe-power", "class") or not isinstance(
+        asked, int | float
+    ):
+        return None
+    needed_v = POE_CLASSES[int(asked)].source_min_v
+    rows = set(finding.rows)
+    for line in context.power.lines:
+        offered = line.source.port.poe_class if line.run.id in rows and line.is_poe else None
+        if not isinstance(offered, int) or offered < asked:
+            continue
+        for feed in context.power.to_load.get(line.source.equipment.key, ()):
+            for other in (other for row in feed.link.row_ids for other in by_row.get(row, ())):
+                brought = other.limit if other.unit == "V" else None
+                if other.check != "feed-power" or not isinstance(brought, int | float):
+                    continue
+                if brought >= needed_v:
                     return other
     return None
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from backhaul.checks.stops import STOPPING
 from backhaul.findings import FAIL, THIN, Finding, worst
+from backhaul.wording import against
 
 #: Names that a line holds before it only counts the rest.
 MOST_NAMED = 3
@@ -117,15 +118,20 @@ def takes_down(group: Group) -> str:
         dark = [p for f in group.places for p in f.paths if p != f.path]
         told = {path for finding in group.followers for path in finding.paths}
         if rest := [path for path in dark if path not in told]:
-            words.append(few(rest))
+            words.append(f"{'path' if len(rest) == 1 else 'paths'} {few(rest)}")
     return ", ".join(words)
 
 
 def _figure(finding: Finding) -> str:
-    if not isinstance(finding.value, int | float) or not finding.unit:
+    """The figure of a finding beside its limit; a class is no figure to compare."""
+    value, limit = finding.value, finding.limit
+    if not isinstance(value, int | float) or finding.unit in (None, "", "class"):
         return ""
-    digits = ".0f" if abs(finding.value) >= _WHOLE_FROM else ".3g"
-    return f" {finding.value:{digits}} {finding.unit}"
+    if not isinstance(limit, int | float):
+        digits = ".0f" if abs(value) >= _WHOLE_FROM else ".3g"
+        return f" {value:{digits}} {finding.unit}"
+    have, want = against(value, limit)
+    return f" {have} {finding.unit} (limit {want})"
 
 
 #: From here on a figure is told in whole units, never as a power of ten.

@@ -151,7 +151,7 @@ def _grant(lines: list[PowerLine], word: str, asked: int, granted: int) -> dict:
     works = (
         f"the load works on {POE_CLASSES[granted].load_w:g} W of it"
         if word == THIN
-        else f"its {most_w:.1f} W ask for more"
+        else f"too little for {most_w:.1f} W"
     )
     needed_v = POE_CLASSES[asked].source_min_v
     low = f", {needed_v:g} V at the port" if volts < needed_v else ""

@@ -118,7 +118,8 @@ def environment(context: Context) -> Iterator[Finding]:
                 "environment",
                 THIN,
                 f"{record.part} is {code}, outdoors at {name}",
-                remedy=f"put it in an enclosure of {OUTDOOR_IP} or better, or choose one",
+                remedy=f"choose one of {OUTDOOR_IP} or better, or put it in an enclosure: in the "
+                "tables a site of its own with outdoor = no",
                 value=code,
                 limit=OUTDOOR_IP,
                 source="IEC 60529; common practice",
@@ -138,7 +139,8 @@ def _jacket(context: Context, placed: Placed) -> Iterator[Finding]:
         "environment",
         THIN,
         f"{record.part} is indoor cable, outdoors {where} ({route})",
-        remedy="use outdoor cable; write route = indoor where it stays inside one building",
+        remedy="use outdoor cable; write route = indoor where it stays inside one building or "
+        "enclosure",
         limit=route,
     )
 

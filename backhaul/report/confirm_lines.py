@@ -19,10 +19,12 @@ def confirm_lines(evaluation: Results, width: int) -> Iterator[Line]:
     yield "Confirm first", ""
     for one in found[:_MANY]:
         figure = one.figure
-        more = f", and {len(one.others)} more figures of it" if one.others else ""
+        count = len(one.others)
+        more = f", and {count} more {'figure' if count == 1 else 'figures'} of it" if count else ""
         text = (
             f"{figure.label} {figure.value:.4g} {figure.unit} ({figure.basis}, \u00b1 {figure.spread:.2g})"
-            f"{more}: turns {one.margin.label} when off by {one.move:.2g}, {one.reserve:.1f} spreads; "
+            f"{more}: turns {one.margin.label} when off by {one.move:.2g} "
+            f"({one.reserve:.2g} of this spread); "
             f"{figure.ask}"
         )
         yield from wrapped(text, width, "  ")

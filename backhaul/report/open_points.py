@@ -29,8 +29,10 @@ def open_points(
     everything: bool,
 ) -> Iterator[Line]:
     """Causes, what is accepted, notes."""
-    yield ("Open points" if groups else "No open points."), ""
     blocks = [[group] for group in groups] if everything else _alike(evaluation, groups)
+    is_folded = sum(len(group.places) for group in groups) > len(blocks)
+    head = f"Open points: {_counts(groups)}, the alike told together"
+    yield (head if is_folded else "Open points" if groups else "No open points."), ""
     shown = blocks if everything else blocks[:_MANY]
     for block in shown:
         yield from _block(block, marks, width, everything)
@@ -97,9 +99,14 @@ def _remedies(block: list[Group]) -> Iterator[str]:
         if block[0].head.remedy:
             yield block[0].head.remedy
         return
+    has_advice = any(group.head.remedy and not group.head.edits for group in block)
     if edits := [edit for group in block for edit in group.head.edits]:
         rest = f" and {len(edits) - _MANY} more changes" if len(edits) > _MANY else ""
-        yield sentence(edits[:_MANY], sites=False) + rest
+        settled = [finding for group in block if group.head.edits for finding in group.places]
+        changed = {(edit.key.get("path"), edit.key.get("step")) for edit in edits}
+        tells = changed.issuperset((finding.path, finding.step) for finding in settled)
+        where = f"{_places(settled, False)}: " if has_advice and not tells else ""
+        yield where + sentence(edits[:_MANY], sites=False) + rest
     advice: dict[str, list[tuple[str, Group]]] = {}
     for group in block:
         if group.head.remedy and not group.head.edits:
@@ -239,15 +246,19 @@ def cautions(
         yield f"  … and {len(places) - _FEW} more (--all lists them)", ""
 
 
+def _counts(groups: list[Group]) -> str:
+    """How many fail and are thin."""
+    return ", ".join(
+        f"{sum(len(group.places) for group in groups if group.severity == severity)} {severity}"
+        for severity in (FAIL, THIN)
+    )
+
+
 def summary(groups: Iterable[Group]) -> str:
     """The last line: how many fail and are thin, and the worst by name."""
     groups = list(groups)
-    counts = {
-        severity: sum(len(group.places) for group in groups if group.severity == severity)
-        for severity in (FAIL, THIN)
-    }
-    words = f"{counts[FAIL]} fail, {counts[THIN]} thin"
+    words = _counts(groups)
     if not groups:
         return words
     head = groups[0].head
-    return f"{words}: {head.check} {place_of(head)}".rstrip()
+    return f"{words}; first: {head.check} {place_of(head)}".rstrip()

@@ -103,3 +103,32 @@ def test_one_fault_is_one_cause(fault, catalog, tmp_path):
     after = open_causes(tmp_path / "after", catalog, change)
     new = {key: message for key, message in after.items() if key not in before}
     assert [key[0] for key in new] == [check], new
+
+
+#: A supply of 48 V, its run to a switch that passes on what arrives, and a camera of class 3.
+WEIGHBRIDGE = """path,step,kind,site,to_site,part,port,length_m,label
+power,1,device,Office,,supply-48v-120w,,,supply
+power,2,feed,Office,Bridge,{feed},,400,
+power,3,device,Bridge,,switch-ind-4-1g-poe-120,,,switch
+plate,1,device,Bridge,,switch-ind-4-1g-poe-120,,,switch
+plate,2,copper,Bridge,Bridge,cat6a-s-out,1,15,
+plate,3,device,Bridge,,{camera},,,camera
+"""
+
+
+@pytest.mark.parametrize(
+    ("feed", "camera", "wanted"),
+    [
+        ("6mm2-out", "camera-class3", set()),
+        # below 44 V neither the switch starts nor is a class granted (IEEE 802.3-2018 33.2.8: a
+        # source of type 1 gives 44 V or more): the feed is why
+        ("1.5mm2-out", "camera-class3", {"feed-power"}),
+        # of class 6 the port of class 4 grants too little at any voltage
+        ("1.5mm2-out", "camera-class6", {"feed-power", "poe-power"}),
+    ],
+)
+def test_a_class_that_a_feed_takes_away_is_one_cause(feed, camera, wanted, catalog, tmp_path):
+    text = WEIGHBRIDGE.format(feed=feed, camera=camera)
+    (tmp_path / "segments.csv").write_text(text, encoding="utf-8")
+    found = evaluate(read_design(tmp_path, catalog), catalog, seek=False).findings
+    assert {g.head.check for g in causes(found)} & {"feed-power", "poe-power"} == wanted
