@@ -21,8 +21,10 @@ def against(value: float, limit: float, digits: int = 1) -> tuple[str, str]:
     (('9.96', '10'), ('9.999', '10'), ('9.4', '10'))
     >>> against(97.31, 97.2649, 1), against(10.0, 10.0), against(12.0, float("nan"))
     (('97.31', '97.26'), ('10.0', '10'), ('12.0', 'nan'))
+    >>> against(-0.1, -0.0)
+    ('-0.1', '0')
     """
-    have, want = float(value), float(limit)
+    have, want = float(value), float(limit) + 0.0  # never "-0"
     real = _sign(round(have, DECIMALS) - round(want, DECIMALS))
     for places in range(digits, DECIMALS + 1):
         words = f"{have:.{places}f}", _limit_text(want, places)
