@@ -56,7 +56,7 @@ def _margin_finding(context: Context, direction: Direction, severity: str) -> Fi
     if basis == CHANNEL:
         limit = f", the channel limit of this optic on this fiber is {get['channel_limit_db']:g} dB"
     held = get["repair_allowance_db"]
-    least = -held if severity == FAIL else healthy
+    least = 0.0 - held if severity == FAIL else healthy
     has, _ = against(margin, least, 2)
     return on_link(
         "optical-margin",
