@@ -109,7 +109,7 @@ def _obstacle(radio, tightest, index: int) -> str:
     """What stands there: ground, cover or water, and its height."""
     top, cover = float(tightest.top_m[index]), float(tightest.cover_m[index])
     if radio.clearance.assumed[index]:
-        return f"the smooth earth at {top:.1f} m (neither terrain nor water is given)"
+        return f"the smooth earth at {top:.1f} m (no terrain rows, no water in surface)"
     kind = _STANDS[int(tightest.kind[index])]
     if kind == "cover":
         return f"cover of {cover:g} m, its top at {top:.1f} m,"
