@@ -56,6 +56,9 @@ CASES = [
     ("hop.azimuth.far", 20.0, {}, "aim again"),
     ("hop.height.far", 9 * 2.281, {}, "perhaps feet"),
     ("hop.height.far", 2.0, {}, "put the height as mounted into the design"),
+    ("hop.level.near", "turned", {}, "the sign left out"),
+    ("sw1.sfp1.light", "turned", {}, "the sign left out"),
+    ("c1.length", "in km", {}, "perhaps kilometres"),
     ("c1.length", 900.0, {}, "put the length into the design"),
 ]
 
@@ -63,7 +66,9 @@ CASES = [
 @pytest.mark.parametrize(("key", "off", "others", "words"), CASES)
 def test_off_readings_hint_at_their_fault(built, tmp_path, key, off, others, words):
     right = expected(built)
-    values = {key: right[key] + off} | {name: right[name] + by for name, by in others.items()}
+    written = {"turned": -right[key], "in km": right[key] / 1000}.get(off)
+    values = {key: right[key] + off if written is None else written}
+    values |= {name: right[name] + by for name, by in others.items()}
     if "azimuth" in key:
         values[key] %= 360
     found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, values)])
