@@ -177,7 +177,9 @@ def _length(index: SiteIndex, site: str | None, run: Run) -> SiteReading:
     }
     if least is not None:
         # a run that is shorter in the design as well is a finding, its reading is not off for it
-        bounds[LOWEST] = Bound({"straight_m": min(least, values["length_m"])}, digits=1)
+        bounds[LOWEST] = Bound(
+            {"length_m": values["length_m"], "straight_m": least}, formulas.least_length_m, 1
+        )
     how = "marks on the sheath"
     if run.is_fiber:
         how += ", or reflectometer: glass is 1 to 5 % longer than the sheath (common practice)"
