@@ -1,7 +1,7 @@
 """Readings of a design that was built: what is good, off, open, and what was not used."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -21,13 +21,14 @@ from backhaul.as_built.judged import (
     take,
 )
 from backhaul.as_built.sources import read_entries
-from backhaul.budgets.reading_keys import folded
+from backhaul.budgets.reading_keys import folded, is_by_place
+from backhaul.budgets.site_reading import SiteReading
 from backhaul.budgets.site_readings import readings_of
 from backhaul.checks.results import Results
 from backhaul.design.columns import READINGS
 from backhaul.design.model import Reading
 from backhaul.tables.collector import Collector
-from backhaul.tables.names import nearest, shown
+from backhaul.tables.names import nearest, shown, squash
 
 #: Share of the keys of a book that must be known, else it is of another design.
 _KNOWN_SHARE = 0.5
@@ -158,11 +159,17 @@ def accept(
 def _accepted(results: Results, by_site, known, entries: list[Entry], notes) -> Acceptance:
     taken: list[Taken] = []
     refused: list[NotUsed] = []
+    paths = {path for row in results.design.segments for path in row.path}
     for entry in entries:
         reading = known.get(folded(entry.key))
         if reading is None:
             if is_filled(entry.value):
                 refused.append(NotUsed(entry.where, entry.key, _unknown(entry.key, known)))
+            continue
+        if is_filled(entry.value) and (
+            why := _of_another_row(entry, reading, results.design.digest, paths)
+        ):
+            refused.append(NotUsed(entry.where, entry.key, why))
             continue
         found = take(entry, reading)
         if isinstance(found, Taken):
@@ -182,6 +189,24 @@ def _accepted(results: Results, by_site, known, entries: list[Entry], notes) -> 
     others = {each.reading.key: each for each in judged}
     judged = [each._replace(hint=hint(each, results, others)) for each in judged]
     return Acceptance(results, judged, refused, notes)
+
+
+def _of_another_row(entry: Entry, reading: SiteReading, digest: str, paths: Collection[str]) -> str:
+    """Why the reading of a card of another revision may be of another row; blank where it is not.
+
+    A key of path and step moves with the numbers of the steps: what the card says beside it and
+    its site must be those of this design.
+    """
+    if entry.digest in ("", digest) or not is_by_place(reading.key, paths):
+        return ""
+    told = str(entry.what or "").strip()
+    is_same = reading.is_text or squash(told) == squash(reading.label)
+    if is_same and entry.site in (None, reading.site):
+        return ""
+    return (
+        f"found {shown(told)} at {entry.site}; in this design the key is {shown(reading.label)} at "
+        f"{reading.site}; the steps were renumbered: read by a new card, or give the row a label"
+    )
 
 
 def _told_of(judged: Judged, refused: Sequence[NotUsed]) -> str:

@@ -14,6 +14,7 @@ from backhaul.tables.names import squash
 #: Heads of the columns that are read, as they are compared: the first names are those printed.
 HEADS = {
     "key": ("key", "reading key"),
+    "what": ("what is read", "what"),
     "value": ("value", "reading", "measured", "serial number"),
     "unit": ("unit",),
     "water": ("water, m", "water", "water level", "water level, m", "water_level_m"),
@@ -23,9 +24,7 @@ HEADS = {
 }
 _BY_HEAD = {squash(name): column for column, names in HEADS.items() for name in names}
 #: Other heads of the tables of a card: a row of them without Key and Value has lost those.
-_BESIDE = frozenset(
-    map(squash, ("what is read", "what", "expected", "lowest", "highest", "verdict", "fed by"))
-)
+_BESIDE = frozenset(map(squash, ("expected", "lowest", "highest", "verdict", "fed by")))
 _LEAST_HEADS = 3
 _CARD = re.compile(r"\s*site card(?:, continued)?:\s*(.+?)\.?\s*", re.IGNORECASE)
 _DIGEST = re.compile(r"design digest ([0-9a-f]{8,64})", re.IGNORECASE)
@@ -137,6 +136,7 @@ class _Sheet:
                 self.card.digest,
                 self.card.revision,
                 faults,
+                cells.get("what"),
             )
         )
 

@@ -9,6 +9,7 @@ class Entry(NamedTuple):
     """A filled row of a card or of a `readings` table; cells as they were found.
 
     where: file, sheet and cell of the figure. digest, revision: of the design that the card tells.
+    what: what the card says is read.
     faults: what is wrong with the row as such, whatever its figure.
     """
 
@@ -25,6 +26,7 @@ class Entry(NamedTuple):
     digest: str = ""
     revision: str = ""
     faults: tuple[str, ...] = ()
+    what: Any = None
 
 
 def of_table(rows: tuple[Reading, ...], file: str = "") -> list[Entry]:

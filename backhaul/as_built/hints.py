@@ -9,6 +9,7 @@ from backhaul.budgets.readings_radio import heard_way
 from backhaul.budgets.site_index import Terminal
 from backhaul.budgets.site_reading import (
     AZIMUTH,
+    BREAKER,
     CHAIN,
     CHANNEL,
     HEIGHT,
@@ -21,6 +22,7 @@ from backhaul.budgets.site_reading import (
 )
 from backhaul.figures.arrays import number
 from backhaul.physics.optics import PAIR_MAX_DB
+from backhaul.units import M_PER_KM
 
 #: A figure of the trade is recognised within this [dB]: common practice, from memory.
 _NEAR_DB = 1.2
@@ -48,7 +50,21 @@ def hint(judged: Judged, results: Any, others: Others) -> str:
     tell = _HINTS.get(judged.reading.kind)
     if tell is None or not wanted or judged.apart is None:
         return ""
-    return tell(judged, results, others)
+    told = tell(judged, results, others)
+    return f"perhaps the sign left out; else {told}" if _is_turned(judged) else told
+
+
+def _is_turned(judged: Judged) -> bool:
+    """A figure that would be good with the other sign."""
+    value = judged.value
+    if (
+        judged.status != OFF
+        or judged.reading.kind not in (LEVEL, CHAIN, LOSS, LIGHT)
+        or isinstance(value, bool | str)
+    ):
+        return False
+    limits = judged.limits
+    return value is not None and limits.lowest <= -value <= limits.highest
 
 
 def _level(judged: Judged, results: Any, others: Others) -> str:
@@ -206,8 +222,23 @@ def _height(judged: Judged, _results: Any, _others: Others) -> str:
     return "put the height as mounted into the design and check it again: water and clearance hang on it"
 
 
-def _length(_judged: Judged, _results: Any, _others: Others) -> str:
+def _length(judged: Judged, _results: Any, _others: Others) -> str:
+    value, limits = float(judged.value), judged.limits  # type: ignore[arg-type]
+    if judged.why.startswith("below"):
+        if limits.lowest <= value * M_PER_KM <= limits.highest:
+            return "perhaps kilometres: metres are wanted"
+        return (
+            "shorter than the straight line between its sites: another cable, or another mark read"
+        )
     return "put the length into the design and check it again"
+
+
+def _breaker(judged: Judged, _results: Any, _others: Others) -> str:
+    if not judged.apart:
+        return ""  # the design has the fault, and says so
+    if judged.why.startswith("below"):
+        return "it trips on what is drawn; a licensed electrician"
+    return "the run can burn before it trips; a licensed electrician"
 
 
 _HINTS: dict[str, Callable[[Judged, Any, Others], str]] = {
@@ -221,4 +252,5 @@ _HINTS: dict[str, Callable[[Judged, Any, Others], str]] = {
     HEIGHT: _height,
     LENGTH: _length,
     CHANNEL: _length,
+    BREAKER: _breaker,
 }

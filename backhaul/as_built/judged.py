@@ -107,7 +107,9 @@ def _value(entry: Entry, reading: SiteReading) -> Any:
         column = Column("tick", YES_NO)
         value = _unremarked(parser(column)(entry.value))
         return Fault(value.found, needs(column)) if isinstance(value, Fault) else value
-    return _unremarked(parser(Column("value", NUMBER, unit=reading.unit))(entry.value))
+    return _unremarked(
+        parser(Column("value", NUMBER, unit=reading.unit, low=reading.least_value))(entry.value)
+    )
 
 
 def _unremarked(value: Any) -> Any:

@@ -5,6 +5,7 @@ label of the thing; without one it is path and step. Site cards print it, filled
 `readings` bring it back.
 """
 
+from collections.abc import Iterable
 from typing import Any
 
 from backhaul.path.equipment import Equipment
@@ -39,6 +40,20 @@ def row_name(row: Any) -> str:
     'power.3'
     """
     return row.label or f"{row.path[0]}.{row.step:g}"
+
+
+def is_by_place(key: str, paths: Iterable[str]) -> bool:
+    """Whether a key is made of a path and a step: with other numbers it may be that of another row.
+
+    >>> is_by_place("Power.3.volts", ["power"]), is_by_place("hop.level.near", ["power"])
+    (True, False)
+    """
+    own = folded(key)
+    return any(
+        own.startswith(start) and own[len(start)].isdigit()
+        for start in (f"{folded(key_text(path))}." for path in paths)
+        if len(own) > len(start)
+    )
 
 
 def hop_key(link: Link, what: str, end: int) -> str:

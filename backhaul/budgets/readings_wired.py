@@ -26,6 +26,7 @@ from backhaul.figures import reading_formulas as formulas
 from backhaul.figures.arrays import number
 from backhaul.figures.power_terms import AC
 from backhaul.path.equipment import Equipment
+from backhaul.path.routes import least_length_m
 from backhaul.wording import each_once
 
 
@@ -106,7 +107,7 @@ def _most_volts(line: PowerLine, loads: list[Equipment]) -> Bound:
 
 def _breaker(site: str | None, line: PowerLine) -> SiteReading:
     bounds = {}
-    for name, term in ((EXPECTED, "breaker_a"), (HIGHEST, "rated_a")):
+    for name, term in ((EXPECTED, "breaker_a"), (LOWEST, "current_a"), (HIGHEST, "rated_a")):
         value = number(line.values[term])
         if value == value:
             bounds[name] = Bound({term: value}, digits=1)
@@ -114,12 +115,20 @@ def _breaker(site: str | None, line: PowerLine) -> SiteReading:
         run_key(line.link.run, BREAKER),
         site,
         BREAKER,
-        f"Breaker of {row_name(line.link.run)}",
+        f"Breaker of {row_name(line.link.run)}{_between(line.link)}",
         "A",
         line,
-        how="the rating printed on it, or on the fuse",
+        how="the rating printed on it, or on the fuse; it carries what is drawn, the run carries it",
         bounds=bounds,
     )
+
+
+def _between(link: Any) -> str:
+    """What a run without a label joins, as steps may be renumbered; blank for one with a label."""
+    if link.run.label or link.near is None or link.far is None:
+        return ""
+    near, far = (each.label or each.part for each in (link.near, link.far))
+    return f", {near} to {far}"
 
 
 def _channel(index: SiteIndex, site: str | None, link: Any) -> SiteReading:
@@ -138,7 +147,7 @@ def _channel(index: SiteIndex, site: str | None, link: Any) -> SiteReading:
         run_key(link.run, CHANNEL),
         site,
         CHANNEL,
-        f"Copper channel, {link.run.label or f'{link.paths[0]} {link.run.step:g}'}",
+        f"Copper channel, {link.run.label or f'{link.paths[0]} {link.run.step:g}'}{_between(link)}",
         "m",
         link,
         how=f"tester set to {grade}, with cords (TIA-1152-A, IEC 61935-1): the length once it passes",
@@ -159,6 +168,18 @@ def _length(index: SiteIndex, site: str | None, run: Run) -> SiteReading:
         "loop_m": float(project.loop_m),
         "loops": float(run_loops(run.row, run.record, is_outdoor=outdoors)),
     }
+    sites = index.evaluation.design.sites
+    ends = [sites[end.site] for end in run.ends if end.site in sites]
+    least = least_length_m(run.row, ends)
+    bounds = {
+        EXPECTED: Bound({"length_m": values["length_m"]}, digits=1),
+        HIGHEST: Bound(values, run_needed_m, 1),
+    }
+    if least is not None:
+        # a run that is shorter in the design as well is a finding, its reading is not off for it
+        bounds[LOWEST] = Bound(
+            {"length_m": values["length_m"], "straight_m": least}, formulas.least_length_m, 1
+        )
     how = "marks on the sheath"
     if run.is_fiber:
         how += ", or reflectometer: glass is 1 to 5 % longer than the sheath (common practice)"
@@ -170,10 +191,7 @@ def _length(index: SiteIndex, site: str | None, run: Run) -> SiteReading:
         "m",
         run,
         how=f"{how}; beyond the highest, into the design",
-        bounds={
-            EXPECTED: Bound({"length_m": values["length_m"]}, digits=1),
-            HIGHEST: Bound(values, run_needed_m, 1),
-        },
+        bounds=bounds,
     )
 
 

@@ -23,6 +23,10 @@ LOSS, LIGHT, LEVEL, CHAIN, AZIMUTH, TILT, HEIGHT, VOLTS, BREAKER, CHANNEL, LENGT
     "serial",
 )
 EXPECTED, LOWEST, HIGHEST = "expected", "lowest", "highest"
+#: Units of what is never below zero: lengths, voltages, ratings; antennas may hang below a deck.
+_NEVER_NEGATIVE = frozenset(("m", "V", "A"))
+#: Kinds that are never zero, either, and the least that is printed or shown of them [m, A].
+_NEVER_ZERO, _LEAST_SHOWN = frozenset((LENGTH, CHANNEL, BREAKER)), 0.1
 
 
 class Bound(NamedTuple):
@@ -90,6 +94,13 @@ class SiteReading(NamedTuple):
     def is_text(self) -> bool:
         """Written down, not judged."""
         return self.kind == SERIAL
+
+    @property
+    def least_value(self) -> float | None:
+        """Below it a figure is none of this reading, whatever is expected; None where any may be."""
+        if self.kind in _NEVER_ZERO:
+            return _LEAST_SHOWN
+        return 0.0 if self.unit in _NEVER_NEGATIVE and self.kind != HEIGHT else None
 
     @property
     def limits(self) -> Limits:

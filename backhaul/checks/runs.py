@@ -12,14 +12,11 @@ from backhaul.design.model import Segment
 from backhaul.findings import THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
-from backhaul.path.routes import is_one_building
+from backhaul.path.routes import STRAIGHT_LINE_TOLERANCE_M, is_one_building
 from backhaul.physics.geometry import geodesic, sphere_distance_km
 from backhaul.units import M_PER_KM
 from backhaul.wording import lengths_against
 
-#: A run may fall short of the straight line between its sites by this much: coordinates are
-#: rounded (common practice).
-STRAIGHT_LINE_TOLERANCE_M = 2.0
 #: A geodesic is at most so much longer than the great circle of the mean sphere: the flattening
 #: of WGS 84 is 1/298.
 SPHERE_TOLERANCE = 1.01

@@ -26,6 +26,17 @@ HEIGHT_TOLERANCE_M = 0.3
 FULL_TURN_DEG = 360
 
 
+def least_length_m(*, length_m, straight_m):
+    """Lowest credible length of a run [m]: the straight line, or what is designed if that is less.
+
+    straight_m: between its two sites, less the rounding of their coordinates.
+
+    >>> print(least_length_m(length_m=1620.0, straight_m=1459.5))
+    1459.5
+    """
+    return np.minimum(length_m, straight_m)
+
+
 def loss_limit_db(*, runs_db, pairs, splices, attenuators_db, end_pair_db):
     """Greatest loss that may be measured between the plugs of the two optics [dB].
 

@@ -12,6 +12,9 @@ from backhaul.units import M_PER_KM
 INDOOR, DUCT, AERIAL, SURFACE = "indoor", "duct", "aerial", "surface"
 #: Two indoor sites so close are rooms of one building [m]: rules of the project.
 ONE_BUILDING_M = 5.0
+#: A run may fall short of the straight line between its sites by this much: coordinates are
+#: rounded (common practice).
+STRAIGHT_LINE_TOLERANCE_M = 2.0
 
 
 def route_of(row: Segment, network: Any, sites: Mapping[str, Any]) -> str:
@@ -25,6 +28,20 @@ def route_of(row: Segment, network: Any, sites: Mapping[str, Any]) -> str:
     if not ends or ends[0].outdoor is None:
         return ""
     return SURFACE if ends[0].outdoor else INDOOR
+
+
+def least_length_m(row: Segment, ends: list[Any]) -> float | None:
+    """No run between two sites is shorter [m]: their straight line less the rounding of places.
+
+    None where it is not known, or within one building.
+    """
+    if len(ends) != 2 or ends[0] is ends[1] or is_one_building(row, ends):
+        return None
+    figures = [getattr(site, name) for site in ends for name in ("latitude", "longitude")]
+    if None in figures:
+        return None
+    least = _apart_m(*figures) - STRAIGHT_LINE_TOLERANCE_M
+    return least if least > 0 else None
 
 
 def is_one_building(row: Segment, ends: list[Any]) -> bool:

@@ -1,5 +1,6 @@
 """What of all other tables differs between two revisions."""
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -23,6 +24,8 @@ from backhaul.revisions.change import (
 from backhaul.revisions.things import Layout, Pairs
 from backhaul.units import M_PER_KM
 
+#: Rows of a profile that a message shows.
+_ROWS_SHOWN = 2
 _PLACE = ("site", "latitude", "longitude")
 
 
@@ -174,7 +177,7 @@ def _terrain(old: Layout, new: Layout, pairs: Pairs) -> Iterator[Change]:
         elif not _is_same(profile, other[0]):
             yield of_cell(
                 "terrain", CHANGED, other[1], profile, other[0], "ground_m",
-                before=_words(profile), after=_words(other[0]),
+                before=_words(profile, other[0]), after=_words(other[0], profile),
             )  # fmt: skip
     for profile, name in after.values():
         yield whole("terrain", ADDED, name, profile, "ground_m", _words(profile))
@@ -198,11 +201,34 @@ def _is_same(one: Terrain, other: Terrain) -> bool:
     return True
 
 
-def _words(profile: Terrain) -> str:
+def _rows(profile: Terrain) -> list[tuple]:
+    """Rows of a profile as they are compared: distance, ground, cover, surface; blanks None."""
+    columns = (profile.distance_m, profile.ground_m, profile.cover_m, profile.surface)
+    return [
+        tuple(None if cell != cell else cell for cell in row) for row in zip(*columns, strict=True)
+    ]
+
+
+def _row_words(row: tuple) -> str:
+    distance, ground, cover, surface = row
+    words = [f"{distance:g} m:", "no ground" if ground is None else f"ground {ground:g} m"]
+    if cover:
+        words.append(f"cover {cover:g} m")
+    return " ".join([*words, *([str(surface)] if surface else [])])
+
+
+def _words(profile: Terrain, other: Terrain | None = None) -> str:
+    """A profile in short; beside another, the rows that only it has."""
     words = [f"{len(profile.distance_m)} rows"]
     for name, figures in (("ground", profile.ground_m), ("cover", profile.cover_m)):
         known = np.asarray(figures, float)
         known = known[known == known]
         if len(known) and (name == "ground" or known.max() > 0):
             words.append(f"{name} up to {known.max():g} m")
+    if other is not None:
+        have = Counter(_rows(other))
+        own = [row for row, times in (Counter(_rows(profile)) - have).items() for _ in range(times)]
+        words += [_row_words(row) for row in own[:_ROWS_SHOWN]]
+        if len(own) > _ROWS_SHOWN:
+            words.append(f"and {len(own) - _ROWS_SHOWN} more rows of its own")
     return ", ".join(words)

@@ -243,3 +243,30 @@ def test_the_frame_has_every_reading_once(built, good, tmp_path):
     frame = accept(built, [write_cards(tmp_path / "crew.xlsx", built, good)]).frame()
     assert frame.reading.is_unique
     assert set(frame[frame.value.notna()].reading) == set(good)
+
+
+def test_a_key_of_path_and_step_is_not_taken_for_another_row(built, good, tmp_path):
+    """Two rows put in: the steps behind are renumbered, and a key may be that of another run."""
+    by_place = [k for k in good if k.startswith(("tower.", "power.")) and k[6].isdigit()]
+    assert by_place
+    path = write_cards(tmp_path / "crew.xlsx", built, good, digest="0123456789abcdef")
+    for key in by_place:
+        change(
+            path,
+            lambda book, key=key: setattr(cell_of(book, key, "What is read"), "value", "other"),
+        )
+    found = accept(built, [path])
+    assert {each.key for each in found.not_used} == set(by_place)
+    assert all("renumbered" in each.why for each in found.not_used)
+    assert len(taken(found)) == len(good) - len(by_place)
+
+
+@pytest.mark.parametrize("kind", ["length", "channel", "breaker"])
+@pytest.mark.parametrize("value", [0, -5])
+def test_a_length_or_rating_is_above_zero(built, tmp_path, kind, value):
+    keys = [key for key in expected(built) if key.endswith(f".{kind}")]
+    assert keys
+    values = dict.fromkeys(keys, value)
+    found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, values)])
+    assert {each.key for each in found.not_used} == set(keys)
+    assert not taken(found)

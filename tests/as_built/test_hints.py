@@ -5,6 +5,8 @@ fault does: a silent chain of two takes 3.01 dB (half the power), crossed polari
 the first side lobe of ITU-R F.699 lies Gmax - G1 = 5.7 + 5 log10(D/wavelength) dB down.
 """
 
+from math import asin, cos, radians, sin, sqrt
+
 import pytest
 from filled_cards import expected, write_cards
 from revision_designs import CATALOG, read, tables
@@ -56,6 +58,9 @@ CASES = [
     ("hop.azimuth.far", 20.0, {}, "aim again"),
     ("hop.height.far", 9 * 2.281, {}, "perhaps feet"),
     ("hop.height.far", 2.0, {}, "put the height as mounted into the design"),
+    ("hop.level.near", "turned", {}, "the sign left out"),
+    ("sw1.sfp1.light", "turned", {}, "the sign left out"),
+    ("c1.length", "in km", {}, "perhaps kilometres"),
     ("c1.length", 900.0, {}, "put the length into the design"),
 ]
 
@@ -63,7 +68,9 @@ CASES = [
 @pytest.mark.parametrize(("key", "off", "others", "words"), CASES)
 def test_off_readings_hint_at_their_fault(built, tmp_path, key, off, others, words):
     right = expected(built)
-    values = {key: right[key] + off} | {name: right[name] + by for name, by in others.items()}
+    written = {"turned": -right[key], "in km": right[key] / 1000}.get(off)
+    values = {key: right[key] + off if written is None else written}
+    values |= {name: right[name] + by for name, by in others.items()}
     if "azimuth" in key:
         values[key] %= 360
     found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, values)])
@@ -84,3 +91,27 @@ def test_a_voltage_without_load_is_good_and_says_nothing_of_the_line(built, tmp_
 def test_what_is_as_expected_hints_at_nothing(built, tmp_path):
     found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, expected(built))])
     assert not [each.hint for each in found.judged if each.hint]
+
+
+@pytest.mark.parametrize(("off", "status"), [(0.05, GOOD), (-0.05, OFF)])
+def test_no_cable_is_shorter_than_the_line_between_its_sites(built, tmp_path, off, status):
+    """The straight line by the great circle of the mean sphere (6371.0 km), within 1 %."""
+    sites = built.design.sites
+    a, b = sites["works"], sites["crest"]
+    lift = [radians(x) for x in (a.latitude, b.latitude, b.longitude - a.longitude)]
+    half = sin((lift[1] - lift[0]) / 2) ** 2 + cos(lift[0]) * cos(lift[1]) * sin(lift[2] / 2) ** 2
+    straight_m = 2 * 6_371_000 * asin(sqrt(half))
+    values = {"c1.length": straight_m * (1 + off)}
+    found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, values)])
+    [judged] = [each for each in found.judged if each.reading.key == "c1.length"]
+    assert judged.status == status
+
+
+def test_a_breaker_below_what_is_drawn_is_off(built, tmp_path):
+    keys = [key for key in expected(built) if key.endswith(".breaker")]
+    values = dict.fromkeys(keys, 0.1)
+    found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, values)])
+    judged = [each for each in found.judged if each.reading.key in keys]
+    assert judged
+    assert {each.status for each in judged} == {OFF}
+    assert all(each.why.startswith("below") for each in judged)

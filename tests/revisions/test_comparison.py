@@ -2,6 +2,7 @@
 
 import random
 from collections import Counter
+from copy import deepcopy
 
 import pytest
 from hypothesis import given, settings
@@ -228,3 +229,19 @@ def test_two_revisions_mirror_each_other(tmp_path_factory, seed):
     assert {sites.get(c.site, c.site) for c in there.cards if c.what == "print again"} == {
         c.site for c in back.cards if c.what == "print again"
     }
+
+
+def test_one_level_of_a_profile_is_shown_on_both_sides(tmp_path):
+    """A change that reads alike on both sides tells nothing."""
+    one = tables()
+    one["terrain"] = [
+        {"label": "HOP", "distance_m": distance, "ground_m": ground}
+        for distance, ground in ((0, 60), (400, 20), (800, 25), (1183, 22))
+    ]
+    other = deepcopy(one)
+    other["terrain"][2]["ground_m"] = 23.5
+    found = compared(tmp_path, one, other)
+    [change] = [each for each in found.changes if each.table == "terrain"]
+    assert "800 m: ground 25 m" in change.before
+    assert "800 m: ground 23.5 m" in change.after
+    assert "400 m: ground 20 m" not in f"{change.before}{change.after}"

@@ -28,7 +28,6 @@ YES, NO = "yes", "no"
 YES_KEY, NO_KEY = "card.answer.yes", "card.answer.no"
 #: Readings beyond these are slips of the pen.
 LEAST, MOST = -1e6, 1e6
-NEVER_NEGATIVE = ("m", "V", "A")
 
 
 def between_verdict(*, reading, lowest, highest):

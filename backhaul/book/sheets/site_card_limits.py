@@ -26,6 +26,7 @@ from backhaul.budgets.site_reading import (
 )
 from backhaul.budgets.water_bands import WATER_TOLERANCE_M
 from backhaul.figures import reading_formulas as formulas
+from backhaul.path.routes import STRAIGHT_LINE_TOLERANCE_M
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 
@@ -185,6 +186,14 @@ def _of_length(card: Card, reading: SiteReading, term: str) -> str | None:
         return inputs.row(reading.subject.row, "length_m", "length", "m")
     if term == "slack_percent":
         return inputs.project(evaluation, "cable_slack_percent", "slack of a run", "%")
+    if term == "straight_m":
+        return card.rule(
+            f"straight_m.{reading.key}",
+            f"straight line of {reading.subject.name}, less {STRAIGHT_LINE_TOLERANCE_M:g} m",
+            reading.bounds[LOWEST].values[term],
+            "m",
+            "WGS 84 geodesic; places are rounded (common practice)",
+        )
     if term == "loop_m":
         return inputs.project(evaluation, "loop_m", "slack loop at each end outdoors", "m")
     return None

@@ -12,7 +12,6 @@ from backhaul.book.sheets.site_card import (
     LEAST,
     LEFT_OUT,
     MOST,
-    NEVER_NEGATIVE,
     NO_KEY,
     NO_WATER,
     OPEN,
@@ -105,7 +104,7 @@ def _to_fill(reading: SiteReading, key: str) -> ToFill:
         return ToFill(
             key, choices=f"{{{YES_KEY}}}:{{{NO_KEY}}}", note="yes or no", style="card fill"
         )
-    least = 0.0 if reading.unit in NEVER_NEGATIVE else LEAST
+    least = LEAST if reading.least_value is None else reading.least_value
     return ToFill(key, least=least, most=MOST, note="the reading as a number", style="card fill")
 
 
