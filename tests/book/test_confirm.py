@@ -8,8 +8,8 @@ import json
 from pathlib import Path
 
 import pytest
-from attacks import LiveBook, read
 from small_designs import LIGHT, changed_catalog, evaluated, rows
+from typed_books import LiveBook, read
 from typer.testing import CliRunner
 
 from backhaul.budgets.confirm import confirm_first

@@ -11,8 +11,8 @@ from pathlib import Path
 import book_formulas
 import pytest
 import recalculation
-from attacks import read, table
 from small_designs import CATALOGS, write_table
+from typed_books import read, table
 
 from backhaul.book.book import build_book
 from backhaul.catalog.families import FAMILIES

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 import recalculation
-from attacks import RANK, LiveBook, accepted, anew, extremes, read
 from book_reading import load, without_merged
+from typed_books import RANK, LiveBook, accepted, anew, extremes, read
 
 from backhaul.spreadsheet.cells import Input
 from backhaul.spreadsheet.column_letters import column_letters

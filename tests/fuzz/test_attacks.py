@@ -8,7 +8,7 @@ import time
 from collections import Counter
 
 import pytest
-from attacks import attacks
+from attack_classes import attacks
 
 from backhaul.catalog import load_catalog
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-DEMO = Path(__file__).parents[2] / "demo"
+DEMO = Path(__file__).parents[1] / "demo"
 RESERVOIR = DEMO / "reservoir"
 
 
@@ -76,7 +76,7 @@ def _output(folder: Path, words: list[str], target: str) -> str | None:
 
 
 def _environment(**more: str) -> dict[str, str]:
-    root = str(Path(__file__).parents[2])
+    root = str(Path(__file__).parents[1])
     path = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH"))))
     return {**os.environ, "PYTHONPATH": path, **more}
 
