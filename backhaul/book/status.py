@@ -90,7 +90,7 @@ def state_formula(cell: str, conditions: Sequence[str], span: Span | None, now: 
     """Formula text of the state of a cell."""
     if isinstance(now, str):
         return f"IF({cell}={text_literal(now)},{SAME},{STALE})"
-    changed = f"IF({cell}={now!r},{SAME},{_followed(cell, span)})"
+    changed = f"IF({cell}={float(now)!r},{SAME},{_followed(cell, span)})"
     usable = f"IF(AND({','.join(conditions)}),{changed},{WRONG})" if conditions else changed
     return f"IF(ISNUMBER({cell}),{usable},{WRONG})"
 

@@ -40,7 +40,8 @@ def least_length_m(row: Segment, ends: list[Any]) -> float | None:
     figures = [getattr(site, name) for site in ends for name in ("latitude", "longitude")]
     if None in figures:
         return None
-    least = _apart_m(*figures) - STRAIGHT_LINE_TOLERANCE_M
+    # in tenths, as places are known: a cell that holds it is compared with it again
+    least = round(_apart_m(*figures) - STRAIGHT_LINE_TOLERANCE_M, 1)
     return least if least > 0 else None
 
 
