@@ -148,7 +148,7 @@ class Card:
 
     def rule(self, name: str, label: str, value: float, unit: str, source: str) -> str:
         """A tolerance on Inputs, where it may be typed over."""
-        key = f"given.rule.{name}"
+        key = f"given.rule.{safe(name)}"
         self.plan.inputs.add(key, group="Rules", label=label, value=value, unit=unit, source=source)
         return key
 
