@@ -56,6 +56,7 @@ class Recalculated:
 
     def __init__(self, evaluation: Any, engine: str = "formualizer"):
         from backhaul.book import book as books
+        from backhaul.book.document import NO_DATE
         from backhaul.book.plan import NAMES, Plan
         from backhaul.book.status import lay_status
         from backhaul.spreadsheet.grid import Book
@@ -64,7 +65,7 @@ class Recalculated:
         sheets = list(books._sheets(plan, lambda stage: None))
         lay_status(plan, sheets)
         sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
-        self.book = Book(sheets, title="try", created=books.NO_DATE)
+        self.book = Book(sheets, title="try", created=NO_DATE)
         self.plan = plan
         self.link_keys = {key: cell for key, (cell, _) in plan.link_verdicts.items()}
         self.layout = Layout(self.book)

@@ -4,11 +4,10 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from backhaul import __version__
 from backhaul.as_built.acceptance import Acceptance
 from backhaul.as_built.judged import GOOD, NOTED, OFF, OPEN, Judged
 from backhaul.as_built.table import table_rows
-from backhaul.book.book import project_date
+from backhaul.book.document import document
 from backhaul.book.formula_cells import number_format
 from backhaul.checks.safety import DEFERS
 from backhaul.design.columns import READINGS
@@ -32,20 +31,11 @@ def write_acceptance_record(acceptance: Acceptance, path: Path) -> None:
 
 def acceptance_record(acceptance: Acceptance) -> Book:
     """One page to sign, every reading behind it, and the readings as a table of the design."""
-    design = acceptance.results.design
-    project = design.project
     sheets = [_page(acceptance), _as_built(acceptance), _not_used(acceptance), _table(acceptance)]
-    return Book(
+    return document(
+        acceptance.results.design,
         [sheet for sheet in sheets if sheet is not None],
-        title=project.title or design.name or "Backhaul budget",
-        created=project_date(project.date),
         subject="Acceptance record",
-        author=project.prepared_by or "",
-        revision=project.revision or "",
-        date=project.date or "",
-        keywords=f"backhaul {__version__}",
-        description=f"digest {design.digest}, backhaul {__version__}",
-        footer=" ".join(word for word in (project.document, project.status) if word),
     )
 
 

@@ -2,10 +2,9 @@
 
 import importlib
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 
-from backhaul import __version__
+from backhaul.book.document import document
 from backhaul.book.plan import NAMES, Plan
 from backhaul.book.result_names import key_results
 from backhaul.book.sheets.page_fit import row_heights_pt
@@ -35,8 +34,6 @@ SHEETS = (
     "basis",
 )
 
-#: Where a design has no date, the file still needs one that does not change with the clock.
-NO_DATE = datetime(2000, 1, 1)
 #: Room for the title of a sheet; its status stands beside it.
 _TITLE_CHARACTERS = 60.0
 #: Characters of a column that a letter of a title takes.
@@ -58,20 +55,8 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
         sheet.frozen = sheet.frozen or (1, 0)  # the title says so where the book does not stand
         _say_status(sheet, status)
     sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
-    project = evaluation.design.project
-    title = project.title or evaluation.design.name or "Backhaul budget"
-    return Book(
-        sheets,
-        title=title,
-        created=project_date(project.date),
-        subject="Backhaul budget workbook",
-        author=project.prepared_by or "",
-        revision=project.revision or "",
-        date=project.date or "",
-        keywords=f"backhaul {__version__}",
-        description=f"digest {evaluation.design.digest}, backhaul {__version__}",
-        footer=" ".join(word for word in (project.document, project.status) if word),
-        names=key_results(plan),
+    return document(
+        evaluation.design, sheets, subject="Backhaul budget workbook", names=key_results(plan)
     )
 
 
@@ -141,10 +126,3 @@ def write_workbook(
         return write_book(book)
 
     write_beside_and_rename(path, made, source=source)
-
-
-def project_date(text: str | None) -> datetime:
-    try:
-        return datetime.fromisoformat(text) if text else NO_DATE
-    except ValueError:
-        return NO_DATE

@@ -3,8 +3,6 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from backhaul import __version__
-from backhaul.book.book import project_date
 from backhaul.book.change_tables import (
     ON_PAGE,
     ORDER_WIDTHS,
@@ -13,6 +11,7 @@ from backhaul.book.change_tables import (
     order_heads,
     verdict_cell,
 )
+from backhaul.book.document import document
 from backhaul.checks.safety import DEFERS
 from backhaul.revisions.cards import AGAIN
 from backhaul.revisions.comparison import Comparison
@@ -35,22 +34,13 @@ def write_change_notice(compared: Comparison, path: Path) -> None:
 
 def change_notice(compared: Comparison) -> Book:
     """The notice and its tables; a table that would be empty is left out."""
-    project = compared.new.design.project
     sheets = [_notice(compared)]
     sheets += [sheet for build in TABLES if (sheet := build(compared)) is not None]
-    title = project.title or compared.new.design.name or "Backhaul budget"
-    digests = f"{compared.old.design.digest} to {compared.new.design.digest}"
-    return Book(
+    return document(
+        compared.new.design,
         sheets,
-        title=title,
-        created=project_date(project.date),
         subject="Change notice",
-        author=project.prepared_by or "",
-        revision=project.revision or "",
-        date=project.date or "",
-        keywords=f"backhaul {__version__}",
-        description=f"digests {digests}, backhaul {__version__}",
-        footer=" ".join(word for word in (project.document, project.status) if word),
+        digests=f"digests {compared.old.design.digest} to {compared.new.design.digest}",
     )
 
 

@@ -115,7 +115,7 @@ def _breaker(site: str | None, line: PowerLine) -> SiteReading:
         run_key(line.link.run, BREAKER),
         site,
         BREAKER,
-        f"Breaker of {row_name(line.link.run)}{_between(line.link)}",
+        f"Breaker, {_run_name(line.link)}",
         "A",
         line,
         how="the rating printed on it, or on the fuse; it carries what is drawn, the run carries it",
@@ -123,12 +123,12 @@ def _breaker(site: str | None, line: PowerLine) -> SiteReading:
     )
 
 
-def _between(link: Any) -> str:
-    """What a run without a label joins, as steps may be renumbered; blank for one with a label."""
+def _run_name(link: Any) -> str:
+    """Label of a run; without one what it joins, as steps may be renumbered."""
     if link.run.label or link.near is None or link.far is None:
-        return ""
+        return row_name(link.run)
     near, far = (each.label or each.part for each in (link.near, link.far))
-    return f", {near} to {far}"
+    return f"{near} – {far}"
 
 
 def _channel(index: SiteIndex, site: str | None, link: Any) -> SiteReading:
@@ -147,7 +147,7 @@ def _channel(index: SiteIndex, site: str | None, link: Any) -> SiteReading:
         run_key(link.run, CHANNEL),
         site,
         CHANNEL,
-        f"Copper channel, {link.run.label or f'{link.paths[0]} {link.run.step:g}'}{_between(link)}",
+        f"Copper, {_run_name(link)}",
         "m",
         link,
         how=f"tester set to {grade}, with cords (TIA-1152-A, IEC 61935-1): the length once it passes",

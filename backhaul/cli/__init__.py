@@ -10,7 +10,15 @@ from typing import Annotated
 import typer
 
 from backhaul.cli import after_the_order, ground_and_drawing  # noqa: F401 - their commands are ours
-from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
+from backhaul.cli.common import (
+    AsJson,
+    CatalogDirs,
+    DesignPath,
+    app,
+    print_lines,
+    tell,
+    terminal_width,
+)
 from backhaul.errors import BackhaulError, InputError
 from backhaul.report.stream import prepare_streams, say
 
@@ -142,13 +150,11 @@ def settle(
             may_change_existing=may_change == "existing",
             progress=progress,
         )
-    if as_json:
-        from backhaul.report.stream import write_json
-
-        write_json(settlement_record(settled), sys.stdout)
-    else:
-        for line in settlement_lines(settled):
-            say(line)
+    tell(
+        lambda: ((line, "") for line in settlement_lines(settled)),
+        lambda: settlement_record(settled),
+        as_json=as_json,
+    )
     if output is not None:
         write_changed(design, output, read, settled.design, settled.edits)
         say(f"{output}: written", err=True)
@@ -254,12 +260,11 @@ def _check_many(folder: Path, designs: list[Path], catalog, *, as_json: bool, st
         for design in designs:
             progress(design.name)
             outcomes.append((design, _outcome(design, catalog)))
-    if as_json:
-        from backhaul.report.stream import write_json
-
-        write_json(many.records(outcomes, skipped), sys.stdout)
-    else:
-        print_lines(many.table(outcomes, skipped))
+    tell(
+        lambda: many.table(outcomes, skipped),
+        lambda: many.records(outcomes, skipped),
+        as_json=as_json,
+    )
     return many.exit_status(outcomes, strict=strict)
 
 

@@ -1,13 +1,12 @@
 """Commands for the time after the order: revisions, readings from the sites."""
 
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, print_lines, terminal_width
+from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, tell, terminal_width
 from backhaul.report.stream import say
 
 
@@ -43,12 +42,11 @@ def compare(
     with ProgressBar(3) as progress:
         compared = compared_designs(before, after, parts, progress=progress)
         compared.is_worse  # noqa: B018 - worked out while the bar is there
-    if as_json:
-        from backhaul.report.stream import write_json
-
-        write_json(comparison_record(compared), sys.stdout)
-    else:
-        print_lines(comparison_lines(compared, width=terminal_width(), everything=everything))
+    tell(
+        lambda: comparison_lines(compared, width=terminal_width(), everything=everything),
+        lambda: comparison_record(compared),
+        as_json=as_json,
+    )
     if output is not None:
         from backhaul.book.change_notice import write_change_notice
 
@@ -92,12 +90,11 @@ def readings(
     check_outputs(written, [design, *(books or ())], catalog or ())
     parts = load_catalog(catalog or ())
     acceptance = read_readings(read_design(design, parts), books or (), parts)
-    if as_json:
-        from backhaul.report.stream import write_json
-
-        write_json(readings_record(acceptance), sys.stdout)
-    else:
-        print_lines(readings_lines(acceptance, width=terminal_width(), everything=everything))
+    tell(
+        lambda: readings_lines(acceptance, width=terminal_width(), everything=everything),
+        lambda: readings_record(acceptance),
+        as_json=as_json,
+    )
     if output is not None:
         from backhaul.book.acceptance_record import write_acceptance_record
 

@@ -1,8 +1,9 @@
 """What all commands share: the program, options that several have, reading and printing."""
 
-from collections.abc import Iterable
+import sys
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -32,6 +33,18 @@ def print_lines(lines: Iterable[tuple[str, str]]) -> None:
     """Lines with the severity that colours each."""
     for text, severity in lines:
         say(text, colour=COLOURS.get(severity))
+
+
+def tell(
+    lines: Callable[[], Iterable[tuple[str, str]]], record: Callable[[], Any], *, as_json: bool
+) -> None:
+    """Print what came of a command: as JSON, or line by line."""
+    if as_json:
+        from backhaul.report.stream import write_json
+
+        write_json(record(), sys.stdout)
+    else:
+        print_lines(lines())
 
 
 def terminal_width() -> int:

@@ -90,9 +90,7 @@ def print_parts(
     ]
     if family == "joints" and squash(kind) in ("connector", "splice", "attenuator"):
         rows = [row for row in rows if row["kind"] == squash(kind)]
-    if contains:
-        words = contains.lower().split()
-        rows = [row for row in rows if _holds(row, words)]
+    rows = _with_words(rows, contains)
     if as_json:
         say(json.dumps(rows, indent=1))
         return
@@ -103,14 +101,18 @@ def print_parts(
     say(f"{len(rows)} rows of {family}")
 
 
+def _with_words(rows: list[dict[str, Any]], contains: str | None) -> list[dict[str, Any]]:
+    """Rows that hold every word of a text."""
+    words = (contains or "").lower().split()
+    return [row for row in rows if _holds(row, words)] if words else rows
+
+
 def print_unsure(
     catalog: Catalog, kind: str | None, *, contains: str | None = None, as_json: bool = False
 ) -> None:
     """Print the rows that are from memory, of all families or of one."""
     rows = list(unsure_rows(catalog, None if kind is None else _family(kind)))
-    if contains:
-        words = contains.lower().split()
-        rows = [row for row in rows if _holds(row, words)]
+    rows = _with_words(rows, contains)
     if as_json:
         say(json.dumps(rows, indent=1))
         return

@@ -1,6 +1,7 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
 from backhaul.book.confirm_cells import write_confirm
+from backhaul.book.document import title_of
 from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
 from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
@@ -40,8 +41,7 @@ US_A_MS = 1000.0
 def build(plan: Plan) -> Sheet:
     """The sheet; built after all that it refers to."""
     evaluation = plan.evaluation
-    project = evaluation.design.project
-    title = project.title or evaluation.design.name or "Backhaul budget"
+    title = title_of(evaluation.design)
     sheet = Sheet(
         "At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50), subtitle=_subtitle(plan)
     )

@@ -16,7 +16,7 @@ from backhaul.units import DECIMALS
 
 #: Key, what, expected, lowest, highest, unit, value, water level, by, date, remark, verdict: with them
 #: a page in landscape holds words of ten points.
-COLUMNS = (27, 30, 10.5, 9.5, 9.5, 5.5, 10, 10, 9, 8.5, 8.5, 8)
+COLUMNS = (25, 33, 10, 9.5, 9.5, 5.5, 10, 10, 8.5, 8.5, 8.5, 8)
 #: A heading with the room above it.
 HEADING_PT = 20.0
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"

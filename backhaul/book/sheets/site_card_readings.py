@@ -1,7 +1,7 @@
 """Site cards: the table of readings with their keys, limits that follow the water level, verdicts."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -174,5 +174,12 @@ def write_how(card: Card) -> None:
         return
     tools = each_once([reading.instrument for reading in card.readings])
     words = [f"With {tools}."] if tools else []
-    words += [f"{what}: {how}." for how, what in found.items()]
+    words += [f"{what}: {how}." for how, what in found.items() if not _is_said_in(how, what, found)]
     card.sheet.row(Text(" ".join(words), "card text", len(COLUMNS)))
+
+
+def _is_said_in(how: str, what: str, found: Mapping[str, str]) -> bool:
+    """Whether another way to take the same kind of reading begins with this one and says more."""
+    return any(
+        other != how and other.startswith(how) and kind == what for other, kind in found.items()
+    )
