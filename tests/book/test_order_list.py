@@ -5,13 +5,11 @@ own; the small designs are invented, and their counts stand beside them.
 """
 
 import csv
-from io import BytesIO, StringIO
+from io import StringIO
 
 import book_formulas
-import openpyxl
 import pytest
 import recalculation
-from openpyxl.utils import range_boundaries
 from small_designs import LIGHT, Typed, evaluated, line_of, rows
 
 from backhaul.book.inputs import row_key
@@ -347,22 +345,3 @@ def test_command_writes_both(tmp_path):
     assert result.exit_code in (0, 1), result.output
     assert out.stat().st_size > 0
     assert b"os2-12" in listed.read_bytes()
-
-
-def test_paper_has_the_columns_of_one_supplier_and_the_screen_those_of_three(tmp_path):
-    """A list on paper goes to one supplier; what he could not fill in stays off the page."""
-    book = Typed(evaluated(tmp_path / "d", rows("p", *LIGHT)), *SHEETS)
-    sheet = openpyxl.load_workbook(BytesIO(book.data))["Order list"]
-    heads = {
-        cell.value: cell.column
-        for row in sheet.iter_rows(min_row=1, max_row=6)
-        for cell in reversed(row)
-        if cell.value in ("Item", "Weeks")
-    }
-    weeks = [
-        cell.column for row in sheet.iter_rows(max_row=6) for cell in row if cell.value == "Weeks"
-    ]
-    assert len(weeks) == 3
-    last = range_boundaries(sheet.print_area.rpartition("!")[2].replace("$", ""))[2]
-    assert last == min(weeks) == heads["Weeks"]
-    assert sheet.max_column > max(weeks)  # what helps the formulas stands beside all of them

@@ -13,7 +13,8 @@ import pytest
 from backhaul.api import evaluate, read_design
 from backhaul.book.book import build_book
 from backhaul.book.sheets import page_fit
-from backhaul.spreadsheet.cells import Head, Text, Verdict, as_cell
+from backhaul.spreadsheet.cells import Head, Link, Text, Verdict, as_cell
+from backhaul.spreadsheet.row_height import INDENT_PT
 from backhaul.spreadsheet.styles import LOOKS, role_of
 from backhaul.spreadsheet.text_width import column_pt, text_pt
 
@@ -145,3 +146,19 @@ def test_no_empty_page(book):
     for sheet in made.sheets:
         if not sheet.one_page:
             assert min(_pages(sheet)) > 40, sheet.name
+
+
+def test_no_link_needs_a_second_line(book):
+    """A print program cuts a link that does: half a length stood on a card."""
+    made, _ = book
+    for sheet in made.sheets:
+        for row in sheet.rows:
+            column = 1
+            for cell in map(as_cell, row.cells):
+                span = getattr(cell, "span", 1)
+                if isinstance(cell, Link):
+                    look = LOOKS[role_of(cell, row.style)]
+                    width = column_pt(sum(sheet.columns[column - 1 : column - 1 + span]))
+                    needed = text_pt(cell.text, look.size_pt, bold=look.bold)
+                    assert needed <= width - look.indent * INDENT_PT, (sheet.name, cell.text)
+                column += span

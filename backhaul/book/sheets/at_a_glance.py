@@ -43,7 +43,10 @@ def build(plan: Plan) -> Sheet:
     evaluation = plan.evaluation
     title = title_of(evaluation.design)
     sheet = Sheet(
-        "At a glance", title, (24, 11, 14, 14, 15, 15, 15, 12, 50), subtitle=_subtitle(plan)
+        "At a glance",
+        title,
+        (22, 12.5, 16.2, 16.2, 16.2, 16.2, 16.2, 12, 42.7),
+        subtitle=_subtitle(plan),
     )
     for row in range(LINK_ROWS):
         sheet.row(Text("", "plain", key=f"{LINKS_KEY}.{row}"))

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from backhaul.book.inputs import BookInput
 from backhaul.book.line_of_sight import first_uses
+from backhaul.book.links import fitting_link
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import bounds_of
@@ -84,7 +85,7 @@ class _InputsSheet:
         """What it is; leads to the first cell that rests on it."""
         words = given.label[cut:]
         use = self.uses.get(self.plan.inputs.in_use(given.key)) or self.uses.get(given.key)
-        return Link(words, use, "link plain") if use else Text(words)
+        return fitting_link(words, use, _COLUMNS[:1], style="link plain", plain="text")
 
     def _typed(self, given: BookInput) -> Input:
         """The yellow cell: it takes a figure within the limits of its column, and no words."""

@@ -2,14 +2,14 @@
 
 from typing import Any
 
+from backhaul.book.links import fitting_link
 from backhaul.book.sheets.cable_strands import colour
-from backhaul.book.sheets.site_card import Card, row_words
+from backhaul.book.sheets.site_card import COLUMNS, Card, row_words
 from backhaul.budgets.cable_runs import Run, Use, joint_text, port_text
 from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
 from backhaul.path.links import OPTICAL, Link
 from backhaul.spreadsheet.cells import Head, Text, ToFill
-from backhaul.spreadsheet.cells import Link as Jump
 from backhaul.wording import each_once
 
 #: Columns of what, from, to, strands, remark; where there is no fiber, without strands.
@@ -51,8 +51,8 @@ def _run_row(card: Card, run: Run, spans: tuple[int, ...]) -> None:
     )
     cells = _cells(words, "card text", spans)
     anchor = card.plan.anchors.get(("cable", run.row.id))
-    if anchor:
-        cells[0] = Jump(words[0], anchor, "card link")
+    widths = COLUMNS[: spans[0]]
+    cells[0] = fitting_link(words[0], anchor, widths, style="card link", plain="card text")
     card.sheet.row(*cells)
 
 
