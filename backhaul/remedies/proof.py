@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from functools import partial
 from itertools import groupby
 
 from backhaul.checks.results import Results
@@ -12,7 +11,7 @@ from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates, cost_of
 from backhaul.remedies.moves import Candidate, steps_of_links
 from backhaul.remedies.standing import is_worse, left_on, place_of, settles
-from backhaul.remedies.tolerance import holds_varied
+from backhaul.remedies.tolerance import varied
 from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
@@ -71,13 +70,6 @@ def parted(remedy: str) -> tuple[str, str]:
         if remedy.startswith(why):
             return why, remedy.removeprefix(why)
     return "", remedy
-
-
-def _settles(trial: Trial, finding: Finding, edits: tuple[Edit, ...]) -> bool:
-    try:
-        return settles(finding, trial.on(trial.touched(finding, edits), edits))
-    except InputError:
-        return False
 
 
 def _with_remedy(
@@ -155,5 +147,5 @@ def _is_proved(results: Results, finding: Finding, trial: Trial, edits: tuple[Ed
     return (
         settles(finding, whole)
         and not is_worse(results, whole, for_a_fail=finding.verdict == FAIL)
-        and holds_varied(edits, partial(_settles, trial, finding))
+        and all(trial.is_settled(finding, some) for some in varied(edits))
     )

@@ -13,7 +13,7 @@ from backhaul.findings import FAIL, Finding
 from backhaul.remedies.candidates import candidates, costs_of
 from backhaul.remedies.moves import steps_of_links
 from backhaul.remedies.standing import counted, is_worse, left_on, place_of, settles
-from backhaul.remedies.tolerance import holds_varied
+from backhaul.remedies.tolerance import varied
 from backhaul.remedies.trial import Trial
 
 #: Designs evaluated at most for one group of paths that share things; then the best so far.
@@ -158,7 +158,9 @@ def _grown(
             fails_alone=how.wider,
         ):
             continue
-        if not _holds_varied(trial, state.edits, candidate.edits, finding, on):
+        if not all(
+            trial.is_settled(finding, (*state.edits, *some), on) for some in varied(candidate.edits)
+        ):
             continue
         costs = {**state.costs, **costs_of(candidate, context)}
         _, thin = left_on(results, on_link)
@@ -172,22 +174,6 @@ def _grown(
             return
     if how.wider or not found:
         yield from with_more
-
-
-def _holds_varied(
-    trial: Trial,
-    edits: tuple[Edit, ...],
-    new: tuple[Edit, ...],
-    finding: Finding,
-    paths: frozenset[str],
-) -> bool:
-    def is_settled(some: tuple[Edit, ...]) -> bool:
-        try:
-            return settles(finding, trial.on(paths, merged((*edits, *some))))
-        except InputError:
-            return False
-
-    return holds_varied(new, is_settled)
 
 
 def _again(finding: Finding, results: Results) -> Finding | None:

@@ -1,6 +1,6 @@
 """Heights, spacings and powers are not set exactly: what a little more or less undoes is no remedy."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import log10
 
 from backhaul.design.edits import SET, Edit
@@ -36,8 +36,3 @@ def varied(edits: Sequence[Edit]) -> Iterator[tuple[Edit, ...]]:
         for sign in (-1, 1) if off else ():
             changed = edit._replace(to=edit.to + sign * off)
             yield (*edits[:place], changed, *edits[place + 1 :])
-
-
-def holds_varied(edits: Sequence[Edit], settles: Callable[[tuple[Edit, ...]], bool]) -> bool:
-    """Whether edits still settle what they are for with each figure off by its tolerance."""
-    return all(settles(some) for some in varied(edits))

@@ -4,9 +4,11 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from backhaul.checks.results import Results
-from backhaul.design.edits import Edit, edited
+from backhaul.design.edits import Edit, edited, merged
 from backhaul.design.model import Design
+from backhaul.errors import InputError
 from backhaul.findings import Finding
+from backhaul.remedies.standing import settles
 
 Evaluate = Callable[[Design], Results]
 
@@ -45,6 +47,16 @@ class Trial:
             if not paths.isdisjoint(shared):
                 paths |= shared
         return frozenset(paths)
+
+    def is_settled(
+        self, finding: Finding, edits: tuple[Edit, ...], paths: frozenset[str] | None = None
+    ) -> bool:
+        """Whether a finding is gone with these edits, on some paths or on those touched."""
+        try:
+            results = self.on(paths or self.touched(finding, edits), merged(edits))
+        except (InputError, KeyError):
+            return False
+        return settles(finding, results)
 
     def on(self, paths: frozenset[str], edits: tuple[Edit, ...]) -> Results:
         key = (paths, tuple(map(repr, edits)))
