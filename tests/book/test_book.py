@@ -10,12 +10,14 @@ import pandas
 import pytest
 import recalculation
 from our_parts import our_rows
+from raw_cells import typed_over
 
 import backhaul.api
 from backhaul.book.book import build_book
 from backhaul.book.inputs import row_key
 from backhaul.book.plan import NAMES
 from backhaul.spreadsheet.cells import Calc, Verdict
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.writer import write_book
 
@@ -222,11 +224,8 @@ def test_a_changed_yellow_cell_gives_what_a_new_run_gives(books, case, tmp_path)
     key = row_key(_row(evaluation.design, *place), name) if place else name
     layout = Layout(book)
     spot = layout.spot(key, "a test")
-    workbook = openpyxl.load_workbook(BytesIO(data))
-    workbook[layout.names[spot.sheet]].cell(spot.row, spot.column).value = figure
-    changed = BytesIO()
-    workbook.save(changed)
-    ours = recalculation.recalculate(changed.getvalue(), engine="formualizer")
+    place = layout.names[spot.sheet], f"{column_letters(spot.column)}{spot.row}"
+    ours = recalculation.recalculate(typed_over(data, {place: figure}), engine="formualizer")
 
     design, folders = change(evaluation.design, tmp_path)
     again = backhaul.api.evaluate(design, backhaul.api.load_catalog(folders))
