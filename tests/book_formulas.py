@@ -138,25 +138,17 @@ def empty_references(data: bytes, by_hand: Collection[str] = HAND_FILLED) -> lis
 
 
 def blanks(data: bytes) -> list[Unsettled]:
-    """Formula cells for which pandas, which does not calculate, reads no value.
+    """Formula cells for which a program that does not calculate reads no value.
 
     A formula whose value is an empty text reads as blank too: it is not counted.
     """
-    import pandas
-
-    frames = pandas.read_excel(
-        BytesIO(data), sheet_name=None, header=None, keep_default_na=False, na_values=[]
-    )
     empty_text = set(_empty_texts(data))
-    found = []
-    for sheet in load(data):
-        frame = frames[sheet.title]
-        for cell in formulas_of(sheet):
-            inside = cell.row <= frame.shape[0] and cell.column <= frame.shape[1]
-            value = frame.iat[cell.row - 1, cell.column - 1] if inside else ""
-            if value in ("", None) and (sheet.title, cell.coordinate) not in empty_text:
-                found.append(Unsettled(sheet.title, cell.coordinate, cell.value, "blank"))
-    return found
+    return [
+        Unsettled(sheet, address, cell.formula, "blank")
+        for sheet, cells in raw_cells(data).items()
+        for address, cell in cells.items()
+        if cell.formula is not None and cell.value is None and (sheet, address) not in empty_text
+    ]
 
 
 def _empty_texts(data: bytes) -> Iterator[tuple[str, str]]:

@@ -9,8 +9,9 @@ import openpyxl
 import pandas
 import pytest
 import recalculation
+from openpyxl.utils.cell import coordinate_to_tuple
 from our_parts import our_rows
-from raw_cells import typed_over
+from raw_cells import raw_cells, typed_over
 
 import backhaul.api
 from backhaul.book.book import build_book
@@ -99,6 +100,11 @@ def test_pandas_reads_every_figure(books, name):
     frames = pandas.read_excel(BytesIO(books[name][2]), sheet_name=None, header=None)
     assert frames["Optical links"].select_dtypes("number").size or not frames["Optical links"].empty
     assert not frames["At a glance"].isna().all(axis=None)
+    for sheet, cells in raw_cells(books[name][2]).items():
+        for address, cell in cells.items():
+            if cell.formula is not None and isinstance(cell.value, int | float):
+                row, column = coordinate_to_tuple(address)
+                assert frames[sheet].iat[row - 1, column - 1] == cell.value, (sheet, address)
 
 
 def _at(layout: Layout, values, key: str):
