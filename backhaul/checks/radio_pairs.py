@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, Finding
-from backhaul.path.ends import FDD, TDD, HopDirection
+from backhaul.path.ends import FDD, TDD, HopDirection, HopEnd, antenna_ports
 
 
 def radio_pair(context: Context) -> Iterator[Finding]:
@@ -25,6 +25,7 @@ def radio_pair(context: Context) -> Iterator[Finding]:
             continue
         for way in radio.hops.directions[2 * index : 2 * index + 2]:
             yield from _in_band(context, way)
+        yield from _no_connector(context, index)
         yield from _antennas_fit(context, index)
         yield from _two_frequencies(context, index)
         if radio.mode_start[2 * index] == radio.mode_start[2 * index + 1]:
@@ -162,3 +163,54 @@ def _antennas_fit(context: Context, index: int) -> Iterator[Finding]:
                 limit=side,
                 unit="GHz",
             )
+
+
+def _no_connector(context: Context, index: int) -> Iterator[Finding]:
+    """Antennas, and second ones, for which the radios have no connector: each kind is said once."""
+    ends = context.radio.hops.ends[index]
+    own = [end for end in ends if end.has_own_antenna and end.typed("antenna")]
+    if own:
+        first = own[0]
+        yield on_link(
+            "radio-pair",
+            FAIL,
+            context.radio.links[index],
+            first.row,
+            first.column("antenna"),
+            "; ".join(
+                f"{end.radio.part} at {end.name} has its own antenna of "
+                f"{end.radio.antenna_dbi:g} dBi and no connector for {end.typed('antenna')}"
+                for end in own
+            )
+            + "; the figures are those of its own",
+            remedy=f"leave {_columns(own, 'antenna')} blank, or fit a radio for an external antenna",
+        )
+    second = [end for end in ends if end.typed("diversity_m") and not end.takes_second_antenna]
+    if second:
+        first = second[0]
+        yield on_link(
+            "radio-pair",
+            FAIL,
+            context.radio.links[index],
+            first.row,
+            first.column("diversity_m"),
+            "; ".join(
+                f"{end.radio.part} at {end.name} has no connector for a second antenna "
+                f"({_connectors(end.radio)})"
+                for end in second
+            )
+            + "; none is counted",
+            remedy=f"leave {_columns(second, 'diversity_m')} blank, or fit a radio that receives "
+            "with two antennas",
+        )
+
+
+def _columns(ends: list[HopEnd], name: str) -> str:
+    return " and ".join(end.column(name) for end in ends)
+
+
+def _connectors(radio) -> str:
+    if radio.antenna_dbi is not None:
+        return "its antenna is built in"
+    ports, chains = antenna_ports(radio), radio.chains
+    return f"{ports} connector{'s' * (ports > 1)} for {chains} chain{'s' * (chains > 1)}"
