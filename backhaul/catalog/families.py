@@ -213,6 +213,8 @@ RADIOS = Family(
     number("max_input_dbm", "dBm", -80, 20),
     number("mac_efficiency", "", 0.01, 1),
     choice("duplex", "TDD", "FDD", default="TDD"),
+    # yes: made for bands under licence; blank is yes for FDD, no for TDD
+    flag("licensed"),
     number("latency_us", "µs", 0, 1e6),
     number("noise_figure_db", "dB", 0, 30),
     number("watts", "W", 0, 1000),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from backhaul.checks.band_rows import edges_ghz
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, Finding
 from backhaul.path.ends import FDD, TDD, HopDirection, HopEnd, antenna_ports
@@ -23,8 +24,7 @@ def radio_pair(context: Context) -> Iterator[Finding]:
                 remedy="use two terminals of one kind",
             )
             continue
-        for way in radio.hops.directions[2 * index : 2 * index + 2]:
-            yield from _in_band(context, way)
+        yield from _in_band(context, radio.hops.directions[2 * index : 2 * index + 2])
         yield from _no_connector(context, index)
         yield from _antennas_fit(context, index)
         yield from _two_frequencies(context, index)
@@ -45,31 +45,48 @@ def radio_pair(context: Context) -> Iterator[Finding]:
             )
 
 
-def _in_band(context: Context, way: HopDirection) -> Iterator[Finding]:
-    """What one end sends lies where it transmits and where the other receives."""
-    ghz = float(context.radio.values["frequency_ghz"][way.place])
-    for does, part, ends in (
-        ("transmits", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
-        ("receives", way.receiver.radio, ("rx_min_ghz", "rx_max_ghz")),
-    ):
-        low, high = (getattr(part, name) for name in ends)
-        low = part.frequency_min_ghz if low is None else low
-        high = part.frequency_max_ghz if high is None else high
-        side = outside(ghz, low, high)
-        if side is None:
-            continue
-        yield on_link(
-            "radio-pair",
-            FAIL,
-            way.link,
-            way.row,
-            way.sender.column("frequency_ghz"),
-            f"{ghz:.9g} GHz is transmitted, {part.part} {does} {range_text(low, high)}",
-            remedy=_pair_remedy(context, way.near.radio, way.sender, way.receiver),
-            value=ghz,
-            limit=side,
-            unit="GHz",
+def _in_band(context: Context, ways: tuple[HopDirection, ...]) -> Iterator[Finding]:
+    """All that an end sends lies where it transmits and where the other receives: one finding."""
+    said, first = [], None
+    for way in ways:
+        ghz, width = (
+            float(context.radio.values[key][way.place]) for key in ("frequency_ghz", "channel_mhz")
         )
+        edges = edges_ghz(ghz, width)
+        beyond = []
+        for does, part, ends in (
+            ("transmits", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
+            ("receives", way.receiver.radio, ("rx_min_ghz", "rx_max_ghz")),
+        ):
+            low, high = (getattr(part, name) for name in ends)
+            low = part.frequency_min_ghz if low is None else low
+            high = part.frequency_max_ghz if high is None else high
+            limits = [outside(edge, low, high) for edge in (ghz, *edges)]
+            place = next((n for n, limit in enumerate(limits) if limit is not None), None)
+            if place is None:
+                continue
+            beyond.append((place, f"{part.part} {does} {range_text(low, high)}"))
+            first = first or (way, (ghz, *edges)[place], limits[place])
+        if beyond:
+            sent = f"{ghz:.9g} GHz"
+            if beyond[0][0]:
+                sent += f" with {width:g} MHz, that is {edges[0]:.9g} to {edges[1]:.9g} GHz,"
+            said.append(f"{sent} is transmitted, {', '.join(words for _, words in beyond)}")
+    if first is None:
+        return
+    way, value, limit = first
+    yield on_link(
+        "radio-pair",
+        FAIL,
+        way.link,
+        way.row,
+        way.sender.column("frequency_ghz"),
+        "; ".join(dict.fromkeys(said)),
+        remedy=_pair_remedy(context, way.near.radio, way.sender, way.receiver),
+        value=value,
+        limit=limit,
+        unit="GHz",
+    )
 
 
 def outside(ghz: float, low: float | None, high: float | None) -> float | None:

@@ -75,7 +75,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "feed-current": _FEED,
     "feed-protection": _FEED,
     "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
-    "radio-eirp": (air.power, kit.antennas),
+    "radio-eirp": (air.power, air.frequency, kit.antennas),
     "radio-overload": (air.power, kit.antennas),
     "radio-band": (air.frequency, kit.antennas),
     "radio-pair": (

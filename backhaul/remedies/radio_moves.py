@@ -8,6 +8,7 @@ import numpy as np
 
 from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
+from backhaul.checks.band_rows import is_open
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
@@ -19,6 +20,8 @@ from backhaul.remedies.tolerance import POWER_DB
 RAISE_STEPS_M = (0.1, 0.5)
 #: One end alone is not raised by more than this [m]: then both are (common practice).
 ONE_END_M = 10.0
+#: A decibel of power counts as much as so far a move of the frequency: 2 dB as a 20 MHz channel.
+_GHZ_A_DB = 0.01
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
@@ -47,7 +50,8 @@ def power(scene: Scene) -> Iterator[Candidate]:
             now = min(powers)
             for more in (0.0, 1.0, 3.0):
                 lower = floor(_CENTS * (now - over - POWER_DB - more) + 1e-6) / _CENTS
-                yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), more)
+                apart = (over + more) * _GHZ_A_DB
+                yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), apart)
 
 
 def more_power(scene: Scene) -> Iterator[Candidate]:
@@ -99,7 +103,7 @@ def frequency(scene: Scene) -> Iterator[Candidate]:
         centres = [round(low + (n + 0.5) * step_ghz, 4) for n in range(0, count, stride)]
         now = row.frequency_ghz or centres[len(centres) // 2]
         for ghz in sorted(centres, key=lambda each: abs(each - now)):
-            if ghz != row.frequency_ghz:
+            if ghz != row.frequency_ghz and is_open(scene.context, row, near, ghz, width):
                 yield Candidate(
                     (scene.set(row, "frequency_ghz", ghz),), ("setting",), abs(ghz - now)
                 )
