@@ -23,6 +23,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
         "radio-reflection",
         "radio-clearance",
     ),
+    "radio-channel": ("radio-interference",),
     "radio-overload": ("radio-pair",),
     "radio-eirp": ("radio-pair",),
     "optics-wavelength": ("optics-speed", "fiber-mode"),

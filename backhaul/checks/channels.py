@@ -96,11 +96,12 @@ def radio_interference(context: Context) -> Iterator[Finding]:
             way.row,
             way.sender.column("frequency_ghz"),
             f"{way.receiver.name} receives other transmitters of the design at {level:.1f} dBm, "
-            f"the strongest {loudest.sender.name} of {_name(loudest.link)}: {carrier:.1f} dB below "
-            f"its own hop, the noise rises by {against(rise[place], RISE_DB)[0]} dB"
+            f"the strongest {loudest.sender.name} of {_name(loudest.link)}: {abs(carrier):.1f} dB "
+            f"{'below' if carrier >= 0 else 'above'} its own hop, the noise rises by {against(rise[place], RISE_DB)[0]} dB"
             + ("; no mode is left" if lost else ""),
             remedy="use another channel or the other polarization for one of them, antennas with "
-            "narrower beams, or less power",
+            "narrower beams, or less power; at one site time-division radios in step "
+            "(tdd_in_step) do not hear each other",
             value=rise[place],
             limit=RISE_DB,
             unit="dB",

@@ -30,7 +30,7 @@ SITES = (
     "site C latitude=45 longitude=5.03 ground_m=10 rain_rate_mm_h=30 dn1=-200"
 )
 PATH = (
-    "device t-switch-poe site=A label=S | copper t-cat5e 20m label=C | radio t-radio site=A "
+    "device t-switch-poe site=A label=S | copper t-cat5e 20m label=C | radio t-radio-ext site=A "
     "to_site={0} frequency_ghz=5.5 channel_mhz=40 height_m=30 to_height_m=30 label=h{0} hub=H {1}"
     " | copper t-cat5e 20m | device t-switch-poe site={0}"
 )
@@ -166,7 +166,7 @@ def test_a_hub_has_a_label_of_its_own(row, tmp_path):
 def test_a_power_path_to_the_hub_feeds_the_terminal_of_all_hops(tmp_path):
     text = (
         hub()
-        + " || device t-switch-poe site=A label=S2 | copper t-cat5e 20m | radio t-radio site=A label=H"
+        + " || device t-switch-poe site=A label=S2 | copper t-cat5e 20m | radio t-radio-ext site=A label=H"
     )
     evaluation = compact.run(tmp_path, text, SITES)
     hubs = [e for e in evaluation.network.all_equipment.values() if e.label == "H"]
