@@ -119,6 +119,27 @@ def _strictest(pieces, gain: float, eirp: float, width: float, limits: dict) -> 
     return strictest._replace(besides=besides)
 
 
+def excess_at_db(context: Context, hop: int, ghz: float) -> float:
+    """How far a hop would be above what a rule allows at another frequency, the worse of its ends
+    [dB]; infinite where no rule takes its channel or its antenna, below 0 where it is allowed."""
+    radio, region = context.radio, context.design.project.region
+    worst = -float("inf")
+    for way in radio.hops.directions[2 * hop : 2 * hop + 2]:
+        gain, eirp, width = (
+            float(radio.values[key][way.place])
+            for key in ("tx_gain_dbi", "eirp_dbm", "channel_mhz")
+        )
+        if way.row.eirp_limit_dbm is not None:
+            worst = max(worst, eirp - way.row.eirp_limit_dbm)
+        elif region is not None:
+            ways = ways_to_take(rows_of(context), ghz, width, takes_licence(way.sender.radio))
+            best = ruling([_strictest(pieces, gain, eirp, width, {}) for pieces in ways])
+            if best is None or not best.gain_ok:
+                return float("inf")
+            worst = max(worst, eirp - best.limit_dbm)
+    return worst
+
+
 def ruling(judged: list[Judged]) -> Judged | None:
     """The rule that allows with the most to spare, else the one that comes nearest."""
     pool = (

@@ -1,7 +1,7 @@
 """Changes of a hop: power, frequency, channel, heights, antennas, terminals."""
 
 from collections.abc import Iterator
-from math import ceil, floor, log2
+from math import ceil, floor, inf, log2
 from typing import Any
 
 import numpy as np
@@ -9,6 +9,7 @@ import numpy as np
 from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.checks.band_rows import is_open
+from backhaul.checks.bands import excess_at_db
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
@@ -103,10 +104,36 @@ def frequency(scene: Scene) -> Iterator[Candidate]:
         centres = [round(low + (n + 0.5) * step_ghz, 4) for n in range(0, count, stride)]
         now = row.frequency_ghz or centres[len(centres) // 2]
         for ghz in sorted(centres, key=lambda each: abs(each - now)):
-            if ghz != row.frequency_ghz and is_open(scene.context, row, near, ghz, width):
-                yield Candidate(
-                    (scene.set(row, "frequency_ghz", ghz),), ("setting",), abs(ghz - now)
-                )
+            if ghz == row.frequency_ghz or not is_open(scene.context, row, near, ghz, width):
+                continue
+            edits = [scene.set(row, "frequency_ghz", ghz)]
+            apart = abs(ghz - now)
+            if scene.finding.check in _OF_THE_RULE:
+                over = excess_at_db(scene.context, link.index, ghz)
+                if over > 0 and (over == inf or scene.finding.check == "radio-eirp"):
+                    continue
+                if over > 0:
+                    edits += _less_power(scene, row, link, over)
+                    apart += over * _GHZ_A_DB
+            yield Candidate(tuple(edits), ("setting",) * len(edits), apart)
+
+
+#: What another channel settles only where its rule allows the hop.
+_OF_THE_RULE = ("radio-band", "radio-eirp")
+
+
+def _less_power(scene: Scene, row: Segment, link: Link, over_db: float) -> list[Edit]:
+    """The power lowered by so much, below that of the stronger terminal."""
+    powers = [radio.tx_power_dbm for radio in scene.context.radio.hops.radios[link.index]]
+    known = [power for power in (row.tx_power_dbm, max(powers, key=_or_least)) if power is not None]
+    if not known:
+        return []
+    lower = floor(_CENTS * (min(known) - over_db - POWER_DB) + 1e-6) / _CENTS
+    return [scene.set(row, "tx_power_dbm", lower)]
+
+
+def _or_least(power: float | None) -> float:
+    return -inf if power is None else power
 
 
 def _pair(scene: Scene, row: Segment, radio: Any) -> Iterator[Candidate]:

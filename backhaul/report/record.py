@@ -9,6 +9,7 @@ from backhaul.budgets.energy import energy_balances
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.results import Results
+from backhaul.design.edits import in_every_row
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain, plain_number
 from backhaul.figures.optical_terms import DIRECTION_TERMS
@@ -42,7 +43,7 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
         "sources": source_records(evaluation),
         "energy": energy_records(evaluation),
         "cables": cable_records(evaluation),
-        "findings": (finding_record(finding) for finding in evaluation.findings),
+        "findings": (finding_record(finding, evaluation) for finding in evaluation.findings),
         "confirm_first": (confirm_record(one) for one in confirm_first(evaluation)),
     }
 
@@ -71,7 +72,7 @@ def confirm_record(one: Confirm) -> dict[str, Any]:
     }
 
 
-def finding_record(finding: Finding) -> dict[str, Any]:
+def finding_record(finding: Finding, of: Results) -> dict[str, Any]:
     return {
         "id": finding.id,
         "check": finding.check,
@@ -88,7 +89,9 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "source": finding.source,
         "cause": finding.cause,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
-        "edits": [edit.record() for edit in finding.edits],
+        "edits": [
+            edit.record() for edit in in_every_row(of.design, finding.edits, of.context.catalog)
+        ],
     }
 
 
