@@ -61,7 +61,7 @@ from backhaul.checks.radio import (
 from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
-from backhaul.checks.safety import safety
+from backhaul.checks.safety import explosive_air, safety
 from backhaul.checks.stops import stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
 from backhaul.checks.surroundings import (
@@ -154,6 +154,7 @@ CHECKS = (
     time_shares,
     demand_twice,
     backup_shared,
+    explosive_air,
     safety,
     laser_class,
     light_in_explosive_air,

@@ -76,6 +76,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "feed-protection": _FEED,
     "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
     "radio-eirp": (air.power, air.frequency, kit.antennas),
+    "explosive-air": (air.power, kit.antennas),
     "radio-overload": (air.power, kit.antennas),
     "radio-band": (air.frequency, kit.antennas),
     "radio-pair": (
