@@ -84,6 +84,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
         air.frequency,
         air.other_channel,
         kit.other_half,
+        kit.one_terminal,
         kit.antennas,
         kit.terminals,
     ),

@@ -42,6 +42,30 @@ def other_half(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, changes, rank + differences(goes, new) / _MANY)
 
 
+def one_terminal(scene: Scene) -> Iterator[Candidate]:
+    """The terminal of one end by the class of the other, or by one like it that pairs with it."""
+    for link, row in own_hops(scene):
+        near, far = scene.context.radio.hops.radios[link.index]
+        if near.part == far.part or near.tx_min_ghz is not None or far.tx_min_ghz is not None:
+            continue
+        for column, stays, goes in (("to_part", near, far), ("part", far, near)):
+            for new in (stays, *like(records(scene.context, "radios"), goes, "duplex")):
+                if new.antenna_dbi is None and not (row.antenna or row.to_antenna):
+                    continue
+                if new.duplex == stays.duplex and _share_a_mode(scene, row, new, stays):
+                    edits = (scene.set(row, column, new.part),)
+                    yield Candidate(edits, ("terminal",), differences(goes, new))
+
+
+def _share_a_mode(scene: Scene, row: Segment, one: Any, other: Any) -> bool:
+    modes, width = scene.context.catalog.radio_modes, row.channel_mhz or USUAL_CHANNEL_MHZ
+    names = (
+        {m.mode for m in modes.get(part, ()) if m.channel_mhz == width}
+        for part in (one.part, other.part)
+    )
+    return not next(names).isdisjoint(next(names))
+
+
 #: More columns than a radio has: which half of the band is named counts before which part.
 _MANY = 100.0
 
