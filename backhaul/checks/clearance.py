@@ -42,6 +42,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
                 limit=wanted,
                 unit="F1",
                 source=_P530,
+                shared=_why_no_clearance(radio, index),
             )
             continue
         if words[index] not in (FAIL, THIN):
@@ -158,6 +159,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             limit=HEIGHTS_AGREE_M,
             unit="m",
             source="rules of the project",
+            shared=f"{site_m:g} m of {end.name}",
         )
     elif antenna_m < level_m:
         has, ground = against(antenna_m, level_m)

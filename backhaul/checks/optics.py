@@ -140,6 +140,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     value=len(row.strand),
                     limit=needed,
                     unit="strands",
+                    shared=f"link {link.index}",
                 )
             elif part.strands and part.strands < needed:
                 yield on_link(
@@ -153,6 +154,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     value=part.strands,
                     limit=needed,
                     unit="strands",
+                    shared=f"link {link.index}",
                 )
 
 

@@ -343,4 +343,5 @@ def _finding(
         unit=AVAILABILITY.unit,
         source=AVAILABILITY.source,
         rows=rows,
+        shared=f"hop {worst.link.index}",
     )

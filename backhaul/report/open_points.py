@@ -7,6 +7,7 @@ from functools import lru_cache
 from backhaul.checks.groups import Group, takes_down
 from backhaul.checks.results import Results
 from backhaul.checks.safety import BRIEF, DEFERS
+from backhaul.design.edits import Edit
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.remedies.proof import NOT_ALONE, parted
 from backhaul.remedies.words import sentence
@@ -30,7 +31,7 @@ def open_points(
 ) -> Iterator[Line]:
     """Causes, what is accepted, notes."""
     blocks = [[group] for group in groups] if everything else _alike(evaluation, groups)
-    is_folded = sum(len(group.places) for group in groups) > len(blocks)
+    is_folded = sum(group.count for group in groups) > len(blocks)
     head = f"Open points: {_counts(groups)}, the alike told together"
     yield (head if is_folded else "Open points" if groups else "No open points."), ""
     shown = blocks if everything else blocks[:_MANY]
@@ -69,15 +70,15 @@ def _block(
     severity, several = block[0].severity, len(places) > 1
     more = f" and {len(places) - 1} more" if several else ""
     yield f"  {marks[severity]:<4} {places[0].check}  {cell_of(places[0])}{more}", severity
-    by_message: dict[str, list[Group]] = {}
-    for group in block:
-        by_message.setdefault(group.head.message, []).append(group)
+    down = {group.head.id: takes_down(group) for group in block}
+    by_message: dict[str, list[Finding]] = {}
+    for finding in places:
+        by_message.setdefault(finding.message, []).append(finding)
     told = list(by_message.items())
-    for message, alike in told if everything else told[:_FEW]:
-        found = [finding for group in alike for finding in group.places]
+    for message, found in told if everything else told[:_FEW]:
         where = f"{_places(found, everything)}: " if several else ""
         yield from wrapped(where + message, width, _INDENT)
-        if words := "; ".join(filter(None, map(takes_down, alike))):
+        if words := "; ".join(filter(None, (down.pop(each.id, "") for each in found))):
             yield from wrapped(f"takes down: {words}", width, _INDENT)
     if len(told) > _FEW and not everything:
         yield f"{_INDENT}… and {len(told) - _FEW} more of the kind (--all lists them)", ""
@@ -95,27 +96,33 @@ def _places(findings: list[Finding], with_cells: bool) -> str:
 
 def _remedies(block: list[Group]) -> Iterator[str]:
     """What settles the findings of a block: what is done alike at several places once."""
-    if len(block) == 1:
-        if block[0].head.remedy:
-            yield block[0].head.remedy
+    findings = [finding for group in block for finding in group.places]
+    if len({finding.remedy for finding in findings}) == 1:
+        if findings[0].remedy:
+            yield findings[0].remedy
         return
-    has_advice = any(group.head.remedy and not group.head.edits for group in block)
-    if edits := [edit for group in block for edit in group.head.edits]:
+    has_advice = any(finding.remedy and not finding.edits for finding in findings)
+    if edits := _each_once(edit for finding in findings for edit in finding.edits):
         rest = f" and {len(edits) - _MANY} more changes" if len(edits) > _MANY else ""
-        settled = [finding for group in block if group.head.edits for finding in group.places]
+        settled = [finding for finding in findings if finding.edits]
         changed = {(edit.key.get("path"), edit.key.get("step")) for edit in edits}
         tells = changed.issuperset((finding.path, finding.step) for finding in settled)
         where = f"{_places(settled, False)}: " if has_advice and not tells else ""
         yield where + sentence(edits[:_MANY], sites=False) + rest
-    advice: dict[str, list[tuple[str, Group]]] = {}
-    for group in block:
-        if group.head.remedy and not group.head.edits:
-            why, text = parted(group.head.remedy)
-            advice.setdefault(text, []).append((why, group))
+    advice: dict[str, list[tuple[str, Finding]]] = {}
+    for finding in findings:
+        if finding.remedy and not finding.edits:
+            why, text = parted(finding.remedy)
+            advice.setdefault(text, []).append((why, finding))
     for text, found in advice.items():
         why = NOT_ALONE if any(why == NOT_ALONE for why, _ in found) else found[0][0]
-        places = [finding for _, group in found for finding in group.places]
-        yield (f"{_places(places, False)}: " if len(found) < len(block) else "") + why + text
+        places = [finding for _, finding in found]
+        yield (f"{_places(places, False)}: " if len(found) < len(findings) else "") + why + text
+
+
+def _each_once(edits: Iterable[Edit]) -> list[Edit]:
+    """Edits without those that are the same: what settles several findings at one stroke."""
+    return list({repr(edit): edit for edit in edits}.values())
 
 
 def _accepted(evaluation: Results, width: int) -> Iterator[Line]:
@@ -249,7 +256,7 @@ def cautions(
 def _counts(groups: list[Group]) -> str:
     """How many fail and are thin."""
     return ", ".join(
-        f"{sum(len(group.places) for group in groups if group.severity == severity)} {severity}"
+        f"{sum(group.count for group in groups if group.severity == severity)} {severity}"
         for severity in (FAIL, THIN)
     )
 

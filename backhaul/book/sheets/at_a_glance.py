@@ -220,11 +220,11 @@ def _settle(plan: Plan, sheet: Sheet) -> None:
         sheet.row(
             Link(finding.check, "Open points"),
             Verdict(group.severity),
-            Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
-            Text(finding.remedy or "", span=2),
+            Text(f"{paths}: {group.message}" if paths else group.message, span=5),
+            Text(group.remedy, span=2),
         )
     if len(groups) > MOST_FINDINGS:
-        rest = sum(len(group.places) for group in groups[MOST_FINDINGS:])
+        rest = sum(group.count for group in groups[MOST_FINDINGS:])
         sheet.say(f"and {rest} more on Open points", "muted")
 
 

@@ -57,7 +57,7 @@ def write_answer(plan: Plan, sheet: Sheet) -> None:
     )
     counts: Counter[str] = Counter()
     for group in causes(plan.evaluation.findings):
-        counts[group.severity] += len(group.places)
+        counts[group.severity] += group.count
     words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
