@@ -73,12 +73,14 @@ from backhaul.checks.surroundings import (
     temperature,
 )
 from backhaul.checks.terrain_files import ground_from_files, terrain_accuracy
+from backhaul.checks.unused import unused
 from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
 CHECKS = (
     reading_notes,
     readings_taken,
+    unused,
     chain,
     alike,
     optics_speed,

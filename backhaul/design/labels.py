@@ -60,6 +60,8 @@ def _check_one(rows: list[Any], faulty: Faulty, collector: Collector) -> None:
             )
     terminals: list[Any] = []
     if KINDS[first.kind].medium == AIR:
+        ends = [*faulty.get("site", ()), *faulty.get("to_site", ())]  # type: ignore[misc]
+        alike = [row for row in alike if row.id not in ends]
         terminals = [row for row in alike if row.to_site is None]
         alike = [row for row in alike if row.to_site is not None]
     if alike:
