@@ -6,13 +6,20 @@ from typing import NamedTuple
 from backhaul.budgets.power import dark_with
 from backhaul.checks.context import Context
 from backhaul.findings import FAIL, Finding
+from backhaul.path.links import COPPER, Link
 
+#: The margin of light, which a book judges live: mended there, the path has its rate again.
+OF_LIGHT_LEFT = "optical-margin"
+#: What leaves a link of light dark whatever its margin.
+OF_LIGHT = frozenset(
+    ("optics-wavelength", "optics-speed", "strand-count", "fiber-mode", "connector-family")
+)
 #: Checks whose failure leaves a path without light, without a joint or without power.
 STOPPING = frozenset(
     (
         "chain-broken",
-        "optics-wavelength",
-        "optics-speed",
+        *OF_LIGHT,
+        OF_LIGHT_LEFT,
         "feed-power",
         "poe-power",
         "poe-type",
@@ -21,6 +28,8 @@ STOPPING = frozenset(
         "supply-type",
     )
 )
+#: What may leave a copper link without a rate.
+_OF_COPPER = ("copper-reach", "copper-rate")
 
 
 class Stop(NamedTuple):
@@ -36,7 +45,7 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
     found: dict[str, Stop] = {}
     steps: dict[str, float] = {}
     for finding in findings:
-        if finding.severity != FAIL or finding.check not in STOPPING:
+        if not _stops(context, finding):
             continue
         for path in finding.paths:
             if path in network.chains and network.carries_data(path):
@@ -54,6 +63,31 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
                 found[branch], steps[branch] = found[trunk], float("-inf")
                 waiting.append(branch)
     return found
+
+
+def _stops(context: Context, finding: Finding) -> bool:
+    """Whether what fails leaves nothing to pass: also copper on which no rate runs."""
+    if finding.severity != FAIL:
+        return False
+    if finding.check in STOPPING:
+        return True
+    if finding.check not in _OF_COPPER:
+        return False
+    rates = context.performance.rates
+    rows = set(finding.rows)
+    links = (link for link in context.network.links[COPPER] if rows & set(link.row_ids))
+    return any(rates[link.key][0] != rates[link.key][0] for link in links)
+
+
+def dead_links(context: Context, findings: Iterable[Finding]) -> list[Link]:
+    """Links of light on which nothing runs, whatever their margin."""
+    rows = {
+        row
+        for finding in findings
+        if finding.severity == FAIL and finding.check in OF_LIGHT
+        for row in finding.rows
+    }
+    return [link for link in context.optical.links if not rows.isdisjoint(link.row_ids)]
 
 
 def _step_in(context: Context, path: str, finding: Finding) -> float:
