@@ -185,7 +185,7 @@ def _dispersion(evaluation: Any, record: Any, sends: list[Direction]) -> list[De
         return []
     stands = record.max_dispersion_ps_nm
     return stated(
-        "stands dispersion of",
+        "dispersion tolerance",
         AT_LEAST,
         float(np.ceil(round(max(known) * 10, 6)) / 10),
         "ps/nm",

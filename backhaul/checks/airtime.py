@@ -86,8 +86,8 @@ def time_shares(context: Context) -> Iterator[Finding]:
                 link,
                 row,
                 "up_share_percent",
-                f"the demand would give {wanted:.0f} % of the time to up; {held:g} % is taken, as "
-                "radios offer",
+                f"the demand would give {wanted:.0f} % of the airtime to up; {held:g} % is used, the "
+                "usual limit of radios",
                 remedy="type what the radio offers into up_share_percent",
                 source="common practice",
             )

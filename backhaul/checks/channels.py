@@ -105,7 +105,7 @@ def radio_interference(context: Context) -> Iterator[Finding]:
             value=rise[place],
             limit=RISE_DB,
             unit="dB",
-            source="free space, patterns of ITU-R F.699; all senders at once",
+            source="free space, patterns of ITU-R F.699; all transmitters at once",
             shared=f"hops {sorted((way.link.index, loudest.link.index))}",
         )
 

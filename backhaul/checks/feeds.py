@@ -312,7 +312,7 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
             NOTE if supply == "AC" else THIN,
             equipment,
             "part",
-            f"{equipment.name} is taken as plugged in on site ({what})",
+            f"{equipment.name} is taken as powered on site ({what})",
             remedy="add a feed row if a run of its own brings the power",
             shared=f"{what} at {equipment.site}",
         )

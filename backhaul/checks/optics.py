@@ -56,7 +56,7 @@ def optics_port(context: Context) -> Iterator[Finding]:
                     termination.row,
                     termination.column,
                     f"{optic.part} is a {optic.form or 'part without a form'}; port {port.port} of "
-                    f"{equipment.part} takes {port.form or 'a form that is not told'}",
+                    f"{equipment.part} takes {port.form or 'a form that is not stated'}",
                     remedy=f"use a port that takes {optic.form or 'it; fill the form of the optic'}",
                     value=optic.form,
                     limit=port.form,

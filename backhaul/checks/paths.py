@@ -256,7 +256,7 @@ def path_availability(context: Context) -> Iterator[Finding]:
                 path,
                 THIN,
                 worst,
-                "the availability of the path cannot be had",
+                "the availability of the path cannot be calculated",
                 "give what the hop's findings ask for",
                 served,
             )

@@ -102,5 +102,5 @@ def unused(context: Context) -> Iterator[Finding]:
             NOTE,
             f"typed, and nothing uses it: {'; '.join(told)}",
             where=cells[0],
-            remedy="take it out, or mend the row that is to use it: the surface of a hop, say",
+            remedy="take it out, or correct the row that is to use it: the surface of a hop, say",
         )

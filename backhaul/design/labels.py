@@ -129,7 +129,7 @@ def _compare(reference: dict, first: Any, row: Any, faulty: Faulty, collector: C
             f"{_value(meant[own])} for the thing labelled {shown(row.label)}, "
             f"at {first.at(name)} {_value(reference[name])}",
             "the same wherever the label stands",
-            "mend one of them, or give one another label",
+            "correct one of them, or give one another label",
         )
 
 

@@ -17,7 +17,7 @@ from backhaul.wording import steps_text
 _MANY, _FEW = 40, 12
 _INDENT = " " * 7
 #: Below remedies that may be of one row.
-EACH_ALONE = "each change is proved alone; backhaul settle finds those that hold together"
+EACH_ALONE = "each change was checked alone; backhaul settle finds a set that works together"
 #: Notes that say how far a method holds: they decide nothing.
 OF_METHODS = frozenset(("out-of-range",))
 
@@ -32,7 +32,7 @@ def open_points(
     """Causes, what is accepted, notes."""
     blocks = [[group] for group in groups] if everything else _alike(evaluation, groups)
     is_folded = sum(group.count for group in groups) > len(blocks)
-    head = f"Open points: {_counts(groups)}, the alike told together"
+    head = f"Open points: {_counts(groups)}, like ones grouped"
     yield (head if is_folded else "Open points" if groups else "No open points."), ""
     shown = blocks if everything else blocks[:_MANY]
     for block in shown:

@@ -137,7 +137,7 @@ class Collector:
                         "elsewhere",
                         f"{self._beyond:,} problems more",
                         "none",
-                        "mend those above first",
+                        "correct those above first",
                     )
                 )
             raise InputError(problems)

@@ -28,7 +28,7 @@ TEXT_CELLS = [
     (FIBER, "length_m", "1_000", ["'1_000'", "a number in m"]),
     (FIBER, "length_m", "١٢", ["a number in m"]),
     (FIBER, "length_m", "TRUE", ["'TRUE'", "a number in m"]),
-    (FIBER, "length_m", "#REF!", ["the error #REF!", "mend the formula"]),
+    (FIBER, "length_m", "#REF!", ["the error #REF!", "correct the formula"]),
     (FIBER, "length_m", "#N/A", ["the error #N/A"]),
     (FIBER, "length_m", "6-May", ["the date '6-May'", "format the cell as a number"]),
     (FIBER, "length_m", "n/a", ["'n/a'", "leave the cell blank"]),

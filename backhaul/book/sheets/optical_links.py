@@ -97,7 +97,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
             "Everything else (Open points)",
             Verdict(stated, key=stated_key),
             Text(""),
-            how="ports, strands: as found",
+            how="ports, strands: of the last run",
         )
     )
     key = f"{block.prefix}.verdict"

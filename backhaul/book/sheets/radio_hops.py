@@ -51,7 +51,7 @@ from backhaul.spreadsheet.grid import Sheet
 _COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection and its outage, wet "
-    "snow, what other senders of the design bring, k and alpha of rain, multipath occurrence, "
+    "snow, interference within the design, k and alpha of rain, multipath occurrence, "
     "azimuth, the choice of channel, the place of the tightest point."
 )
 
@@ -188,7 +188,7 @@ class _Result:
                 block.plan.eirp_limits[block.direction(way)] = value
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
-            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
+            "Highest input level", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
         )
         loss = float(self.radio.reflection.loss_db[block.index])
         deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))

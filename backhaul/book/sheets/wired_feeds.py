@@ -192,7 +192,7 @@ class _Feeds:
             ),
             _Row(
                 "Highest voltage: verdict",
-                "what each load stands, below",
+                "the highest voltage of each load, below",
                 ("over-voltage",),
                 lambda line: worst_cell(
                     wired.key(line, "over_voltage_verdict"), over_voltage_keys(wired, line)

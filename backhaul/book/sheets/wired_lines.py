@@ -283,7 +283,7 @@ def protector_cell(wired: Wired, line: PowerLine) -> Verdict | Text:
     if not known:
         return Verdict("pass", key=key)
     keys = [
-        wired.plan.inputs.part("protectors", part, "max_volts", "voltage that it stands", "V")
+        wired.plan.inputs.part("protectors", part, "max_volts", "highest supply voltage", "V")
         for part in known
     ]
     values = {
