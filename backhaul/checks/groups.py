@@ -153,11 +153,19 @@ def takes_down(group: Group) -> str:
         paths = few(path for finding in findings for path in finding.paths)
         if check.startswith("path-"):
             words.append(f"{check} of {paths}")
-        else:
-            words.append(f"{check}{_figure(findings[0])}")
+        elif figure := _figure(findings[0]):
+            name = "also" if check == group.head.check else check
+            words.append(f"{name}{figure}")
+        elif check != group.head.check:
+            words.append(check)
     if group.head.check in STOPPING:
         dark = [p for f in group.places for p in f.paths if p != f.path]
-        told = {path for finding in group.followers for path in finding.paths}
+        told = {
+            path
+            for finding in group.followers
+            if finding.check.startswith("path-")
+            for path in finding.paths
+        }
         if rest := [path for path in dark if path not in told]:
             words.append(f"{'path' if len(rest) == 1 else 'paths'} {few(rest)}")
     return ", ".join(words)
@@ -166,7 +174,7 @@ def takes_down(group: Group) -> str:
 def _figure(finding: Finding) -> str:
     """The figure of a finding beside its limit; a class is no figure to compare."""
     value, limit = finding.value, finding.limit
-    if not isinstance(value, int | float) or finding.unit in (None, "", "class"):
+    if not isinstance(value, int | float) or finding.unit in (None, "", "class", "nm"):
         return ""
     if not isinstance(limit, int | float):
         digits = ".0f" if abs(value) >= _WHOLE_FROM else ".3g"

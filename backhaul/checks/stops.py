@@ -40,13 +40,23 @@ class Stop(NamedTuple):
 
 
 def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, Stop]:
-    """Paths of data that carry nothing, each with the first cause."""
+    """Paths of data that carry nothing, each with the first cause.
+
+    A path over copper on which no rate runs tells its rate and its year by its other links, too;
+    what branches from it beyond is stopped.
+    """
+    failing = [finding for finding in findings if finding.severity == FAIL]
+    stopped = _stopped(context, (f for f in failing if f.check in STOPPING))
+    beyond = _stopped(context, (f for f in failing if _has_no_rate(context, f)))
+    return {p: stop for p, stop in beyond.items() if stop.path != p} | stopped
+
+
+def _stopped(context: Context, findings: Iterable[Finding]) -> dict[str, Stop]:
+    """Paths on which these findings stand, and what branches from them beyond."""
     network, branches = context.network, context.branches
     found: dict[str, Stop] = {}
     steps: dict[str, float] = {}
     for finding in findings:
-        if not _stops(context, finding):
-            continue
         for path in finding.paths:
             if path in network.chains and network.carries_data(path):
                 step = _step_in(context, path, finding)
@@ -65,12 +75,8 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
     return found
 
 
-def _stops(context: Context, finding: Finding) -> bool:
-    """Whether what fails leaves nothing to pass: also copper on which no rate runs."""
-    if finding.severity != FAIL:
-        return False
-    if finding.check in STOPPING:
-        return True
+def _has_no_rate(context: Context, finding: Finding) -> bool:
+    """Whether a finding is of copper on which no rate runs."""
     if finding.check not in _OF_COPPER:
         return False
     rates = context.performance.rates

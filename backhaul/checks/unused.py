@@ -79,7 +79,7 @@ USES = (
 
 
 def unused(context: Context) -> Iterator[Finding]:
-    """ignored: settings that nothing asks for, waters that lie under no hop; all in one note."""
+    """Settings that nothing asks for, waters that lie under no hop: all in one note, `ignored`."""
     design = context.design
     project = design.project
     told, cells = [], []
@@ -100,7 +100,7 @@ def unused(context: Context) -> Iterator[Finding]:
         yield Finding(
             "ignored",
             NOTE,
-            f"typed, and nothing uses it: {'; '.join(told)}",
+            f"set, but used by nothing: {'; '.join(told)}",
             where=cells[0],
             remedy="take it out, or correct the row that is to use it: the surface of a hop, say",
         )
