@@ -13,6 +13,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import agreement`
 import agreement
 import compact
 
+import backhaul.api
 from backhaul.report.record import record
 from backhaul.report.terminal import report
 
@@ -68,3 +69,25 @@ def test_light_that_is_typed_away_or_back_takes_the_rate_with_it(written, typed,
         wanted = {"up": rate, "down": rate, "verdict": anew.path_verdicts[name]}
         assert shown(book, name) == wanted
     assert book.answer() == anew.verdict
+
+
+MARSH = Path(__file__).parents[1] / "designs" / "marsh"
+
+
+def test_the_airtime_of_a_shared_terminal_is_judged_live():
+    """Twelve hops take their loads over their rates of one terminal's time, added by hand."""
+    design = backhaul.api.read_design(MARSH)
+    more = tuple(row._replace(up_mbps=(row.up_mbps or 0) * 4) for row in design.demand)
+    evaluation = backhaul.api.evaluate(design._replace(demand=more))
+    (short,) = (f for f in evaluation.findings if f.check == "path-rate" and f.unit == "%")
+    book = agreement.Recalculated(evaluation)
+    key = f"chain.{short.path}.airtime.0"
+    assert 100 * book.of(key) == pytest.approx(short.value)
+    assert book.of(f"{key}.verdict") == short.severity == "fail"
+    assert book.of(f"chain.{short.path}.stated") != "fail"  # nothing is left to be stated
+    typed = {
+        key: 0.0 for key in book.plan.inputs.rows if "given.demand" in key and "up_mbps" in key
+    }
+    book.type_in(typed)
+    assert book.of(f"{key}.verdict") == "pass"
+    assert book.answer() is None  # run again: the hops' modes and years are not followed
