@@ -115,9 +115,9 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
     sheet.row(
         Text("Value in use", "head", 3),
         Text("Source and uncertainty", "head", 2),
-        Text("May be off by", "head right"),
-        Text("In uncertainties", "head right"),
-        Text("Before it turns; who settles it", "head", 2),
+        Text("Error allowed", "head right"),
+        Text("Uncertainties", "head right"),
+        Text("Beyond it changes the verdict of", "head", 2),
     )
     last = len(found) - 1
     ranks = f"{{confirm.0.rank}}:{{confirm.{last}.rank}}"
