@@ -44,8 +44,19 @@ class Group(NamedTuple):
 
     @property
     def remedy(self) -> str:
-        """What settles it, each thing once."""
-        return "; ".join(dict.fromkeys(each.remedy for each in self.places if each.remedy))
+        """What settles it, each thing once; changes before advice, which says what it is for."""
+        by_text: dict[str, list[Finding]] = {}
+        for finding in sorted(self.places, key=lambda each: not each.edits):
+            if finding.remedy:
+                by_text.setdefault(finding.remedy, []).append(finding)
+        if len(by_text) == 1:
+            return next(iter(by_text))
+        return "; ".join(
+            text
+            if found[0].edits
+            else f"{steps_text((each.path, each.step) for each in found)}: {text}"
+            for text, found in by_text.items()
+        )
 
     @property
     def severity(self) -> str:
@@ -154,8 +165,8 @@ def takes_down(group: Group) -> str:
         if check.startswith("path-"):
             words.append(f"{check} of {paths}")
         elif figure := _figure(findings[0]):
-            name = "also" if check == group.head.check else check
-            words.append(f"{name}{figure}")
+            by = " by" if check == group.head.check else ""
+            words.append(f"{check}{by}{figure}")
         elif check != group.head.check:
             words.append(check)
     if group.head.check in STOPPING:

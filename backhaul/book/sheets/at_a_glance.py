@@ -254,5 +254,5 @@ def _key(sheet: Sheet) -> None:
         Verdict(NOTE),
         Text("yellow: may be typed over", "input text", 2),
         Text("grey: computed, live", "calc text"),
-        Text("italic: as found, until backhaul runs again", "held key"),
+        Text("italic: of the last run of backhaul", "held key"),
     )

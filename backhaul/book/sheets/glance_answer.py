@@ -62,7 +62,7 @@ def write_answer(plan: Plan, sheet: Sheet) -> None:
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),
-        _as_written(f"As written: {words}."),
+        _as_written(f"At the last run: {words}."),
     )
 
 

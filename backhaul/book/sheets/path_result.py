@@ -130,7 +130,7 @@ class PathResult:
         cell = worst_cell(key, self.parts, answered=self.plan.answered)
         self._line(
             Text(
-                f"Path {self.path}; beside it everything that no cell judges (Open points)",
+                f"Path {self.path}; beside it what only a new run judges (Open points)",
                 "strong",
                 6,
             ),

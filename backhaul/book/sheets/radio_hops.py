@@ -253,7 +253,7 @@ class _Result:
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
-            "as found",
+            "of the last run",
         )
         cell = worst_cell(block.key("verdict"), self.parts, answered=block.plan.answered)
         block.sheet.row(Text("Hop", "strong", 2), cell)

@@ -125,7 +125,7 @@ class _Feeds:
         ]
         for parts, cell in zip(self.parts, stated, strict=True):
             parts[cell.key] = cell.value
-        self._row("Everything else (Open points)", stated, "", "as found")
+        self._row("Everything else (Open points)", stated, "", "of the last run")
         self._link_verdicts()
 
     def _figure(self, name: str) -> None:
