@@ -57,7 +57,7 @@ def _short(
     return Finding(
         "path-rate",
         severity,
-        f"{len(links)} hops share the time of {hub.label}: their demand takes {takes} % of it "
+        f"{len(links)} hops share the airtime of {hub.label}: their demand takes {takes} % of it "
         f"({', '.join(named)}); there is {most_percent} %"
         + ("" if severity == FAIL else ", the rest is headroom (rate_headroom_percent)"),
         path=most.paths[0],

@@ -271,7 +271,7 @@ DIRECTION_TERMS = to_tenths(
         ),
         Term(
             "transition_percent",
-            "Time of that fade, worst month",
+            "Time with that fade, worst month",
             "%",
             multipath_time.transition_percent,
             source=_P530_FADING,
@@ -296,7 +296,7 @@ DIRECTION_TERMS = to_tenths(
         ),
         Term(
             "year_transition_percent",
-            "Time of that fade, year",
+            "Time with that fade, year",
             "%",
             formulas.year_transition_percent,
             source=f"{_P530_FADING}.4",
@@ -332,12 +332,12 @@ LIMITS = to_tenths(
         ),
         Input(
             "mac_efficiency",
-            "Share of the rate on air left for users",
+            "Share of the rate on air for user data",
             "",
             lambda way: way.sender.radio_place("mac_efficiency"),
             blank=1.0,
         ),
-        Input("up_share_percent", "Share of the time that runs up", "%", ROW),
+        Input("up_share_percent", "Share of the airtime for up", "%", ROW),
     )
 )
 LIMIT = {given.key: given for given in LIMITS}

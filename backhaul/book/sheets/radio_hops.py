@@ -145,7 +145,12 @@ class _Result:
             ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
-            ("Margin, mode in use", "margin_in_use_db", "dB", "before the healthy one"),
+            (
+                "Margin, mode in use",
+                "margin_in_use_db",
+                "dB",
+                "before the healthy margin is taken off",
+            ),
             ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
@@ -199,7 +204,7 @@ class _Result:
             else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
             Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.0"),
             "dB",
-            "and what needs no remedy",
+            "beside it: what needs no remedy",
         )
 
     def _eirp_limit(self, way: int) -> tuple[SheetCell, str]:
