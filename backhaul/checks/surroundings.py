@@ -178,7 +178,7 @@ def surge(context: Context) -> Iterator[Finding]:
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
                         source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
-                        shared=outdoors[0].kind,
+                        shared="outdoors",
                     )
 
 

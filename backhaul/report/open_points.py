@@ -1,5 +1,6 @@
 """What is open, in a terminal: causes with what they take down, then notes and cautions."""
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
@@ -7,7 +8,7 @@ from functools import lru_cache
 from backhaul.checks.groups import Group, takes_down
 from backhaul.checks.results import Results
 from backhaul.checks.safety import BRIEF, DEFERS
-from backhaul.design.edits import Edit
+from backhaul.design.edits import INSERT, Edit
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.remedies.proof import NOT_ALONE, parted
 from backhaul.remedies.words import sentence
@@ -105,7 +106,7 @@ def _remedies(block: list[Group]) -> Iterator[str]:
     if edits := _each_once(edit for finding in findings for edit in finding.edits):
         rest = f" and {len(edits) - _MANY} more changes" if len(edits) > _MANY else ""
         settled = [finding for finding in findings if finding.edits]
-        changed = {(edit.key.get("path"), edit.key.get("step")) for edit in edits}
+        changed = {place for edit in edits for place in _told_by(edit)}
         tells = changed.issuperset((finding.path, finding.step) for finding in settled)
         where = f"{_places(settled, False)}: " if has_advice and not tells else ""
         yield where + sentence(edits[:_MANY], sites=False) + rest
@@ -118,6 +119,14 @@ def _remedies(block: list[Group]) -> Iterator[str]:
         why = NOT_ALONE if any(why == NOT_ALONE for why, _ in found) else found[0][0]
         places = [finding for _, finding in found]
         yield (f"{_places(places, False)}: " if len(found) < len(findings) else "") + why + text
+
+
+def _told_by(edit: Edit) -> list[tuple]:
+    """Places that an edit names: its row, of a row that is put in those beside it."""
+    path, step = edit.key.get("path"), edit.key.get("step")
+    if edit.action != INSERT or step is None:
+        return [(path, step)]
+    return [(path, math.floor(step)), (path, math.ceil(step))]
 
 
 def _each_once(edits: Iterable[Edit]) -> list[Edit]:
