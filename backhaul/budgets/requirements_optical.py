@@ -108,7 +108,7 @@ def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Deman
     high = max(_known(p.tx_max_nm for p in partners), default=None)
     if low is not None and high is not None:
         found += stated(
-            "receives",
+            "receive range",
             COVERS,
             window_text(low, high),
             "",

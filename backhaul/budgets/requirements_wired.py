@@ -245,7 +245,7 @@ def _endures(lines: list[PowerLine], all_equipment: list[Equipment]) -> list[Dem
     given = [volts for volts in given if volts == volts]
     known = [volts for volts in stands if volts == volts]
     return stated(
-        "stands",
+        "takes up to",
         AT_LEAST,
         max(given) if given else None,
         "V",
