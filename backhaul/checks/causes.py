@@ -179,6 +179,8 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         return other.severity == FAIL  # a reach is thin where the margin holds
     if other.check == "connector-family":
         return not set(finding.rows).isdisjoint(other.rows)  # the same joint
+    if other.check == "feed-power" and other.unit == "W":
+        return False  # a supply that is too small loses no volts on the way
     if finding.check == "poe-budget":
         drops = [
             link.row_ids

@@ -180,3 +180,32 @@ def test_a_class_that_a_feed_takes_away_is_one_cause(feed, camera, wanted, catal
     (tmp_path / "segments.csv").write_text(text, encoding="utf-8")
     found = evaluate(read_design(tmp_path, catalog), catalog, seek=False).findings
     assert {g.head.check for g in causes(found)} & {"feed-power", "poe-power"} == wanted
+
+
+#: A supply of 120 W and a switch that passes on more: four cameras of 22 W over 0.85 and its own
+#: 12 W are 115 W, with what 60 m lose more than it gives; 2.4 A through 1.45 ohm, 60 m of 1.5 mm² both ways
+#: (12.1 ohm/km), are 3.5 V of 48, above 5 %.
+SUMMIT = """path,step,kind,site,part,port,length_m,label
+power,1,device,Top,supply-48v-120w,,,psu
+power,2,feed,Top,1.5mm2-out,,{length},
+power,3,device,Top,switch-out-4-1g-poe-dc-120,,,switch
+view,1,device,Top,switch-out-4-1g-poe-dc-120,,,switch
+view,2,copper,Top,cat6a-s-out,1,20,
+view,3,device,Top,camera-class4,,,camera
+talk,1,device,Top,switch-out-4-1g-poe-dc-120,,,switch
+talk,2,copper,Top,cat6a-s-out,2,20,
+talk,3,device,Top,camera-class4,,,other-camera
+hail,1,device,Top,switch-out-4-1g-poe-dc-120,,,switch
+hail,2,copper,Top,cat6a-s-out,3,20,
+hail,3,device,Top,camera-class4,,,third-camera
+call,1,device,Top,switch-out-4-1g-poe-dc-120,,,switch
+call,2,copper,Top,cat6a-s-out,4,20,
+call,3,device,Top,camera-class4,,,fourth-camera
+"""
+
+
+@pytest.mark.parametrize(("length", "wanted"), [(2, set()), (60, {"feed-power", "feed-drop"})])
+def test_a_supply_too_small_is_not_why_a_feed_loses_volts(length, wanted, catalog, tmp_path):
+    (tmp_path / "segments.csv").write_text(SUMMIT.format(length=length), encoding="utf-8")
+    found = evaluate(read_design(tmp_path, catalog), catalog, seek=False).findings
+    assert {g.head.check for g in causes(found)} & {"feed-power", "feed-drop"} == wanted
