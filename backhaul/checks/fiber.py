@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from backhaul.budgets.orders import is_cord
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.fiber_modes import runs_of
@@ -220,7 +221,9 @@ def strand_label(context: Context) -> Iterator[Finding]:
     for link in context.network.links[OPTICAL]:
         for row in runs_of(link):
             names = tuple(dict.fromkeys(strand_name(strand) for strand in row.strand or ()))
-            strands = context.catalog.fibers[row.part].strands
+            part = context.catalog.fibers[row.part]
+            # a cord of one strand has no numbers of its own: it bears those of the cable
+            strands = None if part.strands == 1 and is_cord(part) else part.strands
             beyond = [s for s in names if s.isdecimal() and strands and not 1 <= int(s) <= strands]
             if beyond:
                 yield on_link(
