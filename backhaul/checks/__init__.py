@@ -24,6 +24,7 @@ from backhaul.checks.feeds import (
 )
 from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
 from backhaul.checks.fiber_modes import fiber_mode, joint_mode
+from backhaul.checks.filters import filter_channels
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
@@ -84,6 +85,7 @@ CHECKS = (
     optics_speed,
     optics_port,
     optics_wavelength,
+    filter_channels,
     strand_count,
     strands_taken,
     strand_label,

@@ -10,6 +10,7 @@ from backhaul.budgets.orders import is_cord
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.fiber_modes import runs_of
+from backhaul.checks.filters import may_share
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.equipment import row_key
@@ -239,7 +240,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                 )
             for strand in names if row.label else ():
                 other = users[row_key(row)].setdefault(strand, link)
-                if other is not link:
+                if other is not link and not may_share(other, link, row, context):
                     yield on_link(
                         "strand-label",
                         FAIL,
@@ -248,6 +249,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                         "strand",
                         f"strand {strand} of {row.label} is used by path {other.paths[0]}, step "
                         f"{other.first_step:g}, too",
-                        remedy="name a free strand",
+                        remedy="name a free strand, or put both links through filters at its ends, on "
+                        "wavelengths of their own",
                         paths=tuple(dict.fromkeys((*link.paths, *other.paths))),
                     )
