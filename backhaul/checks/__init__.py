@@ -29,6 +29,7 @@ from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, 
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once
+from backhaul.checks.one_light import one_light
 from backhaul.checks.optical_levels import (
     measured_loss,
     optical_margin,
@@ -86,6 +87,7 @@ CHECKS = (
     optics_port,
     optics_wavelength,
     filter_channels,
+    one_light,
     strand_count,
     strands_taken,
     strand_label,
