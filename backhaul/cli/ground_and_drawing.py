@@ -98,10 +98,10 @@ def drawing(
     from backhaul.catalog import load_catalog
     from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
+    from backhaul.drawing.drawn_file import drawing_bytes, form_of
+    from backhaul.drawing.figure import library
+    from backhaul.drawing.sheets import PAPERS
     from backhaul.evaluation import STAGES, evaluate
-    from backhaul.report.drawing.drawing import drawing_bytes, form_of
-    from backhaul.report.drawing.page import library
-    from backhaul.report.drawing.sheets import PAPERS
     from backhaul.report.progress import ProgressBar
     from backhaul.safe_file import write_beside_and_rename
 

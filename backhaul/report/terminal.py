@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from backhaul.checks.groups import Group, causes, why
+from backhaul.checks.link_words import link_words, row_words, telling_row
 from backhaul.checks.results import Results
 from backhaul.figures.path_figures import (
     AVAILABILITY,
@@ -17,7 +18,6 @@ from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.report.confirm_lines import confirm_lines
 from backhaul.report.lines import Line, clip, place_of, wrapped
-from backhaul.report.link_words import link_words, row_words, telling_row
 from backhaul.report.open_points import cautions, open_points, summary
 from backhaul.units import PERCENT
 from backhaul.wording import named

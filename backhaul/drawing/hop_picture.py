@@ -5,11 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.checks.results import Results
-from backhaul.path.links import LinkUse
-from backhaul.path.waters import NO_WATER
-from backhaul.physics import geometry
-from backhaul.physics.sampling import part_of, sampled
-from backhaul.report.drawing.looks import (
+from backhaul.drawing.looks import (
     COVER,
     GROUND,
     GROUND_EDGE,
@@ -21,7 +17,11 @@ from backhaul.report.drawing.looks import (
     WATER_EDGE,
     ZONE,
 )
-from backhaul.report.drawing.page import INK, Page
+from backhaul.drawing.page import INK, WHITE, Page
+from backhaul.path.links import LinkUse
+from backhaul.path.waters import NO_WATER
+from backhaul.physics import geometry
+from backhaul.physics.sampling import part_of, sampled
 from backhaul.spreadsheet.axis_scale import tidy_step
 
 #: Room for the axis beside and below the picture, and above it [mm].
@@ -66,7 +66,7 @@ def draw_hop(
     page: Page, evaluation: Results, use: LinkUse, x: float, y: float, width: float, height: float
 ) -> None:
     """The picture with its upper left corner at x, y [mm]."""
-    page.box(x, y, width, height, face="white", edge="#C5CFD4", pt=0.5)
+    page.box(x, y, width, height, face=WHITE, edge="C5CFD4", pt=0.5)
     hop = _hop(evaluation, use)
     row = use.link.rows[0]
     names = (row.site or "", row.to_site or "")
@@ -139,7 +139,7 @@ def _axes(page: Page, scale: _Scale, first: str) -> None:
     step = tidy_step(scale.high_m - scale.low_m, _STEPS_Y)
     for level in np.arange(np.ceil(scale.low_m / step) * step, scale.high_m, step):
         _, at = scale.at(0, level)[0]
-        page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "#E4E9EB", pt=0.35, order=1.5)
+        page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "E4E9EB", pt=0.35, order=1.5)
         page.text(scale.x - 1.2, at, f"{level:g}", SMALL - 0.4, colour=PALE, align="right")
     floor = scale.y + scale.height
     step = tidy_step(scale.whole_km, _STEPS_X)
@@ -167,9 +167,9 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
     top = scale.at(hop.km, _bounded(scale, np.where(dry, hop.surface_m, hop.ground_m)))
     covered = dry & (hop.surface_m > hop.ground_m + 0.05)
     if covered.any():
-        page.area([*top, *floor], COVER, "none", order=2.0)
+        page.area([*top, *floor], COVER, order=2.0)
         top = scale.at(hop.km, _bounded(scale, hop.ground_m))
-    page.area([*top, *floor], GROUND, "none", order=2.1)
+    page.area([*top, *floor], GROUND, order=2.1)
     page.line(top, GROUND_EDGE, pt=0.7, order=2.3, dash=(3, 2) if assumed else None)
     for first, last in _stretches(~dry):
         stop = min(last + 1, len(hop.km) - 1)
@@ -178,7 +178,7 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
         over = scale.at(hop.km[own], np.full(stop + 1 - first, level))
         under = scale.at(hop.km[own], np.minimum(_bounded(scale, hop.ground_m[own]), level))
         under[:, 1] = np.where(hop.ground_m[own] >= level, scale.y + scale.height, under[:, 1])
-        page.area([*over, *under[::-1]], WATER, "none", order=2.2)
+        page.area([*over, *under[::-1]], WATER, order=2.2)
         page.line(over, WATER_EDGE, pt=0.9, order=2.4)
         _, at = scale.at(0, level)[0]
         if over[-1][0] - over[0][0] > 24:
@@ -213,7 +213,7 @@ def _ray(page: Page, scale: _Scale, hop: _Hop) -> None:
     )
     edges = (_bounded(scale, ray + zone), _bounded(scale, ray - zone))
     outline = [*scale.at(km, edges[0]), *scale.at(km, edges[1])[::-1]]
-    page.area(outline, ZONE, "none", alpha=0.30, order=2.6)
+    page.area(outline, ZONE, alpha=0.30, order=2.6)
     page.line(scale.at(km, ray), RAY, pt=1.0, order=3)
 
 

@@ -3,12 +3,11 @@
 import itertools
 from collections.abc import Mapping
 
+from backhaul.checks.link_words import link_words
 from backhaul.checks.results import Results
-from backhaul.findings import PASS
-from backhaul.path.links import OPTICAL, RADIO, LinkUse
-from backhaul.report.drawing.hop_picture import draw_hop
-from backhaul.report.drawing.items import BOX, GHOST, HOP, MARK, OPTIC, RUN, Item
-from backhaul.report.drawing.looks import (
+from backhaul.drawing.hop_picture import draw_hop
+from backhaul.drawing.items import BOX, GHOST, HOP, MARK, OPTIC, RUN, Item
+from backhaul.drawing.looks import (
     BODY,
     FRAME,
     FRAME_EDGE,
@@ -22,9 +21,10 @@ from backhaul.report.drawing.looks import (
     chip,
     solid,
 )
-from backhaul.report.drawing.page import INK, Page, line_height, text_width, wrapped
-from backhaul.report.drawing.strips import Frame, Strip
-from backhaul.report.link_words import link_words
+from backhaul.drawing.page import INK, WHITE, Page, line_height
+from backhaul.drawing.strips import Frame, Strip
+from backhaul.findings import PASS
+from backhaul.path.links import OPTICAL, RADIO, LinkUse
 from backhaul.wording import rate_figure
 
 #: Of a frame above and below the line, of a box, of an optic [mm].
@@ -85,9 +85,9 @@ class StripDrawer:
         page.text(left, y - FRAME_UP + 2.2, frame.site or "", NAME, bold=True)
         site = self.evaluation.design.sites.get(frame.site or "")
         if site is not None and site.ground_m is not None:
-            name = text_width(frame.site or "", NAME, bold=True)
+            name = page.letters.width(frame.site or "", NAME, bold=True)
             told = f"{site.ground_m:g} m"
-            if left + name + 1.5 + text_width(told, SMALL) < frame.x + frame.width - 1.5:
+            if left + name + 1.5 + page.letters.width(told, SMALL) < frame.x + frame.width - 1.5:
                 page.text(left + name + 1.5, y - FRAME_UP + 2.2, told, SMALL, colour=PALE)
 
     def _line(self, page: Page, strip: Strip, y: float) -> None:
@@ -136,13 +136,15 @@ class StripDrawer:
         word = chip(page, left + 0.3, bar + 3.0, verdict)
         room = right - left - word - 1.8
         words = link_words(self.evaluation, use)
-        texts = wrapped(words, max(room, 14.0), BODY)
+        texts = page.letters.wrapped(words, max(room, 14.0), BODY)
         page.lines(left + word + 1.3, bar + 3.0, texts, BODY)
         below = bar + 3.0 + max(len(texts), 1) * line_height(BODY)
         if verdict != PASS:
-            page.lines(left + 0.3, below + 0.2, self._why(use, right - left), SMALL, colour=PALE)
+            page.lines(
+                left + 0.3, below + 0.2, self._why(page, use, right - left), SMALL, colour=PALE
+            )
 
-    def _why(self, use: LinkUse, width: float) -> list[str]:
+    def _why(self, page: Page, use: LinkUse, width: float) -> list[str]:
         """The checks that a link does not pass."""
         found = [
             finding.check
@@ -150,7 +152,7 @@ class StripDrawer:
             for finding in self.evaluation.findings_on.get(row, ())
             if use.path in finding.paths
         ]
-        return wrapped(", ".join(dict.fromkeys(found)), max(width, 26.0), SMALL)[:3]
+        return page.letters.wrapped(", ".join(dict.fromkeys(found)), max(width, 26.0), SMALL)[:3]
 
     def _narrowest(self, page: Page, strip: Strip, y: float) -> None:
         """Where the rate of the path is lowest."""
@@ -181,12 +183,13 @@ class StripDrawer:
         title = f" {row.title}" if row is not None and row.title else ""
         size = HEAD if strip.origin is None else NAME
         told = ", ".join(filter(None, (served_words(evaluation, path), leaves)))
-        whole = text_width(path, size, bold=True) + text_width(title, size) + text_width(told, BODY)
+        width = page.letters.width
+        whole = width(path, size, bold=True) + width(title, size) + width(told, BODY)
         x = min(x, page.width - _ASIDE - whole)
         page.text(x, y, path, size, bold=True)
-        x += text_width(path, size, bold=True) + 0.6
+        x += width(path, size, bold=True) + 0.6
         page.text(x, y, title, size, colour=PALE)
-        x += text_width(title, size) + 2.2
+        x += width(title, size) + 2.2
         x += chip(page, x, y, evaluation.path_verdicts[path], size=size - 1.2) + 2.0
         page.text(x, y, told, BODY, colour=PALE)
 
@@ -262,7 +265,7 @@ def _optic(page: Page, item: Item, y: float, verdict: str) -> None:
         y - height / 2,
         item.width - 0.6,
         height,
-        face="#EAF4F6",
+        face="EAF4F6",
         edge=edge,
         pt=pt,
         order=3,
@@ -278,8 +281,8 @@ def _mark(page: Page, item: Item, y: float, verdict: str) -> None:
 
 
 def _connector(page: Page, x: float, y: float, edge: str) -> None:
-    page.area([(x - 1.5, y - 1.1), (x, y), (x - 1.5, y + 1.1)], "white", edge, pt=0.9, order=4)
-    page.area([(x + 1.5, y - 1.1), (x, y), (x + 1.5, y + 1.1)], "white", edge, pt=0.9, order=4)
+    page.area([(x - 1.5, y - 1.1), (x, y), (x - 1.5, y + 1.1)], WHITE, edge, pt=0.9, order=4)
+    page.area([(x + 1.5, y - 1.1), (x, y), (x + 1.5, y + 1.1)], WHITE, edge, pt=0.9, order=4)
 
 
 def _splice(page: Page, x: float, y: float, edge: str) -> None:
