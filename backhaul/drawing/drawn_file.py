@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from backhaul.checks.results import Results
 from backhaul.drawing.figure import LETTERS, figure_of, library
-from backhaul.drawing.page import MM_PER_INCH, PT_PER_INCH, Page
+from backhaul.drawing.page import Page
 from backhaul.drawing.sheets import (
     FOOT,
     MARGIN,
@@ -20,6 +20,7 @@ from backhaul.drawing.sites_drawing import SitesSheet, draw_sites, site_sheets
 from backhaul.errors import InputError, OutputError, Problem
 from backhaul.path.network import Network
 from backhaul.progress import unwatched
+from backhaul.spreadsheet.shapes import MM_PER_INCH, PT_PER_INCH
 from backhaul.tables.names import listed, shown
 
 FORMS = ("svg", "pdf", "png")

@@ -4,9 +4,9 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
-from backhaul.drawing.page import MM_PER_INCH, Letters, Page
+from backhaul.drawing.page import Letters, Page
 from backhaul.errors import OutputError
-from backhaul.spreadsheet.shapes import FRAME_DASH, Area, Box, Line, Words
+from backhaul.spreadsheet.shapes import FRAME_DASH, MM_PER_INCH, Area, Box, Line, Words
 
 #: Shipped with the library, so that a drawing is the same on every machine.
 FONT = "DejaVu Sans"

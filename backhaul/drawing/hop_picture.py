@@ -62,10 +62,20 @@ class _Hop(NamedTuple):
     frequency_ghz: float
 
 
+class Space(NamedTuple):
+    """Where a picture stands: its upper left corner and its size [mm]."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
 def draw_hop(
-    page: Page, evaluation: Results, use: LinkUse, x: float, y: float, width: float, height: float
+    page: Page, evaluation: Results, use: LinkUse, space: Space, *, judged: bool = True
 ) -> None:
-    """The picture with its upper left corner at x, y [mm]."""
+    """The picture of a hop; `judged` with how much of its Fresnel zone is clear."""
+    x, y, width, height = space
     page.box(x, y, width, height, face=WHITE, edge="C5CFD4", pt=0.5)
     hop = _hop(evaluation, use)
     row = use.link.rows[0]
@@ -90,7 +100,7 @@ def draw_hop(
     _ground(page, scale, hop, assumed=bool(evaluation.radio.clearance.assumed[use.link.index]))
     _ray(page, scale, hop)
     _masts(page, scale, hop)
-    _tightest(page, scale, hop, evaluation, use)
+    _tightest(page, scale, hop, evaluation, use, judged=judged)
 
 
 def _hop(evaluation: Results, use: LinkUse) -> _Hop | None:
@@ -140,20 +150,18 @@ def _axes(page: Page, scale: _Scale, first: str) -> None:
     for level in np.arange(np.ceil(scale.low_m / step) * step, scale.high_m, step):
         _, at = scale.at(0, level)[0]
         page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "E4E9EB", pt=0.35, order=1.5)
-        page.text(scale.x - 1.2, at, f"{level:g}", SMALL - 0.4, colour=PALE, align="right")
+        page.text(scale.x - 1.2, at, f"{level:g}", SMALL, colour=PALE, align="right")
     floor = scale.y + scale.height
     step = tidy_step(scale.whole_km, _STEPS_X)
     for km in np.arange(0, scale.whole_km + step / 1e3, step):
         at = scale.at(km, 0)[0][0]
         page.line([(at, floor), (at, floor + 0.8)], PALE, pt=0.4)
-        page.text(
-            at, floor + 2.3, f"{round(float(km), 6):g}", SMALL - 0.4, colour=PALE, align="center"
-        )
+        page.text(at, floor + 2.3, f"{round(float(km), 6):g}", SMALL, colour=PALE, align="center")
     stretch = (scale.height / (scale.high_m - scale.low_m)) / (
         scale.width / (scale.whole_km * 1000)
     )
     told = f"km from {first}; m above the datum, heights {stretch:.0f} times the lengths"
-    page.text(scale.x + scale.width, floor + 5.0, told, SMALL - 0.4, colour=PALE, align="right")
+    page.text(scale.x + scale.width, floor + 5.0, told, SMALL, colour=PALE, align="right")
 
 
 def _bounded(scale: _Scale, levels: np.ndarray) -> np.ndarray:
@@ -187,7 +195,7 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
                 middle,
                 at + 2.0,
                 f"water {level:.1f} m",
-                SMALL - 0.4,
+                SMALL,
                 colour=WATER_EDGE,
                 align="center",
             )
@@ -229,7 +237,9 @@ def _masts(page: Page, scale: _Scale, hop: _Hop) -> None:
         page.text(across + by, high - 2.2, f"{top - foot:g} m", SMALL, bold=True, align=align)
 
 
-def _tightest(page: Page, scale: _Scale, hop: _Hop, evaluation: Results, use: LinkUse) -> None:
+def _tightest(
+    page: Page, scale: _Scale, hop: _Hop, evaluation: Results, use: LinkUse, *, judged: bool
+) -> None:
     """Where the least of the zone is clear, at the median k."""
     median, index = evaluation.radio.clearance.median, use.link.index
     at_km, ratio = float(median.at_km[index]), float(median.ratio[index])
@@ -238,7 +248,7 @@ def _tightest(page: Page, scale: _Scale, hop: _Hop, evaluation: Results, use: Li
     km = scale.whole_km - at_km if use.is_reversed else at_km
     ((across, at),) = scale.at([km], [_bounded(scale, np.array([float(median.top_m[index])]))[0]])
     page.area([(across, at), (across - 1.1, at + 2.0), (across + 1.1, at + 2.0)], RAY, order=4)
-    told = f"tightest here: {ratio:.2f} F1 clear"
+    told = f"tightest here: {ratio:.2f} F1 clear" if judged else "tightest here"
     is_left = across < scale.x + scale.width / 2
     align = "left" if is_left else "right"
     below = min(at + 3.4, scale.y + scale.height - 1.2)

@@ -3,9 +3,8 @@
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from backhaul.spreadsheet.shapes import Area, Box, Line, Shape, Words
+from backhaul.spreadsheet.shapes import MM_PER_INCH, PT_PER_INCH, Area, Box, Line, Shape, Words
 
-MM_PER_INCH, PT_PER_INCH = 25.4, 72
 INK = "22323A"
 #: No colour.
 NONE = ""

@@ -54,10 +54,14 @@ class Strip(NamedTuple):
         return self._replace(frames=[frame._replace(x=frame.x + by) for frame in self.frames])
 
     @property
+    def above(self) -> float:
+        """Room above the line without the head of the path [mm]."""
+        return UP_OF_HOP if any(item.style == HOP for item in self.items) else UP
+
+    @property
     def up(self) -> float:
         """Room above the line [mm]."""
-        tall = any(item.style == HOP for item in self.items)
-        return (UP_OF_HOP if tall else UP) + (HEAD if self.is_first else 0.0)
+        return self.above + (HEAD if self.is_first else 0.0)
 
     @property
     def height(self) -> float:
@@ -97,6 +101,14 @@ def _with_branches(
                 yield from _with_branches(evaluation, child, room, leaves)
     for child in waiting:
         yield from _with_branches(evaluation, child, room, None)
+
+
+def strips_alone(evaluation: Results, path: str, room: Room) -> list[Strip]:
+    """The strips of a path without its branches; of a branch, what it leaves stands again."""
+    items = items_of(evaluation, path, hop_mm=room.hop_mm, letters=room.letters)
+    if evaluation.branches.parent.get(path) is not None:
+        items[0] = ghost_of(items[0], room.letters)
+    return _strips(path, items, room, None)
 
 
 def _is_same(item: Item, start) -> bool:

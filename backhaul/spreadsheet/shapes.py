@@ -8,6 +8,8 @@ lower. `drawing_part` writes them into a workbook; another program may draw the 
 from collections.abc import Sequence
 from typing import NamedTuple
 
+MM_PER_INCH, PT_PER_INCH = 25.4, 72
+PT_PER_MM = PT_PER_INCH / MM_PER_INCH
 Point = tuple[float, float]
 
 
@@ -76,3 +78,8 @@ class Picture(NamedTuple):
     name: str
     alt_text: str
     scale: float = 1.0
+
+    @property
+    def height_pt(self) -> float:
+        """How high it stands in a workbook [pt]."""
+        return self.height * self.scale * PT_PER_MM
