@@ -9,7 +9,8 @@ from functools import lru_cache
 from backhaul.book.keys import safe
 from backhaul.checks.results import Results
 from backhaul.drawing.page import Letters, Page
-from backhaul.drawing.path_drawing import DOWN_TO_BARS, Bar, StripDrawer
+from backhaul.drawing.path_drawing import DOWN_TO_BARS, MARK_UP, Bar, StripDrawer
+from backhaul.drawing.site_pieces import heights_mm, lines_of, site_pieces
 from backhaul.drawing.strips import Room, Strip, strips_alone
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.spreadsheet.shapes import PT_PER_MM, Picture
@@ -71,12 +72,26 @@ class PathPictures:
             yield self._picture(strip, name), list(self._drawer.bars(strip))
 
     def _picture(self, strip: Strip, name: str) -> Picture:
-        page = Page(self.width, strip.above + DOWN_TO_BARS, LETTERS)
-        self._drawer.draw(page, strip, strip.above)
-        return Picture(page.width, page.height, page.shapes, name, _said(strip), SCALE)
+        line = strip.above + MARK_UP
+        page = Page(self.width, line + DOWN_TO_BARS, LETTERS)
+        self._drawer.draw(page, strip, line)
+        return Picture(page.width, page.height, page.shapes, name, _said([strip]), SCALE)
+
+    def of_site(self, site: str, paths: Iterable[str]) -> list[Picture]:
+        """What the paths have at a site, line by line."""
+        pieces = site_pieces(self.evaluation, site, paths, self._room)
+        made = []
+        for number, line in enumerate(lines_of(pieces, _LEFT, self.width - _RIGHT), 1):
+            up, down = heights_mm(line)
+            page = Page(self.width, up + down, LETTERS)
+            for piece in line:
+                self._drawer.draw_piece(page, piece, up)
+            name = f"Site {site}, line {number}"
+            made.append(Picture(page.width, up + down, page.shapes, name, _said(line), SCALE))
+        return made
 
 
-def _said(strip: Strip) -> str:
-    """The things of a strip in words."""
-    things = (item.row.label or item.row.part for item in strip.items)
-    return " – ".join(dict.fromkeys(things))
+def _said(strips: Iterable[Strip]) -> str:
+    """The things of strips in words."""
+    things = [(item.row.label or item.row.part for item in strip.items) for strip in strips]
+    return "; ".join(" – ".join(dict.fromkeys(each)) for each in things)

@@ -35,6 +35,8 @@ _ASIDE = 24.0
 FRAME_UP, _FRAME_DOWN = 15.0, 12.5
 #: The picture of a hop above and below the line, and the bar of a link [mm].
 _HOP_UP, _HOP_DOWN, _BAR = 30.0, 12.5, 15.0
+#: More room above the line for the mark of the lowest rate, where no head stands there [mm].
+MARK_UP = 1.6
 #: Room below the line where nothing is judged: down to the bars [mm].
 DOWN_TO_BARS = _BAR + 1.6
 
@@ -86,6 +88,12 @@ class StripDrawer:
             self._link(page, bar, y + _BAR)
         self._narrowest(page, strip, y)
 
+    def draw_piece(self, page: Page, strip: Strip, y: float) -> None:
+        """Only the things of a strip on their line, without frames of sites."""
+        self._line(page, strip, y)
+        for item in strip.items:
+            THINGS[item.style](page, item, y, PASS)
+
     def _frame(self, page: Page, frame: Frame, y: float) -> None:
         page.box(
             frame.x + 0.8,
@@ -113,9 +121,10 @@ class StripDrawer:
         items = strip.items
         first, last = items[0], items[-1]
         if not strip.is_first:
-            _stub(page, first.x - 3.5, first.x, y, strokes.get(first.row.id, PLAIN))
+            inner = first.middle if first.style in (MARK, RUN) else first.x
+            _stub(page, first.x - 3.5, inner, y, strokes.get(first.row.id, PLAIN))
         for one, two in itertools.pairwise(items):
-            stroke = strokes.get(two.row.id if two.style != BOX else one.row.id, PLAIN)
+            stroke = strokes.get(one.row.id if two.style in (BOX, GHOST) else two.row.id, PLAIN)
             start = one.x + one.width if one.style in (BOX, GHOST, OPTIC, HOP) else one.middle
             end = two.x if two.style in (BOX, GHOST, OPTIC, HOP) else two.middle
             page.line([(start, y), (end, y)], stroke.colour, pt=stroke.pt, dash=stroke.dash)

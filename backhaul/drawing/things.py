@@ -6,8 +6,10 @@ from backhaul.drawing.page import INK, WHITE, Page, line_height
 from backhaul.findings import PASS
 from backhaul.path.links import OPTICAL
 
-#: Heights of a box and of an optic [mm].
-_BOX_MM, _OPTIC_MM = 15.0, 8.0
+#: Frames of things: their least height, and how much higher than their texts they are [mm].
+_FRAMES = {BOX: (15.0, 2.0), GHOST: (0.0, 3.0), OPTIC: (8.0, 1.0), MARK: (2.8, 0.0)}
+#: From the line of a path to its length above and to the first text below, of a run and a joint [mm].
+_RUN_UP, _RUN_DOWN, _MARK_DOWN = 2.0, 2.2, 4.2
 
 
 def _texts(page: Page, item: Item, y: float) -> None:
@@ -19,8 +21,28 @@ def _texts(page: Page, item: Item, y: float) -> None:
     page.lines(item.middle, top, item.body, item.size, align="center")
 
 
+def up_mm(item: Item) -> float:
+    """How far a thing reaches above its line [mm]."""
+    if item.style == RUN:
+        return _RUN_UP + line_height(NAME)
+    return _half(item)
+
+
+def down_mm(item: Item) -> float:
+    """How far a thing reaches below its line [mm]."""
+    texts = len(item.body) * line_height(item.size)
+    below = {RUN: _RUN_DOWN, MARK: _MARK_DOWN}.get(item.style)
+    return _half(item) if below is None else below + texts - line_height(item.size) / 2
+
+
+def _half(item: Item) -> float:
+    """Half the height of a frame around texts [mm]."""
+    least, around = _FRAMES.get(item.style, (0.0, 0.0))
+    return max(least, item.height + around) / 2
+
+
 def _box(page: Page, item: Item, y: float, verdict: str) -> None:
-    height = max(_BOX_MM, item.height + 2)
+    height = 2 * _half(item)
     edge, pt = (INK, 0.8) if verdict == PASS else (solid(verdict), 1.4)
     page.box(
         item.x + 0.5, y - height / 2, item.width - 1, height, edge=edge, pt=pt, radius=0.8, order=3
@@ -31,7 +53,7 @@ def _box(page: Page, item: Item, y: float, verdict: str) -> None:
 
 
 def _ghost(page: Page, item: Item, y: float, verdict: str) -> None:
-    height = item.height + 3
+    height = 2 * _half(item)
     page.box(
         item.x + 0.5,
         y - height / 2,
@@ -46,7 +68,7 @@ def _ghost(page: Page, item: Item, y: float, verdict: str) -> None:
 
 
 def _optic(page: Page, item: Item, y: float, verdict: str) -> None:
-    height = max(_OPTIC_MM, item.height + 1)
+    height = 2 * _half(item)
     edge, pt = (STROKES[OPTICAL].colour, 0.7) if verdict == PASS else (solid(verdict), 1.3)
     page.box(
         item.x + 0.3,
@@ -65,7 +87,7 @@ def _mark(page: Page, item: Item, y: float, verdict: str) -> None:
     """A joint or protector on the line, its part below."""
     x, edge = item.middle, INK if verdict == PASS else solid(verdict)
     _MARKS.get(item.row.kind, _ring)(page, x, y, edge)
-    page.lines(x, y + 4.2, item.body, SMALL, align="center")
+    page.lines(x, y + _MARK_DOWN, item.body, SMALL, align="center")
 
 
 def _connector(page: Page, x: float, y: float, edge: str) -> None:
@@ -98,8 +120,8 @@ def _ring(page: Page, x: float, y: float, edge: str) -> None:
 
 def _run(page: Page, item: Item, y: float, verdict: str) -> None:
     """A run: its length above the line, part, cable and strands below."""
-    page.lines(item.middle, y - 2.0, item.name, NAME, bold=True, align="center")
-    page.lines(item.middle, y + 2.2, item.body, BODY, align="center")
+    page.lines(item.middle, y - _RUN_UP, item.name, NAME, bold=True, align="center")
+    page.lines(item.middle, y + _RUN_DOWN, item.body, BODY, align="center")
     if verdict != PASS:
         page.line(
             [(item.x + 1, y), (item.x + item.width - 1, y)], solid(verdict), pt=2.2, order=2.5

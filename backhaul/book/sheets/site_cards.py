@@ -22,6 +22,7 @@ from backhaul.book.sheets.site_card import (
     Card,
 )
 from backhaul.book.sheets.site_card_connect import write_connect, write_splices
+from backhaul.book.sheets.site_card_drawing import write_drawing
 from backhaul.book.sheets.site_card_energy import write_energy
 from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, write_kit
 from backhaul.book.sheets.site_card_radio import write_setup
@@ -56,8 +57,8 @@ def build(plan: Plan) -> Sheet:
         "Site cards",
         COLUMNS,
         subtitle="One card a site. Type readings into the yellow cells: each is judged at once. "
-        "Expected figures and limits follow Inputs; tolerances stand there too. This index does not "
-        "print.",
+        "Expected figures and limits follow Inputs; tolerances stand there too. A card has a drawing "
+        "where that takes no page more; all are on Line drawings. This index does not print.",
     )
     sheet.helper(
         "Answers",
@@ -155,6 +156,8 @@ def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
     _signature(card)
     write_band_tables(card, bands)
     write_how(card)
+    if card.name is not None:
+        write_drawing(card, card.name, {path for row in _rows_here(card) for path in row.path})
 
 
 def _design_text(card: Card) -> str:
@@ -284,15 +287,24 @@ def _signature(card: Card) -> None:
 def _lay_out(pages: Sheet, card: Card, first: int) -> None:
     """Lay the card on pages of its own; each page but the first names the site and its cautions.
 
-    A table is parted only where that saves a page.
+    A table is parted only where that saves a page. The drawing is left out where it takes one more.
     """
     shift = first - 1
     rows = [_thin(row) for row in pages.rows[shift:]]
     del pages.rows[shift:]
-    laid = [_flowed(pages.name, card, rows, shift, keep) for keep in (_KEPT, 0.0)]
-    part = min(laid, key=lambda sheet: len(sheet.page_breaks))
+    part = _fewest(pages.name, card, rows, shift)
+    if card.drawing_row:
+        card.sections.pop()
+        without = _fewest(pages.name, card, rows[: card.drawing_row - first], shift)
+        if len(without.page_breaks) < len(part.page_breaks):
+            part = without
     pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
     pages.rows.extend(part.rows)
+
+
+def _fewest(name: str, card: Card, rows: list[Row], shift: int) -> Sheet:
+    laid = [_flowed(name, card, rows, shift, keep) for keep in (_KEPT, 0.0)]
+    return min(laid, key=lambda sheet: len(sheet.page_breaks))
 
 
 def _thin(row: Row) -> Row:
