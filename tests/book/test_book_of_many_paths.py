@@ -24,7 +24,8 @@ from backhaul.spreadsheet.grid import Book, Sheet
 from backhaul.spreadsheet.layout import MAX_FORMULA
 from backhaul.spreadsheet.writer import write_book
 
-PATHS = 300
+#: So many that a formula over all their verdicts would be too long, however short each address.
+PATHS = 500
 MAX_ARGUMENTS = 255
 
 

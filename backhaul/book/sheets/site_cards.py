@@ -6,7 +6,6 @@ Keys, with `n` the place of the card: `card.{n}.anchor`, `card.{n}.verdict`, `ca
 `card.{n}.by`, `.date`, `.photos`, `.remarks` of the card as a whole.
 """
 
-from backhaul.book.formula_cells import one_of
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
@@ -27,13 +26,14 @@ from backhaul.book.sheets.site_card_energy import write_energy
 from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, write_kit
 from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_readings import write_how, write_readings
+from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.design.kinds import COPPER, FEED, KINDS
-from backhaul.findings import CAUTION, FAIL, PASS, worst
+from backhaul.findings import CAUTION
 from backhaul.spreadsheet.cells import Calc, Head, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
 
@@ -44,10 +44,6 @@ _KEPT = 0.8
 #: Height of a row of one line of ten points.
 _LINE_PT = 13.2
 _ONE_LINE_PT = 15.0
-#: What a card of a failing design says.
-FAILS_HERE = "Design fails here: do not build."
-FAILS_ELSEWHERE = "Design fails, on paths that do not pass here: do not build before it is settled."
-SETTLED = "No check of the design fails on the paths through this site."
 
 
 def build(plan: Plan) -> Sheet:
@@ -77,7 +73,7 @@ def build(plan: Plan) -> Sheet:
         bands = lay_bands(card, sheet)
         card.sheet = pages
         first = pages.next_row
-        _write(card, kit.get(card.name, []), runs, bands)
+        _write(card, kit.get(card.name, []), runs, bands, sheet)
         _lay_out(pages, card, first)
     _overview(sheet, plan, cards)
     shift = len(sheet.rows)
@@ -133,13 +129,13 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
         )
 
 
-def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
+def _write(card: Card, items: list[Item], runs: list[Run], bands: dict, helpers: Sheet) -> None:
     sheet = card.sheet
     sheet.row(
         Text(f"Site card: {card.title}", "title", _TITLE, key=card.key("anchor")),
         Text(_design_text(card), "card right", len(COLUMNS) - _TITLE),
     )
-    _say_verdict(card)
+    say_verdict(card, helpers)
     sheet.row(Text(_place(card), "card text", sheet.width))
     if not (items or card.here.all_equipment or card.here.optics or card.here.ends):
         sheet.row(Text("Nothing of this design stands here.", "card text", sheet.width))
@@ -157,7 +153,7 @@ def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
     write_band_tables(card, bands)
     write_how(card)
     if card.name is not None:
-        write_drawing(card, card.name, {path for row in _rows_here(card) for path in row.path})
+        write_drawing(card, card.name, {path for row in rows_here(card) for path in row.path})
 
 
 def _design_text(card: Card) -> str:
@@ -171,48 +167,6 @@ def _design_text(card: Card) -> str:
         f"design digest {design.digest}" if design.digest else "",
     )
     return ", ".join(str(word) for word in words if word)
-
-
-def _say_verdict(card: Card) -> None:
-    """Whether the design may be built here: live over the verdicts of its paths."""
-    plan, here = card.plan, {path for row in _rows_here(card) for path in row.path}
-    verdicts = plan.path_verdicts or {
-        path: ("", word) for path, word in plan.evaluation.path_verdicts.items()
-    }
-    own = [verdicts[path] for path in verdicts if path in here]
-    others = [verdicts[path] for path in verdicts if path not in here]
-    word = worst((*(word for _, word in own),)) if own else PASS
-    elsewhere = any(word == FAIL for _, word in others)
-    text = FAILS_HERE if word == FAIL else FAILS_ELSEWHERE if elsewhere else SETTLED
-    key = card.key("design")
-    if not plan.path_verdicts:
-        said = Text(text, "card stop" if text != SETTLED else "card strong", card.sheet.width, key)
-        card.sheet.row(said)
-        return
-    formula = f'"{SETTLED}"'
-    for found, said_text in ((others, FAILS_ELSEWHERE), (own, FAILS_HERE)):
-        if found:
-            tests = one_of(f'{{{each}}}="{FAIL}"' for each, _ in found)
-            formula = f'IF({tests},"{said_text}",{formula})'
-    card.sheet.row(
-        Calc(
-            key,
-            formula,
-            text,
-            style="card stop" if text != SETTLED else "card strong",
-            span=card.sheet.width,
-        )
-    )
-
-
-def _rows_here(card: Card) -> list:
-    """Rows of the design that stand, begin or end at the site."""
-    places = card.evaluation.network.places
-    return [
-        row
-        for row in card.evaluation.design.segments
-        if card.name in places.get(row.id, (row.site, row.to_site))
-    ]
 
 
 def _place(card: Card) -> str:
