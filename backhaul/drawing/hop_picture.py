@@ -87,6 +87,7 @@ def draw_hop(
         (names[0], parts[0], x + 1.5, "left"),
         (names[1], parts[1], x + width - 1.5, "right"),
     ):
+        name = page.letters.shortened(name, width / 2 - 3.0, NAME, bold=True)
         page.text(at, y + 2.2, name, NAME, bold=True, align=align)
         page.text(at, y + 4.6, part, SMALL, colour=PALE, align=align)
     if hop is None:

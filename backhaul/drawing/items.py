@@ -17,6 +17,15 @@ _LEAST_MM = {BOX: 15.0, OPTIC: 11.0, MARK: 9.0, RUN: 18.0, GHOST: 12.0}
 _ROOM_MM = {BOX: 3.0, OPTIC: 2.0, MARK: 1.5, RUN: 4.0, GHOST: 3.0}
 
 
+#: Lines of a name and of a second text at most.
+_NAME_LINES, _BODY_LINES = 3, 3
+
+
+def _few(lines: list[str], most: int) -> list[str]:
+    """The first lines, with a mark where there are more."""
+    return lines if len(lines) <= most else [*lines[: most - 1], f"{lines[most - 1]}…"]
+
+
 class Item:
     """One thing on the line; `x` is set when it finds its place."""
 
@@ -33,8 +42,12 @@ class Item:
     ):
         limit = _TEXT_MM.get(style, 0.0)
         self.row, self.style, self.site, self.x = row, style, site, 0.0
-        self.name = letters.wrapped(name, limit, NAME, bold=True)
-        self.body = [line for text in body for line in letters.wrapped(text, limit, self.size)]
+        self.name = _few(letters.wrapped(name, limit, NAME, bold=True), _NAME_LINES)
+        self.body = [
+            line
+            for text in body
+            for line in _few(letters.wrapped(text, limit, self.size), _BODY_LINES)
+        ]
         texts = [letters.width(line, NAME, bold=True) for line in self.name]
         texts += [letters.width(line, self.size) for line in self.body]
         room = max(texts, default=0.0) + _ROOM_MM.get(style, 0.0)

@@ -11,6 +11,8 @@ NONE = ""
 WHITE = "FFFFFF"
 #: Width of a line that is not told another [pt].
 _LINE_PT = 0.7
+#: A word so many times as wide as its line is broken; what stands for the rest of a text.
+_LONG, _CUT = 2.5, "…"
 
 
 def line_height(size: float) -> float:
@@ -40,12 +42,35 @@ class Letters:
         words = text.replace("-", "-\0").replace(" ", " \0").split("\0") if text else []
         lines: list[str] = []
         line = ""
-        for word in words:
+        for word in (each for one in words for each in self._broken(one, width, size, bold)):
             if line and self.width((line + word).rstrip(), size, bold=bold) > width:
                 lines.append(line.rstrip())
                 line = ""
             line += word
         return [*lines, line.rstrip()] if line.strip() else lines
+
+    def _broken(self, word: str, width: float, size: float, bold: bool) -> list[str]:
+        """A word whole; one far too long for any line in pieces."""
+        if self.width(word, size, bold=bold) <= _LONG * width:
+            return [word]
+        pieces = [""]
+        for letter in word:
+            if pieces[-1] and self.width(pieces[-1] + letter, size, bold=bold) > width:
+                pieces.append("")
+            pieces[-1] += letter
+        return pieces
+
+    def shortened(self, text: str, width: float, size: float, *, bold: bool = False) -> str:
+        """A text that is no wider than `width` [mm], cut with a mark where it is.
+
+        >>> Letters(lambda text, size, bold: len(text) * size / 2).shortened("the lake", 8, 7)
+        'the l…'
+        """
+        if self.width(text, size, bold=bold) <= width:
+            return text
+        while text and self.width(text + _CUT, size, bold=bold) > width:
+            text = text[:-1]
+        return text + _CUT
 
 
 class Page:

@@ -107,13 +107,14 @@ class StripDrawer:
             order=0.6,
         )
         left = frame.x + 2.2
-        page.text(left, y - FRAME_UP + 2.2, frame.site or "", NAME, bold=True)
+        name = page.letters.shortened(frame.site or "", frame.width - 4.0, NAME, bold=True)
+        page.text(left, y - FRAME_UP + 2.2, name, NAME, bold=True)
         site = self.evaluation.design.sites.get(frame.site or "")
         if site is not None and site.ground_m is not None:
-            name = page.letters.width(frame.site or "", NAME, bold=True)
+            right = left + page.letters.width(name, NAME, bold=True) + 1.5
             told = f"{site.ground_m:g} m"
-            if left + name + 1.5 + page.letters.width(told, SMALL) < frame.x + frame.width - 1.5:
-                page.text(left + name + 1.5, y - FRAME_UP + 2.2, told, SMALL, colour=PALE)
+            if right + page.letters.width(told, SMALL) < frame.x + frame.width - 1.5:
+                page.text(right, y - FRAME_UP + 2.2, told, SMALL, colour=PALE)
 
     def _line(self, page: Page, strip: Strip, y: float) -> None:
         """The line from thing to thing, each stretch in the stroke of its medium."""

@@ -15,6 +15,8 @@ _FILLED = 0.3
 #: Above and below the line: texts and frames, the picture of a hop, the bar of a link [mm].
 UP, UP_OF_HOP, DOWN = 17.0, 33.0, 25.5
 HEAD = 9.0
+#: A longer name of a site does not widen its frame [mm].
+_MOST_HEAD_MM = 60.0
 #: A hop's picture is drawn narrower where it then fits beside the rest [mm].
 _LEAST_HOP_MM = 90.0
 
@@ -135,7 +137,9 @@ def _width(site: str | None, items: list[Item], letters: Letters) -> float:
 
 def head_width(site: str | None, letters: Letters) -> float:
     """Of the name above a frame, with room for its height [mm]."""
-    return 0.0 if site is None else letters.width(site, NAME, bold=True) + 2 * _WALL
+    if site is None:
+        return 0.0
+    return min(letters.width(site, NAME, bold=True), _MOST_HEAD_MM) + 2 * _WALL
 
 
 def _strips(path: str, items: list[Item], room: Room, origin: Item | None) -> list[Strip]:
