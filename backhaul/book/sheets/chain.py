@@ -1,9 +1,7 @@
 """Chain: the segments of every path in order, what each carries, where the rate is lowest."""
 
-from collections.abc import Collection
 from typing import Any
 
-from backhaul.book.pictures import drawing_key, drawn_paths
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
@@ -44,9 +42,8 @@ def build(plan: Plan) -> Sheet:
         "found; those below the rows are live.",
     )
     lay_path_cells(plan, sheet)
-    drawn = set(drawn_paths(plan.evaluation))
     for path in plan.evaluation.network.chains:
-        _Path(plan, sheet, path, drawn).write()
+        _Path(plan, sheet, path).write()
     fit_sections(sheet, keep=_KEPT)
     return sheet
 
@@ -54,8 +51,8 @@ def build(plan: Plan) -> Sheet:
 class _Path:
     """One path: its rows, then what it delivers."""
 
-    def __init__(self, plan: Plan, sheet: Sheet, path: str, drawn: Collection[str]):
-        self.plan, self.sheet, self.path, self.drawn = plan, sheet, path, drawn
+    def __init__(self, plan: Plan, sheet: Sheet, path: str):
+        self.plan, self.sheet, self.path = plan, sheet, path
         self.evaluation = plan.evaluation
         self.result = PathResult(plan, sheet, path)
         self.served = self.result.served
@@ -69,11 +66,7 @@ class _Path:
         anchor = f"{self.result.prefix}.anchor"
         self.plan.anchors[("path", self.path)] = anchor
         self.sheet.blank()
-        if self.path in self.drawn:
-            heading = Text(title, "heading", self.sheet.width - 1, key=anchor)
-            self.sheet.row(heading, Link("line drawing", drawing_key(self.path), "link small"))
-        else:
-            self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
+        self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
         self.sheet.head(*_HEAD)
         told: set[int] = set()
         for segment in self.evaluation.network.chains[self.path].rows:

@@ -42,7 +42,20 @@ def build(plan: Plan) -> Sheet | None:
         sections = _write(plan, sheet, path, pictures)
         blocks.append(Block(first, sections, sheet.next_row - 1))
     fit_pages(sheet, blocks)
+    _lead_here(plan, paths)
     return sheet
+
+
+def _lead_here(plan: Plan, paths: Sequence[str]) -> None:
+    """In the heading of each path on Chain, the way to its drawing."""
+    keys = {plan.anchors["path", path]: drawing_key(path) for path in paths}
+    chain = next((sheet for sheet in plan.sheets if sheet.name == "Chain"), None)
+    for number, row in enumerate(chain.rows if chain is not None else ()):
+        first = row.cells[0] if row.cells else None
+        if chain is not None and isinstance(first, Text) and first.key in keys:
+            heading = first._replace(span=chain.width - 1)
+            link = Link("line drawing", keys[first.key], "link small")
+            chain.rows[number] = row._replace(cells=(heading, link))
 
 
 def _subtitle(plan: Plan, paths: Sequence[str]) -> str:
