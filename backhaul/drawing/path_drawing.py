@@ -125,7 +125,9 @@ class StripDrawer:
             inner = first.middle if first.style in (MARK, RUN) else first.x
             _stub(page, first.x - 3.5, inner, y, strokes.get(first.row.id, PLAIN))
         for one, two in itertools.pairwise(items):
-            stroke = strokes.get(one.row.id if two.style in (BOX, GHOST) else two.row.id, PLAIN)
+            stroke = strokes.get(
+                one.row.id if two.style in (BOX, GHOST, HOP) else two.row.id, PLAIN
+            )
             start = one.x + one.width if one.style in (BOX, GHOST, OPTIC, HOP) else one.middle
             end = two.x if two.style in (BOX, GHOST, OPTIC, HOP) else two.middle
             page.line([(start, y), (end, y)], stroke.colour, pt=stroke.pt, dash=stroke.dash)

@@ -24,7 +24,7 @@ from backhaul.spreadsheet.layout import MAX_FORMULA
 from backhaul.spreadsheet.writer import write_book
 
 #: So many that a formula over all their verdicts would be too long, however short each address.
-PATHS = 500
+PATHS = 440
 MAX_ARGUMENTS = 255
 
 

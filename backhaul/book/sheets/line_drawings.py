@@ -61,9 +61,8 @@ def _lead_here(plan: Plan, paths: Sequence[str]) -> None:
 def _subtitle(plan: Plan, paths: Sequence[str]) -> str:
     """What moves here and what does not, and how it comes onto paper."""
     words = (
-        "Drawn as designed: what is typed into the book does not move a drawing, but the verdicts below "
-        "it, which are live. This sheet does not print; for paper, backhaul drawing writes a file with "
-        "title blocks."
+        "Drawn as designed: a drawing does not follow what is typed into the book; the verdicts below it "
+        "do. This sheet does not print: for paper, backhaul drawing writes a file with title blocks."
     )
     left_out = len(plan.evaluation.network.chains) - len(paths)
     if left_out:
