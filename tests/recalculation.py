@@ -130,6 +130,10 @@ def convert(data: bytes, kind: str) -> bytes:
         return target.read_bytes()
 
 
+#: Engines that leave a file behind, beside the one in memory.
+ENGINES: dict[str, Callable[[bytes], bytes]] = {"office": lambda data: convert(data, "xlsx")}
+
+
 class InMemory:
     """A workbook in the memory of formualizer, which is typed into and recalculated at once."""
 
@@ -189,7 +193,7 @@ def recalculate(book: bytes | Path, engine: str = "office") -> Values:
 def _computed(changed: bytes, original: bytes, engine: str) -> Values:
     if engine == "formualizer":
         return InMemory(changed).values()
-    values = raw_cells(convert(changed, "xlsx"))
+    values = raw_cells(ENGINES[engine](changed))
     return {
         sheet: {address: values[sheet].get(address, _BLANK).value for address in formulas}
         for sheet, formulas in stored_values(original).items()
