@@ -16,10 +16,10 @@ from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 from typing import NamedTuple
-from zipfile import ZIP_DEFLATED, ZipFile
+from zipfile import ZIP_STORED, ZipFile
 
-from book_formulas import CELL, formulas_of
-from book_reading import load
+from book_formulas import CELL
+from raw_cells import RawCell, raw_cells
 
 Values = dict[str, dict[str, object]]
 
@@ -32,7 +32,7 @@ _PROFILE = (
     '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
     '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>'
 )
-_FORMULA_AT = re.compile(r'<c\b[^>]*?\br="(\w+)"[^>]*><f\b')
+_BLANK = RawCell(None)
 _TYPE = re.compile(r'\bt="(\w+)"')
 
 
@@ -48,7 +48,7 @@ class Mismatch(NamedTuple):
 
 def _change_sheets(data: bytes, change: Callable[[re.Match], str]) -> bytes:
     out = BytesIO()
-    with ZipFile(BytesIO(data)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
+    with ZipFile(BytesIO(data)) as source, ZipFile(out, "w", ZIP_STORED) as target:
         for name in source.namelist():
             part = source.read(name)
             if name.startswith("xl/worksheets/sheet"):
@@ -80,13 +80,9 @@ def poison(data: bytes) -> bytes:
 
 def stored_values(data: bytes) -> Values:
     """The value beside every formula, as it stands in the file."""
-    values = load(data, values=True)
     return {
-        sheet.title: {
-            cell.coordinate: values[sheet.title][cell.coordinate].value
-            for cell in formulas_of(sheet)
-        }
-        for sheet in load(data)
+        sheet: {address: cell.value for address, cell in cells.items() if cell.formula is not None}
+        for sheet, cells in raw_cells(data).items()
     }
 
 
@@ -156,35 +152,22 @@ def recalculate(book: bytes | Path, engine: str = "office") -> Values:
 
 
 def _computed(changed: bytes, original: bytes, engine: str) -> Values:
-    values = load(ENGINES[engine](changed), values=True)
+    values = raw_cells(ENGINES[engine](changed))
     return {
-        sheet.title: {address: sheet[address].value for address in addresses}
-        for sheet, addresses in zip(values, _formula_addresses(original), strict=True)
+        sheet: {address: values[sheet].get(address, _BLANK).value for address in formulas}
+        for sheet, formulas in stored_values(original).items()
     }
-
-
-def _formula_addresses(data: bytes) -> list[list[str]]:
-    """Addresses of the formula cells of each sheet, as they stand in its part."""
-    with ZipFile(BytesIO(data)) as parts:
-        count = sum(name.startswith("xl/worksheets/sheet") for name in parts.namelist())
-        return [
-            _FORMULA_AT.findall(parts.read(f"xl/worksheets/sheet{number}.xml").decode())
-            for number in range(1, count + 1)
-        ]
 
 
 def compare(data: bytes, tolerance: float = 1e-9, engine: str = "formualizer") -> list[Mismatch]:
     """The formula cells of a poisoned copy that an engine does not bring back to our values."""
     computed = _computed(poison(data), data, engine)
-    stored = stored_values(data)
-    found = []
-    for sheet in load(data):
-        for cell in formulas_of(sheet):
-            ours = stored[sheet.title][cell.coordinate]
-            theirs = computed[sheet.title][cell.coordinate]
-            if not _agree(ours, theirs, tolerance):
-                found.append(Mismatch(sheet.title, cell.coordinate, cell.value, ours, theirs))
-    return found
+    return [
+        Mismatch(sheet, address, cell.formula, cell.value, computed[sheet][address])
+        for sheet, cells in raw_cells(data).items()
+        for address, cell in cells.items()
+        if cell.formula is not None and not _agree(cell.value, computed[sheet][address], tolerance)
+    ]
 
 
 def _agree(ours: object, theirs: object, tolerance: float) -> bool:

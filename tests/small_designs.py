@@ -3,12 +3,12 @@
 import csv
 import importlib
 from datetime import datetime
-from io import BytesIO, StringIO
+from io import StringIO
 from pathlib import Path
 
 import recalculation
-from book_reading import without_merged
 from our_parts import our_rows
+from raw_cells import typed_over
 
 from backhaul.book.inputs import Inputs
 from backhaul.book.plan import NAMES, Plan
@@ -167,15 +167,8 @@ class Typed:
 
     def typed(self, values: dict[str, float]) -> "Recalculated":
         """Type values into cells by key and recalculate."""
-        import openpyxl
-
-        book = openpyxl.load_workbook(BytesIO(without_merged(self.data)))
-        for key, value in values.items():
-            sheet, address = self.place(key)
-            book[sheet][address].value = value
-        out = BytesIO()
-        book.save(out)
-        return Recalculated(self, recalculation.recalculate(out.getvalue(), "formualizer"))
+        changed = typed_over(self.data, {self.place(key): values[key] for key in values})
+        return Recalculated(self, recalculation.recalculate(changed, "formualizer"))
 
 
 class Recalculated:
