@@ -68,6 +68,8 @@ def supply_energy(context: Context) -> Iterator[Finding]:
             )
         elif found.is_short:
             days, wanted = against(found.autonomy_days, found.wanted_days)
+            is_night = found.wanted_days > context.design.project.autonomy_days
+            asked = f"the night alone takes {wanted}" if is_night else f"{wanted} wanted"
             panels, has = against(found.panel_needed_w, found.solar_w, 0)
             yield _on(
                 context,
@@ -75,7 +77,7 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 THIN,
                 f"{found.equipment.name}: {found.day_wh:.0f} Wh a day{_part_of_day(found)}; its battery "
                 "carries "
-                f"{days} days without sun ({wanted} wanted), {found.sun_hours:g} h of sun ask for "
+                f"{days} days without sun ({asked}), {found.sun_hours:g} h of sun ask for "
                 f"{panels} W of panels (it has {has} W)",
                 remedy=f"{_larger(found)}, or a smaller load",
                 value=found.autonomy_days,
