@@ -1,6 +1,6 @@
 """Figures and places as a reader of the trade writes them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from backhaul.units import DECIMALS
 
@@ -160,6 +160,15 @@ def length_text(length_m: float) -> str:
     if length_m >= 10_000:
         return f"{length_m / 1000:g} km"
     return f"{round(length_m, 1 if length_m >= _SHORT_M else 3):g} m"
+
+
+def listed_with_and(words: Sequence[str]) -> str:
+    """Words in a sentence.
+
+    >>> listed_with_and(["sun_hours"]), listed_with_and(["a", "b", "c"])
+    ('sun_hours', 'a, b and c')
+    """
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
 def each_once(words: Iterable[str]) -> str:

@@ -79,6 +79,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "radio-overload": (air.power, sets.antennas),
     "radio-band": (air.frequency, sets.antennas),
     "radio-pair": (
+        air.as_in_the_hub,
         air.frequency,
         air.other_channel,
         air.other_half,

@@ -1,5 +1,6 @@
 """Changes of a hop: power, frequency, channel, heights, antennas, terminals."""
 
+from collections import Counter
 from collections.abc import Iterator
 from math import ceil, floor, log2
 from typing import Any
@@ -9,7 +10,7 @@ import numpy as np
 from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.design.edits import Edit
-from backhaul.design.hubs import SHARED
+from backhaul.design.hubs import OF_CHANNEL, SHARED
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
 from backhaul.physics.mirror_search import TOLERANCE_M
@@ -39,6 +40,17 @@ def shared_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
         if row.hub:
             told.add(row.hub)
         yield link, row
+
+
+def as_in_the_hub(scene: Scene) -> Iterator[Candidate]:
+    """One channel for all hops of a hub: that of most of them first."""
+    for row in scene.rows[:1]:
+        hops = scene.hops_of_hub(row)
+        for column in OF_CHANNEL if scene.may_change_hub(row) else ():
+            found = Counter(getattr(hop, column) for hop in hops)
+            for rank, (value, _) in enumerate(found.most_common() if len(found) > 1 else ()):
+                odd = next(hop for hop in hops if getattr(hop, column) != value)
+                yield Candidate((scene.set(odd, column, value),), ("setting",), rank)
 
 
 def power(scene: Scene) -> Iterator[Candidate]:

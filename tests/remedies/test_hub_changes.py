@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from backhaul.api import evaluate, load_catalog, read_design, settle
+from backhaul.evaluation import evaluate as proved
 from backhaul.report.changed_design import write_changed
 from backhaul.report.settlement import settlement_lines
 
@@ -111,3 +112,21 @@ def test_a_hub_that_is_there_in_part_stays(tmp_path):
     assert set(of_hub(settled.design, "height_m")) == set(of_hub(design, "height_m"))
     settled = settle(design, may_change_existing=True)
     assert set(of_hub(settled.design, "tx_power_dbm")) != {27.0}
+
+
+@pytest.mark.parametrize(("column", "odd"), [("channel_mhz", "20"), ("frequency_ghz", "5.3")])
+def test_a_hop_that_strays_takes_the_channel_of_its_hub(column, odd, tmp_path):
+    source = tables(tmp_path / "in")
+    with (source / "segments.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    last = next(row for row in reversed(rows) if row["hub"])
+    usual, last[column] = float(last[column]), odd
+    with (source / "segments.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, rows[0])
+        writer.writeheader()
+        writer.writerows(rows)
+    design = read_design(source)
+    before = proved(design, CATALOG, remedies=True)
+    (found,) = (f for f in before.findings if f.check == "radio-pair" and "hub" in f.message)
+    assert [edit.to for edit in found.edits] == [usual]
+    assert set(of_hub(settle(design).design, column)) == {usual}
