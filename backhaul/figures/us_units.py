@@ -72,8 +72,17 @@ def in_us(text: str) -> str:
         return f"{before}{figure(found['high'], unit)} {unit.name}"
 
     text = _QUANTITY.sub(quantity, text)
-    text = _AREA.sub(_with_gauge, text)
+    text = with_gauges(text)
     return _LABEL.sub(lambda found: IN_US[found[1]].name, text)
+
+
+def with_gauges(text: str) -> str:
+    """Sizes of conductors with the gauge that does for each beside them.
+
+    >>> with_gauges("three-conductor cable 2.5 mm²"), with_gauges("2.5 mm² (12 AWG)")
+    ('three-conductor cable 2.5 mm² (12 AWG)', '2.5 mm² (12 AWG)')
+    """
+    return _AREA.sub(_with_gauge, text)
 
 
 def us_figure(number: str, unit: Unit, *, is_round: bool = True) -> str:

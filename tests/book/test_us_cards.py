@@ -11,6 +11,7 @@ import book_formulas
 import openpyxl
 import pytest
 import recalculation
+from book_reading import load
 from site_card_designs import SHEETS, WATER, whole
 from small_designs import Typed
 
@@ -125,3 +126,24 @@ def test_a_readings_table_may_be_in_feet(tmp_path):
     judged = {each.reading.key: each for each in read_readings(design).judged if each.taken}
     assert judged["crest-hop.height.near"].value == pytest.approx(7.0, abs=1e-5)
     assert judged["crest-hop.level.near"].taken.water_level_m == pytest.approx(680 * FOOT)
+
+
+def test_the_order_list_tells_feet_and_gauges_besides(tmp_path):
+    """440 m are 1,444 ft by hand; a sheet of orders stays in metres, as its parts do."""
+    evaluation = whole(tmp_path / "d", project={**WATER, "units": "US"})
+    book = Typed(evaluation, *SHEETS, "order_list", "order_runs", "requirements")
+    assert not recalculation.compare(book.data)
+    found = recalculation.recalculate(book.data, "formualizer")["Order list"]
+    told = []
+    for key in book.layout.spots:
+        if re.fullmatch(r"order\.\d+\.pack", key):
+            words = str(found.get(book.place(key)[1], ""))
+            ordered = found.get(book.place(key.replace(".pack", ".ordered"))[1])
+            told += [(words, ordered)] if " ft)" in words else []
+    assert told
+    for words, ordered in told:
+        feet = float(re.search(r"\(([\d,]+) ft\)", words)[1].replace(",", ""))
+        assert feet == pytest.approx(ordered / FOOT, abs=0.51)
+    sheet = load(book.data, values=True)["Order list"]
+    texts = " ".join(str(cell.value) for row in sheet.iter_rows() for cell in row)
+    assert "mm² (" in texts and "AWG)" in texts

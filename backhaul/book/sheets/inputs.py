@@ -47,8 +47,9 @@ def _units_said(design: Design) -> str:
     if design.project.units != US:
         return ""
     return (
-        " Site cards and Open points are in feet, miles and wire gauges; figures here and on all "
-        "other sheets are metric (m, km, mm²): type them so."
+        " Site cards and Open points are in feet, miles and wire gauges, the order list names feet "
+        "and gauges besides; figures here and on all other sheets are metric (m, km, mm²): type them "
+        "so."
     )
 
 
