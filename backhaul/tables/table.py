@@ -24,6 +24,10 @@ class Table(NamedTuple):
     #: by metric column: where its figures were written in other units
     instead: Mapping[str, Instead] = {}
 
+    def __hash__(self) -> int:
+        """Rows are told apart in sets; their columns cannot be hashed."""
+        return hash((self.name, self.file))
+
     def cell(self, row: int, column: str) -> str:
         """The cell as its writer would look for it.
 

@@ -254,6 +254,13 @@ def test_a_change_is_written_in_the_units_of_the_row(given, units, wanted, form,
     assert read_design(output).segments[1].height_m == pytest.approx(30.48)
 
 
+@pytest.mark.parametrize("form", ["folder", "workbook"])
+def test_rows_can_be_told_apart_in_sets(form, tmp_path):
+    source = design_with(tmp_path / "in", {"length_ft": 1000}, "US")
+    rows = read_design(as_workbook(source) if form == "workbook" else source).segments
+    assert len(set(rows)) == len(rows) == 3
+
+
 def test_a_row_put_in_is_in_the_units_of_the_table(tmp_path):
     source = design_with(tmp_path / "in", {"length_ft": 1000}, "metric")
     design = read_design(source)
