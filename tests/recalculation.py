@@ -19,6 +19,7 @@ from typing import NamedTuple
 from zipfile import ZIP_STORED, ZipFile
 
 from book_formulas import CELL
+from openpyxl.utils.cell import coordinate_to_tuple
 from raw_cells import RawCell, raw_cells
 
 Values = dict[str, dict[str, object]]
@@ -129,20 +130,54 @@ def convert(data: bytes, kind: str) -> bytes:
         return target.read_bytes()
 
 
-def _by_office(data: bytes) -> bytes:
-    return convert(data, "xlsx")
+class InMemory:
+    """A workbook in the memory of formualizer, which is typed into and recalculated at once."""
+
+    def __init__(self, data: bytes):
+        import formualizer
+
+        self._cells = raw_cells(data)
+        self._engine = formualizer.load_workbook_bytes(data)
+        self._formulas = [
+            (sheet, address)
+            for sheet, cells in self._cells.items()
+            for address, cell in cells.items()
+            if cell.formula is not None
+        ]
+        self._places = [(sheet, *coordinate_to_tuple(at)) for sheet, at in self._formulas]
+
+    def values(self) -> Values:
+        """Every formula cell as it computes it."""
+        self._engine.evaluate_all()
+        found: Values = {sheet: {} for sheet in self._cells}
+        computed = self._engine.evaluate_cells(self._places)
+        for (sheet, address), value in zip(self._formulas, computed, strict=True):
+            found[sheet][address] = _as_in_a_file(value)
+        return found
+
+    def typed(self, values: dict[tuple[str, str], object]) -> Values:
+        """Every formula cell with figures typed over others, which are as before afterwards."""
+        for (sheet, address), value in values.items():
+            before = self._cells[sheet][address]
+            assert before.formula is None, f"{sheet}!{address} holds a formula"
+            self._engine.set_value(sheet, *coordinate_to_tuple(address), value)
+        found = self.values()
+        for sheet, address in values:
+            before = self._cells[sheet][address]
+            self._engine.set_value(sheet, *coordinate_to_tuple(address), before.value)
+        return found
 
 
-def _by_formualizer(data: bytes) -> bytes:
-    import formualizer
-
-    return formualizer.recalculate_xlsx_bytes(data)["bytes"]
+_ERRORS = {"Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!"}
 
 
-ENGINES: dict[str, Callable[[bytes], bytes]] = {
-    "office": _by_office,
-    "formualizer": _by_formualizer,
-}
+def _as_in_a_file(value: object) -> object:
+    """A computed value as it would be read from a file."""
+    if isinstance(value, dict):
+        return _ERRORS.get(value["kind"], f"#{value['kind'].upper()}!")
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return None if value == "" else value
 
 
 def recalculate(book: bytes | Path, engine: str = "office") -> Values:
@@ -152,7 +187,9 @@ def recalculate(book: bytes | Path, engine: str = "office") -> Values:
 
 
 def _computed(changed: bytes, original: bytes, engine: str) -> Values:
-    values = raw_cells(ENGINES[engine](changed))
+    if engine == "formualizer":
+        return InMemory(changed).values()
+    values = raw_cells(convert(changed, "xlsx"))
     return {
         sheet: {address: values[sheet].get(address, _BLANK).value for address in formulas}
         for sheet, formulas in stored_values(original).items()

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import recalculation
 from our_parts import our_rows
-from raw_cells import typed_over
 
 from backhaul.book.inputs import Inputs
 from backhaul.book.plan import NAMES, Plan
@@ -159,6 +158,7 @@ class Typed:
         self.book = Book(found, title="try", created=datetime(2026, 1, 1))
         self.data = write_book(self.book)
         self.layout = Layout(self.book)
+        self._memory = recalculation.InMemory(self.data)
 
     def place(self, key: str) -> tuple[str, str]:
         """Sheet and address of a key; without Alternatives an input bears that of what is in use."""
@@ -167,8 +167,8 @@ class Typed:
 
     def typed(self, values: dict[str, float]) -> "Recalculated":
         """Type values into cells by key and recalculate."""
-        changed = typed_over(self.data, {self.place(key): values[key] for key in values})
-        return Recalculated(self, recalculation.recalculate(changed, "formualizer"))
+        found = self._memory.typed({self.place(key): value for key, value in values.items()})
+        return Recalculated(self, found)
 
 
 class Recalculated:
