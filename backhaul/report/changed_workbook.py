@@ -52,7 +52,7 @@ def changed_workbook(source: Path, design: Design, changed: Design, edits: Seque
             changes.put(row, cells)
     listed = book.create_sheet(_free_title(book, CHANGES_SHEET))
     listed.append(HEADS)
-    for row in change_rows(edits):
+    for row in change_rows(edits, design):
         listed.append(row)
     for cell in listed[1]:
         cell.font = Font(bold=True)

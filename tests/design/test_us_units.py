@@ -249,6 +249,9 @@ def test_a_change_is_written_in_the_units_of_the_row(given, units, wanted, form,
         cells = dict(zip(heads, row, strict=True))
     else:
         cells = table(output / "segments.csv")[1]
+    if form == "folder":
+        told = (output / "changes.txt").read_text(encoding="utf-8").splitlines()[1].split("\t")
+        assert float(told[6]) == {"height_m": 30.48, **wanted}[told[4]]
     left = {name: cells.get(name) for name in ("height_m", "height_ft") if cells.get(name)}
     assert {name: float(value) for name, value in left.items()} == wanted
     assert read_design(output).segments[1].height_m == pytest.approx(30.48)
