@@ -14,7 +14,7 @@ from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.design.model import Design
 from backhaul.design.settings import US
 from backhaul.figures.us_units import IN_US, Unit, Words, words_of
-from backhaul.spreadsheet.cells import Calc, Head, Number, Text, Verdict
+from backhaul.spreadsheet.cells import Calc, Head, Link, Number, Text, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
 from backhaul.units import M_PER_FT
 
@@ -56,7 +56,7 @@ def _turned(cells: Iterable[Content], words: Words) -> Iterator[Content]:
         if isinstance(cell, str):
             yield words(cell)
             continue
-        if isinstance(cell, Text | Head):
+        if isinstance(cell, Text | Head | Link):
             if cell.text and cell.text != NOT_KNOWN:
                 found = _UNIT_OF_LABEL.search(cell.text)
                 of_label = IN_US[found[1]] if found else None
