@@ -14,27 +14,27 @@ from backhaul.design.hubs import OF_CHANNEL, SHARED
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
 from backhaul.physics.mirror_search import TOLERANCE_M
-from backhaul.remedies.moves import Candidate, Scene, differences, like, records
+from backhaul.remedies.moves import Candidate, Scene
 from backhaul.remedies.tolerance import POWER_DB
 
 #: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
 RAISE_STEPS_M = (0.1, 0.5)
 #: One end alone is not raised by more than this [m]: then both are (common practice).
 ONE_END_M = 10.0
-CENTS = 10  # powers are set in tenths of a decibel
+_CENTS = 10  # powers are set in tenths of a decibel
 
 
-def _hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
+def hops_of(scene: Scene) -> Iterator[tuple[Link, Segment]]:
     for link in scene.links:
         if link.kind == RADIO and scene.may_change(link.rows[0]):
             yield link, link.rows[0]
 
 
-def shared_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
+def own_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
     """Hops whose terminals and channel may be changed; a hub once: what it sends on and with, all
     of its hops do."""
     told = set()
-    for link, row in _hops(scene):
+    for link, row in hops_of(scene):
         if row.hub in told or not scene.may_change_hub(row):
             continue
         if row.hub:
@@ -58,7 +58,7 @@ def power(scene: Scene) -> Iterator[Candidate]:
     value, limit = scene.finding.value, scene.finding.limit
     if not isinstance(value, (int, float)) or not isinstance(limit, (int, float)):
         return
-    for link, row in _hops(scene):
+    for link, row in hops_of(scene):
         if not scene.may_change_hub(row):
             continue
         over = abs(value - limit)
@@ -68,13 +68,13 @@ def power(scene: Scene) -> Iterator[Candidate]:
                 continue
             now = min(powers)
             for more in (0.0, 1.0, 3.0):
-                lower = floor(CENTS * (now - over - POWER_DB - more) + 1e-6) / CENTS
+                lower = floor(_CENTS * (now - over - POWER_DB - more) + 1e-6) / _CENTS
                 yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), more)
 
 
 def more_power(scene: Scene) -> Iterator[Candidate]:
     """As much power as the terminal has."""
-    for _, row in shared_hops(scene):
+    for _, row in own_hops(scene):
         if row.tx_power_dbm is not None:
             yield Candidate((scene.set(row, "tx_power_dbm", None),), ("setting",))
             for more in (1.0, 2.0, 3.0, 5.0, 8.0):
@@ -85,7 +85,7 @@ def more_power(scene: Scene) -> Iterator[Candidate]:
 
 def other_channel(scene: Scene) -> Iterator[Candidate]:
     """Another channel width of the terminal, the nearest first; a wider one where it may help."""
-    for _, row in shared_hops(scene):
+    for _, row in own_hops(scene):
         now = row.channel_mhz or USUAL_CHANNEL_MHZ
         for width in widths_of(scene, row.part):
             if width != row.channel_mhz and (width < now or scene.finding.check in _WIDER_HELPS):
@@ -106,7 +106,7 @@ def widths_of(scene: Scene, part: str) -> list[float]:
 
 def frequency(scene: Scene) -> Iterator[Candidate]:
     """Another channel in the range of the terminal."""
-    for link, row in shared_hops(scene):
+    for link, row in own_hops(scene):
         near, _ = scene.context.radio.hops.radios[link.index]
         width = row.channel_mhz or USUAL_CHANNEL_MHZ
         low, high = near.frequency_min_ghz, near.frequency_max_ghz
@@ -129,12 +129,12 @@ def frequency(scene: Scene) -> Iterator[Candidate]:
 
 def _pair(scene: Scene, row: Segment, radio: Any) -> Iterator[Candidate]:
     """Both halves of a frequency-division pair, either way round."""
-    for rank, edits in enumerate(_pair_settings(scene, row, radio)):
+    for rank, edits in enumerate(pair_settings(scene, row, radio)):
         if edits:
             yield Candidate(edits, ("setting",) * len(edits), rank)
 
 
-def _pair_settings(scene: Scene, row: Segment, radio: Any) -> Iterator[tuple[Edit, ...]]:
+def pair_settings(scene: Scene, row: Segment, radio: Any) -> Iterator[tuple[Edit, ...]]:
     """Frequencies of the two halves, those first that keep one that is given."""
     halves = (radio.tx_min_ghz, radio.tx_max_ghz, radio.rx_min_ghz, radio.rx_max_ghz)
     if None in halves:
@@ -154,40 +154,6 @@ def _pair_settings(scene: Scene, row: Segment, radio: Any) -> Iterator[tuple[Edi
         yield tuple(edit for edit in edits if edit.to != edit.before)
 
 
-def other_half(scene: Scene) -> Iterator[Candidate]:
-    """The other half of a frequency-division pair at one end, and the frequencies that go with it."""
-    for link, row in shared_hops(scene):
-        near, far = scene.context.radio.hops.radios[link.index]
-        ways = (("to_part", near, far), ("part", far, near))
-        for column, stays, goes in ways[:1] if row.hub else ways:
-            for new in like(records(scene.context, "radios"), goes, "supply"):
-                if not _is_other_half(new, stays):
-                    continue
-                fitted = scene.set(row, column, new.part)
-                kept = (
-                    ()
-                    if row.to_part or column == "to_part"
-                    else (scene.set(row, "to_part", far.part),)
-                )
-                sender = near if column == "to_part" else new
-                for rank, settings in enumerate(_pair_settings(scene, row, sender)):
-                    edits = (fitted, *kept, *settings)
-                    changes = ("terminal", *("setting" for _ in settings))
-                    yield Candidate(edits, changes, rank + differences(goes, new) / _MANY)
-
-
-#: More columns than a radio has: which half of the band is named counts before which part.
-_MANY = 100.0
-
-
-def _is_other_half(one: Any, other: Any) -> bool:
-    """Whether each sends where the other hears."""
-    sends = (one.tx_min_ghz, one.tx_max_ghz)
-    hears = (other.rx_min_ghz, other.rx_max_ghz)
-    back = (one.rx_min_ghz, one.rx_max_ghz) == (other.tx_min_ghz, other.tx_max_ghz)
-    return None not in sends and one.duplex == other.duplex and sends == hears and back
-
-
 def heights(scene: Scene) -> Iterator[Candidate]:
     """The smallest change of both heights that keeps clearance and holds the reflection."""
     for index, row, sought in _sought(scene):
@@ -201,7 +167,7 @@ def heights(scene: Scene) -> Iterator[Candidate]:
 def _sought(scene: Scene) -> Iterator[tuple[int, Segment, ReflectionRemedies]]:
     """Hops over water with the heights and spacings that hold their reflection."""
     radio = scene.context.radio
-    for link, row in _hops(scene):
+    for link, row in hops_of(scene):
         sought = radio.remedies
         if not sought.is_sought[link.index]:
             sought = reflection_remedies(radio.hops, radio.reflection, radio.worst_k)
@@ -225,7 +191,7 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
     """Antennas raised by what the clearance lacks, in tenths and in half metres."""
     yield from heights(scene)
     clear = scene.context.radio.clearance
-    for link, row in _hops(scene):
+    for link, row in hops_of(scene):
         far, first, both = (
             float(lacking[link.index])
             for lacking in (clear.raise_far_m, clear.raise_first_m, clear.raise_both_m)
@@ -260,7 +226,7 @@ def second_antenna(scene: Scene) -> Iterator[Candidate]:
 
 def air_time(scene: Scene) -> Iterator[Candidate]:
     """The air time shared by the demand, or evenly."""
-    for _, row in _hops(scene):
+    for _, row in hops_of(scene):
         if row.up_share_percent is not None:
             for share in (None, EVEN_SHARE_PERCENT):
                 yield Candidate((scene.set(row, "up_share_percent", share),), ("setting",))

@@ -1,4 +1,4 @@
-"""Changes of a hop's hardware: antennas, terminals of another class."""
+"""Changes of what a hop is made of: its antennas, its terminals, the half of a band they send in."""
 
 from collections.abc import Iterator
 from math import floor
@@ -9,13 +9,49 @@ from backhaul.design.model import Segment
 from backhaul.path.ends import far_antenna
 from backhaul.path.links import RADIO
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
-from backhaul.remedies.radio_moves import CENTS, USUAL_CHANNEL_MHZ, shared_hops, widths_of
+from backhaul.remedies.radio_moves import USUAL_CHANNEL_MHZ, own_hops, pair_settings, widths_of
 from backhaul.remedies.tolerance import POWER_DB
+
+_CENTS = 10  # powers are set in tenths of a decibel
+
+
+def other_half(scene: Scene) -> Iterator[Candidate]:
+    """The other half of a frequency-division pair at one end, and the frequencies that go with it."""
+    for link, row in own_hops(scene):
+        near, far = scene.context.radio.hops.radios[link.index]
+        ways = (("to_part", near, far), ("part", far, near))
+        for column, stays, goes in ways[:1] if row.hub else ways:
+            for new in like(records(scene.context, "radios"), goes, "supply"):
+                if not _is_other_half(new, stays):
+                    continue
+                fitted = scene.set(row, column, new.part)
+                kept = (
+                    ()
+                    if row.to_part or column == "to_part"
+                    else (scene.set(row, "to_part", far.part),)
+                )
+                sender = near if column == "to_part" else new
+                for rank, settings in enumerate(pair_settings(scene, row, sender)):
+                    edits = (fitted, *kept, *settings)
+                    changes = ("terminal", *("setting" for _ in settings))
+                    yield Candidate(edits, changes, rank + differences(goes, new) / _MANY)
+
+
+#: More columns than a radio has: which half of the band is named counts before which part.
+_MANY = 100.0
+
+
+def _is_other_half(one: Any, other: Any) -> bool:
+    """Whether each sends where the other hears."""
+    sends = (one.tx_min_ghz, one.tx_max_ghz)
+    hears = (other.rx_min_ghz, other.rx_max_ghz)
+    back = (one.rx_min_ghz, one.rx_max_ghz) == (other.tx_min_ghz, other.tx_max_ghz)
+    return None not in sends and one.duplex == other.duplex and sends == hears and back
 
 
 def antennas(scene: Scene) -> Iterator[Candidate]:
     """Other antennas of the band at one end or both."""
-    for link, row in shared_hops(scene):
+    for link, row in own_hops(scene):
         if not row.antenna:
             continue
         ghz = float(scene.context.radio.hops.frequency_ghz[link.index][0])
@@ -37,7 +73,7 @@ def antennas(scene: Scene) -> Iterator[Candidate]:
 
 def terminals(scene: Scene) -> Iterator[Candidate]:
     """Both terminals by another class, with a channel and antennas that it can use."""
-    for link, row in shared_hops(scene):
+    for link, row in own_hops(scene):
         near, _ = scene.context.radio.hops.radios[link.index]
         for new in like(records(scene.context, "radios"), near):
             hops = scene.hops_of_hub(row)
@@ -71,7 +107,7 @@ def _same_eirp(scene: Scene, row: Segment, old: Any, new: Any) -> tuple[Edit, ..
     more_db = new.antenna_dbi - old.antenna_dbi
     if more_db <= 0:
         return ()
-    lower = floor(CENTS * (row.tx_power_dbm - more_db - POWER_DB)) / CENTS
+    lower = floor(_CENTS * (row.tx_power_dbm - more_db - POWER_DB)) / _CENTS
     return (scene.set(row, "tx_power_dbm", lower),)
 
 
