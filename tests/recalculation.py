@@ -162,12 +162,12 @@ class InMemory:
     def typed(self, values: dict[tuple[str, str], object]) -> Values:
         """Every formula cell with figures typed over others, which are as before afterwards."""
         for (sheet, address), value in values.items():
-            before = self._cells[sheet][address]
+            before = self._cells[sheet].get(address, _BLANK)
             assert before.formula is None, f"{sheet}!{address} holds a formula"
             self._engine.set_value(sheet, *coordinate_to_tuple(address), value)
         found = self.values()
         for sheet, address in values:
-            before = self._cells[sheet][address]
+            before = self._cells[sheet].get(address, _BLANK)
             self._engine.set_value(sheet, *coordinate_to_tuple(address), before.value)
         return found
 

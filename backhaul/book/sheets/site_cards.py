@@ -28,6 +28,7 @@ from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_readings import write_how, write_readings
 from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
@@ -68,7 +69,7 @@ def build(plan: Plan) -> Sheet:
         Card(plan, sheet, number, name, index, site_readings(index, name))
         for number, name in enumerate(_sites(plan, kit))
     ]
-    pages = Sheet(sheet.name, "", COLUMNS)
+    pages = sheet_of(plan.evaluation.design, sheet.name, "", COLUMNS)
     for card in cards:
         bands = lay_bands(card, sheet)
         card.sheet = pages
