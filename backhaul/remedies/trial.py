@@ -13,6 +13,8 @@ Evaluate = Callable[[Design], Results]
 
 #: Modes of hops in the evaluations that are held: most of their memory.
 MODES_HELD = 2_000_000
+#: Points of terrain that take as long as a row.
+POINTS_A_ROW = 4
 
 
 class Trial:
@@ -70,6 +72,7 @@ class Trial:
             # an edit passes the reader's checks over all rows
             self.rows_evaluated += len(self.design.segments) + len(part.segments)
             self._known[key] = found = self._evaluate(part)
+            self.rows_evaluated += _points_of(found) // POINTS_A_ROW
             self.modes_evaluated += _modes_of(found)
             self._let_go()
         return self._known[key]
@@ -83,6 +86,11 @@ class Trial:
 
 def _modes_of(results: Results) -> int:
     return len(results.radio.modes["direction"])
+
+
+def _points_of(results: Results) -> int:
+    profile = results.radio.hops.ground.profile
+    return 0 if profile is None else len(profile.distance_km)
 
 
 def part_of(design: Design, paths: frozenset[str]) -> Design:
