@@ -196,8 +196,8 @@ def fewer_strips(*, begin_km: Figure, end_km: Figure, length_km: Figure) -> Figu
     Where there are no more strips than that they stay as they are, and so do the first and the
     last. Strips of one part become one of their width about their middle.
     begin_km, end_km: from end 1, rising, not overlapping.
-    Valid: up to that fineness the phase of the reflection hardly turns within a part, except where
-    the ray is steeper than 10 degrees or the Fresnel zone is cut by the 100th part of it.
+    Valid: where the phase of the reflection hardly turns within a part, so not at the feet of the
+    antennas, where it turns within metres: the edges of strips so fine are noise there either way.
     Source: physical optics, the strip as the first term of its series about its middle.
     >>> begin = np.arange(4000) / 4000
     >>> first, last = fewer_strips(begin_km=begin, end_km=begin + 1 / 8000, length_km=1.0)
