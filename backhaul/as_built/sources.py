@@ -7,6 +7,7 @@ from backhaul.as_built.cards import entries_in
 from backhaul.as_built.entry import Entry, of_table
 from backhaul.design.columns import READINGS
 from backhaul.design.small_tables import read_readings
+from backhaul.errors import reason_of
 from backhaul.spreadsheet.read_cells import SheetCells
 from backhaul.spreadsheet.read_package import MAX_FILE_BYTES, Package, Refused
 from backhaul.spreadsheet.read_sheet import read_sheet
@@ -40,7 +41,7 @@ def read_entries(
     except Refused as refused:
         collector.file_problem(source.name, refused.found, refused.needed, refused.remedy)
     except OSError as error:
-        reason = (error.strerror or str(error) or "an error").lower()
+        reason = reason_of(error)
         collector.file_problem(source.name, reason, "a workbook of site cards, or a readings .csv")
     return []
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from backhaul.catalog.families import FAMILIES
 from backhaul.catalog.reading import Row, read_table
+from backhaul.errors import reason_of
 from backhaul.tables.collector import Collector
 from backhaul.tables.names import nearest, squash
 from backhaul.tables.table import Table
@@ -30,7 +31,7 @@ def _read_folder(folder: Path, collector: Collector) -> Overlay:
     try:
         paths = sorted(folder.glob("*.[cC][sS][vV]"))
     except OSError as error:
-        found = (error.strerror or str(error)).lower()
+        found = reason_of(error)
         collector.file_problem(str(folder), found, "a folder that can be read")
         return overlay
     for path in paths:

@@ -19,7 +19,7 @@ from backhaul.cli.common import (
     tell,
     terminal_width,
 )
-from backhaul.errors import BackhaulError, InputError
+from backhaul.errors import BackhaulError, InputError, reason_of
 from backhaul.exit_status import INTERRUPTED, UNUSABLE
 from backhaul.report.stream import prepare_streams, say
 
@@ -277,6 +277,8 @@ def _outcome(design: Path, catalog):
         return _evaluated(design, catalog, unwatched, remedies=False)
     except InputError as error:
         return error
+    except OSError as error:
+        return InputError([Problem(design.name, reason_of(error), "a design that can be read")])
     except Exception as fault:
         if os.environ.get("BACKHAUL_TRACEBACK"):
             raise
@@ -328,6 +330,10 @@ def _status_of_run() -> int:
     except KeyboardInterrupt:
         say("interrupted; nothing was written", err=True)
         return INTERRUPTED
+    except OSError as error:  # what somebody named: too long, not to be entered, on a bad disk
+        from backhaul.tables.names import shown
+
+        say(f"{shown(error.filename or 'a file')}: {reason_of(error)}; it cannot be used", err=True)
     except MemoryError:
         say("the memory of this machine does not suffice for the design", err=True)
     except Exception as fault:

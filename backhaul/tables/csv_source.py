@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 from pathlib import Path
 
+from backhaul.errors import reason_of
 from backhaul.spreadsheet.read_cells import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, in_columns
 from backhaul.tables.collector import Collector
 from backhaul.tables.column import Column
@@ -51,7 +52,7 @@ def read_csv(
         where = f"{called}:{refused.line}" if refused.line else called
         collector.file_problem(where, refused.found, refused.needed, refused.remedy, name)
     except OSError as error:
-        found = (error.strerror or str(error) or "an error").lower()
+        found = reason_of(error)
         collector.file_problem(called, found, "a file that can be read", table=name)
     return None
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
+from backhaul.errors import reason_of
 from backhaul.tables.collector import Collector
 from backhaul.tables.column import Column
 from backhaul.tables.csv_source import read_csv
@@ -34,7 +35,7 @@ def read_grids(source: Path, wanted: Wanted, collector: Collector) -> dict[str, 
     try:
         return _grids(source, wanted, collector)
     except OSError as error:
-        reason = (error.strerror or str(error) or "an error").lower()
+        reason = reason_of(error)
         collector.file_problem(shown(source)[1:-1], reason, FORMS)
     except ValueError as error:  # a NUL in a path
         collector.file_problem(shown(source), str(error), FORMS)

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from backhaul.errors import reason_of
 from backhaul.spreadsheet.read_package import MAX_FILE_BYTES, Package, Refused
 from backhaul.spreadsheet.read_sheet import read_sheet
 from backhaul.spreadsheet.read_workbook import Workbook
@@ -29,7 +30,7 @@ def read_xlsx(
     except Refused as refused:
         collector.file_problem(path.name, refused.found, refused.needed, refused.remedy)
     except OSError as error:
-        found = (error.strerror or str(error) or "an error").lower()
+        found = reason_of(error)
         collector.file_problem(path.name, found, "a file that can be read")
     return None
 
