@@ -331,9 +331,10 @@ def _status_of_run() -> int:
         say("interrupted; nothing was written", err=True)
         return INTERRUPTED
     except OSError as error:  # what somebody named: too long, not to be entered, on a bad disk
-        from backhaul.tables.names import shown
+        from backhaul.tables.names import shown_place
 
-        say(f"{shown(error.filename or 'a file')}: {reason_of(error)}; it cannot be used", err=True)
+        place = shown_place(error.filename or "a file")
+        say(f"{place}: {reason_of(error)}; it cannot be used", err=True)
     except MemoryError:
         say("the memory of this machine does not suffice for the design", err=True)
     except Exception as fault:

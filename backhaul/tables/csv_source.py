@@ -15,7 +15,7 @@ from backhaul.tables.column import Column
 from backhaul.tables.files import TooLarge, read_capped
 from backhaul.tables.grid import Grid
 from backhaul.tables.heads import HEAD_ROWS
-from backhaul.tables.names import squash
+from backhaul.tables.names import on_one_line, squash
 
 MAX_BYTES = 32 * 2**20  # 120,000 rows of 20 columns are 10 MiB
 MAX_LINES = 4 * MAX_ROWS  # blank ones included
@@ -45,7 +45,7 @@ def read_csv(
 
     called: how messages call the file, if not by its name.
     """
-    called = called or path.name
+    called = called or on_one_line(path.name)
     try:
         return _read(path, name, columns, called)
     except Refused as refused:

@@ -208,3 +208,24 @@ def test_a_folder_of_designs_that_may_not_be_entered(monkeypatch, capsys, tmp_pa
         told = "".join(capsys.readouterr())
         assert "permission denied" in told and "fault of backhaul" not in told
         assert all(fragment in told for fragment in fragments), told
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names of POSIX are bytes")
+@pytest.mark.parametrize("form", ["folder", "table"])
+def test_a_design_whose_name_is_no_text(run, tmp_path, form):
+    """Bytes that are text in no encoding: an old archive unpacked, a stick of another country."""
+    name = os.fsdecode(b"\xff\xfe" + (b".csv" if form == "table" else b""))
+    table = tmp_path / name
+    if form == "folder":
+        table.mkdir()
+        table = table / "segments.csv"
+    table.write_text(SEGMENTS.format(part="1000base-lx10"), encoding="utf-8")
+    for words in (
+        ("check", name, "--json"),
+        ("workbook", name, "-o", "x.xlsx", "--order-csv", "order.csv"),
+        ("map", name, "-o", "x.geojson"),
+        ("drawing", name, "-o", "x.svg"),
+    ):
+        done = run(*words, cwd=tmp_path)
+        assert done.returncode == 1, (words, done.stderr)
+        assert "fault of backhaul" not in done.stderr
