@@ -132,14 +132,15 @@ def settle(
     from backhaul.catalog import load_catalog
     from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
-    from backhaul.report.changed_design import write_changed
+    from backhaul.report.changed_design import refuse_changed, write_changed
     from backhaul.report.progress import ProgressBar
     from backhaul.report.settlement import settlement_lines, settlement_record
 
     if may_change not in (None, "existing"):
         raise typer.BadParameter("only 'existing'", param_hint="--may-change")
-    if output is not None and output.suffix:
-        check_outputs([output], [design], catalog or ())
+    if output is not None:
+        refuse_changed(design, output)
+        check_outputs([output] if output.suffix else [], [design], catalog or ())
     parts_in_use = load_catalog(catalog or ())
     read = read_design(design, parts_in_use)
     with ProgressBar(1) as progress:

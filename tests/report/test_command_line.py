@@ -229,3 +229,23 @@ def test_a_design_whose_name_is_no_text(run, tmp_path, form):
         done = run(*words, cwd=tmp_path)
         assert done.returncode == 1, (words, done.stderr)
         assert "fault of backhaul" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("source", "output", "reason"),
+    [
+        ("reservoir", "full", "not empty"),
+        ("reservoir", "full/none/new", "does not exist"),
+        ("reservoir", "missing/new", "does not exist"),
+        ("reservoir", "x.xlsx", "the name of one"),
+        ("reservoir.xlsx", "new", "give the output .xlsx"),
+        ("reservoir.xlsx", "x.csv", "give the output .xlsx"),
+        ("reservoir/segments.csv", "x.xlsx", "give the output .csv"),
+    ],
+)
+def test_settle_asks_where_to_write_before_it_searches(run, tmp_path, source, output, reason):
+    (tmp_path / "full").mkdir()
+    (tmp_path / "full" / "file.txt").write_text("x")
+    done = run("settle", DEMO / source, "-o", output, cwd=tmp_path)
+    assert done.returncode == 2 and reason in done.stderr
+    assert done.stdout == "" and len(list(tmp_path.rglob("*"))) == 2
