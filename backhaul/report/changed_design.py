@@ -42,7 +42,8 @@ def write_changed(
             data = changed_csv(source, design, changed)
             write_beside_and_rename(output, lambda: data, source=source)
         else:
-            _write_folder({"segments.csv": changed_csv(source, design, changed)}, output, edits)
+            tables = {"segments.csv": changed_csv(source, design, changed)}
+            _write_folder(tables, output, edits, design)
     elif source.is_dir():
         tables = {
             file.name: changed_csv(file, design, changed)
@@ -51,16 +52,18 @@ def write_changed(
             for file in sorted(source.iterdir())
             if file.suffix.lower() in CSV_SUFFIXES
         }
-        _write_folder(tables, output, edits)
+        _write_folder(tables, output, edits, design)
     else:
         write_beside_and_rename(
             output, lambda: changed_workbook(source, design, changed, edits), source=source
         )
 
 
-def _write_folder(tables: Mapping[str, bytes], output: Path, edits: Sequence[Edit]) -> None:
+def _write_folder(
+    tables: Mapping[str, bytes], output: Path, edits: Sequence[Edit], design: Design
+) -> None:
     output.mkdir(parents=False, exist_ok=True)
-    lines = ["\t".join(HEADS), *("\t".join(map(str, row)) for row in change_rows(edits))]
+    lines = ["\t".join(HEADS), *("\t".join(map(str, row)) for row in change_rows(edits, design))]
     for name, data in {**tables, "changes.txt": "\n".join(lines).encode()}.items():
         refuse_place(output / name)
         write_beside_and_rename(output / name, lambda data=data: data)
