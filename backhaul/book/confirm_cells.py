@@ -113,11 +113,11 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
     shown = min(SHOWN, len(found))
     sheet.heading(f"Confirm {'these ' + str(shown) if shown > 1 else 'this'} before ordering")
     sheet.row(
-        Text("Figure as it stands", "head", 3),
-        Text("Origin and spread", "head", 2),
-        Text("May be off by", "head right"),
-        Text("In spreads", "head right"),
-        Text("Before it turns; who settles it", "head", 2),
+        Text("Value in use", "head", 3),
+        Text("Source and uncertainty", "head", 2),
+        Text("Error allowed", "head right"),
+        Text("Uncertainties", "head right"),
+        Text("Beyond it changes the verdict of", "head", 2),
     )
     last = len(found) - 1
     ranks = f"{{confirm.0.rank}}:{{confirm.{last}.rank}}"
