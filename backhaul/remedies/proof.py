@@ -60,7 +60,34 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
         if not settled.edits and finding.remedy and remedy:  # each by its own words
             remedy = parted(remedy)[0] + finding.remedy
         found.append(finding._replace(remedy=remedy, edits=settled.edits))
-    return tuple(found)
+    return tuple(_with_own_causes(results, found, trial, proposed))
+
+
+def _with_own_causes(
+    results: Results,
+    found: list[Finding],
+    trial: Trial,
+    proposed: dict[str, tuple[Edit, ...]],
+) -> Iterator[Finding]:
+    """What stands alone once that is settled from which it was to follow is a finding of its own."""
+    edits_of = {finding.id: finding.edits for finding in found if not finding.cause}
+    for finding in found:
+        edits = edits_of.get(finding.cause or "", ())
+        if edits and _stands_alone(finding, trial.whole(edits)):
+            own = _with_remedy(results, finding._replace(cause=None), trial, proposed.values())
+            if own.edits:
+                proposed.setdefault(sentence(own.edits), own.edits)
+            yield own
+        else:
+            yield finding
+
+
+def _stands_alone(finding: Finding, after: Results) -> bool:
+    """Whether a finding is still there, as bad as it was, and follows from nothing else."""
+    return any(
+        place_of(each) == place_of(finding) and each.verdict == finding.verdict and not each.cause
+        for each in after.findings
+    )
 
 
 def parted(remedy: str) -> tuple[str, str]:

@@ -148,3 +148,19 @@ def test_an_indoor_cable_outdoors_gives_way_to_one_for_outdoors(tmp_path):
     cables = {name for names in parts.values() for name in names if name in fibers}
     assert {"environment", "fiber-reach"} <= parts.keys()
     assert all(fibers[name].outdoor for name in cables)
+
+
+def test_what_stays_once_the_cause_is_settled_is_told_by_itself(tmp_path):
+    """OM4 in the place of an OM3 cord mends the reach of the standard, not the loss of 380 m."""
+    way = (
+        "fiber cord-om3-lcupc-lcupc site=works length_m=3",
+        "connector lc-upc site=works",
+        "connector lc-upc site=works",
+        "fiber om4-4 site=works to_site=crest length_m=380 strand=1/2 label=C1",
+        "connector lc-upc site=crest",
+    )
+    evaluation = evaluated(tmp_path, p=link("10gbase-sr", *way, switch="switch-12-sfp+"))
+    (reach,) = found(evaluation, "fiber-reach")
+    (margin,) = found(evaluation, "optical-margin")
+    assert reach.edits and reach.cause is None
+    assert margin.severity == "fail" and margin.cause is None
