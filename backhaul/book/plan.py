@@ -100,6 +100,10 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
+    #: key of the live delay of a link, one way
+    delays: dict[tuple, str] = field(default_factory=dict)
+    #: key of the live delay of a path
+    path_delays: dict[str, str] = field(default_factory=dict)
     #: the sheet of what is open, once it has been laid out
     open_points: Any = None
     #: states of the cells that may be typed over, sheet by sheet

@@ -24,7 +24,7 @@ from backhaul.figures.path_figures import (
 )
 from backhaul.findings import FAIL, NOTE, PASS, THIN
 from backhaul.spreadsheet.axis_scale import Axis
-from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.cells import Calc, Head, Link, SheetCell, Text, Verdict
 from backhaul.spreadsheet.charts import VerdictBars, verdict_row
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
@@ -35,7 +35,8 @@ MOST_BARS = 24
 MOST_FINDINGS = 4
 #: A page is shrunk no further: 9 points become 7.
 LEAST_SCALE = 0.78
-US_A_MS = 1000.0
+#: A delay under 1 µs, and from 1 ms on; a comma at the end of a format divides by a thousand.
+_DELAY_FORMAT = '[<1]"< 1 µs";[<1000]0" µs";0.00," ms"'
 
 
 def build(plan: Plan) -> Sheet:
@@ -137,7 +138,7 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
                 for way in WAYS
             ),
             _available(plan, path, served),
-            _delay(served.latency_us),
+            _delay(plan, path, served),
         ]
         if not served.carries_data:
             figures = ["power only", *[""] * 5]
@@ -172,15 +173,13 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
 
 
-def _delay(latency_us: float | None) -> SheetCell | str:
-    """A delay with no more digits than it has."""
-    if latency_us is None:
+def _delay(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
+    """The delay as Chain has it, with no more digits than it has."""
+    key, value = plan.path_delays.get(path), LATENCY.of(served)
+    if key is None or value is None:
         return ""
-    if latency_us < 1:
-        return Text("< 1 µs", "text right")
-    if latency_us < US_A_MS:
-        return Number(latency_us, format="0", unit="µs")
-    return Number(latency_us / US_A_MS, format="0.00", unit="ms")
+    name = f"glance.{LATENCY.key}.{safe(path)}"
+    return Calc(name, f"{{{key}}}", float(value), format=_DELAY_FORMAT)
 
 
 def _figure(

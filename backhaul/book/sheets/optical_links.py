@@ -15,6 +15,7 @@ from backhaul.book.sheets.optical_charts import level_chart
 from backhaul.book.sheets.optical_link import LinkBlock, item_places
 from backhaul.book.sheets.optical_rows import write_rows
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.shared import is_known
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.figures.judgements import Judgement
@@ -51,6 +52,7 @@ def build(plan: Plan) -> Sheet | None:
         _write(block)
         blocks.append(Block(first, block.sections, sheet.next_row - 1))
     fit_pages(sheet, blocks)
+    lay_delays(plan, sheet, OPTICAL)
     return sheet
 
 

@@ -144,9 +144,7 @@ class PathResult:
             if served.availability_percent is not None and self._hops():
                 self._availability()
         if served.latency_us is not None and not served.is_stopped:
-            self._line(
-                Text(LATENCY.label, span=6), self._number(LATENCY, served.latency_us), "", ""
-            )
+            self._delay(served.latency_us)
         for use in self.evaluation.network.uses[self.path]:
             if use.link.key in self.plan.link_verdicts:
                 key, word = self.plan.link_verdicts[use.link.key]
@@ -186,9 +184,6 @@ class PathResult:
         spread = [figure] if getattr(figure, "span", 1) > 1 else [figure, ""]
         beside = ["", ""] if second is None else [second]
         self.sheet.row(label, "", *spread, *beside, verdict, remark, style=style)
-
-    def _number(self, figure: PathFigure, value: float) -> Number:
-        return Number(value, format=figure.format, unit=figure.unit, span=2)
 
     def _calc(self, figure: PathFigure, key: str, formula: str, value: float) -> Calc:
         return Calc(key, formula, float(value), format=figure.format, unit=figure.unit, span=2)
@@ -304,6 +299,23 @@ class PathResult:
                 unit=TARGET.unit,
             ),
         )
+
+    def _delay(self, latency_us: float) -> None:
+        """The delays of its links, added; copper drops are too short to count."""
+        key, figures = f"{self.prefix}.{LATENCY.key}", self.evaluation.performance.delays_us
+        uses = [use.link.key for use in self.evaluation.network.uses[self.path]]
+        added = [
+            (f"{{{self.plan.delays[link]}}}", figures[link])
+            for link in uses
+            if link in self.plan.delays
+        ]
+        parts: list[tuple] = []
+        formula = add_up(key, added, parts).formula if added else "0"
+        if parts:
+            self.sheet.helper(f"Parts of the delay, {self.path}", (LATENCY.unit,), parts)
+        self.plan.path_delays[self.path] = key
+        label = Text(f"{LATENCY.label}; {LATENCY.source}", span=6)
+        self._line(label, self._calc(LATENCY, key, formula, latency_us), "", "")
 
     def _stated(self) -> str:
         """Worst finding on the path that no live cell of the path or its links shows."""

@@ -20,6 +20,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
 from backhaul.book.sheets.radio_clearance import clearance_cell
@@ -82,6 +83,7 @@ def build(plan: Plan) -> Sheet | None:
     sheet.blank()
     sheet.say(STAYS, "muted")
     fit_pages(sheet, blocks)
+    lay_delays(plan, sheet, RADIO)
     return sheet
 
 
