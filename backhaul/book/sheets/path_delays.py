@@ -7,9 +7,11 @@ from functools import reduce
 from operator import add
 
 from backhaul.book.plan import Plan
+from backhaul.book.sheets.path_loads import add_up
 from backhaul.book.sheets.shared import is_known
 from backhaul.figures.delays import INDEX, RADIO_LATENCY, glass_of, hop_delay_us, run_delay_us
 from backhaul.figures.optical_items import LENGTH
+from backhaul.figures.path_figures import LATENCY
 from backhaul.path.links import OPTICAL, RADIO, Link
 from backhaul.spreadsheet.cells import Calc, SheetCell
 from backhaul.spreadsheet.formula import Cell
@@ -30,7 +32,26 @@ def lay_delays(plan: Plan, sheet: Sheet, kind: str) -> None:
             plan.delays[link.key] = delay_key(link)
             rows.append((plan.link_steps(link), cell))
     if rows:
-        sheet.helper("Delay of links, one way", ("link", "µs"), rows)
+        sheet.helper("Delay of links, one way", ("link", LATENCY.unit), rows)
+
+
+def delay_formula(plan: Plan, sheet: Sheet, path: str, key: str) -> str:
+    """Formula text of the delay of a path under that key: its links, added.
+
+    Copper drops are too short to count.
+    """
+    evaluation = plan.evaluation
+    added = [
+        (f"{{{plan.delays[use.link.key]}}}", evaluation.performance.delays_us[use.link.key])
+        for use in evaluation.network.uses[path]
+        if use.link.key in plan.delays
+    ]
+    parts: list[tuple] = []
+    formula = add_up(key, added, parts).formula if added else "0"
+    if parts:
+        sheet.helper(f"Parts of the delay, {path}", (LATENCY.unit,), parts)
+    plan.path_delays[path] = key
+    return formula
 
 
 def _delay(plan: Plan, link: Link) -> SheetCell | None:

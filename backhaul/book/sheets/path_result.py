@@ -15,6 +15,7 @@ from backhaul.book.formula_cells import (
 )
 from backhaul.book.keys import safe
 from backhaul.book.plan import LiveVerdict, Plan
+from backhaul.book.sheets.path_delays import delay_formula
 from backhaul.book.sheets.path_loads import (
     add_up,
     demand_key,
@@ -301,19 +302,8 @@ class PathResult:
         )
 
     def _delay(self, latency_us: float) -> None:
-        """The delays of its links, added; copper drops are too short to count."""
-        key, figures = f"{self.prefix}.{LATENCY.key}", self.evaluation.performance.delays_us
-        uses = [use.link.key for use in self.evaluation.network.uses[self.path]]
-        added = [
-            (f"{{{self.plan.delays[link]}}}", figures[link])
-            for link in uses
-            if link in self.plan.delays
-        ]
-        parts: list[tuple] = []
-        formula = add_up(key, added, parts).formula if added else "0"
-        if parts:
-            self.sheet.helper(f"Parts of the delay, {self.path}", (LATENCY.unit,), parts)
-        self.plan.path_delays[self.path] = key
+        key = f"{self.prefix}.{LATENCY.key}"
+        formula = delay_formula(self.plan, self.sheet, self.path, key)
         label = Text(f"{LATENCY.label}; {LATENCY.source}", span=6)
         self._line(label, self._calc(LATENCY, key, formula, latency_us), "", "")
 
