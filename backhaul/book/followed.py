@@ -55,6 +55,7 @@ _OF_HOPS = ("radio_margin_db", "noise_rise_db", "availability_percent", "rate_he
 #: Cards alone show what follows from these, and no verdict hangs on the delay of a path.
 _OF_CARDS = ("declination_deg", "end_pair_db", "loss_uncertainty_db", "level_tolerance_db")
 _OF_DELAY = (INDEX.key, RADIO_LATENCY.key)
+_OF_ORDER = ("spare_percent",)
 
 
 class Followed:
@@ -85,6 +86,12 @@ class Followed:
             for way in range(2 * len(radio.links))
             for rule in judge(evaluation.context, way)
         )
+
+    @staticmethod
+    def reaches_all(key: str) -> bool:
+        """Whether everything that hangs on an input is live: words, limits and counts too."""
+        name = column_of(key)
+        return name in (*_OF_CARDS, *_OF_DELAY, *_OF_ORDER)
 
     def span(self, key: str, value: float) -> Span | None:
         """Figures over which the book follows an input that is `value` now; None: nowhere else."""

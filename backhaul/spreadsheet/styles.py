@@ -36,6 +36,8 @@ VERDICT_WORDS = {
     FAIL: ("fail", "not yet", "no"),
     NOTE: ("note",),
 }
+#: Verdicts that stand as they were found where they have no formula; a caution holds whatever is typed.
+FOUND_WORDS = (PASS, THIN, FAIL)
 
 
 class Look(NamedTuple):
@@ -80,6 +82,8 @@ LOOKS: dict[str, Look] = {
     # a computed figure that no formula follows
     "held": _FIGURE._replace(fill="", italic=True),
     "held key": _WORDS._replace(italic=True),
+    # a figure of the design that no yellow cell moves
+    "fact": _FIGURE._replace(fill=""),
     "calc text": _FIGURE._replace(across="left", wrap=True),
     "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
     "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
@@ -90,6 +94,8 @@ LOOKS: dict[str, Look] = {
     "to fill": _TYPED,
     "to fill text": _TYPED._replace(across="left", wrap=True),
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
+    "verdict held": Look(bold=True, italic=True, across="center", wrap=False, lines="bottom"),
+    "verdict key": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
     "link plain": _WORDS._replace(ink=LINK_INK),
@@ -103,6 +109,8 @@ LOOKS: dict[str, Look] = {
     "card link": _CARD._replace(underline=True),
     "card figure": _CARD._replace(across="right", fill=CALC_FILL, wrap=False),
     "card value": _CARD._replace(fill=CALC_FILL, wrap=False, indent=1),
+    "card held": _CARD._replace(across="right", italic=True, wrap=False),
+    "card held value": _CARD._replace(italic=True, wrap=False, indent=1),
     "card fill": _CARD._replace(fill=INPUT_FILL, wrap=False),
     "card head": _CARD._replace(bold=True, fill=BAND, down="center"),
     "card head right": _CARD._replace(bold=True, fill=BAND, down="center", across="right"),
@@ -133,15 +141,21 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
 #: What may be typed into on a locked sheet.
 TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
-_WORDY = {"calc": "calc text", "held": "calc text", "input": "input text"}
+_WORDY = {"calc": "calc text", "held": "held key", "input": "input text"}
+#: What the look of a figure or verdict becomes where no formula follows.
+_HELD = {"card figure": "card held", "card value": "card held value", "verdict": "verdict held"}
+#: Roles of what holds only until a figure that it rests on is typed.
+HELD_ROLES = ("held", "held key", *_HELD.values())
 
 
 def role_of(cell: Any, row_style: str = "") -> str:
     """The role by which a cell is styled."""
-    if cell.style:
-        return cell.style
     kind = type(cell)
+    if cell.style:
+        return _HELD.get(cell.style, cell.style) if kind is Number else cell.style
     role = ROW_STYLES[row_style].get(kind, ROLE[kind]) if row_style else ROLE[kind]
+    if kind is Verdict:
+        return role if cell.formula else _HELD.get(role, role)
     if role in _WORDY and isinstance(cell.value, str):
         return _WORDY[role]
     return role

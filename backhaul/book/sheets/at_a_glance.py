@@ -286,10 +286,10 @@ def _key(sheet: Sheet) -> None:
     sheet.blank()
     sheet.row(
         Text("Key", "strong"),
-        Verdict(PASS),
-        Verdict(THIN),
-        Verdict(FAIL),
-        Verdict(NOTE),
+        Verdict(PASS, style="verdict key"),
+        Verdict(THIN, style="verdict key"),
+        Verdict(FAIL, style="verdict key"),
+        Verdict(NOTE, style="verdict key"),
         Text("yellow: may be typed over", "input text", 2),
         Text("grey: computed, live", "calc text"),
         Text("italic: as found, until backhaul runs again", "held key"),

@@ -15,9 +15,20 @@ from backhaul.budgets.order_fittings import NOT_COUNTED
 from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Place, item_numbers
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirements import demands
+from backhaul.design.kinds import KINDS
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
+#: Families whose pieces hang on a length or a count that may be typed, those of no family with them.
+_MOVED_BY_TYPING = {
+    "",
+    *(
+        family
+        for kind in KINDS.values()
+        if kind.is_run or "count" in kind.columns
+        for family in kind.families
+    ),
+}
 _COUNTS = ("Needed", "Spare", "To order")
 _BY_TITLE = {
     "existing": "Already there: not ordered",
@@ -122,7 +133,8 @@ class _OrderSheet:
             yield Calc(f"{key}.ordered", live.ordered, line.to_order, format=_COUNT)
             yield Calc(f"{key}.pack", live.pack, live.pack_text, style="calc word")
             return
-        yield Number(line.needed, key=f"{key}.needed", format=shown)
+        style = "" if line.family in _MOVED_BY_TYPING else "fact"
+        yield Number(line.needed, key=f"{key}.needed", format=shown, style=style)
         ordered = f"{{{key}.needed}}"
         if line.unit == METRE:
             yield Text("–", "text right")

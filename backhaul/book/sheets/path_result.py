@@ -120,7 +120,7 @@ class PathResult:
             cells.append(
                 Calc(key, f"{{{source}}}", float(value), format=shown)
                 if source
-                else Number(float(value), key=key, format=shown)
+                else Number(float(value), key=key, format=shown, style="fact")
             )
         return cells
 

@@ -27,6 +27,7 @@ from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, w
 from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_readings import write_how, write_readings
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
+from backhaul.book.status import FOUND_ALARM
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
@@ -46,6 +47,7 @@ _ONE_LINE_PT = 15.0
 #: What a card of a failing design says.
 FAILS_HERE = "Design fails here: do not build."
 FAILS_ELSEWHERE = "Design fails, on paths that do not pass here: do not build before it is settled."
+DO_NOT_USE = "Figures were typed since: run backhaul again before this card is used."
 SETTLED = "No check of the design fails on the paths through this site."
 
 
@@ -191,6 +193,7 @@ def _say_verdict(card: Card) -> None:
         if found:
             tests = one_of(f'{{{each}}}="{FAIL}"' for each, _ in found)
             formula = f'IF({tests},"{said_text}",{formula})'
+    formula = f'IF({{{FOUND_ALARM}}}="",{formula},"{DO_NOT_USE}")'
     card.sheet.row(
         Calc(
             key,
