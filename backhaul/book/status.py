@@ -124,6 +124,9 @@ def offer_state(plan: Plan, typed: str, inputs: Sequence[str]) -> str:
         most = min(most, -inf if span is None else span.most)
     span = Span(least, most) if least <= most else None
     usable = _followed(cell, span)
+    if together := plan.together.get(typed, ()):
+        typed_of = f"COUNT({','.join(f'{{{key}}}' for key in together)})"
+        usable = f"IF({typed_of}={len(together)},{usable},{WRONG})"
     if tests:
         usable = f"IF(AND({','.join(dict.fromkeys(tests))}),{usable},{WRONG})"
     return f'IF({cell}="",{SAME},IF(ISNUMBER({cell}),{usable},{WRONG}))'
