@@ -16,6 +16,7 @@ from collections.abc import Iterable, Sequence
 from math import inf, isinf
 from typing import NamedTuple
 
+from backhaul.book.accepted_cells import say_accepted
 from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
 from backhaul.book.plan import NAMES, Plan, StateRange
@@ -146,6 +147,8 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
     inputs, glance = by_name.get(INPUTS), by_name.get(GLANCE)
     if inputs is None:
         return
+    for sheet in by_name.values():
+        say_accepted(plan, sheet)
     _states(plan, inputs)
     _counts(plan, inputs)
     lay_confirm(plan, inputs)

@@ -175,7 +175,7 @@ class SheetData:
                     ]
                 )
                 self.merged.append(f"{address}:{column_letters(last)}{r}")
-            if kind is Verdict:
+            if isinstance(cell, Verdict):
                 self.verdicts.append((column, r, span))
                 if role in HELD_ROLES and cell.value in FOUND_WORDS:
                     self.held.append((column, r))

@@ -30,14 +30,16 @@ PASS, THIN, FAIL, NOTE = "pass", "thin", "fail", "note"
 VERDICT_FILL = {PASS: "D3EBDD", THIN: "FBE6BF", FAIL: "F5D0CB", NOTE: "DCE4F2"}
 VERDICT_INK = {PASS: "1B6140", THIN: "7D5200", FAIL: "96201A", NOTE: "33497A"}
 VERDICT_SOLID = {PASS: "5C9F80", THIN: "D9A441", FAIL: "C05A4E"}
+#: A thin that somebody answers for.
+ACCEPTED = "accepted"
 VERDICT_WORDS = {
     PASS: ("pass", "OK", "yes"),
     THIN: ("thin", "with care", "open", "caution", "run again", "water?"),
     FAIL: ("fail", "not yet", "no"),
-    NOTE: ("note",),
+    NOTE: ("note", ACCEPTED),
 }
 #: Verdicts that stand as they were found where they have no formula; a caution holds whatever is typed.
-FOUND_WORDS = (PASS, THIN, FAIL)
+FOUND_WORDS = (PASS, THIN, FAIL, ACCEPTED)
 
 
 class Look(NamedTuple):

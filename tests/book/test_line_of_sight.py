@@ -39,7 +39,7 @@ def test_what_comes_from_inputs_leads_there_and_back(made):
     inputs = next(sheet for sheet in book.sheets if sheet.name == "Inputs")
     number = layout.numbers["Inputs"]
     yellow = {number, layout.numbers["Alternatives"]}  # there stands what is in use of a part
-    for name in ("Optical links", "Radio hops"):
+    for name in ("Optical links", "Radio hops", "Copper and supply"):
         sheet = next(sheet for sheet in book.sheets if sheet.name == name)
         ways = [c for c in _cells(sheet) if isinstance(c, Link) and "Inputs" in c.text]
         assert len(ways) > 5
@@ -48,6 +48,22 @@ def test_what_comes_from_inputs_leads_there_and_back(made):
     back = [c for c in _cells(inputs) if isinstance(c, Link) and c.style == "link plain"]
     assert all(layout.spots[way.to].sheet != number for way in back)
     assert len(back) >= 0.6 * given
+
+
+def test_every_table_of_copper_and_supply_says_how(made):
+    """Under or beside the heads of each table stands how its figures come about."""
+    _, book = made
+    sheet = next(sheet for sheet in book.sheets if sheet.name == "Copper and supply")
+    words = [[str(getattr(cell, "text", cell)) for cell in row.cells] for row in sheet.rows]
+    for table in ("Copper drop", "PoE drop", "Load", "Part"):
+        head = next(n for n, row in enumerate(words) if row and row[0].split(",")[0] == table)
+        columns = [n for n, word in enumerate(words[head]) if word]
+        assert words[head + 1][0] == "How", table
+        told = [n for n in columns[1:] if words[head + 1][n]]
+        assert len(told) >= len(columns) - 3, table  # what names a thing needs no formula
+    for table in ("Feed", "Source"):
+        heads = [row for row in words if row and row[0] == table]
+        assert heads and all("How" in row for row in heads), table
 
 
 def test_a_figure_without_an_input_leads_nowhere():
