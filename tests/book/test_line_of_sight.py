@@ -8,7 +8,7 @@ from backhaul.api import evaluate, read_design
 from backhaul.book.book import build_book
 from backhaul.book.line_of_sight import how_cell
 from backhaul.budgets.methods_in_use import methods_in_use, why_several_editions
-from backhaul.spreadsheet.cells import Calc, Input, Link, Text
+from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Text
 from backhaul.spreadsheet.layout import Layout
 
 DEMO = Path(__file__).parents[2] / "demo"
@@ -56,7 +56,11 @@ def test_every_table_of_copper_and_supply_says_how(made):
     sheet = next(sheet for sheet in book.sheets if sheet.name == "Copper and supply")
     words = [[str(getattr(cell, "text", cell)) for cell in row.cells] for row in sheet.rows]
     for table in ("Copper drop", "PoE drop", "Load", "Part"):
-        head = next(n for n, row in enumerate(words) if row and row[0].split(",")[0] == table)
+        head = next(
+            n
+            for n, row in enumerate(sheet.rows)
+            if row.cells and isinstance(row.cells[0], Head) and words[n][0] == table
+        )
         columns = [n for n, word in enumerate(words[head]) if word]
         assert words[head + 1][0] == "How", table
         told = [n for n in columns[1:] if words[head + 1][n]]
