@@ -1,6 +1,6 @@
 """Where a process begins: ended by the keyboard while it still loads, it says no more than others."""
 
-INTERRUPTED = 130  # 128 + SIGINT, as shells tell it
+from backhaul.exit_status import INTERRUPTED
 
 
 def main() -> None:

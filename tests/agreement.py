@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import recalculation
+from raw_cells import raw_cells
 
 from backhaul.report.record import record
 from backhaul.report.terminal import MARKS, report
@@ -71,30 +72,19 @@ class Recalculated:
         self.layout = Layout(self.book)
         self.data = write_book(self.book)
         self.stored = recalculation.stored_values(self.data)
-        self.engine = engine
+        self._memory: recalculation.InMemory | None = None
         self.values = recalculation.recalculate(self.data, engine)
 
     def type_in(self, typed: dict[str, float]) -> "Recalculated":
         """The same book with figures typed over by key; it forgets what was typed before."""
-        self.values = recalculation.recalculate(self._typed(typed), self.engine)
+        places = {self.place(key): value for key, value in typed.items()}
+        if self._memory is None:
+            self._memory = recalculation.InMemory(self.data)
+        self.values = self._memory.typed(places)
         return self
 
     def has(self, key: str) -> bool:
         return key in self.layout.spots
-
-    def _typed(self, typed: dict[str, float]) -> bytes:
-        from io import BytesIO
-
-        import openpyxl
-        from book_reading import without_merged
-
-        book = openpyxl.load_workbook(BytesIO(without_merged(self.data)))
-        for key, value in typed.items():
-            sheet, address = self.place(key)
-            book[sheet][address].value = value
-        out = BytesIO()
-        book.save(out)
-        return out.getvalue()
 
     def place(self, key: str) -> tuple[str, str]:
         spot = self.layout.spots[key]
@@ -107,9 +97,8 @@ class Recalculated:
         return self.stored_cell(sheet, address)
 
     def stored_cell(self, sheet: str, address: str) -> object:
-        from book_reading import load
-
-        return load(self.data, values=True)[sheet][address].value
+        cell = raw_cells(self.data)[sheet].get(address)
+        return cell and cell.value
 
     def answer(self) -> object:
         return ANSWERS.get(str(self.of("glance.answer")))

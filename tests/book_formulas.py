@@ -7,6 +7,7 @@ from typing import NamedTuple
 from zipfile import ZipFile
 
 from book_reading import load
+from raw_cells import raw_cells, sheet_parts
 
 # Functions that gave the same result in every program tried; INT, ABS and the rest of the
 # arithmetic are in every edition of OpenFormula (ISO/IEC 26300-2, small group).
@@ -77,9 +78,17 @@ class Unsettled(NamedTuple):
     what: str
 
 
+def _formulas(data: bytes) -> Iterator[tuple[str, str, str]]:
+    """Sheet, address and text of every formula."""
+    for sheet, cells in raw_cells(data).items():
+        for address, cell in cells.items():
+            if cell.formula is not None:
+                yield sheet, address, cell.formula
+
+
 def formula_count(data: bytes) -> int:
     """How many formula cells the workbook has."""
-    return sum(1 for sheet in load(data) for _ in formulas_of(sheet))
+    return sum(1 for _ in _formulas(data))
 
 
 def unsafe_functions(
@@ -87,23 +96,21 @@ def unsafe_functions(
 ) -> list[tuple[str, str, str]]:
     """(sheet, address, function) of every function outside the list."""
     found = []
-    for sheet in load(data):
-        for cell in formulas_of(sheet):
-            for token in _tokens(cell.value):
-                if token.type == "FUNC" and token.subtype == "OPEN":
-                    name = token.value.rstrip("(").upper()
-                    if name not in allowed:
-                        found.append((sheet.title, cell.coordinate, name))
+    for sheet, address, formula in _formulas(data):
+        for token in _tokens(formula):
+            if token.type == "FUNC" and token.subtype == "OPEN":
+                name = token.value.rstrip("(").upper()
+                if name not in allowed:
+                    found.append((sheet, address, name))
     return found
 
 
 def literals(data: bytes) -> list[Literal]:
     """Every number written into a formula: each should be a constant of a published formula."""
     return [
-        Literal(sheet.title, cell.coordinate, cell.value, token.value)
-        for sheet in load(data)
-        for cell in formulas_of(sheet)
-        for token in _tokens(cell.value)
+        Literal(sheet, address, formula, token.value)
+        for sheet, address, formula in _formulas(data)
+        for token in _tokens(formula)
         if token.type == "OPERAND" and token.subtype == "NUMBER"
     ]
 
@@ -131,33 +138,23 @@ def empty_references(data: bytes, by_hand: Collection[str] = HAND_FILLED) -> lis
 
 
 def blanks(data: bytes) -> list[Unsettled]:
-    """Formula cells for which pandas, which does not calculate, reads no value.
+    """Formula cells for which a program that does not calculate reads no value.
 
     A formula whose value is an empty text reads as blank too: it is not counted.
     """
-    import pandas
-
-    frames = pandas.read_excel(
-        BytesIO(data), sheet_name=None, header=None, keep_default_na=False, na_values=[]
-    )
     empty_text = set(_empty_texts(data))
-    found = []
-    for sheet in load(data):
-        frame = frames[sheet.title]
-        for cell in formulas_of(sheet):
-            inside = cell.row <= frame.shape[0] and cell.column <= frame.shape[1]
-            value = frame.iat[cell.row - 1, cell.column - 1] if inside else ""
-            if value in ("", None) and (sheet.title, cell.coordinate) not in empty_text:
-                found.append(Unsettled(sheet.title, cell.coordinate, cell.value, "blank"))
-    return found
+    return [
+        Unsettled(sheet, address, cell.formula, "blank")
+        for sheet, cells in raw_cells(data).items()
+        for address, cell in cells.items()
+        if cell.formula is not None and cell.value is None and (sheet, address) not in empty_text
+    ]
 
 
 def _empty_texts(data: bytes) -> Iterator[tuple[str, str]]:
-    names = [sheet.title for sheet in load(data)]
     with ZipFile(BytesIO(data)) as parts:
-        for number, name in enumerate(names, 1):
-            part = parts.read(f"xl/worksheets/sheet{number}.xml").decode()
-            for cell in CELL.finditer(part):
+        for name, part in sheet_parts(parts).items():
+            for cell in CELL.finditer(parts.read(part).decode()):
                 if cell[3] == "" and 't="str"' in cell[1]:
                     yield name, re.search(r'\br="(\w+)"', cell[1])[1]
 

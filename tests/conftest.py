@@ -8,6 +8,8 @@ from hypothesis import settings
 
 IS_CI = os.environ.get("CI", "").lower() not in ("", "0", "false")
 FUZZ_SEED = os.environ.get("FUZZ_SEED")
+# Commands under test keep their bytecode, as where backhaul is installed: some hundreds of processes
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # The same examples every time, unless FUZZ_SEED asks for others
 settings.register_profile("fixed", deadline=None, derandomize=True, print_blob=True)

@@ -16,10 +16,11 @@ from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 from typing import NamedTuple
-from zipfile import ZIP_DEFLATED, ZipFile
+from zipfile import ZIP_STORED, ZipFile
 
-from book_formulas import CELL, formulas_of
-from book_reading import load
+from book_formulas import CELL
+from openpyxl.utils.cell import coordinate_to_tuple
+from raw_cells import RawCell, raw_cells
 
 Values = dict[str, dict[str, object]]
 
@@ -32,7 +33,7 @@ _PROFILE = (
     '<item oor:path="/org.openoffice.Office.Calc/Formula/Load">'
     '<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item></oor:items>'
 )
-_FORMULA_AT = re.compile(r'<c\b[^>]*?\br="(\w+)"[^>]*><f\b')
+_BLANK = RawCell(None)
 _TYPE = re.compile(r'\bt="(\w+)"')
 
 
@@ -48,7 +49,7 @@ class Mismatch(NamedTuple):
 
 def _change_sheets(data: bytes, change: Callable[[re.Match], str]) -> bytes:
     out = BytesIO()
-    with ZipFile(BytesIO(data)) as source, ZipFile(out, "w", ZIP_DEFLATED) as target:
+    with ZipFile(BytesIO(data)) as source, ZipFile(out, "w", ZIP_STORED) as target:
         for name in source.namelist():
             part = source.read(name)
             if name.startswith("xl/worksheets/sheet"):
@@ -80,13 +81,9 @@ def poison(data: bytes) -> bytes:
 
 def stored_values(data: bytes) -> Values:
     """The value beside every formula, as it stands in the file."""
-    values = load(data, values=True)
     return {
-        sheet.title: {
-            cell.coordinate: values[sheet.title][cell.coordinate].value
-            for cell in formulas_of(sheet)
-        }
-        for sheet in load(data)
+        sheet: {address: cell.value for address, cell in cells.items() if cell.formula is not None}
+        for sheet, cells in raw_cells(data).items()
     }
 
 
@@ -133,20 +130,54 @@ def convert(data: bytes, kind: str) -> bytes:
         return target.read_bytes()
 
 
-def _by_office(data: bytes) -> bytes:
-    return convert(data, "xlsx")
+class InMemory:
+    """A workbook in the memory of formualizer, which is typed into and recalculated at once."""
+
+    def __init__(self, data: bytes):
+        import formualizer
+
+        self._cells = raw_cells(data)
+        self._engine = formualizer.load_workbook_bytes(data)
+        self._formulas = [
+            (sheet, address)
+            for sheet, cells in self._cells.items()
+            for address, cell in cells.items()
+            if cell.formula is not None
+        ]
+        self._places = [(sheet, *coordinate_to_tuple(at)) for sheet, at in self._formulas]
+
+    def values(self) -> Values:
+        """Every formula cell as it computes it."""
+        self._engine.evaluate_all()
+        found: Values = {sheet: {} for sheet in self._cells}
+        computed = self._engine.evaluate_cells(self._places)
+        for (sheet, address), value in zip(self._formulas, computed, strict=True):
+            found[sheet][address] = _as_in_a_file(value)
+        return found
+
+    def typed(self, values: dict[tuple[str, str], object]) -> Values:
+        """Every formula cell with figures typed over others, which are as before afterwards."""
+        for (sheet, address), value in values.items():
+            before = self._cells[sheet][address]
+            assert before.formula is None, f"{sheet}!{address} holds a formula"
+            self._engine.set_value(sheet, *coordinate_to_tuple(address), value)
+        found = self.values()
+        for sheet, address in values:
+            before = self._cells[sheet][address]
+            self._engine.set_value(sheet, *coordinate_to_tuple(address), before.value)
+        return found
 
 
-def _by_formualizer(data: bytes) -> bytes:
-    import formualizer
-
-    return formualizer.recalculate_xlsx_bytes(data)["bytes"]
+_ERRORS = {"Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!"}
 
 
-ENGINES: dict[str, Callable[[bytes], bytes]] = {
-    "office": _by_office,
-    "formualizer": _by_formualizer,
-}
+def _as_in_a_file(value: object) -> object:
+    """A computed value as it would be read from a file."""
+    if isinstance(value, dict):
+        return _ERRORS.get(value["kind"], f"#{value['kind'].upper()}!")
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return None if value == "" else value
 
 
 def recalculate(book: bytes | Path, engine: str = "office") -> Values:
@@ -156,35 +187,24 @@ def recalculate(book: bytes | Path, engine: str = "office") -> Values:
 
 
 def _computed(changed: bytes, original: bytes, engine: str) -> Values:
-    values = load(ENGINES[engine](changed), values=True)
+    if engine == "formualizer":
+        return InMemory(changed).values()
+    values = raw_cells(convert(changed, "xlsx"))
     return {
-        sheet.title: {address: sheet[address].value for address in addresses}
-        for sheet, addresses in zip(values, _formula_addresses(original), strict=True)
+        sheet: {address: values[sheet].get(address, _BLANK).value for address in formulas}
+        for sheet, formulas in stored_values(original).items()
     }
-
-
-def _formula_addresses(data: bytes) -> list[list[str]]:
-    """Addresses of the formula cells of each sheet, as they stand in its part."""
-    with ZipFile(BytesIO(data)) as parts:
-        count = sum(name.startswith("xl/worksheets/sheet") for name in parts.namelist())
-        return [
-            _FORMULA_AT.findall(parts.read(f"xl/worksheets/sheet{number}.xml").decode())
-            for number in range(1, count + 1)
-        ]
 
 
 def compare(data: bytes, tolerance: float = 1e-9, engine: str = "formualizer") -> list[Mismatch]:
     """The formula cells of a poisoned copy that an engine does not bring back to our values."""
     computed = _computed(poison(data), data, engine)
-    stored = stored_values(data)
-    found = []
-    for sheet in load(data):
-        for cell in formulas_of(sheet):
-            ours = stored[sheet.title][cell.coordinate]
-            theirs = computed[sheet.title][cell.coordinate]
-            if not _agree(ours, theirs, tolerance):
-                found.append(Mismatch(sheet.title, cell.coordinate, cell.value, ours, theirs))
-    return found
+    return [
+        Mismatch(sheet, address, cell.formula, cell.value, computed[sheet][address])
+        for sheet, cells in raw_cells(data).items()
+        for address, cell in cells.items()
+        if cell.formula is not None and not _agree(cell.value, computed[sheet][address], tolerance)
+    ]
 
 
 def _agree(ours: object, theirs: object, tolerance: float) -> bool:

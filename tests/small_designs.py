@@ -3,11 +3,10 @@
 import csv
 import importlib
 from datetime import datetime
-from io import BytesIO, StringIO
+from io import StringIO
 from pathlib import Path
 
 import recalculation
-from book_reading import without_merged
 from our_parts import our_rows
 
 from backhaul.book.inputs import Inputs
@@ -159,6 +158,7 @@ class Typed:
         self.book = Book(found, title="try", created=datetime(2026, 1, 1))
         self.data = write_book(self.book)
         self.layout = Layout(self.book)
+        self._memory = recalculation.InMemory(self.data)
 
     def place(self, key: str) -> tuple[str, str]:
         """Sheet and address of a key; without Alternatives an input bears that of what is in use."""
@@ -167,15 +167,8 @@ class Typed:
 
     def typed(self, values: dict[str, float]) -> "Recalculated":
         """Type values into cells by key and recalculate."""
-        import openpyxl
-
-        book = openpyxl.load_workbook(BytesIO(without_merged(self.data)))
-        for key, value in values.items():
-            sheet, address = self.place(key)
-            book[sheet][address].value = value
-        out = BytesIO()
-        book.save(out)
-        return Recalculated(self, recalculation.recalculate(out.getvalue(), "formualizer"))
+        found = self._memory.typed({self.place(key): value for key, value in values.items()})
+        return Recalculated(self, found)
 
 
 class Recalculated:

@@ -20,10 +20,10 @@ from backhaul.cli.common import (
     terminal_width,
 )
 from backhaul.errors import BackhaulError, InputError
+from backhaul.exit_status import INTERRUPTED, UNUSABLE
 from backhaul.report.stream import prepare_streams, say
 
 MOST_PROBLEMS = 50
-UNUSABLE, INTERRUPTED = 2, 130  # 128 + SIGINT, as shells tell it
 #: Rows, links and findings hold no cycles: one collection in so many new objects, not in 700.
 COLLECT_AFTER = 1_000_000
 

@@ -11,8 +11,8 @@ from typing import Any, NoReturn, TextIO
 import typer
 
 from backhaul.errors import OutputError
+from backhaul.exit_status import CLOSED_PIPE
 
-CLOSED_PIPE = 141  # 128 + SIGPIPE, as shells tell it
 #: Signs of reports and how they are written where a code page has none of them.
 _PLAIN = {
     "→": "->",

@@ -9,13 +9,16 @@ import openpyxl
 import pandas
 import pytest
 import recalculation
+from openpyxl.utils.cell import coordinate_to_tuple
 from our_parts import our_rows
+from raw_cells import raw_cells, typed_over
 
 import backhaul.api
 from backhaul.book.book import build_book
 from backhaul.book.inputs import row_key
 from backhaul.book.plan import NAMES
 from backhaul.spreadsheet.cells import Calc, Verdict
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.writer import write_book
 
@@ -97,6 +100,11 @@ def test_pandas_reads_every_figure(books, name):
     frames = pandas.read_excel(BytesIO(books[name][2]), sheet_name=None, header=None)
     assert frames["Optical links"].select_dtypes("number").size or not frames["Optical links"].empty
     assert not frames["At a glance"].isna().all(axis=None)
+    for sheet, cells in raw_cells(books[name][2]).items():
+        for address, cell in cells.items():
+            if cell.formula is not None and isinstance(cell.value, int | float):
+                row, column = coordinate_to_tuple(address)
+                assert frames[sheet].iat[row - 1, column - 1] == cell.value, (sheet, address)
 
 
 def _at(layout: Layout, values, key: str):
@@ -222,11 +230,8 @@ def test_a_changed_yellow_cell_gives_what_a_new_run_gives(books, case, tmp_path)
     key = row_key(_row(evaluation.design, *place), name) if place else name
     layout = Layout(book)
     spot = layout.spot(key, "a test")
-    workbook = openpyxl.load_workbook(BytesIO(data))
-    workbook[layout.names[spot.sheet]].cell(spot.row, spot.column).value = figure
-    changed = BytesIO()
-    workbook.save(changed)
-    ours = recalculation.recalculate(changed.getvalue(), engine="formualizer")
+    place = layout.names[spot.sheet], f"{column_letters(spot.column)}{spot.row}"
+    ours = recalculation.recalculate(typed_over(data, {place: figure}), engine="formualizer")
 
     design, folders = change(evaluation.design, tmp_path)
     again = backhaul.api.evaluate(design, backhaul.api.load_catalog(folders))

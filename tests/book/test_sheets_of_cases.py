@@ -18,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
 
 import compact
 from small_designs import Typed
+from thorough import one_in
 
 from backhaul.book.plan import Plan
 
@@ -61,7 +62,8 @@ def designs(file: Path) -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize("file", sorted(CASES.glob("*.csv")), ids=lambda file: file.stem)
 def test_words_are_those_of_the_findings(file, tmp_path):
-    for number, (segments, others) in enumerate(designs(file)):
+    first, *others_of_file = designs(file)
+    for number, (segments, others) in enumerate([first, *one_in(4, others_of_file)]):
         evaluation = compact.run(tmp_path / str(number), segments, others)
         for link, shown, found in link_words(evaluation):
             assert shown == found, (segments, link)

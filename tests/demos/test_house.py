@@ -36,7 +36,7 @@ LAYERS = (
     {"tables"},
     {"physics"},
     {"spreadsheet"},
-    {"findings", "methods", "units", "errors", "wording", "safe_file", "progress"},
+    {"findings", "methods", "units", "errors", "wording", "safe_file", "progress", "exit_status"},
 )
 LEVEL = {name: level for level, names in enumerate(LAYERS) for name in names}
 MODULES = sorted(PACKAGE.rglob("*.py"))
