@@ -18,6 +18,8 @@ from backhaul.spreadsheet.grid import Content, Sheet
 #: Figures that stand on At a glance, and are marked on Requirements; those that the chart shows.
 SHOWN, IN_CHART = 5, 10
 CHART_KEY = "confirm.chart"
+#: Letters beside a bar; a longer label is cut by some programs.
+_BESIDE_A_BAR = 36
 #: Keeps two figures of one reserve apart when they are ranked.
 _APART = "1E-9"
 
@@ -53,7 +55,7 @@ def _row(plan: Plan, number: int, one: Confirm, count: int) -> Sequence[Content]
             one.reserve + number * float(_APART),
         ),
         Calc(f"{key}.rank", f'COUNTIF({span},"<"&{{{key}.order}})+1', number + 1, format="0"),
-        Text(figure.label, key=f"{key}.name"),
+        Text(_short(figure.label), key=f"{key}.name"),
     )
 
 
@@ -148,6 +150,15 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
         )
 
 
+def _short(label: str) -> str:
+    """A label that finds room beside a bar.
+
+    >>> _short("1000base-lx10: launch, lowest"), _short("a-cable: resistance, and length of its runs")
+    ('1000base-lx10: launch, lowest', 'a-cable: resistance')
+    """
+    return label if len(label) <= _BESIDE_A_BAR else label.rpartition(",")[0] or label
+
+
 def _ranked(name: str, rank: int, count: int) -> str:
     """Formula text of what the figure of a rank says."""
     span, ranks = (
@@ -166,7 +177,11 @@ def confirm_bars(plan: Plan, sheet: Sheet) -> BarsChart:
     found = confirm_first(plan.evaluation)
     rows = [
         (
-            Calc(f"{CHART_KEY}.{rank}.name", _ranked("name", rank, len(found)), one.figure.label),
+            Calc(
+                f"{CHART_KEY}.{rank}.name",
+                _ranked("name", rank, len(found)),
+                _short(one.figure.label),
+            ),
             Calc(
                 f"{CHART_KEY}.{rank}.reserve",
                 f"MIN({_ranked('reserve', rank, len(found))},{FARTHEST:g})",

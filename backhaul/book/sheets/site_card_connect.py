@@ -63,20 +63,20 @@ def _run_words(card: Card, run: Run) -> tuple[str, ...]:
     )
     notes = [use.row.note or "" for use in run.uses] or [run.row.note or ""]
     if use:
-        notes += [row.note or "" for step in (-1, 1) for row in _beyond(use, step)]
+        notes += [row.note or "" for step in (-1, 1) for row in _optics(use, step)]
     remarks = "; ".join(dict.fromkeys(word for word in (run.row.by, *notes) if word))
     return _cable_text(run), *ends, _strand_text(run), remarks
 
 
-def _beyond(use: Use, step: int) -> list[Any]:
-    """Joints and the optic beyond an end of a run, up to the next run or port."""
-    link, place, found = use.link, use.place + step, []
-    while 0 <= place < len(link.rows) and not KINDS[link.rows[place].kind].is_run:
-        found.append(link.rows[place])
-        if KINDS[link.rows[place].kind].ends_light:
-            break
-        place += step
-    return found
+def _optics(use: Use, step: int) -> list[Any]:
+    """The optic that light meets beyond an end of a run, before another run."""
+    rows = use.link.rows[use.place + 1 :] if step > 0 else use.link.rows[: use.place][::-1]
+    for row in rows:
+        if KINDS[row.kind].is_run:
+            return []
+        if KINDS[row.kind].ends_light:
+            return [row]
+    return []
 
 
 def _cable_text(run: Run) -> str:
@@ -108,7 +108,7 @@ def _pieces(use: Use, step: int) -> list[str]:
         if kind.ends_light:
             port = port_text(link, far=step > 0)
             return [*found, f"{port} ({row.part})" if port else row.part]
-        found.append(joint_text(row))
+        found.append(_noted(joint_text(row), row))
         place += step
     return [*found, port_text(link, far=step > 0)]
 
