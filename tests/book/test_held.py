@@ -99,7 +99,8 @@ def test_a_typed_figure_makes_it_old_where_it_may(live):
         assert old() == wanted, cell.key
         alarmed = "RUN BACKHAUL AGAIN" in str(book.shown("title.Requirements"))
         assert alarmed == ("Requirements" in wanted)
-        assert ("run backhaul again" in str(book.shown("card.0.design"))) == alarmed
+        if "fails" not in (said := str(book.shown("card.0.design"))):  # that is said first
+            assert ("run backhaul again" in said) == alarmed
         assert ("AGAIN" in str(book.shown("title.Optical links"))) == (column == NOT_FOLLOWED)
         book.engine.set_value(cell.sheet, cell.row, cell.column, cell.cell.value)
     assert old() == set()

@@ -8,8 +8,9 @@ from backhaul.api import evaluate, read_design
 from backhaul.book.book import build_book
 from backhaul.book.line_of_sight import how_cell
 from backhaul.budgets.methods_in_use import methods_in_use, why_several_editions
-from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Text
+from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Text, as_cell
 from backhaul.spreadsheet.layout import Layout
+from backhaul.spreadsheet.styles import role_of
 
 DEMO = Path(__file__).parents[2] / "demo"
 
@@ -66,7 +67,11 @@ def test_every_table_of_copper_and_supply_says_how(made):
         told = [n for n in columns[1:] if words[head + 1][n]]
         assert len(told) >= len(columns) - 3, table  # what names a thing needs no formula
     for table in ("Feed", "Source"):
-        heads = [row for row in words if row and row[0] == table]
+        heads = [
+            said
+            for said, row in zip(words, sheet.rows, strict=True)
+            if said and said[0] == table and "head" in role_of(as_cell(row.cells[0]), row.style)
+        ]
         assert heads and all("How" in row for row in heads), table
 
 

@@ -71,6 +71,7 @@ def build(plan: Plan) -> Sheet | None:
     )
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
+    sheet.say(STAYS, "muted")
     warnings = _warnings(plan)
     blocks = []
     for link in links:
@@ -80,8 +81,6 @@ def build(plan: Plan) -> Sheet | None:
         block = HopBlock(plan, sheet, link)
         _write(block, warnings)
         blocks.append(Block(first, block.sections, sheet.next_row - 1))
-    sheet.blank()
-    sheet.say(STAYS, "muted")
     fit_pages(sheet, blocks)
     lay_delays(plan, sheet, RADIO)
     return sheet

@@ -188,12 +188,11 @@ def _say_verdict(card: Card) -> None:
         said = Text(text, "card stop" if text != SETTLED else "card strong", card.sheet.width, key)
         card.sheet.row(said)
         return
-    formula = f'"{SETTLED}"'
+    formula = f'IF({{{FOUND_ALARM}}}="","{SETTLED}","{DO_NOT_USE}")'
     for found, said_text in ((others, FAILS_ELSEWHERE), (own, FAILS_HERE)):
         if found:
             tests = one_of(f'{{{each}}}="{FAIL}"' for each, _ in found)
             formula = f'IF({tests},"{said_text}",{formula})'
-    formula = f'IF({{{FOUND_ALARM}}}="",{formula},"{DO_NOT_USE}")'
     card.sheet.row(
         Calc(
             key,
