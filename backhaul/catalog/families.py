@@ -118,7 +118,9 @@ JOINTS = Family(
     number("min_db", "dB", 0, 60),
     number("typical_db", "dB", 0, 60),
     number("sigma_db", "dB", 0, 10),
-    rising=(("min_db", "typical_db", "max_db"),),
+    *(number(each, "nm", 600, 1700) for each in ("pass_min_nm", "pass_max_nm")),
+    number("channel_nm", "nm", 0.1, 500),
+    rising=(("min_db", "typical_db", "max_db"), ("pass_min_nm", "pass_max_nm")),
 )
 OPTICS = Family(
     "optics", "optics.csv", "Optic",

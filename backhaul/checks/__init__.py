@@ -24,10 +24,12 @@ from backhaul.checks.feeds import (
 )
 from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
 from backhaul.checks.fiber_modes import fiber_mode, joint_mode
+from backhaul.checks.filters import filter_channels
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once
+from backhaul.checks.one_light import one_light
 from backhaul.checks.optical_levels import (
     measured_loss,
     optical_margin,
@@ -84,6 +86,8 @@ CHECKS = (
     optics_speed,
     optics_port,
     optics_wavelength,
+    filter_channels,
+    one_light,
     strand_count,
     strands_taken,
     strand_label,

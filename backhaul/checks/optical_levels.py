@@ -277,8 +277,13 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
 def _loses_more(run, nm: float, measured_nm: float) -> bool:
     from backhaul.figures.optical_items import attenuation
 
-    here, there = (attenuation(run.part.max_db_km, wave) for wave in (nm, measured_nm))
-    return here is None or there is None or here > there
+    # a class may promise one figure for all waves: its usual and its least tell them apart
+    pairs = [
+        [attenuation(table, wave) for wave in (nm, measured_nm)]
+        for table in (run.part.max_db_km, run.part.typical_db_km, run.part.min_db_km)
+    ]
+    known = [(here, there) for here, there in pairs if here is not None and there is not None]
+    return not known or pairs[0][0] is None or any(here > there for here, there in known)
 
 
 def _why_unknown(context: Context, direction: Direction, loss: str) -> str:

@@ -7,7 +7,7 @@ from backhaul import __version__
 from backhaul.budgets.confirm import Confirm, confirm_first
 from backhaul.budgets.energy import energy_balances
 from backhaul.budgets.methods_in_use import methods_in_use
-from backhaul.budgets.terminations import strand_name
+from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain, plain_number
@@ -275,16 +275,15 @@ def cable_records(evaluation: Results) -> list[dict[str, Any]]:
     """Labelled cables with their strands and those in use."""
     used: dict[tuple, set[str]] = {}
     cables: dict[tuple, Any] = {}
-    optics = evaluation.catalog.optics
     for link in evaluation.network.links[OPTICAL]:
-        needed = max(optics[row.part].strands or 1 for row in (link.rows[0], link.rows[-1]))
+        needed = strands_needed(link, evaluation.catalog)
         for row in fiber_rows(link, evaluation):
             if not row.label:
                 continue
             key = row_key(row)
             cables.setdefault(key, row)
             names = tuple(map(strand_name, row.strand or ())) or tuple(
-                f"{link.index}.{n}" for n in range(int(needed))
+                f"{link.index}.{n}" for n in range(needed)
             )
             used.setdefault(key, set()).update(names)
     return [
