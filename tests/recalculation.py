@@ -158,13 +158,14 @@ class InMemory:
     def typed(self, values: dict[tuple[str, str], object]) -> Values:
         """Every formula cell with figures typed over others, which are as before afterwards."""
         for (sheet, address), value in values.items():
-            before = self._cells[sheet][address]
-            assert before.formula is None, f"{sheet}!{address} holds a formula"
+            before = self._cells[sheet].get(address)  # none where it waits to be filled in
+            assert before is None or before.formula is None, f"{sheet}!{address} holds a formula"
             self._engine.set_value(sheet, *coordinate_to_tuple(address), value)
         found = self.values()
         for sheet, address in values:
-            before = self._cells[sheet][address]
-            self._engine.set_value(sheet, *coordinate_to_tuple(address), before.value)
+            before = self._cells[sheet].get(address)
+            value = None if before is None else before.value
+            self._engine.set_value(sheet, *coordinate_to_tuple(address), value)
         return found
 
 
