@@ -25,6 +25,7 @@ SHEETS = (
     "copper_and_supply",
     "alternatives",
     "chain",
+    "line_drawings",
     "order_list",
     "order_runs",
     "requirements",

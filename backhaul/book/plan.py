@@ -17,6 +17,7 @@ NAMES = (
     "At a glance",
     "Open points",
     "Chain",
+    "Line drawings",
     "Optical links",
     "Radio hops",
     "Copper and supply",

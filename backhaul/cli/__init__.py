@@ -166,20 +166,25 @@ def blank(
     output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
     example: Annotated[bool, typer.Option(help="Fill in an example.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    units: Annotated[str, typer.Option(help="metric, or US for columns in feet.")] = "metric",
     catalog: CatalogDirs = None,
 ) -> None:
     """Write an empty design to fill in, with drop-downs from the catalogues."""
     from backhaul.catalog import load_catalog
     from backhaul.design.blank import write_blank
     from backhaul.design.outputs import check_outputs
+    from backhaul.design.settings import UNITS
     from backhaul.errors import OutputError
 
+    known = {each.lower(): each for each in UNITS}
+    if units.lower() not in known:
+        raise typer.BadParameter("metric or US", param_hint="--units")
     check_outputs([output], (), catalog or (), force=True)
     if output.suffix.lower() != ".xlsx":
         raise OutputError(f"{output}: a blank design is a workbook; its name ends with .xlsx")
     if output.exists() and not force:
         raise OutputError(f"{output}: there is a file by that name; --force replaces it")
-    write_blank(output, load_catalog(catalog or ()), example=example)
+    write_blank(output, load_catalog(catalog or ()), example=example, units=known[units.lower()])
     say(f"{output}: written", err=True)
 
 

@@ -10,7 +10,7 @@ from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates, cost_of
 from backhaul.remedies.moves import Candidate, steps_of_links
-from backhaul.remedies.standing import is_worse, left_on, place_of, settles
+from backhaul.remedies.standing import hardest, is_worse, left_on, place_of, settles
 from backhaul.remedies.tolerance import varied
 from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
@@ -43,13 +43,14 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     shared: dict[tuple, Finding] = {}
     proposed: dict[str, tuple[Edit, ...]] = {}
     found = []
+    at_place = hardest(finding for finding in results.findings if not finding.cause)
     for finding in results.findings:
         if finding.verdict not in (FAIL, THIN) or finding.cause:
             found.append(finding)
             continue
         key = place_of(finding)
         if key not in shared:
-            shared[key] = settled = _with_remedy(results, finding, trial, proposed.values())
+            shared[key] = settled = _with_remedy(results, at_place[key], trial, proposed.values())
             if settled.edits:
                 proposed.setdefault(sentence(settled.edits), settled.edits)
         settled = shared[key]

@@ -27,7 +27,8 @@ def write_changed(
             data = changed_csv(source, design, changed)
             write_beside_and_rename(output, lambda: data, source=source)
         else:
-            _write_folder({"segments.csv": changed_csv(source, design, changed)}, output, edits)
+            tables = {"segments.csv": changed_csv(source, design, changed)}
+            _write_folder(tables, output, edits, design)
     elif source.is_dir():
         tables = {
             file.name: changed_csv(file, design, changed)
@@ -36,7 +37,7 @@ def write_changed(
             for file in sorted(source.iterdir())
             if file.suffix.lower() in CSV_SUFFIXES
         }
-        _write_folder(tables, output, edits)
+        _write_folder(tables, output, edits, design)
     else:
         if output.suffix.lower() != ".xlsx":
             raise OutputError(f"{output}: the design is a workbook; give the output .xlsx")
@@ -45,13 +46,15 @@ def write_changed(
         )
 
 
-def _write_folder(tables: Mapping[str, bytes], output: Path, edits: Sequence[Edit]) -> None:
+def _write_folder(
+    tables: Mapping[str, bytes], output: Path, edits: Sequence[Edit], design: Design
+) -> None:
     if output.suffix.lower() in (*CSV_SUFFIXES, ".xlsx"):
         raise OutputError(f"{output}: the design is a folder; give the output the name of one")
     output.mkdir(parents=False, exist_ok=True)
     if any(output.iterdir()):
         raise OutputError(f"{output}: the folder is not empty; choose another name")
-    lines = ["\t".join(HEADS), *("\t".join(map(str, row)) for row in change_rows(edits))]
+    lines = ["\t".join(HEADS), *("\t".join(map(str, row)) for row in change_rows(edits, design))]
     for name, data in {**tables, "changes.txt": "\n".join(lines).encode()}.items():
         refuse_place(output / name)
         write_beside_and_rename(output / name, lambda data=data: data)

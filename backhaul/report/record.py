@@ -5,7 +5,7 @@ from typing import Any
 
 from backhaul import __version__
 from backhaul.budgets.confirm import Confirm, confirm_first
-from backhaul.budgets.energy import energy_balances
+from backhaul.budgets.energy import energy_balances, load_energies
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.checks.results import Results
@@ -242,6 +242,8 @@ _OF_ENERGY = (
     "load_w",
     "duty_percent",
     "day_wh",
+    "night_percent",
+    "night_wh",
     "day_depth_percent",
     "use_percent",
     "autonomy_days",
@@ -263,6 +265,18 @@ def energy_records(evaluation: Results) -> list[dict[str, Any]]:
             "part": found.equipment.part,
             "battery_wh": plain_number(found.equipment.record.battery_wh),
             **{key: plain_number(getattr(found, key)) for key in _OF_ENERGY},
+            "loads": [
+                {
+                    "label": each.draw.equipment.label,
+                    "site": each.draw.equipment.site,
+                    "part": each.draw.equipment.part,
+                    "load_w": plain_number(each.load_w),
+                    "duty_percent": plain_number(each.draw.duty_percent),
+                    "day_wh": plain_number(each.day_wh),
+                    "night_wh": plain_number(each.night_wh),
+                }
+                for each in load_energies(found, context.power, context.design)
+            ],
             "charged_by": "mains" if found.is_on_mains else "panels",
             "missing": list(found.missing),
             "verdict": THIN if found.missing else PASS if found.is_on_mains else found.word,

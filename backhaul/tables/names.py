@@ -14,6 +14,7 @@ NEAREST_SHOWN = 3
 NAMES_COMPARED = 3000
 COMPARED_LETTERS = 80
 SHOWN_LETTERS = 60
+FEET = ("feet", "foot")
 
 
 def squash(text: str) -> str:

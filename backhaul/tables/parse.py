@@ -14,6 +14,7 @@ from backhaul.tables.heads import find_heads, repeated_heads
 from backhaul.tables.names import shown
 from backhaul.tables.shifted import shifted_rows
 from backhaul.tables.table import Table
+from backhaul.tables.twins import fold, twins
 from backhaul.tables.values import RAW, parser
 
 _NUMERIC = frozenset((NUMBER, INTEGER, NUMBERS, RAW))
@@ -53,32 +54,37 @@ def parse_table(
 
     Unusable cells are kept for `report_faults`: whether a cell is read at all may hang on others.
     """
-    found = find_heads(grid, columns, collector)
+    paired = twins(columns)
+    declared = (*columns, *(twin.column for twin in paired.values()))
+    found = find_heads(grid, declared, collector, {t.column.name: n for n, t in paired.items()})
     if found is None:
         return None
     head, places = found
+    paired = {name: twin for name, twin in paired.items() if twin.column.name in places}
+    declared = (*columns, *(twin.column for twin in paired.values()))
     table = Table(
         grid.name,
         grid.file,
         {name: column_letters(place + 1) for name, place in places.items()}
         if grid.is_sheet
         else None,
+        frozenset(places),
     )
-    left_out = shifted_rows(grid, head, places, columns, collector)
+    left_out = shifted_rows(grid, head, places, declared, collector)
     left_out |= repeated_heads(grid, head, places, collector)
     numbers, cells = _below(grid, head, places, left_out)
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
     dialect = dialect_of(
-        [cells[c.name] for c in columns if c.type in _NUMERIC and c.name in cells],
+        [cells[c.name] for c in declared if c.type in _NUMERIC and c.name in cells],
         points=not grid.is_sheet and not grid.decimal_comma,
         decimal_comma=grid.decimal_comma,
     )
     blank = [None] * len(numbers)
     parsed: dict[str, Sequence] = {}
-    filled: list[str] = []
     faulty: dict[str, dict[int, Fault]] = {}
-    for column in columns:
+    held: set[str] = set()
+    for column in declared:
         raw = cells.pop(column.name, ())  # each is let go once it is read
         parsed[column.name] = blank
         if not any(raw) and 0.0 not in raw:
@@ -86,7 +92,7 @@ def parse_table(
         parse = parser(column, (choices or {}).get(column.name, ()), dialect)
         values, faults, remarks = read_column(raw, column, parse, dialect)
         parsed[column.name] = values
-        filled.append(column.name)
+        held.add(column.name)
         if faults:
             faulty[column.name] = faults
         for place, message in remarks.items():
@@ -98,6 +104,10 @@ def parse_table(
                 check="assumption",
                 group=("comma", table.file, table.name),
             )
+    if paired:
+        held |= {name for name, twin in paired.items() if twin.column.name in held}
+        table = fold(table, numbers, paired, parsed, faulty, collector)
+    filled = [column.name for column in columns if column.name in held]
     read = Parsed(table, numbers, parsed, filled, faulty, dialect)
     _require(read, columns, collector)
     return read

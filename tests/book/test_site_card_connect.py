@@ -9,7 +9,7 @@ from site_card_designs import HOP, LIGHT, SHEETS, card_words, cards, demo, keys,
 from small_designs import SITES, Typed, evaluated, rows
 
 from backhaul.book.inputs import row_key
-from backhaul.book.sheets.site_cards import FAILS_ELSEWHERE, FAILS_HERE, SETTLED
+from backhaul.book.sheets.site_card_verdict import FAILS_ELSEWHERE, FAILS_HERE, SETTLED
 from backhaul.budgets.cable_runs import cable_runs
 from backhaul.budgets.reading_keys import folded
 from backhaul.budgets.site_readings import readings_of

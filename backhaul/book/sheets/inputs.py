@@ -12,6 +12,8 @@ from backhaul.book.links import fitting_link
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import bounds_of
+from backhaul.design.model import Design
+from backhaul.design.settings import US
 from backhaul.spreadsheet.cells import Input, Link, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
@@ -35,11 +37,22 @@ def build(plan: Plan) -> Sheet:
         _COLUMNS,
         subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
         "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
-        "the list stands on Basis.",
+        "the list stands on Basis." + _units_said(plan.evaluation.design),
     )
     head = sheet.head(*_HALF_HEAD, "", *_HALF_HEAD)
     sheet.frozen = (head, 0)
     return _InputsSheet(plan, sheet).write()
+
+
+def _units_said(design: Design) -> str:
+    """Which sheets of a book in units of the US are not."""
+    if design.project.units != US:
+        return ""
+    return (
+        " Site cards and Open points are in feet, miles and wire gauges, the order list names feet "
+        "and gauges besides; figures here and on all other sheets are metric (m, km, mm²): type them "
+        "so."
+    )
 
 
 class _InputsSheet:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from backhaul.book.plan import Plan
+from backhaul.book.us_sheet import sheet_of
 from backhaul.checks.groups import causes, few, takes_down
 from backhaul.findings import CAUTION, NOTE, Finding
 from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
@@ -27,7 +28,8 @@ _LINKED = 13
 
 def build(plan: Plan) -> Sheet:
     """The sheet."""
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Open points",
         "Open points",
         (9, 16, 14, 6.5, 20, 48, 8.5, 8.5, 8, 39.5),

@@ -126,6 +126,8 @@ class Card:
         self.open_now = 0
         #: parts of the card
         self.sections: list[Section] = []
+        #: row of the heading of its drawing, which comes last; 0 without one
+        self.drawing_row = 0
         #: which cautions apply here
         self.cautions: list[str] = []
 
