@@ -23,7 +23,7 @@ from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_energy import write_energy
 from backhaul.book.sheets.wired_feeds import write_feeds
-from backhaul.book.sheets.wired_hows import OF_DROPS, tell
+from backhaul.book.sheets.wired_hows import OF_DROPS, SAID_OF_DROPS, tell
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
 from backhaul.book.sheets.wired_plan import Wired, line_prefix, united
@@ -108,10 +108,7 @@ def build(plan: Plan) -> Sheet | None:
 
 def _write_drops(wired: Wired, links: tuple[Link, ...], sources: Sources) -> None:
     wired.heading("Copper drops")
-    wired.sheet.say(
-        "The fixed part that a temperature leaves by ISO/IEC 11801; cords of the channel by TIA-568.",
-        "muted",
-    )
+    wired.sheet.say(SAID_OF_DROPS, "muted")
     head = wired.sheet.row(
         *(
             Head(

@@ -32,6 +32,9 @@ OF_FEEDS = {
     "hot_ohm": "rows below",
     "breaker_a": f"{INPUTS}: of the source",
 }
+SAID_OF_DROPS = (
+    "The fixed part that a temperature leaves by ISO/IEC 11801; cords of the channel by TIA-568."
+)
 #: Of the tables, one word or formula a column behind the first.
 OF_DROPS = (
     INPUTS,
