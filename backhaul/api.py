@@ -111,7 +111,7 @@ def draw(
     ...     "<svg" in picture.read_text(encoding="utf-8")
     True
     """
-    from backhaul.report.drawing.drawing import drawing_bytes, form_of
+    from backhaul.drawing.drawn_file import drawing_bytes, form_of
     from backhaul.safe_file import write_beside_and_rename
 
     path = Path(path)

@@ -121,11 +121,11 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
     title = f"Confirm {'these ' + str(shown) if shown > 1 else 'this'} before ordering"
     sheet.row(Text(title, "heading", sheet.width - 1), Link("which matter most: chart", CHART_KEY))
     sheet.row(
-        Text("Figure as it stands", "head", 3),
-        Text("Origin and spread", "head", 2),
-        Text("May be off by", "head right"),
-        Text("In spreads", "head right"),
-        Text("Before it turns; who settles it", "head", 2),
+        Text("Value in use", "head", 3),
+        Text("Source and uncertainty", "head", 2),
+        Text("Error allowed", "head right"),
+        Text("Uncertainties", "head right"),
+        Text("Beyond it changes the verdict of", "head", 2),
     )
     for rank in range(1, shown + 1):
         one = found[rank - 1]

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple, TypeVar
 
+import numpy as np
+
 from backhaul.budgets.backup import with_backup
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.hop_rates import HopPerformance, hop_performance, target_percent
@@ -14,7 +16,7 @@ from backhaul.figures.arrays import number
 from backhaul.figures.delays import INDEX, RADIO_LATENCY, glass_of, hop_delay_us, run_delay_us
 from backhaul.figures.optical_items import LENGTH
 from backhaul.path.branches import Branches
-from backhaul.path.links import COPPER, FEED, RADIO, LinkUse
+from backhaul.path.links import COPPER, FEED, RADIO, Link, LinkUse
 from backhaul.path.network import Network
 from backhaul.units import PERCENT
 
@@ -47,7 +49,8 @@ class Performance(NamedTuple):
     hops: HopPerformance
     paths: Mapping[str, PathPerformance]
     traffic: Traffic
-    #: rate of every data link, near to far and back [Mb/s]; NaN where none works
+    #: rate of every data link, near to far and back [Mb/s]; 0 where margin lacks, NaN where no rate
+    #: can work
     rates: Mapping[tuple, tuple[float, float]]
     #: of optical links and hops, one way; NaN where a length is not known
     delays_us: Mapping[tuple, float]
@@ -57,8 +60,8 @@ class Performance(NamedTuple):
         """Traffic on every link that has some."""
         return self.traffic.load
 
-    def stopped(self, paths: Iterable[str]) -> "Performance":
-        """The same with no rate on paths that are dark, broken or unfed."""
+    def stopped(self, paths: Iterable[str], dead: Iterable[Link] = ()) -> "Performance":
+        """The same with no rate on paths that are dark, broken or unfed, and on dead links."""
         changed = {
             path: self.paths[path]._replace(
                 rate_up_mbps=None,
@@ -70,7 +73,10 @@ class Performance(NamedTuple):
             for path in paths
             if self.paths[path].carries_data
         }
-        return self._replace(paths={**self.paths, **changed}) if changed else self
+        if not changed:
+            return self
+        rates = {**self.rates, **{link.key: (np.nan, np.nan) for link in dead}}
+        return self._replace(paths={**self.paths, **changed}, rates=rates)
 
 
 def performance(
@@ -99,8 +105,7 @@ def _link_rates(network, catalog, optical, copper, hops) -> dict[tuple, tuple[fl
     """Rate of every data link, near to far and back [Mb/s]; NaN where none works."""
     rates = {}
     for link in optical.links:
-        ends = [catalog.optics[row.part].rate_mbps for row in (link.rows[0], link.rows[-1])]
-        rate = min(ends) if ends[0] == ends[1] else float("nan")
+        rate = 0.0 if optical.is_dark(link) else optical_rate_mbps(link, catalog)
         rates[link.key] = (rate, rate)
     for index, link in enumerate(copper.links):
         rate = float(copper.rate_mbps[index])
@@ -109,6 +114,12 @@ def _link_rates(network, catalog, optical, copper, hops) -> dict[tuple, tuple[fl
         pair = hops.user_rate_mbps[2 * index : 2 * index + 2]
         rates[link.key] = (float(pair[0]), float(pair[1]))
     return rates
+
+
+def optical_rate_mbps(link: Link, catalog: Any) -> float:
+    """Rate of a link whose light suffices; NaN where its optics have two."""
+    near, far = (catalog.optics[row.part].rate_mbps for row in (link.rows[0], link.rows[-1]))
+    return near if near == far else float("nan")
 
 
 def _link_delays(catalog, optical, radio) -> dict[tuple, float]:

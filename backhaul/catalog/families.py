@@ -26,7 +26,9 @@ from backhaul.catalog.columns import (
 )
 from backhaul.tables.column import CORROSIVITY, Column
 
-BASES = ("standard", "computed", "common practice", "from memory", "demo", "data sheet")
+#: What nobody has looked up.
+UNSURE = "from memory"
+BASES = ("standard", "computed", "common practice", UNSURE, "demo", "data sheet")
 #: gathered per wavelength in nm; the first stands for what the others leave blank (see reading)
 SPECTRA = ("max_db_km", "typical_db_km", "min_db_km")
 

@@ -64,7 +64,7 @@ from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
 from backhaul.checks.safety import safety
-from backhaul.checks.stops import stopped_paths
+from backhaul.checks.stops import dead_links, stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
@@ -75,12 +75,14 @@ from backhaul.checks.surroundings import (
     temperature,
 )
 from backhaul.checks.terrain_files import ground_from_files, terrain_accuracy
+from backhaul.checks.unused import unused
 from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
 CHECKS = (
     reading_notes,
     readings_taken,
+    unused,
     chain,
     alike,
     optics_speed,
@@ -177,7 +179,8 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     """
     found = _found(context, (check for check in CHECKS if check not in OF_PATHS))
     stops = stopped_paths(context, found)
-    context = context._replace(performance=context.performance.stopped(stops), stops=stops)
+    served = context.performance.stopped(stops, dead_links(context, found))
+    context = context._replace(performance=served, stops=stops)
     found = once([*found, *_found(context, OF_PATHS)], context.sites_of)
     mates = _mates(context)
     if mates:

@@ -186,6 +186,7 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             value=other.family,
             limit=face.family,
             source="IEC 61754 families do not intermate (to be confirmed)",
+            shared=f"link {link.index}",
         )
     elif terminations == {"plug"}:
         yield on_link(
@@ -210,6 +211,7 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             value=other.polish,
             limit=face.polish,
             source="IEC 61755; common practice: a hard error",
+            shared=f"link {link.index}",
         )
 
 
@@ -237,6 +239,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                     remedy=f"name strands 1 to {strands:g}",
                     value=int(beyond[0]),
                     limit=strands,
+                    shared=f"link {link.index}, {', '.join(beyond)}",
                 )
             for strand in names if row.label else ():
                 other = users[row_key(row)].setdefault(strand, link)

@@ -57,7 +57,7 @@ def optics_port(context: Context) -> Iterator[Finding]:
                     termination.row,
                     termination.column,
                     f"{optic.part} is a {optic.form or 'part without a form'}; port {port.port} of "
-                    f"{equipment.part} takes {port.form or 'a form that is not told'}",
+                    f"{equipment.part} takes {port.form or 'a form that is not stated'}",
                     remedy=f"use a port that takes {optic.form or 'it; fill the form of the optic'}",
                     value=optic.form,
                     limit=port.form,
@@ -141,6 +141,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     value=len(row.strand),
                     limit=needed,
                     unit="strands",
+                    shared=f"link {link.index}",
                 )
             elif part.strands and part.strands * pieces_of(part, int(needed)) < needed:
                 yield on_link(
@@ -154,6 +155,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     value=part.strands,
                     limit=needed,
                     unit="strands",
+                    shared=f"link {link.index}",
                 )
 
 

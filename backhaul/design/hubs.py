@@ -66,7 +66,7 @@ def _compare(
             name,
             f"{_value(own)} for the hub {shown(hub)}, at {first.at(name)} {_value(other)}",
             "the same in every hop of the hub: it is one terminal",
-            "mend one of them, or give one another hub",
+            "correct one of them, or give one another hub",
         )
 
 

@@ -78,7 +78,10 @@ def _design(
     has_sites = tables.get("sites") is not None
     known_sites = sites if has_sites else None
     waters = made("waters", read_waters, {})
-    segments, columns = made("segments", read_segments, ((), {}), catalog, known_sites, waters)
+    blank: tuple = ((), {}, {})
+    segments, columns, unusable = made(
+        "segments", read_segments, blank, catalog, known_sites, waters
+    )
     if not segments and tables.get("segments") is not None:
         table = tables["segments"].table
         where = table.file if table.letters is None else table.name
@@ -87,8 +90,8 @@ def _design(
         )
     if not segments:  # what other tables say of paths and hops cannot be looked up
         return Design(project=project, sites=sites, segments=(), paths={}), columns
-    check_labels(segments, tables["segments"].faulty, collector)
-    check_hubs(segments, tables["segments"].faulty, collector)
+    check_labels(segments, unusable, collector)
+    check_hubs(segments, unusable, collector)
     known = path_names(segments)
     design = Design(
         project=project,

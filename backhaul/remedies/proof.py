@@ -21,7 +21,7 @@ TRIES, OF_A_KIND, ROWS_TRIED = 40, 12, 80_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "by hand: "
-NOT_ALONE = "no change tried settles it alone; advice: "
+NOT_ALONE = "no single change tried settles it; advice: "
 #: Advice that asks for a fact which people have to find out: no change can prove it.
 ASKS = (
     "fill ",

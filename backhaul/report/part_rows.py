@@ -7,12 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from backhaul.catalog import FAMILIES, Catalog
-from backhaul.catalog.families import SPECTRA, Family
+from backhaul.catalog.families import SPECTRA, UNSURE, Family
 from backhaul.errors import InputError, OutputError, Problem
 from backhaul.safe_file import write_beside_and_rename
 from backhaul.tables.names import nearest, squash
-
-UNSURE = "from memory"
 
 
 def files_of_part(catalog: Catalog, part: str) -> dict[str, str]:

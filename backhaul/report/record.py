@@ -8,6 +8,7 @@ from backhaul.budgets.confirm import Confirm, confirm_first
 from backhaul.budgets.energy import energy_balances, load_energies
 from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name, strands_needed
+from backhaul.checks.groups import stand_for
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain, plain_number
@@ -32,6 +33,7 @@ def record(evaluation: Results) -> dict[str, Any]:
 def record_in_turn(evaluation: Results) -> dict[str, Any]:
     """The same, with paths and findings made one by one as they are asked for."""
     columns = _Columns(evaluation)
+    first = stand_for(evaluation.findings)
     return {
         "format": FORMAT,
         "tool": f"backhaul {__version__}",
@@ -42,7 +44,7 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
         "sources": source_records(evaluation),
         "energy": energy_records(evaluation),
         "cables": cable_records(evaluation),
-        "findings": (finding_record(finding) for finding in evaluation.findings),
+        "findings": (finding_record(each, first.get(each.id)) for each in evaluation.findings),
         "confirm_first": (confirm_record(one) for one in confirm_first(evaluation)),
     }
 
@@ -71,7 +73,8 @@ def confirm_record(one: Confirm) -> dict[str, Any]:
     }
 
 
-def finding_record(finding: Finding) -> dict[str, Any]:
+def finding_record(finding: Finding, same_as: str | None = None) -> dict[str, Any]:
+    """A finding as data. same_as: id of the one that is the same cause and stands for both."""
     return {
         "id": finding.id,
         "check": finding.check,
@@ -87,6 +90,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "unit": finding.unit,
         "source": finding.source,
         "cause": finding.cause,
+        "same_cause_as": same_as,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
         "edits": [edit.record() for edit in finding.edits],
     }

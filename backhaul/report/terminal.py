@@ -187,8 +187,9 @@ def pair(figures: dict[str, PathFigure], served) -> str:
 
 
 def _in_path(group: Group, path: str) -> Finding:
-    """The finding of a group that stands in a path, else its first."""
-    return next((finding for finding in group.places if finding.path == path), group.head)
+    """The finding of a group that stands in a path, else one that counts there, else its first."""
+    there = sorted(group.places, key=lambda each: (each.path != path, path not in each.paths))
+    return there[0]
 
 
 def _name(row) -> str:

@@ -177,12 +177,17 @@ def number_format(value: object, given: str, unit: str) -> str:
     '0.00" dB"'
     >>> number_format(3.25, '[>3]"≥ 3";0.0', "dB")  # in each of its sections
     '[>3]"≥ 3"" dB";0.0" dB"'
+    >>> number_format(0.0, '0.0;-0.0;"none"', "Mb/s")  # but for the word that there is none
+    '0.0" Mb/s";-0.0" Mb/s";"none"'
     """
     shown = given or ("0.00" if isinstance(value, float) else "General")
     if not unit:
         return shown
     behind = f'" {unit.replace(chr(34), "")[:MAX_UNIT]}"'
-    return ";".join(section + behind for section in _SECTIONS.split(shown))
+    return ";".join(
+        section if section.endswith('"none"') else section + behind
+        for section in _SECTIONS.split(shown)
+    )
 
 
 class StyleNumbers:

@@ -24,7 +24,9 @@ _LONGEST_NAME = 200
 _DECIMALS = re.compile(r"\s*[-+]?[\d.,]*([.,])\d+\s*")
 _POINT_AND_THREE = re.compile(r"^[1-9][0-9]{0,2}\.[0-9]{3}$", re.MULTILINE)
 MOST_FAULTS = 5_000  # different unusable cells of one column that are looked at
-UNREAD = Fault("a cell after very many unusable ones", "cells like those above", "mend those first")
+UNREAD = Fault(
+    "a cell after very many unusable ones", "cells like those above", "correct those first"
+)
 
 
 class ReadColumn(NamedTuple):

@@ -79,7 +79,7 @@ def parser(column: Column, choices: tuple[str, ...] = (), dialect: Dialect = POI
                 cell = Odd(ERROR, cell)
         if isinstance(cell, Odd):
             if cell.what == ERROR:
-                return Fault(f"the error {cell.shown}", needs(column), "mend the formula")
+                return Fault(f"the error {cell.shown}", needs(column), "correct the formula")
             if cell.what == NO_VALUE:
                 return Fault(
                     f"the formula {shown(cell.shown)} without a value",

@@ -74,7 +74,7 @@ def test_nothing_that_is_there_already_is_brought():
     evaluation, made = demo("reservoir")
     for site in evaluation.design.sites:
         tables = _tables(made.book, site)
-        brought = " ".join(word for row in tables.get("Bring besides", ()) for word in row)
+        brought = " ".join(word for row in tables.get("Also bring", ()) for word in row)
         for row in evaluation.design.segments:
             if row.by == "existing" and row.site == site:
                 assert row.part not in brought

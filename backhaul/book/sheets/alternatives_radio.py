@@ -31,8 +31,8 @@ _OFFERED = {
         ("Chains", "", "chains", 0),
         ("Noise figure", "dB", "noise_figure_db", 1),
         ("Beamwidth", "°", "beamwidth_deg", 2),
-        ("Level that it stands", "dBm", "max_input_dbm", 1),
-        ("Share left for users", "", "mac_efficiency", 2),
+        ("Highest input level", "dBm", "max_input_dbm", 1),
+        ("Share for user data", "", "mac_efficiency", 2),
     ),
     "antennas": (
         ("Gain", "dBi", "gain_dbi", 2),

@@ -2,7 +2,7 @@
 
 from backhaul.book.confirm_cells import CHART_KEY, confirm_bars, confirm_count, write_confirm
 from backhaul.book.document import title_of
-from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
+from backhaul.book.formula_cells import AVAILABILITY_OR_NONE, RATE_OR_NONE, number_format
 from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, write_answer
@@ -165,14 +165,11 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
 
 def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
     """Availability by the hops, as Chain has it; words where a path has none."""
-    percent = served.availability_percent
-    if percent is None:
-        return ""
-    key = plan.path_availabilities.get(path)
+    percent, key = served.availability_percent, plan.path_availabilities.get(path)
     if key is None:
-        return Text("no hop", "text right")
+        return "" if percent is None else Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
+    return Calc(name, f"{{{key}}}", float(percent or 0.0), format=AVAILABILITY_OR_NONE)
 
 
 def _delay(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
@@ -189,11 +186,11 @@ def _figure(
 ) -> SheetCell | str:
     """A figure of a path as Chain has it, live; in words where Chain has none."""
     key, value = keys.get((path, figure.way)), figure.of(served)
-    if key is None or value is None:
+    if key is None or (value is None and not served.is_stopped):
         return Text("none" if served.is_stopped else figure.text(served), "text right")
     name = f"glance.{figure.key}.{safe(path)}"
-    shown = number_format(figure.digits)
-    return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
+    shown = RATE_OR_NONE if figure in RATE.values() else number_format(figure.digits)
+    return Calc(name, f"{{{key}}}", float(value or 0.0), format=shown, unit=figure.unit)
 
 
 def _charts(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) -> None:
@@ -255,11 +252,11 @@ def _settle(plan: Plan, sheet: Sheet) -> None:
         sheet.row(
             Link(finding.check, "Open points"),
             Verdict(group.severity),
-            Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
-            Text(finding.remedy or "", span=2),
+            Text(f"{paths}: {group.message}" if paths else group.message, span=5),
+            Text(group.remedy, span=2),
         )
     if len(groups) > MOST_FINDINGS:
-        rest = sum(len(group.places) for group in groups[MOST_FINDINGS:])
+        rest = sum(group.count for group in groups[MOST_FINDINGS:])
         sheet.say(f"and {rest} more on Open points", "muted")
 
 
@@ -292,5 +289,5 @@ def _key(sheet: Sheet) -> None:
         Verdict(NOTE, style="verdict key"),
         Text("yellow: may be typed over", "input text", 2),
         Text("grey: computed, live", "calc text"),
-        Text("italic: as found, until backhaul runs again", "held key"),
+        Text("italic: of the last run of backhaul", "held key"),
     )

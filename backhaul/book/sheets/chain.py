@@ -39,8 +39,8 @@ def build(plan: Plan) -> Sheet:
         _COLUMNS,
         subtitle="Segments in the order in which the signal meets them; lengths in m, rates and loads in "
         "Mb/s. Up runs from the last site "
-        "to the first. Load is what all paths together send over a link. The verdict of a row is as "
-        "found; those below the rows are live.",
+        "to the first. Load is what all paths together send over a link. The verdict of a row is that "
+        "of the last run; those below the rows are live.",
     )
     lay_path_cells(plan, sheet)
     for path in plan.evaluation.network.chains:

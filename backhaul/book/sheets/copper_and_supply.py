@@ -82,7 +82,7 @@ def build(plan: Plan) -> Sheet | None:
         "Copper and supply",
         _COLUMNS,
         subtitle="Drops with the power that they carry, feeds, loads, sources. Change yellow cells "
-        "on Inputs; this sheet follows. Heat, salt, water and surges are stated: run again.",
+        "on Inputs; this sheet follows. Temperature, corrosion, water and surges are judged only in a new run.",
     )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):

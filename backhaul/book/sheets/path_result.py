@@ -1,22 +1,25 @@
 """What a path delivers, below its segments on Chain: rates, availability, verdicts, live.
 
 Keys, with the path's name in place of `{path}`: `chain.{path}.{rate|demand|verdict}.{up|down}`,
-`.availability_percent`, `.target_percent`, `.availability_verdict`, `.stated`, `.verdict`;
+`.availability_percent`, `.target_percent`, `.availability_verdict`, `.lit`, `.airtime.{hop}`,
+`.stated`, `.verdict`;
 `carried.{hop}` of the share of the year in which a hop carries its load.
 """
 
 from typing import Any
 
 from backhaul.book.formula_cells import (
-    AVAILABILITY_PERCENT_FORMAT,
-    number_format,
+    AVAILABILITY_OR_NONE,
+    RATE_OR_NONE,
     verdict_cell,
     worst_cell,
 )
 from backhaul.book.keys import safe
 from backhaul.book.plan import LiveVerdict, Plan
+from backhaul.book.sheets.path_airtime import airtimes
 from backhaul.book.sheets.path_carried import carried_key, lay_carried
 from backhaul.book.sheets.path_delays import delay_formula
+from backhaul.book.sheets.path_light import PathLight
 from backhaul.book.sheets.path_loads import (
     add_up,
     demand_key,
@@ -28,6 +31,7 @@ from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.budgets.performance import along
 from backhaul.checks.results import PATH_CHECKS, is_of_link
 from backhaul.figures.path_figures import (
+    AIRTIME_JUDGED,
     AVAILABILITY,
     AVAILABILITY_JUDGED,
     DEMAND,
@@ -56,6 +60,8 @@ class PathResult:
         self.live: list[LiveVerdict] = []
         self.parts: dict[str, str] = {}
         self.rates: dict[str, list[str]] = {way: [] for way in WAYS}
+        self.light = PathLight(plan, path)
+        self.is_dark = self.light.alone_stops
 
     def use_prefix(self, use: LinkUse) -> str:
         """Prefix of the keys of a link as this path runs over it."""
@@ -72,11 +78,10 @@ class PathResult:
                 cells.append(Text("none", "text right", key=key))
                 continue
             self.rates[way].append(key)
-            shown = number_format(RATE[way].digits)
             cells.append(
-                Calc(key, f"{{{source}}}", float(value), format=shown)
+                Calc(key, f"{{{source}}}", float(value), format=RATE_OR_NONE)
                 if source
-                else Number(float(value), key=key, format=shown, style="fact")
+                else Number(float(value), key=key, format=RATE_OR_NONE, style="fact")
             )
         return cells
 
@@ -94,11 +99,17 @@ class PathResult:
     def write(self) -> None:
         """The rows of the result; leaves the verdict of the path in the plan."""
         served = self.served
-        if served.carries_data and not served.is_stopped:
+        if served.carries_data and (self.is_dark or not served.is_stopped):
             if all(self.rates.values()):
                 for way in WAYS:
                     self._way(way)
-            if served.availability_percent is not None and self._hops():
+            if self.light.before:
+                self._trunk()
+            for shared in airtimes(self.plan, self.path, self.prefix):
+                text = f"Airtime of {shared.label} that the demand of all its hops takes"
+                cell = self._register(AIRTIME_JUDGED.check, shared.verdict)
+                self._line(Text(text, span=6), shared.share, cell, "")
+            if (self.is_dark or served.availability_percent is not None) and self._hops():
                 self._availability()
         if served.latency_us is not None and not served.is_stopped:
             self._delay(served.latency_us)
@@ -118,7 +129,7 @@ class PathResult:
         cell = worst_cell(key, self.parts, answered=self.plan.answered)
         self._line(
             Text(
-                f"Path {self.path}; beside it everything that no cell judges (Open points)",
+                f"Path {self.path}; beside it what only a new run judges (Open points)",
                 "strong",
                 6,
             ),
@@ -148,7 +159,7 @@ class PathResult:
     def _way(self, way: str) -> None:
         """Demand and rate of the path one way; what each link carries is judged."""
         served = self.served
-        rate = RATE[way].of(served)
+        rate = 0.0 if self.is_dark else RATE[way].of(served)
         if rate is None:
             return
         judged: Any = ""
@@ -159,10 +170,15 @@ class PathResult:
             label += f"; {DEMAND[way].label}"
         key = f"{self.prefix}.rate.{way}"
         self.plan.path_rates[self.path, way] = key
-        formula = any_of("MIN", self.rates[way])
-        self._line(
-            Text(label, span=6), self._calc(RATE[way], key, formula, rate), judged, "", demand
-        )
+        formula = self.light.or_none(any_of("MIN", self.rates[way]), self.light.before)
+        cell = Calc(key, formula, float(rate), format=RATE_OR_NONE, unit=RATE[way].unit, span=2)
+        self._line(Text(label, span=6), cell, judged, "", demand)
+
+    def _trunk(self) -> None:
+        """A branch of a dark path carries nothing, whatever its own links could."""
+        cell = self.light.verdict(f"{self.prefix}.lit")
+        self.sheet.helper(f"Light as far as {self.path}", ("verdict",), [(cell,)])
+        self._register(RATE_JUDGED.check, cell)
 
     def _demand(self, way: str) -> SheetCell:
         """The path's demand with that of its branches."""
@@ -234,7 +250,8 @@ class PathResult:
         formula = "*".join(f"{{{carried_key(link)}}}" for link in hops)
         if len(hops) > 1:
             formula += f"/{PERCENT:g}^{len(hops) - 1}"
-        value = served.availability_percent
+        formula = self.light.or_none(formula, self.light.all)
+        value = 0.0 if self.is_dark else served.availability_percent
         target, target_key = TARGET.of(served), f"{self.prefix}.target_percent"
         cell = verdict_cell(
             AVAILABILITY_JUDGED.word,
@@ -246,7 +263,7 @@ class PathResult:
         label = AVAILABILITY.label if served.has_demand else "Share of the year in which it holds"
         self._line(
             Text(label, span=6),
-            Calc(key, formula, float(value), format=AVAILABILITY_PERCENT_FORMAT, span=2),
+            Calc(key, formula, float(value), format=AVAILABILITY_OR_NONE, span=2),
             self._register(AVAILABILITY_JUDGED.check, cell),
             Calc(
                 target_key,

@@ -52,7 +52,7 @@ from backhaul.spreadsheet.grid import Sheet
 _COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection and its outage, wet "
-    "snow, what other senders of the design bring, k and alpha of rain, multipath occurrence, "
+    "snow, interference within the design, k and alpha of rain, multipath occurrence, "
     "azimuth, the choice of channel, the place of the tightest point."
 )
 
@@ -146,7 +146,12 @@ class _Result:
             ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
-            ("Margin, mode in use", "margin_in_use_db", "dB", "before the healthy one"),
+            (
+                "Margin, mode in use",
+                "margin_in_use_db",
+                "dB",
+                "before the healthy margin is taken off",
+            ),
             ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
@@ -189,7 +194,7 @@ class _Result:
                 block.plan.eirp_limits[block.direction(way)] = value
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
-            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
+            "Highest input level", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
         )
         loss = float(self.radio.reflection.loss_db[block.index])
         deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))
@@ -200,7 +205,7 @@ class _Result:
             else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
             Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.0"),
             "dB",
-            "and what needs no remedy",
+            "beside it: what needs no remedy",
         )
 
     def _eirp_limit(self, way: int) -> tuple[SheetCell, str]:
@@ -254,7 +259,7 @@ class _Result:
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
-            "as found",
+            "of the last run",
         )
         cell = worst_cell(block.key("verdict"), self.parts, answered=block.plan.answered)
         block.sheet.row(Text("Hop", "strong", 2), cell)

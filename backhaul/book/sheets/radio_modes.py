@@ -42,14 +42,14 @@ _HEADS = (
     "Rate on air",
     "Power",
     "Sensitivity",
-    "Dry margin",
+    "Margin, calm",
     "Margin",
     "Snow",
     "Rain outage",
     "Multipath",
     "Reflection",
     "Available",
-    "Outage a year",
+    "Outage per year",
     "User rate",
     "Use",
 )
@@ -58,7 +58,7 @@ _UNITS = (
     "Mb/s",
     "dBm",
     "dBm a chain",
-    "dB, no water",
+    "dB, no reflection",
     "dB",
     "× rain",
     "%",
@@ -118,13 +118,13 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
         else Number(time_share, key=key, format="0.000")
     )
     block.pair(
-        "Share of the rate left for users",
+        "Share of the rate for user data",
         Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
         "",
         "",
         "Inputs; of both ways in TDD",
     )
-    block.pair("Share of the time", cell, "", "", how)
+    block.pair("Share of the airtime", cell, "", "", how)
     hub = hub_of(block)
     if hub is not None:
         rate = in_use(block, way, direction, "rate_mbps") if direction.in_use >= 0 else "0"

@@ -140,7 +140,7 @@ def write_kit(card: Card, items: list[Item]) -> None:
             groups[(item.group, item.part, item.unit)].append(item)
     if not groups:
         return
-    card.section("Bring besides")
+    card.section("Also bring")
     words = [
         _item_words(groups[key])
         for key in sorted(groups, key=lambda key: (_GROUPS.index(key[0]), key[1:]))

@@ -108,7 +108,7 @@ class _Feeds:
         ]
         for parts, cell in zip(self.parts, stated, strict=True):
             parts[cell.key] = cell.value
-        self._row("Everything else (Open points)", stated, "", "as found")
+        self._row("Everything else (Open points)", stated, "", "of the last run")
         self._link_verdicts()
 
     def _figure(self, name: str) -> None:
@@ -177,7 +177,7 @@ class _Feeds:
             ),
             _Row(
                 "Highest voltage: verdict",
-                "what each load stands, below",
+                "the highest voltage of each load, below",
                 ("over-voltage",),
                 lambda line: worst_cell(
                     wired.key(line, "over_voltage_verdict"), over_voltage_keys(wired, line)

@@ -225,7 +225,7 @@ def _write_grants(wired: Wired, lines: list[PowerLine]) -> None:
     wired.sheet.say(
         "A source grants classes 4 to 6 from 50 V and 7 and 8 from 52 V at its port, below that "
         "only class 3; a load works on a lower class where its need lies within it (IEEE 802.3). "
-        "What loads stand is judged under Loads.",
+        "The highest voltage of loads is judged under Loads.",
         "muted",
     )
     wired.sheet.row(
@@ -284,7 +284,7 @@ def protector_cell(wired: Wired, line: PowerLine) -> Verdict | Text:
     if not known:
         return Verdict("pass", key=key)
     keys = [
-        wired.plan.inputs.part("protectors", part, "max_volts", "voltage that it stands", "V")
+        wired.plan.inputs.part("protectors", part, "max_volts", "highest supply voltage", "V")
         for part in known
     ]
     values = {

@@ -18,15 +18,15 @@ _FIGURES = {term.key: term for term in (*LOAD_TERMS, *STANDS_TERMS)}
 _LOAD_HEADS = (
     ("Load", "", 1),
     ("Line", "", 2),
-    ("Own need", "W", 1),
+    ("Own power", "W", 1),
     ("Optics", "W", 1),
     ("Passed on", "W", 1),
     ("Efficiency", "", 1),
     ("Recharge", "W", 1),
     ("Load", "W", 1),
     ("Starts at", "V", 1),
-    ("Given, highest", "V", 1),
-    ("Stands", "V", 1),
+    ("Supplied, highest", "V", 1),
+    ("Takes up to", "V", 1),
     ("Verdict", "", 1),
     ("", "", 1),
 )
@@ -36,7 +36,7 @@ def write_loads(wired: Wired) -> None:
     """Every load of every line: its own need, what it passes on, what it draws and stands."""
     wired.heading("Loads")
     wired.sheet.say(
-        "Load: own + (optics + passed on) ÷ efficiency + recharge. Stands: as stated, PoE 57 V (IEEE "
+        "Load: own + (optics + passed on) ÷ efficiency + recharge. Takes up to: as stated, PoE 57 V (IEEE "
         "802.3), else 1.25 × its nominal voltage, against the nominal voltage of the source.",
         "muted",
     )
