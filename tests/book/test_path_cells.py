@@ -152,9 +152,9 @@ def test_the_delay_of_a_path_follows_lengths_indices_and_radios(tmp_path):
     for given, value, wanted in (
         (length, 20_000.0, 2 * glass + air + radios),
         ("given.fibers.t-sm.group_index", 1.5, 10 * 1.5 / C_KM_PER_US + air + radios),
-        ("eff.radios.t-radio.latency_us", 900.0, glass + air + 900.0),
+        ("given.radios.t-radio.latency_us", 900.0, glass + air + 900.0),
     ):
-        typed = book.type_in({given if book.has(given) else given.replace("eff", "given"): value})
+        typed = book.type_in({book.plan.inputs.key_on_sheet(given): value})
         assert typed.of(key) == pytest.approx(wanted), given
         assert typed.of("glance.latency_us.P") == pytest.approx(wanted), given
         if given != length:  # no verdict hangs on them
