@@ -23,6 +23,7 @@ from backhaul.design.small_tables import (
 from backhaul.design.terrain import read_terrain
 from backhaul.tables.collector import Collector
 from backhaul.tables.grid import Grid
+from backhaul.tables.names import on_one_line
 from backhaul.tables.parse import Parsed, parse_table, report_faults
 from backhaul.tables.sources import Wanted, read_grids
 
@@ -51,7 +52,7 @@ def _name(source: Path) -> str:
     >>> _name(Path("tower.v2.xlsx"))
     'tower.v2'
     """
-    return source.resolve().name if source.is_dir() else source.stem or source.name
+    return on_one_line(source.resolve().name if source.is_dir() else source.stem or source.name)
 
 
 def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:

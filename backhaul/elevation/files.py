@@ -8,7 +8,7 @@ from backhaul.elevation.hgt import open_hgt, open_zipped_hgt
 from backhaul.elevation.mosaic import Mosaic
 from backhaul.elevation.packed import HGT
 from backhaul.elevation.raster import Raster
-from backhaul.errors import InputError, Problem
+from backhaul.errors import InputError, Problem, reason_of
 
 ZIP = ".zip"
 _ENDINGS = (HGT, HGT + ZIP, ".tif", ".tiff")
@@ -27,7 +27,7 @@ def open_files(paths: Iterable[Path], *, crs: str | None = None, levels: bool = 
         except InputError as error:
             problems.extend(error.problems)
         except OSError as error:
-            reason = (error.strerror or str(error)).lower()
+            reason = reason_of(error)
             problems.append(Problem(str(path), reason, "a GeoTIFF or a .hgt tile"))
     if problems:
         raise InputError(problems)

@@ -18,6 +18,8 @@ from backhaul.remedies.words import sentence
 #: Changes tried for one finding, of them of one kind, and rows evaluated for all of a design: a
 #: check stays quick.
 TRIES, OF_A_KIND, ROWS_TRIED = 40, 12, 80_000
+#: Modes of hops evaluated for all of a design, itself included.
+MODES_TRIED = 2_000_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "by hand: "
@@ -29,7 +31,7 @@ ASKS = (
     "margin and dispersion decide: ",
     "no change of both heights",  # says itself that none was found
 )
-#: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
+#: Where so much was evaluated that nothing more was tried; `backhaul settle` searches on.
 NOT_TRIED = "not tried in so large a design: "
 
 
@@ -39,7 +41,7 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     A remedy is a set of edits after which the finding is gone and nothing else is worse. Where no
     edit of the tables does it, what the check advises stands, and says so.
     """
-    trial = Trial(results.design, evaluate, results.context.catalog)
+    trial = Trial(results.design, results, evaluate)
     shared: dict[tuple, Finding] = {}
     proposed: dict[str, tuple[Edit, ...]] = {}
     found = []
@@ -83,7 +85,7 @@ def _with_remedy(
     for edits in proposed:
         if _is_proved(results, finding, trial, edits):
             return finding._replace(remedy=sentence(edits), edits=edits)
-    may_try = trial.rows_evaluated < ROWS_TRIED
+    may_try = not _is_spent(trial)
     tried = _of_every_kind(candidates(results.context, finding)) if may_try else []
     for _, alike in groupby(tried, key=lambda each: cost_of(each, results.context)):
         for candidate in _cleanest_first(results, finding, trial, alike):
@@ -95,9 +97,14 @@ def _with_remedy(
     if finding.remedy.startswith(ASKS):
         return finding
     why = NOT_ALONE if tried else NOT_IN_THE_TABLES
-    if finding.check in MOVES and trial.rows_evaluated >= ROWS_TRIED:
+    if finding.check in MOVES and _is_spent(trial):
         why = NOT_TRIED
     return finding._replace(remedy=why + finding.remedy)
+
+
+def _is_spent(trial: Trial) -> bool:
+    """Whether so much was evaluated that nothing more is tried."""
+    return trial.rows_evaluated >= ROWS_TRIED or trial.modes_evaluated >= MODES_TRIED
 
 
 def _of_every_kind(some: list[Candidate]) -> list[Candidate]:
@@ -122,7 +129,7 @@ def _cleanest_first(
     on_link = steps_of_links(results.context, finding)
     later: list[tuple[tuple[int, int], int, Candidate]] = []
     for candidate in alike:
-        if trial.rows_evaluated >= ROWS_TRIED:
+        if _is_spent(trial):
             break
         on = trial.touched(finding, candidate.edits)
         try:

@@ -14,7 +14,7 @@ from backhaul.design.settings import US
 from backhaul.elevation.profiles import Filled
 from backhaul.errors import OutputError
 from backhaul.report.changed_workbook import with_cached
-from backhaul.safe_file import write_beside_and_rename
+from backhaul.safe_file import refuse_folder, write_beside_and_rename
 from backhaul.tables.csv_source import read_text
 from backhaul.tables.names import squash
 from backhaul.tables.sources import CSV_SUFFIXES
@@ -38,10 +38,7 @@ def check_place(source: Path, output: Path) -> None:
         raise OutputError(f"{output}: give the output the name of a folder, or .csv")
     if output.exists() and not output.is_dir():
         raise OutputError(f"{output}: this is a file; give the output the name of a new folder")
-    if output.is_dir() and any(output.iterdir()):
-        raise OutputError(f"{output}: the folder is not empty; choose another name")
-    if not output.parent.is_dir():
-        raise OutputError(f"{output}: the folder {output.parent} does not exist")
+    refuse_folder(output)
 
 
 def write_terrain(source: Path, output: Path, design: Design, filled: Filled) -> None:

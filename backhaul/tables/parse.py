@@ -52,7 +52,8 @@ def parse_table(
 ) -> Parsed | None:
     """Read the declared columns of a grid; None with a problem where it has no heads.
 
-    Unusable cells are kept for `report_faults`: whether a cell is read at all may hang on others.
+    The grid gives its cells up. Unusable cells are kept for `report_faults`: whether a cell is
+    read at all may hang on others.
     """
     paired = twins(columns)
     declared = (*columns, *(twin.column for twin in paired.values()))
@@ -82,10 +83,10 @@ def parse_table(
     )
     blank = [None] * len(numbers)
     parsed: dict[str, Sequence] = {}
-    faulty: dict[str, dict[int, Fault]] = {}
+    faulty: dict[str, Mapping[int, Fault]] = {}
     held: set[str] = set()
     for column in declared:
-        raw = cells.pop(column.name, ())  # each is let go once it is read
+        raw = cells.pop(column.name, ())
         parsed[column.name] = blank
         if not any(raw) and 0.0 not in raw:
             continue
@@ -134,7 +135,13 @@ def _below(
     Rows whose declared columns are all blank are remarks beside the table or nothing.
     """
     numbers = list(grid.numbers[head + 1 :])
-    cells = {name: grid.columns[place][head + 1 :] for name, place in places.items()}
+    cells = {}
+    columns = list(grid.columns)
+    if isinstance(grid.columns, list):
+        grid.columns.clear()  # a column's cells are let go once it is read
+    for name, place in places.items():
+        cells[name], columns[place] = columns[place][head + 1 :], ()
+    del columns
     if all(next(iter(cells.values()))) and not left_out:
         return numbers, cells
     kept = [any(map(_holds, row)) for row in zip(*cells.values())]

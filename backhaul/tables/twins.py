@@ -113,7 +113,7 @@ def fold(
     numbers: Sequence[int],
     paired: Mapping[str, Twin],
     columns: MutableMapping[str, Sequence],
-    faulty: MutableMapping[str, dict[int, Fault]],
+    faulty: MutableMapping[str, Mapping[int, Fault]],
     collector: Collector,
 ) -> Table:
     """Figures of twins put into the metric columns; one that says otherwise is a problem.
@@ -138,10 +138,14 @@ def fold(
             elif place not in own_faults:
                 metric[place] = twin.to_si(values[place])
                 taken.add(numbers[place])
-        for place, fault in faults.items():
-            if metric[place] is None and place not in own_faults:
-                faulty.setdefault(name, {})[place] = fault
-                taken.add(numbers[place])
+        wrong = {
+            place: fault
+            for place, fault in faults.items()
+            if metric[place] is None and place not in own_faults
+        }
+        if wrong:
+            faulty[name] = {**own_faults, **wrong}
+            taken.update(numbers[place] for place in wrong)
         columns[name] = metric
         every = _only_in_twin(table, name, twin)
         instead[name] = Instead(twin.column.name, None if every else frozenset(taken))

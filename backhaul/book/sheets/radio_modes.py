@@ -22,13 +22,13 @@ from backhaul.book.sheets.radio_mode_texts import (
 )
 from backhaul.book.sheets.radio_spare import spare_held, write_spare
 from backhaul.book.sheets.shared import is_known
+from backhaul.budgets.hop_modes import common_modes
 from backhaul.budgets.hop_rates import (
     LEAST_SHARE_PERCENT,
     MOST_SHARE_PERCENT,
     share_by_load_percent,
 )
 from backhaul.budgets.performance import along
-from backhaul.budgets.radio import common_modes
 from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
 from backhaul.figures.radio_terms import LIMIT
 from backhaul.figures.terms import Input
@@ -182,7 +182,7 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
         if term.formula is None:
             cells.append(Number(value, key=key, format=FORMATS[term.key]))
             continue
-        variant = str(modes[term.by][place]) if term.by else ""
+        variant = str(block.radio.values[term.by][block.direction(way)]) if term.by else ""
         text = term_text(block, way, number, term.key, variant)
         cells.append(Calc(key, text, value, format=FORMATS[term.key]))
     text = user_rate_text(block, way, number)

@@ -78,8 +78,7 @@ def _cells(block: HopBlock, way: int, direction: Direction, spare: int) -> list[
 def _term(block: HopBlock, way: int, number: int, own: int, term) -> str:
     """Formula text of a term; what none of ours computes is bounded by ours."""
     if term.formula is not None:
-        first = block.modes(way)[0]
-        variant = str(block.radio.modes[term.by][first]) if term.by else ""
+        variant = str(block.radio.values[term.by][block.direction(way)]) if term.by else ""
         return term_text(block, way, number, term.key, variant)
 
     def of(mode: int, name: str) -> str:
