@@ -13,16 +13,14 @@ from backhaul.budgets.radio import RadioBudget
 from backhaul.budgets.traffic import Load, Traffic, traffic
 from backhaul.design.model import Design, Segment
 from backhaul.figures.arrays import number
+from backhaul.figures.delays import INDEX, RADIO_LATENCY, glass_of, hop_delay_us, run_delay_us
+from backhaul.figures.optical_items import LENGTH
 from backhaul.path.branches import Branches
 from backhaul.path.links import COPPER, FEED, RADIO, Link, LinkUse
 from backhaul.path.network import Network
-from backhaul.physics.latency import air_delay_us, fiber_delay_us
-from backhaul.units import M_PER_KM, PERCENT
+from backhaul.units import PERCENT
 
 _N = TypeVar("_N")
-
-#: Group index of a fiber whose row leaves it blank: usual at 1310 to 1550 nm (from memory).
-GROUP_INDEX = 1.468
 
 
 class PathPerformance(NamedTuple):
@@ -54,6 +52,8 @@ class Performance(NamedTuple):
     #: rate of every data link, near to far and back [Mb/s]; 0 where margin lacks, NaN where no rate
     #: can work
     rates: Mapping[tuple, tuple[float, float]]
+    #: of optical links and hops, one way; NaN where a length is not known
+    delays_us: Mapping[tuple, float]
 
     @property
     def load(self) -> Mapping[tuple, Load]:
@@ -98,7 +98,7 @@ def performance(
         for path in network.chains
     }
     paths = with_backup(paths, design, network, branches, radio, hops)
-    return Performance(hops, paths, running, rates)
+    return Performance(hops, paths, running, rates, delays)
 
 
 def _link_rates(network, catalog, optical, copper, hops) -> dict[tuple, tuple[float, float]]:
@@ -128,17 +128,14 @@ def _link_delays(catalog, optical, radio) -> dict[tuple, float]:
     for link in optical.links:
         delays[link.key] = float(
             sum(
-                fiber_delay_us(
-                    length_km=number(row.length_m) / M_PER_KM,
-                    group_index=catalog.fibers[row.part].group_index or GROUP_INDEX,
-                )
-                for row in link.rows
-                if row.part in catalog.fibers
+                run_delay_us(length_m=number(LENGTH.read(run)), group_index=INDEX.read(run))
+                for run in glass_of(link, catalog)
             )
         )
     for index, link in enumerate(radio.links):
-        air = float(air_delay_us(distance_km=radio.hops.distance_km[index]))
-        delays[link.key] = air + (radio.hops.radios[index][0].latency_us or 0.0)
+        latency_us = RADIO_LATENCY.read(radio.hops.directions[2 * index])
+        distance_km = radio.hops.distance_km[index]
+        delays[link.key] = float(hop_delay_us(distance_km=distance_km, latency_us=latency_us))
     return delays
 
 

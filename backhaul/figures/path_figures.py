@@ -83,7 +83,14 @@ def _demand(way: str) -> PathFigure:
 RATE = {way: _rate(way) for way in WAYS}
 DEMAND = {way: _demand(way) for way in WAYS}
 BOTTLENECK = PathFigure("bottleneck_step", "Lowest at step", "Lowest step", decimals=None, none="")
-LATENCY = PathFigure("latency_us", "Delay, one way: fiber, air and radios", "Delay", "µs", none="")
+LATENCY = PathFigure(
+    "latency_us",
+    "Delay, one way: fiber, air and radios",
+    "Delay",
+    "µs",
+    none="",
+    source="length × index ÷ c, and what the radios state",
+)
 AVAILABILITY = PathFigure(
     "availability_percent",
     "Share of the year in which it carries its demand",

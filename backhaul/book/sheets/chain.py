@@ -2,12 +2,13 @@
 
 from typing import Any
 
+from backhaul.book.inputs import row_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
 from backhaul.findings import PASS
 from backhaul.path.links import FEED
-from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
 _HEAD = (
@@ -92,8 +93,18 @@ class _Path:
             row.label or "",
             start or "",
             end if end and end != start else "",
-            Number(row.length_m, format="General") if row.length_m else "",
+            self._length(row),
             *figures,
             Verdict(self.verdicts.get(row.id, PASS)),
             "lowest rate" if is_lowest else (row.note or ""),
         )
+
+    def _length(self, row: Any) -> SheetCell | str:
+        """Length of a run as Inputs has it."""
+        if not row.length_m:
+            return ""
+        given = row_key(row, "length_m")
+        if given not in self.plan.inputs.rows:
+            return Number(row.length_m, format="General")
+        key = f"{self.result.prefix}.row{row.id}.length_m"
+        return Calc(key, f"{{{given}}}", row.length_m, format="General")

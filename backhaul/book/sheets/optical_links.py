@@ -17,6 +17,7 @@ from backhaul.book.sheets.optical_charts import level_chart
 from backhaul.book.sheets.optical_link import LinkBlock, item_places
 from backhaul.book.sheets.optical_rows import write_rows
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.performance import optical_rate_mbps
 from backhaul.checks.safety import CAUTIONS, DEFERS
@@ -58,6 +59,7 @@ def build(plan: Plan) -> Sheet | None:
     if rates:
         sheet.helper("Rate of optical links, 0 where the light does not suffice", ("Mb/s",), rates)
     fit_pages(sheet, blocks)
+    lay_delays(plan, sheet, OPTICAL)
     return sheet
 
 

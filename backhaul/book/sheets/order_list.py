@@ -15,12 +15,23 @@ from backhaul.budgets.order_fittings import NOT_COUNTED
 from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Place, item_numbers
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirements import demands
+from backhaul.design.kinds import KINDS
 from backhaul.design.settings import US
 from backhaul.figures.us_units import with_gauges
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 from backhaul.units import M_PER_FT
 
+#: Families whose pieces hang on a length or a count that may be typed, those of no family with them.
+_MOVED_BY_TYPING = {
+    "",
+    *(
+        family
+        for kind in KINDS.values()
+        if kind.is_run or "count" in kind.columns
+        for family in kind.families
+    ),
+}
 _COUNTS = ("Needed", "Spare", "To order")
 _BY_TITLE = {
     "existing": "Already there: not ordered",
@@ -131,7 +142,8 @@ class _OrderSheet:
             yield Calc(f"{key}.ordered", live.ordered, line.to_order, format=_COUNT)
             yield self._in_feet(key, live.pack, live.pack_text, line)
             return
-        yield Number(line.needed, key=f"{key}.needed", format=shown)
+        style = "" if line.family in _MOVED_BY_TYPING else "fact"
+        yield Number(line.needed, key=f"{key}.needed", format=shown, style=style)
         ordered = f"{{{key}.needed}}"
         if line.unit == METRE:
             yield Text("–", "text right")

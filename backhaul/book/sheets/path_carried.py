@@ -1,6 +1,6 @@
-"""The share of the year in which each hop carries its load, live, beside Chain.
+"""Share of the year in which hops carry what runs over them, live over their modes.
 
-Key: `carried.{hop}`.
+Keys: `carried.{hop}`.
 """
 
 from backhaul.book.plan import Plan
@@ -30,27 +30,44 @@ def lay_carried(plan: Plan, sheet: Sheet) -> None:
 
 def _carried(plan: Plan, link: Link) -> SheetCell | None:
     """The worse direction of the best mode whose rate is enough."""
-    evaluation = plan.evaluation
-    hops, radio = evaluation.performance.hops, evaluation.radio
+    hops = plan.evaluation.performance.hops
     key = carried_key(link)
     value = float(hops.carried_percent[2 * link.index : 2 * link.index + 2].min())
     if not is_known(value):
         return None
     if link.key not in plan.anchors:  # no sheet of hops in this book
         return Number(value, key=key)
-    ways = []
-    for direction, end in enumerate("ab"):
-        start, stop = radio.mode_start[2 * link.index + direction :][:2].tolist()
-        load = load_key(link, direction) if link.key in evaluation.performance.load else ""
-        modes = []
-        for number, place in enumerate(range(start, stop)):
-            if not is_known(radio.modes["availability_percent"][place]):
-                continue
-            mode = f"air.{link.index}.{end}.mode{number}"
-            share = f"{{{mode}.availability_percent}}"
-            if load:
-                enough = f"{{{mode}.user_rate_mbps}}>={{{load}}}-{RATE_TOLERANCE:.6f}"
-                share = f"IF(OR({enough},{{{load}}}<=0),{share},0)"
-            modes.append(share)
-        ways.append(f"MAX({','.join(modes)})" if modes else "0")
-    return Calc(key, f"MIN({','.join(ways)})", value, format="0.0000")
+    ways = ",".join(_way(plan, link, direction) for direction in (0, 1))
+    return Calc(key, f"MIN({ways})", value, format="0.0000")
+
+
+def _way(plan: Plan, link: Link, direction: int) -> str:
+    """Formula text of one direction: our modes, and those that an offered radio may have besides."""
+    radio = plan.evaluation.radio
+    start, stop = radio.mode_start[2 * link.index + direction :][:2].tolist()
+    known = [
+        number
+        for number, place in enumerate(range(start, stop))
+        if is_known(radio.modes["availability_percent"][place])
+    ]
+    shares = [_share(plan, link, direction, number) for number in known]
+    further = range(stop - start, stop - start + plan.spares.get((link.index, direction), 0))
+    for number in further:
+        available = f"{{{_mode(link, direction, number)}.availability_percent}}"
+        text = _share(plan, link, direction, number)
+        shares.append(f"IF(ISNUMBER({available}),{text},0)")
+    return f"MAX({','.join(shares)})" if shares else "0"
+
+
+def _mode(link: Link, direction: int, number: int) -> str:
+    return f"air.{link.index}.{'ab'[direction]}.mode{number}"
+
+
+def _share(plan: Plan, link: Link, direction: int, number: int) -> str:
+    mode = _mode(link, direction, number)
+    share = f"{{{mode}.availability_percent}}"
+    if link.key not in plan.evaluation.performance.load:
+        return share
+    load = load_key(link, direction)
+    enough = f"{{{mode}.user_rate_mbps}}>={{{load}}}-{RATE_TOLERANCE:.6f}"
+    return f"IF(OR({enough},{{{load}}}<=0),{share},0)"

@@ -18,6 +18,7 @@ from backhaul.book.keys import safe
 from backhaul.book.plan import LiveVerdict, Plan
 from backhaul.book.sheets.path_airtime import airtimes
 from backhaul.book.sheets.path_carried import carried_key, lay_carried
+from backhaul.book.sheets.path_delays import delay_formula
 from backhaul.book.sheets.path_light import PathLight
 from backhaul.book.sheets.path_loads import (
     add_up,
@@ -80,7 +81,7 @@ class PathResult:
             cells.append(
                 Calc(key, f"{{{source}}}", float(value), format=RATE_OR_NONE)
                 if source
-                else Number(float(value), key=key, format=RATE_OR_NONE)
+                else Number(float(value), key=key, format=RATE_OR_NONE, style="fact")
             )
         return cells
 
@@ -111,9 +112,7 @@ class PathResult:
             if (self.is_dark or served.availability_percent is not None) and self._hops():
                 self._availability()
         if served.latency_us is not None and not served.is_stopped:
-            self._line(
-                Text(LATENCY.label, span=6), self._number(LATENCY, served.latency_us), "", ""
-            )
+            self._delay(served.latency_us)
         for use in self.evaluation.network.uses[self.path]:
             if use.link.key in self.plan.link_verdicts:
                 key, word = self.plan.link_verdicts[use.link.key]
@@ -153,9 +152,6 @@ class PathResult:
         spread = [figure] if getattr(figure, "span", 1) > 1 else [figure, ""]
         beside = ["", ""] if second is None else [second]
         self.sheet.row(label, "", *spread, *beside, verdict, remark, style=style)
-
-    def _number(self, figure: PathFigure, value: float) -> Number:
-        return Number(value, format=figure.format, unit=figure.unit, span=2)
 
     def _calc(self, figure: PathFigure, key: str, formula: str, value: float) -> Calc:
         return Calc(key, formula, float(value), format=figure.format, unit=figure.unit, span=2)
@@ -277,6 +273,12 @@ class PathResult:
                 unit=TARGET.unit,
             ),
         )
+
+    def _delay(self, latency_us: float) -> None:
+        key = f"{self.prefix}.{LATENCY.key}"
+        formula = delay_formula(self.plan, self.sheet, self.path, key)
+        label = Text(f"{LATENCY.label}; {LATENCY.source}", span=6)
+        self._line(label, self._calc(LATENCY, key, formula, latency_us), "", "")
 
     def _stated(self) -> str:
         """Worst finding on the path that no live cell of the path or its links shows."""

@@ -20,6 +20,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
 from backhaul.book.sheets.radio_clearance import clearance_cell
@@ -70,6 +71,7 @@ def build(plan: Plan) -> Sheet | None:
     )
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
+    sheet.say(STAYS, "muted")
     warnings = _warnings(plan)
     blocks = []
     for link in links:
@@ -79,9 +81,8 @@ def build(plan: Plan) -> Sheet | None:
         block = HopBlock(plan, sheet, link)
         _write(block, warnings)
         blocks.append(Block(first, block.sections, sheet.next_row - 1))
-    sheet.blank()
-    sheet.say(STAYS, "muted")
     fit_pages(sheet, blocks)
+    lay_delays(plan, sheet, RADIO)
     return sheet
 
 

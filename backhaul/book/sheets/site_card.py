@@ -18,7 +18,7 @@ from backhaul.units import DECIMALS
 #: a page in landscape holds words of ten points.
 COLUMNS = (25, 33, 10, 9.5, 9.5, 5.5, 10, 10, 8.5, 8.5, 8.5, 8)
 #: A heading with the room above it.
-HEADING_PT = 20.0
+HEADING_PT = 17.5
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"
 #: Where no reading can be met: the lowest limit lies above the highest.
 NONE = "none"

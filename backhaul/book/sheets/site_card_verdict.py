@@ -2,6 +2,7 @@
 
 from backhaul.book.formula_cells import one_of
 from backhaul.book.sheets.site_card import Card
+from backhaul.book.status import FOUND_ALARM
 from backhaul.findings import FAIL, PASS, worst
 from backhaul.spreadsheet.cells import Calc, Text
 from backhaul.spreadsheet.grid import Sheet
@@ -9,6 +10,7 @@ from backhaul.spreadsheet.grid import Sheet
 #: What a card of a failing design says.
 FAILS_HERE = "Design fails here: do not build."
 FAILS_ELSEWHERE = "Design fails, on paths that do not pass here: do not build before it is settled."
+DO_NOT_USE = "Figures were typed since: run backhaul again before this card is used."
 SETTLED = "No check of the design fails on the paths through this site."
 #: More verdicts than these are counted part by part: a formula takes 8,192 characters.
 _MOST_TESTS = 100
@@ -45,7 +47,7 @@ def say_verdict(card: Card, helpers: Sheet) -> None:
         said = Text(text, "card stop" if text != SETTLED else "card strong", card.sheet.width, key)
         card.sheet.row(said)
         return
-    formula = f'"{SETTLED}"'
+    formula = f'IF({{{FOUND_ALARM}}}="","{SETTLED}","{DO_NOT_USE}")'
     for found, said_text in ((others, FAILS_ELSEWHERE), (own, FAILS_HERE)):
         if found:
             formula = f'IF({_any_fails(card, helpers, found)},"{said_text}",{formula})'

@@ -43,7 +43,7 @@ _TITLE = 2
 #: Share of a page up to which a table of a card is not parted, where that takes no page more.
 _KEPT = 0.8
 #: Height of a row of one line of ten points.
-_LINE_PT = 13.2
+_LINE_PT = 12.4
 _ONE_LINE_PT = 15.0
 
 
