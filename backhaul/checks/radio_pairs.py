@@ -86,6 +86,7 @@ def _in_band(context: Context, ways: tuple[HopDirection, ...]) -> Iterator[Findi
         value=value,
         limit=limit,
         unit="GHz",
+        shared=f"hop {way.link.index}",
     )
 
 
@@ -179,6 +180,7 @@ def _antennas_fit(context: Context, index: int) -> Iterator[Finding]:
                 value=ghz,
                 limit=side,
                 unit="GHz",
+                shared=f"hop {index}",
             )
 
 

@@ -81,6 +81,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "radio-band": (air.frequency, kit.antennas),
     "radio-pair": (
         kit.without_connector,
+        air.as_in_the_hub,
         air.frequency,
         air.other_channel,
         kit.other_half,

@@ -1,5 +1,6 @@
 """Changes of a hop: power, frequency, channel, heights, antennas, terminals."""
 
+from collections import Counter
 from collections.abc import Iterator
 from math import ceil, floor, inf, log2
 from typing import Any
@@ -11,6 +12,7 @@ from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_
 from backhaul.checks.band_rows import is_open
 from backhaul.checks.bands import excess_at_db
 from backhaul.design.edits import Edit
+from backhaul.design.hubs import OF_CHANNEL, SHARED
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
 from backhaul.physics.mirror_search import TOLERANCE_M
@@ -33,8 +35,26 @@ def hops_of(scene: Scene) -> Iterator[tuple[Link, Segment]]:
 
 
 def own_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
-    """Hops whose terminals are theirs alone: what a hub sends on and with, all of its hops do."""
-    return ((link, row) for link, row in hops_of(scene) if not row.hub)
+    """Hops whose terminals and channel may be changed; a hub once: what it sends on and with, all
+    of its hops do."""
+    told = set()
+    for link, row in hops_of(scene):
+        if row.hub in told or not scene.may_change_hub(row):
+            continue
+        if row.hub:
+            told.add(row.hub)
+        yield link, row
+
+
+def as_in_the_hub(scene: Scene) -> Iterator[Candidate]:
+    """One channel for all hops of a hub: that of most of them first."""
+    for row in scene.rows[:1]:
+        hops = scene.hops_of_hub(row)
+        for column in OF_CHANNEL if scene.may_change_hub(row) else ():
+            found = Counter(getattr(hop, column) for hop in hops)
+            for rank, (value, _) in enumerate(found.most_common() if len(found) > 1 else ()):
+                odd = next(hop for hop in hops if getattr(hop, column) != value)
+                yield Candidate((scene.set(odd, column, value),), ("setting",), rank)
 
 
 def power(scene: Scene) -> Iterator[Candidate]:
@@ -43,6 +63,8 @@ def power(scene: Scene) -> Iterator[Candidate]:
     if not isinstance(value, (int, float)) or not isinstance(limit, (int, float)):
         return
     for link, row in hops_of(scene):
+        if not scene.may_change_hub(row):
+            continue
         over = abs(value - limit)
         for record in scene.context.radio.hops.radios[link.index]:
             powers = [each for each in (row.tx_power_dbm, record.tx_power_dbm) if each is not None]
@@ -188,6 +210,8 @@ def _moved(scene: Scene, row: Segment, change_m: Any) -> tuple[list[Edit], list[
     for column, change in zip(("height_m", "to_height_m"), change_m, strict=True):
         was = getattr(row, column)
         if was is None or not np.isfinite(change) or change == 0:
+            continue
+        if column in SHARED and not scene.may_change_hub(row):
             continue
         edits.append(scene.set(row, column, round(was + float(change), 2)))
         changes.append("mast" if change > 0 else "height")

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from math import floor
 from typing import Any
 
-from backhaul.design.edits import Edit
+from backhaul.design.edits import Edit, merged
 from backhaul.design.model import Segment
 from backhaul.path.ends import far_antenna, near_antenna
 from backhaul.path.links import RADIO
@@ -25,7 +25,8 @@ def other_half(scene: Scene) -> Iterator[Candidate]:
     """The other half of a frequency-division pair at one end, and the frequencies that go with it."""
     for link, row in own_hops(scene):
         near, far = scene.context.radio.hops.radios[link.index]
-        for column, stays, goes in (("to_part", near, far), ("part", far, near)):
+        ways = (("to_part", near, far), ("part", far, near))
+        for column, stays, goes in ways[:1] if row.hub else ways:
             for new in like(records(scene.context, "radios"), goes, "supply"):
                 if not _is_other_half(new, stays):
                     continue
@@ -48,7 +49,8 @@ def one_terminal(scene: Scene) -> Iterator[Candidate]:
         near, far = scene.context.radio.hops.radios[link.index]
         if near.part == far.part or near.tx_min_ghz is not None or far.tx_min_ghz is not None:
             continue
-        for column, stays, goes in (("to_part", near, far), ("part", far, near)):
+        ways = (("to_part", near, far), ("part", far, near))
+        for column, stays, goes in ways[:1] if row.hub else ways:
             for new in (stays, *like(records(scene.context, "radios"), goes, "duplex")):
                 if new.antenna_dbi is None and not (row.antenna or row.to_antenna):
                     continue
@@ -103,6 +105,8 @@ def antennas(scene: Scene) -> Iterator[Candidate]:
 def without_connector(scene: Scene) -> Iterator[Candidate]:
     """No antenna where the radio has no connector for it: its own stays, or the first alone."""
     for link, row in hops_of(scene):
+        if not scene.may_change_hub(row):
+            continue
         ends = scene.context.radio.hops.ends[link.index]
         no_antenna, no_second = (
             [scene.set(row, end.column(name), None) for end in ends if end.typed(name) and no(end)]
@@ -121,9 +125,9 @@ def terminals(scene: Scene) -> Iterator[Candidate]:
     for link, row in own_hops(scene):
         near, _ = scene.context.radio.hops.radios[link.index]
         for new in like(records(scene.context, "radios"), near):
+            hops = scene.hops_of_hub(row)
             edits = [scene.set(row, "part", new.part)]
-            if row.to_part:
-                edits.append(scene.set(row, "to_part", new.part))
+            edits += [scene.set(hop, "to_part", new.part) for hop in hops if hop.to_part]
             low, high, ghz = new.frequency_min_ghz, new.frequency_max_ghz, row.frequency_ghz
             if ghz is not None and None not in (low, high) and not low <= ghz <= high:
                 ghz = round((low + high) / 2, 4)
@@ -133,11 +137,15 @@ def terminals(scene: Scene) -> Iterator[Candidate]:
                 now = row.channel_mhz or USUAL_CHANNEL_MHZ
                 width = min(widths, key=lambda each: abs(each - now))
                 edits.append(scene.set(row, "channel_mhz", width))
-            antennas = _antennas_of(scene, row, new, ghz)
-            if antennas is None:
+            fitted = [_antennas_of(scene, hop, new, ghz) for hop in hops]
+            if None in fitted:
                 continue
+            antennas = merged(edit for edits_of_hop in fitted for edit in edits_of_hop or ())
             edits += _same_eirp(scene, row, near, new)
-            changes = ("terminal", "terminal", *("antenna" for edit in antennas if edit.to))
+            changes = (
+                *("terminal",) * (1 + len(hops)),
+                *("antenna" for edit in antennas if edit.to),
+            )
             yield Candidate((*edits, *antennas), changes, differences(near, new))
 
 
