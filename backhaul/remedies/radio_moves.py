@@ -12,7 +12,7 @@ from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_
 from backhaul.checks.band_rows import is_open
 from backhaul.checks.bands import excess_at_db
 from backhaul.design.edits import Edit
-from backhaul.design.hubs import OF_CHANNEL, SHARED
+from backhaul.design.hubs import OF_CHANNEL, OF_SETTING, SHARED
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
 from backhaul.physics.mirror_search import TOLERANCE_M
@@ -47,10 +47,10 @@ def own_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
 
 
 def as_in_the_hub(scene: Scene) -> Iterator[Candidate]:
-    """One channel for all hops of a hub: that of most of them first."""
+    """One channel and setting for all hops of a hub: that of most of them first."""
     for row in scene.rows[:1]:
         hops = scene.hops_of_hub(row)
-        for column in OF_CHANNEL if scene.may_change_hub(row) else ():
+        for column in (*OF_CHANNEL, *OF_SETTING) if scene.may_change_hub(row) else ():
             found = Counter(getattr(hop, column) for hop in hops)
             for rank, (value, _) in enumerate(found.most_common() if len(found) > 1 else ()):
                 odd = next(hop for hop in hops if getattr(hop, column) != value)

@@ -43,6 +43,26 @@ def other_half(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, changes, rank + differences(goes, new) / _MANY)
 
 
+def other_way_round(scene: Scene) -> Iterator[Candidate]:
+    """The halves of a frequency-division pair at each other's end, with or without what they send.
+
+    The same two terminals are bought: no more than a setting.
+    """
+    for link, row in own_hops(scene):
+        near, far = scene.context.radio.hops.radios[link.index]
+        if row.hub or near.part == far.part or not _is_other_half(near, far):
+            continue
+        halves = (scene.set(row, "part", far.part), scene.set(row, "to_part", near.part))
+        yield Candidate(halves, ("setting",) * 2, 1.0)
+        sent, heard = row.frequency_ghz, row.to_frequency_ghz
+        if None not in (sent, heard):
+            swapped = (
+                scene.set(row, "frequency_ghz", heard),
+                scene.set(row, "to_frequency_ghz", sent),
+            )
+            yield Candidate((*halves, *swapped), ("setting",) * 2, 0.0)
+
+
 def one_terminal(scene: Scene) -> Iterator[Candidate]:
     """The terminal of one end by the class of the other, or by one like it that pairs with it."""
     for link, row in own_hops(scene):

@@ -8,8 +8,15 @@ CEPT ECC/DEC/(04)08 (5.47 to 5.725) and ECC/REC/(06)04 (5.725 to 5.875), which a
 channel 16 of 55 MHz lies about 18.58 GHz (18.7 - 1.0 + 16 × 0.055), across 18.6 GHz.
 """
 
+import sys
+from pathlib import Path
+
 import pytest
 from air_rows import ROW
+
+sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import compact`
+
+import compact
 
 from backhaul.evaluation import evaluate
 
@@ -128,3 +135,50 @@ def test_a_little_too_much_power_is_lowered_much_moves_the_channel(hops, catalog
     found = evaluate(design, catalog, remedies=True).findings
     edits = [edit for f in found if f.check == "radio-eirp" for edit in f.edits]
     assert [edit.column for edit in edits] == [column]
+
+
+@pytest.mark.parametrize(
+    "far, told",
+    # halves 17.7 to 18.69 and 18.71 to 19.7 GHz, 1010 MHz apart; 0.95 of it is 959.5 MHz
+    [(18.73, True), (19.009, True), (19.01, False), (19.06, False), (19.1, False)],
+)
+def test_the_two_frequencies_lie_as_far_apart_as_the_filters_want(hops, catalog, far, told):
+    row = {**ROW, **LICENSED, "frequency_ghz": 18.05, "to_frequency_ghz": far, "channel_mhz": 28}
+    if far == 18.73:
+        row["frequency_ghz"] = 18.67
+    found = hops(row)
+    thin = found.findings("radio-channel", "thin")
+    assert [f["limit"] for f in thin] == ([pytest.approx(959.5)] if told else [])
+    if told:
+        design = found.evaluation.design
+        after = evaluate(design, catalog, remedies=True).findings
+        edits = [edit for f in after if f.check == "radio-channel" for edit in f.edits]
+        assert [edit.column for edit in edits] == ["to_frequency_ghz"]
+        assert edits[0].to == pytest.approx(row["frequency_ghz"] + 1.01)
+
+
+def test_a_relay_with_like_terminals_has_one_hop_turned_round(tmp_path):
+    """At B one hop sends in the lower half, the other in the upper: turned round, both do in one.
+
+    The two hops are told apart by 90° and 300 MHz, so that nothing else stands.
+    """
+    hop = (
+        "radio radio-18ghz-low site={0} to_site={1} to_part=radio-18ghz-high antenna=dish-18ghz-0.6m"
+        " height_m=30 to_height_m=30 channel_mhz=28 polarization=V tx_power_dbm=5"
+        " frequency_ghz={2} to_frequency_ghz={3}"
+    )
+    sites = (
+        "project region=US | site A latitude=50 longitude=0 ground_m=100 | "
+        "site B latitude=50 longitude=0.08 ground_m=100 | "
+        "site C latitude=50.05 longitude=0.08 ground_m=100"
+    )
+    text = hop.format("A", "B", 17.9, 18.91) + " || " + hop.format("B", "C", 18.0, 19.01)
+    design = compact.run(tmp_path, text, sites)
+    found = evaluate(design.design, design.catalog, remedies=True).findings
+    (told,) = [f for f in found if f.check == "radio-channel"]
+    assert {edit.column: edit.to for edit in told.edits} == {
+        "part": "radio-18ghz-high",
+        "to_part": "radio-18ghz-low",
+        "frequency_ghz": 18.91,
+        "to_frequency_ghz": 17.9,
+    }
