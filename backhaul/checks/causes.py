@@ -40,6 +40,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "feed-current": ("supply-type", "feed-power"),
     "feed-protection": ("feed-power",),
     "over-voltage": ("supply-type", "poe-type"),
+    "protector-rating": ("supply-type",),
     "poe-power": ("poe-type", "poe-power"),
     "poe-budget": ("poe-power",),
     "surge": ("chain-broken",),

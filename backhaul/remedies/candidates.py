@@ -103,7 +103,13 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
     "path-availability": (air.air_time, *_MORE_LEVEL),
-    "path-rate": (air.air_time, *_MORE_LEVEL, wired.faster_protectors, *_POE),
+    "path-rate": (
+        air.air_time,
+        *_MORE_LEVEL,
+        wired.faster_protectors,
+        light.swap_optics,
+        *_POE,
+    ),
 }
 
 
