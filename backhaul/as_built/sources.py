@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from pathlib import Path
 
-from backhaul.as_built.cards import entries_in
+from backhaul.as_built.cards import entries_in, is_filled
 from backhaul.as_built.entry import Entry, of_table
 from backhaul.design.columns import READINGS
 from backhaul.design.small_tables import read_readings
@@ -50,6 +50,18 @@ def read_entries(
             _name(source), reason, "a workbook of site cards, or a readings .csv"
         )
     return []
+
+
+def holds_readings(package: Package) -> bool:
+    """Whether somebody filled in a reading on a site card of a workbook."""
+    book = Workbook(package)
+    strings, styles = book.strings(), book.styles()
+    for title, part, _ in book.sheets:
+        if part is not None:
+            cells = read_sheet(package, part, title, strings, styles, book.epoch)
+            if any(is_filled(entry.value) for entry in entries_in(title, "", cells, ())):
+                return True
+    return False
 
 
 def _of_book(source: Path, known, sites, collector: Collector) -> list[Entry]:
