@@ -53,13 +53,14 @@ def read_entries(
 
 
 def holds_readings(package: Package) -> bool:
-    """Whether somebody filled in a reading on a site card of a workbook."""
+    """Whether somebody filled in a reading on a site card; an acceptance record has no cards."""
     book = Workbook(package)
     strings, styles = book.strings(), book.styles()
     for title, part, _ in book.sheets:
         if part is not None:
             cells = read_sheet(package, part, title, strings, styles, book.epoch)
-            if any(is_filled(entry.value) for entry in entries_in(title, "", cells, ())):
+            entries = entries_in(title, "", cells, ())
+            if any(entry.site and is_filled(entry.value) for entry in entries):
                 return True
     return False
 

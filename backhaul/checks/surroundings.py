@@ -239,7 +239,7 @@ def not_judged(context: Context) -> Iterator[Finding]:
         NOTE,
         rows[0],
         "site",
-        "no sites table: temperature, corrosion, protection against water, surges and lengths "
-        "over ground were not judged, cables are taken at 20 °C",
+        "no sites table: temperature, corrosion, protection against water, surges within a site and "
+        "lengths over ground were not judged, cables are taken at 20 °C",
         remedy="add the sites table",
     )
