@@ -1,6 +1,7 @@
 """What is swept of hops over water: each hop over each body, at its frequencies and polarizations."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -78,18 +79,8 @@ def waters_under(hops: Hops) -> list[Over]:
             wet = np.flatnonzero(body[:-1] == own)
             strips = tuple((float(km[n]), float(km[n + 1])) for n in wet)
             ends = strips[0][0] <= 0, strips[-1][1] >= km[-1]
-            found.append(Over(hop, own, _joined(strips), ends))
+            found.append(Over(hop, own, strips, ends))
     return found
-
-
-def _joined(strips):
-    """Strips that touch, as one."""
-    found: list[tuple[float, float]] = []
-    for begin, end in strips:
-        if found and found[-1][1] == begin:
-            begin = found.pop()[0]
-        found.append((begin, end))
-    return tuple(found)
 
 
 def unknown_waters(hops: Hops, over: Sequence[Over]) -> tuple[np.ndarray, list[Over]]:
@@ -194,7 +185,9 @@ def diversity_m(hops: Hops) -> np.ndarray:
 def _strips(waters: Sequence[Over], length_km: np.ndarray):
     """Strips of every entry; water from end to end counts as all along."""
     whole = [
-        w.strips[0][0] <= 0 and w.strips[0][1] >= length
+        w.strips[0][0] <= 0
+        and w.strips[-1][1] >= length
+        and all(one[1] == other[0] for one, other in pairwise(w.strips))
         for w, length in zip(waters, length_km.tolist(), strict=True)
     ]
     parts = [w.strips for w, all_along in zip(waters, whole, strict=True) if not all_along]
