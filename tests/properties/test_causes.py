@@ -245,3 +245,15 @@ def test_hops_stand_in_one_rain_up_to_20_km(apart_km, same):
         for near, far in ("ab", "cd")
     )
     assert _in_one_rain(one, other, SimpleNamespace(sites=sites)) == same
+
+
+@pytest.mark.parametrize("target, waits", [("99", False), ("99.9999999", True)])
+def test_a_rate_that_waits_for_the_year_follows_from_it(tmp_path, target, waits):
+    """The hop of the cases that misses a target: no mode holds it, so none carries the demand."""
+    wanted = f"demand P1 up_mbps=1 | paths P1 availability_percent={target}"
+    hop, healthy = HOP.format("extra_loss_db=40"), "project radio_margin_db=0"
+    evaluation = compact.run(tmp_path, hop, f"{SITES} | {healthy} | {wanted}")
+    found = {f.check: f for f in evaluation.findings if f.severity == "fail"}
+    assert ("path-availability" in found) == ("path-rate" in found) == waits
+    if waits:
+        assert found["path-rate"].cause == found["path-availability"].id
