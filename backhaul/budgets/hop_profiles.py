@@ -38,6 +38,27 @@ class HopProfiles(NamedTuple):
     #: bodies of water under each hop, whether or not it has a profile
     under: tuple[tuple[int, ...], ...]
 
+    def reached_by(self, hop: int, body: int) -> tuple[bool, bool]:
+        """Whether a body of water under a hop comes to its ends at its highest.
+
+        It does where it lies at the end, and where nothing between stands above its level.
+        """
+        rows, high_m = self.rows_of(hop), self.bodies[body].high_m
+        if rows is None or high_m is None:
+            return False, False
+        wet = np.flatnonzero(self.body[rows][:-1] == body)
+        dry_m = self.profile.ground_m[rows]
+        before, after = dry_m[: wet[0]], dry_m[wet[-1] + 1 :]
+        if len(after) == 1:
+            after = after[:0]  # water up to the end
+        return bool((before < high_m).all()), bool((after < high_m).all())
+
+    def end_level_m(self, hop: int, end: int) -> float:
+        """Ground or highest water at an end of a hop that has a profile [m]."""
+        row = list(range(*self.rows_of(hop).indices(len(self.body))))[-end]
+        water_m = float(self.water_m[row])
+        return float(self.profile.ground_m[row]) if np.isnan(water_m) else water_m
+
     def rows_of(self, hop: int) -> slice | None:
         """The rows of one hop, None where it has no profile."""
         place = int(np.searchsorted(self.profiled, hop))

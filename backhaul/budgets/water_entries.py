@@ -57,12 +57,12 @@ class Entries(NamedTuple):
 
 
 class Over(NamedTuple):
-    """A body of water under a hop: its stretches [km]."""
+    """A body of water under a hop: its stretches [km]; whether it comes to the ends at its highest."""
 
     hop: int
     body: int
     strips: tuple[tuple[float, float], ...]
-    touches: tuple[bool, bool]
+    reaches: tuple[bool, bool]
 
 
 def waters_under(hops: Hops) -> list[Over]:
@@ -78,8 +78,7 @@ def waters_under(hops: Hops) -> list[Over]:
         for own in ground.under[hop]:
             wet = np.flatnonzero(body[:-1] == own)
             strips = tuple((float(km[n]), float(km[n + 1])) for n in wet)
-            ends = strips[0][0] <= 0, strips[-1][1] >= km[-1]
-            found.append(Over(hop, own, strips, ends))
+            found.append(Over(hop, own, strips, ground.reached_by(hop, own)))
     return found
 
 
@@ -105,7 +104,7 @@ def unknown_waters(hops: Hops, over: Sequence[Over]) -> tuple[np.ndarray, list[O
         above = hops.height_m[water.hop] - body.high_m
         drowned = above <= 0
         if drowned.any():
-            if (drowned & np.array(water.touches)).any():
+            if (drowned & np.array(water.reaches)).any():
                 why[water.hop] = FLOODED
             continue
         lowest = hops.height_m[water.hop] - body.lowest_m

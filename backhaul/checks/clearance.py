@@ -121,14 +121,11 @@ def terrain_heights(context: Context) -> Iterator[Finding]:
     hops = context.radio.hops
     ground = hops.ground
     for index in ground.profiled[~ground.assumed[ground.profiled]].tolist():
-        rows = ground.rows_of(index)
-        level = np.where(
-            np.isnan(ground.water_m[rows]), ground.profile.ground_m[rows], ground.water_m[rows]
-        )
-        if _is_even_water(ground, rows):
+        if _is_even_water(ground, ground.rows_of(index)):
             continue
         for end in hops.ends[index]:
-            yield from _height_of_end(context, index, end, float(level[-1 if end.is_far else 0]))
+            level_m = ground.end_level_m(index, end.number)
+            yield from _height_of_end(context, index, end, level_m)
         yield from _gap(context, index)
 
 

@@ -245,5 +245,5 @@ def wet_share(
             part = part * seen(point, np.clip(mirror, begin, end))
         for kind, values in ((1.0, part.real), (1j, part.imag)):
             share += kind * np.bincount(point, weights=values, minlength=share.size)
-    share = share / np.maximum(np.abs(share), 1.0)
+    share = share * (1 / np.fmax(np.abs(share), 1.0))
     return np.where(np.isnan(distance1_km), np.nan, share)

@@ -1,29 +1,22 @@
-"""Changes of a hop: power, frequency, channel, heights, antennas, terminals."""
+"""Changes of a hop: power, frequency, channel, antennas, terminals."""
 
 from collections.abc import Iterator
-from math import ceil, floor, log2
+from math import floor, log2
 from typing import Any
 
-import numpy as np
-
 from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
-from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.ends import far_antenna
 from backhaul.path.links import RADIO, Link
-from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
 from backhaul.remedies.tolerance import POWER_DB
 
-#: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
-RAISE_STEPS_M = (0.1, 0.5)
-#: One end alone is not raised by more than this [m]: then both are (common practice).
-ONE_END_M = 10.0
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
-def _hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
+def hops_of(scene: Scene) -> Iterator[tuple[Link, Segment]]:
+    """Hops of the scene that may be changed, and their rows."""
     for link in scene.links:
         if link.kind == RADIO and scene.may_change(link.rows[0]):
             yield link, link.rows[0]
@@ -31,7 +24,7 @@ def _hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
 
 def _own_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
     """Hops whose terminals are theirs alone: what a hub sends on and with, all of its hops do."""
-    return ((link, row) for link, row in _hops(scene) if not row.hub)
+    return ((link, row) for link, row in hops_of(scene) if not row.hub)
 
 
 def power(scene: Scene) -> Iterator[Candidate]:
@@ -39,7 +32,7 @@ def power(scene: Scene) -> Iterator[Candidate]:
     value, limit = scene.finding.value, scene.finding.limit
     if not isinstance(value, (int, float)) or not isinstance(limit, (int, float)):
         return
-    for link, row in _hops(scene):
+    for link, row in hops_of(scene):
         over = abs(value - limit)
         for record in scene.context.radio.hops.radios[link.index]:
             powers = [each for each in (row.tx_power_dbm, record.tx_power_dbm) if each is not None]
@@ -166,77 +159,9 @@ def _is_other_half(one: Any, other: Any) -> bool:
     return None not in sends and one.duplex == other.duplex and sends == hears and back
 
 
-def heights(scene: Scene) -> Iterator[Candidate]:
-    """The smallest change of both heights that keeps clearance and holds the reflection."""
-    for index, row, sought in _sought(scene):
-        edits, changes = _moved(scene, row, sought.change_m[index])
-        if edits:
-            yield Candidate(
-                tuple(edits), tuple(changes), float(np.abs(sought.change_m[index]).sum())
-            )
-
-
-def _sought(scene: Scene) -> Iterator[tuple[int, Segment, ReflectionRemedies]]:
-    """Hops over water with the heights and spacings that hold their reflection."""
-    radio = scene.context.radio
-    for link, row in _hops(scene):
-        sought = radio.remedies
-        if not sought.is_sought[link.index]:
-            sought = reflection_remedies(radio.hops, radio.reflection, radio.worst_k)
-        yield link.index, row, sought
-
-
-def _moved(scene: Scene, row: Segment, change_m: Any) -> tuple[list[Edit], list[str]]:
-    edits, changes = [], []
-    for column, change in zip(("height_m", "to_height_m"), change_m, strict=True):
-        was = getattr(row, column)
-        if was is None or not np.isfinite(change) or change == 0:
-            continue
-        edits.append(scene.set(row, column, round(was + float(change), 2)))
-        changes.append("mast" if change > 0 else "height")
-    return edits, changes
-
-
-def raise_by(scene: Scene) -> Iterator[Candidate]:
-    """Antennas raised by what the clearance lacks, in tenths and in half metres."""
-    yield from heights(scene)
-    clear = scene.context.radio.clearance
-    for link, row in _hops(scene):
-        far, first, both = (
-            float(lacking[link.index])
-            for lacking in (clear.raise_far_m, clear.raise_first_m, clear.raise_both_m)
-        )
-        for near_m, far_m in ((0.0, far), (first, 0.0), (both, both)):
-            alone = not (near_m and far_m)
-            if not np.isfinite(near_m + far_m) or (alone and near_m + far_m > ONE_END_M):
-                continue
-            for step in RAISE_STEPS_M:
-                change = [
-                    ceil((each + TOLERANCE_M) / step - 1e-6) * step if each else 0.0
-                    for each in (near_m, far_m)
-                ]
-                edits, changes = _moved(scene, row, change)
-                if edits:
-                    yield Candidate(tuple(edits), tuple(changes), sum(change))
-
-
-def second_antenna(scene: Scene) -> Iterator[Candidate]:
-    """A second antenna at the far end, at the first, or at both, so far apart as holds best."""
-    for index, row, sought in _sought(scene):
-        first, far = (round(float(each), 2) for each in sought.spacing_m[index])
-        for spacings in ((None, far), (first, None), (first, far)):
-            edits = [
-                scene.set(row, column, spacing)
-                for column, spacing in zip(("diversity_m", "to_diversity_m"), spacings, strict=True)
-                if spacing is not None and np.isfinite(spacing)
-            ]
-            if edits:
-                yield Candidate(tuple(edits), ("second antenna",) * len(edits))
-
-
 def air_time(scene: Scene) -> Iterator[Candidate]:
     """The air time shared by the demand, or evenly."""
-    for _, row in _hops(scene):
+    for _, row in hops_of(scene):
         if row.up_share_percent is not None:
             for share in (None, EVEN_SHARE_PERCENT):
                 yield Candidate((scene.set(row, "up_share_percent", share),), ("setting",))

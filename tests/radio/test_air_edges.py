@@ -4,6 +4,9 @@ import numpy as np
 import pytest
 from air_rows import KM, ROW, place
 
+from backhaul.design.edits import edited
+from backhaul.evaluation import evaluate
+
 
 def test_where_no_mode_has_a_margin_snow_is_no_question(hops):
     """50° N, antennas 1 km under a rain height of 3 km: snow may fall; 60 dB too much loss."""
@@ -44,3 +47,85 @@ def test_a_clearance_that_is_not_known_is_no_cause(hops):
         (lacks,) = found.findings("path-availability", "fail")
         assert lacks["cause"] is None
         assert bool(found.findings("radio-clearance", "thin")) == (not terrain)
+
+
+#: A strait of 8 km between shores at 4 m; the second antenna is a dish of 0.6 m as the first is.
+STRAIT = {
+    "part": "radio-5ghz-he-ext",
+    "antenna": "dish-5ghz-0.6m",
+    "length_m": 8000,
+    "near_ground_m": 4,
+    "far_ground_m": 4,
+    "terrain": [(0, 4, 0, "land"), (50, -6, 0, "sea"), (7950, 4, 0, "land"), (8000, 4, 0, "land")],
+}
+TIDE = {"water_low_m": -2, "water_high_m": 2}
+
+
+@pytest.mark.parametrize("column", ["diversity_m", "to_diversity_m"])
+@pytest.mark.parametrize(
+    "spacing_m, wrong",
+    [
+        (-19.9, ""),  # 0.1 m above its ground at 20 m of height
+        (-20.1, "below the ground"),
+        (-30.0, "below the ground"),
+        (-0.59, "overlap"),
+        (0.59, "overlap"),
+        (0.6, ""),  # rim to rim: half a diameter each
+        (5.0, ""),
+        (-5.0, ""),
+    ],
+)
+def test_a_second_antenna_stands_where_one_can(hops, column, spacing_m, wrong):
+    """As a first one it is above its ground, and two dishes do not stand in one another."""
+    found = hops({**STRAIT, "height_m": 20, "to_height_m": 20, column: spacing_m}, **TIDE)
+    told = [
+        f for f in found.findings("radio-clearance", "fail") if "second antenna" in f["message"]
+    ]
+    assert len(told) == bool(wrong)
+    assert all(wrong in f["message"] and f["where"].endswith(f" {column}") for f in told)
+
+
+@pytest.mark.parametrize("high_m, wrong", [(7.9, False), (8.1, True)])
+def test_a_second_antenna_stands_above_the_highest_water(hops, high_m, wrong):
+    """At 4 + 20 - 16 = 8 m, where the water comes over its shore at 4 m."""
+    row = {**STRAIT, "height_m": 20, "to_height_m": 20, "diversity_m": -16}
+    found = hops(row, water_low_m=-2, water_high_m=high_m)
+    told = [
+        f for f in found.findings("radio-clearance", "fail") if "second antenna" in f["message"]
+    ]
+    assert bool(told) == wrong
+    assert all("highest water" in f["message"] for f in told)
+
+
+@pytest.mark.parametrize(
+    "high_m, bank_m, flooded",
+    [(3.9, 4, False), (4.0, 4, False), (4.1, 4, True), (6, 4, True), (6, 7, False), (6, 5.9, True)],
+)
+def test_a_site_that_the_highest_water_comes_to_is_told(hops, high_m, bank_m, flooded):
+    """Sites at 4 m, a bank of bank_m between them and the sea."""
+    bank = [
+        (0, 4, 0, "land"),
+        (1000, 4, 0, "land"),
+        (1050, bank_m, 0, "land"),
+        (1100, -6, 0, "sea"),
+        (7000, bank_m, 0, "land"),
+        (7050, 4, 0, "land"),
+        (8000, 4, 0, "land"),
+    ]
+    row = {**STRAIT, "terrain": bank, "height_m": 30, "to_height_m": 30}
+    found = hops(row, water_low_m=-2, water_high_m=high_m).findings("terrain-heights", "thin")
+    assert bool(found) == flooded
+    assert all("highest water" in f["message"] for f in found)
+
+
+@pytest.mark.parametrize("spacing_m", [-25.0, 0.3, -0.2])
+def test_a_second_antenna_that_stands_wrong_has_a_remedy_that_holds(hops, catalog, spacing_m):
+    row = {**STRAIT, "height_m": 20, "to_height_m": 20, "diversity_m": spacing_m}
+    design = hops(row, **TIDE).evaluation.design
+    (told,) = failing_antennas(evaluate(design, catalog, remedies=True))
+    assert told.edits
+    assert failing_antennas(evaluate(edited(design, told.edits, catalog), catalog)) == []
+
+
+def failing_antennas(evaluation):
+    return [f for f in evaluation.findings if f.check == "radio-clearance" and f.severity == "fail"]
