@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from backhaul.checks.clearance import HEIGHTS_AGREE_M, off_datum_m
 from backhaul.checks.context import Context
 from backhaul.checks.radio_pairs import outside
 from backhaul.checks.results import PATH_CHECKS
@@ -17,6 +18,7 @@ from backhaul.physics.poe import POE_CLASSES
 
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
+    "radio-clearance": ("terrain-heights",),
     "radio-margin": ("radio-pair", "radio-clearance", "radio-reflection", "radio-interference"),
     "radio-availability": (
         "radio-pair",
@@ -189,6 +191,14 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         ]
         alone = len(drops) == 1 and other.severity == FAIL
         return alone or (other.unit == finding.unit and _excess(finding) <= _excess(other))
+    if other.check == "terrain-heights":
+        link = _hop(context, finding)
+        # a profile that stands above its sites on another datum: the ground that blocks is a guess
+        return (
+            link is not None
+            and other.limit == HEIGHTS_AGREE_M
+            and off_datum_m(context.radio.hops, link.index).max() > HEIGHTS_AGREE_M
+        )
     if other.check in _TAKES and finding.check == "radio-margin":
         return _takes_enough(context, other, finding)
     return True

@@ -19,6 +19,7 @@ ONE_END_AT_MOST = 4.0
 #: rules of the project.
 HEIGHTS_AGREE_M = 2.0
 _P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
+_ONE_DATUM = "take profile and sites from one datum, or measure heights from the profile's level"
 _STANDS = {GROUND: "ground", COVER: "cover", WATER: "water"}
 
 
@@ -58,7 +59,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
             _what_is_clear(radio, index, by_median=by_median, fails=words[index] == FAIL),
             value=median if by_median else worst,
             limit=_limit(clear, index, by_median=by_median, fails=words[index] == FAIL),
-            remedy=_raise_text(clear, index),
+            remedy=_ONE_DATUM if is_off_datum(radio.hops, index) else _raise_text(clear, index),
             unit="F1",
             source=_P530,
         )
@@ -122,11 +123,28 @@ def terrain_heights(context: Context) -> Iterator[Finding]:
     ground = hops.ground
     for index in ground.profiled[~ground.assumed[ground.profiled]].tolist():
         if _is_even_water(ground, ground.rows_of(index)):
-            continue
+            continue  # no row tells where its shores stand
         for end in hops.ends[index]:
-            level_m = ground.end_level_m(index, end.number)
-            yield from _height_of_end(context, index, end, level_m)
+            yield from _height_of_end(context, index, end)
         yield from _gap(context, index)
+
+
+def off_datum_m(hops, index: int) -> np.ndarray:
+    """How far the profile of a hop stands above the ground of its sites, an end each [m].
+
+    0 where there is no typed profile, or nothing to hold it to.
+    """
+    ground = hops.ground
+    rows = ground.rows_of(index)
+    if rows is None or ground.assumed[index] or _is_even_water(ground, rows):
+        return np.zeros(2)
+    levels = np.array([ground.end_level_m(index, end) for end in (0, 1)])
+    return np.nan_to_num(levels - hops.ground_m[index])
+
+
+def is_off_datum(hops, index: int) -> bool:
+    """Whether `terrain-heights` finds the profile of a hop and its sites on two datums."""
+    return bool((np.round(np.abs(off_datum_m(hops, index)), DECIMALS) > HEIGHTS_AGREE_M).any())
 
 
 def _is_even_water(ground, rows: slice) -> bool:
@@ -134,8 +152,9 @@ def _is_even_water(ground, rows: slice) -> bool:
     return rows.stop - rows.start == 2 and not np.isnan(ground.water_m[rows]).any()
 
 
-def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterator[Finding]:
+def _height_of_end(context: Context, index: int, end) -> Iterator[Finding]:
     hops = context.radio.hops
+    level_m = hops.ground.end_level_m(index, end.number)
     link, site_m = hops.links[index], float(hops.ground_m[index, end.number])
     antenna_m = float(hops.height_m[index, end.number])
     off = abs(site_m - level_m)
@@ -150,7 +169,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             end.column("height_m"),
             f"the profile is at {level_m:.1f} m at {end.name}, ground_m of the site is "
             f"{site_m:.1f} m{below}: {apart} m apart, at most {most} m",
-            remedy="take both from one datum, or measure heights from the profile's level",
+            remedy=_ONE_DATUM,
             value=off,
             limit=HEIGHTS_AGREE_M,
             unit="m",

@@ -12,6 +12,7 @@ from backhaul.budgets.reflection_remedies import (
     ReflectionRemedies,
     reflection_remedies,
 )
+from backhaul.checks.clearance import is_off_datum
 from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.ends import HopEnd
@@ -21,8 +22,9 @@ from backhaul.remedies.radio_moves import hops_of
 
 #: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
 RAISE_STEPS_M = (0.1, 0.5)
-#: One end alone is not raised by more than this [m]: then both are (common practice).
-ONE_END_M = 10.0
+#: One end alone is raised by no more than this [m], else by this many times the raise of both:
+#: beside what stands near it the far one gains nothing (common practice).
+ONE_END_M, ONE_END_AT_MOST = 10.0, 1.5
 _TENTHS = 10  # spacings are given in tenths of a metre
 
 
@@ -62,13 +64,16 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
     yield from heights(scene)
     clear = scene.context.radio.clearance
     for link, row in hops_of(scene):
+        if is_off_datum(scene.context.radio.hops, link.index):
+            continue  # by how much nobody knows before both come from one datum
         far, first, both = (
             float(lacking[link.index])
             for lacking in (clear.raise_far_m, clear.raise_first_m, clear.raise_both_m)
         )
         for near_m, far_m in ((0.0, far), (first, 0.0), (both, both)):
             alone = not (near_m and far_m)
-            if not np.isfinite(near_m + far_m) or (alone and near_m + far_m > ONE_END_M):
+            most = max(ONE_END_M, ONE_END_AT_MOST * both) if alone else np.inf
+            if not np.isfinite(near_m + far_m) or near_m + far_m > most:
                 continue
             for step in RAISE_STEPS_M:
                 change = [

@@ -6,6 +6,7 @@ from air_rows import KM, ROW, place
 
 from backhaul.design.edits import edited
 from backhaul.evaluation import evaluate
+from backhaul.remedies.settling import settle
 
 
 def test_where_no_mode_has_a_margin_snow_is_no_question(hops):
@@ -129,3 +130,54 @@ def test_a_second_antenna_that_stands_wrong_has_a_remedy_that_holds(hops, catalo
 
 def failing_antennas(evaluation):
     return [f for f in evaluation.findings if f.check == "radio-clearance" and f.severity == "fail"]
+
+
+def levels(*points):
+    return [(distance, ground, cover, "land") for distance, ground, cover in points]
+
+
+#: 8 km of even ground at 100 m.
+EVEN = {
+    "part": "radio-5ghz-he-ext",
+    "antenna": "dish-5ghz-0.6m",
+    "tx_power_dbm": 10,
+    "length_m": 8000,
+    "near_ground_m": 100,
+    "far_ground_m": 100,
+    "height_m": 20,
+    "to_height_m": 20,
+    "terrain": levels((0, 100, 0), (8000, 100, 0)),
+}
+
+
+@pytest.mark.parametrize("end", ["near", "far", "both"])
+def test_a_profile_on_another_datum_is_the_cause_and_nothing_is_raised(hops, catalog, end):
+    """Sites at 2 m under a profile at 100 m: heights above what, nobody can say."""
+    low = {f"{one}_ground_m": 2 for one in ("near", "far") if end in (one, "both")}
+    design = hops({**EVEN, **low}).evaluation.design
+    before = evaluate(design, catalog, remedies=True)
+    datum = [f for f in before.findings if f.check == "terrain-heights"]
+    (clearance,) = failing_antennas(before)
+    assert clearance.cause in {f.id for f in datum} and not clearance.edits
+    assert "datum" in clearance.remedy
+    settled = settle(design, lambda each: evaluate(each, catalog))
+    assert not [edit for edit in settled.edits if edit.column in ("height_m", "to_height_m")]
+
+
+@pytest.mark.parametrize("off_m, follows", [(1.9, False), (2.1, True)])
+def test_a_clearance_follows_from_heights_only_where_they_disagree(hops, off_m, follows):
+    """A wall of 60 m in the middle blocks either way."""
+    wall = levels((0, 100 + off_m, 0), (4000, 100, 60), (4050, 100, 0), (8000, 100, 0))
+    (clearance,) = hops({**EVEN, "terrain": wall}).findings("radio-clearance", "fail")
+    assert (clearance["cause"] or "").startswith("terrain-heights") == follows
+
+
+@pytest.mark.parametrize("at_m, raised", [(40, "height_m"), (7960, "to_height_m"), (4000, None)])
+def test_the_end_beside_the_obstacle_is_raised_alone_and_enough(hops, catalog, at_m, raised):
+    """Trees of 40 m. Beside an end the far one gains nothing; half way both gain the same."""
+    trees = levels((0, 100, 0), (at_m - 30, 100, 40), (at_m + 30, 100, 0), (8000, 100, 0))
+    design = hops({**EVEN, "terrain": trees}).evaluation.design
+    settled = settle(design, lambda each: evaluate(each, catalog))
+    moved = {edit.column for edit in settled.edits}
+    assert moved == {raised} if raised else moved
+    assert not [f for f in settled.after.findings if f.check == "radio-clearance"]
