@@ -77,14 +77,16 @@ def reflection_remedies(
     if reflection.swept is None:
         return made
     loss = np.nan_to_num(reflection.loss_db)
-    deep = np.flatnonzero(loss > REFLECTION_DB) if seek else np.zeros(0, dtype=int)
+    _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
+    deep = np.zeros(0, dtype=int)
+    if seek:
+        deep = np.flatnonzero(np.fmax(loss, made.beside_db) > REFLECTION_DB)
     made.is_sought[deep[:MOST_SOUGHT]] = True
     for hop in deep[:MOST_SOUGHT].tolist():
         _heights(made, hops, reflection, worst_k, hop)
         if np.isnan(made.fade_db[hop]):
             for end in (0, 1):
                 _spacing(made, hops, reflection, hop, end)
-    _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
     return made
 
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from backhaul.checks.clearance import HEIGHTS_AGREE_M
 from backhaul.checks.context import Context, on_link
+from backhaul.figures.arrays import number
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.ends import HopEnd
 from backhaul.path.waters import NO_WATER
@@ -79,7 +80,7 @@ def _highest_water(context: Context, index: int, end: HopEnd) -> float:
     """Highest level of the waters under a hop that come to an end of it [m], NaN without."""
     ground = context.radio.hops.ground
     levels = [
-        ground.bodies[body].high_m
+        number(ground.bodies[body].high_m)
         for body in ground.under[index]
         if ground.reached_by(index, body)[end.number]
     ]
