@@ -1,7 +1,6 @@
 """What is swept of hops over water: each hop over each body, at its frequencies and polarizations."""
 
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +17,7 @@ from backhaul.physics.water import (
     WATER_TEMPERATURE_C,
     wave_deviation_m,
 )
-from backhaul.physics.water_strips import wet_strips
+from backhaul.physics.water_strips import fewer_strips, wet_strips
 
 NO_LEVEL, NO_HEIGHT, FLOODED, UNSEEN = (
     "no water level",
@@ -77,8 +76,11 @@ def waters_under(hops: Hops) -> list[Over]:
         km, body = ground.profile.distance_km[rows], ground.body[rows]
         for own in ground.under[hop]:
             wet = np.flatnonzero(body[:-1] == own)
-            strips = tuple((float(km[n]), float(km[n + 1])) for n in wet)
-            found.append(Over(hop, own, strips, ground.reached_by(hop, own)))
+            begins = wet[np.append(True, np.diff(wet) > 1)]  # strips that touch are one
+            ends = wet[np.append(np.diff(wet) > 1, True)] + 1
+            strips = fewer_strips(begin_km=km[begins], end_km=km[ends], length_km=float(km[-1]))
+            pairs = zip(*(edge.tolist() for edge in strips), strict=True)
+            found.append(Over(hop, own, tuple(pairs), ground.reached_by(hop, own)))
     return found
 
 
@@ -184,9 +186,7 @@ def diversity_m(hops: Hops) -> np.ndarray:
 def _strips(waters: Sequence[Over], length_km: np.ndarray):
     """Strips of every entry; water from end to end counts as all along."""
     whole = [
-        w.strips[0][0] <= 0
-        and w.strips[-1][1] >= length
-        and all(one[1] == other[0] for one, other in pairwise(w.strips))
+        w.strips[0][0] <= 0 and w.strips[0][1] >= length
         for w, length in zip(waters, length_km.tolist(), strict=True)
     ]
     parts = [w.strips for w, all_along in zip(waters, whole, strict=True) if not all_along]

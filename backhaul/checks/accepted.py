@@ -85,7 +85,7 @@ def _idle(row: Any) -> Finding:
     return Finding(
         "assumption",
         NOTE,
-        f"nothing is found of {row.check} at {place or 'the design'}: the acceptance is idle",
+        f"nothing is found of {row.check} at {place or 'the design'}: the acceptance has no effect",
         where=row.at("check"),
-        remedy="take the row out of accepted, or mend its place",
+        remedy="take the row out of accepted, or correct its place",
     )

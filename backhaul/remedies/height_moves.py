@@ -14,6 +14,7 @@ from backhaul.budgets.reflection_remedies import (
 )
 from backhaul.checks.clearance import is_off_datum
 from backhaul.design.edits import Edit
+from backhaul.design.hubs import SHARED
 from backhaul.design.model import Segment
 from backhaul.path.ends import HopEnd
 from backhaul.physics.mirror_search import TOLERANCE_M
@@ -53,6 +54,8 @@ def _moved(scene: Scene, row: Segment, change_m: Any) -> tuple[list[Edit], list[
     for column, change in zip(("height_m", "to_height_m"), change_m, strict=True):
         was = getattr(row, column)
         if was is None or not np.isfinite(change) or change == 0:
+            continue
+        if column in SHARED and not scene.may_change_hub(row):
             continue
         edits.append(scene.set(row, column, round(was + float(change), 2)))
         changes.append("mast" if change > 0 else "height")
@@ -102,6 +105,8 @@ def second_antenna(scene: Scene) -> Iterator[Candidate]:
 def spacing(scene: Scene) -> Iterator[Candidate]:
     """Second antennas that stand in the way: farther off, above the first, or left out."""
     for link, row in hops_of(scene):
+        if not scene.may_change_hub(row):
+            continue
         ends = [
             end
             for end in scene.context.radio.hops.ends[link.index]
