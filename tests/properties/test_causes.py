@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import backhaul.api
-from backhaul.budgets.backup import Outage, _in_one_rain, both_out
+from backhaul.budgets.backup import Outage, _carries, _in_one_rain, both_out
 from backhaul.checks.accepted import is_worse
 from backhaul.checks.groups import causes, takes_down
 
@@ -257,3 +257,20 @@ def test_a_rate_that_waits_for_the_year_follows_from_it(tmp_path, target, waits)
     assert ("path-availability" in found) == ("path-rate" in found) == waits
     if waits:
         assert found["path-rate"].cause == found["path-availability"].id
+
+
+@pytest.mark.parametrize(
+    "up_mbps, down_mbps, is_stopped, counts",
+    [
+        (10.0, 2.0, False, True),
+        (9.9, 2.0, False, False),
+        (10.0, 1.9, False, False),
+        (None, None, False, False),
+        (10.0, 2.0, True, False),
+    ],
+)
+def test_a_backup_counts_only_where_it_carries_the_demand(up_mbps, down_mbps, is_stopped, counts):
+    """10 Mb/s up and 2 down are asked for: a slower or a dead backup saves no time of the year."""
+    asked = SimpleNamespace(demand_up_mbps=10.0, demand_down_mbps=2.0)
+    backup = SimpleNamespace(rate_up_mbps=up_mbps, rate_down_mbps=down_mbps, is_stopped=is_stopped)
+    assert _carries(backup, asked) == counts
