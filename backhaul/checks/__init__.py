@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 
 from backhaul.checks.accepted import with_accepted
 from backhaul.checks.airtime import airtime, time_shares
+from backhaul.checks.antennas import flooded_sites, second_antennas
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
@@ -116,7 +117,9 @@ CHECKS = (
     radio_overload,
     radio_pointing,
     radio_clearance,
+    second_antennas,
     terrain_heights,
+    flooded_sites,
     terrain_accuracy,
     ground_from_files,
     radio_reflection,
