@@ -320,6 +320,8 @@ BANDS = Family(
     number("gain_min_dbi", "dBi", -10, 80),
     # yes: the row holds only for a hop whose licence gives eirp_limit_dbm; blank is no
     flag("licensed"),
+    # yes: the row is for fixed point to point, not for a terminal that serves several
+    flag("one_far_end"),
     text("rule", required=True),
     rising=(("frequency_min_ghz", "frequency_max_ghz"),),
 )
