@@ -5,6 +5,10 @@ from typing import NamedTuple
 FAIL, THIN, NOTE, CAUTION, PASS = "fail", "thin", "note", "caution", "pass"
 #: Unit of a finding on the energy of a battery, which its live cell shows.
 AUTONOMY_UNIT = "d"
+#: Unit of a finding on the conductors of a mains feed.
+CONDUCTORS_UNIT = "conductors"
+#: Unit of what may flow until somebody ends it, beside that of what trips a breaker.
+LASTING_UNIT = "A lasting"
 _RANK = {FAIL: 0, THIN: 1, CAUTION: 2, NOTE: 3}
 
 

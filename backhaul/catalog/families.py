@@ -171,6 +171,8 @@ DEVICES = Family(
     number("output_max_volts", "V", 1, 1000),
     number("output_w", "W", 0, 1e6),
     number("breaker_a", "A", 0.1, 10_000),
+    # into a short at its terminals, where the source itself limits it
+    number("short_circuit_a", "A", 0.1, 100_000),
     number("charge_w", "W", 0, 1e6),
     number("battery_wh", "Wh", 0, 1e9),
     number("battery_use_percent", "%", 1, 100),

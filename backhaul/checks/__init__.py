@@ -13,13 +13,12 @@ from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.feed_protection import feed_protection, protective_earth
 from backhaul.checks.feeds import (
     feed_current,
     feed_drop,
     feed_power,
-    feed_protection,
     plugged_in_on_site,
-    protective_earth,
     supply_type,
 )
 from backhaul.checks.fiber import conditioning_cord, connectors, strand_label

@@ -12,6 +12,7 @@ from backhaul.budgets.power_remedies import (
     thicker_feed,
 )
 from backhaul.checks.context import Context
+from backhaul.figures.power_guard_terms import STIFF
 from backhaul.figures.power_judgements import ALLOWANCE_W
 from backhaul.path.ports import PASSIVE
 from backhaul.physics.poe import POE_CLASSES
@@ -81,6 +82,8 @@ def protected(context: Context, line: PowerLine, *, by_residual_current: bool) -
         ways.append(f"a {'breaker' if is_mains else 'fuse'} of {rating:g} A at the most")
     if by_residual_current and is_mains:
         ways.append("a residual-current device")
+        if line.limit_basis != STIFF:
+            ways.append(f"what its maker says that {line.source.equipment.name} does in a short")
     return f"{', or '.join(ways) or 'a smaller fuse'}; {ELECTRICIAN}"
 
 

@@ -231,23 +231,33 @@ FAULT = LineJudgement(
     "Fault current",
     "feed-protection",
     protection_word,
-    {"short_circuit_a": "short_circuit_a", "breaker_a": "breaker_a"},
+    {"short_circuit_a": "short_circuit_a", "breaker_a": "relied_on_a"},
     f"{TRIP_MULTIPLE:g} × the rating, type B of IEC 60898-1",
-    no_limit=("breaker_a", "short_circuit_a"),
+    no_limit=("relied_on_a", "short_circuit_a"),
     needs_solution=False,
 )
 OVERLOAD = LineJudgement(
     "overload",
     "Breaker and conductors",
     "feed-protection",
-    thin_above,
-    {"value": "breaker_a", "limit": "rated_a"},
+    at_most,
+    {"value": "lasting_a", "limit": "rated_a"},
     "no more than the conductors carry, IEC 60364-4-43",
-    no_limit=("breaker_a", "rated_a"),
+    no_limit=("lasting_a", "rated_a"),
+    needs_solution=False,
+)
+UNFUSED = LineJudgement(
+    "unfused",
+    "Source and conductors, no breaker known",
+    "feed-protection",
+    thin_above,
+    {"value": "unfused_a", "limit": "rated_a"},
+    "thin where the source can give more than the conductors carry",
+    no_limit=("unfused_a", "rated_a"),
     needs_solution=False,
 )
 POE_JUDGEMENTS = (POE_POWER, POE_VOLTAGE, GRANT)
-FEED_JUDGEMENTS = (FEED_POWER, FEED_VOLTAGE, DROP, CURRENT, FAULT, OVERLOAD)
+FEED_JUDGEMENTS = (FEED_POWER, FEED_VOLTAGE, DROP, CURRENT, FAULT, OVERLOAD, UNFUSED)
 OVER_VOLTAGE = LineJudgement(
     "over_voltage",
     "Highest voltage",

@@ -89,6 +89,9 @@ def _thicker(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
             unlike = max(differences(part, new) for part in old.values())
             distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
             distance += _OTHER_SYSTEM if other_gauge else 0.0
+            distance += (
+                _OTHER_SYSTEM if any(new.outdoor != p.outdoor for p in old.values()) else 0.0
+            )
             yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
 
 

@@ -47,8 +47,14 @@ _ROWS = (
     "capacity_a",
     "rated_a",
     "hot_ohm",
+    "output_w",
+    "stated_short_a",
+    "source_most_a",
     "short_circuit_a",
     "breaker_a",
+    "lasting_a",
+    "unfused_a",
+    "relied_on_a",
 )
 _HOW = {
     "source_v": "Inputs: lowest, where it is stated",
@@ -68,6 +74,8 @@ _HOW = {
     "rated_a": "the weakest of its rows below",
     "hot_ohm": "rows below",
     "breaker_a": "Inputs: of the source",
+    "output_w": "Inputs: of the source",
+    "stated_short_a": "Inputs: of the source",
 }
 
 
