@@ -9,7 +9,7 @@ from backhaul.checks.radio_pairs import outside
 from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
 from backhaul.design.kinds import KINDS
-from backhaul.findings import CONDUCTORS_UNIT, FAIL, LASTING_UNIT, THIN, Finding
+from backhaul.findings import FAIL, GUARDS, THIN, Finding
 from backhaul.path.links import COPPER, RADIO, Link
 from backhaul.physics.poe import POE_CLASSES
 
@@ -43,8 +43,6 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "poe-budget": ("poe-power",),
     "surge": ("chain-broken",),
 }
-#: Units of findings on a missing earth and on too large a breaker: nothing else explains them.
-GUARDS = (CONDUCTORS_UNIT, LASTING_UNIT)
 #: Unit of a finding on the time of a hub, which no one hop causes.
 HUB_UNIT = "%"
 #: What a hop's path misses because the hop does.

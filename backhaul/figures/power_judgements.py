@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.figures.verdicts import at_least, at_most, thin_above
-from backhaul.findings import FAIL, PASS, THIN
+from backhaul.findings import FAIL, LASTING_UNIT, PASS, THIN
 from backhaul.physics import poe, protection
 from backhaul.units import DECIMALS, PERCENT
 
@@ -37,6 +37,8 @@ class LineJudgement(NamedTuple):
     no_limit: tuple[str, ...] = ()
     #: judged only where the line carries its load; its figures must be known
     needs_solution: bool = True
+    #: of its findings, where its check measures several things
+    unit: str | None = None
 
     def words(self, values: Mapping[str, Any]) -> np.ndarray:
         """The words of many lines at once."""
@@ -235,6 +237,7 @@ FAULT = LineJudgement(
     f"{TRIP_MULTIPLE:g} × the rating, type B of IEC 60898-1",
     no_limit=("relied_on_a", "short_circuit_a"),
     needs_solution=False,
+    unit="A",
 )
 OVERLOAD = LineJudgement(
     "overload",
@@ -245,6 +248,7 @@ OVERLOAD = LineJudgement(
     "no more than the conductors carry, IEC 60364-4-43",
     no_limit=("lasting_a", "rated_a"),
     needs_solution=False,
+    unit=LASTING_UNIT,
 )
 UNFUSED = LineJudgement(
     "unfused",
@@ -255,6 +259,7 @@ UNFUSED = LineJudgement(
     "thin where the source can give more than the conductors carry",
     no_limit=("unfused_a", "rated_a"),
     needs_solution=False,
+    unit=LASTING_UNIT,
 )
 POE_JUDGEMENTS = (POE_POWER, POE_VOLTAGE, GRANT)
 FEED_JUDGEMENTS = (FEED_POWER, FEED_VOLTAGE, DROP, CURRENT, FAULT, OVERLOAD, UNFUSED)

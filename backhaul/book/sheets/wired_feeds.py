@@ -100,6 +100,7 @@ class _Row(NamedTuple):
     how: str
     checks: tuple[str, ...]
     cell: Callable[[PowerLine], SheetCell]
+    unit: str | None = None
 
 
 class _Feeds:
@@ -195,6 +196,7 @@ class _Feeds:
                     judgement.how,
                     (judgement.check,),
                     lambda line, judgement=judgement: wired.verdict(line, judgement, line.values),
+                    judgement.unit,
                 )
                 for judgement in FEED_JUDGEMENTS
             ),
@@ -228,7 +230,7 @@ class _Feeds:
         cells = []
         for line, parts in zip(self.lines, self.parts, strict=True):
             cell = row.cell(line)
-            judged = [self.wired.judged(line, check, cell) for check in row.checks]
+            judged = [self.wired.judged(line, check, cell, row.unit) for check in row.checks]
             cell = next((other for other in judged if other is not cell), cell)
             if isinstance(cell, Verdict):
                 parts[cell.key] = cell.value
