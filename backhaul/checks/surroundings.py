@@ -71,7 +71,8 @@ def _made_of(placed: Placed, site: Any) -> str:
     air_c, enclosure_k = site.ambient_max_c, placed.rise_c(site)
     words = [f"air {air_c:g} °C"]
     if enclosure_k:
-        words.append(f"{enclosure_k:g} K in the enclosure (enclosure_rise_c)")
+        inside = "enclosure" if placed.host is None else "enclosure or housing"
+        words.append(f"{enclosure_k:g} K in the {inside} (enclosure_rise_c)")
     if placed.cage_rise_c:
         words.append(f"{placed.cage_rise_c:g} K in its case (cage_rise_c)")
     return f": {' + '.join(words)}" if len(words) > 1 else ""
