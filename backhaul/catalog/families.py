@@ -280,6 +280,8 @@ PROTECTORS = Family(
     "protectors", "protectors.csv", "Protector",
     choice("for", "copper", "feed", required=True),
     numbers("rates_mbps", "Mbit/s", 1, 1e6),
+    # of a drop that it passes; blank: four
+    integer("pairs", "", 1, 4, default=4),
     number("ohm", "ohm", 0, 100),
     choice("supply", "AC", "DC"),
     number("max_volts", "V", 1, 1000),

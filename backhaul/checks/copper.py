@@ -1,11 +1,13 @@
 """Copper links: a rate that both ports share, and a channel short enough for it."""
 
 from collections.abc import Iterator
+from itertools import permutations
 
 import numpy as np
 
 from backhaul.budgets.copper import Channel
 from backhaul.checks.context import Context, on_link
+from backhaul.design.kinds import KINDS
 from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
@@ -65,6 +67,7 @@ def copper_ports(context: Context) -> Iterator[Finding]:
     """optics-port: a copper run named into a port that takes none, or not of so many pairs."""
     for index, link in enumerate(context.copper.links):
         yield from _pairs(link, context.copper.channels[index])
+        yield from _protected_pairs(context, link)
         for termination, equipment, port in (
             (link.near_termination, link.near, link.near_port),
             (link.far_termination, link.far, link.far_port),
@@ -100,7 +103,7 @@ def _pairs(link: Link, channel: Channel) -> Iterator[Finding]:
         if (part.pairs == 1) != (before.pairs == 1)
     ]
     for row, part, other in found[:1]:
-        has = "one pair" if part.pairs == 1 else f"{part.pairs} pairs"
+        has = _pairs_text(part.pairs)
         yield on_link(
             "optics-port",
             FAIL,
@@ -112,6 +115,37 @@ def _pairs(link: Link, channel: Channel) -> Iterator[Finding]:
             value=part.pairs,
             source="IEEE 802.3cg Clause 146",
         )
+
+
+def _protected_pairs(context: Context, link: Link) -> Iterator[Finding]:
+    """A protector of fewer pairs than the cable beside it: neither its data nor its power pass."""
+    rows = list(link.rows)
+    for row, beside in permutations(rows, 2):
+        if not KINDS[row.kind].protects or not KINDS[beside.kind].is_run:
+            continue
+        if abs(rows.index(row) - rows.index(beside)) > 1:
+            continue
+        passes = context.catalog.protectors[row.part].pairs
+        pairs = context.catalog.coppers[beside.part].pairs
+        if passes < pairs:
+            yield on_link(
+                "optics-port",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"{row.part} passes {_pairs_text(passes)}, {beside.part} has {pairs:g}",
+                remedy="fit a protector of all pairs of the cable",
+                value=passes,
+                limit=pairs,
+                unit="pairs",
+                source="IEEE 802.3 Clauses 40 and 146: four pairs, one pair",
+            )
+            return
+
+
+def _pairs_text(pairs: float) -> str:
+    return "one pair" if pairs == 1 else f"{pairs:g} pairs"
 
 
 def copper_reach(context: Context) -> Iterator[Finding]:

@@ -27,7 +27,13 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
-    "optics-port": (light.other_port, light.swap_optics, devices.swap_device),
+    "optics-port": (
+        light.other_port,
+        light.swap_optics,
+        devices.swap_device,
+        wired.swap_protector,
+        wired.faster_protectors,
+    ),
     "fiber-mode": (
         joints.other_mode,
         light.swap_optics,
