@@ -9,8 +9,10 @@ AUTONOMY_UNIT = "d"
 CONDUCTORS_UNIT = "conductors"
 #: Unit of what may flow until somebody ends it, beside that of what trips a breaker.
 LASTING_UNIT = "A lasting"
+#: Unit of a finding on equipment in an explosive area: what its marking is.
+EX_UNIT = "Ex marking"
 #: Units of findings by which somebody can be hurt: nothing else explains them, nobody accepts them.
-GUARDS = (CONDUCTORS_UNIT, LASTING_UNIT)
+GUARDS = (CONDUCTORS_UNIT, LASTING_UNIT, EX_UNIT)
 _RANK = {FAIL: 0, THIN: 1, CAUTION: 2, NOTE: 3}
 
 

@@ -182,6 +182,7 @@ DEVICES = Family(
     number("poe_budget_w", "W", 0, 10_000),
     *_temperatures(),
     *_protection(),
+    text("ex_marking"),
     rising=(("supply_min_volts", "supply_volts", "supply_max_volts"),
             ("output_min_volts", "output_volts", "output_max_volts"), _TEMPERATURE_RISE),
 )
@@ -222,6 +223,7 @@ RADIOS = Family(
     number("supply_max_volts", "V", 1, 1000),
     number("power_factor", "", 0.01, 1),
     *_protection(),
+    text("ex_marking"),
     *_temperatures(),
     rising=(("frequency_min_ghz", "frequency_max_ghz"), ("tx_min_ghz", "tx_max_ghz"),
             ("rx_min_ghz", "rx_max_ghz"),

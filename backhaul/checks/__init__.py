@@ -13,6 +13,7 @@ from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.explosive import explosive_area
 from backhaul.checks.feed_protection import feed_protection, protective_earth
 from backhaul.checks.feeds import (
     feed_current,
@@ -143,6 +144,7 @@ CHECKS = (
     temperature,
     corrosion,
     environment,
+    explosive_area,
     surge,
     earth_potentials,
     not_judged,
