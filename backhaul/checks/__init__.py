@@ -7,7 +7,7 @@ from backhaul.checks.airtime import airtime, time_shares
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
-from backhaul.checks.chain import alike, chain, reading_notes, readings_taken
+from backhaul.checks.chain import alike, chain, one_run, reading_notes, readings_taken
 from backhaul.checks.channels import radio_channel, radio_interference
 from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
@@ -80,6 +80,7 @@ CHECKS = (
     reading_notes,
     readings_taken,
     chain,
+    one_run,
     alike,
     optics_speed,
     optics_port,
