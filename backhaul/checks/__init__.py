@@ -63,7 +63,7 @@ from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
 from backhaul.checks.safety import safety
 from backhaul.checks.stops import stopped_paths
-from backhaul.checks.supplies import supply_energy, supply_limit
+from backhaul.checks.supplies import source_breaker, supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
     earth_potentials,
@@ -138,6 +138,7 @@ CHECKS = (
     over_voltage,
     protector_rating,
     feed_current,
+    source_breaker,
     feed_drop,
     feed_protection,
     protective_earth,

@@ -12,6 +12,8 @@ from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import against
 
+#: Unit of what a breaker carries, beside that of what the conductors carry.
+BREAKER_UNIT = "A at the breaker"
 _ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
 
 
@@ -47,6 +49,30 @@ def supply_limit(context: Context) -> Iterator[Finding]:
             source="rules of the project",
         )
         yield finding._replace(rows=tuple(line.run.id for line in source.lines))
+
+
+def source_breaker(context: Context) -> Iterator[Finding]:
+    """feed-current: the feeds of a source together draw more than its breaker carries."""
+    for source in context.sources:
+        rating = getattr(source.equipment.record, "breaker_a", None)
+        drawn = sum(line.values["current_a"] for line in source.lines)
+        if source.is_poe or rating is None or not round(drawn - rating, DECIMALS) > 0:
+            continue
+        draw, carries = against(drawn, rating)
+        yield on_row(
+            "feed-current",
+            FAIL,
+            source.lines[0].run,
+            "part",
+            f"the feeds of {source.equipment.name} draw {draw} A, its breaker carries {carries} A",
+            paths=tuple(dict.fromkeys(path for line in source.lines for path in line.link.paths)),
+            remedy="feed some of them from another way, or a way of a larger rating with conductors "
+            "to match; protection is chosen by a licensed electrician under local codes",
+            value=drawn,
+            limit=rating,
+            unit=BREAKER_UNIT,
+            source="IEC 60364-4-43 clause 433.1, at the power factors of the loads",
+        )._replace(rows=tuple(line.run.id for line in source.lines))
 
 
 def supply_energy(context: Context) -> Iterator[Finding]:
