@@ -62,7 +62,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (supplies.swap_supply, devices.swap_device),
+    "over-voltage": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "supply-type": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "copper-reach": (wired.swap_copper,),
     "copper-rate": (
@@ -75,7 +75,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "poe-power": _POE,
     "poe-type": (light.other_port, devices.swap_device, air.terminals_fed),
     "poe-budget": (devices.swap_device,),
-    "feed-power": _FEED,
+    "feed-power": (*_FEED, supplies.other_input),
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,

@@ -101,6 +101,9 @@ def _feeds_alike(scene: Scene, line: PowerLine, new: Any, old: Any) -> bool:
         )
     if not covers(new, old) or not same_function(new, old):
         return False
+    is_mains = (old.supply, old.output) == ("none", AC)
+    if is_mains and new.output_volts != old.output_volts:
+        return False  # the voltage of the mains is what the site has
     if (new.output_w or 0.0) < (old.output_w or 0.0):
         return False  # less power is a loss, though today's load takes no more
     if check == "over-voltage" or (new.output, new.supply) != (old.output, old.supply):
@@ -125,7 +128,7 @@ def _suits(supply: Any, load: Any) -> bool:
 def other_input(scene: Scene) -> Iterator[Candidate]:
     """A load by its like that takes what the source gives.
 
-    One that has no terminals for a feed by its twin that has; where the supply stays, a device by
+    A converter whose input does not stand the source by one whose input does. One that has no terminals for a feed by its twin that has; where the supply stays, a device by
     another that does the same from it.
     """
     for line in _feeds_above(scene):
@@ -135,7 +138,14 @@ def other_input(scene: Scene) -> Iterator[Candidate]:
             if not scene.may_change(row):
                 continue
             has_terminals = old.supply in (AC, DC)
-            if has_terminals and (row.kind != "device" or scene.may_change(source.segment)):
+            is_converter = getattr(old, "output", None) in (AC, DC) and not _suits(
+                source.record, old
+            )
+            if (
+                has_terminals
+                and not is_converter
+                and (row.kind != "device" or scene.may_change(source.segment))
+            ):
                 continue
             family = KINDS[row.kind].families[0]
             change = "terminal" if row.kind == "radio" else "device"
@@ -146,6 +156,7 @@ def other_input(scene: Scene) -> Iterator[Candidate]:
                 if has_terminals:  # its climate shows when it is tried
                     fits = replaces(scene, new, old) and _suits(source.record, new)
                     fits = fits and new.output == old.output
+                    fits = fits and (new.output_w or 0.0) >= (old.output_w or 0.0)
                 else:
                     fits = covers(new, old) and _named_alike(new, old)
                 if fits:

@@ -95,6 +95,14 @@ def test_a_fault_whose_remedy_stands_in_another_path(segments, tmp_path):
 
 #: What is swapped, and what the part in its place must not have less of.
 FUNCTIONS = {
+    "an inverter of another mains": (
+        "q: device mains-230v-10a | feed 1.5mm2-3c 5m | device ups-120v-1kva",
+        "mains-230v-10a",
+    ),
+    "an inverter of a higher mains": (
+        "q: device mains-120v | feed awg14-3c 5m | device ups-230v-1kva",
+        "mains-120v",
+    ),
     "a battery that is too high for its load": (
         "q: device supply-24v-480w-lithium | feed 4mm2 5m | device plc-dc",
         "supply-24v-480w-battery",
