@@ -10,7 +10,9 @@ evaluation.frame()                       # pandas: one row a link and direction
 __version__ = "0.1.0"
 __all__ = [
     "compare",
+    "draw",
     "evaluate",
+    "fill_terrain",
     "load_catalog",
     "read_design",
     "read_readings",

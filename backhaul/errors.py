@@ -40,3 +40,12 @@ class InputError(BackhaulError):
 
 class OutputError(BackhaulError):
     """An output could not be written; what stood there before is whole."""
+
+
+def reason_of(error: OSError) -> str:
+    """Why the system refuses a file or a folder, in words.
+
+    >>> reason_of(PermissionError(13, "Permission denied")), reason_of(OSError())
+    ('permission denied', 'an error')
+    """
+    return (error.strerror or str(error) or "an error").lower()

@@ -53,6 +53,9 @@ class Finding(NamedTuple):
     accepted: "Acceptance | None" = None
     #: of a link, where it holds for one: 0 from near to far, 1 back; not part of the output
     direction: int | None = None
+    #: what is wrong once where several things of a check suffer from it: the cold of a site, say;
+    #: blank where a finding stands for itself; not part of the output
+    shared: str = ""
 
     @property
     def rank(self) -> int:

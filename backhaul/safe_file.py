@@ -7,7 +7,7 @@ from collections.abc import Callable
 from hashlib import blake2s
 from pathlib import Path
 
-from backhaul.errors import OutputError
+from backhaul.errors import OutputError, reason_of
 
 ABANDONED_S = 3600  # where it cannot be asked whether the writer of a part still runs
 
@@ -27,6 +27,17 @@ def refuse_place(path: Path) -> None:
         raise OutputError(f"{path}: this is {what}, no regular file; it is not replaced")
     if not path.parent.is_dir():
         raise OutputError(f"{path}: the folder {path.parent} does not exist")
+
+
+def refuse_folder(folder: Path) -> None:
+    """Raise OutputError where a folder for several files is taken, or cannot be made."""
+    try:
+        if folder.exists() and any(folder.iterdir()):
+            raise OutputError(f"{folder}: the folder is not empty; choose another name")
+    except OSError as error:
+        raise OutputError(f"{folder}: {reason_of(error)}; choose another place") from error
+    if not folder.parent.is_dir():
+        raise OutputError(f"{folder}: the folder {folder.parent} does not exist")
 
 
 def write_beside_and_rename(

@@ -1,6 +1,6 @@
 """Figures and places as a reader of the trade writes them."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from backhaul.units import DECIMALS
 
@@ -10,6 +10,8 @@ BEST_KNOWN_PERCENT = 99.999
 AVAILABILITY_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT}";0.0000'
 #: Digits behind the point of a limit that was typed or published, and so stands as it is.
 _TYPED_DIGITS = 3
+#: Shorter lengths are told as they were typed.
+_SHORT_M = 10.0
 
 
 def against(value: float, limit: float, digits: int = 1) -> tuple[str, str]:
@@ -152,10 +154,21 @@ def lengths_against(length_m: float, limit_m: float) -> tuple[str, str]:
 def length_text(length_m: float) -> str:
     """A length in metres, in kilometres from 10 km on.
 
-    >>> length_text(87.5), length_text(12400)
-    ('87.5 m', '12.4 km')
+    >>> length_text(87.5), length_text(12400), length_text(30.48), length_text(3.048)
+    ('87.5 m', '12.4 km', '30.5 m', '3.048 m')
     """
-    return f"{length_m / 1000:g} km" if length_m >= 10_000 else f"{round(length_m, 1):g} m"
+    if length_m >= 10_000:
+        return f"{length_m / 1000:g} km"
+    return f"{round(length_m, 1 if length_m >= _SHORT_M else 3):g} m"
+
+
+def listed_with_and(words: Sequence[str]) -> str:
+    """Words in a sentence.
+
+    >>> listed_with_and(["sun_hours"]), listed_with_and(["a", "b", "c"])
+    ('sun_hours', 'a, b and c')
+    """
+    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
 
 
 def each_once(words: Iterable[str]) -> str:

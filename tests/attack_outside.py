@@ -155,6 +155,8 @@ def _signal(folder: Path, number: int, after_s: float) -> str | None:
     """A signal while a workbook is written: the old file is whole, nothing is left behind."""
     out = folder / "x.xlsx"
     out.write_bytes(b"PK old and not a design")
+    if signal.getsignal(number) == signal.SIG_IGN:  # under nohup, and so would the command
+        return None
     started = subprocess.Popen(
         [sys.executable, "-m", "backhaul", "workbook", str(RESERVOIR), "-o", str(out)],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=_environment(),
@@ -163,7 +165,10 @@ def _signal(folder: Path, number: int, after_s: float) -> str | None:
         started.communicate(timeout=after_s)
     except subprocess.TimeoutExpired:
         started.send_signal(number)
-    _, told = started.communicate(timeout=120)
+    try:
+        _, told = started.communicate(timeout=300)
+    finally:
+        started.kill()
     if b"Traceback" in told and after_s > 0.1:
         return told[-300:].decode(errors="replace")
     whole = out.read_bytes() == b"PK old and not a design" or started.returncode in (0, 1)

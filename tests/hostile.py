@@ -257,8 +257,8 @@ def csvs() -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     )
     yield (
         "other unit",
-        b"path,step,kind,part,Length (ft)\na,1,device,camera,3\n",
-        ("the head 'Length (ft)'; needed the head 'length_m'",),
+        b"path,step,kind,part,Length (km)\na,1,device,camera,3\n",
+        ("the head 'Length (km)'; needed the head 'length_m'",),
     )
     yield "no unit", b"path,step,kind,part,height\na,1,device,camera,3\n", ("'height_m'",)
     yield "binary", bytes(range(256)) * 20, ("found",)

@@ -130,6 +130,10 @@ def convert(data: bytes, kind: str) -> bytes:
         return target.read_bytes()
 
 
+#: Engines that leave a file behind, beside the one in memory.
+ENGINES: dict[str, Callable[[bytes], bytes]] = {"office": lambda data: convert(data, "xlsx")}
+
+
 class InMemory:
     """A workbook in the memory of formualizer, which is typed into and recalculated at once."""
 
@@ -158,12 +162,12 @@ class InMemory:
     def typed(self, values: dict[tuple[str, str], object]) -> Values:
         """Every formula cell with figures typed over others, which are as before afterwards."""
         for (sheet, address), value in values.items():
-            before = self._cells[sheet][address]
+            before = self._cells[sheet].get(address, _BLANK)
             assert before.formula is None, f"{sheet}!{address} holds a formula"
             self._engine.set_value(sheet, *coordinate_to_tuple(address), value)
         found = self.values()
         for sheet, address in values:
-            before = self._cells[sheet][address]
+            before = self._cells[sheet].get(address, _BLANK)
             self._engine.set_value(sheet, *coordinate_to_tuple(address), before.value)
         return found
 
@@ -189,7 +193,7 @@ def recalculate(book: bytes | Path, engine: str = "office") -> Values:
 def _computed(changed: bytes, original: bytes, engine: str) -> Values:
     if engine == "formualizer":
         return InMemory(changed).values()
-    values = raw_cells(convert(changed, "xlsx"))
+    values = raw_cells(ENGINES[engine](changed))
     return {
         sheet: {address: values[sheet].get(address, _BLANK).value for address in formulas}
         for sheet, formulas in stored_values(original).items()

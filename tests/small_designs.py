@@ -118,6 +118,46 @@ def evaluated(
     return evaluate(read_design(folder, catalog), catalog)
 
 
+def short_paths(folder, paths: int):
+    """A switch, a copper run of its own and a switch at its end, so many times."""
+    write_table(
+        folder,
+        "segments",
+        [
+            row
+            for number in range(paths)
+            for row in (
+                {
+                    "path": f"P{number}",
+                    "step": "1",
+                    "kind": "device",
+                    "site": "Works",
+                    "part": "switch-24-1g-poe-370",
+                    "label": f"S{number // 24}",
+                },
+                {
+                    "path": f"P{number}",
+                    "step": "2",
+                    "kind": "copper",
+                    "site": "Works",
+                    "to_site": "Works",
+                    "part": "cat6a-out",
+                    "length_m": "40",
+                },
+                {
+                    "path": f"P{number}",
+                    "step": "3",
+                    "kind": "device",
+                    "site": "Works",
+                    "part": "camera-class4",
+                },
+            )
+        ],
+    )
+    catalog = load_catalog(())
+    return evaluate(read_design(folder, catalog), catalog)
+
+
 def changed_catalog(
     folder: Path,
     file: str,

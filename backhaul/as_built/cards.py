@@ -10,6 +10,7 @@ from backhaul.budgets.reading_keys import folded
 from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.read_cells import Merge, Odd, SheetCells
 from backhaul.tables.names import squash
+from backhaul.tables.twins import FOOT, METRE
 
 #: Heads of the columns that are read, as they are compared: the first names are those printed.
 HEADS = {
@@ -18,6 +19,7 @@ HEADS = {
     "value": ("value", "reading", "measured", "serial number"),
     "unit": ("unit",),
     "water": ("water, m", "water", "water level", "water level, m", "water_level_m"),
+    "water_ft": ("water, ft", "water level, ft", "water_level_ft"),
     "by": ("by", "measured by"),
     "date": ("date",),
     "remark": ("remark", "remarks", "photo"),
@@ -116,7 +118,8 @@ class _Sheet:
         if isinstance(cells.get("unit"), float):
             return  # a row of figures that repeats the key, such as limits by water level
         faults = tuple(self._merged(number))
-        water = cells.get("water")
+        in_feet = "water_ft" in self.heads
+        water = cells.get("water_ft" if in_feet else "water")
         if isinstance(water, str) and squash(water) == _AS_ABOVE:
             water = self.card.water
         elif water not in (None, ""):
@@ -137,12 +140,17 @@ class _Sheet:
                 self.card.revision,
                 faults,
                 cells.get("what"),
+                FOOT if in_feet else METRE,
             )
         )
 
     def _merged(self, number: int) -> Iterator[str]:
         """Merged cells over several rows hide all figures but one."""
-        columns = {self.heads[name] + 1 for name in ("key", "value", "water") if name in self.heads}
+        columns = {
+            self.heads[name] + 1
+            for name in ("key", "value", "water", "water_ft")
+            if name in self.heads
+        }
         for merge in self.merges:
             if _covers(merge, number, columns):
                 yield f"merged cells {merge.text}: which row the figure belongs to is not told"

@@ -3,6 +3,7 @@
 from typing import Any, NamedTuple
 
 from backhaul.design.model import Reading
+from backhaul.tables.twins import METRE
 
 
 class Entry(NamedTuple):
@@ -27,6 +28,7 @@ class Entry(NamedTuple):
     revision: str = ""
     faults: tuple[str, ...] = ()
     what: Any = None
+    water_unit: str = METRE
 
 
 def of_table(rows: tuple[Reading, ...], file: str = "") -> list[Entry]:

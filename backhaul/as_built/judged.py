@@ -10,7 +10,8 @@ from backhaul.budgets.site_reading import Limits, SiteReading
 from backhaul.figures.reading_formulas import turned_deg
 from backhaul.tables.column import DATE, NUMBER, TEXT, YES_NO, Column
 from backhaul.tables.faults import Fault, Remarked, needs
-from backhaul.tables.names import shown, squash
+from backhaul.tables.names import FEET, shown, squash
+from backhaul.tables.twins import FOOT, METRE, feet, metres
 from backhaul.tables.values import parser
 from backhaul.units import DECIMALS
 
@@ -88,7 +89,7 @@ def take(entry: Entry, reading: SiteReading) -> Taken | NotUsed | None:
         return None
     if not _is_unit(entry.unit, reading.unit):
         return refused(f"found the unit {shown(str(entry.unit))}; needed {reading.unit or 'none'}")
-    water = _unremarked(parser(_WATER)(entry.water))
+    water = _in_metres(_WATER, entry.water, entry.water_unit)
     if isinstance(water, Fault):
         return refused(f"water level: found {water.found}; needed {water.needed}")
     return Taken(
@@ -107,9 +108,17 @@ def _value(entry: Entry, reading: SiteReading) -> Any:
         column = Column("tick", YES_NO)
         value = _unremarked(parser(column)(entry.value))
         return Fault(value.found, needs(column)) if isinstance(value, Fault) else value
-    return _unremarked(
-        parser(Column("value", NUMBER, unit=reading.unit, low=reading.least_value))(entry.value)
-    )
+    column = Column("value", NUMBER, unit=reading.unit, low=reading.least_value)
+    return _in_metres(column, entry.value, entry.unit)
+
+
+def _in_metres(column: Column, cell: Any, unit: Any) -> Any:
+    """A figure in the unit of its column; one in feet is turned into metres."""
+    if column.unit != METRE or not is_filled(unit) or squash(str(unit)) not in (FOOT, *FEET):
+        return _unremarked(parser(column)(cell))
+    low, high = ((limit and feet(limit)) for limit in (column.low, column.high))
+    value = _unremarked(parser(column._replace(unit=FOOT, low=low, high=high))(cell))
+    return metres(value) if isinstance(value, float) else value
 
 
 def _unremarked(value: Any) -> Any:
@@ -122,7 +131,7 @@ def _words(cell: Any) -> str:
 
 
 def _is_unit(found: Any, wanted: str) -> bool:
-    if not is_filled(found):
+    if not is_filled(found) or (wanted == METRE and squash(str(found)) in (FOOT, *FEET)):
         return True
     names = [
         _SAME_UNITS.get(squash(str(unit)), squash(str(unit).replace("°", "")))

@@ -7,6 +7,7 @@ from backhaul.as_built.cards import entries_in
 from backhaul.as_built.entry import Entry, of_table
 from backhaul.design.columns import READINGS
 from backhaul.design.small_tables import read_readings
+from backhaul.errors import reason_of
 from backhaul.spreadsheet.read_cells import SheetCells
 from backhaul.spreadsheet.read_package import MAX_FILE_BYTES, Package, Refused
 from backhaul.spreadsheet.read_sheet import read_sheet
@@ -15,11 +16,15 @@ from backhaul.tables.collector import Collector
 from backhaul.tables.csv_source import read_csv
 from backhaul.tables.files import TooLarge, read_capped
 from backhaul.tables.grid import Grid
-from backhaul.tables.names import squash
+from backhaul.tables.names import on_one_line, squash
 from backhaul.tables.parse import parse_table, report_faults
 from backhaul.tables.sources import CSV_SUFFIXES
 
 TABLE = "readings"
+
+
+def _name(source: Path) -> str:
+    return on_one_line(source.name)
 
 
 def read_entries(
@@ -36,12 +41,14 @@ def read_entries(
         return _of_book(source, known, sites, collector)
     except TooLarge:
         most = f"{MAX_FILE_BYTES >> 20} MiB"
-        collector.file_problem(source.name, f"a file of more than {most}", f"at most {most}")
+        collector.file_problem(_name(source), f"a file of more than {most}", f"at most {most}")
     except Refused as refused:
-        collector.file_problem(source.name, refused.found, refused.needed, refused.remedy)
+        collector.file_problem(_name(source), refused.found, refused.needed, refused.remedy)
     except OSError as error:
-        reason = (error.strerror or str(error) or "an error").lower()
-        collector.file_problem(source.name, reason, "a workbook of site cards, or a readings .csv")
+        reason = reason_of(error)
+        collector.file_problem(
+            _name(source), reason, "a workbook of site cards, or a readings .csv"
+        )
     return []
 
 
@@ -56,10 +63,10 @@ def _of_book(source: Path, known, sites, collector: Collector) -> list[Entry]:
         if squash(title) == TABLE:
             found += _of_grid(_grid(source, cells), source, sites, collector)
         else:
-            found += entries_in(title, source.name, cells, known)
+            found += entries_in(title, _name(source), cells, known)
     if not found:
         collector.file_problem(
-            source.name,
+            _name(source),
             "no reading in any sheet",
             "site cards with the heads Key and Value, or a sheet named readings",
             "take the cards as the workbook printed them",
@@ -68,7 +75,7 @@ def _of_book(source: Path, known, sites, collector: Collector) -> list[Entry]:
 
 
 def _grid(source: Path, cells: SheetCells) -> Grid:
-    return Grid(TABLE, source.name, True, cells.numbers, cells.columns, merges=cells.merges)
+    return Grid(TABLE, _name(source), True, cells.numbers, cells.columns, merges=cells.merges)
 
 
 def _of_grid(grid: Grid, source: Path, sites, collector: Collector) -> list[Entry]:
@@ -82,7 +89,7 @@ def _of_grid(grid: Grid, source: Path, sites, collector: Collector) -> list[Entr
     report_faults(read, collector, lambda name, place: name != "value")
     rows = read_readings(read, sites, collector)
     numbers = {read.numbers[place]: fault for place, fault in faulty.items()}
-    entries = of_table(rows, source.name)
+    entries = of_table(rows, _name(source))
     return [
         entry._replace(
             faults=(f"found {numbers[row.row].found}; needed {numbers[row.row].needed}",)

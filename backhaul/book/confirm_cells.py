@@ -1,6 +1,6 @@
 """What to confirm before ordering, ranked live: reserve of each margin in spreads of its figure.
 
-Keys: `confirm.{n}.{label|basis|turns|move|reserve|order|rank}` of figure n in the order of
+Keys: `confirm.{n}.{name|label|basis|turns|move|reserve|order|rank}` of figure n in the order of
 `confirm_first`.
 """
 
@@ -9,12 +9,17 @@ from typing import Any
 
 from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
-from backhaul.budgets.confirm import Confirm, confirm_first
-from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
+from backhaul.budgets.confirm import FARTHEST, Confirm, confirm_first
+from backhaul.spreadsheet.axis_scale import Axis
+from backhaul.spreadsheet.cells import Calc, Link, Number, SheetCell, Text
+from backhaul.spreadsheet.charts import BarsChart, Series
 from backhaul.spreadsheet.grid import Content, Sheet
 
-#: Figures that stand on At a glance, and are marked on Requirements.
-SHOWN = 5
+#: Figures that stand on At a glance, and are marked on Requirements; those that the chart shows.
+SHOWN, IN_CHART = 5, 10
+CHART_KEY = "confirm.chart"
+#: Letters beside a bar; a longer label is cut by some programs.
+_BESIDE_A_BAR = 36
 #: Keeps two figures of one reserve apart when they are ranked.
 _APART = "1E-9"
 
@@ -25,7 +30,7 @@ def lay_confirm(plan: Plan, sheet: Sheet) -> None:
     if not found:
         return
     rows = [_row(plan, number, one, len(found)) for number, one in enumerate(found)]
-    heads = ("figure", "basis", "turns", "off by", "spreads", "order", "rank")
+    heads = ("figure", "basis", "turns", "off by", "spreads", "order", "rank", "name")
     sheet.helper("To confirm first", heads, rows)
 
 
@@ -50,6 +55,7 @@ def _row(plan: Plan, number: int, one: Confirm, count: int) -> Sequence[Content]
             one.reserve + number * float(_APART),
         ),
         Calc(f"{key}.rank", f'COUNTIF({span},"<"&{{{key}.order}})+1', number + 1, format="0"),
+        Text(_short(figure.label), key=f"{key}.name"),
     )
 
 
@@ -111,29 +117,26 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
     if not found:
         return
     shown = min(SHOWN, len(found))
-    sheet.heading(f"Confirm {'these ' + str(shown) if shown > 1 else 'this'} before ordering")
+    sheet.blank()
+    title = f"Confirm {'these ' + str(shown) if shown > 1 else 'this'} before ordering"
+    sheet.row(Text(title, "heading", sheet.width - 1), Link("which matter most: chart", CHART_KEY))
     sheet.row(
-        Text("Figure as it stands", "head", 3),
-        Text("Origin and spread", "head", 2),
-        Text("May be off by", "head right"),
-        Text("In spreads", "head right"),
-        Text("Before it turns; who settles it", "head", 2),
+        Text("Value in use", "head", 3),
+        Text("Source and uncertainty", "head", 2),
+        Text("Error allowed", "head right"),
+        Text("Uncertainties", "head right"),
+        Text("Beyond it changes the verdict of", "head", 2),
     )
-    last = len(found) - 1
-    ranks = f"{{confirm.0.rank}}:{{confirm.{last}.rank}}"
     for rank in range(1, shown + 1):
         one = found[rank - 1]
-        place = f"MATCH({rank},{ranks},0)"
 
-        def cell(name: str, value: Any, span: int, shown: str = "", place=place, rank=rank) -> Calc:
-            span_of = f"{{confirm.0.{name}}}:{{confirm.{last}.{name}}}"
-            style = "" if shown else "calc text"
+        def cell(name: str, value: Any, span: int, shown: str = "", rank=rank) -> Calc:
             return Calc(
                 f"glance.confirm.{rank}.{name}",
-                f"INDEX({span_of},{place})",
+                _ranked(name, rank, len(found)),
                 value,
                 format=shown,
-                style=style,
+                style="" if shown else "calc text",
                 span=span,
             )
 
@@ -145,6 +148,54 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
             cell("reserve", one.reserve, 1, "0.0"),
             cell("turns", row[2].text, 2),
         )
+
+
+def _short(label: str) -> str:
+    """A label that finds room beside a bar.
+
+    >>> _short("1000base-lx10: launch, lowest"), _short("a-cable: resistance, and length of its runs")
+    ('1000base-lx10: launch, lowest', 'a-cable: resistance')
+    """
+    return label if len(label) <= _BESIDE_A_BAR else label.rpartition(",")[0] or label
+
+
+def _ranked(name: str, rank: int, count: int) -> str:
+    """Formula text of what the figure of a rank says."""
+    span, ranks = (
+        f"{{confirm.0.{each}}}:{{confirm.{count - 1}.{each}}}" for each in (name, "rank")
+    )
+    return f"INDEX({span},MATCH({rank},{ranks},0))"
+
+
+def confirm_count(plan: Plan) -> int:
+    """How many figures the chart shows."""
+    return min(IN_CHART, len(confirm_first(plan.evaluation)))
+
+
+def confirm_bars(plan: Plan, sheet: Sheet) -> BarsChart:
+    """Reserves of the figures that matter most, by rank, live: the shortest bar turns first."""
+    found = confirm_first(plan.evaluation)
+    rows = [
+        (
+            Calc(
+                f"{CHART_KEY}.{rank}.name",
+                _ranked("name", rank, len(found)),
+                _short(one.figure.label),
+            ),
+            Calc(
+                f"{CHART_KEY}.{rank}.reserve",
+                f"MIN({_ranked('reserve', rank, len(found))},{FARTHEST:g})",
+                min(one.reserve, FARTHEST),
+                format="0.0",
+            ),
+        )
+        for rank, one in enumerate(found[:IN_CHART], 1)
+    ]
+    names, reserves = sheet.helper("Chart: what to confirm first", ("figure", "spreads"), rows)
+    text = "; ".join(f"{one.figure.label} {one.reserve:.1f}" for one in found[:IN_CHART])
+    axis = Axis("", least=0.0, most=FARTHEST, step=1.0, format="0")
+    bars = [Series("spreads", reserves)]
+    return BarsChart("", names, bars, axis, f"{text} spreads", legend=False, figures=True)
 
 
 def confirm_mark(plan: Plan, family: str, part: str, column: str) -> SheetCell:

@@ -14,6 +14,7 @@ from backhaul.book.typed_limits import column_of, family_of
 from backhaul.budgets.energy import energy_balances
 from backhaul.checks.bands import LICENCE, judge
 from backhaul.design.kinds import KINDS, LIGHT
+from backhaul.figures.delays import INDEX, RADIO_LATENCY
 from backhaul.figures.radio_terms import ALONE, STILL
 
 
@@ -51,8 +52,10 @@ _PROJECT = (
     "spare_percent",
 )
 _OF_HOPS = ("radio_margin_db", "noise_rise_db", "availability_percent", "rate_headroom_percent")
-#: Cards alone show what follows from these.
+#: Cards alone show what follows from these, and no verdict hangs on the delay of a path.
 _OF_CARDS = ("declination_deg", "end_pair_db", "loss_uncertainty_db", "level_tolerance_db")
+_OF_DELAY = (INDEX.key, RADIO_LATENCY.key)
+_OF_ORDER = ("spare_percent",)
 
 
 class Followed:
@@ -84,10 +87,16 @@ class Followed:
             for rule in judge(evaluation.context, way)
         )
 
+    @staticmethod
+    def reaches_all(key: str) -> bool:
+        """Whether everything that hangs on an input is live: words, limits and counts too."""
+        name = column_of(key)
+        return name in (*_OF_CARDS, *_OF_DELAY, *_OF_ORDER)
+
     def span(self, key: str, value: float) -> Span | None:
         """Figures over which the book follows an input that is `value` now; None: nowhere else."""
         family, name = family_of(key), column_of(key)
-        if name in _OF_CARDS:
+        if name in (*_OF_CARDS, *_OF_DELAY):
             return ALL
         if family in _LIGHT:
             if family == "optics" and name == "watts":

@@ -1,6 +1,6 @@
 """What the sheets of one book share: the evaluation, the givens, the keys of verdicts and figures."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -10,13 +10,14 @@ from backhaul.book.inputs import Inputs
 from backhaul.checks.results import Results, is_of_link
 from backhaul.findings import FAIL, THIN, Finding, worst
 from backhaul.path.links import Link
-from backhaul.spreadsheet.cells import Verdict
+from backhaul.spreadsheet.cells import SheetCell, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
 NAMES = (
     "At a glance",
     "Open points",
     "Chain",
+    "Line drawings",
     "Optical links",
     "Radio hops",
     "Copper and supply",
@@ -103,6 +104,10 @@ class Plan:
     path_demands: dict[tuple[str, str], str] = field(default_factory=dict)
     #: key of the live availability of a path that has hops
     path_availabilities: dict[str, str] = field(default_factory=dict)
+    #: key of the live delay of a link, one way
+    delays: dict[tuple, str] = field(default_factory=dict)
+    #: key of the live delay of a path
+    path_delays: dict[str, str] = field(default_factory=dict)
     #: the sheet of what is open, once it has been laid out
     open_points: Any = None
     #: states of the cells that may be typed over, sheet by sheet
@@ -131,6 +136,12 @@ class Plan:
     live_verdicts: dict[tuple, list[LiveVerdict]] = field(default_factory=dict)
     #: findings that somebody answers for, filled when first asked for
     accepted_by_check: dict[str, list[Finding]] | None = None
+    #: how many further modes a direction of a hop has room for
+    spares: dict[tuple[int, int], int] = field(default_factory=dict)
+    #: rows of hops for modes that a radio may be offered with: sheet, row, what fills it
+    spare_rows: list[tuple[Sheet, int, Callable[[], list[SheetCell]]]] = field(default_factory=list)
+    #: offered figures that count only together: key of each -> keys of all
+    together: dict[str, tuple[str, ...]] = field(default_factory=dict)
     #: verdict cells whose thin somebody answers for -> formula text of when that lapses, "" for never
     answered: dict[str, str] = field(default_factory=dict)
 

@@ -1,15 +1,22 @@
 """Whether the answer of the book still stands: typed figures that cannot be used, that the book does
 not follow, and errors of its cells.
 
-A state of a yellow cell: 0 as it was read, 1 typed and followed, 2 typed and not followed, 3 of no
-use. Keys: `state.{input}`, `status.{changed|stale|wrong}` counts, `status.{stale|wrong}_at` the
-first of them, `status.alarm` what every title says, `errors.{count|at}`.
+A state of a yellow cell: 0 as it was read, 1 typed and followed by every verdict, 2 typed and not
+followed, 3 of no use, 4 typed and followed by all that the book says. Keys: `state.{input}`,
+`status.{changed|stale|wrong|outdated}` counts, `status.{stale|wrong}_at` the first of them,
+`status.alarm` what every title says, `status.found_alarm` of sheets that say what was found,
+`errors.{count|at}`.
+
+What holds only as long as nothing is typed is decided here alone: on sheets of budgets (`LIVE`)
+until a figure is typed that the book does not follow, on all others, where limits, counts and words
+stand as they were found, until one is typed that moves any of them (`outdated`).
 """
 
 from collections.abc import Iterable, Sequence
 from math import inf, isinf
 from typing import NamedTuple
 
+from backhaul.book.accepted_cells import say_accepted
 from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
 from backhaul.book.plan import NAMES, Plan, StateRange
@@ -20,17 +27,21 @@ from backhaul.spreadsheet.formula import text_literal
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import CELLS_OF
 
-SAME, FOLLOWED, STALE, WRONG = range(4)
+SAME, FOLLOWED, STALE, WRONG, EVERYWHERE = range(5)
 #: Rows of At a glance that hold links to the other sheets.
 LINKS_KEY, LINK_ROWS = "glance.sheets", 2
 RUN_AGAIN = "run again"
+FOUND_ALARM = "status.found_alarm"
 #: Sheets of budgets: their figures without a formula hold until one that they rest on is typed.
 HELD = ("Optical links", "Radio hops", "Copper and supply")
 #: Sheets that leave the house: they say so where the design fails.
 OUTSIDE = ("Order list", "Requirements")
 DO_NOT_ORDER = "THIS DESIGN FAILS: do not order before it is settled. "
 GLANCE, INPUTS = "At a glance", "Inputs"
+#: Sheets whose answers all follow, or whose title says what is typed.
+LIVE = (*HELD, GLANCE, INPUTS, "Alternatives", "Basis")
 _ALARMS = {WRONG: " – A TYPED CELL CANNOT BE USED", STALE: " – RUN BACKHAUL AGAIN"}
+LONGEST_ALARM = max(_ALARMS.values(), key=len)
 #: Rows that one cell watches for errors; no more blocks than that on a sheet.
 _BLOCK_ROWS, _MOST_BLOCKS = 20, 40
 #: Cells in which an error may come up.
@@ -86,11 +97,19 @@ def _at_most(low: object, high: object) -> bool:
     return isinstance(low, int | float) and isinstance(high, int | float) and low <= high
 
 
-def state_formula(cell: str, conditions: Sequence[str], span: Span | None, now: float | str) -> str:
-    """Formula text of the state of a cell."""
+def state_formula(
+    cell: str,
+    conditions: Sequence[str],
+    span: Span | None,
+    now: float | str,
+    *,
+    everywhere: bool = False,
+) -> str:
+    """Formula text of the state of a cell; everywhere: all that hangs on it is live."""
     if isinstance(now, str):
         return f"IF({cell}={text_literal(now)},{SAME},{STALE})"
-    changed = f"IF({cell}={float(now)!r},{SAME},{_followed(cell, span)})"
+    moved = f"{EVERYWHERE}" if everywhere else _followed(cell, span)
+    changed = f"IF({cell}={float(now)!r},{SAME},{moved})"
     usable = f"IF(AND({','.join(conditions)}),{changed},{WRONG})" if conditions else changed
     return f"IF(ISNUMBER({cell}),{usable},{WRONG})"
 
@@ -106,6 +125,9 @@ def offer_state(plan: Plan, typed: str, inputs: Sequence[str]) -> str:
         most = min(most, -inf if span is None else span.most)
     span = Span(least, most) if least <= most else None
     usable = _followed(cell, span)
+    if together := plan.together.get(typed, ()):
+        typed_of = f"COUNT({','.join(f'{{{key}}}' for key in together)})"
+        usable = f"IF({typed_of}={len(together)},{usable},{WRONG})"
     if tests:
         usable = f"IF(AND({','.join(dict.fromkeys(tests))}),{usable},{WRONG})"
     return f'IF({cell}="",{SAME},IF(ISNUMBER({cell}),{usable},{WRONG}))'
@@ -125,6 +147,8 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
     inputs, glance = by_name.get(INPUTS), by_name.get(GLANCE)
     if inputs is None:
         return
+    for sheet in by_name.values():
+        say_accepted(plan, sheet)
     _states(plan, inputs)
     _counts(plan, inputs)
     lay_confirm(plan, inputs)
@@ -136,8 +160,8 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
                 _warned(by_name[name], glance)
     for sheet in by_name.values():
         _alarm(sheet)
-        if sheet.name in HELD:
-            sheet.held_until, sheet.held_words = "{status.stale}", RUN_AGAIN
+        count = "stale" if sheet.name in HELD else "outdated"
+        sheet.held_until, sheet.held_words = f"{{status.{count}}}", RUN_AGAIN
 
 
 def offer_cell(plan: Plan, key: str, inputs: Sequence[str], shown: str, note: str) -> ToFill:
@@ -182,13 +206,15 @@ def _states(plan: Plan, sheet: Sheet) -> None:
         typed = plan.inputs.key_on_sheet(key)
         span = None if isinstance(given.value, str) else follows.span(key, float(given.value))
         conditions = bounds_of(plan, key).conditions(typed)
-        text = state_formula(f"{{{typed}}}", conditions, span, given.value)
+        text = state_formula(
+            f"{{{typed}}}", conditions, span, given.value, everywhere=follows.reaches_all(key)
+        )
         state = Calc(f"state.{key}", text, SAME, format="0")
         label = Text(given.label, "helper head", key=f"state.label.{key}")
         rows.append((label, state))
     if rows:
         sheet.helper(
-            "State of every input: 0 as read, 1 followed, 2 run again, 3 of no use",
+            "State of every input: 0 as read, 1 followed, 2 run again, 3 of no use, 4 all follows",
             ("input", "state"),
             rows,
         )
@@ -209,6 +235,11 @@ def _counts(plan: Plan, sheet: Sheet) -> None:
             text = f"IF(ISNUMBER({place}),INDEX({labels},{place}),{text})"
         return text
 
+    # offers stand on Alternatives, and limits hold with all of them in use
+    inputs = states[-1] if plan.inputs.rows else ""
+    moved = (FOLLOWED, STALE, WRONG)
+    outdated = "+".join(f"COUNTIF({inputs},{state})" for state in moved) if inputs else "0"
+    again = f'IF({{status.outdated}}>0,"{_ALARMS[STALE]}","")'
     alarm = '""'
     for state, name in ((STALE, "stale"), (WRONG, "wrong")):
         alarm = f'IF({{status.{name}}}>0,"{_ALARMS[state]}",{alarm})'
@@ -222,6 +253,11 @@ def _counts(plan: Plan, sheet: Sheet) -> None:
             ("first of no use", Calc("status.wrong_at", first(WRONG), "")),
             ("first not followed", Calc("status.stale_at", first(STALE), "")),
             ("titles say", Calc("status.alarm", alarm, "")),
+            ("typed, what was found is older", Calc("status.outdated", outdated, 0, format="0")),
+            (
+                "titles of what was found say",
+                Calc(FOUND_ALARM, f'IF({{status.alarm}}="",{again},{{status.alarm}})', ""),
+            ),
         ],
     )
 
@@ -293,7 +329,7 @@ def _alarm(sheet: Sheet) -> None:
         return
     cell = Calc(
         f"title.{sheet.name}",
-        f"{text_literal(sheet.title)}&{{status.alarm}}",
+        f"{text_literal(sheet.title)}&{{{'status.alarm' if sheet.name in LIVE else FOUND_ALARM}}}",
         sheet.title,
         style="title",
         span=sheet.width,

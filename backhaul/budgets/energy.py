@@ -24,7 +24,11 @@ class EnergyBalance(NamedTuple):
     #: share of the day in which the loads draw their power, weighted by their watts [%]
     duty_percent: float
     day_wh: float
+    #: share of that which is drawn in the dark, of all loads together [%]
+    night_percent: float
+    night_wh: float
     autonomy_days: float
+    #: of the project, but the whole night at the least
     wanted_days: float
     battery_needed_wh: float
     #: depth that is used, cold counted; and that of a day [% of the rated energy]
@@ -79,7 +83,8 @@ def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalan
     load_w = source.used_w + number(record.watts if record.watts is not None else 0.0)
     duty = duty_percent(source, power)
     day_wh = energy.day_energy_wh(load_w=energy.mean_load_w(load_w=load_w, duty_percent=duty))
-    wanted = design.project.autonomy_days
+    night = night_percent(source, power, design)
+    wanted = float(np.maximum(design.project.autonomy_days, energy.night_days(night_percent=night)))
     cold, battery_c = record.battery_cold_percent_k, getattr(site, "ambient_min_c", None)
     if cold:
         figures["ambient_min_c"] = battery_c
@@ -99,6 +104,8 @@ def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalan
         load_w=load_w,
         duty_percent=duty,
         day_wh=day_wh,
+        night_percent=night,
+        night_wh=day_wh * night / PERCENT,
         autonomy_days=energy.autonomy_days(battery_wh=battery, use_percent=use, day_wh=day_wh)
         if day_wh > 0
         else float("inf" if day_wh == 0 else "nan"),
@@ -121,11 +128,21 @@ def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalan
 
 
 class Draw(NamedTuple):
-    """What one load behind a source takes itself, and in which share of the day."""
+    """What one load behind a source takes itself, and when; None where nobody said it."""
 
     equipment: Equipment
     watts: float
     duty_percent: float | None
+    night_percent: float | None
+
+
+class LoadEnergy(NamedTuple):
+    """What one load takes from a battery in a day, losses on the way to it counted."""
+
+    draw: Draw
+    load_w: float
+    day_wh: float
+    night_wh: float
 
 
 def draws(source: PowerSource, power: PowerBudget) -> list[Draw]:
@@ -136,8 +153,23 @@ def draws(source: PowerSource, power: PowerBudget) -> list[Draw]:
         figures = power.loads.get(equipment.key, {})
         watts = figures.get("own_w", np.nan) + figures.get("optics_w", 0.0)
         if watts > 0:
-            found.append(Draw(equipment, watts, equipment.segment.duty_percent))
+            row = equipment.segment
+            found.append(Draw(equipment, watts, row.duty_percent, row.night_percent))
     return found
+
+
+def load_energies(found: EnergyBalance, power: PowerBudget, design: Any) -> list[LoadEnergy]:
+    """Energy of a day by load; together they are that of the balance."""
+    loads = draws(found.source, power)
+    whole = sum(load.watts for load in loads)
+    energies = []
+    for load in loads:
+        load_w = found.load_w * load.watts / whole
+        mean_w = energy.mean_load_w(load_w=load_w, duty_percent=duty_of(load))
+        day_wh = energy.day_energy_wh(load_w=mean_w)
+        night_wh = day_wh * night_of(load, dark_percent(found.source, design)) / PERCENT
+        energies.append(LoadEnergy(load, load_w, day_wh, night_wh))
+    return energies
 
 
 def duty_percent(source: PowerSource, power: PowerBudget) -> float:
@@ -145,8 +177,31 @@ def duty_percent(source: PowerSource, power: PowerBudget) -> float:
     loads = draws(source, power)
     if all(load.duty_percent is None for load in loads):
         return PERCENT
-    return sum(load.watts * _duty(load) for load in loads) / sum(load.watts for load in loads)
+    return sum(load.watts * duty_of(load) for load in loads) / sum(load.watts for load in loads)
 
 
-def _duty(load: Draw) -> float:
+def night_percent(source: PowerSource, power: PowerBudget, design: Any) -> float:
+    """Share of a day's energy that is drawn in the dark, of all loads of a source together."""
+    dark = dark_percent(source, design)
+    day = [(load.watts * duty_of(load), night_of(load, dark)) for load in draws(source, power)]
+    whole = sum(taken for taken, _ in day)
+    return sum(taken * share for taken, share in day) / whole if whole else dark
+
+
+def night_of(load: Draw, dark: float) -> float:
+    """Share of a load's energy that it takes in the dark; even over the day where none is typed."""
+    return dark if load.night_percent is None else load.night_percent
+
+
+def dark_percent(source: PowerSource, design: Any) -> float:
+    """Share of the shortest day that is dark at a source; half of it where its place is not known."""
+    site = design.sites.get(source.equipment.site)
+    latitude = getattr(site, "latitude", None)
+    if latitude is None:
+        return PERCENT / 2  # nowhere is the longest night shorter
+    return PERCENT * float(energy.longest_night_h(latitude_deg=latitude)) / HOURS
+
+
+def duty_of(load: Draw) -> float:
+    """Share of the day in which a load draws its power: all of it where none is typed."""
     return PERCENT if load.duty_percent is None else load.duty_percent

@@ -1,10 +1,11 @@
 """What every direction of a hop delivers: share of the time, mode in use, its rate, its year."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
 
+from backhaul.budgets.hop_modes import MODES_AT_ONCE, batches
 from backhaul.budgets.hub_time import busy_share, hub_shares
 from backhaul.budgets.radio import RadioBudget
 from backhaul.budgets.traffic import Load, Traffic
@@ -83,52 +84,102 @@ def hop_performance(
         return HopPerformance(
             target, none, no, blank, user, blank.copy(), none.copy(), share, whole, idle, idle, idle
         )
-    place = np.arange(width)[None, :] + radio.mode_start[:-1, None]
-    inside = place < radio.mode_start[1:, None]
-    place = np.where(inside, place, 0)
-
-    def padded(values: np.ndarray) -> np.ndarray:
-        return np.where(inside, values[place], np.nan)
-
-    margin, available = padded(modes["margin_db"]), padded(modes["availability_percent"])
     target = np.repeat(_hop_targets(network, design, radio), 2)
-    index, reached = mode_at_target(
-        rate_mbps=padded(modes["rate_mbps"]),
-        margin_db=margin,
-        availability_percent=available,
-        margin_wanted_db=radio.values["healthy_margin_db"],
-        target_percent=target,
-    )
-    rows = np.arange(count)
-    is_known = inside.any(axis=1) & ~np.isnan(margin).all(axis=1)
-    mode = np.where(inside.any(axis=1), place[rows, index], -1)
-    reached = np.asarray(reached) & is_known
-    carries = reached | (
-        (np.round(margin[rows, index], DECIMALS) >= 0)
-        & (np.round(available[rows, index], DECIMALS) >= np.round(target, DECIMALS))
-    )
-    whole = np.where(carries & (mode >= 0), modes["rate_mbps"][mode] * efficiency, 0.0)
+    used = _modes_in_use(radio, target)
+    mode = used.mode
+    whole = np.where(used.carries & (mode >= 0), modes["rate_mbps"][mode] * efficiency, 0.0)
     busy = np.asarray(busy_share(load_mbps=needed, rate_mbps=whole), dtype=float)
     of_hub, hub_busy = hub_shares(radio.hops.hubs, busy, radio.hops.ends)
     user = modes["rate_mbps"] * (efficiency * share * of_hub)[modes["direction"]]
     in_use = np.where(mode >= 0, user[mode], np.nan)
-    rate = np.where(is_known, np.where(carries, in_use, 0.0), np.nan)
-    carried, carrying = _carried(needed, padded(user), available)
-    carrying = np.where(carrying >= 0, place[rows, carrying], -1)
+    rate = np.where(used.is_known, np.where(used.carries, in_use, 0.0), np.nan)
+    carried, carrying = _carried(radio, needed, user)
     return HopPerformance(
-        target, mode, reached, rate, user, carried, carrying, share, of_hub, whole, busy, hub_busy
+        target,
+        mode,
+        used.reached,
+        rate,
+        user,
+        carried,
+        carrying,
+        share,
+        of_hub,
+        whole,
+        busy,
+        hub_busy,
     )
 
 
+class _InUse(NamedTuple):
+    """Arrays over directions."""
+
+    #: place in the flat modes, -1 without any
+    mode: np.ndarray
+    reached: np.ndarray
+    carries: np.ndarray
+    is_known: np.ndarray
+
+
+class _Padded:
+    """Modes of some directions side by side; NaN where a direction has fewer."""
+
+    def __init__(self, start: np.ndarray, ways: slice):
+        width = int(np.diff(start[ways.start : ways.stop + 1]).max())
+        place = np.arange(width)[None, :] + start[ways, None]
+        self.inside = place < start[ways.start + 1 : ways.stop + 1, None]
+        self.place = np.where(self.inside, place, 0)
+        self.rows = np.arange(len(place))
+
+    def __call__(self, values: np.ndarray) -> np.ndarray:
+        return np.where(self.inside, values[self.place], np.nan)
+
+
+def _by_batches(start: np.ndarray) -> Iterator[tuple[slice, _Padded]]:
+    """Directions in turn that have a mode; the others have none in use."""
+    for ways in batches(start, MODES_AT_ONCE):
+        if start[ways.stop] > start[ways.start]:
+            yield ways, _Padded(start, ways)
+
+
+def _modes_in_use(radio: RadioBudget, target: np.ndarray) -> _InUse:
+    modes, count = radio.modes, len(target)
+    found = _InUse(np.full(count, -1), *np.zeros((3, count), dtype=bool))
+    for ways, padded in _by_batches(radio.mode_start):
+        margin, available = padded(modes["margin_db"]), padded(modes["availability_percent"])
+        index, reached = mode_at_target(
+            rate_mbps=padded(modes["rate_mbps"]),
+            margin_db=margin,
+            availability_percent=available,
+            margin_wanted_db=radio.values["healthy_margin_db"][ways],
+            target_percent=target[ways],
+        )
+        has_modes, rows = padded.inside.any(axis=1), padded.rows
+        is_known = has_modes & ~np.isnan(margin).all(axis=1)
+        found.mode[ways] = np.where(has_modes, padded.place[rows, index], -1)
+        found.is_known[ways] = is_known
+        found.reached[ways] = np.asarray(reached) & is_known
+        holds = np.round(available[rows, index], DECIMALS) >= np.round(target[ways], DECIMALS)
+        has_margin = np.round(margin[rows, index], DECIMALS) >= 0
+        found.carries[ways] = found.reached[ways] | (has_margin & holds)
+    return found
+
+
 def _carried(
-    needed: np.ndarray, user: np.ndarray, available: np.ndarray
+    radio: RadioBudget, needed: np.ndarray, user: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Share of the year of the mode that carries the load longest, and its place; 0, -1 without."""
-    enough = (user >= needed[:, None] - RATE_TOLERANCE) | (needed[:, None] <= 0)
-    candidates = np.where(enough & ~np.isnan(available), available, -np.inf)
-    best = candidates.max(axis=1)
-    carried = np.where(np.isnan(available).all(axis=1), np.nan, np.where(best >= 0, best, 0.0))
-    return carried, np.where(best >= 0, candidates.argmax(axis=1), -1)
+    carried, carrying = np.full(len(needed), np.nan), np.full(len(needed), -1)
+    for ways, padded in _by_batches(radio.mode_start):
+        available = padded(radio.modes["availability_percent"])
+        load = needed[ways, None]
+        enough = (padded(user) >= load - RATE_TOLERANCE) | (load <= 0)
+        candidates = np.where(enough & ~np.isnan(available), available, -np.inf)
+        best = candidates.max(axis=1)
+        is_known = ~np.isnan(available).all(axis=1)
+        carried[ways] = np.where(is_known, np.where(best >= 0, best, 0.0), np.nan)
+        longest = padded.place[padded.rows, candidates.argmax(axis=1)]
+        carrying[ways] = np.where(best >= 0, longest, -1)
+    return carried, carrying
 
 
 def time_share(link: Link, radio: RadioBudget, load: Load) -> tuple[float, float]:

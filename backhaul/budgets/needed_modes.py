@@ -113,5 +113,4 @@ _OF_MODE = (
     "sensitivity_dbm",
     "snow_factor",
     "reflection_outage_percent",
-    "diversity_basis",
 )

@@ -20,9 +20,11 @@ from backhaul.figures.optical_terms import (
     CHANNEL,
     DIRECTION_TERMS,
     DISPERSION_LIMITS,
+    MARGIN,
     POWER,
 )
 from backhaul.figures.terms import compute, gather
+from backhaul.findings import FAIL
 from backhaul.path.links import Link
 from backhaul.physics import optics
 from backhaul.units import M_PER_KM
@@ -46,6 +48,13 @@ class OpticalBudget(NamedTuple):
     def of(self, link: Link) -> tuple[Direction, Direction]:
         """Both directions of a link."""
         return self.directions[2 * link.index], self.directions[2 * link.index + 1]
+
+    def is_dark(self, link: Link) -> bool:
+        """Whether a link has too little light in one direction: then it carries nothing."""
+        ways = slice(2 * link.index, 2 * link.index + 2)
+        judged = {key: self.values[key][ways] for key in MARGIN.of.values()}
+        margins = self.values["standing_margin_db"][ways]
+        return FAIL in MARGIN.words({**judged, "margin_db": margins}).tolist()
 
 
 def optical_budget(

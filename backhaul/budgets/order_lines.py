@@ -87,6 +87,8 @@ class Run(NamedTuple):
     factory_made: bool
     #: a feed that carries mains
     mains: bool = False
+    #: of a pigtail or a cord of one strand one for each strand of the link
+    pieces: int = 1
 
 
 class OrderLine(NamedTuple):

@@ -47,10 +47,11 @@ from backhaul.budgets.orders import (
     is_cord,
     is_factory_made,
     needed_length_m,
+    pieces_of,
     run_loops,
     spare_pieces,
 )
-from backhaul.budgets.terminations import TerminationNeed, terminations_to_fit
+from backhaul.budgets.terminations import TerminationNeed, strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
 from backhaul.figures.power_terms import AC
@@ -75,8 +76,7 @@ class _Counter:
         #: strands in the light's way, by the key of a row's thing
         self.strands: dict[tuple, int] = {}
         for link in self.network.links[OPTICAL]:
-            optics = [self.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
-            needed = max(int(optic.strands or 1) for optic in optics)
+            needed = strands_needed(link, self.catalog)
             for row in link.rows[1:-1]:
                 key = row_key(row)
                 self.strands[key] = max(self.strands.get(key, 1), needed)
@@ -193,6 +193,7 @@ class _Counter:
             lengths,
             made,
             row_key(row) in self.mains,
+            pieces_of(record, self.strands.get(row_key(row), 1)),
         )
         return family, record, run
 
@@ -269,7 +270,7 @@ class _Counter:
                     section=CORDS,
                     unit=PIECE,
                     spared=is_cord(record),
-                    needed=len(these),
+                    needed=sum(run.pieces for run in these),
                     length_m=length,
                     note="made to length: longer than any that is stocked"
                     if made and record.order_lengths_m

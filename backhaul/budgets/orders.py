@@ -121,6 +121,21 @@ def is_factory_made(record: Any) -> bool:
     return bool(terminations) or is_cord(record)
 
 
+def pieces_of(record: Any, strands: int) -> int:
+    """Pieces that one row of a run stands for: of a pigtail or a cord of one strand, one a strand.
+
+    record: a row of fibers.csv. strands: that the optics of the link take, 1 or 2.
+
+    >>> from backhaul.api import load_catalog
+    >>> fibers = load_catalog().fibers
+    >>> pieces_of(fibers["pigtail-os2-lcupc"], 2), pieces_of(fibers["os2-12"], 2)
+    (2, 1)
+    """
+    if getattr(record, "strands", None) == 1 and is_cord(record):
+        return strands
+    return 1
+
+
 def is_cord(record: Any) -> bool:
     """A part that is only sold in short pieces: a patch cord, with its plugs on."""
     sizes = record.order_lengths_m

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple, TypeVar
 
+import numpy as np
+
 from backhaul.budgets.backup import with_backup
 from backhaul.budgets.copper import CopperBudget
 from backhaul.budgets.hop_rates import HopPerformance, hop_performance, target_percent
@@ -11,16 +13,14 @@ from backhaul.budgets.radio import RadioBudget
 from backhaul.budgets.traffic import Load, Traffic, traffic
 from backhaul.design.model import Design, Segment
 from backhaul.figures.arrays import number
+from backhaul.figures.delays import INDEX, RADIO_LATENCY, glass_of, hop_delay_us, run_delay_us
+from backhaul.figures.optical_items import LENGTH
 from backhaul.path.branches import Branches
-from backhaul.path.links import COPPER, FEED, RADIO, LinkUse
+from backhaul.path.links import COPPER, FEED, RADIO, Link, LinkUse
 from backhaul.path.network import Network
-from backhaul.physics.latency import air_delay_us, fiber_delay_us
-from backhaul.units import M_PER_KM, PERCENT
+from backhaul.units import PERCENT
 
 _N = TypeVar("_N")
-
-#: Group index of a fiber whose row leaves it blank: usual at 1310 to 1550 nm (from memory).
-GROUP_INDEX = 1.468
 
 
 class PathPerformance(NamedTuple):
@@ -49,16 +49,19 @@ class Performance(NamedTuple):
     hops: HopPerformance
     paths: Mapping[str, PathPerformance]
     traffic: Traffic
-    #: rate of every data link, near to far and back [Mb/s]; NaN where none works
+    #: rate of every data link, near to far and back [Mb/s]; 0 where margin lacks, NaN where no rate
+    #: can work
     rates: Mapping[tuple, tuple[float, float]]
+    #: of optical links and hops, one way; NaN where a length is not known
+    delays_us: Mapping[tuple, float]
 
     @property
     def load(self) -> Mapping[tuple, Load]:
         """Traffic on every link that has some."""
         return self.traffic.load
 
-    def stopped(self, paths: Iterable[str]) -> "Performance":
-        """The same with no rate on paths that are dark, broken or unfed."""
+    def stopped(self, paths: Iterable[str], dead: Iterable[Link] = ()) -> "Performance":
+        """The same with no rate on paths that are dark, broken or unfed, and on dead links."""
         changed = {
             path: self.paths[path]._replace(
                 rate_up_mbps=None,
@@ -70,7 +73,10 @@ class Performance(NamedTuple):
             for path in paths
             if self.paths[path].carries_data
         }
-        return self._replace(paths={**self.paths, **changed}) if changed else self
+        if not changed:
+            return self
+        rates = {**self.rates, **{link.key: (np.nan, np.nan) for link in dead}}
+        return self._replace(paths={**self.paths, **changed}, rates=rates)
 
 
 def performance(
@@ -92,15 +98,14 @@ def performance(
         for path in network.chains
     }
     paths = with_backup(paths, design, network, branches, radio, hops)
-    return Performance(hops, paths, running, rates)
+    return Performance(hops, paths, running, rates, delays)
 
 
 def _link_rates(network, catalog, optical, copper, hops) -> dict[tuple, tuple[float, float]]:
     """Rate of every data link, near to far and back [Mb/s]; NaN where none works."""
     rates = {}
     for link in optical.links:
-        ends = [catalog.optics[row.part].rate_mbps for row in (link.rows[0], link.rows[-1])]
-        rate = min(ends) if ends[0] == ends[1] else float("nan")
+        rate = 0.0 if optical.is_dark(link) else optical_rate_mbps(link, catalog)
         rates[link.key] = (rate, rate)
     for index, link in enumerate(copper.links):
         rate = float(copper.rate_mbps[index])
@@ -111,23 +116,26 @@ def _link_rates(network, catalog, optical, copper, hops) -> dict[tuple, tuple[fl
     return rates
 
 
+def optical_rate_mbps(link: Link, catalog: Any) -> float:
+    """Rate of a link whose light suffices; NaN where its optics have two."""
+    near, far = (catalog.optics[row.part].rate_mbps for row in (link.rows[0], link.rows[-1]))
+    return near if near == far else float("nan")
+
+
 def _link_delays(catalog, optical, radio) -> dict[tuple, float]:
     """One-way delay of every link [us]; copper drops are too short to count."""
     delays = {}
     for link in optical.links:
         delays[link.key] = float(
             sum(
-                fiber_delay_us(
-                    length_km=number(row.length_m) / M_PER_KM,
-                    group_index=catalog.fibers[row.part].group_index or GROUP_INDEX,
-                )
-                for row in link.rows
-                if row.part in catalog.fibers
+                run_delay_us(length_m=number(LENGTH.read(run)), group_index=INDEX.read(run))
+                for run in glass_of(link, catalog)
             )
         )
     for index, link in enumerate(radio.links):
-        air = float(air_delay_us(distance_km=radio.hops.distance_km[index]))
-        delays[link.key] = air + (radio.hops.radios[index][0].latency_us or 0.0)
+        latency_us = RADIO_LATENCY.read(radio.hops.directions[2 * index])
+        distance_km = radio.hops.distance_km[index]
+        delays[link.key] = float(hop_delay_us(distance_km=distance_km, latency_us=latency_us))
     return delays
 
 

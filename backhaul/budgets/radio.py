@@ -1,6 +1,6 @@
 """Budget of the air: every hop of a design in one pass, all modes in both directions."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -8,19 +8,18 @@ import numpy as np
 from backhaul.budgets.clearance import Clearances, hop_clearances
 from backhaul.budgets.climate import Climate, hop_climate
 from backhaul.budgets.hop_interference import Interference, hop_interference
-from backhaul.budgets.hop_weather import Rain, hop_rain, snow_factors
+from backhaul.budgets.hop_modes import flat_modes, with_outages
+from backhaul.budgets.hop_weather import Rain, hop_rain
 from backhaul.budgets.hops import Hops, gather_hops
 from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
 from backhaul.budgets.water_entries import diversity_m
 from backhaul.budgets.water_reflection import (
     WaterReflection,
-    reflection_outage,
     water_reflection,
 )
 from backhaul.design.model import Design
-from backhaul.figures.arrays import numbers
 from backhaul.figures.hop_terms import HOP_TERMS
-from backhaul.figures.mode_terms import MODE_TERMS, ONE, PART_POWER, TWO, TYPED_POWER
+from backhaul.figures.mode_terms import ONE, TWO
 from backhaul.figures.radio_formulas import FROM_HUB, NO_HUB, TO_HUB
 from backhaul.figures.radio_terms import (
     ALONE,
@@ -32,8 +31,7 @@ from backhaul.figures.radio_terms import (
     STILL,
     SWAYS,
 )
-from backhaul.figures.terms import arguments, compute, gather
-from backhaul.path.ends import ModeOfDirection
+from backhaul.figures.terms import compute, gather
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
 from backhaul.physics import gas, geometry, multipath
@@ -83,20 +81,20 @@ def radio_budget(
         },
     )
     hop_values["diffraction_loss_db"] = clearance.diffraction_db
-    modes, start, strongest = _modes(hops, catalog)
+    flat = flat_modes(hops, catalog)
     hop_rains = hop_rain(hops, climate)
     occurrence = _occurrence(hops, climate, clearance)
-    heard = hop_interference(hops, strongest)
+    heard = hop_interference(hops, flat.strongest_dbm)
     inputs = {
         **_inputs(hops, climate, hop_rains, occurrence),
-        "tx_power_dbm": strongest,
+        "tx_power_dbm": flat.strongest_dbm,
         "diffraction_loss_db": _both(np.nan_to_num(clearance.diffraction_db)),
         "reflection_loss_db": np.nan_to_num(reflection.way_loss_db),
         "interference_dbm": heard.interference_dbm,
         "noise_basis": np.where(np.isnan(heard.interference_dbm), ALONE, HEARD),
     }
     values = _with_gas(inputs, climate)
-    modes, snow = _with_outages(hops, values, modes, start, reflection)
+    modes, snow = with_outages(hops, values, flat, reflection)
     return RadioBudget(
         links,
         hops,
@@ -104,7 +102,7 @@ def radio_budget(
         hop_values,
         values,
         modes,
-        start,
+        flat.start,
         clearance,
         reflection,
         worst_k,
@@ -127,66 +125,6 @@ def _worst_k(hops: Hops, design: Design) -> np.ndarray:
     return np.asarray(geometry.worst_k_factor(distance_km=hops.distance_km))
 
 
-def _modes(hops: Hops, catalog: Any):
-    """Modes of each direction, flat: those that the sender has and the receiver hears."""
-    shared: dict[tuple, CommonModes] = {}
-    found, names, silent = [], [], []
-    typed = gather([TYPED_POWER], hops.directions)[TYPED_POWER.key]
-    widths = hops.channel_mhz.tolist()
-    for way in hops.directions:
-        sender, receiver, width = way.sender.radio, way.receiver.radio, widths[way.hop]
-        key = (sender.part, receiver.part, width)
-        if key not in shared:
-            shared[key] = common_modes(sender, receiver, width, catalog)
-        found.append(shared[key])
-        names.extend(shared[key].names)
-        silent.append(sender.tx_power_dbm)
-    counts = np.array([len(modes.names) for modes in found], dtype=int)
-    direction = np.repeat(np.arange(len(found)), counts)
-
-    def flat(column: str) -> np.ndarray:
-        return np.concatenate([np.zeros(0), *(modes.values[column] for modes in found)])
-
-    power = np.fmin(flat("part_power_dbm"), typed[direction])
-    strongest = np.where(counts > 0, np.nan, np.where(np.isnan(typed), numbers(silent), typed))
-    np.fmax.at(strongest, direction, power)
-    modes = {
-        "direction": direction,
-        "name": names,
-        "rate_mbps": flat("rate_mbps"),
-        "mode_power_dbm": power,
-        "sensitivity_dbm": flat("sensitivity_dbm"),
-    }
-    return modes, np.concatenate([[0], np.cumsum(counts)]).astype(int), strongest
-
-
-class CommonModes(NamedTuple):
-    """Modes of a pair of radios on one channel, slowest first."""
-
-    names: tuple[str, ...]
-    modes: tuple[ModeOfDirection, ...]
-    values: Mapping[str, np.ndarray]
-
-
-def common_modes(sender: Any, receiver: Any, channel_mhz: float, catalog: Any) -> CommonModes:
-    """Modes that one radio has and the other hears on a channel."""
-
-    def of(radio: Any) -> Iterator[Any]:
-        for mode in catalog.radio_modes.get(radio.part, ()):
-            if mode.channel_mhz == channel_mhz:
-                yield mode
-
-    heard = {mode.mode: mode for mode in of(receiver)}
-    modes = tuple(
-        ModeOfDirection(sender, mode, heard[mode.mode])
-        for mode in sorted(of(sender), key=lambda mode: mode.rate_mbps)
-        if mode.mode in heard
-    )
-    return CommonModes(
-        tuple(mode.sent.mode for mode in modes), modes, gather((*MODE_TERMS, PART_POWER), modes)
-    )
-
-
 #: Where no coordinates are given: the latitude at which the worst month weighs most in the year
 #: (P.530-17 sec. 2.3.4: the equator), the cautious choice.
 DEFAULT_LATITUDE_DEG = 0.0
@@ -204,6 +142,7 @@ def _inputs(hops: Hops, climate: Climate, hop_rains: Rain, occurrence) -> dict[s
     heights = hops.height_m
     known = _both(~np.isnan(heights).any(axis=1)).astype(bool)
     inputs = gather((*DIRECTION_TERMS, *LIMITS), hops.directions)
+    spaced_m = diversity_m(hops)[:, ::-1].reshape(-1)
     sways = (inputs["sway_deg"] > 0) | (inputs["to_sway_deg"] > 0)
     return {
         **inputs,
@@ -220,7 +159,8 @@ def _inputs(hops: Hops, climate: Climate, hop_rains: Rain, occurrence) -> dict[s
         "rain_alpha": hop_rains.alpha,
         "occurrence_percent": occurrence.percent,
         "latitude_deg": np.nan_to_num(_both(hops.middle_latitude), nan=DEFAULT_LATITUDE_DEG),
-        "diversity_m": diversity_m(hops)[:, ::-1].reshape(-1),
+        "diversity_m": spaced_m,
+        "diversity_basis": np.where(spaced_m != 0, TWO, ONE),
     }
 
 
@@ -258,29 +198,3 @@ def _occurrence(hops: Hops, climate: Climate, clearance: Clearances) -> multipat
         dn75=_both(climate.values["dn75"]),
         terrain_m=_both(clearance.mean_terrain_m),
     )
-
-
-def _with_outages(hops: Hops, values, modes, start, reflection):
-    """All terms of all modes, and the fade by rain and snow of each hop."""
-    direction = modes["direction"]
-    beside = {key: np.asarray(values[key])[direction] for key in _BESIDE_MODES}
-    spaced = beside["diversity_m"] != 0
-    given = {**modes, **beside, "diversity_basis": np.where(spaced, TWO, ONE)}
-    keys = [term.key for term in MODE_TERMS]
-    clear = compute(MODE_TERMS[: keys.index("clear_margin_db") + 1], given)["clear_margin_db"]
-    given["snow_factor"], snow = snow_factors(hops, values, clear, direction)
-    given["reflection_outage_percent"] = reflection_outage(reflection, clear, start)
-    return compute(MODE_TERMS, given), snow
-
-
-def _arguments_of_modes() -> tuple[str, ...]:
-    """Keys of directions that the lines of a mode rest on."""
-    own = {term.key for term in MODE_TERMS}
-    needed: dict[str, None] = {}
-    for term in MODE_TERMS:
-        for formula in term.formulas:
-            needed.update(dict.fromkeys(arguments(formula)))
-    return tuple(key for key in needed if key not in own)
-
-
-_BESIDE_MODES = _arguments_of_modes()

@@ -8,8 +8,8 @@ from backhaul.path.ends import hop_directions, hop_ends
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
 
-#: Budgets held at once: a search goes to and fro between a few sets of hops.
-MOST_HELD = 16
+#: Budgets held at once: a search goes to and fro between a few sets of hops; and their modes.
+MOST_HELD, MOST_MODES_HELD = 16, 1_000_000
 
 
 class HopBudgets:
@@ -32,9 +32,14 @@ class HopBudgets:
         else:
             found = _of_links(held[1], links, self._catalog, design)
         self._held[key] = design, found
-        while len(self._held) > MOST_HELD:
+        while len(self._held) > 1 and (
+            len(self._held) > MOST_HELD or self._modes_held() > MOST_MODES_HELD
+        ):
             del self._held[next(iter(self._held))]
         return found
+
+    def _modes_held(self) -> int:
+        return sum(len(budget.modes["direction"]) for _, budget in self._held.values())
 
 
 def _content(link: Link) -> tuple:

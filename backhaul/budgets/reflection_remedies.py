@@ -174,10 +174,30 @@ def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
             k_factor=np.array([k]),
         )
         needed.append((fraction * zone - clear)[inside])
-    short = np.maximum(*needed)
-    # the ray at a place rises by the share of each end's change
+    share, short = upper_hull(share, np.maximum(*needed))
+    # the ray at a place rises by the share of each end's change: a straight line over the hop
     lift = first[..., None] * (1 - share) + far[..., None] * share
     return allowed & (lift >= short).all(axis=-1)
+
+
+def upper_hull(x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Of points from left to right those that a straight line passes over last.
+
+    A line that passes over them passes over all.
+
+    >>> upper_hull(np.array([0.0, 1.0, 2.0, 3.0]), np.array([0.0, 2.0, 1.0, 2.0]))
+    (array([0., 1., 3.]), array([0., 2., 2.]))
+    """
+    hull: list[tuple[float, float]] = []
+    for place, height in zip(x.tolist(), y.tolist(), strict=True):
+        while len(hull) > 1:
+            (x0, y0), (x1, y1) = hull[-2:]
+            if (y1 - y0) * (place - x1) > (height - y1) * (x1 - x0):
+                break
+            hull.pop()
+        hull.append((place, height))
+    points = np.array(hull, dtype=float).reshape(-1, 2)
+    return points[:, 0], points[:, 1]
 
 
 def _spacing(made: ReflectionRemedies, hops: Hops, reflection, hop: int, end: int) -> None:

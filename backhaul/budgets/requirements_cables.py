@@ -61,7 +61,7 @@ def copper_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
         )
     if record.screened:
         found += stated(
-            "screen", IS, "screened", "", "screened", "heat and reach were judged so", "screened"
+            "cable", IS, "screened", "", "screened", "heat and reach were judged so", "screened"
         )
     if is_cord(record):
         found += stated("plugs", IS, "RJ45 on both ends", "", "RJ45 on both ends", "", "")

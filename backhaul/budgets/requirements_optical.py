@@ -108,7 +108,7 @@ def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Deman
     high = max(_known(p.tx_max_nm for p in partners), default=None)
     if low is not None and high is not None:
         found += stated(
-            "receives",
+            "receive range",
             COVERS,
             window_text(low, high),
             "",
@@ -185,7 +185,7 @@ def _dispersion(evaluation: Any, record: Any, sends: list[Direction]) -> list[De
         return []
     stands = record.max_dispersion_ps_nm
     return stated(
-        "stands dispersion of",
+        "dispersion tolerance",
         AT_LEAST,
         float(np.ceil(round(max(known) * 10, 6)) / 10),
         "ps/nm",

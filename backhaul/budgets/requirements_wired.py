@@ -97,7 +97,7 @@ def device_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> lis
             _most_given(lines),
             "V",
             max((line.values["highest_v"] for line in lines if not line.is_poe), default=None),
-            "what its loads stand",
+            "the highest voltage of its loads",
             "output_max_volts",
         )
         if out:  # nothing is known to be drawn where a feed has no solution
@@ -245,7 +245,7 @@ def _endures(lines: list[PowerLine], all_equipment: list[Equipment]) -> list[Dem
     given = [volts for volts in given if volts == volts]
     known = [volts for volts in stands if volts == volts]
     return stated(
-        "stands",
+        "takes up to",
         AT_LEAST,
         max(given) if given else None,
         "V",

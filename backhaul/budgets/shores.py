@@ -12,6 +12,8 @@ from backhaul.physics.sampling import part_of, sampled
 BESIDE_KM = 0.001
 #: Beside the typed rows every so many samples are looked at.
 EVERY = 5
+#: Blocks, times levels and k, that are looked at together.
+LOOKED_AT_ONCE = 1_000_000
 
 
 class Shores:
@@ -83,16 +85,55 @@ class Shores:
 
 
 def _is_seen(blocks, ends_m, k_factor, level_m, place_km):
+    """Whether both legs pass over all blocks.
+
+    What floats moves with the level, what stands is looked at once for each k.
+    """
     block_km, block_m, on_water, length_km = blocks
-    known = ~np.isnan(place_km)
-    place, level = np.where(known, place_km, length_km / 2)[:, None], level_m[:, None]
-    first = block_km < place
-    near_km = np.where(first, block_km, length_km - block_km)
-    leg_km = np.where(first, place, length_km - place)
-    antenna_m = np.where(first, *ends_m)
-    bulge_m = 500 * near_km * (leg_km - near_km) / (EARTH_RADIUS_KM * k_factor[:, None])
+    seen = ~np.isnan(place_km)
+    for floats, base_m in ((False, np.zeros(len(level_m))), (True, level_m)):
+        kept = on_water == floats
+        if kept.any():
+            own = block_km[kept], block_m[kept], length_km
+            at = np.flatnonzero(seen)
+            ray = k_factor[at], base_m[at], level_m[at], place_km[at]
+            seen[at] = _is_over(own, ends_m, *ray)
+    return seen
+
+
+def _is_over(blocks, ends_m, k_factor, base_m, level_m, place_km):
+    """Whether both legs pass over blocks that stand on `base_m`; places of one k and base at once."""
+    block_km, block_m, length_km = blocks
+    over = np.zeros(len(level_m), dtype=bool)
+    _, first, case = np.unique(
+        np.column_stack([k_factor, base_m]), axis=0, return_index=True, return_inverse=True
+    )
+    case = case.ravel()
+    order = np.argsort(case, kind="stable")
+    edges = np.searchsorted(case[order], np.arange(len(first) + 1))
+    step = max(1, LOOKED_AT_ONCE // block_km.size)
+    for begin in range(0, len(first), step):
+        own = first[begin : begin + step]
+        at = order[edges[begin] : edges[begin + len(own)]]
+        tops = block_m + base_m[own, None]
+        curve = 500 / (EARTH_RADIUS_KM * k_factor[own])
+        ray = curve, case[at] - begin, level_m[at]
+        near = _passes(block_km, tops, ends_m[0], *ray, place_km[at])
+        back = (length_km - block_km)[::-1], tops[:, ::-1], ends_m[1]
+        over[at] = near & _passes(*back, *ray, length_km - place_km[at])
+    return over
+
+
+def _passes(block_km, tops_m, antenna_m, curve, case, level_m, place_km):
+    """Whether rays from an antenna pass over all blocks short of their place on the water.
+
+    block_km: rising; tops_m: case by case, block by block; curve: of the earth, m by km squared.
+    As seen from the antenna, a block hides what lies behind it and not steeper above it.
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
-        ray_m = antenna_m + (level - antenna_m) * near_km / leg_km - bulge_m
-    top_m = block_m + np.where(on_water, level, 0.0)
-    hidden = (top_m >= ray_m) & (np.abs(block_km - place) > BESIDE_KM)
-    return known & ~hidden.any(axis=1)
+        rise = (tops_m - antenna_m - curve[:, None] * block_km**2) / block_km
+        ray = (level_m - antenna_m - curve[case] * place_km**2) / place_km
+    rise = np.where(block_km > 0, rise, np.where(tops_m >= antenna_m, np.inf, -np.inf))
+    highest = np.maximum.accumulate(rise, axis=1)
+    before = np.searchsorted(block_km, place_km - BESIDE_KM, side="left")
+    return (before == 0) | (highest[case, before - 1] < ray)

@@ -17,7 +17,7 @@ from backhaul.physics.water import (
     WATER_TEMPERATURE_C,
     wave_deviation_m,
 )
-from backhaul.physics.water_strips import wet_strips
+from backhaul.physics.water_strips import fewer_strips, wet_strips
 
 NO_LEVEL, NO_HEIGHT, FLOODED, UNSEEN = (
     "no water level",
@@ -76,20 +76,13 @@ def waters_under(hops: Hops) -> list[Over]:
         km, body = ground.profile.distance_km[rows], ground.body[rows]
         for own in ground.under[hop]:
             wet = np.flatnonzero(body[:-1] == own)
-            strips = tuple((float(km[n]), float(km[n + 1])) for n in wet)
-            ends = strips[0][0] <= 0, strips[-1][1] >= km[-1]
-            found.append(Over(hop, own, _joined(strips), ends))
+            begins = wet[np.append(True, np.diff(wet) > 1)]  # strips that touch are one
+            ends = wet[np.append(np.diff(wet) > 1, True)] + 1
+            strips = fewer_strips(begin_km=km[begins], end_km=km[ends], length_km=float(km[-1]))
+            touches = bool(km[begins[0]] <= 0), bool(km[ends[-1]] >= km[-1])
+            pairs = zip(*(edge.tolist() for edge in strips), strict=True)
+            found.append(Over(hop, own, tuple(pairs), touches))
     return found
-
-
-def _joined(strips):
-    """Strips that touch, as one."""
-    found: list[tuple[float, float]] = []
-    for begin, end in strips:
-        if found and found[-1][1] == begin:
-            begin = found.pop()[0]
-        found.append((begin, end))
-    return tuple(found)
 
 
 def unknown_waters(hops: Hops, over: Sequence[Over]) -> tuple[np.ndarray, list[Over]]:

@@ -26,7 +26,9 @@ from backhaul.catalog.columns import (
 )
 from backhaul.tables.column import CORROSIVITY, Column
 
-BASES = ("standard", "computed", "common practice", "from memory", "demo", "data sheet")
+#: What nobody has looked up.
+UNSURE = "from memory"
+BASES = ("standard", "computed", "common practice", UNSURE, "demo", "data sheet")
 #: gathered per wavelength in nm; the first stands for what the others leave blank (see reading)
 SPECTRA = ("max_db_km", "typical_db_km", "min_db_km")
 
@@ -118,7 +120,9 @@ JOINTS = Family(
     number("min_db", "dB", 0, 60),
     number("typical_db", "dB", 0, 60),
     number("sigma_db", "dB", 0, 10),
-    rising=(("min_db", "typical_db", "max_db"),),
+    *(number(each, "nm", 600, 1700) for each in ("pass_min_nm", "pass_max_nm")),
+    number("channel_nm", "nm", 0.1, 500),
+    rising=(("min_db", "typical_db", "max_db"), ("pass_min_nm", "pass_max_nm")),
 )
 OPTICS = Family(
     "optics", "optics.csv", "Optic",

@@ -5,8 +5,9 @@ from pathlib import Path
 
 from backhaul.catalog.families import FAMILIES
 from backhaul.catalog.reading import Row, read_table
+from backhaul.errors import reason_of
 from backhaul.tables.collector import Collector
-from backhaul.tables.names import nearest, squash
+from backhaul.tables.names import nearest, on_one_line, squash
 from backhaul.tables.table import Table
 
 _BY_FILE = {squash(family.file): family for family in FAMILIES}
@@ -30,11 +31,11 @@ def _read_folder(folder: Path, collector: Collector) -> Overlay:
     try:
         paths = sorted(folder.glob("*.[cC][sS][vV]"))
     except OSError as error:
-        found = (error.strerror or str(error)).lower()
+        found = reason_of(error)
         collector.file_problem(str(folder), found, "a folder that can be read")
         return overlay
     for path in paths:
-        called = f"{folder.name}/{path.name}"
+        called = on_one_line(f"{folder.name}/{path.name}")
         family = _BY_FILE.get(squash(path.name))
         if family is None:
             _unread(path, called, collector)

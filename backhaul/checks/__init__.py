@@ -24,10 +24,12 @@ from backhaul.checks.feeds import (
 )
 from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
 from backhaul.checks.fiber_modes import fiber_mode, joint_mode
+from backhaul.checks.filters import filter_channels
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
 from backhaul.checks.once import once
+from backhaul.checks.one_light import one_light
 from backhaul.checks.optical_levels import (
     measured_loss,
     optical_margin,
@@ -62,7 +64,7 @@ from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
 from backhaul.checks.safety import safety
-from backhaul.checks.stops import stopped_paths
+from backhaul.checks.stops import dead_links, stopped_paths
 from backhaul.checks.supplies import source_breaker, supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
@@ -73,18 +75,22 @@ from backhaul.checks.surroundings import (
     temperature,
 )
 from backhaul.checks.terrain_files import ground_from_files, terrain_accuracy
+from backhaul.checks.unused import unused
 from backhaul.checks.voltages import dangerous_dc, over_voltage, protector_rating
 from backhaul.findings import Finding
 
 CHECKS = (
     reading_notes,
     readings_taken,
+    unused,
     chain,
     one_run,
     alike,
     optics_speed,
     optics_port,
     optics_wavelength,
+    filter_channels,
+    one_light,
     strand_count,
     strands_taken,
     strand_label,
@@ -176,7 +182,8 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     """
     found = _found(context, (check for check in CHECKS if check not in OF_PATHS))
     stops = stopped_paths(context, found)
-    context = context._replace(performance=context.performance.stopped(stops), stops=stops)
+    served = context.performance.stopped(stops, dead_links(context, found))
+    context = context._replace(performance=served, stops=stops)
     found = once([*found, *_found(context, OF_PATHS)], context.sites_of)
     mates = _mates(context)
     if mates:

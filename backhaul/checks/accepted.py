@@ -129,7 +129,7 @@ def _idle(row: Any, named: list[Finding]) -> Finding:
         remedy = "fill unit: A for the current that trips a breaker"
     elif not named:
         told = f"nothing is found of {row.check} at {_where(row) or 'the design'}"
-        remedy = "take the row out of accepted, or mend its place"
+        remedy = "take the row out of accepted, or correct its place"
     elif len(set(map(_place, named))) > 1 and row.value is None:
         told = f"{len(named)} findings of {row.check} are named at once, a row is for one"
         remedy = "a row each: fill path, step, unit and value"
@@ -139,7 +139,7 @@ def _idle(row: Any, named: list[Finding]) -> Finding:
     return Finding(
         "assumption",
         NOTE,
-        f"{told}: the acceptance is idle",
+        f"{told}: the acceptance has no effect",
         where=row.at("check"),
         remedy=remedy,
     )

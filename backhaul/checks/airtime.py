@@ -8,7 +8,8 @@ import numpy as np
 from backhaul.budgets.hop_rates import TDD, share_by_load_percent
 from backhaul.budgets.hubs import Hub
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.figures.path_figures import AIRTIME_JUDGED
+from backhaul.findings import FAIL, NOTE, PASS, Finding
 from backhaul.path.ends import FDD
 from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import whole_against
@@ -20,7 +21,8 @@ MOST_NAMED = 4
 def airtime(context: Context) -> Iterator[Finding]:
     """path-rate: hops of one hub share its time: their loads over their rates add up to 1 at most."""
     hops, hubs = context.performance.hops, context.radio.hops.hubs
-    share = 1 - context.design.project.rate_headroom_percent / PERCENT
+    headroom = context.design.project.rate_headroom_percent
+    share = 1 - headroom / PERCENT
     for hub in hubs.all:
         if len(hub.hops) < 2:
             continue
@@ -30,11 +32,14 @@ def airtime(context: Context) -> Iterator[Finding]:
         is_both = context.radio.hops.ends[hub.hops[0]][0].radio.duplex != FDD
         part = hops.busy[ways] + hops.busy[ways + 1] if is_both else hops.busy[ways + way]
         busy = round(float(hops.hub_busy[ways[0] + way]), DECIMALS)
-        if busy > round(share, DECIMALS):
-            yield _short(context, hub, part, busy, share)
+        word = AIRTIME_JUDGED.word(hub_busy=busy, headroom_percent=headroom)
+        if word != PASS:
+            yield _short(context, hub, part, busy, share, str(word))
 
 
-def _short(context: Context, hub: Hub, part: np.ndarray, busy: float, share: float) -> Finding:
+def _short(
+    context: Context, hub: Hub, part: np.ndarray, busy: float, share: float, severity: str
+) -> Finding:
     """Loads that take more of a hub's time than there is, the longest first."""
     links = [context.radio.links[place] for place in hub.hops]
     order = np.argsort(-part, kind="stable")
@@ -47,14 +52,14 @@ def _short(context: Context, hub: Hub, part: np.ndarray, busy: float, share: flo
     rest = order[MOST_NAMED:]
     if len(rest):
         named.append(f"{len(rest)} more {PERCENT * part[rest].sum():.0f} %")
-    free = 1.0 if busy > 1 else share
+    free = 1.0 if severity == FAIL else share
     takes, most_percent = whole_against(PERCENT * busy, PERCENT * free)
     return Finding(
         "path-rate",
-        FAIL if busy > 1 else THIN,
-        f"{len(links)} hops share the time of {hub.label}: their demand takes {takes} % of it "
+        severity,
+        f"{len(links)} hops share the airtime of {hub.label}: their demand takes {takes} % of it "
         f"({', '.join(named)}); there is {most_percent} %"
-        + ("" if busy > 1 else ", the rest is headroom (rate_headroom_percent)"),
+        + ("" if severity == FAIL else ", the rest is headroom (rate_headroom_percent)"),
         path=most.paths[0],
         paths=tuple(dict.fromkeys((*most.paths, *(p for link in links for p in link.paths)))),
         step=most.first_step,
@@ -86,8 +91,8 @@ def time_shares(context: Context) -> Iterator[Finding]:
                 link,
                 row,
                 "up_share_percent",
-                f"the demand would give {wanted:.0f} % of the time to up; {held:g} % is taken, as "
-                "radios offer",
+                f"the demand would give {wanted:.0f} % of the airtime to up; {held:g} % is used, the "
+                "usual limit of radios",
                 remedy="type what the radio offers into up_share_percent",
                 source="common practice",
             )

@@ -19,7 +19,7 @@ def backup_shared(context: Context) -> Iterator[Finding]:
             yield Finding(
                 "backup-shared",
                 THIN,
-                f"{path} backs up {row.backs_up}, yet both hang on {', '.join(shared)}: one cut "
+                f"{path} backs up {row.backs_up}, yet both depend on {', '.join(shared)}: one cut "
                 "takes both",
                 path=path,
                 paths=(path, row.backs_up),

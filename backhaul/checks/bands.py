@@ -259,7 +259,7 @@ def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterat
         link,
         row,
         "tx_power_dbm",
-        f"EIRP {sent} dBm sent from {site}, at most {allowed} dBm ({best.rule})",
+        f"EIRP {sent} dBm at {site}, at most {allowed} dBm ({best.rule})",
         remedy=_less_power(context, direction, row, best),
         value=eirp,
         limit=best.limit_dbm,

@@ -161,6 +161,10 @@ def _starved_by(
     return None
 
 
+#: A reach is thin where the margin holds; of windows that overlap in part nothing else follows.
+_OF_REACH = ("optical-margin", "fiber-reach")
+
+
 def _explains(context: Context, other: Finding, finding: Finding) -> bool:
     """Whether the one is why the other stands, not beside it.
 
@@ -175,10 +179,10 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         return _are_of_two_modes(context, other)  # the fiber tells which of them is wrong
     if finding.check == "radio-eirp":  # of an antenna for another band the gain says nothing
         return _has_other_band(context, finding)
-    if other.check == "optics-wavelength":
-        return other.severity == FAIL  # of an overlap in part nothing else follows
-    if (finding.check, other.check) == ("optical-margin", "fiber-reach"):
-        return other.severity == FAIL  # a reach is thin where the margin holds
+    if other.check == "optics-wavelength" or (finding.check, other.check) == _OF_REACH:
+        return other.severity == FAIL
+    if other.check == "feed-power":
+        return other.unit != "W"  # a supply that is too small loses no volts on the way
     if other.check == "connector-family":
         return not set(finding.rows).isdisjoint(other.rows)  # the same joint
     if finding.check == "poe-budget":

@@ -71,6 +71,7 @@ def _halves(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterato
             limit=heard,
             unit="GHz",
             source="high/low rule, common practice",
+            shared=f"halves at {site}",
             paths=tuple(dict.fromkeys((*link.paths, *one.paths))),
         )
         yield finding._replace(rows=(link.rows[0].id, one.rows[0].id))
@@ -104,7 +105,8 @@ def radio_interference(context: Context) -> Iterator[Finding]:
             value=rise[place],
             limit=RISE_DB,
             unit="dB",
-            source="free space, patterns of ITU-R F.699; all senders at once",
+            source="free space, patterns of ITU-R F.699; all transmitters at once",
+            shared=f"hops {sorted((way.link.index, loudest.link.index))}",
         )
 
 
@@ -169,6 +171,7 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
             unit="dB",
             source="envelope of ITU-R F.699 (to be confirmed)",
             paths=tuple(dict.fromkeys((*other.paths, *one.paths))),
+            shared=f"channels at {site}",
         )
         # each hop hears the other
         yield finding._replace(rows=(other.rows[0].id, one.rows[0].id))

@@ -45,7 +45,7 @@ def class_thresholds(context: Context) -> Iterator[Finding]:
             way.link,
             way.row,
             "part",
-            f"{what}: decided by a class figure, a real {part} may be {CLASS_TOLERANCE_DB:g} dB "
+            f"{what}: the sensitivity is generic, a {part} as bought may be {CLASS_TOLERANCE_DB:g} dB "
             "better or worse",
             remedy="confirm the threshold with the data sheet, in a catalogue of your own",
             value=value,

@@ -42,6 +42,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
                 limit=wanted,
                 unit="F1",
                 source=_P530,
+                shared=_why_no_clearance(radio, index),
             )
             continue
         if words[index] not in (FAIL, THIN):
@@ -112,7 +113,7 @@ def _obstacle(radio, tightest, index: int) -> str:
         return f"the smooth earth at {top:.1f} m (no terrain rows, no water in surface)"
     kind = _STANDS[int(tightest.kind[index])]
     if kind == "cover":
-        return f"cover of {cover:g} m, its top at {top:.1f} m,"
+        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m,"
     return f"the {kind} at {top:.1f} m"
 
 
@@ -158,6 +159,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             limit=HEIGHTS_AGREE_M,
             unit="m",
             source="rules of the project",
+            shared=f"{site_m:g} m of {end.name}",
         )
     elif antenna_m < level_m:
         has, ground = against(antenna_m, level_m)
@@ -168,7 +170,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             end.row,
             end.column("height_m"),
             f"the antenna at {end.name} is at {has} m, below the ground at {ground} m",
-            remedy=f"mend {end.column('height_m')}, or ground_m of {end.name}",
+            remedy=f"correct {end.column('height_m')}, or ground_m of {end.name}",
             value=antenna_m,
             limit=level_m,
             unit="m",

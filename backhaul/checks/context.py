@@ -94,6 +94,7 @@ def on_row(
     unit: str | None = None,
     source: str | None = None,
     direction: int | None = None,
+    shared: str = "",
 ) -> Finding:
     """A finding at a cell of a row; `paths` are all that it counts for, the row's own if blank."""
     paths = paths or row.path
@@ -112,6 +113,7 @@ def on_row(
         source=source,
         rows=(row.id,),
         direction=direction,
+        shared=shared,
     )
 
 

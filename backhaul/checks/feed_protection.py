@@ -118,4 +118,5 @@ def protective_earth(context: Context) -> Iterator[Finding]:
                 limit=MAINS_CONDUCTORS,
                 unit=CONDUCTORS_UNIT,
                 source="IEC 60364-4-41 clause 411.3.1",
+                shared=row.part.part,
             )

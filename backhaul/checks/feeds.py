@@ -144,6 +144,7 @@ def supply_type(context: Context) -> Iterator[Finding]:
                 else "put an injector before it, or use a part with such an input",
                 value=takes,
                 limit=output,
+                shared=f"{takes} from {line.source.equipment.key}",
             )
 
 
@@ -203,6 +204,7 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
             NOTE if supply == "AC" else THIN,
             equipment,
             "part",
-            f"{equipment.name} is taken as plugged in on site ({what})",
+            f"{equipment.name} is taken as powered on site ({what})",
             remedy="add a feed row if a run of its own brings the power",
+            shared=f"{what} at {equipment.site}",
         )

@@ -6,9 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from backhaul.budgets.orders import is_cord
 from backhaul.budgets.terminations import strand_name
 from backhaul.checks.context import Context, on_link
 from backhaul.checks.fiber_modes import runs_of
+from backhaul.checks.filters import may_share
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.equipment import row_key
@@ -184,6 +186,7 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             value=other.family,
             limit=face.family,
             source="IEC 61754 families do not intermate (to be confirmed)",
+            shared=f"link {link.index}",
         )
     elif terminations == {"plug"}:
         yield on_link(
@@ -208,6 +211,7 @@ def _joint(link: Link, face, row, other, next_row) -> Iterator[Finding]:
             value=other.polish,
             limit=face.polish,
             source="IEC 61755; common practice: a hard error",
+            shared=f"link {link.index}",
         )
 
 
@@ -220,7 +224,9 @@ def strand_label(context: Context) -> Iterator[Finding]:
     for link in context.network.links[OPTICAL]:
         for row in runs_of(link):
             names = tuple(dict.fromkeys(strand_name(strand) for strand in row.strand or ()))
-            strands = context.catalog.fibers[row.part].strands
+            part = context.catalog.fibers[row.part]
+            # a cord of one strand has no numbers of its own: it bears those of the cable
+            strands = None if part.strands == 1 and is_cord(part) else part.strands
             beyond = [s for s in names if s.isdecimal() and strands and not 1 <= int(s) <= strands]
             if beyond:
                 yield on_link(
@@ -233,10 +239,11 @@ def strand_label(context: Context) -> Iterator[Finding]:
                     remedy=f"name strands 1 to {strands:g}",
                     value=int(beyond[0]),
                     limit=strands,
+                    shared=f"link {link.index}, {', '.join(beyond)}",
                 )
             for strand in names if row.label else ():
                 other = users[row_key(row)].setdefault(strand, link)
-                if other is not link:
+                if other is not link and not may_share(other, link, row, context):
                     yield on_link(
                         "strand-label",
                         FAIL,
@@ -245,6 +252,7 @@ def strand_label(context: Context) -> Iterator[Finding]:
                         "strand",
                         f"strand {strand} of {row.label} is used by path {other.paths[0]}, step "
                         f"{other.first_step:g}, too",
-                        remedy="name a free strand",
+                        remedy="name a free strand, or put both links through filters at its ends, on "
+                        "wavelengths of their own",
                         paths=tuple(dict.fromkeys((*link.paths, *other.paths))),
                     )

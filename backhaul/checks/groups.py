@@ -5,25 +5,58 @@ from typing import NamedTuple
 
 from backhaul.checks.stops import STOPPING
 from backhaul.findings import FAIL, THIN, Finding, worst
-from backhaul.wording import against
+from backhaul.wording import against, steps_text
 
 #: Names that a line holds before it only counts the rest.
 MOST_NAMED = 3
 
 
 #: What is about the place of a thing, told after what its link lacks.
-AROUND = frozenset(("environment", "corrosion", "surge", "assumption"))
+AROUND = frozenset(("temperature", "environment", "corrosion", "surge", "assumption"))
 
 
 class Group(NamedTuple):
-    """A cause, at all places of which the same is said, and what only follows from it."""
+    """A cause at all its places, and what only follows from it.
+
+    count: how many causes they are, where the same is said of several.
+    """
 
     places: tuple[Finding, ...]
     followers: tuple[Finding, ...]
+    count: int = 1
 
     @property
     def head(self) -> Finding:
         return self.places[0]
+
+    @property
+    def message(self) -> str:
+        """What is found, where it is not the same at all places with these."""
+        by_message: dict[str, list[Finding]] = {}
+        for finding in self.places:
+            by_message.setdefault(finding.message, []).append(finding)
+        if len(by_message) == 1:
+            return self.head.message
+        return "; ".join(
+            f"{steps_text((each.path, each.step) for each in found)}: {message}"
+            for message, found in by_message.items()
+        )
+
+    @property
+    def remedy(self) -> str:
+        """What settles it, each thing once; changes before advice, which says what it is for."""
+        by_text: dict[str, list[Finding]] = {}
+        for finding in sorted(self.places, key=lambda each: not each.edits):
+            if finding.remedy:
+                by_text.setdefault(finding.remedy, []).append(finding)
+        if len(by_text) == 1:
+            return next(iter(by_text))
+        return "; ".join(
+            text
+            if found[0].edits
+            else f"{steps_text((each.path, each.step) for each in found)}: {text}"
+            for text, found in by_text.items()
+        )
 
     @property
     def severity(self) -> str:
@@ -53,14 +86,33 @@ def causes(findings: Iterable[Finding]) -> list[Group]:
     for finding in open_ones:
         if finding.cause in names:
             followers.setdefault(finding.cause or "", []).append(finding)
-        else:
-            key = (finding.severity, finding.check, finding.message, finding.remedy)
-            heads.setdefault(key, []).append(finding)
+            continue
+        said = (finding.shared,) if finding.shared else (finding.message, finding.remedy)
+        heads.setdefault((finding.severity, finding.check, *said), []).append(finding)
     groups = [
-        Group(tuple(alike), tuple(f for head in alike for f in followers.get(head.id, ())))
+        Group(
+            tuple(alike),
+            tuple(f for head in alike for f in followers.get(head.id, ())),
+            1 if alike[0].shared else len(alike),
+        )
         for alike in heads.values()
     ]
     return sorted(groups, key=_rank)
+
+
+def stand_for(findings: Iterable[Finding]) -> dict[str, str]:
+    """Of findings that are one cause with an earlier one: the id of that one, by their own.
+
+    >>> cold = Finding("temperature", FAIL, "from 0 °C", id="a", shared="cold of Quay")
+    >>> stand_for([cold, cold._replace(id="b", message="from -20 °C")])
+    {'b': 'a'}
+    """
+    return {
+        each.id: group.head.id
+        for group in causes(findings)
+        if group.head.shared
+        for each in group.places[1:]
+    }
 
 
 def _rank(group: Group) -> tuple:
@@ -112,11 +164,19 @@ def takes_down(group: Group) -> str:
         paths = few(path for finding in findings for path in finding.paths)
         if check.startswith("path-"):
             words.append(f"{check} of {paths}")
-        else:
-            words.append(f"{check}{_figure(findings[0])}")
+        elif figure := _figure(findings[0]):
+            by = " by" if check == group.head.check else ""
+            words.append(f"{check}{by}{figure}")
+        elif check != group.head.check:
+            words.append(check)
     if group.head.check in STOPPING:
         dark = [p for f in group.places for p in f.paths if p != f.path]
-        told = {path for finding in group.followers for path in finding.paths}
+        told = {
+            path
+            for finding in group.followers
+            if finding.check.startswith("path-")
+            for path in finding.paths
+        }
         if rest := [path for path in dark if path not in told]:
             words.append(f"{'path' if len(rest) == 1 else 'paths'} {few(rest)}")
     return ", ".join(words)
@@ -125,7 +185,7 @@ def takes_down(group: Group) -> str:
 def _figure(finding: Finding) -> str:
     """The figure of a finding beside its limit; a class is no figure to compare."""
     value, limit = finding.value, finding.limit
-    if not isinstance(value, int | float) or finding.unit in (None, "", "class"):
+    if not isinstance(value, int | float) or finding.unit in (None, "", "class", "nm"):
         return ""
     if not isinstance(limit, int | float):
         digits = ".0f" if abs(value) >= _WHOLE_FROM else ".3g"

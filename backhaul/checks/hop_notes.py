@@ -26,24 +26,24 @@ def hop_assumptions(context: Context) -> Iterator[Finding]:
                 "assumption", NOTE, link, link.rows[0], "part", text, remedy="fill the cell"
             )
     values, basis = radio.climate.values, radio.climate.basis
-    for how, words in ((DEFAULT, "cautious default"), (LOOKED_UP, "ITU-R maps")):
-        stood_in = {name: basis[name] == how for name in CLIMATE_LABELS}
-        if not radio.links:
-            return
-        for index in np.flatnonzero(np.any(list(stood_in.values()), axis=0)):
-            link = radio.links[index]
-            named = ", ".join(
+    for index, link in enumerate(radio.links):
+        told = []
+        for how, words in ((LOOKED_UP, "from ITU-R maps"), (DEFAULT, "by cautious default")):
+            named = [
                 f"{label} {values[name][index]:.4g}"
                 for name, label in CLIMATE_LABELS.items()
-                if stood_in[name][index]
-            )
+                if basis[name][index] == how
+            ]
+            if named:
+                told.append(f"{words} {', '.join(named)}")
+        if told:
             yield on_link(
                 "assumption",
                 NOTE,
                 link,
                 link.rows[0],
                 "site",
-                f"climate by {words}: {named}",
+                f"climate {'; '.join(told)}",
                 remedy="type the climate at one of the two sites",
             )
 
@@ -207,7 +207,7 @@ def _wet_snow(radio) -> Iterator[Finding]:
             link,
             link.rows[0],
             "part",
-            f"melting snow is counted: in 0.01 % of the year it and rain take {snow[index]:.1f} dB, "
+            f"wet snow is counted: in 0.01 % of the year it and rain take {snow[index]:.1f} dB, "
             f"rain alone {alone[index]:.1f} dB; mean rain height {height:.0f} m by latitude",
             remedy="none is needed; the rain height is of ITU-R P.839-2, from memory",
             value=snow[index],

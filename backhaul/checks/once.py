@@ -20,7 +20,7 @@ def once(
     """
     groups: dict[tuple, list[Finding]] = {}
     for finding in findings:
-        key = (finding.check, finding.severity, finding.rows, finding.limit, finding.unit)
+        key = (*_kind(finding), finding.rows, finding.limit, finding.unit)
         groups.setdefault(key if finding.rows else (*key, finding), []).append(finding)
     found: list[Finding] = []
     for group in groups.values():
@@ -30,6 +30,10 @@ def once(
         names = {name for finding in group for name in names_of(finding.rows)}
         found.extend(_together(group, _pattern(tuple(sorted(names, key=len, reverse=True)))))
     return found
+
+
+def _kind(finding: Finding) -> tuple:
+    return finding.check, finding.severity, finding.shared
 
 
 def _together(group: list[Finding], holes: re.Pattern | None) -> list[Finding]:

@@ -85,7 +85,11 @@ def _unknown_margins(context: Context, link: Link) -> Iterator[Finding]:
         no_margin = np.isnan(values["margin_db"][place])
         if not no_margin and not np.isnan(values["received_min_dbm"][place]):
             continue
-        what = "no margin can be had" if no_margin else "the lowest level cannot be had"
+        what = (
+            "the margin cannot be calculated"
+            if no_margin
+            else "the lowest level cannot be calculated"
+        )
         yield on_link(
             "optical-margin",
             THIN,
@@ -183,7 +187,7 @@ def receiver_unknown(context: Context) -> Iterator[Finding]:
                 link,
                 direction.sender_row,
                 "part",
-                f"the highest level cannot be had: {what}",
+                f"the highest level cannot be calculated: {what}",
                 remedy=_cells_to_fill(link),
                 unit="dBm",
             )
@@ -253,7 +257,7 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
             direction.link,
             row,
             "measured_db",
-            "the loss was measured at a wavelength that is not told, the link has "
+            "the loss was measured at a wavelength that is not stated, the link has "
             + " and ".join(f"{wave:g} nm" for wave in sorted(waves - {None})),
             remedy="fill measured_nm; measure at the wavelength that loses more",
             **details,
@@ -277,8 +281,13 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
 def _loses_more(run, nm: float, measured_nm: float) -> bool:
     from backhaul.figures.optical_items import attenuation
 
-    here, there = (attenuation(run.part.max_db_km, wave) for wave in (nm, measured_nm))
-    return here is None or there is None or here > there
+    # a class may promise one figure for all waves: its usual and its least tell them apart
+    pairs = [
+        [attenuation(table, wave) for wave in (nm, measured_nm)]
+        for table in (run.part.max_db_km, run.part.typical_db_km, run.part.min_db_km)
+    ]
+    known = [(here, there) for here, there in pairs if here is not None and there is not None]
+    return not known or pairs[0][0] is None or any(here > there for here, there in known)
 
 
 def _why_unknown(context: Context, direction: Direction, loss: str) -> str:

@@ -39,7 +39,7 @@ def dispersion_unknown(context: Context) -> Iterator[Finding]:
             link,
             run.row,
             "part",
-            f"the dispersion of {part.part} cannot be had: {what}; it was not judged",
+            f"the dispersion of {part.part} cannot be calculated: {what}; it was not judged",
             remedy=DATA_SHEET,
         )
 

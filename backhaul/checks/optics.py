@@ -3,7 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from backhaul.budgets.terminations import strand_name
+from backhaul.budgets.orders import pieces_of
+from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.checks.context import Context, on_link
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, THIN, Finding
@@ -56,7 +57,7 @@ def optics_port(context: Context) -> Iterator[Finding]:
                     termination.row,
                     termination.column,
                     f"{optic.part} is a {optic.form or 'part without a form'}; port {port.port} of "
-                    f"{equipment.part} takes {port.form or 'a form that is not told'}",
+                    f"{equipment.part} takes {port.form or 'a form that is not stated'}",
                     remedy=f"use a port that takes {optic.form or 'it; fill the form of the optic'}",
                     value=optic.form,
                     limit=port.form,
@@ -140,8 +141,9 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     value=len(row.strand),
                     limit=needed,
                     unit="strands",
+                    shared=f"link {link.index}",
                 )
-            elif part.strands and part.strands < needed:
+            elif part.strands and part.strands * pieces_of(part, int(needed)) < needed:
                 yield on_link(
                     "strand-count",
                     FAIL,
@@ -153,6 +155,7 @@ def strand_count(context: Context) -> Iterator[Finding]:
                     value=part.strands,
                     limit=needed,
                     unit="strands",
+                    shared=f"link {link.index}",
                 )
 
 
@@ -160,7 +163,7 @@ def strands_taken(context: Context) -> Iterator[Finding]:
     """strand-count: links that do not name strands want more of a labelled cable than it has."""
     taken: dict[tuple, dict] = defaultdict(dict)
     for link in context.network.links[OPTICAL]:
-        needed = int(max(optic.strands or 1 for optic in _optics(context, link)))
+        needed = strands_needed(link, context.catalog)
         for row in link.rows[1:-1]:
             if KINDS[row.kind].is_run and row.label:
                 names = tuple(map(strand_name, row.strand or ())) or tuple(
@@ -169,7 +172,10 @@ def strands_taken(context: Context) -> Iterator[Finding]:
                 taken[row_key(row)].update(dict.fromkeys(names, (link, row)))
     for users in taken.values():
         link, row = list(users.values())[-1]
-        strands = context.catalog.fibers[row.part].strands
+        part = context.catalog.fibers[row.part]
+        strands = part.strands and part.strands * pieces_of(
+            part, strands_needed(link, context.catalog)
+        )
         paths = tuple(dict.fromkeys(path for used, _ in users.values() for path in used.paths))
         # of what is named beyond them strand-label tells
         count = sum(not (str(name).isdecimal() and int(name) > (strands or 0)) for name in users)

@@ -256,7 +256,7 @@ def path_availability(context: Context) -> Iterator[Finding]:
                 path,
                 THIN,
                 worst,
-                "the availability of the path cannot be had",
+                "the availability of the path cannot be calculated",
                 "give what the hop's findings ask for",
                 served,
             )
@@ -343,4 +343,5 @@ def _finding(
         unit=AVAILABILITY.unit,
         source=AVAILABILITY.source,
         rows=rows,
+        shared=f"hop {worst.link.index}",
     )

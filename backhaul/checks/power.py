@@ -67,7 +67,7 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
     if power == THIN:
         yield finding(
             THIN,
-            f"the power of {what} cannot be had: {missing_figure(values)}",
+            f"the power of {what} cannot be calculated: {missing_figure(values)}",
             remedy="fill length_m, or give the figure in the catalogue",
         )
         return
@@ -230,7 +230,7 @@ def _budget_words(source: Any, *, computed: bool) -> str:
     set_aside, budget = against(source.class_w, source.limit_w, 0)
     classes = f"their classes set aside {set_aside} W of {budget} W"
     if isnan(source.used_w):
-        return f"what its loads draw cannot be had, {classes}"
+        return f"what its loads draw is not known, {classes}"
     draw, budget = against(source.used_w, source.limit_w)
     return (
         f"its loads draw {draw} W, above its {budget} W"

@@ -44,7 +44,7 @@ def radio_margin(context: Context) -> Iterator[Finding]:
                 way.link,
                 way.row,
                 "part" if end is None else "antenna",
-                f"no margin can be had{way.from_site}: {unknown_level(radio, place)}",
+                f"the margin cannot be calculated{way.from_site}: {unknown_level(radio, place)}",
                 remedy="give the figure" if end is None else "name an antenna",
                 unit="dB",
             )
@@ -191,7 +191,7 @@ def hop_length(context: Context) -> Iterator[Finding]:
             row,
             "length_m",
             f"{length} typed, {row.site} and {row.to_site} lie {apart} apart",
-            remedy="leave length_m blank, or mend the coordinates",
+            remedy="leave length_m blank, or correct the coordinates",
             value=row.length_m,
             limit=straight,
             unit="m",

@@ -68,6 +68,7 @@ def _in_band(context: Context, way: HopDirection) -> Iterator[Finding]:
             value=ghz,
             limit=side,
             unit="GHz",
+            shared=f"hop {way.link.index}",
         )
 
 
@@ -161,4 +162,5 @@ def _antennas_fit(context: Context, index: int) -> Iterator[Finding]:
                 value=ghz,
                 limit=side,
                 unit="GHz",
+                shared=f"hop {index}",
             )

@@ -24,7 +24,7 @@ _NOT_KNOWN = {
     ),
     FLOODED: (
         "an antenna is not above the highest water",
-        "mend ground_m, the height or the water's level: all from one datum; else raise it",
+        "correct ground_m, the height or the water's level: all from one datum; else raise it",
     ),
     UNSEEN: (
         "the ends do not see each other over the water at any k of the sweep",

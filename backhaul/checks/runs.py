@@ -53,7 +53,7 @@ def run_length(context: Context) -> Iterator[Finding]:
             "length_m",
             f"{typed} of {row.kind}, {start} and {end} lie {apart} apart",
             paths=context.network.paths_of(row),
-            remedy="mend the length or the coordinates",
+            remedy="correct the length or the coordinates",
             value=row.length_m,
             limit=straight,
             unit="m",

@@ -28,12 +28,12 @@ CAUTIONS = {
 
 #: The same in a few words, for where all of them stand in two lines.
 BRIEF = {
-    CAUTIONS["laser"]: "never look into a fiber end (laser)",
+    CAUTIONS["laser"]: "never look into a fiber (laser)",
     CAUTIONS["height"]: "fall protection at height",
-    CAUTIONS["mains"]: "isolate mains and prove dead",
-    CAUTIONS["lightning"]: "no work in a storm",
-    CAUTIONS["radio"]: "switch a radio off before working in front of it",
-    CAUTIONS["explosive"]: "explosive air: nothing without the area's permit",
+    CAUTIONS["mains"]: "isolate mains, prove dead",
+    CAUTIONS["lightning"]: "no work in storms",
+    CAUTIONS["radio"]: "radio off before work in front of it",
+    CAUTIONS["explosive"]: "explosive air: by the area's permit only",
 }
 
 

@@ -6,13 +6,20 @@ from typing import NamedTuple
 from backhaul.budgets.power import dark_with
 from backhaul.checks.context import Context
 from backhaul.findings import FAIL, Finding
+from backhaul.path.links import COPPER, Link
 
+#: The margin of light, which a book judges live: mended there, the path has its rate again.
+OF_LIGHT_LEFT = "optical-margin"
+#: What leaves a link of light dark whatever its margin.
+OF_LIGHT = frozenset(
+    ("optics-wavelength", "optics-speed", "strand-count", "fiber-mode", "connector-family")
+)
 #: Checks whose failure leaves a path without light, without a joint or without power.
 STOPPING = frozenset(
     (
         "chain-broken",
-        "optics-wavelength",
-        "optics-speed",
+        *OF_LIGHT,
+        OF_LIGHT_LEFT,
         "feed-power",
         "poe-power",
         "poe-type",
@@ -21,6 +28,8 @@ STOPPING = frozenset(
         "supply-type",
     )
 )
+#: What may leave a copper link without a rate.
+_OF_COPPER = ("copper-reach", "copper-rate")
 
 
 class Stop(NamedTuple):
@@ -31,13 +40,23 @@ class Stop(NamedTuple):
 
 
 def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, Stop]:
-    """Paths of data that carry nothing, each with the first cause."""
+    """Paths of data that carry nothing, each with the first cause.
+
+    A path over copper on which no rate runs tells its rate and its year by its other links, too;
+    what branches from it beyond is stopped.
+    """
+    failing = [finding for finding in findings if finding.severity == FAIL]
+    stopped = _stopped(context, (f for f in failing if f.check in STOPPING))
+    beyond = _stopped(context, (f for f in failing if _has_no_rate(context, f)))
+    return {p: stop for p, stop in beyond.items() if stop.path != p} | stopped
+
+
+def _stopped(context: Context, findings: Iterable[Finding]) -> dict[str, Stop]:
+    """Paths on which these findings stand, and what branches from them beyond."""
     network, branches = context.network, context.branches
     found: dict[str, Stop] = {}
     steps: dict[str, float] = {}
     for finding in findings:
-        if finding.severity != FAIL or finding.check not in STOPPING:
-            continue
         for path in finding.paths:
             if path in network.chains and network.carries_data(path):
                 step = _step_in(context, path, finding)
@@ -54,6 +73,27 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
                 found[branch], steps[branch] = found[trunk], float("-inf")
                 waiting.append(branch)
     return found
+
+
+def _has_no_rate(context: Context, finding: Finding) -> bool:
+    """Whether a finding is of copper on which no rate runs."""
+    if finding.check not in _OF_COPPER:
+        return False
+    rates = context.performance.rates
+    rows = set(finding.rows)
+    links = (link for link in context.network.links[COPPER] if rows & set(link.row_ids))
+    return any(rates[link.key][0] != rates[link.key][0] for link in links)
+
+
+def dead_links(context: Context, findings: Iterable[Finding]) -> list[Link]:
+    """Links of light on which nothing runs, whatever their margin."""
+    rows = {
+        row
+        for finding in findings
+        if finding.severity == FAIL and finding.check in OF_LIGHT
+        for row in finding.rows
+    }
+    return [link for link in context.optical.links if not rows.isdisjoint(link.row_ids)]
 
 
 def _step_in(context: Context, path: str, finding: Finding) -> float:

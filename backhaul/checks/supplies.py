@@ -7,10 +7,11 @@ from backhaul.budgets.energy import HOURS, EnergyBalance, energy_balances
 from backhaul.budgets.power import PowerSource
 from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
+from backhaul.design.model import Site
 from backhaul.figures.power_judgements import supply_word
 from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS, PERCENT
-from backhaul.wording import against
+from backhaul.wording import against, listed_with_and
 
 #: Unit of what a breaker carries, beside that of what the conductors carry.
 BREAKER_UNIT = "A at the breaker"
@@ -82,18 +83,21 @@ def supply_energy(context: Context) -> Iterator[Finding]:
             yield from _bridged(found)
             continue
         if found.missing or isnan(found.day_wh):
-            missing = ", ".join(found.missing)
+            missing = listed_with_and(found.missing)
+            verb = "are" if len(found.missing) > 1 else "is"
             yield _on(
                 context,
                 found.source,
                 THIN,
-                f"energy not judged: {missing or 'what is drawn'} of {found.equipment.name} is not "
+                f"energy not judged: {missing or 'what is drawn'} of {found.equipment.name} {verb} not "
                 "known",
-                remedy=f"fill {missing}" if missing else "settle what its feeds ask for",
+                remedy=_fill(found) if missing else "settle what its feeds ask for",
                 source=_ENERGY,
             )
         elif found.is_short:
             days, wanted = against(found.autonomy_days, found.wanted_days)
+            is_night = found.wanted_days > context.design.project.autonomy_days
+            asked = f"the night alone takes {wanted}" if is_night else f"{wanted} wanted"
             panels, has = against(found.panel_needed_w, found.solar_w, 0)
             yield _on(
                 context,
@@ -101,7 +105,7 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 THIN,
                 f"{found.equipment.name}: {found.day_wh:.0f} Wh a day{_part_of_day(found)}; its battery "
                 "carries "
-                f"{days} days without sun ({wanted} wanted), {found.sun_hours:g} h of sun ask for "
+                f"{days} days without sun ({asked}), {found.sun_hours:g} h of sun ask for "
                 f"{panels} W of panels (it has {has} W)",
                 remedy=f"{_larger(found)}, or a smaller load",
                 value=found.autonomy_days,
@@ -109,6 +113,17 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 unit=AUTONOMY_UNIT,
                 source=_ENERGY,
             )
+
+
+def _fill(found: EnergyBalance) -> str:
+    """Where the figures that are missing stand."""
+    of_site = [name for name in found.missing if name in Site._fields]
+    of_part = [name for name in found.missing if name not in of_site]
+    places = (
+        (of_site, f"of the site {found.equipment.site or ''}".rstrip()),
+        (of_part, f"of {found.equipment.part} in a devices.csv of your own"),
+    )
+    return "fill " + "; ".join(f"{listed_with_and(n)} {where}" for n, where in places if n)
 
 
 def _part_of_day(found: EnergyBalance) -> str:

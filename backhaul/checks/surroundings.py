@@ -51,6 +51,7 @@ def temperature(context: Context) -> Iterator[Finding]:
                     value=site.ambient_max_c + rise,
                     limit=high,
                     unit="°C",
+                    shared=f"heat of {site.site}",
                 )
             if low is not None and site.ambient_min_c is not None and site.ambient_min_c < low:
                 reached, rated = whole_against(site.ambient_min_c, low)
@@ -63,6 +64,7 @@ def temperature(context: Context) -> Iterator[Finding]:
                     value=site.ambient_min_c,
                     limit=low,
                     unit="°C",
+                    shared=f"cold of {site.site}",
                 )
 
 
@@ -98,6 +100,7 @@ def corrosion(context: Context) -> Iterator[Finding]:
                     value=site.corrosivity,
                     limit=rated,
                     source="ISO 12944-2:2017",
+                    shared=site.corrosivity,
                 )
 
 
@@ -124,6 +127,7 @@ def environment(context: Context) -> Iterator[Finding]:
                 value=code,
                 limit=OUTDOOR_IP,
                 source="IEC 60529; common practice",
+                shared=f"{name} is outdoors",
             )
 
 
@@ -143,6 +147,7 @@ def _jacket(context: Context, placed: Placed) -> Iterator[Finding]:
         remedy="use outdoor cable; write route = indoor where it stays inside one building or "
         "enclosure",
         limit=route,
+        shared=record.part,
     )
 
 
@@ -174,6 +179,7 @@ def surge(context: Context) -> Iterator[Finding]:
                         remedy="add a protector row beside the run at each end, bonded to the "
                         "local earth; fiber needs none",
                         source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
+                        shared="outdoors",
                     )
 
 

@@ -46,6 +46,7 @@ def over_voltage(context: Context) -> Iterator[Finding]:
                 limit=stands,
                 unit="V",
                 source=_SOURCE,
+                shared=f"{gives} V of {line.source.equipment.key}",
             )
 
 

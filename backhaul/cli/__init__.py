@@ -19,7 +19,7 @@ from backhaul.cli.common import (
     tell,
     terminal_width,
 )
-from backhaul.errors import BackhaulError, InputError
+from backhaul.errors import BackhaulError, InputError, reason_of
 from backhaul.exit_status import INTERRUPTED, UNUSABLE
 from backhaul.report.stream import prepare_streams, say
 
@@ -132,14 +132,15 @@ def settle(
     from backhaul.catalog import load_catalog
     from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
-    from backhaul.report.changed_design import write_changed
+    from backhaul.report.changed_design import refuse_changed, write_changed
     from backhaul.report.progress import ProgressBar
     from backhaul.report.settlement import settlement_lines, settlement_record
 
     if may_change not in (None, "existing"):
         raise typer.BadParameter("only 'existing'", param_hint="--may-change")
-    if output is not None and output.suffix:
-        check_outputs([output], [design], catalog or ())
+    if output is not None:
+        refuse_changed(design, output)
+        check_outputs([output] if output.suffix else [], [design], catalog or ())
     parts_in_use = load_catalog(catalog or ())
     read = read_design(design, parts_in_use)
     with ProgressBar(1) as progress:
@@ -166,20 +167,25 @@ def blank(
     output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
     example: Annotated[bool, typer.Option(help="Fill in an example.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    units: Annotated[str, typer.Option(help="metric, or US for columns in feet.")] = "metric",
     catalog: CatalogDirs = None,
 ) -> None:
     """Write an empty design to fill in, with drop-downs from the catalogues."""
     from backhaul.catalog import load_catalog
     from backhaul.design.blank import write_blank
     from backhaul.design.outputs import check_outputs
+    from backhaul.design.settings import UNITS
     from backhaul.errors import OutputError
 
+    known = {each.lower(): each for each in UNITS}
+    if units.lower() not in known:
+        raise typer.BadParameter("metric or US", param_hint="--units")
     check_outputs([output], (), catalog or (), force=True)
     if output.suffix.lower() != ".xlsx":
         raise OutputError(f"{output}: a blank design is a workbook; its name ends with .xlsx")
     if output.exists() and not force:
         raise OutputError(f"{output}: there is a file by that name; --force replaces it")
-    write_blank(output, load_catalog(catalog or ()), example=example)
+    write_blank(output, load_catalog(catalog or ()), example=example, units=known[units.lower()])
     say(f"{output}: written", err=True)
 
 
@@ -277,6 +283,8 @@ def _outcome(design: Path, catalog):
         return _evaluated(design, catalog, unwatched, remedies=False)
     except InputError as error:
         return error
+    except OSError as error:
+        return InputError([Problem(design.name, reason_of(error), "a design that can be read")])
     except Exception as fault:
         if os.environ.get("BACKHAUL_TRACEBACK"):
             raise
@@ -328,6 +336,11 @@ def _status_of_run() -> int:
     except KeyboardInterrupt:
         say("interrupted; nothing was written", err=True)
         return INTERRUPTED
+    except OSError as error:  # what somebody named: too long, not to be entered, on a bad disk
+        from backhaul.tables.names import shown_place
+
+        place = shown_place(error.filename or "a file")
+        say(f"{place}: {reason_of(error)}; it cannot be used", err=True)
     except MemoryError:
         say("the memory of this machine does not suffice for the design", err=True)
     except Exception as fault:

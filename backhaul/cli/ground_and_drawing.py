@@ -47,11 +47,10 @@ def terrain(
     Rows that were typed stand, and are compared; -o writes the design with the profiles in the
     form that it came in. Exit status 1 where a hop has no profile.
     """
+    from backhaul.api import fill_terrain
     from backhaul.catalog import load_catalog
     from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
-    from backhaul.elevation.files import open_files
-    from backhaul.elevation.profiles import Files, fill_terrain
     from backhaul.elevation.surfaces import read_surfaces_option
     from backhaul.report.changed_terrain import check_place, write_terrain
     from backhaul.report.ground_lines import exit_status, ground_lines
@@ -62,14 +61,16 @@ def terrain(
         if output.suffix:
             check_outputs([output], read_here, catalog or ())
     read = read_design(design, load_catalog(catalog or ()))
-    files = Files(
-        open_files(elevation, crs=crs),
-        open_files(surface_model, crs=crs) if surface_model else None,
-        open_files(mask, crs=crs, levels=False) if mask else None,
-        read_surfaces_option(surface or (), read),
-        error_m,
+    filled = fill_terrain(
+        read,
+        elevation,
+        surface_model=surface_model or (),
+        mask=mask or (),
+        surfaces=read_surfaces_option(surface or (), read),
+        crs=crs,
+        error_m=error_m,
+        replace=replace,
     )
-    filled = fill_terrain(read, files, replace=replace)
     print_lines(ground_lines(filled))
     if output is None:
         say("nothing was written; -o says where", err=True)
@@ -98,10 +99,10 @@ def drawing(
     from backhaul.catalog import load_catalog
     from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
+    from backhaul.drawing.drawn_file import drawing_bytes, form_of
+    from backhaul.drawing.figure import library
+    from backhaul.drawing.sheets import PAPERS
     from backhaul.evaluation import STAGES, evaluate
-    from backhaul.report.drawing.drawing import drawing_bytes, form_of
-    from backhaul.report.drawing.page import library
-    from backhaul.report.drawing.sheets import PAPERS
     from backhaul.report.progress import ProgressBar
     from backhaul.safe_file import write_beside_and_rename
 

@@ -1,6 +1,6 @@
 """The blank design: the sheets to fill in, with drop-downs from the catalogues."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from backhaul.design.blank_example import EXAMPLE
@@ -15,7 +15,7 @@ from backhaul.design.blank_lists import (
 )
 from backhaul.design.columns import PROJECT, SEGMENTS, TABLES
 from backhaul.design.kinds import KINDS
-from backhaul.design.settings import SETTINGS
+from backhaul.design.settings import METRIC, SETTINGS, US
 from backhaul.safe_file import write_beside_and_rename
 from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.fixed_times import same_bytes
@@ -31,6 +31,7 @@ from backhaul.tables.column import (
 )
 from backhaul.tables.faults import needs
 from backhaul.tables.names import listed
+from backhaul.tables.twins import cells_to_write, in_us_units, twins
 
 ROWS = 1000  # rows that have drop-downs and checks; more may be filled in
 SITES_LIST, PATHS_LIST = "sites_list", "paths_list"
@@ -99,20 +100,25 @@ HELP = (
 )
 
 
-def write_blank(path: Path, catalog, example: bool = False) -> None:
+def write_blank(path: Path, catalog, example: bool = False, units: str = METRIC) -> None:
     """Write the design to fill in; with `example`, filled with a path that can be deleted.
 
-    Written beside and renamed, so that an existing file is replaced only by a whole one.
+    units: `metric`, or `US` for columns in feet. Written beside and renamed, so that an existing file is replaced only by a whole one.
     """
     import openpyxl
 
     book = openpyxl.Workbook()
     book.remove(book.active)
     _help(book)
+    us = units == US
     rows = EXAMPLE if example else {}
-    _project(book, {row["setting"]: row["value"] for row in rows.get("project", ())})
+    settings = {row["setting"]: row["value"] for row in rows.get("project", ())}
+    if us:
+        settings["units"] = US
+    _project(book, in_us_units(SETTINGS) if us else SETTINGS, _as_headed(SETTINGS, settings, us))
     for name, columns in TABLES.items():
-        _table(book, name, columns, rows.get(name, ()))
+        filled = [_as_headed(columns, row, us) for row in rows.get(name, ())]
+        _table(book, name, in_us_units(columns) if us else columns, filled)
     fill_lists(book, catalog)
     _shade_segments(book["segments"])
     _define(book, SITES_LIST, "sites")
@@ -121,6 +127,16 @@ def write_blank(path: Path, catalog, example: bool = False) -> None:
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet.title == "segments"
     write_beside_and_rename(Path(path), lambda: same_bytes(book))
+
+
+def _as_headed(columns: Sequence[Column], row: Mapping[str, object], us: bool) -> dict:
+    """A row of the example as it stands under the heads, in whole feet where those are in feet."""
+    if not us:
+        return dict(row)
+    paired = twins(columns)
+    cells = cells_to_write(columns, row, (), us=True)
+    whole = {twin.column.name for name, twin in paired.items() if name in row}
+    return {name: round(cells[name]) if name in whole else cells[name] for name in cells}
 
 
 def _help(book) -> None:
@@ -156,14 +172,14 @@ def _table(book, name: str, columns: Sequence[Column], rows) -> None:
     _page(sheet)
 
 
-def _project(book, values: dict[str, object]) -> None:
+def _project(book, columns: Sequence[Column], values: Mapping[str, object]) -> None:
     """Settings one below the other, each with its unit and meaning."""
     from openpyxl.styles import Alignment, Font, PatternFill
 
     sheet = book.create_sheet("project")
     _heads(sheet, PROJECT)
     fill = PatternFill("solid", fgColor=VALUE_FILL)
-    for number, column in enumerate(SETTINGS, start=2):
+    for number, column in enumerate(columns, start=2):
         sheet.cell(number, 1, column.name)
         cell = sheet.cell(number, 2, values.get(column.name))
         cell.fill, cell.font = fill, Font(color=VALUE_COLOUR)

@@ -12,7 +12,7 @@ from backhaul.design.columns import (
 )
 from backhaul.design.kinds import KINDS
 from backhaul.design.lookup import COMMON, parts_for
-from backhaul.design.settings import WATERS
+from backhaul.design.settings import UNITS, WATERS
 from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.tables.column import CORROSIVITY
 
@@ -31,6 +31,7 @@ CHOICES = {
     "route": ("route_list", ROUTES),
     "surface": ("surface_list", (*SURFACES, WATER)),
     "water": ("water_list", WATERS),
+    "units": ("units_list", UNITS),
     "corrosivity": ("corrosivity_list", CORROSIVITY),
     "outdoor": ("yes_no_list", ("yes", "no")),
 }

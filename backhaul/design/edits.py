@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
+from backhaul.design.hubs import SHARED
 from backhaul.design.model import Design, Segment
 
 SET, INSERT, REMOVE = "set", "insert", "remove"
@@ -20,10 +21,14 @@ class Edit(NamedTuple):
     to: Any = None
     row: Mapping[str, Any] = {}
     where: str = ""
+    #: label of the hub whose hops all change with the row, "" where it changes alone
+    hub: str = ""
 
     @property
     def cell(self) -> tuple:
-        """What it changes: a cell, or a row."""
+        """What it changes: a cell, the cells of all hops of a hub, or a row."""
+        if self.hub:
+            return self.table, self.hub, self.column
         return self.table, tuple(self.key.items()), self.column
 
     def record(self) -> dict[str, Any]:
@@ -41,6 +46,7 @@ class Edit(NamedTuple):
             "to": written(self.to),
             "row": {name: written(value) for name, value in self.row.items()} or None,
             "where": self.where or None,
+            "hub": self.hub or None,
         }
 
 
@@ -58,7 +64,9 @@ def written(value: Any) -> Any:
 def set_cell(row: Segment, path: str, column: str, to: Any) -> Edit:
     """The change of one cell of a segment row, as it stands in a path."""
     key = {"path": path, "step": _plain(row.step)}
-    return Edit("segments", SET, key, column, getattr(row, column), to, {}, row.at(column))
+    hub = row.hub if row.hub and column in SHARED else ""
+    where = row.at(column)
+    return Edit("segments", SET, key, column, getattr(row, column), to, where=where, hub=hub)
 
 
 def put_in(row: Segment, path: str, step: float, **cells: Any) -> Edit:

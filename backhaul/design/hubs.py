@@ -11,8 +11,10 @@ from backhaul.tables.names import plain, shown
 OF_TERMINAL = ("site", "part", "antenna", "height_m", "diversity_m", "hub_azimuth_deg")
 #: Hops of a hub are on one channel: what says so.
 OF_CHANNEL = ("frequency_ghz", "to_frequency_ghz", "channel_mhz", "polarization")
+#: Set at its one terminal for all of its hops.
+OF_SETTING = ("tx_power_dbm",)
 #: A change of these in one hop is one of all hops of its hub.
-SHARED = frozenset((*OF_TERMINAL, *OF_CHANNEL))
+SHARED = frozenset((*OF_TERMINAL, *OF_CHANNEL, *OF_SETTING))
 
 
 def check_hubs(
@@ -64,7 +66,7 @@ def _compare(
             name,
             f"{_value(own)} for the hub {shown(hub)}, at {first.at(name)} {_value(other)}",
             "the same in every hop of the hub: it is one terminal",
-            "mend one of them, or give one another hub",
+            "correct one of them, or give one another hub",
         )
 
 

@@ -60,6 +60,8 @@ def _check_one(rows: list[Any], faulty: Faulty, collector: Collector) -> None:
             )
     terminals: list[Any] = []
     if KINDS[first.kind].medium == AIR:
+        ends = [*faulty.get("site", ()), *faulty.get("to_site", ())]  # type: ignore[misc]
+        alike = [row for row in alike if row.id not in ends]
         terminals = [row for row in alike if row.to_site is None]
         alike = [row for row in alike if row.to_site is not None]
     if alike:
@@ -127,7 +129,7 @@ def _compare(reference: dict, first: Any, row: Any, faulty: Faulty, collector: C
             f"{_value(meant[own])} for the thing labelled {shown(row.label)}, "
             f"at {first.at(name)} {_value(reference[name])}",
             "the same wherever the label stands",
-            "mend one of them, or give one another label",
+            "correct one of them, or give one another label",
         )
 
 

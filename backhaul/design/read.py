@@ -23,6 +23,7 @@ from backhaul.design.small_tables import (
 from backhaul.design.terrain import read_terrain
 from backhaul.tables.collector import Collector
 from backhaul.tables.grid import Grid
+from backhaul.tables.names import on_one_line
 from backhaul.tables.parse import Parsed, parse_table, report_faults
 from backhaul.tables.sources import Wanted, read_grids
 
@@ -51,7 +52,7 @@ def _name(source: Path) -> str:
     >>> _name(Path("tower.v2.xlsx"))
     'tower.v2'
     """
-    return source.resolve().name if source.is_dir() else source.stem or source.name
+    return on_one_line(source.resolve().name if source.is_dir() else source.stem or source.name)
 
 
 def _parse(name: str, grid: Grid, collector: Collector) -> Parsed | None:
@@ -78,7 +79,10 @@ def _design(
     has_sites = tables.get("sites") is not None
     known_sites = sites if has_sites else None
     waters = made("waters", read_waters, {})
-    segments, columns = made("segments", read_segments, ((), {}), catalog, known_sites, waters)
+    blank: tuple = ((), {}, {})
+    segments, columns, unusable = made(
+        "segments", read_segments, blank, catalog, known_sites, waters
+    )
     if not segments and tables.get("segments") is not None:
         table = tables["segments"].table
         where = table.file if table.letters is None else table.name
@@ -87,8 +91,8 @@ def _design(
         )
     if not segments:  # what other tables say of paths and hops cannot be looked up
         return Design(project=project, sites=sites, segments=(), paths={}), columns
-    check_labels(segments, tables["segments"].faulty, collector)
-    check_hubs(segments, tables["segments"].faulty, collector)
+    check_labels(segments, unusable, collector)
+    check_hubs(segments, unusable, collector)
     known = path_names(segments)
     design = Design(
         project=project,

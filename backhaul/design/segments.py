@@ -28,8 +28,9 @@ def read_segments(
     sites: Mapping[str, object] | None,
     waters: Collection[str],
     collector: Collector,
-) -> tuple[tuple[Segment, ...], dict[str, Sequence]]:
-    """All segments in the order of their rows, and their columns that hold anything.
+) -> tuple[tuple[Segment, ...], dict[str, Sequence], dict[str, set[int]]]:
+    """All segments in the order of their rows, their columns that hold anything, and by column the
+    places of cells that cannot be used, of which nothing more is to be told.
 
     `sites` is None where that table is missing.
     """
@@ -46,8 +47,7 @@ def read_segments(
         if name in read.filled:
             columns[name] = _parts(read, name, columns[name], kinds, catalog, collector, families)
     if sites is not None:
-        for name in ("site", "to_site"):
-            _check_sites(read, name, columns[name], sites, collector)
+        columns |= _known_sites(read, columns, sites, collector)
     if "surface" in read.filled:
         columns["surface"] = read_surfaces(
             read, columns["surface"], (*SURFACES, WATER, *waters), collector
@@ -61,7 +61,24 @@ def read_segments(
     filled = {name: columns[name] for name in read.filled}
     ordered = [columns[name] for name in Segment._fields if name in columns]
     rows = zip(*ordered, range(count), read.numbers, repeat(read.table))
-    return tuple(map(partial(tuple.__new__, Segment), rows)), filled
+    segments = tuple(map(partial(tuple.__new__, Segment), rows))
+    return segments, filled, _unusable(read, columns)
+
+
+def _unusable(read: Parsed, columns: Mapping[str, Sequence]) -> dict[str, set[int]]:
+    """Places of cells that hold what cannot be used, by column."""
+    found = {name: set(faults) for name, faults in read.faulty.items()}
+    for name in read.filled:
+        written, used = read.column(name), columns[name]
+        if written is not used:
+            lost = {
+                place
+                for place, (text, value) in enumerate(zip(written, used))
+                if text is not None and value is None
+            }
+            if lost:
+                found.setdefault(name, set()).update(lost)
+    return found
 
 
 def _without_unread(
@@ -138,15 +155,19 @@ def _parts(
     found = list(map(lookup.__getitem__, zip(kinds, written)))
     if not lookup.special:
         return found
+    unknown: dict[tuple[str, str], list[int]] = {}
     for place, (part, text, kind) in enumerate(zip(found, written, kinds)):
-        if part is None and text is not None and kind is not None and collector.has_room():
-            _unknown_part(read, place, name, kind, text, lookup, collector)
+        if part is None and text is not None and kind is not None:
+            unknown.setdefault((kind, text), []).append(place)
+    for (kind, text), places in unknown.items():
+        if collector.has_room():
+            _unknown_part(read, places, name, kind, text, lookup, collector)
     return found
 
 
 def _unknown_part(
     read: Parsed,
-    place: int,
+    places: Sequence[int],
     name: str,
     kind: str,
     text: str,
@@ -154,7 +175,8 @@ def _unknown_part(
     collector: Collector,
 ) -> None:
     what = {"to_part": "radio", "antenna": "antenna", "to_antenna": "antenna"}.get(name, kind)
-    found = shown(text)
+    rows = [read.numbers[place] for place in places]
+    found = shown(text) + collector.likewise(read.table, [(row, name) for row in rows[1:]])
     if known_as := _known_as(lookup.catalog, text):
         found += f", a part for {known_as}"
     known = lookup.known(kind)
@@ -163,7 +185,7 @@ def _unknown_part(
         remedy = f"known: {listed(known)}"
     remedy = remedy or f"see them with: backhaul parts {what}"
     collector.problem(
-        read.table, read.numbers[place], name, found, f"a part of the catalogues for {what}", remedy
+        read.table, rows[0], name, found, f"a part of the catalogues for {what}", remedy
     )
 
 
@@ -176,27 +198,35 @@ def _known_as(catalog, name: str) -> str:
     return "antenna" if find_part(catalog, ANTENNAS, name) else ""
 
 
-def _check_sites(
+def _known_sites(
     read: Parsed,
-    name: str,
-    values: Sequence[str | None],
+    columns: Mapping[str, Sequence[str | None]],
     sites: Collection[str],
     collector: Collector,
-) -> None:
-    """Every site named is in the sites table."""
-    unknown = set(values) - set(sites) - {None}
+) -> dict[str, list[str | None]]:
+    """The columns of sites without those that the sites table does not have; each such name is
+    told once, with its places."""
+    names = ("site", "to_site")
+    unknown = set(columns["site"]) | set(columns["to_site"])
+    unknown -= {*sites, None}
     if not unknown:
-        return
-    for place, value in enumerate(values):
-        if value in unknown:
-            collector.problem(
-                read.table,
-                read.numbers[place],
-                name,
-                f"the site {shown(value)}",
-                "a site of the sites table",
-                collector.nearest(value, sites),
-            )
+        return {}
+    places: dict[str, list[tuple[int, str]]] = {}
+    for place, pair in enumerate(zip(*(columns[name] for name in names))):
+        for name, value in zip(names, pair):
+            if value in unknown:
+                places.setdefault(value, []).append((read.numbers[place], name))
+    for value, found in places.items():
+        collector.problem(
+            read.table,
+            *found[0],
+            f"the site {shown(value)}{collector.likewise(read.table, found[1:])}",
+            "a site of the sites table",
+            collector.nearest(value, sites),
+        )
+    return {
+        name: [None if value in unknown else value for value in columns[name]] for name in names
+    }
 
 
 def read_surfaces(

@@ -12,6 +12,9 @@ HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
 REPAIR_ALLOWANCE_DB = 1.0
 REPAIR_RUN_M = 300.0
 WATERS = ("sea", "fresh")
+METRIC, US = "metric", "US"
+UNITS = (METRIC, US)
+UNIT_WORDS = {"SI": METRIC, "US customary": US, "imperial": US, "feet": US}
 WATER_WORDS = {"seawater": "sea", "freshwater": "fresh"}
 
 SETTINGS = (
@@ -26,6 +29,14 @@ SETTINGS = (
     Column("status", TEXT, "status of the document"),
     Column("region", NAME, "rules of the band: US, CEPT or a key of the user's bands.csv"),
     Column("currency", TEXT, "currency of the order list"),
+    Column(
+        "units",
+        CHOICE,
+        "what figures are shown in: metric, or US (feet, miles, AWG); blank = metric",
+        choices=UNITS,
+        aliases=UNIT_WORDS,
+        default=METRIC,
+    ),
     Column(
         "optical_margin_db",
         NUMBER,

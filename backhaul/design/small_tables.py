@@ -20,13 +20,16 @@ from backhaul.tables.heads import other_units
 from backhaul.tables.names import listed, shown, squash
 from backhaul.tables.parse import Parsed
 from backhaul.tables.table import Table
+from backhaul.tables.twins import as_written, differing, twins
 from backhaul.tables.values import parser
 
 
 def read_project(read: Parsed, catalog, collector: Collector) -> Project:
     """Settings, each read by its own declared column."""
-    by_name = {squash(column.name): column for column in SETTINGS}
-    mistaken = other_units(SETTINGS)
+    paired = twins(SETTINGS)
+    declared = (*SETTINGS, *(twin.column for twin in paired.values()))
+    by_name = {squash(column.name): column for column in declared}
+    mistaken = other_units(declared)
     values: dict[str, object] = {}
     rows: dict[str, int] = {}
     cells = read.column("value")
@@ -65,6 +68,7 @@ def read_project(read: Parsed, catalog, collector: Collector) -> Project:
             collector.problem(read.table, row, "value", value.found, value.needed, remedy)
         elif value is not None:
             values[column.name] = value
+    _fold_settings(values, rows, paired, read.table, collector)
     _check_region(values, read.table, rows, catalog, collector)
     low, high = values.get("water_low_m"), values.get("water_high_m")
     if low is not None and high is not None and low > high:
@@ -77,6 +81,19 @@ def read_project(read: Parsed, catalog, collector: Collector) -> Project:
             "swap them",
         )
     return Project(**values, typed=frozenset(values), table=read.table, rows=rows)
+
+
+def _fold_settings(values, rows, paired, table: Table, collector: Collector) -> None:
+    """Settings in other units put into the metric ones; `rows` then tells where each was typed."""
+    for name, twin in paired.items():
+        other = twin.column.name
+        if other not in values:
+            continue
+        value = values.pop(other)
+        if name not in values:
+            values[name], rows[name] = twin.to_si(value), rows[other]
+        elif (fault := differing(twin, values[name], value)) is not None:
+            collector.problem(table, rows[other], "value", *fault[:3])
 
 
 def _unknown_setting(table: Table, row: int, name: str, mistaken, collector: Collector) -> None:
@@ -254,9 +271,10 @@ def _check_rising(read: Parsed, row, low: str, high: str, collector: Collector) 
     """A lowest figure is not above the highest."""
     least, most = getattr(row, low), getattr(row, high)
     if least is not None and most is not None and least > most:
-        collector.problem(
-            read.table, row.row, low, f"'{least:g}'", f"at most {high}, {most:g}", "swap them"
-        )
+        table = read.table
+        lower, upper = (as_written(table, row.row, n, v) for n, v in ((low, least), (high, most)))
+        needed = f"at most {table.written(row.row, high)}, {upper}"
+        collector.problem(table, row.row, low, f"'{lower}'", needed, "swap them")
 
 
 def check_path(

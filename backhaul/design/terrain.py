@@ -12,6 +12,7 @@ from backhaul.design.segments import read_surfaces
 from backhaul.tables.collector import Collector
 from backhaul.tables.names import plain, shown
 from backhaul.tables.parse import Parsed
+from backhaul.tables.twins import as_written
 
 
 def read_terrain(
@@ -124,12 +125,16 @@ def _profile(
         one, two = read.column("distance_m")[before], read.column("distance_m")[after]
         if one is not None and two is not None and two <= one:
             where = read.table.cell(read.numbers[before], "distance_m")
+            nearer, further = (
+                as_written(read.table, read.numbers[place], "distance_m", value)
+                for place, value in ((before, one), (after, two))
+            )
             collector.problem(
                 read.table,
                 read.numbers[after],
                 "distance_m",
-                f"'{plain(two)}'",
-                f"more than at {where}, '{plain(one)}': distances rise",
+                f"'{further}'",
+                f"more than at {where}, '{nearer}': distances rise",
             )
     for place, kind in zip(rows, surface):
         if kind == LAND and read.is_blank(place, "ground_m"):

@@ -4,13 +4,14 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from backhaul.elevation.geotiff import open_geotiff
-from backhaul.elevation.hgt import open_hgt
+from backhaul.elevation.hgt import open_hgt, open_zipped_hgt
 from backhaul.elevation.mosaic import Mosaic
+from backhaul.elevation.packed import HGT
 from backhaul.elevation.raster import Raster
-from backhaul.errors import InputError, Problem
+from backhaul.errors import InputError, Problem, reason_of
 
-HGT = ".hgt"
-_SUFFIXES = frozenset((HGT, ".tif", ".tiff"))
+ZIP = ".zip"
+_ENDINGS = (HGT, HGT + ZIP, ".tif", ".tiff")
 
 
 def open_files(paths: Iterable[Path], *, crs: str | None = None, levels: bool = True) -> Mosaic:
@@ -26,7 +27,7 @@ def open_files(paths: Iterable[Path], *, crs: str | None = None, levels: bool = 
         except InputError as error:
             problems.extend(error.problems)
         except OSError as error:
-            reason = (error.strerror or str(error)).lower()
+            reason = reason_of(error)
             problems.append(Problem(str(path), reason, "a GeoTIFF or a .hgt tile"))
     if problems:
         raise InputError(problems)
@@ -38,6 +39,8 @@ def _opened(path: Path, crs: str | None, *, levels: bool) -> Raster:
         raise InputError([Problem(str(path), "no such file", "a GeoTIFF or a .hgt tile")])
     if path.suffix.lower() == HGT:
         return open_hgt(path)
+    if path.suffix.lower() == ZIP:
+        return open_zipped_hgt(path)
     return open_geotiff(path, crs=crs, levels=levels)
 
 
@@ -48,7 +51,7 @@ def _spread(paths: Iterable[Path], problems: list[Problem]) -> list[Path]:
         if not path.is_dir():
             found.append(path)
             continue
-        inside = sorted(each for each in path.iterdir() if each.suffix.lower() in _SUFFIXES)
+        inside = sorted(each for each in path.iterdir() if each.name.lower().endswith(_ENDINGS))
         if not inside:
             problems.append(Problem(str(path), "a folder without one", "GeoTIFF or .hgt files"))
         found.extend(inside)

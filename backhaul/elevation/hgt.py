@@ -1,10 +1,13 @@
 """Tiles of one degree named by their south-west corner (.hgt): 1″ or 3″, read without a library."""
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
+from backhaul.elevation.packed import SAMPLE as _SAMPLE
+from backhaul.elevation.packed import packed_tile, unpacked
 from backhaul.elevation.raster import VOID, Raster
 from backhaul.errors import InputError, Problem
 
@@ -18,10 +21,28 @@ WGS84 = "EPSG:4326"
 
 def open_hgt(path: Path) -> Raster:
     """A tile; only what is asked for is read. Raises InputError where it is none."""
-    named = _NAME.match(path.stem)
-    side = _SIDES.get(path.stat().st_size)
+    return _tile(path, path.name, path.stat().st_size, _mapped)
+
+
+def open_zipped_hgt(path: Path) -> Raster:
+    """The one tile of a zip file. Raises InputError where there is none, or another number.
+
+    It inflates when levels of it are asked for, and never to more than a tile has.
+    """
+    member = packed_tile(path)
+    return _tile(path, Path(member.filename).name, member.file_size, unpacked)
+
+
+def _mapped(path: Path, side: int) -> np.ndarray:
+    return np.memmap(path, dtype=_SAMPLE, mode="r", shape=(side, side))
+
+
+def _tile(path: Path, name: str, size: int, levels_of: Callable[[Path, int], np.ndarray]) -> Raster:
+    named = _NAME.match(name)
+    side = _SIDES.get(size)
     if named is None or side is None:
-        found = "a name without its corner" if named is None else f"{path.stat().st_size} bytes"
+        found = "a name without its corner" if named is None else f"{size} bytes"
+        found += f" in {name}" if name != path.name else ""
         needed = (
             "the south-west corner as the name, such as N51W021.hgt"
             if named is None
@@ -32,10 +53,9 @@ def open_hgt(path: Path) -> Raster:
     bottom = int(latitude) * (-1 if south.upper() == "S" else 1)
     left = int(longitude) * (-1 if east.upper() == "W" else 1)
     step = 1 / (side - 1)
-    levels = np.memmap(path, dtype=">i2", mode="r", shape=(side, side))
 
     def read(rows: slice, columns: slice) -> np.ndarray:
-        values = np.asarray(levels[rows, columns], dtype=float)
+        values = np.asarray(levels_of(path, side)[rows, columns], dtype=float)
         values[values == VOID] = np.nan
         return values
 

@@ -32,7 +32,7 @@ def unplaced(hop: Hop) -> Remark:
         if site is None or site.latitude is None or site.longitude is None
     ]
     if not lacking:
-        return Remark(FAIL, hop.title, "both ends stand at one place", "mend the coordinates")
+        return Remark(FAIL, hop.title, "both ends stand at one place", "correct the coordinates")
     places = " and ".join(str(name) for name in lacking)
     return Remark(FAIL, hop.title, f"no coordinates of {places}", "give latitude and longitude")
 

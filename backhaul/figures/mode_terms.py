@@ -180,7 +180,7 @@ MODE_TERMS = to_tenths(
             digits=4,
         ),
         Term("availability_percent", "Availability", "%", _availability_percent, digits=4),
-        Term("outage_minutes", "Outage a year", "min", _minutes, digits=1),
+        Term("outage_minutes", "Outage per year", "min", _minutes, digits=1),
     )
 )
 

@@ -147,9 +147,10 @@ def _mean_joint_db(joint: Joint) -> float:
     return joint.part.max_db if joint.part.typical_db is None else joint.part.typical_db
 
 
+LENGTH = Input("length_m", "Length", "m", ROW, digits=0, none="not given")
 #: A fiber row, in one direction.
 RUN_TERMS = (
-    Input("length_m", "Length", "m", ROW, digits=0, none="not given"),
+    LENGTH,
     Term("length_km", "Length", "km", _length_km, digits=3, none="not given"),
     Input(
         "attenuation_max_db_per_km",

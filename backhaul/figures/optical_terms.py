@@ -215,7 +215,7 @@ DIRECTION_TERMS = (
     ),
     Term(
         "max_dispersion_ps_nm",
-        "Dispersion the optics stand",
+        "Dispersion tolerance of the optics",
         "ps/nm",
         digits=1,
         none="no limit",
@@ -230,8 +230,8 @@ DIRECTION_TERMS = (
 )
 #: What each optic stands of this light; the tighter of the two holds.
 DISPERSION_LIMITS = (
-    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", SENDER, digits=1),
-    Input("max_dispersion_ps_nm", "Dispersion that it stands", "ps/nm", "spread", digits=1),
+    Input("max_dispersion_ps_nm", "Dispersion tolerance", "ps/nm", SENDER, digits=1),
+    Input("max_dispersion_ps_nm", "Dispersion tolerance", "ps/nm", "spread", digits=1),
 )
 
 #: What is judged in each direction. A figure that is missing is a finding of its own.

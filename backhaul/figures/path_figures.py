@@ -83,7 +83,14 @@ def _demand(way: str) -> PathFigure:
 RATE = {way: _rate(way) for way in WAYS}
 DEMAND = {way: _demand(way) for way in WAYS}
 BOTTLENECK = PathFigure("bottleneck_step", "Lowest at step", "Lowest step", decimals=None, none="")
-LATENCY = PathFigure("latency_us", "Delay, one way: fiber, air and radios", "Delay", "µs", none="")
+LATENCY = PathFigure(
+    "latency_us",
+    "Delay, one way: fiber, air and radios",
+    "Delay",
+    "µs",
+    none="",
+    source="length × index ÷ c, and what the radios state",
+)
 AVAILABILITY = PathFigure(
     "availability_percent",
     "Share of the year in which it carries its demand",
@@ -155,6 +162,27 @@ def rate_verdict(*, load_mbps, rate_mbps, headroom_percent):
     )
 
 
+def airtime_verdict(*, hub_busy, headroom_percent):
+    """fail where hops of one terminal ask for more than all of its time, thin inside the headroom.
+
+    hub_busy: share of the time that the loads of all its hops take. Source: common practice.
+
+    >>> print(*(str(airtime_verdict(hub_busy=busy, headroom_percent=30)) for busy in (0.7, 0.8, 1.1)))
+    pass thin fail
+    """
+    busy = np.round(hub_busy, DECIMALS)
+    free = free_rate_mbps(rate_mbps=1.0, headroom_percent=headroom_percent)
+    return np.where(busy > 1, FAIL, np.where(busy > np.round(free, DECIMALS), THIN, PASS))
+
+
+#: What all hops of one terminal take of its time.
+AIRTIME_JUDGED = Judgement(
+    "airtime",
+    "Airtime",
+    "path-rate",
+    airtime_verdict,
+    {"hub_busy": "hub_busy", "headroom_percent": "headroom_percent"},
+)
 #: What runs over a link one way against its rate.
 RATE_JUDGED = Judgement(
     "rate",

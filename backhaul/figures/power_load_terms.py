@@ -41,7 +41,7 @@ def _load_w(*, own_w, optics_w, passed_on_w, efficiency, charge_w):
 
 #: One load behind a line.
 LOAD_TERMS = (
-    Input("own_w", "Own need", "W", of=own_need_place),
+    Input("own_w", "Own power", "W", of=own_need_place),
     Term("optics_w", "Its optics", "W"),
     Term("passed_on_w", "Passed on", "W", total="source_w"),
     Input(
@@ -79,20 +79,20 @@ def _given_nominal_v(*, nominal_v):
 #: What a load is given at the most, and what it stands; `stands_basis` is STATED, CLASSIFIED or
 #: REGULATED (nominal voltages compared).
 STANDS_TERMS = (
-    Input("stated_stands_v", "Stands, stated", "V", of=stands_place),
+    Input("stated_stands_v", "Highest voltage, stated", "V", of=stands_place),
     Input("load_nominal_v", "Its nominal voltage", "V", of=load_nominal_place),
     Term("highest_v", "Voltage at the source, highest", "V"),
     Term("nominal_v", "Voltage at the source, nominal", "V"),
     Term(
         "given_v",
-        "Given, highest",
+        "Supplied, highest",
         "V",
         {STATED: _given_v, CLASSIFIED: _given_v, REGULATED: _given_nominal_v},
         by="stands_basis",
     ),
     Term(
         "stands_v",
-        "Stands",
+        "Takes up to",
         "V",
         {STATED: _stands_v, CLASSIFIED: _stands_class_v, REGULATED: _stands_nominal_v},
         by="stands_basis",

@@ -288,8 +288,14 @@ LINE_TERMS = (
     ),
     Term("drop_percent", "Voltage drop", "%", _drop_percent, needs="solvable"),
     Term("least_v", "Load starts at", "V"),
-    Term("capacity_a", "It carries, shared runs by their share", "A", source=_CAPACITY, digits=1),
-    Term("rated_a", "Its conductors carry", "A", source=_CAPACITY, digits=1),
+    Term(
+        "capacity_a",
+        "Current capacity, shared runs by their share",
+        "A",
+        source=_CAPACITY,
+        digits=1,
+    ),
+    Term("rated_a", "Capacity of its conductors", "A", source=_CAPACITY, digits=1),
     Term("hot_ohm", "Loop resistance of a fault, 70 °C", "ohm", total="hot_ohm", digits=3),
     *GUARD_TERMS,
 )

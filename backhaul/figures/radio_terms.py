@@ -87,7 +87,7 @@ DIRECTION_TERMS = to_tenths(
         Term("tx_power_dbm", "Transmit power, strongest mode", "dBm"),
         Input(
             "tx_gain_dbi",
-            "Antenna, sending",
+            "Antenna, transmitting",
             "dBi",
             lambda way: way.sender.antenna_place("gain_dbi"),
             cell_label="gain",
@@ -143,7 +143,7 @@ DIRECTION_TERMS = to_tenths(
         Term("received_chain_dbm", "Received, a chain", "dBm", formulas.received_chain_dbm),
         Input(
             "sway_deg",
-            "Sway, sending",
+            "Sway, transmitting end",
             "°",
             lambda way: way.sender.site_place("sway_deg"),
             blank=0.0,
@@ -151,7 +151,7 @@ DIRECTION_TERMS = to_tenths(
         ),
         Input(
             "to_sway_deg",
-            "Sway, receiving",
+            "Sway, receiving end",
             "°",
             lambda way: way.receiver.site_place("sway_deg"),
             blank=0.0,
@@ -159,7 +159,7 @@ DIRECTION_TERMS = to_tenths(
         ),
         Input(
             "beam_deg",
-            "Beamwidth, sending",
+            "Beamwidth, transmitting",
             "°",
             lambda way: way.sender.antenna_place("beamwidth_deg"),
             blank=lambda way: _beam_of_gain_deg(way.sender),
@@ -196,7 +196,7 @@ DIRECTION_TERMS = to_tenths(
         Term("noise_dbm", "Noise in the channel", "dBm", formulas.noise_dbm, source="k T B F"),
         Term(
             "interference_dbm",
-            "Other senders of the design",
+            "Other transmitters of the design",
             "dBm",
             source="free space, patterns of ITU-R F.699",
         ),
@@ -271,7 +271,7 @@ DIRECTION_TERMS = to_tenths(
         ),
         Term(
             "transition_percent",
-            "Time of that fade, worst month",
+            "Time with that fade, worst month",
             "%",
             multipath_time.transition_percent,
             source=_P530_FADING,
@@ -296,7 +296,7 @@ DIRECTION_TERMS = to_tenths(
         ),
         Term(
             "year_transition_percent",
-            "Time of that fade, year",
+            "Time with that fade, year",
             "%",
             formulas.year_transition_percent,
             source=f"{_P530_FADING}.4",
@@ -318,7 +318,7 @@ LIMITS = to_tenths(
     (
         Input(
             "max_input_dbm",
-            "Level that it stands",
+            "Highest input level",
             "dBm",
             lambda way: way.receiver.radio_place("max_input_dbm"),
             none="no limit",
@@ -332,12 +332,12 @@ LIMITS = to_tenths(
         ),
         Input(
             "mac_efficiency",
-            "Share of the rate on air left for users",
+            "Share of the rate on air for user data",
             "",
             lambda way: way.sender.radio_place("mac_efficiency"),
             blank=1.0,
         ),
-        Input("up_share_percent", "Share of the time that runs up", "%", ROW),
+        Input("up_share_percent", "Share of the airtime for up", "%", ROW),
     )
 )
 LIMIT = {given.key: given for given in LIMITS}

@@ -51,7 +51,7 @@ class Input(NamedTuple):
     source: str = ""
     #: what it shows where there is no figure
     none: str = "not known"
-    #: label of the yellow cell, where several lines rest on one ("gain" of "Antenna, sending")
+    #: label of the yellow cell, where several lines rest on one ("gain" of "Antenna, transmitting")
     cell_label: str = ""
 
     formula = None

@@ -61,6 +61,7 @@ def broken(path: str, row: Segment, column: str, message: str, remedy: str) -> F
         where=row.at(column),
         remedy=remedy,
         rows=(row.id,),
+        shared=f"{path} step {row.step:g}",
     )
 
 

@@ -41,7 +41,7 @@ def place_rows(path: str, rows, places: dict[int, tuple]) -> tuple[list[Finding]
                         row,
                         "site",
                         f"the path stands at {here}, this {row.kind} begins at {start}",
-                        f"add the run from {here} to {start}, or mend the site",
+                        f"add the run from {here} to {start}, or correct the site",
                     )
                 )
         if start or end:

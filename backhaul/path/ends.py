@@ -141,7 +141,7 @@ class HopDirection(NamedTuple):
     @property
     def from_site(self) -> str:
         """The sending end, as a message adds it."""
-        return f", sent from {self.sender.site_name}" if self.sender.site_name else ""
+        return f", from {self.sender.site_name}" if self.sender.site_name else ""
 
 
 class ModeOfDirection(NamedTuple):

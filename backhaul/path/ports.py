@@ -225,7 +225,7 @@ class _Board:
             Finding(
                 "assumption",
                 NOTE,
-                f"port {port.port} of {equipment.name} was taken; others that fit differ from it",
+                f"port {port.port} of {equipment.name} was assumed; other ports that fit differ from it",
                 path=link.paths[0],
                 paths=link.paths,
                 step=row.step,

@@ -69,7 +69,7 @@ def refuse_bad_terrain(network: Network, design: Design) -> None:
                     terrain.at("distance_m"),
                     f"terrain that ends at {last:g} m",
                     f"terrain over the whole hop of {length * M_PER_KM:.0f} m, within 1 %",
-                    "add the points up to the far end, or mend the coordinates",
+                    "add the points up to the far end, or correct the coordinates",
                 )
             )
     problems += beds_above_water(network, design)

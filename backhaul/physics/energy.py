@@ -17,12 +17,15 @@ METHODS = (
 )
 
 RANGES = {
+    "latitude_deg": (-90.0, 90.0),
     "use_percent": (1.0, 80.0),  # lead-acid, the most: public textbook worksheet
     "sun_hours": (0.1, 8.0),  # equivalent hours of full sun, worst month; beyond: not on earth
     "array_to_load": (1.0, math.inf),  # at 1 a battery once empty is never refilled (IEEE 1013)
 }
 
 HOURS_PER_DAY = 24.0
+#: Declination of the sun at the solstice [degrees]: the obliquity of the ecliptic (textbook).
+SOLSTICE_DEG = 23.44
 #: Temperature at which the energy of a battery is rated [°C] (IEEE 485 and 1013: 25 °C, 77 °F).
 REFERENCE_C = 25.0
 #: What comes out of a battery again: 0.80 to 0.85, the lower (public textbook worksheet).
@@ -59,6 +62,33 @@ def mean_load_w(*, load_w: Figure, duty_percent: Figure) -> Figure:
     15.0
     """
     return load_w * duty_percent / PERCENT
+
+
+def longest_night_h(*, latitude_deg: Figure) -> Figure:
+    """Hours from sunset to sunrise in the longest night of the year [h].
+
+    Valid: latitude_deg -90 to 90; 24 beyond the polar circles. Refraction and the breadth of the
+    sun, which shorten it by some 10 min, are left out.
+    Source: sunset hour angle, cos w = -tan(latitude) tan(declination), textbooks of solar energy.
+
+    >>> print(round(longest_night_h(latitude_deg=51.5), 2))
+    16.4
+    """
+    steep = np.tan(np.radians(np.abs(latitude_deg))) * np.tan(np.radians(SOLSTICE_DEG))
+    day_h = HOURS_PER_DAY * np.arccos(np.minimum(steep, 1.0)) / math.pi
+    return HOURS_PER_DAY - day_h
+
+
+def night_days(*, night_percent: Figure) -> Figure:
+    """What a battery must carry at the least [days]: what is drawn in one night.
+
+    night_percent: share of the energy of a day that is drawn in the dark.
+    Valid: 0 to 100. Source: definition; IEEE 1013:2007 clause 5 asks for loads by day and night.
+
+    >>> print(night_days(night_percent=70.0))
+    0.7
+    """
+    return night_percent / PERCENT
 
 
 def use_in_cold_percent(
@@ -133,6 +163,7 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
 CELL_FORMULAS = (
     "day_energy_wh",
     "mean_load_w",
+    "night_days",
     "use_in_cold_percent",
     "day_depth_percent",
     "autonomy_days",

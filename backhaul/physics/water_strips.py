@@ -5,6 +5,8 @@ whose phase is stationary at the mirror point. A strip of water gives the differ
 integrals, water all along gives 1. Across the path the zone is narrow and taken as wet.
 """
 
+from itertools import pairwise
+
 import numpy as np
 
 from backhaul.methods import Figure, Method
@@ -17,6 +19,8 @@ METHODS = (
 RANGES = {"v": (-np.inf, np.inf), "share": (0.0, 1.4)}  # one edge reaches 1.17, a strip 1.34
 CELL_FORMULAS = ()
 
+MOST_STRIPS = 2000  # of one hop; more of them are gathered
+PAIRS_AT_ONCE = 200_000  # of a point of a sweep and a strip
 SERIES_UP_TO = 3.2  # beyond it the asymptotic series is as good: 1e-7
 SERIES_TERMS = 32
 ASYMPTOTIC_TERMS = 6
@@ -186,6 +190,39 @@ def wet_strips(*, begin_km: Figure, end_km: Figure, count: Figure, length_km: Fi
     return Strips(begin, end, np.cumsum(owned) - owned, count)
 
 
+def fewer_strips(*, begin_km: Figure, end_km: Figure, length_km: Figure) -> Figure:
+    """The strips of one hop, those that are shorter than its 2,000th part gathered in such parts.
+
+    Where there are no more strips than that they stay as they are, and so do the first and the
+    last. Strips of one part become one of their width about their middle.
+    begin_km, end_km: from end 1, rising, not overlapping.
+    Valid: where the phase of the reflection hardly turns within a part, so not at the feet of the
+    antennas, where it turns within metres: the edges of strips so fine are noise there either way.
+    Source: physical optics, the strip as the first term of its series about its middle.
+    >>> begin = np.arange(4000) / 4000
+    >>> first, last = fewer_strips(begin_km=begin, end_km=begin + 1 / 8000, length_km=1.0)
+    >>> print(len(first), (last - first).sum())
+    2002 0.5000
+    """
+    begin, end = np.asarray(begin_km, dtype=float), np.asarray(end_km, dtype=float)
+    if begin.size <= MOST_STRIPS:
+        return begin, end
+    part_km, width, middle = length_km / MOST_STRIPS, end - begin, (begin + end) / 2
+    place = np.floor(middle / part_km)
+    alone = width >= part_km
+    alone[[0, -1]] = True
+    is_new = np.append(True, (place[1:] != place[:-1]) | alone[1:] | alone[:-1])
+    group = np.cumsum(is_new) - 1
+    wide = np.bincount(group, weights=width)
+    middle = np.bincount(group, weights=width * middle) / wide
+    single = np.bincount(group) == 1
+    first = np.flatnonzero(is_new)
+    return (
+        np.where(single, begin[first], middle - wide / 2),
+        np.where(single, end[first], middle + wide / 2),
+    )
+
+
 def wet_share(
     *,
     strips: Figure,
@@ -215,24 +252,45 @@ def wet_share(
     if seen is not None:
         everywhere = np.flatnonzero(strips.count < 0)
         share[everywhere] *= seen(everywhere, distance1_km[everywhere])
-    point, strip = strips.pairs()
-    if point.size:
-        mirror = distance1_km[point]
-        geometry = {
-            "distance1_km": mirror,
-            "distance2_km": distance2_km[point],
-            "effective1_m": effective1_m[point],
-            "effective2_m": effective2_m[point],
-            "frequency_ghz": np.broadcast_to(frequency_ghz, share.shape)[point],
-            "radius_km": np.broadcast_to(radius_km, share.shape)[point],
-        }
-        begin, end = strips.begin_km[strip], strips.end_km[strip]
-        part = strip_share(
-            begin_v=edge_parameter(edge_km=begin, **geometry),
-            end_v=edge_parameter(edge_km=end, **geometry),
+    for own in _in_parts(np.maximum(strips.count, 0)):
+        share[own] += _of_strips(
+            strips[own],
+            distance1_km=distance1_km[own],
+            distance2_km=distance2_km[own],
+            effective1_m=effective1_m[own],
+            effective2_m=effective2_m[own],
+            frequency_ghz=np.broadcast_to(frequency_ghz, share.shape)[own],
+            radius_km=np.broadcast_to(radius_km, share.shape)[own],
+            seen=None if seen is None else _counted_from(seen, own.start),
         )
-        if seen is not None:
-            part = part * seen(point, np.clip(mirror, begin, end))
-        for kind, values in ((1.0, part.real), (1j, part.imag)):
-            share += kind * np.bincount(point, weights=values, minlength=share.size)
     return np.where(np.isnan(distance1_km), np.nan, share)
+
+
+def _in_parts(counts):
+    """Points in turn, of at most so many strips together, or one alone."""
+    if not counts.any():
+        return
+    number = np.cumsum(counts) // PAIRS_AT_ONCE
+    edges = [0, *(np.flatnonzero(np.diff(number)) + 1).tolist(), counts.size]
+    yield from (slice(*pair) for pair in pairwise(edges))
+
+
+def _counted_from(seen, first):
+    return lambda point, km: seen(point + first, km)
+
+
+def _of_strips(strips, *, seen, **columns):
+    """Share that the strips give at each point; water all along gives none here."""
+    point, strip = strips.pairs()
+    geometry = {name: column[point] for name, column in columns.items()}
+    begin, end = strips.begin_km[strip], strips.end_km[strip]
+    part = strip_share(
+        begin_v=edge_parameter(edge_km=begin, **geometry),
+        end_v=edge_parameter(edge_km=end, **geometry),
+    )
+    if seen is not None:
+        part = part * seen(point, np.clip(geometry["distance1_km"], begin, end))
+    return sum(
+        kind * np.bincount(point, weights=values, minlength=strips.count.size)
+        for kind, values in ((1.0, part.real), (1j, part.imag))
+    )

@@ -138,7 +138,8 @@ def combined_outage_percent(
     hop = [np.asarray(x, dtype=float) for x in (*parts, rain_probability_percent)]
     shape = np.broadcast_shapes(margin.shape[:1], *(x.shape for x in hop))
     hop = [np.broadcast_to(x, shape).reshape(-1) for x in hop]
-    wide = np.broadcast_to(margin, shape + margin.shape[1:]).reshape(hop[0].size, -1)
+    modes = int(np.prod(margin.shape[1:], dtype=int))
+    wide = np.broadcast_to(margin, shape + margin.shape[1:]).reshape(hop[0].size, modes)
     result = np.empty(wide.shape)
     for begin in range(0, wide.shape[0], HOPS_AT_ONCE):
         own = slice(begin, begin + HOPS_AT_ONCE)

@@ -15,10 +15,11 @@ from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
 from backhaul.remedies import supply_moves as supplies
+from backhaul.remedies import terminal_moves as kit
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
-_MORE_LEVEL = (air.more_power, air.antennas, air.other_channel, air.raise_by, air.terminals)
+_MORE_LEVEL = (air.more_power, kit.antennas, air.other_channel, air.raise_by, kit.terminals)
 _FEED = (wired.swap_feed, supplies.swap_supply, devices.swap_device)
 _POE = (light.other_port, wired.swap_copper, devices.swap_device, supplies.swap_supply)
 
@@ -73,27 +74,28 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
         devices.swap_device,
     ),
     "poe-power": _POE,
-    "poe-type": (light.other_port, devices.swap_device, air.terminals_fed),
+    "poe-type": (light.other_port, devices.swap_device, kit.terminals_fed),
     "poe-budget": (devices.swap_device,),
     "feed-power": (*_FEED, supplies.other_input),
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
     "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
-    "radio-eirp": (air.power, air.antennas),
-    "radio-overload": (air.power, air.antennas),
-    "radio-band": (air.frequency, air.antennas),
+    "radio-eirp": (air.power, kit.antennas),
+    "radio-overload": (air.power, kit.antennas),
+    "radio-band": (air.frequency, kit.antennas),
     "radio-pair": (
+        air.as_in_the_hub,
         air.frequency,
         air.other_channel,
-        air.other_half,
-        air.antennas,
-        air.terminals,
+        kit.other_half,
+        kit.antennas,
+        kit.terminals,
     ),
     "radio-channel": (air.frequency, air.other_channel),
-    "radio-interference": (air.frequency, air.other_channel, air.antennas),
+    "radio-interference": (air.frequency, air.other_channel, kit.antennas),
     "radio-clearance": (air.raise_by,),
-    "radio-reflection": (air.heights, air.second_antenna, air.antennas),
+    "radio-reflection": (air.heights, air.second_antenna, kit.antennas),
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
     "path-availability": (air.air_time, *_MORE_LEVEL),

@@ -82,6 +82,8 @@ def attenuator(scene: Scene) -> Iterator[Candidate]:
         for row, before in ((link.rows[-1], True), (link.rows[0], False)):
             optic = record_of(scene.context, row)
             for size in _sizes(scene, optic.receptacle, optic.polish):
+                if not _is_enough(scene, link, size):
+                    continue
                 cells = {"kind": ATTENUATOR, "part": size.part, "site": row.site}
                 found = beside(
                     scene, row, before=before, cells=cells, change="cord", distance=size.max_db
@@ -89,6 +91,17 @@ def attenuator(scene: Scene) -> Iterator[Candidate]:
                 if found is not None:
                     yield found
             yield from _in_series(scene, link, row, before=before)
+
+
+def _is_enough(scene: Scene, link: Link, size: Any) -> bool:
+    """Whether an attenuator is for the fiber of a link, and takes at least what its light needs."""
+    optical = scene.context.optical
+    mode = record_of(scene.context, link.rows[-1]).fiber_mode
+    if size.mode not in (None, mode):
+        return False
+    needed = [optical.values["attenuation_needed_db"][d.place] for d in optical.of(link)]
+    least = size.max_db if size.min_db is None else size.min_db
+    return not any(least < each for each in needed)  # what is not known asks for nothing
 
 
 def _in_series(scene: Scene, link: Link, row: Segment, *, before: bool) -> Iterator[Candidate]:

@@ -42,6 +42,17 @@ class Scene(NamedTuple):
     def may_change(self, row: Segment) -> bool:
         return row.id not in self.fixed
 
+    def hops_of_hub(self, row: Segment) -> tuple[Segment, ...]:
+        """All hops that share the terminal of a hop at its first end, itself among them."""
+        if not row.hub:
+            return (row,)
+        rows = self.context.design.segments
+        return tuple(each for each in rows if each.hub == row.hub and each.to_site is not None)
+
+    def may_change_hub(self, row: Segment) -> bool:
+        """Whether what a hop shares with others of its hub may be changed in all of them."""
+        return all(map(self.may_change, self.hops_of_hub(row)))
+
     def path_of(self, row: Segment) -> str:
         """The path in which an edit names a row: the finding's where it stands there."""
         return self.path if self.path in row.path else row.path[0]

@@ -118,6 +118,8 @@ def better_cable(scene: Scene) -> Iterator[Candidate]:
                 continue
             old = record_of(scene.context, row)
             for new in like(records(scene.context, "fibers"), old, *_PLACE):
+                if not _lies_there(scene, row, new):
+                    continue
                 if covers(new, old) and _loss_at(new, nm) < _loss_at(old, nm):
                     edits = (scene.set(row, "part", new.part),)
                     yield Candidate(edits, ("run",), differences(old, new))
@@ -136,7 +138,9 @@ def less_loss(scene: Scene) -> Iterator[Candidate]:
             better = [
                 new
                 for new in like(records(scene.context, "fibers"), old, *_PLACE)
-                if covers(new, old) and _loss_at(new, nm) < _loss_at(old, nm)
+                if covers(new, old)
+                and _loss_at(new, nm) < _loss_at(old, nm)
+                and _lies_there(scene, row, new)
             ]
             if better and not is_cord(old):
                 best = min(better, key=lambda new: (_loss_at(new, nm), len(new.part)))
@@ -165,7 +169,13 @@ def _best(scene: Scene, rows: list[Segment]) -> list[Edit]:
 
 
 #: What a fiber keeps that takes another's place.
-_PLACE = ("end_a", "end_b", "outdoor", "strands", "mode")
+_PLACE = ("end_a", "end_b", "strands", "mode")
+
+
+def _lies_there(scene: Scene, row: Segment, new: Any) -> bool:
+    """Whether a cable is for the place of a row: outdoors where it, or the old one, is."""
+    old = record_of(scene.context, row)
+    return bool(new.outdoor) == bool(old.outdoor or scene.context.is_outdoor(row))
 
 
 def _loss_at(part: Any, nm: float | None) -> float:
@@ -190,7 +200,9 @@ def one_length(scene: Scene) -> Iterator[Candidate]:
     for row in scene.rows[:1]:
         if KINDS[row.kind].is_run and scene.may_change(row):
             old = record_of(scene.context, row)
-            for new in like(records(scene.context, "fibers"), old, "end_a", "end_b", "outdoor"):
+            for new in like(records(scene.context, "fibers"), old, "end_a", "end_b"):
+                if not _lies_there(scene, row, new):
+                    continue
                 longest = max(new.order_lengths_m, default=0.0)
                 if longest > (row.length_m or 0.0) and (new.strands or 0) >= len(row.strand):
                     edits = (scene.set(row, "part", new.part),)
@@ -225,8 +237,10 @@ def _all_of_one_class(scene: Scene, runs: list[Segment], name: str) -> Iterator[
             continue
         near = [
             new
-            for new in like(fibers, old, "end_a", "end_b", "outdoor")
-            if new.fiber_class == name and (new.strands or 0) >= (old.strands or 0)
+            for new in like(fibers, old, "end_a", "end_b")
+            if new.fiber_class == name
+            and (new.strands or 0) >= (old.strands or 0)
+            and _lies_there(scene, row, new)
         ]
         if not near:
             return

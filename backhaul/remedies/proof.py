@@ -10,7 +10,7 @@ from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates, cost_of
 from backhaul.remedies.moves import Candidate, steps_of_links
-from backhaul.remedies.standing import is_worse, left_on, place_of, settles
+from backhaul.remedies.standing import hardest, is_worse, left_on, place_of, settles
 from backhaul.remedies.tolerance import varied
 from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
@@ -18,10 +18,12 @@ from backhaul.remedies.words import sentence
 #: Changes tried for one finding, of them of one kind, and rows evaluated for all of a design: a
 #: check stays quick.
 TRIES, OF_A_KIND, ROWS_TRIED = 40, 12, 80_000
+#: Modes of hops evaluated for all of a design, itself included.
+MODES_TRIED = 2_000_000
 #: Before what a check advises: where nothing in the tables answers it, and where no one change of
 #: them settles it without harm elsewhere.
 NOT_IN_THE_TABLES = "by hand: "
-NOT_ALONE = "no change tried settles it alone; advice: "
+NOT_ALONE = "no single change tried settles it; advice: "
 #: Advice that asks for a fact which people have to find out: no change can prove it.
 ASKS = (
     "fill ",
@@ -29,7 +31,7 @@ ASKS = (
     "margin and dispersion decide: ",
     "no change of both heights",  # says itself that none was found
 )
-#: Where so many rows were evaluated that nothing more was tried; `backhaul settle` searches on.
+#: Where so much was evaluated that nothing more was tried; `backhaul settle` searches on.
 NOT_TRIED = "not tried in so large a design: "
 
 
@@ -39,17 +41,18 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
     A remedy is a set of edits after which the finding is gone and nothing else is worse. Where no
     edit of the tables does it, what the check advises stands, and says so.
     """
-    trial = Trial(results.design, evaluate, results.context.catalog)
+    trial = Trial(results.design, results, evaluate)
     shared: dict[tuple, Finding] = {}
     proposed: dict[str, tuple[Edit, ...]] = {}
     found = []
+    at_place = hardest(finding for finding in results.findings if not finding.cause)
     for finding in results.findings:
         if finding.verdict not in (FAIL, THIN) or finding.cause:
             found.append(finding)
             continue
         key = place_of(finding)
         if key not in shared:
-            shared[key] = settled = _with_remedy(results, finding, trial, proposed.values())
+            shared[key] = settled = _with_remedy(results, at_place[key], trial, proposed.values())
             if settled.edits:
                 proposed.setdefault(sentence(settled.edits), settled.edits)
         settled = shared[key]
@@ -57,7 +60,34 @@ def proved(results: Results, evaluate: Evaluate) -> tuple[Finding, ...]:
         if not settled.edits and finding.remedy and remedy:  # each by its own words
             remedy = parted(remedy)[0] + finding.remedy
         found.append(finding._replace(remedy=remedy, edits=settled.edits))
-    return tuple(found)
+    return tuple(_with_own_causes(results, found, trial, proposed))
+
+
+def _with_own_causes(
+    results: Results,
+    found: list[Finding],
+    trial: Trial,
+    proposed: dict[str, tuple[Edit, ...]],
+) -> Iterator[Finding]:
+    """What stands alone once that is settled from which it was to follow is a finding of its own."""
+    edits_of = {finding.id: finding.edits for finding in found if not finding.cause}
+    for finding in found:
+        edits = edits_of.get(finding.cause or "", ())
+        if edits and _stands_alone(finding, trial.whole(edits)):
+            own = _with_remedy(results, finding._replace(cause=None), trial, proposed.values())
+            if own.edits:
+                proposed.setdefault(sentence(own.edits), own.edits)
+            yield own
+        else:
+            yield finding
+
+
+def _stands_alone(finding: Finding, after: Results) -> bool:
+    """Whether a finding is still there, as bad as it was, and follows from nothing else."""
+    return any(
+        place_of(each) == place_of(finding) and each.verdict == finding.verdict and not each.cause
+        for each in after.findings
+    )
 
 
 def parted(remedy: str) -> tuple[str, str]:
@@ -82,7 +112,7 @@ def _with_remedy(
     for edits in proposed:
         if _is_proved(results, finding, trial, edits):
             return finding._replace(remedy=sentence(edits), edits=edits)
-    may_try = trial.rows_evaluated < ROWS_TRIED
+    may_try = not _is_spent(trial)
     tried = _of_every_kind(candidates(results.context, finding)) if may_try else []
     for _, alike in groupby(tried, key=lambda each: cost_of(each, results.context)):
         for candidate in _cleanest_first(results, finding, trial, alike):
@@ -94,9 +124,14 @@ def _with_remedy(
     if finding.remedy.startswith(ASKS):
         return finding
     why = NOT_ALONE if tried else NOT_IN_THE_TABLES
-    if finding.check in MOVES and trial.rows_evaluated >= ROWS_TRIED:
+    if finding.check in MOVES and _is_spent(trial):
         why = NOT_TRIED
     return finding._replace(remedy=why + finding.remedy)
+
+
+def _is_spent(trial: Trial) -> bool:
+    """Whether so much was evaluated that nothing more is tried."""
+    return trial.rows_evaluated >= ROWS_TRIED or trial.modes_evaluated >= MODES_TRIED
 
 
 def _of_every_kind(some: list[Candidate]) -> list[Candidate]:
@@ -121,7 +156,7 @@ def _cleanest_first(
     on_link = steps_of_links(results.context, finding)
     later: list[tuple[tuple[int, int], int, Candidate]] = []
     for candidate in alike:
-        if trial.rows_evaluated >= ROWS_TRIED:
+        if _is_spent(trial):
             break
         on = trial.touched(finding, candidate.edits)
         try:

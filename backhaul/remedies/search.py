@@ -12,7 +12,7 @@ from backhaul.errors import InputError
 from backhaul.findings import FAIL, Finding
 from backhaul.remedies.candidates import candidates, costs_of
 from backhaul.remedies.moves import steps_of_links
-from backhaul.remedies.standing import counted, is_worse, left_on, place_of, settles
+from backhaul.remedies.standing import counted, hardest, is_worse, left_on, place_of, settles
 from backhaul.remedies.tolerance import varied
 from backhaul.remedies.trial import Trial
 
@@ -182,4 +182,4 @@ def _grown(
 
 def _again(finding: Finding, results: Results) -> Finding | None:
     """The same finding in another evaluation, whose rows have other ids."""
-    return next((other for other in results.findings if place_of(other) == place_of(finding)), None)
+    return hardest(results.findings).get(place_of(finding))

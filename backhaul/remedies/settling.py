@@ -44,7 +44,7 @@ def settle(
     on the whole design. What cannot be settled is left as it is, with the reason.
     """
     before = evaluate(design)
-    trial = Trial(design, evaluate, before.context.catalog)
+    trial = Trial(design, before, evaluate)
     edits: tuple[Edit, ...] = ()
     results, costs, given_up = before, {}, set()
     how = How(strict=strict, may_change_existing=may_change_existing)

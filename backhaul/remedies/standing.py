@@ -1,6 +1,6 @@
 """What stands in the way of a design, and whether a change makes anything worse."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from math import inf
 
 import numpy as np
@@ -86,6 +86,17 @@ def left_on(results: Results, steps: Collection[tuple]) -> tuple[int, int]:
 _RANK = {FAIL: 2, THIN: 1}
 #: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
 _NOTICED = 1e-6
+
+
+def hardest(findings: Iterable[Finding]) -> dict[tuple, Finding]:
+    """Of the findings of each place the one that is furthest from its limit: what settles it settles
+    the others."""
+    found: dict[tuple, Finding] = {}
+    for finding in findings:
+        known = found.setdefault(place_of(finding), finding)
+        if _weight(finding) > _weight(known):
+            found[place_of(finding)] = finding
+    return found
 
 
 def _weight(finding: Finding) -> tuple[int, float]:

@@ -1,7 +1,6 @@
 """Evaluates a design with edits made, whole or only the paths that they touch."""
 
 from collections.abc import Callable, Iterable
-from typing import Any
 
 from backhaul.checks.results import Results
 from backhaul.design.edits import Edit, edited, merged
@@ -12,13 +11,20 @@ from backhaul.remedies.standing import settles
 
 Evaluate = Callable[[Design], Results]
 
+#: Modes of hops in the evaluations that are held: most of their memory.
+MODES_HELD = 2_000_000
+#: Points of terrain that take as long as a row.
+POINTS_A_ROW = 4
+
 
 class Trial:
     """Evaluates the design with edits made, whole or only the paths that they touch."""
 
-    def __init__(self, design: Design, evaluate: Evaluate, catalog: Any):
-        self.design, self._evaluate, self._catalog = design, evaluate, catalog
+    def __init__(self, design: Design, results: Results, evaluate: Evaluate):
+        self.design, self._evaluate = design, evaluate
+        self._catalog = results.context.catalog
         self.evaluated = self.rows_evaluated = 0
+        self.modes_evaluated = _modes_of(results)
         self._known: dict[tuple, Results] = {}
         self._paths_of_label: dict[str, set[str]] = {}
         for row in design.segments:
@@ -65,8 +71,26 @@ class Trial:
             self.evaluated += 1
             # an edit passes the reader's checks over all rows
             self.rows_evaluated += len(self.design.segments) + len(part.segments)
-            self._known[key] = self._evaluate(part)
+            self._known[key] = found = self._evaluate(part)
+            self.rows_evaluated += _points_of(found) // POINTS_A_ROW
+            self.modes_evaluated += _modes_of(found)
+            self._let_go()
         return self._known[key]
+
+    def _let_go(self) -> None:
+        """The oldest evaluations, but the last, where all together hold too much."""
+        held = sum(map(_modes_of, self._known.values()))
+        while held > MODES_HELD and len(self._known) > 1:
+            held -= _modes_of(self._known.pop(next(iter(self._known))))
+
+
+def _modes_of(results: Results) -> int:
+    return len(results.radio.modes["direction"])
+
+
+def _points_of(results: Results) -> int:
+    profile = results.radio.hops.ground.profile
+    return 0 if profile is None else len(profile.distance_km)
 
 
 def part_of(design: Design, paths: frozenset[str]) -> Design:

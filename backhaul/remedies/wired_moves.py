@@ -205,9 +205,9 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
         "feed": "feed",
         "protector": "protector",
     }.get(row.kind, "cord")
-    same = {"devices": ("supply", "output"), "radios": ("duplex",), "fibers": ("fiber_class",)}
+    same = {"devices": ("supply", "output"), "radios": ("duplex",), "fibers": ("end_a", "end_b")}
     for new in like(records(scene.context, family), old, *same.get(family, ())):
-        if not covers(new, old):
+        if not covers(new, old) or not _lies_alike(scene, new, old):
             continue
         if row.kind in ("device", "radio") and not has_ports(
             ports_of(scene, new.part), ports_of(scene, row.part)
@@ -219,6 +219,16 @@ def tougher_part(scene: Scene) -> Iterator[Candidate]:
             continue
         edits = [scene.set(row, "part", new.part)]
         yield Candidate(tuple(edits), (change,), differences(old, new))
+
+
+def _lies_alike(scene: Scene, new: Any, old: Any) -> bool:
+    """Of cables: one for the place where the finding is, that carries at least as much."""
+    if hasattr(old, "outdoor") and scene.finding.check == "environment" and not new.outdoor:
+        return False
+    if not hasattr(old, "fiber_class"):
+        return True
+    classes = (old.fiber_class, *scene.context.catalog.better_classes(old.fiber_class))
+    return new.fiber_class in classes and (new.strands or 0) >= (old.strands or 0)
 
 
 def in_a_duct(scene: Scene) -> Iterator[Candidate]:

@@ -46,12 +46,15 @@ def sentence(edits: Sequence[Edit], *, sites: bool = True) -> str:
     >>> sentence([Edit("segments", SET, {"path": "mast", "step": 4}, "part", "1000base-zx",
     ...                "1000base-lx10")])
     'fit 1000base-lx10 in place of 1000base-zx (mast step 4)'
+    >>> sentence([Edit("segments", SET, {"path": "a", "step": 3}, "channel_mhz", 20, 40, hub="H")])
+    'channel 40 MHz, now 20 MHz (all hops of H)'
     """
     places: dict[str, list[tuple]] = {}
     for edit in edits:
-        places.setdefault(_said(edit, sites), []).append(
-            (edit.key.get("path"), edit.key.get("step"))
-        )
+        place = (edit.key.get("path"), edit.key.get("step"))
+        if edit.hub:
+            place = (f"all hops of {edit.hub}", None)
+        places.setdefault(_said(edit, sites), []).append(place)
     return "; ".join(f"{said} {_at(found)}".rstrip() for said, found in places.items())
 
 

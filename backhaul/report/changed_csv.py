@@ -3,15 +3,18 @@
 import csv
 import io
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from backhaul.design.columns import TABLES
 from backhaul.design.edits import written
 from backhaul.design.model import Design
+from backhaul.design.settings import SETTINGS, US
 from backhaul.report.design_difference import Difference
 from backhaul.tables.csv_source import read_text
 from backhaul.tables.names import squash
+from backhaul.tables.twins import cells_to_write, declared_names
 
 _DECIMAL_COMMA = re.compile(r"^-?\d+,\d+$")
 
@@ -47,23 +50,41 @@ def changed_csv(file: Path, design: Design, changed: Design) -> bytes:
     head = _head_of(lines, name)
     heads = [squash(cell) for cell in lines[head]]
     if name == "project":
-        _set_settings(lines, heads, difference.settings, comma=comma)
+        names = [cells[heads.index("setting")] for cells in lines]
+        settings = _in_units_of(name, difference.settings, names, changed, names)
+        _set_settings(lines, heads, settings, comma=comma)
     else:
         by_number = dict(zip(numbers, lines, strict=True))
         for row, cells in difference.of_table(name).items():
-            for column, value in cells.items():
+            line = by_number[row]
+            for column, value in _in_units_of(name, cells, lines[head], changed, line).items():
                 place = _column(lines[head], heads, column)
-                line = by_number[row]
                 line.extend([""] * (place + 1 - len(line)))
                 line[place] = _text(value, comma=comma)
         if name == "segments":
             gone = {id(by_number[row]) for row in difference.removed}
             lines = [line for line in lines if id(line) not in gone]
-            for cells in difference.inserted:
+            for row in difference.inserted:
+                cells = _in_units_of(name, row, lines[head], changed)
                 _insert(lines, head, heads, cells, comma=comma)
     out = io.StringIO(newline="")
     csv.writer(out, delimiter=separator, lineterminator="\n").writerows(lines)
     return out.getvalue().encode()
+
+
+def _in_units_of(
+    table: str,
+    cells: Mapping[str, Any],
+    heads: Sequence[str],
+    design: Design,
+    line: Sequence[str] = (),
+) -> dict[str, Any]:
+    """Figures in SI as cells in the units of the table's own heads."""
+    columns = SETTINGS if table == "project" else TABLES[table]
+    declared = declared_names(columns)
+    filled = {declared.get(squash(head)) for head, cell in zip(heads, line) if cell.strip()}
+    there = {declared.get(squash(head)) for head in heads}
+    return cells_to_write(columns, cells, there, filled, us=design.project.units == US)
 
 
 def _head_of(lines: list[list[str]], name: str) -> int:

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -10,15 +10,17 @@ import numpy as np
 
 from backhaul.design.columns import TERRAIN
 from backhaul.design.model import Design, Terrain
+from backhaul.design.settings import US
 from backhaul.elevation.profiles import Filled
 from backhaul.errors import OutputError
 from backhaul.report.changed_workbook import with_cached
-from backhaul.safe_file import write_beside_and_rename
+from backhaul.safe_file import refuse_folder, write_beside_and_rename
 from backhaul.tables.csv_source import read_text
 from backhaul.tables.names import squash
 from backhaul.tables.sources import CSV_SUFFIXES
+from backhaul.tables.twins import cells_to_write, declared_names
 
-_NAMES = {squash(column.name): column.name for column in TERRAIN}
+_NAMES = declared_names(TERRAIN)
 _TABLE = "terrain"
 _HEAD_ROWS = 20
 _XLSX = ".xlsx"
@@ -36,10 +38,7 @@ def check_place(source: Path, output: Path) -> None:
         raise OutputError(f"{output}: give the output the name of a folder, or .csv")
     if output.exists() and not output.is_dir():
         raise OutputError(f"{output}: this is a file; give the output the name of a new folder")
-    if output.is_dir() and any(output.iterdir()):
-        raise OutputError(f"{output}: the folder is not empty; choose another name")
-    if not output.parent.is_dir():
-        raise OutputError(f"{output}: the folder {output.parent} does not exist")
+    refuse_folder(output)
 
 
 def write_terrain(source: Path, output: Path, design: Design, filled: Filled) -> None:
@@ -101,13 +100,22 @@ def _replaced(design: Design, filled: Filled) -> set[int]:
 
 def _whole_table(filled: Filled) -> bytes:
     """Every profile of the design as a table of its own, typed ones too."""
-    rows: list[dict[str, Any]] = []
+    found: list[dict[str, Any]] = []
     for profile in filled.profiles:
         terrain = profile.hop.terrain(filled.design)
         if terrain is not None:
-            rows += _cells(profile.hop.names, terrain)
+            found += _cells(profile.hop.names, terrain)
+    rows = _in_units_of((), filled.design, found)
     heads = [name for name in _NAMES.values() if any(name in row for row in rows)]
     return _csv_bytes([heads, *([_text(row.get(head)) for head in heads] for row in rows)], ",")
+
+
+def _in_units_of(
+    heads: Collection[str], design: Design, rows: Iterable[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """Rows in SI as they stand under a table's own heads."""
+    us = design.project.units == US
+    return [cells_to_write(TERRAIN, row, heads, us=us) for row in rows]
 
 
 def _text(value: Any, *, comma: bool = False) -> str:
@@ -134,7 +142,7 @@ def _changed_csv(file: Path, design: Design, filled: Filled) -> bytes:
         begins = reader.line_num + 1
     head = max(range(len(lines[:_HEAD_ROWS])), key=lambda place: _known(lines[place]))
     heads = [_NAMES.get(squash(cell), cell) for cell in lines[head]]
-    rows = list(_new_rows(filled))
+    rows = _in_units_of(heads, design, _new_rows(filled))
     for name in dict.fromkeys(name for row in rows for name in row):
         if name not in heads:
             heads.append(name)
@@ -181,10 +189,10 @@ def _changed_workbook(source: Path, design: Design, filled: Filled) -> bytes:
     book = openpyxl.load_workbook(source)
     values = openpyxl.load_workbook(source, data_only=True)
     sheet = next((each for each in book if squash(each.title) == _TABLE), None)
-    rows = list(_new_rows(filled))
     if sheet is None:
         sheet = book.create_sheet(_TABLE)
         sheet.freeze_panes = "A2"
+    rows = _in_units_of(_head_places(sheet)[1], design, _new_rows(filled))
     head, places = _heads(sheet, rows)
     free = _free_rows(sheet, head, _replaced(design, filled), places)
     for cells in rows:
@@ -196,12 +204,8 @@ def _changed_workbook(source: Path, design: Design, filled: Filled) -> bytes:
     return with_cached(out.getvalue(), book, values)
 
 
-def _heads(sheet: Any, rows: list[dict[str, Any]]) -> tuple[int, dict[str, int]]:
-    """Row of the heads, and the column of each name; those that lack are added."""
-    from copy import copy
-
-    from openpyxl.styles import Font
-
+def _head_places(sheet: Any) -> tuple[int, dict[str, int], int]:
+    """Row of the heads from 0 on, the column of each name, and the last column that is headed."""
     found = list(sheet.iter_rows(max_row=_HEAD_ROWS))
     head = max(range(len(found)), key=lambda n: _known([c.value for c in found[n]]), default=0)
     cells = found[head] if found else ()
@@ -211,6 +215,16 @@ def _heads(sheet: Any, rows: list[dict[str, Any]]) -> tuple[int, dict[str, int]]
         if isinstance(cell.value, str) and squash(cell.value) in _NAMES
     }
     last = max((cell.column for cell in cells if cell.value is not None), default=0)
+    return head, places, last
+
+
+def _heads(sheet: Any, rows: list[dict[str, Any]]) -> tuple[int, dict[str, int]]:
+    """Row of the heads, and the column of each name; those that lack are added."""
+    from copy import copy
+
+    from openpyxl.styles import Font
+
+    head, places, last = _head_places(sheet)
     wanted = dict.fromkeys(name for row in rows for name in row)
     for name in sorted(wanted, key=list(_NAMES.values()).index):
         if name in places:

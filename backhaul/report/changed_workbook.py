@@ -3,15 +3,20 @@
 import io
 import re
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
+from backhaul.design.columns import SEGMENTS, SITES
 from backhaul.design.edits import Edit, written
 from backhaul.design.model import Design
+from backhaul.design.settings import SETTINGS, US
 from backhaul.report.design_difference import HEADS, Difference, change_rows
+from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.tables.names import squash
+from backhaul.tables.table import Table
+from backhaul.tables.twins import cells_to_write, twins
 
 CHANGES_SHEET = "Changes"
 CHANGED_FILL = "FFE9C46A"
@@ -26,37 +31,28 @@ def changed_workbook(source: Path, design: Design, changed: Design, edits: Seque
     values = openpyxl.load_workbook(source, data_only=True)
     difference = Difference(design, changed)
     mark = PatternFill("solid", fgColor=CHANGED_FILL)
-    segments = design.segments[0].table
+    us = changed.project.units == US
     sheet = next(each for each in book if squash(each.title) == "segments")
-
-    def put(row: int, column: str, value: Any) -> None:
-        letters = segments.letters.get(column)
-        if letters is None:
-            place = sheet.max_column + 1
-            sheet.cell(min(r.row for r in design.segments) - 1, place, column)
-            letters = openpyxl.utils.get_column_letter(place)
-            segments.letters[column] = letters
-        cell = sheet[f"{letters}{row}"]
-        cell.value = _cell_value(value)
-        cell.fill = mark
-
+    head = min(row.row for row in design.segments) - 1
+    segments = _Cells(sheet, design.segments[0].table, head, SEGMENTS, mark, us=us)
     for row, cells in difference.cells.items():
-        for column, value in cells.items():
-            put(row, column, value)
+        segments.put(row, cells)
     for row in difference.removed:
-        for letters in segments.letters.values():
-            sheet[f"{letters}{row}"].value = None
-            sheet[f"{letters}{row}"].fill = mark
+        segments.clear(row)
     below = max(row.row for row in design.segments)
     for cells in difference.inserted:
         below += 1
-        for column, value in cells.items():
-            put(below, column, value)
-    for table, column_of in (("project", "value"), ("sites", None)):
-        _set_other(book, table, column_of, design, difference, mark)
+        segments.put(below, cells)
+    if difference.settings and design.project.table is not None:
+        _set_settings(_sheet(book, "project"), design, difference, mark, us=us)
+    if sites := list(design.sites.values()):
+        head = min(site.row for site in sites) - 1
+        changes = _Cells(_sheet(book, "sites"), sites[0].table, head, SITES, mark, us=us)
+        for row, cells in difference.sites.items():
+            changes.put(row, cells)
     listed = book.create_sheet(_free_title(book, CHANGES_SHEET))
     listed.append(HEADS)
-    for row in change_rows(edits):
+    for row in change_rows(edits, design):
         listed.append(row)
     for cell in listed[1]:
         cell.font = Font(bold=True)
@@ -67,23 +63,56 @@ def changed_workbook(source: Path, design: Design, changed: Design, edits: Seque
     return with_cached(out.getvalue(), book, values)
 
 
-def _set_other(book, table: str, column: str | None, design, difference, mark) -> None:
-    sheet = next((each for each in book if squash(each.title) == table), None)
-    if sheet is None:
-        return
-    if table == "project":
-        place = design.project.table
-        for name, value in difference.settings.items():
-            row = design.project.rows.get(name, sheet.max_row + 1)
-            sheet[f"{place.letters['setting']}{row}"].value = name
-            cell = sheet[f"{place.letters[column]}{row}"]
-            cell.value, cell.fill = _cell_value(value), mark
-        return
-    letters = next(iter(design.sites.values())).table.letters
-    for row, cells in difference.sites.items():
-        for name, value in cells.items():
-            cell = sheet[f"{letters[name]}{row}"]
-            cell.value, cell.fill = _cell_value(value), mark
+class _Cells:
+    """Cells of one table on its sheet, each marked when it is changed."""
+
+    def __init__(self, sheet, table: Table, head: int, columns, mark, *, us: bool):
+        self._sheet, self._head, self._columns = sheet, head, columns
+        self._mark, self._us = mark, us
+        self._letters = dict(table.letters or {})
+
+    def put(self, row: int, cells: Mapping[str, Any]) -> None:
+        """Figures in SI, in the units of the heads that there are; a head that lacks is added."""
+        filled = [name for name, letters in self._letters.items() if self._is_filled(letters, row)]
+        for name, value in cells_to_write(
+            self._columns, cells, self._letters, filled, us=self._us
+        ).items():
+            self._set(self._column(name), row, _cell_value(value))
+
+    def clear(self, row: int) -> None:
+        for letters in self._letters.values():
+            self._set(letters, row, None)
+
+    def _is_filled(self, letters: str, row: int) -> bool:
+        return self._sheet[f"{letters}{row}"].value is not None
+
+    def _column(self, name: str) -> str:
+        if name not in self._letters:
+            place = self._sheet.max_column + 1
+            self._sheet.cell(self._head, place, name)
+            self._letters[name] = column_letters(place)
+        return self._letters[name]
+
+    def _set(self, letters: str, row: int, value: Any) -> None:
+        cell = self._sheet[f"{letters}{row}"]
+        cell.value, cell.fill = value, self._mark
+
+
+def _sheet(book, table: str):
+    return next(each for each in book if squash(each.title) == table)
+
+
+def _set_settings(sheet, design: Design, difference: Difference, mark, *, us: bool) -> None:
+    table, rows = design.project.table, design.project.rows
+    moved = {n for n, t in twins(SETTINGS).items() if rows.get(n) == rows.get(t.column.name)}
+    there = [name for name in rows if name not in moved]
+    filled = [n for n in there if sheet[f"{table.letters['value']}{rows[n]}"].value is not None]
+    settings = cells_to_write(SETTINGS, difference.settings, there, filled, us=us)
+    for name, value in settings.items():
+        row = rows.get(name, sheet.max_row + 1)
+        sheet[f"{table.letters['setting']}{row}"].value = name
+        cell = sheet[f"{table.letters['value']}{row}"]
+        cell.value, cell.fill = _cell_value(value), mark
 
 
 def _cell_value(value: Any) -> Any:

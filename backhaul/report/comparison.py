@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.findings import CAUTION, FAIL, THIN
-from backhaul.report.lines import Line, wrapped
+from backhaul.report.lines import Line, in_units_of, wrapped
 from backhaul.report.record import finding_record
 from backhaul.revisions.change import Change
 from backhaul.revisions.comparison import Comparison
@@ -28,6 +28,11 @@ def comparison_lines(
     compared: Comparison, *, width: int = 100, everything: bool = False
 ) -> Iterator[Line]:
     """The report line by line; `everything` tells every note and every line of a long list."""
+    lines = _lines(compared, width, everything=everything)
+    return in_units_of(compared.new.design, lines)
+
+
+def _lines(compared: Comparison, width: int, *, everything: bool) -> Iterator[Line]:
     old, new = compared.old, compared.new
     title = new.design.project.title or new.design.name or "design"
     yield f"{title}: {verdict_text(old.verdict)} -> {verdict_text(new.verdict)}", new.verdict

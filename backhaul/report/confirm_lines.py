@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 
 from backhaul.budgets.confirm import confirm_first
+from backhaul.catalog.families import UNSURE
 from backhaul.checks.results import Results
 from backhaul.report.lines import Line, wrapped
 
+#: What the reader is told of a figure that nobody looked up.
+UNSURE_SAID = "to be confirmed"
 #: Figures that are told.
 _MANY = 10
 
@@ -20,11 +23,11 @@ def confirm_lines(evaluation: Results, width: int) -> Iterator[Line]:
     for one in found[:_MANY]:
         figure = one.figure
         count = len(one.others)
-        more = f", and {count} more {'figure' if count == 1 else 'figures'} of it" if count else ""
+        more = f"; with {count} more {'figure' if count == 1 else 'figures'} of it" if count else ""
+        basis = UNSURE_SAID if figure.basis == UNSURE else figure.basis
         text = (
-            f"{figure.label} {figure.value:.4g} {figure.unit} ({figure.basis}, \u00b1 {figure.spread:.2g})"
-            f"{more}: turns {one.margin.label} when off by {one.move:.2g} "
-            f"({one.reserve:.2g} of this spread); "
-            f"{figure.ask}"
+            f"{figure.label} {figure.value:.4g} {figure.unit} ({basis}, ± {figure.spread:.2g}{more}):"
+            f" {one.move:.2g} off, {one.reserve:.2g} times that uncertainty, changes the verdict of "
+            f"{one.margin.label}; settled by: {figure.ask}"
         )
         yield from wrapped(text, width, "  ")

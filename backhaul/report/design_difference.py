@@ -3,15 +3,17 @@
 from collections.abc import Sequence
 from typing import Any
 
-from backhaul.design.edits import INSERT, Edit, written
+from backhaul.design.edits import INSERT, SET, Edit, written
 from backhaul.design.model import Design
+from backhaul.tables.twins import feet
 
 HEADS = ("Table", "Change", "Path", "Step", "Column", "From", "To", "Cell")
 
 
-def change_rows(edits: Sequence[Edit]) -> list[tuple[Any, ...]]:
+def change_rows(edits: Sequence[Edit], design: Design) -> list[tuple[Any, ...]]:
+    """A row a change, in the columns and units of the design that was read."""
     rows = []
-    for edit in edits:
+    for edit in (_as_written(edit, design) for edit in edits):
         to = written(edit.to)
         if edit.action == INSERT:
             to = ", ".join(
@@ -30,6 +32,19 @@ def change_rows(edits: Sequence[Edit]) -> list[tuple[Any, ...]]:
             )
         )
     return rows
+
+
+def _as_written(edit: Edit, design: Design) -> Edit:
+    """A change of a length as it stands in a column in feet, where the row has it so."""
+    path, step = edit.key.get("path"), edit.key.get("step")
+    row = next((r for r in design.segments if r.step == step and path in r.path), None)
+    if edit.action != SET or row is None or row.table is None:
+        return edit
+    column = row.table.written(row.row, edit.column)
+    if column == edit.column:
+        return edit
+    before, to = (None if v is None else feet(v) for v in (edit.before, edit.to))
+    return edit._replace(column=column, before=before, to=to)
 
 
 def _shown(value: Any) -> Any:

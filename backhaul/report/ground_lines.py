@@ -7,6 +7,7 @@ import numpy as np
 from backhaul.design.columns import LAND
 from backhaul.elevation.profiles import Filled, Profile
 from backhaul.findings import FAIL, NOTE
+from backhaul.report.lines import Line, in_units_of
 from backhaul.units import M_PER_KM
 
 
@@ -15,8 +16,12 @@ def exit_status(filled: Filled) -> int:
     return int(any(remark.severity == FAIL for remark in filled.remarks))
 
 
-def ground_lines(filled: Filled) -> Iterator[tuple[str, str]]:
+def ground_lines(filled: Filled) -> Iterator[Line]:
     """A line a hop, then what is to be said of it, each with its severity."""
+    return in_units_of(filled.design, _lines(filled))
+
+
+def _lines(filled: Filled) -> Iterator[Line]:
     if not filled.profiles:
         yield "the design has no hop", ""
     told = set()

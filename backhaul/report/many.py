@@ -38,9 +38,7 @@ def table(outcomes: list[Outcome], skipped: Sequence[str] = ()) -> Iterator[Line
             yield (f"{path.name:<{width}}  {verdict:<8}  {'':>5}  {'':>4}  {'':>4}  {first}", FAIL)
             continue
         groups = causes(result.findings)
-        counts = [
-            sum(len(group.places) for group in groups if group.severity == s) for s in (FAIL, THIN)
-        ]
+        counts = [sum(group.count for group in groups if group.severity == s) for s in (FAIL, THIN)]
         head = groups[0].head if groups else None
         first = f"{head.check} {place_of(head)}: {head.message}" if head else ""
         yield (

@@ -1,5 +1,6 @@
 """What is open, in a terminal: causes with what they take down, then notes and cautions."""
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
@@ -7,6 +8,7 @@ from functools import lru_cache
 from backhaul.checks.groups import Group, takes_down
 from backhaul.checks.results import Results
 from backhaul.checks.safety import BRIEF, DEFERS
+from backhaul.design.edits import INSERT, Edit
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
 from backhaul.remedies.proof import NOT_ALONE, parted
 from backhaul.remedies.words import sentence
@@ -16,7 +18,7 @@ from backhaul.wording import steps_text
 _MANY, _FEW = 40, 12
 _INDENT = " " * 7
 #: Below remedies that may be of one row.
-EACH_ALONE = "each change is proved alone; backhaul settle finds those that hold together"
+EACH_ALONE = "each change was checked alone; backhaul settle finds a set that works together"
 #: Notes that say how far a method holds: they decide nothing.
 OF_METHODS = frozenset(("out-of-range",))
 
@@ -30,8 +32,8 @@ def open_points(
 ) -> Iterator[Line]:
     """Causes, what is accepted, notes."""
     blocks = [[group] for group in groups] if everything else _alike(evaluation, groups)
-    is_folded = sum(len(group.places) for group in groups) > len(blocks)
-    head = f"Open points: {_counts(groups)}, the alike told together"
+    is_folded = sum(group.count for group in groups) > len(blocks)
+    head = f"Open points: {_counts(groups)}, like ones grouped"
     yield (head if is_folded else "Open points" if groups else "No open points."), ""
     shown = blocks if everything else blocks[:_MANY]
     for block in shown:
@@ -69,15 +71,15 @@ def _block(
     severity, several = block[0].severity, len(places) > 1
     more = f" and {len(places) - 1} more" if several else ""
     yield f"  {marks[severity]:<4} {places[0].check}  {cell_of(places[0])}{more}", severity
-    by_message: dict[str, list[Group]] = {}
-    for group in block:
-        by_message.setdefault(group.head.message, []).append(group)
+    down = {group.head.id: takes_down(group) for group in block}
+    by_message: dict[str, list[Finding]] = {}
+    for finding in places:
+        by_message.setdefault(finding.message, []).append(finding)
     told = list(by_message.items())
-    for message, alike in told if everything else told[:_FEW]:
-        found = [finding for group in alike for finding in group.places]
+    for message, found in told if everything else told[:_FEW]:
         where = f"{_places(found, everything)}: " if several else ""
         yield from wrapped(where + message, width, _INDENT)
-        if words := "; ".join(filter(None, map(takes_down, alike))):
+        if words := "; ".join(filter(None, (down.pop(each.id, "") for each in found))):
             yield from wrapped(f"takes down: {words}", width, _INDENT)
     if len(told) > _FEW and not everything:
         yield f"{_INDENT}… and {len(told) - _FEW} more of the kind (--all lists them)", ""
@@ -95,27 +97,41 @@ def _places(findings: list[Finding], with_cells: bool) -> str:
 
 def _remedies(block: list[Group]) -> Iterator[str]:
     """What settles the findings of a block: what is done alike at several places once."""
-    if len(block) == 1:
-        if block[0].head.remedy:
-            yield block[0].head.remedy
+    findings = [finding for group in block for finding in group.places]
+    if len({finding.remedy for finding in findings}) == 1:
+        if findings[0].remedy:
+            yield findings[0].remedy
         return
-    has_advice = any(group.head.remedy and not group.head.edits for group in block)
-    if edits := [edit for group in block for edit in group.head.edits]:
+    has_advice = any(finding.remedy and not finding.edits for finding in findings)
+    if edits := _each_once(edit for finding in findings for edit in finding.edits):
         rest = f" and {len(edits) - _MANY} more changes" if len(edits) > _MANY else ""
-        settled = [finding for group in block if group.head.edits for finding in group.places]
-        changed = {(edit.key.get("path"), edit.key.get("step")) for edit in edits}
+        settled = [finding for finding in findings if finding.edits]
+        changed = {place for edit in edits for place in _told_by(edit)}
         tells = changed.issuperset((finding.path, finding.step) for finding in settled)
         where = f"{_places(settled, False)}: " if has_advice and not tells else ""
         yield where + sentence(edits[:_MANY], sites=False) + rest
-    advice: dict[str, list[tuple[str, Group]]] = {}
-    for group in block:
-        if group.head.remedy and not group.head.edits:
-            why, text = parted(group.head.remedy)
-            advice.setdefault(text, []).append((why, group))
+    advice: dict[str, list[tuple[str, Finding]]] = {}
+    for finding in findings:
+        if finding.remedy and not finding.edits:
+            why, text = parted(finding.remedy)
+            advice.setdefault(text, []).append((why, finding))
     for text, found in advice.items():
         why = NOT_ALONE if any(why == NOT_ALONE for why, _ in found) else found[0][0]
-        places = [finding for _, group in found for finding in group.places]
-        yield (f"{_places(places, False)}: " if len(found) < len(block) else "") + why + text
+        places = [finding for _, finding in found]
+        yield (f"{_places(places, False)}: " if len(found) < len(findings) else "") + why + text
+
+
+def _told_by(edit: Edit) -> list[tuple]:
+    """Places that an edit names: its row, of a row that is put in those beside it."""
+    path, step = edit.key.get("path"), edit.key.get("step")
+    if edit.action != INSERT or step is None:
+        return [(path, step)]
+    return [(path, math.floor(step)), (path, math.ceil(step))]
+
+
+def _each_once(edits: Iterable[Edit]) -> list[Edit]:
+    """Edits without those that are the same: what settles several findings at one stroke."""
+    return list({repr(edit): edit for edit in edits}.values())
 
 
 def _accepted(evaluation: Results, width: int) -> Iterator[Line]:
@@ -249,7 +265,7 @@ def cautions(
 def _counts(groups: list[Group]) -> str:
     """How many fail and are thin."""
     return ", ".join(
-        f"{sum(len(group.places) for group in groups if group.severity == severity)} {severity}"
+        f"{sum(group.count for group in groups if group.severity == severity)} {severity}"
         for severity in (FAIL, THIN)
     )
 

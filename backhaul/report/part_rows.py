@@ -7,12 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from backhaul.catalog import FAMILIES, Catalog
-from backhaul.catalog.families import SPECTRA, Family
-from backhaul.errors import InputError, OutputError, Problem
+from backhaul.catalog.families import SPECTRA, UNSURE, Family
+from backhaul.errors import InputError, OutputError, Problem, reason_of
 from backhaul.safe_file import write_beside_and_rename
 from backhaul.tables.names import nearest, squash
-
-UNSURE = "from memory"
 
 
 def files_of_part(catalog: Catalog, part: str) -> dict[str, str]:
@@ -94,7 +92,7 @@ def write_files(folder: Path, files: dict[str, str]) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise OutputError(f"{folder}: {(error.strerror or str(error)).lower()}") from None
+        raise OutputError(f"{folder}: {reason_of(error)}") from None
     for name, text in files.items():
         write_beside_and_rename(folder / name, text.encode)
 

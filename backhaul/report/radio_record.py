@@ -1,4 +1,4 @@
-"""The hops of a design as plain data: columns of the budgets, converted once."""
+"""The hops of a design as plain data: columns of the budgets, converted once; modes as asked."""
 
 from typing import Any
 
@@ -125,14 +125,9 @@ class RadioColumns:
             zip(*(plain(radio.values[key]) for key in _OF_FIRST_WAY), strict=True)
         )
         self._ways = list(zip(*(plain(radio.values[key]) for key in _OF_DIRECTION), strict=True))
-        self._names = list(radio.modes["name"])
-        keys = ("mode", *_OF_MODE, "user_rate_mbps")
-        columns = [plain(radio.modes[key]) for key in _OF_MODE.values()]
-        user = plain(performance.mode_user_rate_mbps)
-        self._modes = [
-            dict(zip(keys, row, strict=True))
-            for row in zip(self._names, *columns, user, strict=True)
-        ]
+        self._names = radio.modes["name"]
+        modes = {key: radio.modes[column] for key, column in _OF_MODE.items()}
+        self._modes = modes | {"user_rate_mbps": performance.mode_user_rate_mbps}
         self._start = radio.mode_start.tolist()
         self._rules = [ruling(rules) for rules in judge_all(evaluation.context)]
         self._at_target = plain(performance.user_rate_mbps)
@@ -165,7 +160,7 @@ class RadioColumns:
         return {
             "from_site": site,
             **dict(zip(_OF_DIRECTION, self._ways[direction], strict=True)),
-            "modes": self._modes[start:stop],
+            "modes": self._modes_of(slice(start, stop)),
             "mode_at_target": self._names[mode] if mode >= 0 else None,
             "rate_at_target_mbps": self._at_target[direction],
             "off_axis_loss_db": self._off_axis_db[direction],
@@ -175,6 +170,14 @@ class RadioColumns:
             "eirp_limit_dbm": None if limit is None or not np.isfinite(limit) else float(limit),
             "designed_margin_db": self._designed_margin_db(direction),
         }
+
+    def _modes_of(self, own: slice) -> list[dict[str, Any]]:
+        """Figures of the modes of one direction: of all, they would fill the memory."""
+        columns = [plain(column[own]) for column in self._modes.values()]
+        return [
+            dict(zip(("mode", *self._modes), row, strict=True))
+            for row in zip(self._names[own], *columns, strict=True)
+        ]
 
     def _designed_margin_db(self, direction: int) -> float | None:
         """Margin of the mode in use before levels were read; None where none was."""

@@ -9,7 +9,8 @@ from backhaul.as_built.acceptance import Acceptance, record_of
 from backhaul.as_built.judged import GOOD, NOTED, OFF, OPEN, Judged
 from backhaul.as_built.table import table_rows
 from backhaul.design.columns import READINGS
-from backhaul.report.lines import Line, wrapped
+from backhaul.figures.us_units import IN_US
+from backhaul.report.lines import Line, in_units_of, wrapped
 from backhaul.report.order_csv import safe_text
 
 FORMAT = 1
@@ -22,6 +23,11 @@ def readings_lines(
     acceptance: Acceptance, *, width: int = 100, everything: bool = False
 ) -> Iterator[Line]:
     """The report line by line: what is off with its hint, what cannot be used, what is open."""
+    lines = _lines(acceptance, width, everything=everything)
+    return in_units_of(acceptance.results.design, lines)
+
+
+def _lines(acceptance: Acceptance, width: int, *, everything: bool) -> Iterator[Line]:
     design = acceptance.results.design
     title = design.project.title or design.name or "design"
     counts = acceptance.counts
@@ -100,6 +106,7 @@ def _figures(judged: Judged) -> str:
     if expected == expected:
         digits = max((bound.digits for bound in judged.reading.bounds.values()), default=2)
         text += f", expected {expected:.{digits}f}"
+        text += f" {unit}" if unit in IN_US else ""
     if judged.taken is not None and judged.taken.water_level_m is not None:
         text += f" at water {judged.taken.water_level_m:g} m"
     return text

@@ -5,9 +5,10 @@ from typing import Any
 
 from backhaul import __version__
 from backhaul.budgets.confirm import Confirm, confirm_first
-from backhaul.budgets.energy import energy_balances
+from backhaul.budgets.energy import energy_balances, load_energies
 from backhaul.budgets.methods_in_use import methods_in_use
-from backhaul.budgets.terminations import strand_name
+from backhaul.budgets.terminations import strand_name, strands_needed
+from backhaul.checks.groups import stand_for
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain, plain_number
@@ -32,6 +33,7 @@ def record(evaluation: Results) -> dict[str, Any]:
 def record_in_turn(evaluation: Results) -> dict[str, Any]:
     """The same, with paths and findings made one by one as they are asked for."""
     columns = _Columns(evaluation)
+    first = stand_for(evaluation.findings)
     return {
         "format": FORMAT,
         "tool": f"backhaul {__version__}",
@@ -42,7 +44,7 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
         "sources": source_records(evaluation),
         "energy": energy_records(evaluation),
         "cables": cable_records(evaluation),
-        "findings": (finding_record(finding) for finding in evaluation.findings),
+        "findings": (finding_record(each, first.get(each.id)) for each in evaluation.findings),
         "confirm_first": (confirm_record(one) for one in confirm_first(evaluation)),
     }
 
@@ -71,7 +73,8 @@ def confirm_record(one: Confirm) -> dict[str, Any]:
     }
 
 
-def finding_record(finding: Finding) -> dict[str, Any]:
+def finding_record(finding: Finding, same_as: str | None = None) -> dict[str, Any]:
+    """A finding as data. same_as: id of the one that is the same cause and stands for both."""
     return {
         "id": finding.id,
         "check": finding.check,
@@ -87,6 +90,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
         "unit": finding.unit,
         "source": finding.source,
         "cause": finding.cause,
+        "same_cause_as": same_as,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
         "edits": [edit.record() for edit in finding.edits],
     }
@@ -242,6 +246,8 @@ _OF_ENERGY = (
     "load_w",
     "duty_percent",
     "day_wh",
+    "night_percent",
+    "night_wh",
     "day_depth_percent",
     "use_percent",
     "autonomy_days",
@@ -263,6 +269,18 @@ def energy_records(evaluation: Results) -> list[dict[str, Any]]:
             "part": found.equipment.part,
             "battery_wh": plain_number(found.equipment.record.battery_wh),
             **{key: plain_number(getattr(found, key)) for key in _OF_ENERGY},
+            "loads": [
+                {
+                    "label": each.draw.equipment.label,
+                    "site": each.draw.equipment.site,
+                    "part": each.draw.equipment.part,
+                    "load_w": plain_number(each.load_w),
+                    "duty_percent": plain_number(each.draw.duty_percent),
+                    "day_wh": plain_number(each.day_wh),
+                    "night_wh": plain_number(each.night_wh),
+                }
+                for each in load_energies(found, context.power, context.design)
+            ],
             "charged_by": "mains" if found.is_on_mains else "panels",
             "missing": list(found.missing),
             "verdict": THIN if found.missing else PASS if found.is_on_mains else found.word,
@@ -275,16 +293,15 @@ def cable_records(evaluation: Results) -> list[dict[str, Any]]:
     """Labelled cables with their strands and those in use."""
     used: dict[tuple, set[str]] = {}
     cables: dict[tuple, Any] = {}
-    optics = evaluation.catalog.optics
     for link in evaluation.network.links[OPTICAL]:
-        needed = max(optics[row.part].strands or 1 for row in (link.rows[0], link.rows[-1]))
+        needed = strands_needed(link, evaluation.catalog)
         for row in fiber_rows(link, evaluation):
             if not row.label:
                 continue
             key = row_key(row)
             cables.setdefault(key, row)
             names = tuple(map(strand_name, row.strand or ())) or tuple(
-                f"{link.index}.{n}" for n in range(int(needed))
+                f"{link.index}.{n}" for n in range(needed)
             )
             used.setdefault(key, set()).update(names)
     return [

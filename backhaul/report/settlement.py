@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+from backhaul.figures.us_units import words_of
 from backhaul.findings import FAIL, THIN
 from backhaul.remedies.settling import Settlement
 from backhaul.remedies.words import sentence
@@ -12,6 +13,11 @@ from backhaul.revisions.words import moved_text
 
 def settlement_lines(settled: Settlement) -> Iterator[str]:
     """The changes, what came of each path, what is left and why."""
+    words = words_of(settled.after.design)
+    return map(words, _lines(settled))
+
+
+def _lines(settled: Settlement) -> Iterator[str]:
     before, after = settled.before, settled.after
     yield f"{before.design.project.title or before.design.name}: {before.verdict} -> {after.verdict}"
     if settled.interrupted:

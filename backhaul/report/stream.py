@@ -10,7 +10,7 @@ from typing import Any, NoReturn, TextIO
 
 import typer
 
-from backhaul.errors import OutputError
+from backhaul.errors import OutputError, reason_of
 from backhaul.exit_status import CLOSED_PIPE
 
 #: Signs of reports and how they are written where a code page has none of them.
@@ -76,7 +76,7 @@ class _Stream(io.TextIOWrapper):
         _to_nowhere(self)
         if isinstance(error, BrokenPipeError):
             raise SystemExit(CLOSED_PIPE) from None
-        reason = (error.strerror or str(error)).lower()
+        reason = reason_of(error)
         raise OutputError(f"standard output: {reason}; what was printed is not whole") from None
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from backhaul.checks.groups import Group, causes, why
+from backhaul.checks.link_words import link_words, row_words, telling_row
 from backhaul.checks.results import Results
 from backhaul.figures.path_figures import (
     AVAILABILITY,
@@ -16,8 +17,7 @@ from backhaul.figures.path_figures import (
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.report.confirm_lines import confirm_lines
-from backhaul.report.lines import Line, clip, place_of, wrapped
-from backhaul.report.link_words import link_words, row_words, telling_row
+from backhaul.report.lines import Line, clip, in_units_of, place_of, wrapped
 from backhaul.report.open_points import cautions, open_points, summary
 from backhaul.units import PERCENT
 from backhaul.wording import named
@@ -36,7 +36,8 @@ _LONGEST_NAME = 26
 
 def report(evaluation: Results, *, width: int = 100, everything: bool = False) -> Iterator[Line]:
     """The report line by line; `everything` lists every path and note of a large design."""
-    yield from _Report(evaluation, width, everything).lines()
+    lines = _Report(evaluation, width, everything).lines()
+    yield from in_units_of(evaluation.design, lines)
 
 
 class _Report:
@@ -186,8 +187,9 @@ def pair(figures: dict[str, PathFigure], served) -> str:
 
 
 def _in_path(group: Group, path: str) -> Finding:
-    """The finding of a group that stands in a path, else its first."""
-    return next((finding for finding in group.places if finding.path == path), group.head)
+    """The finding of a group that stands in a path, else one that counts there, else its first."""
+    there = sorted(group.places, key=lambda each: (each.path != path, path not in each.paths))
+    return there[0]
 
 
 def _name(row) -> str:

@@ -9,6 +9,7 @@ from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.sheet_data import SheetData, clean
 from backhaul.spreadsheet.styles import THIN, VERDICT_FILL, VERDICT_INK, VERDICT_WORDS
+from backhaul.spreadsheet.text_width import column_pt, text_pt
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.datavalidation import DataValidation
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 MAX_PROMPT = 255
 #: Number of a format of our own, clear of those of cells (ECMA-376 part 1, 18.8.30: from 164).
 _HELD_FORMAT = 900
+#: Size of the figures that it covers, with the indent of a cell.
+_HELD_PT = 11.5
 #: Beyond it no figure of a design lies: a limit of this kind only keeps words out.
 MOST_FIGURE = 1e15
 
@@ -59,7 +62,7 @@ def colour_verdicts(worksheet: "Worksheet", data: SheetData) -> None:
 
 
 def mark_held(worksheet: "Worksheet", data: SheetData, sheet: Sheet, layout: Layout) -> None:
-    """Figures without a formula say so, live, where they no longer hold."""
+    """Figures and verdicts without a formula say so, live, where they no longer hold."""
     if not sheet.held_until or not data.held:
         return
     from openpyxl.formatting.formatting import ConditionalFormatting
@@ -68,15 +71,22 @@ def mark_held(worksheet: "Worksheet", data: SheetData, sheet: Sheet, layout: Lay
     from openpyxl.styles.differential import DifferentialStyle
     from openpyxl.styles.numbers import NumberFormat
 
-    shown = f'"{sheet.held_words}"'
-    look = DifferentialStyle(
-        font=Font(bold=True, color=VERDICT_INK[THIN]),
-        fill=PatternFill("solid", bgColor=VERDICT_FILL[THIN]),
-        numFmt=NumberFormat(numFmtId=_HELD_FORMAT, formatCode=f"{shown};{shown};{shown}"),
-    )
     count = layout.absolute(sheet.held_until, f"{sheet.name} figures that hold")
-    rule = Rule(type="expression", dxf=look, formula=[f"{count}>0"])
-    worksheet.conditional_formatting.add(ConditionalFormatting(ranges(data.held)), rule)
+    groups: dict[str, list[tuple[int, int]]] = {}
+    for column, row in data.held:
+        words = sheet.held_words
+        if column_pt(sheet.columns[column - 1]) < text_pt(words, _HELD_PT, bold=True):
+            words = words.rpartition(" ")[2]  # a cell too narrow shows signs instead
+        groups.setdefault(words, []).append((column, row))
+    for place, (words, spots) in enumerate(groups.items()):
+        shown = ";".join([f'"{words}"'] * 4)  # above, below and at zero, and words
+        look = DifferentialStyle(
+            font=Font(bold=True, color=VERDICT_INK[THIN]),
+            fill=PatternFill("solid", bgColor=VERDICT_FILL[THIN]),
+            numFmt=NumberFormat(numFmtId=_HELD_FORMAT + place, formatCode=shown),
+        )
+        rule = Rule(type="expression", dxf=look, formula=[f"{count}>0"])
+        worksheet.conditional_formatting.add(ConditionalFormatting(ranges(spots)), rule)
 
 
 class _Wanted(NamedTuple):

@@ -26,10 +26,14 @@ _OVERLAP = '<overlap val="100"/>'
 _NO_MARKER = (
     '<marker><symbol val="none"/><spPr><a:ln><a:prstDash val="solid"/></a:ln></spPr></marker>'
 )
-_FIGURES_SHOWN = (
-    f'<dLbls>{words(8, INK)}<dLblPos val="ctr"/><showLegendKey val="0"/><showVal val="1"/>'
-    '<showCatName val="0"/><showSerName val="0"/><showPercent val="0"/></dLbls>'
-)
+
+
+def _figures_at(place: str) -> str:
+    """Figures on bars: in the middle (ctr) or at the end (outEnd)."""
+    return (
+        f'<dLbls>{words(8, INK)}<dLblPos val="{place}"/><showLegendKey val="0"/><showVal val="1"/>'
+        '<showCatName val="0"/><showSerName val="0"/><showPercent val="0"/></dLbls>'
+    )
 
 
 def chart_part(layout: Layout, chart: charts.Chart) -> str:
@@ -42,7 +46,8 @@ def chart_part(layout: Layout, chart: charts.Chart) -> str:
     elif isinstance(chart, charts.ProfileChart):
         plots = drawing.profile(chart)
     else:
-        plots = drawing.bars(chart.series, chart.categories, chart.y, chart.upright)
+        labels = _figures_at("outEnd") if chart.figures else ""
+        plots = drawing.bars(chart.series, chart.categories, chart.y, chart.upright, labels=labels)
     return whole(chart.title, DEEP, plots, chart.legend)
 
 
@@ -76,7 +81,10 @@ class _Drawing:
     def verdict_bars(self, chart: charts.VerdictBars) -> str:
         columns = {"pass": chart.passes, "thin": chart.thins, "fail": chart.fails}
         lines = [Series(word, ref, colour=VERDICT_SOLID[word]) for word, ref in columns.items()]
-        return self.bars(lines, chart.categories, chart.y, chart.upright, stacked=True)
+        labels = _figures_at("ctr")
+        return self.bars(
+            lines, chart.categories, chart.y, chart.upright, stacked=True, labels=labels
+        )
 
     def bars(
         self,
@@ -86,10 +94,10 @@ class _Drawing:
         upright: bool,
         *,
         stacked: bool = False,
+        labels: str = "",
     ) -> str:
         """Bars, one series beside or on top of the other; the first row stands on top."""
         series, values = [], []
-        labels = _FIGURES_SHOWN if stacked else ""
         for n, line in enumerate(lines):
             looks = f'{_filled(n, line)}<invertIfNegative val="0"/>{labels}'
             series.append(_series(n, line, looks + self._points(categories, line.values)))

@@ -82,6 +82,8 @@ class BarsChart(NamedTuple):
     alt_text: str
     upright: bool = False
     legend: bool = True
+    #: the figure stands at the end of its bar
+    figures: bool = False
 
 
 Chart = LinesChart | VerdictBars | ProfileChart | BarsChart

@@ -1,8 +1,9 @@
-"""Where the charts of a sheet lie: its drawing part, and the relations that lead to them."""
+"""Where the charts and pictures of a sheet lie: its drawing part, and the relations that lead to them."""
 
 from backhaul.spreadsheet.chart_xml import EMU_PER_PT, attribute
 from backhaul.spreadsheet.grid import PlacedChart, Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
+from backhaul.spreadsheet.shape_xml import group
 from backhaul.spreadsheet.text_width import column_pt
 
 RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -12,8 +13,12 @@ _PAD_EMU = 4 * EMU_PER_PT
 
 
 def drawing_part(sheet: Sheet) -> str:
-    """A frame for every chart of a sheet, with the words that stand for it."""
+    """A frame for every chart and picture of a sheet, with the words that stand for it."""
     frames = "".join(_frame(number, placed, sheet) for number, placed in enumerate(sheet.charts, 1))
+    next_id = len(sheet.charts) + 1
+    for row, picture in sheet.pictures:
+        drawn, next_id = group(picture, next_id)
+        frames += _filled(row, sheet.width, drawn)
     return (
         f'<wsDr xmlns:a="{_DRAWING}/main" xmlns:c="{_DRAWING}/chart" xmlns:r="{RELATIONS}" '
         f'xmlns="{_DRAWING}/spreadsheetDrawing">{frames}</wsDr>'
@@ -39,6 +44,13 @@ def _frame(number: int, placed: PlacedChart, sheet: Sheet) -> str:
         f'<c:chart r:id="rId{number}"/></a:graphicData></a:graphic></graphicFrame>'
         "<clientData/></twoCellAnchor>"
     )
+
+
+def _filled(row: int, columns: int, drawn: str) -> str:
+    """A picture from corner to corner of its row, however a program rounds widths and heights."""
+    start = _corner("from", 1, 0, row, 0)
+    end = _corner("to", columns + 1, 0, row + 1, 0)
+    return f"<twoCellAnchor>{start}{end}{drawn}<clientData/></twoCellAnchor>"
 
 
 def _corner(tag: str, column: int, right_emu: int, row: int, down_emu: int) -> str:

@@ -7,17 +7,22 @@ from typing import NamedTuple
 
 from backhaul.spreadsheet.cells import Head, Range, SheetCell, Text, as_cell
 from backhaul.spreadsheet.charts import Chart
+from backhaul.spreadsheet.shapes import Picture
 
 Content = SheetCell | str | float | None
 HELPER_WIDTH = 11.0
 
 
 class Row(NamedTuple):
-    """One row: its cells from the left, its height in points (None: from the text)."""
+    """One row: its cells from the left, its height in points (None: from the text).
+
+    A picture fills it over all printed columns, stretched to them.
+    """
 
     cells: tuple[Content, ...]
     height: float | None = None
     style: str = ""
+    picture: Picture | None = None
 
 
 class PlacedChart(NamedTuple):
@@ -159,6 +164,16 @@ class Sheet:
         """Lay a chart over cells that stand already, such as beside another chart."""
         place = PlacedChart(chart, first_row, last_row, first_column, last_column or self.width)
         self.charts.append(place)
+
+    def picture(self, picture: Picture) -> int:
+        """Add a row that a picture fills, as high as it is and as wide as print; its number."""
+        self.rows.append(Row((), picture.height_pt, picture=picture))
+        return len(self.rows)
+
+    @property
+    def pictures(self) -> list[tuple[int, Picture]]:
+        """Numbers of the rows that pictures fill."""
+        return [(n, row.picture) for n, row in enumerate(self.rows, 1) if row.picture is not None]
 
     def page_break(self) -> None:
         """Begin a new page after the last row."""

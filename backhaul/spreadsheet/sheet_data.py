@@ -28,7 +28,13 @@ from backhaul.spreadsheet.column_letters import column_letters
 from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.spreadsheet.layout import Layout
 from backhaul.spreadsheet.row_height import MAX_ROW_PT, ROW_PT, RowHeights
-from backhaul.spreadsheet.styles import StyleNumbers, number_format, role_of
+from backhaul.spreadsheet.styles import (
+    FOUND_WORDS,
+    HELD_ROLES,
+    StyleNumbers,
+    number_format,
+    role_of,
+)
 
 MAX_TEXT = 32_767  # characters in a cell; more are lost without a word by spreadsheet programs
 MAX_LINKS = 65_530  # of a sheet, as spreadsheet programs take them; the words beyond stay
@@ -169,9 +175,11 @@ class SheetData:
                     ]
                 )
                 self.merged.append(f"{address}:{column_letters(last)}{r}")
-            if kind is Verdict:
+            if isinstance(cell, Verdict):
                 self.verdicts.append((column, r, span))
-            elif kind is Number and role == "held":
+                if role in HELD_ROLES and cell.value in FOUND_WORDS:
+                    self.held.append((column, r))
+            elif kind is Number and role in HELD_ROLES:
                 self.held.append((column, r))
             elif isinstance(cell, Input | ToFill):
                 self.typed.append((column, r, cell))

@@ -30,12 +30,16 @@ PASS, THIN, FAIL, NOTE = "pass", "thin", "fail", "note"
 VERDICT_FILL = {PASS: "D3EBDD", THIN: "FBE6BF", FAIL: "F5D0CB", NOTE: "DCE4F2"}
 VERDICT_INK = {PASS: "1B6140", THIN: "7D5200", FAIL: "96201A", NOTE: "33497A"}
 VERDICT_SOLID = {PASS: "5C9F80", THIN: "D9A441", FAIL: "C05A4E"}
+#: A thin that somebody answers for.
+ACCEPTED = "accepted"
 VERDICT_WORDS = {
     PASS: ("pass", "OK", "yes"),
     THIN: ("thin", "with care", "open", "caution", "run again", "water?"),
     FAIL: ("fail", "not yet", "no"),
-    NOTE: ("note",),
+    NOTE: ("note", ACCEPTED),
 }
+#: Verdicts that stand as they were found where they have no formula; a caution holds whatever is typed.
+FOUND_WORDS = (PASS, THIN, FAIL, ACCEPTED)
 
 
 class Look(NamedTuple):
@@ -80,6 +84,8 @@ LOOKS: dict[str, Look] = {
     # a computed figure that no formula follows
     "held": _FIGURE._replace(fill="", italic=True),
     "held key": _WORDS._replace(italic=True),
+    # a figure of the design that no yellow cell moves
+    "fact": _FIGURE._replace(fill=""),
     "calc text": _FIGURE._replace(across="left", wrap=True),
     "calc word": _FIGURE._replace(wrap=True, size_pt=8.5, indent=0),
     "calc lead": _FIGURE._replace(across="left", wrap=True, size_pt=13, down="center"),
@@ -90,6 +96,8 @@ LOOKS: dict[str, Look] = {
     "to fill": _TYPED,
     "to fill text": _TYPED._replace(across="left", wrap=True),
     "verdict": Look(bold=True, across="center", wrap=False, lines="bottom"),
+    "verdict held": Look(bold=True, italic=True, across="center", wrap=False, lines="bottom"),
+    "verdict key": Look(bold=True, across="center", wrap=False, lines="bottom"),
     "verdict big": Look(bold=True, size_pt=17, across="center", down="center", wrap=False),
     "link": _WORDS._replace(ink=LINK_INK, underline=True),
     "link plain": _WORDS._replace(ink=LINK_INK),
@@ -103,6 +111,8 @@ LOOKS: dict[str, Look] = {
     "card link": _CARD._replace(underline=True),
     "card figure": _CARD._replace(across="right", fill=CALC_FILL, wrap=False),
     "card value": _CARD._replace(fill=CALC_FILL, wrap=False, indent=1),
+    "card held": _CARD._replace(across="right", italic=True, wrap=False),
+    "card held value": _CARD._replace(italic=True, wrap=False, indent=1),
     "card fill": _CARD._replace(fill=INPUT_FILL, wrap=False),
     "card head": _CARD._replace(bold=True, fill=BAND, down="center"),
     "card head right": _CARD._replace(bold=True, fill=BAND, down="center", across="right"),
@@ -133,15 +143,21 @@ ROW_STYLES: dict[str, dict[type, str]] = {
 EMPTY = {"": "text", "strong": "text", "total": "total text", "muted": "text small"}
 #: What may be typed into on a locked sheet.
 TYPED_ROLES = ("input", "input text", "to fill", "to fill text", "card fill")
-_WORDY = {"calc": "calc text", "held": "calc text", "input": "input text"}
+_WORDY = {"calc": "calc text", "held": "held key", "input": "input text"}
+#: What the look of a figure or verdict becomes where no formula follows.
+_HELD = {"card figure": "card held", "card value": "card held value", "verdict": "verdict held"}
+#: Roles of what holds only until a figure that it rests on is typed.
+HELD_ROLES = ("held", "held key", *_HELD.values())
 
 
 def role_of(cell: Any, row_style: str = "") -> str:
     """The role by which a cell is styled."""
-    if cell.style:
-        return cell.style
     kind = type(cell)
+    if cell.style:
+        return _HELD.get(cell.style, cell.style) if kind is Number else cell.style
     role = ROW_STYLES[row_style].get(kind, ROLE[kind]) if row_style else ROLE[kind]
+    if kind is Verdict:
+        return role if cell.formula else _HELD.get(role, role)
     if role in _WORDY and isinstance(cell.value, str):
         return _WORDY[role]
     return role
@@ -161,12 +177,17 @@ def number_format(value: object, given: str, unit: str) -> str:
     '0.00" dB"'
     >>> number_format(3.25, '[>3]"≥ 3";0.0', "dB")  # in each of its sections
     '[>3]"≥ 3"" dB";0.0" dB"'
+    >>> number_format(0.0, '0.0;-0.0;"none"', "Mb/s")  # but for the word that there is none
+    '0.0" Mb/s";-0.0" Mb/s";"none"'
     """
     shown = given or ("0.00" if isinstance(value, float) else "General")
     if not unit:
         return shown
     behind = f'" {unit.replace(chr(34), "")[:MAX_UNIT]}"'
-    return ";".join(section + behind for section in _SECTIONS.split(shown))
+    return ";".join(
+        section if section.endswith('"none"') else section + behind
+        for section in _SECTIONS.split(shown)
+    )
 
 
 class StyleNumbers:

@@ -44,9 +44,9 @@ def _written(book: Book) -> bytes:
         written.append(data)
         _set_columns_and_view(worksheet, sheet)
         set_up_page(worksheet, sheet, book, max(len(sheet.rows), 1))
+        mark_held(worksheet, data, sheet, layout)  # before the colour of what it covers
         colour_verdicts(worksheet, data)
         limit_inputs(worksheet, data, layout, number)
-        mark_held(worksheet, data, sheet, layout)
     _name_cells(workbook, book, layout)
     skeleton = BytesIO()
     workbook.save(skeleton)

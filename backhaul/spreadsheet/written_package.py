@@ -40,7 +40,9 @@ def finish(
     skeleton: bytes, book: Book, sheets: Sequence[SheetData], texts: str, layout: Layout
 ) -> bytes:
     """Put rows, texts, properties and charts into the parts that openpyxl made."""
-    drawn = [number for number, sheet in enumerate(book.sheets, 1) if sheet.charts]
+    drawn = [
+        number for number, sheet in enumerate(book.sheets, 1) if sheet.charts or sheet.pictures
+    ]
     charts = sum(len(sheet.charts) for sheet in book.sheets)
     out = BytesIO()
     filled = 0
@@ -93,10 +95,10 @@ def _write_rows(target: ZipFile, name: str, part: str, data: SheetData) -> None:
 
 
 def _write_drawings(target: ZipFile, book: Book, layout: Layout) -> None:
-    """Drawings and charts; one after the other, since there may be thousands."""
+    """Drawings, their charts and pictures; one after the other, since there may be thousands."""
     drawing, chart = 0, 0
     for number, sheet in enumerate(book.sheets, 1):
-        if not sheet.charts:
+        if not (sheet.charts or sheet.pictures):
             continue
         drawing += 1
         place = relations("drawing", [f"/xl/drawings/drawing{drawing}.xml"])
@@ -107,8 +109,9 @@ def _write_drawings(target: ZipFile, book: Book, layout: Layout) -> None:
             parts.append(f"/xl/charts/chart{chart}.xml")
             _write(target, parts[-1][1:], chart_part(layout, placed.chart))
         _write(target, f"xl/drawings/drawing{drawing}.xml", drawing_part(sheet))
-        name = f"xl/drawings/_rels/drawing{drawing}.xml.rels"
-        _write(target, name, relations("chart", parts))
+        if parts:
+            name = f"xl/drawings/_rels/drawing{drawing}.xml.rels"
+            _write(target, name, relations("chart", parts))
 
 
 def _drawing_types(drawings: int, charts: int) -> str:

@@ -10,6 +10,8 @@ from backhaul.tables.names import nearest
 from backhaul.tables.table import Table
 
 MOST_SUGGESTIONS = 40  # comparing names is slow; the terminal prints 50 problems at most
+#: cells that one problem names besides the first
+MOST_CELLS = 6
 MOST_PROBLEMS = 5_000  # what is beyond is counted: a table of junk must not fill the memory
 
 
@@ -112,6 +114,18 @@ class Collector:
         close = nearest(name, known)
         return "nearest: " + ", ".join(f"'{each}'" for each in close) if close else ""
 
+    @staticmethod
+    def likewise(table: Table, cells: Sequence[tuple[int, str]]) -> str:
+        """Where else the same stands, after the first cell of it; '' where nowhere.
+
+        cells: numbers of rows, and columns.
+        """
+        if not cells:
+            return ""
+        rest = f" and {len(cells) - MOST_CELLS} more" if len(cells) > MOST_CELLS else ""
+        names = [table.cell(*cell).removeprefix(f"{table.file}:") for cell in cells[:MOST_CELLS]]
+        return f" (also at {', '.join(names)}{rest})"
+
     def raise_problems(self) -> None:
         """Raise everything that was found, sorted by place."""
         if self._problems:
@@ -123,7 +137,7 @@ class Collector:
                         "elsewhere",
                         f"{self._beyond:,} problems more",
                         "none",
-                        "mend those above first",
+                        "correct those above first",
                     )
                 )
             raise InputError(problems)

@@ -1,7 +1,9 @@
 """A whole column of cells at once: every different cell is read once, plain ones without ado."""
 
 import re
-from collections.abc import Iterable, Sequence
+from array import array
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from backhaul.tables.column import INTEGER, LIST, NAME, NUMBER, TEXT, Column
@@ -24,14 +26,46 @@ _LONGEST_NAME = 200
 _DECIMALS = re.compile(r"\s*[-+]?[\d.,]*([.,])\d+\s*")
 _POINT_AND_THREE = re.compile(r"^[1-9][0-9]{0,2}\.[0-9]{3}$", re.MULTILINE)
 MOST_FAULTS = 5_000  # different unusable cells of one column that are looked at
-UNREAD = Fault("a cell after very many unusable ones", "cells like those above", "mend those first")
+UNREAD = Fault(
+    "a cell after very many unusable ones", "cells like those above", "correct those first"
+)
+
+
+class Faults(Mapping):
+    """What is wrong with unusable cells by the place of the row; of a junk column that is all."""
+
+    def __init__(self) -> None:
+        self._places, self._faults = array("L"), []
+
+    def add(self, place: int, fault: Fault) -> None:
+        """Places rise."""
+        self._places.append(place)
+        self._faults.append(fault)
+
+    def _at(self, place: object) -> int:
+        at = bisect_left(self._places, place)
+        return at if at < len(self._places) and self._places[at] == place else -1
+
+    def __getitem__(self, place: int) -> Fault:
+        if (at := self._at(place)) < 0:
+            raise KeyError(place)
+        return self._faults[at]
+
+    def __contains__(self, place: object) -> bool:
+        return self._at(place) >= 0
+
+    def __iter__(self) -> Iterator[int]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
 
 
 class ReadColumn(NamedTuple):
     """Values by row; blank and unusable cells are None. Special cells by place."""
 
     values: list
-    faults: dict[int, Fault]
+    faults: Mapping[int, Fault]
     remarks: dict[int, str]
 
 
@@ -47,12 +81,13 @@ def read_column(
         return ReadColumn([cell or None for cell in raw], {}, {})
     lookup = _each(different, parse)
     values = list(map(lookup.__getitem__, raw))
-    faults: dict[int, Fault] = {}
+    faults = Faults()
     remarks: dict[int, str] = {}
     if any(isinstance(value, (Fault, Remarked)) for value in lookup.values()):
         for place, value in enumerate(values):
             if isinstance(value, Fault):
-                values[place], faults[place] = None, value
+                values[place] = None
+                faults.add(place, value)
             elif isinstance(value, Remarked):
                 values[place], remarks[place] = value.value, value.message
     return ReadColumn(values, faults, remarks)

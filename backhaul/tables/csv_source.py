@@ -5,19 +5,22 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Sequence
+from itertools import zip_longest
 from pathlib import Path
 
+from backhaul.errors import reason_of
 from backhaul.spreadsheet.read_cells import MAX_CELLS, MAX_COLUMNS, MAX_ROWS, in_columns
 from backhaul.tables.collector import Collector
 from backhaul.tables.column import Column
 from backhaul.tables.files import TooLarge, read_capped
 from backhaul.tables.grid import Grid
 from backhaul.tables.heads import HEAD_ROWS
-from backhaul.tables.names import squash
+from backhaul.tables.names import on_one_line, squash
 
 MAX_BYTES = 32 * 2**20  # 120,000 rows of 20 columns are 10 MiB
 MAX_LINES = 4 * MAX_ROWS  # blank ones included
 CHUNK = 1 << 20
+ROWS_AT_ONCE = 10_000  # read before they are turned into columns
 SEPARATORS = (",", ";", "\t")
 ZIP, OLE, PDF = b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF"
 _SEPARATOR_LINE = re.compile(r"sep=(.)\r?\n?", re.IGNORECASE)
@@ -42,14 +45,14 @@ def read_csv(
 
     called: how messages call the file, if not by its name.
     """
-    called = called or path.name
+    called = called or on_one_line(path.name)
     try:
         return _read(path, name, columns, called)
     except Refused as refused:
         where = f"{called}:{refused.line}" if refused.line else called
         collector.file_problem(where, refused.found, refused.needed, refused.remedy, name)
     except OSError as error:
-        found = (error.strerror or str(error) or "an error").lower()
+        found = reason_of(error)
         collector.file_problem(called, found, "a file that can be read", table=name)
     return None
 
@@ -82,17 +85,17 @@ def _read(path: Path, name: str, columns: Sequence[Column], called: str) -> Grid
     del data
     if offset:
         stream.readline()
-    numbers, rows = _rows(stream, separator, offset)
-    if not rows:
+    numbers, widths, columns = _rows(stream, separator, offset)
+    if not numbers:
         raise Refused("nothing but blanks", "a row of heads and rows below it")
     return Grid(
         name,
         called,
         False,
         numbers,
-        in_columns(rows, ""),
+        columns,
         decimal_comma=separator != ",",
-        widths=list(map(len, rows)),
+        widths=widths,
         remarks=(remark,) if remark else (),
     )
 
@@ -165,34 +168,55 @@ def _separator(head: str, columns: Sequence[Column]) -> str:
     return max(SEPARATORS, key=score)
 
 
-def _rows(stream: io.TextIOWrapper, separator: str, offset: int) -> tuple[list[int], list]:
-    """All rows that hold anything, and the line on which each begins."""
+def _rows(
+    stream: io.TextIOWrapper, separator: str, offset: int
+) -> tuple[list[int], list[int], list[list[str]]]:
+    """Of all rows that hold anything the line on which each begins, its width; and all columns."""
     numbers: list[int] = []
+    widths: list[int] = []
+    columns: list[list[str]] = []
     rows: list[list[str]] = []
-    widest = 0
     reader = csv.reader(_lines(stream), delimiter=separator, strict=True)
     begins = 1
+    widest = 0
     try:
         for cells in reader:
             if any(cells):
                 numbers.append(begins + offset)
+                widths.append(len(cells))
                 rows.append(cells)
                 if len(cells) > widest:
                     widest = len(cells)
                     _cap_width(cells, begins + offset)
-                if len(rows) > MAX_ROWS:
-                    raise Refused(f"more than {MAX_ROWS:,} rows", f"at most {MAX_ROWS:,}")
-                if len(rows) * widest > MAX_CELLS:
-                    raise Refused(
-                        f"more than {MAX_CELLS:,} cells",
-                        f"at most {MAX_CELLS:,}",
-                        "delete rows and columns that are no part of the table",
-                    )
+                _cap_size(len(numbers), widest)
+                if len(rows) == ROWS_AT_ONCE:
+                    _lengthen(columns, rows, widest)
+                    rows.clear()
             begins = reader.line_num + 1
     except csv.Error as error:
         found, remedy = _csv_error(str(error))
         raise Refused(found, "rows of a CSV", remedy, reader.line_num + offset) from None
-    return numbers, rows
+    _lengthen(columns, rows, widest)
+    return numbers, widths, columns
+
+
+def _lengthen(columns: list[list[str]], rows: list[list[str]], widest: int) -> None:
+    """Put rows below those that stand in the columns; short ones are filled up."""
+    before = len(columns[0]) if columns else 0
+    columns.extend([""] * before for _ in range(widest - len(columns)))
+    for column, cells in zip_longest(columns, in_columns(rows, ""), fillvalue=()):
+        column.extend(cells or [""] * len(rows))
+
+
+def _cap_size(rows: int, widest: int) -> None:
+    if rows > MAX_ROWS:
+        raise Refused(f"more than {MAX_ROWS:,} rows", f"at most {MAX_ROWS:,}")
+    if rows * widest > MAX_CELLS:
+        raise Refused(
+            f"more than {MAX_CELLS:,} cells",
+            f"at most {MAX_CELLS:,}",
+            "delete rows and columns that are no part of the table",
+        )
 
 
 def _cap_width(cells: list[str], line: int) -> None:

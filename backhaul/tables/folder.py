@@ -12,14 +12,14 @@ def designs_in(folder: Path) -> list[Path]:
 
     Empty where the path is a design of its own.
     """
-    if not folder.is_dir() or _is_design(folder):
+    if not folder.is_dir() or _may_be_design(folder):
         return []
     entries = sorted(folder.iterdir(), key=lambda entry: entry.name.lower())
     return [
         entry
         for entry in entries
         if not entry.name.startswith((".", "~$"))
-        and (entry.suffix.lower() == _SHEET or (entry.is_dir() and _is_design(entry)))
+        and (entry.suffix.lower() == _SHEET or (entry.is_dir() and _may_be_design(entry)))
     ]
 
 
@@ -32,6 +32,14 @@ def skipped_in(folder: Path) -> list[str]:
         if entry not in taken and not entry.name.startswith((".", "~$"))
     ]
     return [f"{entry.name} (no segments table)" if entry.is_dir() else entry.name for entry in rest]
+
+
+def _may_be_design(folder: Path) -> bool:
+    """One that may not be entered is told with its reason, where it is read."""
+    try:
+        return _is_design(folder)
+    except OSError:
+        return True
 
 
 def _is_design(folder: Path) -> bool:

@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import islice
 
 from backhaul.spreadsheet.column_letters import column_letters
@@ -10,7 +10,7 @@ from backhaul.spreadsheet.read_cells import Odd
 from backhaul.tables.collector import Collector
 from backhaul.tables.column import NUMBER, Column
 from backhaul.tables.grid import Grid
-from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.names import FEET, listed, shown, squash
 from backhaul.tables.table import Table
 
 HEAD_ROWS = 20  # a title and an address may stand above a table
@@ -34,7 +34,7 @@ OUR_UNITS = (
 OTHER_UNITS = (
     "",
     "ft",
-    "feet",
+    *FEET,
     "km",
     "in",
     "yd",
@@ -60,14 +60,21 @@ OTHER_UNITS = (
 
 
 def find_heads(
-    grid: Grid, columns: Sequence[Column], collector: Collector
+    grid: Grid,
+    columns: Sequence[Column],
+    collector: Collector,
+    stands_for: Mapping[str, str] = {},
 ) -> tuple[int, dict[str, int]] | None:
-    """Row place of the heads and the column place of each declared name."""
+    """Row place of the heads and the column place of each declared name.
+
+    stands_for: columns that hold the quantity of another one, which then is not missed.
+    """
     known = {squash(column.name): column.name for column in columns}
     required = {column.name for column in columns if column.required}
     best, best_score = None, (0, 0)
     for place, row in enumerate(grid.rows(HEAD_ROWS)):
-        names = {known.get(squash(cell)) for cell in row if isinstance(cell, str)} - {None}
+        heads = (known.get(squash(cell)) for cell in row if isinstance(cell, str))
+        names = {stands_for.get(name, name) for name in heads if name is not None}
         score = (len(names & required), len(names))
         if score > best_score:
             best, best_score = place, score
@@ -83,10 +90,12 @@ def find_heads(
             table=grid.name,
         )
         return None
-    return _place_heads(grid, best, known, columns, collector)
+    return _place_heads(grid, best, known, columns, collector, stands_for)
 
 
-def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: Collector):
+def _place_heads(
+    grid, head: int, known, columns: Sequence[Column], collector: Collector, stands_for
+):
     """Which declared column stands where; the others are named."""
     places: dict[str, int] = {}
     others: list[tuple[int, str]] = []
@@ -136,7 +145,8 @@ def _place_heads(grid, head: int, known, columns: Sequence[Column], collector: C
                 where=cell(place),
                 group=("column", grid.file, grid.name, text),
             )
-    missing = [column.name for column in columns if column.required and column.name not in places]
+    there = {*places, *(stands_for.get(name) for name in places)}
+    missing = [column.name for column in columns if column.required and column.name not in there]
     for name in missing:
         close = collector.nearest(name, [text for _, text in others])
         where = f"{grid.name}!{row_number}" if grid.is_sheet else f"{grid.file}:{row_number}"
@@ -188,9 +198,9 @@ def _is_filled(grid: Grid, head: int, place: int) -> bool:
     return any(cell not in (None, "") for cell in islice(grid.columns[place], head + 1, None))
 
 
-def other_units(columns: Iterable[Column]) -> dict[str, str]:
+def other_units(columns: Collection[Column]) -> dict[str, str]:
     """Heads that mean one of our columns in no unit or in another one."""
-    ours = {squash(column.name) for column in columns}
+    ours = {squash(column.name): column.name for column in columns}
     meant: dict[str, str] = {}
     for column in columns:
         for unit in OUR_UNITS:
@@ -198,6 +208,7 @@ def other_units(columns: Iterable[Column]) -> dict[str, str]:
                 stem = squash(column.name[: -len(unit)])
                 for other in OTHER_UNITS:
                     if stem + other not in ours:
-                        meant.setdefault(stem + other, column.name)
+                        in_feet = ours.get(stem + "ft") if other in FEET else None
+                        meant.setdefault(stem + other, in_feet or column.name)
                 break
     return meant

@@ -14,6 +14,7 @@ NEAREST_SHOWN = 3
 NAMES_COMPARED = 3000
 COMPARED_LETTERS = 80
 SHOWN_LETTERS = 60
+FEET = ("feet", "foot")
 
 
 def squash(text: str) -> str:
@@ -88,5 +89,25 @@ def shown(value: object) -> str:
     text = str(value)
     if len(text) > SHOWN_LETTERS:
         text = text[: SHOWN_LETTERS - 3] + "..."
-    text = "".join(ch if ch.isprintable() else "?" if ch > "\x7f" else " " for ch in text)
-    return f"'{text}'"
+    return f"'{on_one_line(text)}'"
+
+
+def shown_place(path: object) -> str:
+    """A path as a message quotes it: on one line, its end where it is long.
+
+    >>> shown_place("x" * 80 + "/sites.csv")
+    '...xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx/sites.csv'
+    """
+    text = on_one_line(str(path))
+    return text if len(text) <= SHOWN_LETTERS else "..." + text[3 - SHOWN_LETTERS :]
+
+
+def on_one_line(text: str) -> str:
+    r"""A text without what cannot be printed: a name holds no line of its own, and no odd bytes.
+
+    >>> on_one_line("north\nmast: pass")
+    'north mast: pass'
+    """
+    if text.isprintable():
+        return text
+    return "".join(ch if ch.isprintable() else "?" if ch > "\x7f" else " " for ch in text)

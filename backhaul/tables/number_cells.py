@@ -5,7 +5,8 @@ import re
 from backhaul.spreadsheet.read_cells import BOOLEAN, DATE, PERCENT, Odd
 from backhaul.tables.column import Column
 from backhaul.tables.faults import Dialect, Fault, Remarked, needs
-from backhaul.tables.names import plain, shown, squash
+from backhaul.tables.names import FEET, plain, shown, squash
+from backhaul.units import M_PER_FT
 
 SEPARATORS = re.compile(r"[;/+\s]+")  # of lists in a cell
 #: Nearer to nothing than any figure of the trade, and no quotient by it overflows.
@@ -171,7 +172,20 @@ def _no_number(text: str, column: Column) -> Fault:
         number, unit = found[1], found[2]
         if unit == "%":
             return _percent(text, column)
-        same = squash(unit) == squash(column.unit)
-        remedy = f"write {number}" if same else f"write it in {column.unit}, without the unit"
+        remedy = f"write {number}"
+        if squash(unit) != squash(column.unit):
+            remedy = _in_feet_or_metres(number, unit, column) or (
+                f"write it in {column.unit}, without the unit"
+            )
         return Fault(shown(text), needs(column), remedy if column.unit else f"write {number}")
     return Fault(shown(text), needs(column))
+
+
+def _in_feet_or_metres(text: str, unit: str, column: Column) -> str:
+    """What to write for a length in feet in a column in metres, or the other way; '' for others."""
+    length, stem = float(text.replace(",", ".")), column.name.rpartition("_")[0]
+    if column.unit == "m" and (squash(unit) in ("ft", *FEET) or unit in ("'", "′")):
+        return f"write {length * M_PER_FT:.7g}, or {text} in a column {stem}_ft"
+    if column.unit == "ft" and unit == "m":
+        return f"write {length / M_PER_FT:.7g}, or {text} in a column {stem}_m"
+    return ""

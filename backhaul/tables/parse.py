@@ -14,6 +14,7 @@ from backhaul.tables.heads import find_heads, repeated_heads
 from backhaul.tables.names import shown
 from backhaul.tables.shifted import shifted_rows
 from backhaul.tables.table import Table
+from backhaul.tables.twins import fold, twins
 from backhaul.tables.values import RAW, parser
 
 _NUMERIC = frozenset((NUMBER, INTEGER, NUMBERS, RAW))
@@ -51,42 +52,48 @@ def parse_table(
 ) -> Parsed | None:
     """Read the declared columns of a grid; None with a problem where it has no heads.
 
-    Unusable cells are kept for `report_faults`: whether a cell is read at all may hang on others.
+    The grid gives its cells up. Unusable cells are kept for `report_faults`: whether a cell is
+    read at all may hang on others.
     """
-    found = find_heads(grid, columns, collector)
+    paired = twins(columns)
+    declared = (*columns, *(twin.column for twin in paired.values()))
+    found = find_heads(grid, declared, collector, {t.column.name: n for n, t in paired.items()})
     if found is None:
         return None
     head, places = found
+    paired = {name: twin for name, twin in paired.items() if twin.column.name in places}
+    declared = (*columns, *(twin.column for twin in paired.values()))
     table = Table(
         grid.name,
         grid.file,
         {name: column_letters(place + 1) for name, place in places.items()}
         if grid.is_sheet
         else None,
+        frozenset(places),
     )
-    left_out = shifted_rows(grid, head, places, columns, collector)
+    left_out = shifted_rows(grid, head, places, declared, collector)
     left_out |= repeated_heads(grid, head, places, collector)
     numbers, cells = _below(grid, head, places, left_out)
     _remark_on_grid(grid, table, numbers, places, collector)
     _refuse_merges(grid, grid.numbers[head], places, collector)
     dialect = dialect_of(
-        [cells[c.name] for c in columns if c.type in _NUMERIC and c.name in cells],
+        [cells[c.name] for c in declared if c.type in _NUMERIC and c.name in cells],
         points=not grid.is_sheet and not grid.decimal_comma,
         decimal_comma=grid.decimal_comma,
     )
     blank = [None] * len(numbers)
     parsed: dict[str, Sequence] = {}
-    filled: list[str] = []
-    faulty: dict[str, dict[int, Fault]] = {}
-    for column in columns:
-        raw = cells.pop(column.name, ())  # each is let go once it is read
+    faulty: dict[str, Mapping[int, Fault]] = {}
+    held: set[str] = set()
+    for column in declared:
+        raw = cells.pop(column.name, ())
         parsed[column.name] = blank
         if not any(raw) and 0.0 not in raw:
             continue
         parse = parser(column, (choices or {}).get(column.name, ()), dialect)
         values, faults, remarks = read_column(raw, column, parse, dialect)
         parsed[column.name] = values
-        filled.append(column.name)
+        held.add(column.name)
         if faults:
             faulty[column.name] = faults
         for place, message in remarks.items():
@@ -98,6 +105,10 @@ def parse_table(
                 check="assumption",
                 group=("comma", table.file, table.name),
             )
+    if paired:
+        held |= {name for name, twin in paired.items() if twin.column.name in held}
+        table = fold(table, numbers, paired, parsed, faulty, collector)
+    filled = [column.name for column in columns if column.name in held]
     read = Parsed(table, numbers, parsed, filled, faulty, dialect)
     _require(read, columns, collector)
     return read
@@ -124,7 +135,13 @@ def _below(
     Rows whose declared columns are all blank are remarks beside the table or nothing.
     """
     numbers = list(grid.numbers[head + 1 :])
-    cells = {name: grid.columns[place][head + 1 :] for name, place in places.items()}
+    cells = {}
+    columns = list(grid.columns)
+    if isinstance(grid.columns, list):
+        grid.columns.clear()  # a column's cells are let go once it is read
+    for name, place in places.items():
+        cells[name], columns[place] = columns[place][head + 1 :], ()
+    del columns
     if all(next(iter(cells.values()))) and not left_out:
         return numbers, cells
     kept = [any(map(_holds, row)) for row in zip(*cells.values())]

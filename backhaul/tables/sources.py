@@ -3,11 +3,12 @@
 from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
+from backhaul.errors import reason_of
 from backhaul.tables.collector import Collector
 from backhaul.tables.column import Column
 from backhaul.tables.csv_source import read_csv
 from backhaul.tables.grid import Grid
-from backhaul.tables.names import listed, shown, squash
+from backhaul.tables.names import listed, on_one_line, shown, shown_place, squash
 from backhaul.tables.table import Table
 
 CSV_SUFFIXES = frozenset((".csv", ".tsv", ".txt"))
@@ -34,8 +35,8 @@ def read_grids(source: Path, wanted: Wanted, collector: Collector) -> dict[str, 
     try:
         return _grids(source, wanted, collector)
     except OSError as error:
-        reason = (error.strerror or str(error) or "an error").lower()
-        collector.file_problem(shown(source)[1:-1], reason, FORMS)
+        reason = reason_of(error)
+        collector.file_problem(shown_place(source), reason, FORMS)
     except ValueError as error:  # a NUL in a path
         collector.file_problem(shown(source), str(error), FORMS)
     return {}
@@ -58,7 +59,7 @@ def _grids(source: Path, wanted: Wanted, collector: Collector) -> dict[str, Grid
     from backhaul.tables.xlsx_source import read_xlsx
 
     sheets = read_xlsx(source, wanted.name, collector)
-    return _choose(sheets, source.name, wanted, collector)
+    return _choose(sheets, on_one_line(source.name), wanted, collector)
 
 
 def _siblings(source: Path, collector: Collector) -> str:

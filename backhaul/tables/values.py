@@ -79,7 +79,7 @@ def parser(column: Column, choices: tuple[str, ...] = (), dialect: Dialect = POI
                 cell = Odd(ERROR, cell)
         if isinstance(cell, Odd):
             if cell.what == ERROR:
-                return Fault(f"the error {cell.shown}", needs(column), "mend the formula")
+                return Fault(f"the error {cell.shown}", needs(column), "correct the formula")
             if cell.what == NO_VALUE:
                 return Fault(
                     f"the formula {shown(cell.shown)} without a value",
@@ -160,8 +160,9 @@ def _name(cell: object, column: Column, _choices: tuple, _dialect: Dialect) -> o
             return Fault(f"several lines, {shown(cell)}", f"{needs(column)} on one line")
     if cell.casefold() in _NO_NAMES:
         return Fault(shown(cell), needs(column), "leave the cell blank")
-    if len(cell) > MAX_NAME:
-        return Fault(f"{len(cell):,} letters, {shown(cell)}", f"at most {MAX_NAME}")
+    most = MAX_TEXT if column.type == LIST else MAX_NAME  # of a list each name is short
+    if len(cell) > most:
+        return Fault(f"{len(cell):,} letters, {shown(cell)}", f"at most {most:,}")
     if whole := _WHOLE_AS_DECIMAL.fullmatch(cell):
         return whole[1]
     return " ".join(cell.split())
@@ -201,11 +202,15 @@ def _list(cell: object, column: Column, choices: tuple, dialect: Dialect) -> obj
             if _STRAND_RANGE.fullmatch(item):
                 pair = re.sub(r"[-–,.:]", "/", item)
                 return Fault(shown(name), "strands separated by /", f"write {pair}")
+    seen: set[str] = set()
     for item in items:
         if "," in item:
             return Fault(shown(name), needs(column), f"write {item.replace(',', '; ')}")
-        if items.count(item) > 1:
+        if item in seen:
             return Fault(f"'{item}' twice in {shown(name)}", "each name once")
+        if len(item) > MAX_NAME:
+            return Fault(f"{len(item):,} letters, {shown(item)}", f"at most {MAX_NAME}")
+        seen.add(item)
     return tuple(items)
 
 

@@ -3,12 +3,14 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from backhaul.errors import reason_of
 from backhaul.spreadsheet.read_package import MAX_FILE_BYTES, Package, Refused
 from backhaul.spreadsheet.read_sheet import read_sheet
 from backhaul.spreadsheet.read_workbook import Workbook
 from backhaul.tables.collector import Collector
 from backhaul.tables.files import TooLarge, read_capped
 from backhaul.tables.grid import Grid
+from backhaul.tables.names import on_one_line
 
 
 def read_xlsx(
@@ -18,19 +20,20 @@ def read_xlsx(
 
     table_of: the table that a sheet is called after. Of two sheets of one table the first is read.
     """
+    file = on_one_line(path.name)
     try:
         book = Workbook(Package(read_capped(path, MAX_FILE_BYTES)))
-        return _grids(book, path.name, table_of)
+        return _grids(book, file, table_of)
     except TooLarge:
         most = f"{MAX_FILE_BYTES >> 20} MiB"
         collector.file_problem(
-            path.name, f"a file of more than {most}", f"at most {most}", "split the design"
+            file, f"a file of more than {most}", f"at most {most}", "split the design"
         )
     except Refused as refused:
-        collector.file_problem(path.name, refused.found, refused.needed, refused.remedy)
+        collector.file_problem(file, refused.found, refused.needed, refused.remedy)
     except OSError as error:
-        found = (error.strerror or str(error) or "an error").lower()
-        collector.file_problem(path.name, found, "a file that can be read")
+        found = reason_of(error)
+        collector.file_problem(file, found, "a file that can be read")
     return None
 
 

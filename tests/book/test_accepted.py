@@ -6,11 +6,13 @@ import shutil
 from pathlib import Path
 
 import agreement
+import compact
 import pytest
 
 import backhaul.api
 from backhaul.evaluation import evaluate
 from backhaul.report.accept_rows import accept_rows, accept_rows_csv
+from backhaul.spreadsheet.cells import Verdict
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = [ROOT / "demo" / "reservoir", ROOT / "demo" / "estuary"]
@@ -40,7 +42,7 @@ def test_rows_that_are_pasted_answer_for_all_that_is_thin(design, tmp_path):
     fails = [[f.id for f in each.findings if f.severity == "fail"] for each in (before, after)]
     assert fails[0] == fails[1]
     assert list(accept_rows(after)) == []
-    assert not any("idle" in finding.message for finding in after.findings)
+    assert not any("has no effect" in finding.message for finding in after.findings)
 
 
 @pytest.mark.parametrize("design", DESIGNS[:3], ids=lambda path: path.name)
@@ -52,6 +54,48 @@ def test_terminal_json_and_book_agree_on_what_is_accepted(design, tmp_path):
         assert told <= {said.json}, said
 
 
+def cases_by_check() -> list:
+    """Of every check that may be thin the first case that shows it, where nothing fails."""
+    found: dict[str, dict[str, str]] = {}
+    for file in sorted((ROOT / "tests" / "cases").glob("*.csv")):
+        with file.open(newline="", encoding="utf-8") as lines:
+            for row in csv.DictReader(lines):
+                if row["expect"].startswith("thin"):
+                    found.setdefault(file.stem, row)
+    return [pytest.param(row["segments"], row["others"], id=name) for name, row in found.items()]
+
+
+@pytest.mark.parametrize(("segments", "others"), cases_by_check())
+def test_what_is_accepted_is_called_so_in_every_cell(segments, others, tmp_path):
+    """Where somebody answers for all that is thin, no cell of the book calls anything thin."""
+    before = compact.run(tmp_path / "before", segments, others)
+    rows = list(csv.DictReader(io.StringIO(accept_rows_csv(before))))
+    if not rows or before.verdict == "fail":
+        pytest.skip("a design of this case fails besides")
+    tables = {
+        "segments": compact.segments(segments),
+        **compact.other_tables(others),
+        "accepted": [row | {"by": "A. Engineer", "reason": "seen"} for row in rows],
+    }
+    evaluation = compact.run_tables(tmp_path / "after", tables)
+    assert evaluation.verdict == "pass"
+    book = agreement.Recalculated(evaluation)
+    words = [
+        (cell.key, book.of(cell.key) if cell.formula else cell.value)
+        for sheet in book.book.sheets
+        if sheet.name not in ("Open points", "Alternatives")  # nobody has accepted an offer
+        for row in sheet.rows
+        for cell in row.cells
+        if isinstance(cell, Verdict) and cell.style != "verdict key" and (cell.key or cell.value)
+    ]
+    assert [said for said in words if said[1] == "thin"] == []
+    answered = [key for key in book.plan.answered if book.has(key)]
+    shown = {book.of(key) for key in answered}
+    assert shown <= {"pass", "accepted"}
+    for said in (*agreement.verdicts(evaluation, book), *agreement.links(evaluation, book)):
+        assert said.book in (None, said.json), said
+
+
 def test_in_the_book_an_acceptance_lapses_once_the_figure_gets_worse(tmp_path):
     """The mirror takes 13.3 dB; with the healthy limit untouched, more water in the profile cannot be
     typed, so the figure itself is moved: its cell is overwritten as a worse level would."""
@@ -59,10 +103,11 @@ def test_in_the_book_an_acceptance_lapses_once_the_figure_gets_worse(tmp_path):
     evaluation = evaluate(backhaul.api.read_design(design), backhaul.api.load_catalog())
     book = agreement.Recalculated(evaluation)
     assert book.answer() == "pass"
-    key = next(key for key in book.layout.spots if key.endswith(".hop_reflection_loss_db"))
-    now = float(book.of(key))
-    assert book.type_in({key: now - 1}).answer() == "pass"
-    assert book.type_in({key: now + 1}).answer() == "thin"
+    cell = next(key for key in book.layout.spots if key.endswith(".hop_reflection_loss_db"))
+    now = float(book.of(cell))  # the deeper of both directions
+    both = [cell.replace("hop_reflection", f"{end}.reflection") for end in "ab"]
+    assert book.type_in(dict.fromkeys(both, now - 1)).answer() == "pass"
+    assert book.type_in(dict.fromkeys(both, now + 1)).answer() == "thin"
 
 
 def test_in_the_book_an_accepted_margin_lapses_with_a_longer_cable(tmp_path):

@@ -1,11 +1,10 @@
 """One voice: terminal, JSON and the recalculated workbook give one verdict for one thing.
 
 Every design of the demos and of `tests/designs`, and of the cases one in so many
-(`AGREEMENT_STRIDE=1` takes all).
+(`THOROUGH=1` takes all).
 """
 
 import csv
-import os
 import sys
 from pathlib import Path
 
@@ -15,6 +14,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import agreement`
 
 import agreement
 import compact
+from thorough import one_in
 
 import backhaul.api
 
@@ -23,7 +23,8 @@ DESIGNS = [
     *(path for path in sorted((ROOT / "demo").iterdir()) if path.is_dir()),
     *sorted((ROOT / "tests" / "designs").iterdir()),
 ]
-STRIDE = int(os.environ.get("AGREEMENT_STRIDE", "24"))
+#: One of so many cases by default.
+ONE_IN = 24
 
 
 def cases() -> list:
@@ -34,7 +35,7 @@ def cases() -> list:
             for row in csv.DictReader(lines):
                 key = (row["segments"], row["others"])
                 found.setdefault(key, f"{file.stem}: {row['case']}")
-    rows = list(found.items())[::STRIDE]
+    rows = one_in(ONE_IN, list(found.items()))
     return [pytest.param(*key, id=name) for key, name in rows]
 
 

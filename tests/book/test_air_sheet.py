@@ -15,7 +15,7 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets import page_fit
 from backhaul.book.sheets import radio_hops as air
 from backhaul.book.sheets.radio_charts import even_labels
-from backhaul.book.sheets.radio_modes import held_mbps
+from backhaul.book.sheets.radio_direction import held_mbps
 from backhaul.figures.radio_judgements import clearance_verdict
 
 

@@ -7,7 +7,8 @@ of the same design with a catalogue in which only that figure is another.
 import book_formulas
 import pytest
 import recalculation
-from small_designs import Typed, changed_catalog, evaluated, rows
+from our_parts import our_rows
+from small_designs import Typed, changed_catalog, evaluated, rows, write_table
 
 from backhaul.book.book import SHEETS as ALL_SHEETS
 from backhaul.budgets.needed_modes import needed_mode
@@ -269,3 +270,61 @@ def test_no_light_and_no_air_no_sheet(tmp_path):
     )
     base = evaluated(tmp_path / "d", rows("p", *lines))
     assert "Alternatives" not in Typed(base, *SHEETS).layout.names
+
+
+#: Two invented modes, one faster than all of ours: rate, sensitivity, power.
+FURTHER = ((400.0, -60.0, 14.0), (800.0, -75.0, 18.0))
+
+
+def test_a_radio_with_more_modes_is_typed_whole(tmp_path):
+    """Our own evaluation of a catalogue whose radio has those modes too tells margins and the mode in use.
+
+    A reflection outage of a further mode is bounded by ours; on this hop there is none.
+    """
+    radio = "radio-5ghz-he-int"
+    design = hop(radio)
+    base = evaluated(tmp_path / "d", design)
+    own = tmp_path / "c"
+    own.mkdir()
+    modes = [row for row in our_rows("radio_modes.csv") if row["part"] == radio]
+    likes = [row for row in modes if float(row["channel_mhz"]) == 40]
+    added = [
+        likes[0]
+        | {
+            "mode": f"further{n}",
+            "rate_mbps": str(rate),
+            "sensitivity_dbm": str(sensitivity),
+            "tx_power_dbm": str(power),
+        }
+        for n, (rate, sensitivity, power) in enumerate(FURTHER)
+    ]
+    write_table(own, "radio_modes", modes + added)
+    changed = evaluated(tmp_path / "d", design, catalogs=(own,))
+    typed = {
+        f"alt.radio_modes.{radio}.40.further{n}.{name}": value
+        for n, values in enumerate(FURTHER)
+        for name, value in zip(
+            ("rate_mbps", "sensitivity_dbm", "tx_power_dbm"), values, strict=True
+        )
+    }
+    book = Typed(base, *SHEETS)
+    found, ours = book.typed(typed), len(base.radio.modes["name"]) // 2
+    for n, (rate, _, _) in enumerate(FURTHER):
+        place = list(changed.radio.modes["name"]).index(f"further{n}")
+        for name in ("margin_db", "availability_percent", "mode_power_dbm"):
+            figure = found[f"air.0.a.mode{ours + n}.{name}"]
+            assert figure == pytest.approx(float(changed.radio.modes[name][place]), abs=1e-9)
+        assert found[f"air.0.a.mode{ours + n}.rate_mbps"] == rate
+    served = changed.performance.hops
+    assert found["air.0.a.rate_at_target_mbps"] == pytest.approx(float(served.user_rate_mbps[0]))
+    assert served.user_rate_mbps[0] > base.performance.hops.user_rate_mbps[0]
+    assert found["air.0.a.eirp_dbm"] == pytest.approx(float(changed.radio.values["eirp_dbm"][0]))
+
+
+def test_a_further_mode_that_is_half_typed_is_of_no_use(tmp_path):
+    radio = "radio-5ghz-he-int"
+    book = Typed(evaluated(tmp_path / "d", hop(radio)), *SHEETS)
+    key = f"alt.radio_modes.{radio}.40.further0"
+    half = book.typed({f"{key}.rate_mbps": 900.0, f"{key}.tx_power_dbm": 10.0})
+    assert half[f"state.{key}.rate_mbps"] == 3
+    assert half["air.0.a.rate_at_target_mbps"] == book.typed({})["air.0.a.rate_at_target_mbps"]

@@ -13,9 +13,8 @@ import openpyxl
 import pytest
 import recalculation
 from openpyxl.formula.tokenizer import Token, Tokenizer
-from small_designs import write_table
+from small_designs import short_paths
 
-import backhaul.api
 from backhaul.book.book import build_book
 from backhaul.errors import OutputError
 from backhaul.spreadsheet import sheet_data
@@ -24,47 +23,9 @@ from backhaul.spreadsheet.grid import Book, Sheet
 from backhaul.spreadsheet.layout import MAX_FORMULA
 from backhaul.spreadsheet.writer import write_book
 
-PATHS = 300
+#: So many that a formula over all their verdicts would be too long, however short each address.
+PATHS = 440
 MAX_ARGUMENTS = 255
-
-
-def short_paths(folder, paths: int):
-    """A switch, a copper run of its own and a switch at its end, so many times."""
-    write_table(
-        folder,
-        "segments",
-        [
-            row
-            for number in range(paths)
-            for row in (
-                {
-                    "path": f"P{number}",
-                    "step": "1",
-                    "kind": "device",
-                    "site": "Works",
-                    "part": "switch-24-1g-poe-370",
-                    "label": f"S{number // 24}",
-                },
-                {
-                    "path": f"P{number}",
-                    "step": "2",
-                    "kind": "copper",
-                    "site": "Works",
-                    "to_site": "Works",
-                    "part": "cat6a-out",
-                    "length_m": "40",
-                },
-                {
-                    "path": f"P{number}",
-                    "step": "3",
-                    "kind": "device",
-                    "site": "Works",
-                    "part": "camera-class4",
-                },
-            )
-        ],
-    )
-    return backhaul.api.evaluate(backhaul.api.read_design(folder))
 
 
 @pytest.fixture(scope="module")

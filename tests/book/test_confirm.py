@@ -19,6 +19,7 @@ from backhaul.budgets.requirements import demands
 from backhaul.cli import app
 from backhaul.figures.spreads import BY_BASIS, spread_of
 from backhaul.report.order_csv import order_csv
+from backhaul.spreadsheet.charts import BarsChart
 
 DEMO = Path(__file__).parents[2] / "demo"
 PAIR = [line for line in LIGHT if "splice" not in line and "cord" not in line]
@@ -83,6 +84,35 @@ def test_the_book_ranks_live():
     assert book.shown("confirm.0.move") == pytest.approx(1.25, abs=0.01)
     book.engine.set_value(cell.sheet, cell.row, cell.column, cell.cell.value)
     assert str(book.shown("glance.confirm.1.label")) == first
+
+
+def test_a_chart_shows_the_ten_that_matter_live():
+    """The bars are the ten shortest reserves as they are now, whatever is typed."""
+    evaluation = read(DEMO / "estuary")
+    book, ranked = LiveBook(evaluation), confirm_first(evaluation)
+    found = [place.chart for sheet in book.book.sheets for place in sheet.charts]
+    [chart] = [one for one in found if isinstance(one, BarsChart)]
+    assert chart.categories.last - chart.categories.first + 1 == min(10, len(ranked))
+
+    def bars() -> list:
+        return [
+            (book.shown(f"confirm.chart.{rank}.name"), book.shown(f"confirm.chart.{rank}.reserve"))
+            for rank in range(1, min(10, len(ranked)) + 1)
+        ]
+
+    before = bars()
+    for (name, _), one in zip(before, ranked, strict=False):
+        assert one.figure.label.startswith(name) and len(name) <= 40
+    launch = next(
+        c for c in book.yellow if c.sheet == "Inputs" and "10gbase-lr.launch_max" in c.key
+    )
+    book.engine.set_value(launch.sheet, launch.row, launch.column, launch.cell.value - 4)
+    after = bars()
+    reserves = [book.shown(f"confirm.{n}.reserve") for n in range(len(ranked))]
+    assert after != before
+    assert [reserve for _, reserve in after] == pytest.approx(
+        [min(reserve, 6.0) for reserve in sorted(reserves)[:10]]
+    )
 
 
 def test_json_and_terminal_say_the_same():

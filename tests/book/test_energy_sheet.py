@@ -20,6 +20,7 @@ FIGURES = (
     "duty_percent",
     "use_percent",
     "day_wh",
+    "night_percent",
     "autonomy_days",
     "wanted_days",
     "sun_hours",
@@ -28,19 +29,19 @@ FIGURES = (
 )
 
 
-def design(duty="60"):
+def design(duty="60", night="80"):
     return rows(
         "p",
         f"device {SUN} site=tower label=SUN",
         "feed 2.5mm2-out site=tower to_site=tower length_m=20 route=indoor",
-        f"device {LOAD} site=tower label=LOAD duty_percent={duty}",
+        f"device {LOAD} site=tower label=LOAD duty_percent={duty} night_percent={night}",
     )
 
 
-def run(folder, sun="1.5", project=None, catalogs=(), duty="60", coldest="-5"):
+def run(folder, sun="1.5", project=None, catalogs=(), duty="60", coldest="-5", night="80"):
     tower = {"sun_hours": sun, "ambient_min_c": coldest}
     sites = [site | (tower if site["site"] == "tower" else {}) for site in SITES]
-    return evaluated(folder, design(duty), sites=sites, project=project, catalogs=catalogs)
+    return evaluated(folder, design(duty, night), sites=sites, project=project, catalogs=catalogs)
 
 
 @pytest.fixture(scope="module")
@@ -75,6 +76,8 @@ CHANGES = [
     ({f"given.devices.{LOAD}.watts": 30.0}, {"catalog": (LOAD, {"watts": 30.0})}),
     ({"given.label.LOAD.duty_percent": 15.0}, {"duty": "15"}),
     ({"given.site.tower.ambient_min_c": -15.0}, {"coldest": "-15"}),
+    ({"given.label.LOAD.night_percent": 95.0}, {"night": "95"}),
+    ({"given.project.autonomy_days": 0.1}, {"project": {"autonomy_days": "0.1"}}),
 ]
 
 
@@ -161,5 +164,72 @@ def test_a_battery_without_volts_says_so(tmp_path):
     parts = changed_catalog(tmp_path / "parts", "devices", SUN, **blank)
     evaluation = run(tmp_path / "d", catalogs=(parts,))
     (told,) = [f for f in evaluation.findings if "energy not judged" in f.message]
-    assert "output_volts" in told.message and told.remedy == "fill output_volts"
+    assert "output_volts" in told.message and told.remedy.startswith("fill output_volts of ")
     assert record(evaluation)["energy"][0]["missing"] == ["output_volts"]
+
+
+def test_the_night_must_be_carried(tmp_path):
+    """A lamp that burns in the dark alone, by hand: 40 W behind 24 V, a third of the day, is all
+    night energy, so the battery needs one day's worth however few days the project asks for."""
+    few = {"autonomy_days": "0.2"}
+    lamp = design("33", night="100")
+    sites = [site | {"sun_hours": "5", "ambient_min_c": "25"} for site in SITES]
+    small = changed_catalog(tmp_path / "c", "devices", SUN, battery_wh=60.0)
+    found = {}
+    for name, table in (("even", design("33", night="")), ("lamp", lamp)):
+        evaluation = evaluated(tmp_path / name, table, sites=sites, project=few, catalogs=(small,))
+        (balance,) = energy_balances(
+            evaluation.context.sources, evaluation.design, evaluation.power
+        )
+        found[name] = balance, [f for f in evaluation.findings if f.check == "supply-reserve"]
+    lamp_balance, findings = found["lamp"]
+    assert lamp_balance.night_percent == 100
+    assert lamp_balance.wanted_days == 1.0
+    assert lamp_balance.night_wh == lamp_balance.day_wh
+    assert lamp_balance.autonomy_days < 1.0  # the battery was chosen so
+    assert [f.severity for f in findings] == ["thin"]
+    assert "the night alone takes 1" in findings[0].message
+    even, _ = found["even"]  # the longest night at 52.1° N has 16.5 h
+    assert even.wanted_days == pytest.approx(16.5 / 24, abs=0.003)
+
+
+def test_energy_by_load_adds_up(tmp_path):
+    """By hand: 10 W all day, two thirds dark, and a lamp of 30 W in a tenth of the day, all dark."""
+    lamp = "switch-ind-5-1g"
+    catalogs = [
+        changed_catalog(tmp_path / part, "devices", part, watts=watts)
+        for part, watts in ((LOAD, 10.0), (lamp, 30.0))
+    ]
+    line = "feed 2.5mm2-out site=tower to_site=tower length_m=20 route=indoor"
+    sun = f"device {SUN} site=tower label=SUN"
+    table = [
+        *rows("p", sun, line, f"device {LOAD} site=tower night_percent=66"),
+        *rows("q", sun, line, f"device {lamp} site=tower duty_percent=10 night_percent=100"),
+    ]
+    sites = [site | {"sun_hours": "3"} for site in SITES]
+    evaluation = evaluated(tmp_path / "d", table, sites=sites, catalogs=catalogs)
+    (found,) = record(evaluation)["energy"]
+    steady, burning = sorted(found["loads"], key=lambda load: load["load_w"])
+    assert steady["load_w"] + burning["load_w"] == pytest.approx(found["load_w"])
+    assert burning["load_w"] == pytest.approx(3 * steady["load_w"])
+    assert steady["day_wh"] == pytest.approx(24 * steady["load_w"])
+    assert burning["day_wh"] == pytest.approx(2.4 * burning["load_w"])
+    assert steady["night_wh"] == pytest.approx(0.66 * steady["day_wh"])
+    assert burning["night_wh"] == burning["day_wh"]
+    for name in ("day_wh", "night_wh"):
+        assert steady[name] + burning[name] == pytest.approx(found[name])
+    # (10 x 66 + 3 x 100) / 13
+    assert found["night_percent"] == pytest.approx(73.846, abs=0.001)
+
+
+def test_the_longest_night():
+    """Sunset to sunrise on the winter solstice: almanacs give a day of 7 h 50 min for London
+    (51.5° N) and 5 h 52 min for Oslo (59.9° N), from memory. Almanacs count from 0.833° below the
+    horizon, which is 2 x 0.833 / (15 cos(latitude) cos(23.44) sin(w)) h more: 0.23 and 0.36 h by
+    hand. On the equator the night is 12 h."""
+    from backhaul.physics.energy import longest_night_h
+
+    assert longest_night_h(latitude_deg=0.0) == pytest.approx(12.0)
+    assert 24 - longest_night_h(latitude_deg=51.5) == pytest.approx(7.83 - 0.23, abs=0.02)
+    assert 24 - longest_night_h(latitude_deg=59.9) == pytest.approx(5.87 - 0.36, abs=0.05)
+    assert longest_night_h(latitude_deg=-80.0) == 24.0

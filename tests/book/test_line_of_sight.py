@@ -8,8 +8,9 @@ from backhaul.api import evaluate, read_design
 from backhaul.book.book import build_book
 from backhaul.book.line_of_sight import how_cell
 from backhaul.budgets.methods_in_use import methods_in_use, why_several_editions
-from backhaul.spreadsheet.cells import Calc, Input, Link, Text
+from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Text, as_cell
 from backhaul.spreadsheet.layout import Layout
+from backhaul.spreadsheet.styles import role_of
 
 DEMO = Path(__file__).parents[2] / "demo"
 
@@ -39,7 +40,7 @@ def test_what_comes_from_inputs_leads_there_and_back(made):
     inputs = next(sheet for sheet in book.sheets if sheet.name == "Inputs")
     number = layout.numbers["Inputs"]
     yellow = {number, layout.numbers["Alternatives"]}  # there stands what is in use of a part
-    for name in ("Optical links", "Radio hops"):
+    for name in ("Optical links", "Radio hops", "Copper and supply"):
         sheet = next(sheet for sheet in book.sheets if sheet.name == name)
         ways = [c for c in _cells(sheet) if isinstance(c, Link) and "Inputs" in c.text]
         assert len(ways) > 5
@@ -48,6 +49,30 @@ def test_what_comes_from_inputs_leads_there_and_back(made):
     back = [c for c in _cells(inputs) if isinstance(c, Link) and c.style == "link plain"]
     assert all(layout.spots[way.to].sheet != number for way in back)
     assert len(back) >= 0.6 * given
+
+
+def test_every_table_of_copper_and_supply_says_how(made):
+    """Under or beside the heads of each table stands how its figures come about."""
+    _, book = made
+    sheet = next(sheet for sheet in book.sheets if sheet.name == "Copper and supply")
+    words = [[str(getattr(cell, "text", cell)) for cell in row.cells] for row in sheet.rows]
+    for table in ("Copper drop", "PoE drop", "Load", "Part"):
+        head = next(
+            n
+            for n, row in enumerate(sheet.rows)
+            if row.cells and isinstance(row.cells[0], Head) and words[n][0] == table
+        )
+        columns = [n for n, word in enumerate(words[head]) if word]
+        assert words[head + 1][0] == "How", table
+        told = [n for n in columns[1:] if words[head + 1][n]]
+        assert len(told) >= len(columns) - 3, table  # what names a thing needs no formula
+    for table in ("Feed", "Source"):
+        heads = [
+            said
+            for said, row in zip(words, sheet.rows, strict=True)
+            if said and said[0] == table and "head" in role_of(as_cell(row.cells[0]), row.style)
+        ]
+        assert heads and all("How" in row for row in heads), table
 
 
 def test_a_figure_without_an_input_leads_nowhere():

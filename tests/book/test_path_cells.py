@@ -27,6 +27,7 @@ FIGURES = {
     "rate.down": "rate_down_mbps",
     "demand.up": "demand_up_mbps",
     "availability_percent": "availability_percent",
+    "latency_us": "latency_us",
 }
 SHARED = (
     "A: device t-switch label=S | copper t-cat5e 20m label=C | device t-switch label=D"
@@ -125,3 +126,36 @@ def assert_path_is(book: agreement.Recalculated, anew, path: str, where: str) ->
             expected = worst(finding.verdict for finding in found if finding.check == check)
             assert set(words) <= {"pass", "thin", "fail"}
             assert worst(words) == expected, f"{where}: {check}"
+
+
+#: 10 km of glass and a hop of 6 km with radios of 500 us: 48.97 + 20.02 + 500 us by hand, with
+#: c = 299.792458 km/ms, an index of 1.468 and of air 1.000315 (ITU-R P.453).
+DELAYED = (
+    "P: device t-switch site=A | optic t-p | fiber t-sm 10000m | optic t-p | device t-switch-poe site=B"
+    " | copper t-cat5e 20m"
+    " | radio t-radio site=B to_site=C length_m=6000 height_m=30 to_height_m=30 frequency_ghz=5.6"
+    " channel_mhz=40 label=H | copper t-cat5e 20m | device t-switch-poe site=C"
+)
+C_KM_PER_US = 0.299792458
+
+
+def test_the_delay_of_a_path_follows_lengths_indices_and_radios(tmp_path):
+    """Definition: length times index over the speed of light, and what the radios state."""
+    evaluation = compact.run(tmp_path, DELAYED)
+    book = agreement.Recalculated(evaluation)
+    key, air = "chain.P.latency_us", 6 * 1.000315 / C_KM_PER_US
+    glass, radios = 10 * 1.468 / C_KM_PER_US, evaluation.catalog.radios["t-radio"].latency_us or 0.0
+    served = evaluation.performance.paths["P"]
+    assert book.of(key) == pytest.approx(glass + air + radios) == pytest.approx(served.latency_us)
+    rows = book.plan.inputs.rows
+    length = next(k for k in rows if k.endswith("length_m") and rows[k].value == 10000)
+    for given, value, wanted in (
+        (length, 20_000.0, 2 * glass + air + radios),
+        ("given.fibers.t-sm.group_index", 1.5, 10 * 1.5 / C_KM_PER_US + air + radios),
+        ("given.radios.t-radio.latency_us", 900.0, glass + air + 900.0),
+    ):
+        typed = book.type_in({book.plan.inputs.key_on_sheet(given): value})
+        assert typed.of(key) == pytest.approx(wanted), given
+        assert typed.of("glance.latency_us.P") == pytest.approx(wanted), given
+        if given != length:  # no verdict hangs on them
+            assert typed.of("glance.answer") == book.stored_cell(*book.place("glance.answer"))

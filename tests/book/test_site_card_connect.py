@@ -9,7 +9,7 @@ from site_card_designs import HOP, LIGHT, SHEETS, card_words, cards, demo, keys,
 from small_designs import SITES, Typed, evaluated, rows
 
 from backhaul.book.inputs import row_key
-from backhaul.book.sheets.site_cards import FAILS_ELSEWHERE, FAILS_HERE, SETTLED
+from backhaul.book.sheets.site_card_verdict import FAILS_ELSEWHERE, FAILS_HERE, SETTLED
 from backhaul.budgets.cable_runs import cable_runs
 from backhaul.budgets.reading_keys import folded
 from backhaul.budgets.site_readings import readings_of
@@ -74,7 +74,7 @@ def test_nothing_that_is_there_already_is_brought():
     evaluation, made = demo("reservoir")
     for site in evaluation.design.sites:
         tables = _tables(made.book, site)
-        brought = " ".join(word for row in tables.get("Bring besides", ()) for word in row)
+        brought = " ".join(word for row in tables.get("Also bring", ()) for word in row)
         for row in evaluation.design.segments:
             if row.by == "existing" and row.site == site:
                 assert row.part not in brought

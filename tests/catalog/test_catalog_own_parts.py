@@ -6,9 +6,10 @@ import io
 import pytest
 
 from backhaul.catalog import FAMILIES
+from backhaul.catalog.families import UNSURE
 from backhaul.errors import InputError, OutputError
 from backhaul.report.own_parts import GLAD_OF, own_parts_lines
-from backhaul.report.part_rows import UNSURE, _csv_text, files_of_part, unsure_rows, write_files
+from backhaul.report.part_rows import _csv_text, files_of_part, unsure_rows, write_files
 from backhaul.report.parts import show_parts
 
 

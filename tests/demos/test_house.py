@@ -24,6 +24,7 @@ LAYERS = (
     {"evaluation"},
     {"report"},
     {"book"},
+    {"drawing"},
     {"remedies"},
     {"revisions"},
     {"as_built"},

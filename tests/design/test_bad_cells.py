@@ -28,7 +28,7 @@ TEXT_CELLS = [
     (FIBER, "length_m", "1_000", ["'1_000'", "a number in m"]),
     (FIBER, "length_m", "١٢", ["a number in m"]),
     (FIBER, "length_m", "TRUE", ["'TRUE'", "a number in m"]),
-    (FIBER, "length_m", "#REF!", ["the error #REF!", "mend the formula"]),
+    (FIBER, "length_m", "#REF!", ["the error #REF!", "correct the formula"]),
     (FIBER, "length_m", "#N/A", ["the error #N/A"]),
     (FIBER, "length_m", "6-May", ["the date '6-May'", "format the cell as a number"]),
     (FIBER, "length_m", "n/a", ["'n/a'", "leave the cell blank"]),
@@ -239,3 +239,32 @@ def test_all_problems_at_once_sorted_by_place(tmp_path, forms, problems_of):
     segments = [place for place in where if place.startswith("segments")]
     assert [place.split(":")[1] for place in segments[:3]] == ["3 kind", "4 to_site", "4 part"]
     assert len(where) == len(set(where))
+
+
+def test_a_mistyped_site_is_told_once_with_its_places(tmp_path, forms, problems_of):
+    """Also where it stands in both columns, and where its row bears a label that others bear."""
+    rows = [dict(row) for row in forms.segments]
+    ends = [row for row in rows if row.get("to_site") == "Tower" or row.get("site") == "Tower"]
+    for row in ends:
+        for name in ("site", "to_site"):
+            if row.get(name) == "Tower":
+                row[name] = "Towr"
+    sites = [{"site": site} for site in ("Works", "Crest", "Tower")]
+    message = problems_of(forms.folder(tmp_path / "design", {"segments": rows, "sites": sites}))
+    assert message.count("'Towr'") == 1
+    assert "nearest: 'Tower'" in message and len(message.splitlines()) == 1
+
+
+LABELLED = """path,step,kind,site,part,label
+mast,1,device,Hut,switch-8,switch
+gate,1,device,{site},{part},switch
+"""
+
+
+@pytest.mark.parametrize(("site", "part"), [("Hot", "switch-8"), ("Hut", "swich-8")])
+def test_what_cannot_be_used_contradicts_nothing(tmp_path, problems_of, site, part):
+    (tmp_path / "d").mkdir()
+    (tmp_path / "d" / "segments.csv").write_text(LABELLED.format(site=site, part=part))
+    (tmp_path / "d" / "sites.csv").write_text("site\nHut\n")
+    message = problems_of(tmp_path / "d")
+    assert len(message.splitlines()) == 1 and "segments.csv:3" in message

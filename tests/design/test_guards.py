@@ -314,6 +314,31 @@ def test_a_folder_keeps_its_name(tmp_path, catalog, name):
     assert read_design(folder, catalog).name == name
 
 
+def test_a_row_may_stand_in_very_many_paths(tmp_path, catalog):
+    """A trunk cable of a district; it is each name that is short, not the list of them."""
+    names = "/".join(f"P{n}" for n in range(4000))
+    head = "path,step,kind,part\n"
+    (tmp_path / "segments.csv").write_text(f"{head}{names},1,device,camera\n")
+    (row,) = read_design(tmp_path, catalog).segments
+    assert len(row.path) == 4000
+    for bad, fragment in (
+        ("/".join(["P" * 201, "Q"]), "201 letters"),
+        (names + "/P7", "'P7' twice"),
+        (names + "/" + names.replace("P", "Quite-long-"), "at most 32,000"),
+    ):
+        (tmp_path / "segments.csv").write_text(f"{head}{bad},1,device,camera\n")
+        assert fragment in refused(tmp_path, catalog)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names of POSIX")
+def test_a_name_of_several_lines_is_told_on_one(tmp_path, catalog):
+    """Else it could hold a line of a report."""
+    folder = tmp_path / "north\nmast: pass\x1b[31m"
+    folder.mkdir()
+    (folder / "segments.csv").write_text("path,step,kind,part\na,1,device,camera\n")
+    assert read_design(folder, catalog).name == "north mast: pass [31m"
+
+
 def test_two_sites_at_one_place_say_so(tmp_path, catalog):
     (tmp_path / "segments.csv").write_text("path,step,kind,part,site\na,1,device,camera,A\n")
     (tmp_path / "sites.csv").write_text("site,latitude,longitude\nA,51,-20\nB,51,-20\n")

@@ -1,6 +1,7 @@
 """What cannot be used as an elevation file: each a message that names the file, nothing written."""
 
 import warnings
+import zipfile
 
 import numpy as np
 import pytest
@@ -44,6 +45,43 @@ def test_files_that_are_none(refused, tmp_path):
     named = tmp_path / "hills.hgt"
     named.write_bytes(bytes(2 * 1201 * 1201))
     assert "south-west corner" in refused("-e", named)
+
+
+def zipped(path, *members, packing=zipfile.ZIP_DEFLATED):
+    with zipfile.ZipFile(path, "w", packing) as file:
+        for name, data in members:
+            file.writestr(name, data)
+    return path
+
+
+TILE = bytes(2 * 1201 * 1201)
+
+
+@pytest.mark.parametrize(
+    ("members", "said"),
+    [
+        ([], "no .hgt tiles in it"),
+        ([("readme.txt", b"x")], "no .hgt tiles in it"),
+        ([("N51W021.hgt", TILE), ("N52W021.hgt", TILE)], "2 .hgt tiles in it"),
+        ([("N51W021.hgt", bytes(1000))], "1000 bytes in N51W021.hgt"),
+        ([("N51W021.hgt", bytes(10**8))], "100000000 bytes"),  # a bomb is never inflated
+        ([("hills.hgt", TILE)], "a name without its corner in hills.hgt"),
+        ([(f"{n}.txt", b"") for n in range(101)], "a zip file of 101 files"),
+    ],
+)
+def test_zip_files_that_are_no_tile(members, said, refused, tmp_path):
+    assert said in refused("-e", zipped(tmp_path / "N51W021.hgt.zip", *members))
+
+
+def test_zip_files_that_are_broken(refused, tmp_path):
+    path = zipped(tmp_path / "N51W021.hgt.zip", ("N51W021.hgt", TILE))
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-30])
+    assert "no zip file" in refused("-e", path)
+    path.write_bytes(bytes([*whole[:200], *[byte ^ 255 for byte in whole[200:400]], *whole[400:]]))
+    assert "N51W021.hgt.zip: found" in refused("-e", path)
+    zipped(path, ("N51W021.hgt", TILE), packing=zipfile.ZIP_BZIP2)
+    assert "packed in a way that is not usual" in refused("-e", path)
 
 
 def test_all_problems_at_once(refused, tmp_path):

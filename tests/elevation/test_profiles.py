@@ -2,6 +2,8 @@
 that GeographicLib puts on the geodesic; projections are PROJ's (by pyproj); the open sample set is
 the elevation model that matplotlib's package carries, interpolated by scipy."""
 
+import zipfile
+
 import numpy as np
 import pytest
 from elevation_files import sine_hills, surface_tif, write_hgt, write_hop, write_tables, write_tif
@@ -52,6 +54,24 @@ def test_sine_hills_across_the_border_of_two_tiles(tmp_path):
     expected = sine_hills(*on_geodesic(first, last, made.distance_m))
     assert np.abs(made.ground_m - expected).max() < 1.0
     assert set(made.sources) == {f"{t.name}, EGM96, as is usual in .hgt" for t in tiles}
+
+
+def test_a_packed_tile_is_the_tile(tmp_path):
+    """As public collections hand tiles out: one in a zip file, named by its product, in folders."""
+    folder = write_hop(tmp_path / "d", (51.995, -20.52), (52.02, -20.47))
+    (tmp_path / "packed").mkdir()
+    tiles = [write_hgt(tmp_path, corner, sine_hills) for corner in ("N51W021", "N52W021")]
+    for tile in tiles:
+        with zipfile.ZipFile(
+            tmp_path / "packed" / f"{tile.stem}.SRTMGL3.hgt.zip", "w", zipfile.ZIP_DEFLATED
+        ) as file:
+            file.write(tile, tile.name)
+            file.writestr(f"__MACOSX/._{tile.name}", b"x")
+    (plain,), (packed,) = (
+        filled(folder, *files).profiles for files in (tiles, [tmp_path / "packed"])
+    )
+    assert np.array_equal(plain.terrain.ground_m, packed.terrain.ground_m)
+    assert "N51W021.SRTMGL3.hgt.zip, EGM96, as is usual in .hgt" in packed.terrain.sources
 
 
 def test_one_tile_alone_says_from_where_on_it_is_lacking(tmp_path):

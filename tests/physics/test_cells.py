@@ -56,6 +56,7 @@ VALUES = {
     "battery_c": (-5.0, 30.0),
     "cold_percent_k": (0.4, 0.8),
     "duty_percent": (25.0, 100.0),
+    "night_percent": (70.0, 30.0),
     "beamwidth_deg": (6.0, 0.5),
     "breaker_a": (16.0, 10.0),
     "bulge_m": (2.0, 30.0),

@@ -53,6 +53,19 @@ def was_dark(evaluation: Evaluation, place: tuple) -> bool:
     )
 
 
+def assert_followers_go(evaluation: Evaluation, cause, changed: Evaluation) -> None:
+    """What was said to follow is gone with its cause, or follows from something else."""
+    alone = {
+        (each.check, each.path, each.step, each.unit, each.verdict)
+        for each in changed.findings
+        if not each.cause
+    }
+    for each in evaluation.findings:
+        if each.cause == cause.id:
+            key = each.check, each.path, each.step, each.unit, each.verdict
+            assert key not in alone, (cause.message, each.message)
+
+
 def assert_remedies_hold(evaluation: Evaluation, catalog) -> int:
     """Apply the remedy of each finding to the design as it was; returns how many there were."""
     before = standing(evaluation)
@@ -62,7 +75,9 @@ def assert_remedies_hold(evaluation: Evaluation, catalog) -> int:
             continue
         applied.add(repr(finding.edits))
         assert finding.remedy == sentence(finding.edits)
-        after = standing(evaluate(edited(evaluation.design, finding.edits, catalog), catalog))
+        changed = evaluate(edited(evaluation.design, finding.edits, catalog), catalog)
+        assert_followers_go(evaluation, finding, changed)
+        after = standing(changed)
         key = finding.check, finding.path, finding.step, finding.unit
         assert after.get(key, 0) < before[key], (finding.message, finding.remedy, "not settled")
         stopped = evaluation.context.stops  # a dark path had no rate that could be judged

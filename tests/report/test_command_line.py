@@ -159,3 +159,93 @@ def test_parts_of_a_kind_or_a_family(run, kind):
 
 def test_parts_bear_the_column_names_of_the_catalogue(run):
     assert json.loads(run("parts", "protector", "--json").stdout)[0]["for"] in ("copper", "feed")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", "TOO LONG"),
+        ("workbook", "TOO LONG", "-o", "x.xlsx"),
+        ("workbook", DEMO / "reservoir", "-o", "TOO LONG"),
+        ("check", DEMO / "reservoir", "--catalog", "TOO LONG"),
+        ("map", DEMO / "reservoir", "-o", "TOO LONG"),
+        ("blank", "TOO LONG"),
+        ("settle", DEMO / "reservoir", "-o", "TOO LONG"),
+        ("compare", DEMO / "reservoir", "TOO LONG"),
+        ("readings", DEMO / "reservoir", "TOO LONG"),
+        ("terrain", DEMO / "reservoir", "-e", "TOO LONG"),
+        ("drawing", "TOO LONG", "-o", "x.svg"),
+    ],
+    ids=lambda words: " ".join(str(word)[-9:] for word in words),
+)
+def test_a_name_that_no_system_takes_is_no_fault_of_ours(run, tmp_path, words):
+    done = run(*("x" * 5000 if word == "TOO LONG" else word for word in words), cwd=tmp_path)
+    assert done.returncode == 2
+    assert "too long" in done.stderr.lower()
+    assert "fault of backhaul" not in done.stderr and not list(tmp_path.iterdir())
+
+
+def test_a_folder_of_designs_that_may_not_be_entered(monkeypatch, capsys, tmp_path):
+    """One of many does not lose the table of the others; alone it is named with the reason."""
+    from backhaul import cli
+
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "segments.csv").write_text(SEGMENTS.format(part="1000base-lx10"))
+    entered = Path.iterdir
+
+    def iterdir(folder):
+        if folder.name == "shut":
+            raise PermissionError(13, "Permission denied", str(folder))
+        return entered(folder)
+
+    monkeypatch.setattr(Path, "iterdir", iterdir)
+    monkeypatch.setattr(cli, "prepare_streams", lambda: None)
+    (tmp_path / "shut").mkdir()
+    for name, fragments in (("shut", ["shut: found permission denied;"]), ("", ["a ", "shut"])):
+        monkeypatch.setattr("sys.argv", ["backhaul", "check", str(tmp_path / name)])
+        with pytest.raises(SystemExit):
+            cli.main()
+        told = "".join(capsys.readouterr())
+        assert "permission denied" in told and "fault of backhaul" not in told
+        assert all(fragment in told for fragment in fragments), told
+
+
+@pytest.mark.skipif(os.name == "nt", reason="names of POSIX are bytes")
+@pytest.mark.parametrize("form", ["folder", "table"])
+def test_a_design_whose_name_is_no_text(run, tmp_path, form):
+    """Bytes that are text in no encoding: an old archive unpacked, a stick of another country."""
+    name = os.fsdecode(b"\xff\xfe" + (b".csv" if form == "table" else b""))
+    table = tmp_path / name
+    if form == "folder":
+        table.mkdir()
+        table = table / "segments.csv"
+    table.write_text(SEGMENTS.format(part="1000base-lx10"), encoding="utf-8")
+    for words in (
+        ("check", name, "--json"),
+        ("workbook", name, "-o", "x.xlsx", "--order-csv", "order.csv"),
+        ("map", name, "-o", "x.geojson"),
+        ("drawing", name, "-o", "x.svg"),
+    ):
+        done = run(*words, cwd=tmp_path)
+        assert done.returncode == 1, (words, done.stderr)
+        assert "fault of backhaul" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("source", "output", "reason"),
+    [
+        ("reservoir", "full", "not empty"),
+        ("reservoir", "full/none/new", "does not exist"),
+        ("reservoir", "missing/new", "does not exist"),
+        ("reservoir", "x.xlsx", "the name of one"),
+        ("reservoir.xlsx", "new", "give the output .xlsx"),
+        ("reservoir.xlsx", "x.csv", "give the output .xlsx"),
+        ("reservoir/segments.csv", "x.xlsx", "give the output .csv"),
+    ],
+)
+def test_settle_asks_where_to_write_before_it_searches(run, tmp_path, source, output, reason):
+    (tmp_path / "full").mkdir()
+    (tmp_path / "full" / "file.txt").write_text("x")
+    done = run("settle", DEMO / source, "-o", output, cwd=tmp_path)
+    assert done.returncode == 2 and reason in done.stderr
+    assert done.stdout == "" and len(list(tmp_path.rglob("*"))) == 2

@@ -15,11 +15,11 @@ pytest.importorskip("matplotlib", reason="matplotlib is not installed: backhaul[
 
 from backhaul.api import evaluate, read_design
 from backhaul.cli import app
-from backhaul.errors import InputError, OutputError
-from backhaul.report.drawing.drawing import drawing_bytes
-from backhaul.report.drawing.looks import RAY
-from backhaul.report.drawing.page import Page
-from backhaul.report.drawing.sheets import (
+from backhaul.drawing.drawn_file import drawing_bytes
+from backhaul.drawing.figure import LETTERS, figure_of
+from backhaul.drawing.looks import RAY
+from backhaul.drawing.page import Page
+from backhaul.drawing.sheets import (
     FOOT,
     MARGIN,
     PAPERS,
@@ -27,7 +27,9 @@ from backhaul.report.drawing.sheets import (
     path_sheets,
     title_block,
 )
-from backhaul.report.drawing.sites_drawing import draw_sites, site_sheets
+from backhaul.drawing.sites_drawing import draw_sites, site_sheets
+from backhaul.errors import InputError, OutputError
+from backhaul.spreadsheet.shapes import Line, Words
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = [
@@ -46,7 +48,7 @@ def evaluated(folder):
 def sheets(folder, paper):
     evaluation = evaluated(folder)
     roots = [path for path in evaluation.network.chains if path not in evaluation.branches.parent]
-    return path_sheets(evaluation, roots, paper, before=2)
+    return path_sheets(evaluation, roots, paper, letters=LETTERS, before=2)
 
 
 @cache
@@ -54,11 +56,11 @@ def pages(folder, paper):
     """Every sheet drawn, that of the sites first."""
     evaluation, made = evaluated(folder), []
     for sheet in site_sheets(evaluation, PAPERS[paper], (12, 12, 12, 25)):
-        page = Page(sheet.width, sheet.height)
+        page = Page(sheet.width, sheet.height, LETTERS)
         draw_sites(page, sheet, right=12)
         made.append(page)
     for sheet in sheets(folder, paper):
-        page = Page(*PAPERS[paper])
+        page = Page(*PAPERS[paper], LETTERS)
         draw_sheet(evaluation, sheet, page)
         title_block(page, evaluation, number=2, of=2, what="")
         made.append(page)
@@ -96,13 +98,19 @@ def test_things_stand_beside_each_other_inside_the_sheet(folder, paper):
         assert len({(x, y) for x, _, y in spans}) == len(spans)
 
 
+def words(page):
+    """The texts of a page."""
+    return [shape.text for shape in page.shapes if isinstance(shape, Words)]
+
+
 def boxes(page):
     """Each text with the room that it takes [mm], as the library sets it."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    canvas = FigureCanvasAgg(page.figure)
-    mm = 25.4 / page.figure.dpi
-    for text in page.figure.texts:
+    figure = figure_of(page)
+    canvas = FigureCanvasAgg(figure)
+    mm = 25.4 / figure.dpi
+    for text in figure.texts:
         box = text.get_window_extent(canvas.get_renderer())
         yield text.get_text(), np.array([box.x0, box.y0, box.x1, box.y1]) * mm
 
@@ -131,37 +139,33 @@ def test_every_link_bears_its_verdict_as_a_word(folder, paper):
         for uses in evaluation.network.uses.values()
         for v in map(evaluation.use_verdict, uses)
     )
-    found = Counter(text.get_text() for page in pages(folder, paper) for text in page.figure.texts)
+    found = Counter(text for page in pages(folder, paper) for text in words(page))
     assert all(found[word] >= count for word, count in wanted.items()), (wanted, found)
 
 
 def test_a_hop_is_in_scale():
     """The demo's ray runs from 214.5 + 7 m to 215 + 4 m over 2.40 km; ticks of the picture tell
     where a level stands."""
-    from matplotlib.lines import Line2D
-
     (page,) = [
         p
         for p in pages(ROOT / "demo" / "reservoir", "a3")
-        if any("F1 clear" in t.get_text() for t in p.figure.texts)
+        if any("F1 clear" in text for text in words(p))
     ]
     (ray,) = [
-        line
-        for line in page.figure.findobj(Line2D)
-        if line.get_color() == RAY and len(line.get_xdata()) > 10
+        s for s in page.shapes if isinstance(s, Line) and s.colour == RAY and len(s.points) > 10
     ]
     ticks = {}
-    for text in page.figure.texts:
-        if re.fullmatch(r"2[0-9]0", text.get_text()):
-            ticks[float(text.get_text())] = (1 - text.get_position()[1]) * page.height
+    for shape in page.shapes:
+        if isinstance(shape, Words) and re.fullmatch(r"2[0-9]0", shape.text):
+            ticks[float(shape.text)] = shape.y
     levels, heights = zip(*sorted(ticks.items()), strict=True)
     slope, at_zero = np.polyfit(heights, levels, 1)
-    ends = [slope * y + at_zero for y in (ray.get_ydata()[0], ray.get_ydata()[-1])]
+    ends = [slope * y + at_zero for _, y in (ray.points[0], ray.points[-1])]
     assert ends == pytest.approx([221.5, 219.0], abs=0.05)
 
 
 def test_the_narrowest_place_and_the_tightest_are_marked():
-    said = [t.get_text() for p in pages(ROOT / "demo" / "reservoir", "a3") for t in p.figure.texts]
+    said = [text for p in pages(ROOT / "demo" / "reservoir", "a3") for text in words(p)]
     evaluation = evaluated(ROOT / "demo" / "reservoir")
     hop = evaluation.radio.clearance.median.ratio[0]
     assert f"tightest here: {hop:.2f} F1 clear" in said

@@ -5,15 +5,17 @@ figure beside its limit, a count of all and not of the lines they are folded int
 """
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
 from backhaul.catalog import load_catalog
 from backhaul.checks.groups import causes, takes_down
+from backhaul.checks.safety import CAUTIONS
 from backhaul.design.read import read_design
 from backhaul.evaluation import evaluate
-from backhaul.findings import FAIL, THIN, Finding
-from backhaul.report.open_points import summary
+from backhaul.findings import CAUTION, FAIL, THIN, Finding
+from backhaul.report.open_points import cautions, summary
 from backhaul.report.terminal import report
 
 
@@ -86,3 +88,15 @@ def test_what_is_for_some_of_the_alike_says_for_which(tmp_path):
     (head,) = (line for line in lines if line.startswith("Open points"))
     fails = sum(f.severity == FAIL and not f.cause for f in evaluation.findings)
     assert f"{fails} fail" in head
+
+
+#: What every design of light, air, copper and mains gives cause for; explosive air is of few.
+USUAL = ("laser", "height", "mains", "lightning", "radio")
+
+
+def test_the_usual_cautions_take_two_lines():
+    found = [Finding("safety", CAUTION, CAUTIONS[name]) for name in USUAL]
+    lines = list(cautions(SimpleNamespace(findings=found), 100, False, in_place=True))
+    assert next(line for line, _ in lines if line).startswith("Cautions: never look")
+    assert len([line for line, _ in lines if line]) == 2
+    assert lines[-1][0].endswith("Local codes and licensed practice decide.")

@@ -29,7 +29,7 @@ OPTIC_HEAD = (
     "Overload",
     "Penalty",
     "Channel limit",
-    "Stands dispersion",
+    "Dispersion tolerance",
     "Margin",
     "Distance to overload",
     "Verdict",

@@ -9,6 +9,7 @@ from backhaul.book.keys import safe
 from backhaul.book.offer_table import OFFER_NOTE, Field, OfferRows, Offers
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.radio_uses import AirUses, Way
+from backhaul.book.sheets.spare_modes import NOTHING, TYPED, fill_rows, spare_key, spare_name
 from backhaul.book.status import offer_cell
 from backhaul.budgets.requirements_radio import (
     antenna_demands,
@@ -30,8 +31,8 @@ _OFFERED = {
         ("Chains", "", "chains", 0),
         ("Noise figure", "dB", "noise_figure_db", 1),
         ("Beamwidth", "°", "beamwidth_deg", 2),
-        ("Level that it stands", "dBm", "max_input_dbm", 1),
-        ("Share left for users", "", "mac_efficiency", 2),
+        ("Highest input level", "dBm", "max_input_dbm", 1),
+        ("Share for user data", "", "mac_efficiency", 2),
     ),
     "antennas": (
         ("Gain", "dBi", "gain_dbi", 2),
@@ -46,6 +47,7 @@ _RESULTS = (
     ("Tightest hop", ""),
 )
 FIGURES = 7
+_FURTHER_NOTE = "Empty: no such mode. A mode counts once rate, sensitivity and power are typed."
 #: Hops behind one formula: the tightest ones stand for the rest, since a part moves all alike.
 MOST_HOPS = 12
 _KINDS = (("radios", "Radios"), ("antennas", "Antennas"))
@@ -171,7 +173,8 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> Off
     sheet.blank()
     sheet.say(
         "A radio with other modes: type its rates, sensitivities and powers over ours, slowest "
-        "first; of a mode that it lacks type 0.001 Mb/s and 0 dBm of sensitivity.",
+        "first; of a mode that it lacks type 0.001 Mb/s and 0 dBm of sensitivity, and what it has "
+        "more in the rows of further modes, all three figures, for the radios of both ends.",
         "muted",
     )
     _head(
@@ -194,9 +197,63 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> Off
             sheet.row(*row)
             offered += keys
             used += cells
+        for channel in dict.fromkeys(channel for channel, _ in names):
+            of_channel = [places[0] for (each, _), places in names.items() if each == channel]
+            offered += _further(plan, sheet, uses, part, channel, of_channel)
+    fill_rows(plan)
     if used:
         sheet.helper("In use: modes", ("in use", "figure"), used)
     return offered
+
+
+def _further(
+    plan: Plan,
+    sheet: Sheet,
+    uses: AirUses,
+    part: str,
+    channel: float,
+    places: Sequence[tuple[Way, int]],
+) -> Offers:
+    """Rows for modes that an offered radio has besides; returns what can be typed."""
+    inputs, offered = plan.inputs, []
+    way, mode = places[0]
+    like = {name: uses.mode_key(part, way.direction, mode, name) for name in TYPED}
+    if like[TYPED[-1]] not in inputs.rows:  # one power for all modes
+        like[TYPED[-1]] = f"given.radios.{part}.{TYPED[-1]}"
+    if not all(key in inputs.rows for key in like.values()):
+        return []
+    ways = [
+        each
+        for each in uses.ways("radios", part)[:MOST_HOPS]
+        if plan.evaluation.radio.values["channel_mhz"][each.direction] == channel
+    ]
+    room = [plan.spares.get((each.of.hop, each.of.sender.number), 0) for each in ways]
+    for spare in range(max(room, default=0)):
+        keys = {name: spare_key(part, channel, spare, name) for name in TYPED}
+        plan.together.update(dict.fromkeys(keys.values(), tuple(keys.values())))
+        offered += [(keys[name], (like[name],)) for name in TYPED]
+        rate, sensitivity, power = (
+            offer_cell(plan, keys[name], (like[name],), "0.0", _FURTHER_NOTE) for name in TYPED
+        )
+        margins = ",".join(
+            f"{{{each.key}.mode{_count(plan, each) + spare}.margin_db}}"
+            for each, rows in zip(ways, room, strict=True)
+            if spare < rows
+        )
+        key = f"{keys[TYPED[0]].rpartition('.')[0]}.margin.offered"
+        text = f'IF(COUNT({margins})>0,MIN({margins}),"{NOTHING}")'
+        name = Text(spare_name(spare), "text small")
+        words = Text("a further mode", "text small")
+        sheet.row(
+            *(Text(part, "text small"), name, "", rate, "", sensitivity, "", "", power, ""),
+            *(Calc(key, text, NOTHING, format="0.00", style="calc"), "", words),
+        )
+    return offered
+
+
+def _count(plan: Plan, way: Way) -> int:
+    start, end = (int(plan.evaluation.radio.mode_start[way.direction + n]) for n in (0, 1))
+    return end - start
 
 
 def _sensitivity_limit(plan: Plan, part: str) -> tuple[int, Any]:

@@ -1,8 +1,8 @@
 """At a glance: can it be ordered, in one sentence; the margins; one page."""
 
-from backhaul.book.confirm_cells import write_confirm
+from backhaul.book.confirm_cells import CHART_KEY, confirm_bars, confirm_count, write_confirm
 from backhaul.book.document import title_of
-from backhaul.book.formula_cells import AVAILABILITY_PERCENT_FORMAT, number_format
+from backhaul.book.formula_cells import AVAILABILITY_OR_NONE, RATE_OR_NONE, number_format
 from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, write_answer
@@ -24,8 +24,8 @@ from backhaul.figures.path_figures import (
 )
 from backhaul.findings import FAIL, NOTE, PASS, THIN
 from backhaul.spreadsheet.axis_scale import Axis
-from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
-from backhaul.spreadsheet.charts import VerdictBars, verdict_row
+from backhaul.spreadsheet.cells import Calc, Head, Link, SheetCell, Text, Verdict
+from backhaul.spreadsheet.charts import Chart, VerdictBars, verdict_row
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
 
@@ -35,7 +35,9 @@ MOST_BARS = 24
 MOST_FINDINGS = 4
 #: A page is shrunk no further: 9 points become 7.
 LEAST_SCALE = 0.78
-US_A_MS = 1000.0
+_CONFIRM_TITLE = "Confirm first: spreads until a verdict turns, the shortest bar first"
+#: A delay under 1 µs, and from 1 ms on; a comma at the end of a format divides by a thousand.
+_DELAY_FORMAT = '[<1]"< 1 µs";[<1000]0" µs";0.00," ms"'
 
 
 def build(plan: Plan) -> Sheet:
@@ -60,25 +62,26 @@ def build(plan: Plan) -> Sheet:
     _key(sheet)
     bars = sorted(plan.margins, key=lambda bar: bar.margin - bar.healthy)[:MOST_BARS]
     above_pt = sum(row_heights_pt(sheet, sheet.rows))
-    chart_rows = max(9, 6 + round(0.8 * len(bars))) if bars else 0
-    least_rows = max(7, 4 + round(0.5 * len(bars))) if bars else 0
+    count = max(len(bars), confirm_count(plan))
+    chart_rows = max(9, 6 + round(0.8 * count)) if count else 0
+    least_rows = max(7, 4 + round(0.5 * count)) if count else 0
     room = int((PAGE_HEIGHT_PT / LEAST_SCALE - above_pt) / ROW_PT) - 2
     chart_rows = max(min(chart_rows, room), least_rows)  # a lower chart before a second page
     chart_pt = (chart_rows + 2) * ROW_PT
     sheet.one_page = (above_pt + chart_pt) * LEAST_SCALE <= PAGE_HEIGHT_PT
-    if not sheet.one_page and bars and plan.open_points is not None:
+    if not sheet.one_page and count and plan.open_points is not None:
         sheet.one_page = above_pt * LEAST_SCALE <= PAGE_HEIGHT_PT
         points = plan.open_points
         chart_pt = (least_rows + 3) * ROW_PT
         room_pt = page_room_pt(points)
         if sum(row_heights_pt(points, points.rows)) % room_pt + chart_pt > room_pt:
             points.page_break()
-        _margins(plan, points, bars, least_rows)
-        bars = []
+        _charts(plan, points, bars, least_rows)
+        count = 0
     if not sheet.one_page:
-        _lay_out(sheet, paths, chart_pt if bars else 0.0)
-    if bars:
-        _margins(plan, sheet, bars, chart_rows)
+        _lay_out(sheet, paths, chart_pt if count else 0.0)
+    if count:
+        _charts(plan, sheet, bars, chart_rows)
     return sheet
 
 
@@ -137,7 +140,7 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
                 for way in WAYS
             ),
             _available(plan, path, served),
-            _delay(served.latency_us),
+            _delay(plan, path, served),
         ]
         if not served.carries_data:
             figures = ["power only", *[""] * 5]
@@ -162,25 +165,20 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
 
 def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
     """Availability by the hops, as Chain has it; words where a path has none."""
-    percent = served.availability_percent
-    if percent is None:
-        return ""
-    key = plan.path_availabilities.get(path)
+    percent, key = served.availability_percent, plan.path_availabilities.get(path)
     if key is None:
-        return Text("no hop", "text right")
+        return "" if percent is None else Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent), format=AVAILABILITY_PERCENT_FORMAT)
+    return Calc(name, f"{{{key}}}", float(percent or 0.0), format=AVAILABILITY_OR_NONE)
 
 
-def _delay(latency_us: float | None) -> SheetCell | str:
-    """A delay with no more digits than it has."""
-    if latency_us is None:
+def _delay(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
+    """The delay as Chain has it, with no more digits than it has."""
+    key, value = plan.path_delays.get(path), LATENCY.of(served)
+    if key is None or value is None:
         return ""
-    if latency_us < 1:
-        return Text("< 1 µs", "text right")
-    if latency_us < US_A_MS:
-        return Number(latency_us, format="0", unit="µs")
-    return Number(latency_us / US_A_MS, format="0.00", unit="ms")
+    name = f"glance.{LATENCY.key}.{safe(path)}"
+    return Calc(name, f"{{{key}}}", float(value), format=_DELAY_FORMAT)
 
 
 def _figure(
@@ -188,14 +186,50 @@ def _figure(
 ) -> SheetCell | str:
     """A figure of a path as Chain has it, live; in words where Chain has none."""
     key, value = keys.get((path, figure.way)), figure.of(served)
-    if key is None or value is None:
+    if key is None or (value is None and not served.is_stopped):
         return Text("none" if served.is_stopped else figure.text(served), "text right")
     name = f"glance.{figure.key}.{safe(path)}"
-    shown = number_format(figure.digits)
-    return Calc(name, f"{{{key}}}", float(value), format=shown, unit=figure.unit)
+    shown = RATE_OR_NONE if figure in RATE.values() else number_format(figure.digits)
+    return Calc(name, f"{{{key}}}", float(value or 0.0), format=shown, unit=figure.unit)
 
 
-def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) -> None:
+def _charts(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) -> None:
+    """Margins, and beside them what to confirm first; one alone takes the whole width."""
+    charts: list[tuple[str, str, Chart]] = []
+    if shown:
+        charts.append((_margins_title(plan, shown), "", _margins(plan, sheet, shown)))
+    if confirm_count(plan):
+        charts.append((_CONFIRM_TITLE, CHART_KEY, confirm_bars(plan, sheet)))
+    spans = [sheet.width]
+    if len(charts) > 1:
+        middle = _middle(sheet)
+        spans = [middle, sheet.width - middle]
+    sheet.blank()
+    sheet.row(
+        *(
+            Text(title, "heading", span, key=key)
+            for (title, key, _), span in zip(charts, spans, strict=True)
+        )
+    )
+    first, column = sheet.next_row, 1
+    sheet.blank(chart_rows)
+    for (_, _, chart), span in zip(charts, spans, strict=True):
+        sheet.overlay(chart, first, first + chart_rows - 1, column, column + span - 1)
+        column += span
+
+
+def _middle(sheet: Sheet) -> int:
+    """How many columns take about half the width."""
+    widths = sheet.columns[: sheet.width]
+    return min(range(1, sheet.width), key=lambda n: abs(sum(widths[:n]) - sum(widths[n:])))
+
+
+def _margins_title(plan: Plan, shown: list[MarginBar]) -> str:
+    heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
+    return f"{heading}, dB: light after repair, hops in the mode in use"
+
+
+def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar]) -> VerdictBars:
     """Bars of the margins, each coloured by the verdict of its link, all live."""
     rows, verdicts = [], []
     for number, bar in enumerate(shown):
@@ -205,10 +239,8 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar], chart_rows: int) 
         rows.append(verdict_row(bar.label, bar.key, bar.margin, key, word))
     columns = sheet.helper("Chart: margins", ("margin", "pass", "thin", "fail"), rows)
     sheet.helper("Verdicts of the margins", ("verdict",), verdicts)
-    heading = "Margins" if len(shown) == len(plan.margins) else f"The {len(shown)} thinnest margins"
-    sheet.heading(f"{heading}, dB: of light after the repair allowance, of hops in the mode in use")
     text = "; ".join(f"{bar.label} {bar.margin:.1f} dB" for bar in shown[:8])
-    sheet.chart(VerdictBars("", *columns, Axis(""), text, legend=False), rows=chart_rows)
+    return VerdictBars("", *columns, Axis(""), text, legend=False)
 
 
 def _settle(plan: Plan, sheet: Sheet) -> None:
@@ -220,11 +252,11 @@ def _settle(plan: Plan, sheet: Sheet) -> None:
         sheet.row(
             Link(finding.check, "Open points"),
             Verdict(group.severity),
-            Text(f"{paths}: {finding.message}" if paths else finding.message, span=5),
-            Text(finding.remedy or "", span=2),
+            Text(f"{paths}: {group.message}" if paths else group.message, span=5),
+            Text(group.remedy, span=2),
         )
     if len(groups) > MOST_FINDINGS:
-        rest = sum(len(group.places) for group in groups[MOST_FINDINGS:])
+        rest = sum(group.count for group in groups[MOST_FINDINGS:])
         sheet.say(f"and {rest} more on Open points", "muted")
 
 
@@ -251,11 +283,11 @@ def _key(sheet: Sheet) -> None:
     sheet.blank()
     sheet.row(
         Text("Key", "strong"),
-        Verdict(PASS),
-        Verdict(THIN),
-        Verdict(FAIL),
-        Verdict(NOTE),
+        Verdict(PASS, style="verdict key"),
+        Verdict(THIN, style="verdict key"),
+        Verdict(FAIL, style="verdict key"),
+        Verdict(NOTE, style="verdict key"),
         Text("yellow: may be typed over", "input text", 2),
         Text("grey: computed, live", "calc text"),
-        Text("italic: as found, until backhaul runs again", "held key"),
+        Text("italic: of the last run of backhaul", "held key"),
     )

@@ -29,7 +29,7 @@ COLOUR_SOURCE = (
     "exist, the sheath's print and the maker's data sheet decide."
 )
 PAIR_RULE = (
-    "Of a pair, the strand named first sends from the first port to the second, the other back: "
+    "Of a pair, the strand named first carries light from the first port to the second, the other back: "
     "our reading, the design does not say. If no light comes up, turn the pair at one end."
 )
 NOT_NAMED = "not named"

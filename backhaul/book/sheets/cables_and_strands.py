@@ -121,7 +121,7 @@ def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> int:
         Head("Length, m", "head right"),
         Head("To order, m", "head right"),
         "Cut from, m",
-        *(("On the ends", "Strands used / free") if is_fiber else (Head("Paths", span=2),)),
+        *(("Termination", "Strands used / free") if is_fiber else (Head("Paths", span=2),)),
         "By",
     )
     for run in runs:
@@ -209,7 +209,7 @@ def _practice(sheet: Sheet, media: set) -> int:
         Text("Common practice; the maker's data sheet stands before it.", "muted", sheet.width)
     )
     head = sheet.row(
-        Head("For"), Head("What", span=2), Head("Rule", span=2), Head("Read in", span=5)
+        Head("For"), Head("What", span=2), Head("Rule", span=2), Head("Source", span=5)
     )
     names = dict(_SECTIONS)
     for medium, what, rule, source in PRACTICE:

@@ -2,12 +2,13 @@
 
 from typing import Any
 
+from backhaul.book.inputs import row_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
 from backhaul.findings import PASS
 from backhaul.path.links import FEED
-from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
+from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
 _HEAD = (
@@ -38,8 +39,8 @@ def build(plan: Plan) -> Sheet:
         _COLUMNS,
         subtitle="Segments in the order in which the signal meets them; lengths in m, rates and loads in "
         "Mb/s. Up runs from the last site "
-        "to the first. Load is what all paths together send over a link. The verdict of a row is as "
-        "found; those below the rows are live.",
+        "to the first. Load is what all paths together send over a link. The verdict of a row is that "
+        "of the last run; those below the rows are live.",
     )
     lay_path_cells(plan, sheet)
     for path in plan.evaluation.network.chains:
@@ -92,8 +93,18 @@ class _Path:
             row.label or "",
             start or "",
             end if end and end != start else "",
-            Number(row.length_m, format="General") if row.length_m else "",
+            self._length(row),
             *figures,
             Verdict(self.verdicts.get(row.id, PASS)),
             "lowest rate" if is_lowest else (row.note or ""),
         )
+
+    def _length(self, row: Any) -> SheetCell | str:
+        """Length of a run as Inputs has it."""
+        if not row.length_m:
+            return ""
+        given = row_key(row, "length_m")
+        if given not in self.plan.inputs.rows:
+            return Number(row.length_m, format="General")
+        key = f"{self.result.prefix}.row{row.id}.length_m"
+        return Calc(key, f"{{{given}}}", row.length_m, format="General")

@@ -23,6 +23,7 @@ from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.shared import any_of, is_known
 from backhaul.book.sheets.wired_energy import write_energy
 from backhaul.book.sheets.wired_feeds import write_feeds
+from backhaul.book.sheets.wired_hows import OF_DROPS, SAID_OF_DROPS, tell
 from backhaul.book.sheets.wired_lines import poe_cells, write_first, write_poe
 from backhaul.book.sheets.wired_loads import write_loads
 from backhaul.book.sheets.wired_plan import Wired, line_prefix, united
@@ -48,7 +49,7 @@ from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verd
 from backhaul.spreadsheet.formula import Cell, written
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (38, *(10.55,) * 12, 13.5)
+_COLUMNS = (43.5, *(10.55,) * 12, 8)
 #: Share of a page up to which a table is not parted.
 _KEPT = 0.15
 _HEADS = (
@@ -81,7 +82,7 @@ def build(plan: Plan) -> Sheet | None:
         "Copper and supply",
         _COLUMNS,
         subtitle="Drops with the power that they carry, feeds, loads, sources. Change yellow cells "
-        "on Inputs; this sheet follows. Heat, salt, water and surges are stated: run again.",
+        "on Inputs; this sheet follows. Temperature, corrosion, water and surges are judged only in a new run.",
     )
     on = cautions_of(plan.evaluation.context)
     for name in ("mains", "lightning", "explosive"):
@@ -107,7 +108,8 @@ def build(plan: Plan) -> Sheet | None:
 
 def _write_drops(wired: Wired, links: tuple[Link, ...], sources: Sources) -> None:
     wired.heading("Copper drops")
-    wired.sheet.row(
+    wired.sheet.say(SAID_OF_DROPS, "muted")
+    head = wired.sheet.row(
         *(
             Head(
                 united(head, unit),
@@ -119,6 +121,7 @@ def _write_drops(wired: Wired, links: tuple[Link, ...], sources: Sources) -> Non
     )
     for link in links:
         _Drop(wired, link, sources).write()
+    tell(wired.sheet, head, OF_DROPS)
     wired.sheet.helper("Copper drops: rate that the length allows", ("Mb/s",), wired.rates)
     heads = ("cords, m", "cable, m", "derating", "most, m", "limit, m", "verdict")
     wired.sheet.helper("Copper drops: cords", heads, wired.cords)

@@ -57,12 +57,12 @@ def write_answer(plan: Plan, sheet: Sheet) -> None:
     )
     counts: Counter[str] = Counter()
     for group in causes(plan.evaluation.findings):
-        counts[group.severity] += len(group.places)
+        counts[group.severity] += group.count
     words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),
-        _as_written(f"As written: {words}."),
+        _as_written(f"At the last run: {words}."),
     )
 
 

@@ -12,6 +12,8 @@ from backhaul.book.links import fitting_link
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import bounds_of
+from backhaul.design.model import Design
+from backhaul.design.settings import US
 from backhaul.spreadsheet.cells import Input, Link, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
 
@@ -22,6 +24,8 @@ _OF_THE_DESIGN = _ORDER[:4]
 _COLUMNS = (41, 27, 11, 9, 1.5, 41, 27, 11, 9)
 #: A part with no more figures than this has no heading of its own.
 _FEW = 2
+#: Share of a page up to which a part is not parted: with its name said again it may well be.
+_KEPT = 0.12
 _HALF_HEAD = ("What", "Where", "Figure", "Unit")
 
 
@@ -33,11 +37,22 @@ def build(plan: Plan) -> Sheet:
         _COLUMNS,
         subtitle="Every input stands here once. Yellow cells may be typed over: margins, verdicts, "
         "charts and the answer on At a glance follow. Sources of parts and rules are numbered; "
-        "the list stands on Basis.",
+        "the list stands on Basis." + _units_said(plan.evaluation.design),
     )
     head = sheet.head(*_HALF_HEAD, "", *_HALF_HEAD)
     sheet.frozen = (head, 0)
     return _InputsSheet(plan, sheet).write()
+
+
+def _units_said(design: Design) -> str:
+    """Which sheets of a book in units of the US are not."""
+    if design.project.units != US:
+        return ""
+    return (
+        " Site cards and Open points are in feet, miles and wire gauges, the order list names feet "
+        "and gauges besides; figures here and on all other sheets are metric (m, km, mm²): type them "
+        "so."
+    )
 
 
 class _InputsSheet:
@@ -57,9 +72,9 @@ class _InputsSheet:
             key=lambda group: (_ORDER.index(group) if group in _ORDER else len(_ORDER), group),
         ):
             first = sheet.say(name, "heading")
-            for part, inputs in _by_part(groups[name]).items():
+            for part, inputs in _runs(groups[name]):
                 heads, cut = [first], 0
-                if part and len(inputs) > _FEW:
+                if part:
                     cut = len(part) + 2
                     heads = [
                         sheet.row(Text(part, "strong", 4), Text("", "plain"), Text("", span=4))
@@ -116,7 +131,7 @@ class _InputsSheet:
 def _flowing(sheet: Sheet, first: int, heads: Sequence[int]) -> Part:
     """Rows from `first` to the last so far; `heads` are said again where they go on."""
     last = len(sheet.rows)
-    return Part(first, last, heads, range(heads[-1] + 2, last + 1))
+    return Part(first, last, heads, range(heads[-1] + 2, last + 1), keep=_KEPT)
 
 
 def _shown(value: float | str) -> str:
@@ -131,6 +146,19 @@ def _shown(value: float | str) -> str:
 def source_key(number: int) -> str:
     """Key of a numbered source on Basis."""
     return f"givens.source.{number}"
+
+
+def _runs(inputs: Sequence[BookInput]) -> list[tuple[str, list[BookInput]]]:
+    """Parts of many figures by name, and figures of small ones one after the other, without."""
+    runs: list[tuple[str, list[BookInput]]] = []
+    for part, of_part in _by_part(inputs).items():
+        if part and len(of_part) > _FEW:
+            runs.append((part, of_part))
+        elif runs and not runs[-1][0]:
+            runs[-1][1].extend(of_part)
+        else:
+            runs.append(("", list(of_part)))
+    return runs
 
 
 def _by_part(inputs: Sequence[BookInput]) -> dict[str, list[BookInput]]:

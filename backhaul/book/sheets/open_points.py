@@ -1,8 +1,9 @@
 """Open points: findings, the worst first, each with what would settle it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from backhaul.book.plan import Plan
+from backhaul.book.us_sheet import sheet_of
 from backhaul.checks.groups import causes, few, takes_down
 from backhaul.findings import CAUTION, NOTE, Finding
 from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
@@ -27,7 +28,8 @@ _LINKED = 13
 
 def build(plan: Plan) -> Sheet:
     """The sheet."""
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Open points",
         "Open points",
         (9, 16, 14, 6.5, 20, 48, 8.5, 8.5, 8, 39.5),
@@ -40,7 +42,9 @@ def build(plan: Plan) -> Sheet:
     if not groups:
         sheet.say("Nothing fails and nothing is thin.")
     for group in groups:
-        sheet.row(*_cells(plan, list(group.places), group.severity, takes_down(group)))
+        takes = takes_down(group)
+        found = f"{group.message}. Takes down: {takes}" if takes else group.message
+        sheet.row(*_cells(plan, group.places, group.severity, found)[:-1], group.remedy)
     accepted = [finding for finding in findings if finding.accepted]
     if accepted:
         sheet.say("Accepted: somebody answers for it", "heading")
@@ -75,7 +79,7 @@ def alike(findings: Iterable[Finding]) -> list[list[Finding]]:
 
 
 def _cells(
-    plan: Plan, group: list[Finding], severity: str, takes: str = ""
+    plan: Plan, group: Sequence[Finding], severity: str, found: str = ""
 ) -> list[SheetCell | str]:
     finding = group[0]
     paths = few(path for each in group for path in each.paths or (each.path,))
@@ -87,7 +91,7 @@ def _cells(
         Link(paths, anchor) if anchor and 0 < len(paths) <= _LINKED else paths,
         f"{finding.step:g}" if finding.step is not None and len(steps) == 1 else "",
         few(each.where for each in group),
-        f"{finding.message}. Takes down: {takes}" if takes else finding.message,
+        found or finding.message,
         _figure(finding.value, finding.limit),
         _figure(finding.limit, finding.value),
         finding.unit or "",

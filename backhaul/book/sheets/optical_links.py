@@ -1,11 +1,13 @@
 """Optical links: every optical link in both directions, line by line, live.
 
 Keys, with `i` the place of the link in `evaluation.optical.links`, `a` towards its far end, `b`
-back: `light.{i}.anchor`, `.sections`, `.stated`, `.verdict`; `light.{i}.{a|b}.{term}` for every
+back: `light.{i}.anchor`, `.sections`, `.stated`, `.verdict`, `.rate_mbps`; `light.{i}.{a|b}.{term}` for every
 term of `figures.optical_terms.DIRECTION_TERMS`, and `.{margin|overload|dispersion}_verdict`;
 `light.{i}.{a|b}.row{segment id}.{term}` for the terms of `RUN_TERMS` or `JOINT_TERMS` in the table.
 A figure that cannot be had is a text cell under the same key.
 """
+
+from collections.abc import Iterator
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
 from backhaul.book.plan import MarginBar, Plan
@@ -15,12 +17,15 @@ from backhaul.book.sheets.optical_charts import level_chart
 from backhaul.book.sheets.optical_link import LinkBlock, item_places
 from backhaul.book.sheets.optical_rows import write_rows
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.shared import is_known
+from backhaul.budgets.performance import optical_rate_mbps
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.figures.judgements import Judgement
-from backhaul.figures.optical_terms import JUDGEMENTS
+from backhaul.figures.optical_terms import JUDGEMENTS, MARGIN
+from backhaul.findings import FAIL
 from backhaul.path.links import OPTICAL
-from backhaul.spreadsheet.cells import Text, Verdict
+from backhaul.spreadsheet.cells import Calc, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
 _COLUMNS = (5.5, 22.5, 15, 11, 11, 11, 11, 9.5, 9.5, 10, 12.5, 12.5, 11, 26)
@@ -44,13 +49,17 @@ def build(plan: Plan) -> Sheet | None:
     )
     sheet.row(Text(f"{CAUTIONS['laser']} {DEFERS.capitalize()}.", "caution", sheet.width))
     places = item_places(plan)
-    blocks = []
+    blocks, rates = [], []
     for link in plan.evaluation.network.links[OPTICAL]:
         first = sheet.next_row
         block = LinkBlock(plan, sheet, link, places)
         _write(block)
+        rates.extend(_rate(block))
         blocks.append(Block(first, block.sections, sheet.next_row - 1))
+    if rates:
+        sheet.helper("Rate of optical links, 0 where the light does not suffice", ("Mb/s",), rates)
     fit_pages(sheet, blocks)
+    lay_delays(plan, sheet, OPTICAL)
     return sheet
 
 
@@ -90,13 +99,25 @@ def _verdicts(block: LinkBlock) -> list[Line]:
             "Everything else (Open points)",
             Verdict(stated, key=stated_key),
             Text(""),
-            how="ports, strands: as found",
+            how="ports, strands: of the last run",
         )
     )
     key = f"{block.prefix}.verdict"
     cell = worst_cell(key, parts, answered=block.plan.answered)
     block.plan.link_verdicts[block.link.key] = (key, cell.value)
     return [*lines, Line("Link", cell, Text(""), how="the worst of these")]
+
+
+def _rate(block: LinkBlock) -> Iterator[tuple[Calc]]:
+    """The rate of the link, which is none where its margin fails; Chain takes it from here."""
+    now_mbps, _ = block.plan.evaluation.performance.rates[block.link.key]
+    if not is_known(now_mbps):
+        return
+    lit_mbps = optical_rate_mbps(block.link, block.catalog)
+    key = f"{block.prefix}.rate_mbps"
+    block.plan.rates[block.link.key] = (key, key)
+    dark = ",".join(f'{{{block.key(way, MARGIN.name)}}}="{FAIL}"' for way in (0, 1))
+    yield (Calc(key, f"IF(OR({dark}),0,{lit_mbps:.9g})", float(now_mbps), format="0"),)
 
 
 def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:

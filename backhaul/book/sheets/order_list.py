@@ -15,9 +15,23 @@ from backhaul.budgets.order_fittings import NOT_COUNTED
 from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Place, item_numbers
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirements import demands
+from backhaul.design.kinds import KINDS
+from backhaul.design.settings import US
+from backhaul.figures.us_units import with_gauges
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
+from backhaul.units import M_PER_FT
 
+#: Families whose pieces hang on a length or a count that may be typed, those of no family with them.
+_MOVED_BY_TYPING = {
+    "",
+    *(
+        family
+        for kind in KINDS.values()
+        if kind.is_run or "count" in kind.columns
+        for family in kind.families
+    ),
+}
 _COUNTS = ("Needed", "Spare", "To order")
 _BY_TITLE = {
     "existing": "Already there: not ordered",
@@ -36,6 +50,10 @@ def build(plan: Plan) -> Sheet | None:
     if not orders.lines:
         return None
     return _OrderSheet(plan, orders).write()
+
+
+def _feet_told(length_m: float) -> str:
+    return f"({length_m / M_PER_FT:,.0f} ft)"
 
 
 def where_used(places: tuple[Place, ...], *, short: bool = True) -> str:
@@ -59,6 +77,8 @@ def _few(names: list[str], most: int) -> str:
 class _OrderSheet:
     def __init__(self, plan: Plan, orders: OrderList):
         self.plan, self.orders = plan, orders
+        self.us = plan.evaluation.design.project.units == US
+        self.sized = with_gauges if self.us else str
         self.sheet = Sheet(
             "Order list",
             "Order list",
@@ -112,7 +132,7 @@ class _OrderSheet:
         else:
             yield Text(item, key=f"{key}.item")
         yield Text(line.part, "strong")
-        words = "; ".join(word for word in (line.description, line.note) if word)
+        words = "; ".join(word for word in (self.sized(line.description), line.note) if word)
         used = where_used(tuple(place._replace(paths=()) for place in line.places))
         yield Text(f"{words}. {used}" if words and used else words or used, "text small")
         live = self.totals.of(number, line)
@@ -120,9 +140,10 @@ class _OrderSheet:
             yield Calc(f"{key}.needed", live.needed, line.needed, format=shown)
             yield Text("–", "text right")
             yield Calc(f"{key}.ordered", live.ordered, line.to_order, format=_COUNT)
-            yield Calc(f"{key}.pack", live.pack, live.pack_text, style="calc word")
+            yield self._in_feet(key, live.pack, live.pack_text, line)
             return
-        yield Number(line.needed, key=f"{key}.needed", format=shown)
+        style = "" if line.family in _MOVED_BY_TYPING else "fact"
+        yield Number(line.needed, key=f"{key}.needed", format=shown, style=style)
         ordered = f"{{{key}.needed}}"
         if line.unit == METRE:
             yield Text("–", "text right")
@@ -138,7 +159,19 @@ class _OrderSheet:
             )
             ordered += f"+{{{key}.spares}}"
         yield Calc(f"{key}.ordered", ordered, line.to_order, format=shown)
-        yield Text(f"{line.unit} {line.pack}".strip(), "text small", key=f"{key}.pack")
+        words = f"{line.unit} {line.pack}".strip()
+        if self.us and line.unit == METRE:
+            yield self._in_feet(key, f'"{words} "', f"{words} ", line)
+        else:
+            yield Text(words, "text small", key=f"{key}.pack")
+
+    def _in_feet(self, key: str, formula: str, words: str, line: OrderLine) -> Calc:
+        """The pack of a length, in feet too where the project shows feet: what is ordered stays in
+        metres, as the parts of the catalogues do."""
+        if self.us:
+            formula += f'&"("&TEXT({{{key}.ordered}}/{M_PER_FT},"#,##0")&" ft)"'
+            words += _feet_told(line.to_order)
+        return Calc(f"{key}.pack", formula, words, style="calc word")
 
     def _pairs(self) -> None:
         if not self.orders.pairs:
@@ -164,11 +197,13 @@ class _OrderSheet:
         for line in lines:
             shown = _METRES if line.unit == METRE else _COUNT
             unit = line.unit if line.unit == METRE else f"{line.unit} {line.pack}".strip()
+            if self.us and line.unit == METRE:
+                unit += f" {_feet_told(line.needed)}"
             count: SheetCell = Number(line.needed, format=shown)
             sheet.row(
                 "",
                 Text(line.part, "strong"),
-                Text(line.description, "text small"),
+                Text(self.sized(line.description), "text small"),
                 count,
                 Text(unit, "text small"),
                 Text(where_used(line.places), "text small", wide),

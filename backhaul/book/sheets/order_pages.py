@@ -41,6 +41,8 @@ def _begins_group(sheet: Sheet, number: int) -> bool:
     row, above = sheet.rows[number - 1], sheet.rows[number - 2]
     if _is_blank(row) or _is_heading(row) or _is_heading(above) or not _first_words(row):
         return False
+    if row.style == "strong":  # a result stays with what it is the result of
+        return False
     second = row.cells[1] if len(row.cells) > 1 else None
     return getattr(second, "text", second) not in _FOLLOWS
 

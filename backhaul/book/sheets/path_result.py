@@ -1,20 +1,25 @@
 """What a path delivers, below its segments on Chain: rates, availability, verdicts, live.
 
 Keys, with the path's name in place of `{path}`: `chain.{path}.{rate|demand|verdict}.{up|down}`,
-`.availability_percent`, `.target_percent`, `.availability_verdict`, `.stated`, `.verdict`;
+`.availability_percent`, `.target_percent`, `.availability_verdict`, `.lit`, `.airtime.{hop}`,
+`.stated`, `.verdict`;
 `carried.{hop}` of the share of the year in which a hop carries its load.
 """
 
 from typing import Any
 
 from backhaul.book.formula_cells import (
-    AVAILABILITY_PERCENT_FORMAT,
-    number_format,
+    AVAILABILITY_OR_NONE,
+    RATE_OR_NONE,
     verdict_cell,
     worst_cell,
 )
 from backhaul.book.keys import safe
 from backhaul.book.plan import LiveVerdict, Plan
+from backhaul.book.sheets.path_airtime import airtimes
+from backhaul.book.sheets.path_carried import carried_key, lay_carried
+from backhaul.book.sheets.path_delays import delay_formula
+from backhaul.book.sheets.path_light import PathLight
 from backhaul.book.sheets.path_loads import (
     add_up,
     demand_key,
@@ -23,10 +28,10 @@ from backhaul.book.sheets.path_loads import (
     target_given,
 )
 from backhaul.book.sheets.shared import any_of, is_known
-from backhaul.budgets.hop_rates import RATE_TOLERANCE
 from backhaul.budgets.performance import along
 from backhaul.checks.results import PATH_CHECKS, is_of_link
 from backhaul.figures.path_figures import (
+    AIRTIME_JUDGED,
     AVAILABILITY,
     AVAILABILITY_JUDGED,
     DEMAND,
@@ -44,50 +49,6 @@ from backhaul.spreadsheet.grid import Sheet
 from backhaul.units import PERCENT
 
 
-def carried_key(link: Link) -> str:
-    """Key of the share of the year in which a hop carries its load."""
-    return f"carried.{link.index}"
-
-
-def lay_carried(plan: Plan, sheet: Sheet) -> None:
-    """Lay, beside the sheet, the share of the year in which each hop carries its load."""
-    rows = []
-    for link in plan.evaluation.network.links[RADIO]:
-        cell = _carried(plan, link)
-        if cell is not None:
-            rows.append((plan.link_steps(link), cell))
-    if rows:
-        sheet.helper("Share of the year in which hops carry their load", ("hop", "%"), rows)
-
-
-def _carried(plan: Plan, link: Link) -> SheetCell | None:
-    """The worse direction of the best mode whose rate is enough."""
-    evaluation = plan.evaluation
-    hops, radio = evaluation.performance.hops, evaluation.radio
-    key = carried_key(link)
-    value = float(hops.carried_percent[2 * link.index : 2 * link.index + 2].min())
-    if not is_known(value):
-        return None
-    if link.key not in plan.anchors:  # no sheet of hops in this book
-        return Number(value, key=key)
-    ways = []
-    for direction, end in enumerate("ab"):
-        start, stop = radio.mode_start[2 * link.index + direction :][:2].tolist()
-        load = load_key(link, direction) if link.key in evaluation.performance.load else ""
-        modes = []
-        for number, place in enumerate(range(start, stop)):
-            if not is_known(radio.modes["availability_percent"][place]):
-                continue
-            mode = f"air.{link.index}.{end}.mode{number}"
-            share = f"{{{mode}.availability_percent}}"
-            if load:
-                enough = f"{{{mode}.user_rate_mbps}}>={{{load}}}-{RATE_TOLERANCE:.6f}"
-                share = f"IF(OR({enough},{{{load}}}<=0),{share},0)"
-            modes.append(share)
-        ways.append(f"MAX({','.join(modes)})" if modes else "0")
-    return Calc(key, f"MIN({','.join(ways)})", value, format="0.0000")
-
-
 class PathResult:
     """Rates of a path against its load, its year, its verdict: rows below its segments."""
 
@@ -99,6 +60,8 @@ class PathResult:
         self.live: list[LiveVerdict] = []
         self.parts: dict[str, str] = {}
         self.rates: dict[str, list[str]] = {way: [] for way in WAYS}
+        self.light = PathLight(plan, path)
+        self.is_dark = self.light.alone_stops
 
     def use_prefix(self, use: LinkUse) -> str:
         """Prefix of the keys of a link as this path runs over it."""
@@ -115,11 +78,10 @@ class PathResult:
                 cells.append(Text("none", "text right", key=key))
                 continue
             self.rates[way].append(key)
-            shown = number_format(RATE[way].digits)
             cells.append(
-                Calc(key, f"{{{source}}}", float(value), format=shown)
+                Calc(key, f"{{{source}}}", float(value), format=RATE_OR_NONE)
                 if source
-                else Number(float(value), key=key, format=shown)
+                else Number(float(value), key=key, format=RATE_OR_NONE, style="fact")
             )
         return cells
 
@@ -137,16 +99,20 @@ class PathResult:
     def write(self) -> None:
         """The rows of the result; leaves the verdict of the path in the plan."""
         served = self.served
-        if served.carries_data and not served.is_stopped:
+        if served.carries_data and (self.is_dark or not served.is_stopped):
             if all(self.rates.values()):
                 for way in WAYS:
                     self._way(way)
-            if served.availability_percent is not None and self._hops():
+            if self.light.before:
+                self._trunk()
+            for shared in airtimes(self.plan, self.path, self.prefix):
+                text = f"Airtime of {shared.label} that the demand of all its hops takes"
+                cell = self._register(AIRTIME_JUDGED.check, shared.verdict)
+                self._line(Text(text, span=6), shared.share, cell, "")
+            if (self.is_dark or served.availability_percent is not None) and self._hops():
                 self._availability()
         if served.latency_us is not None and not served.is_stopped:
-            self._line(
-                Text(LATENCY.label, span=6), self._number(LATENCY, served.latency_us), "", ""
-            )
+            self._delay(served.latency_us)
         for use in self.evaluation.network.uses[self.path]:
             if use.link.key in self.plan.link_verdicts:
                 key, word = self.plan.link_verdicts[use.link.key]
@@ -163,7 +129,7 @@ class PathResult:
         cell = worst_cell(key, self.parts, answered=self.plan.answered)
         self._line(
             Text(
-                f"Path {self.path}; beside it everything that no cell judges (Open points)",
+                f"Path {self.path}; beside it what only a new run judges (Open points)",
                 "strong",
                 6,
             ),
@@ -187,16 +153,13 @@ class PathResult:
         beside = ["", ""] if second is None else [second]
         self.sheet.row(label, "", *spread, *beside, verdict, remark, style=style)
 
-    def _number(self, figure: PathFigure, value: float) -> Number:
-        return Number(value, format=figure.format, unit=figure.unit, span=2)
-
     def _calc(self, figure: PathFigure, key: str, formula: str, value: float) -> Calc:
         return Calc(key, formula, float(value), format=figure.format, unit=figure.unit, span=2)
 
     def _way(self, way: str) -> None:
         """Demand and rate of the path one way; what each link carries is judged."""
         served = self.served
-        rate = RATE[way].of(served)
+        rate = 0.0 if self.is_dark else RATE[way].of(served)
         if rate is None:
             return
         judged: Any = ""
@@ -207,10 +170,15 @@ class PathResult:
             label += f"; {DEMAND[way].label}"
         key = f"{self.prefix}.rate.{way}"
         self.plan.path_rates[self.path, way] = key
-        formula = any_of("MIN", self.rates[way])
-        self._line(
-            Text(label, span=6), self._calc(RATE[way], key, formula, rate), judged, "", demand
-        )
+        formula = self.light.or_none(any_of("MIN", self.rates[way]), self.light.before)
+        cell = Calc(key, formula, float(rate), format=RATE_OR_NONE, unit=RATE[way].unit, span=2)
+        self._line(Text(label, span=6), cell, judged, "", demand)
+
+    def _trunk(self) -> None:
+        """A branch of a dark path carries nothing, whatever its own links could."""
+        cell = self.light.verdict(f"{self.prefix}.lit")
+        self.sheet.helper(f"Light as far as {self.path}", ("verdict",), [(cell,)])
+        self._register(RATE_JUDGED.check, cell)
 
     def _demand(self, way: str) -> SheetCell:
         """The path's demand with that of its branches."""
@@ -282,7 +250,8 @@ class PathResult:
         formula = "*".join(f"{{{carried_key(link)}}}" for link in hops)
         if len(hops) > 1:
             formula += f"/{PERCENT:g}^{len(hops) - 1}"
-        value = served.availability_percent
+        formula = self.light.or_none(formula, self.light.all)
+        value = 0.0 if self.is_dark else served.availability_percent
         target, target_key = TARGET.of(served), f"{self.prefix}.target_percent"
         cell = verdict_cell(
             AVAILABILITY_JUDGED.word,
@@ -294,7 +263,7 @@ class PathResult:
         label = AVAILABILITY.label if served.has_demand else "Share of the year in which it holds"
         self._line(
             Text(label, span=6),
-            Calc(key, formula, float(value), format=AVAILABILITY_PERCENT_FORMAT, span=2),
+            Calc(key, formula, float(value), format=AVAILABILITY_OR_NONE, span=2),
             self._register(AVAILABILITY_JUDGED.check, cell),
             Calc(
                 target_key,
@@ -304,6 +273,12 @@ class PathResult:
                 unit=TARGET.unit,
             ),
         )
+
+    def _delay(self, latency_us: float) -> None:
+        key = f"{self.prefix}.{LATENCY.key}"
+        formula = delay_formula(self.plan, self.sheet, self.path, key)
+        label = Text(f"{LATENCY.label}; {LATENCY.source}", span=6)
+        self._line(label, self._calc(LATENCY, key, formula, latency_us), "", "")
 
     def _stated(self) -> str:
         """Worst finding on the path that no live cell of the path or its links shows."""

@@ -2,6 +2,7 @@
 
 from backhaul.book.formula_cells import number_format, term_cell
 from backhaul.book.line_of_sight import in_words
+from backhaul.book.sheets.radio_direction import direction_of
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import Known, is_known
 from backhaul.budgets.climate import LOOKED_UP, TYPED
@@ -138,11 +139,12 @@ def _key_of(block: HopBlock, way: int, name: str) -> str:
 
 def _powers(block: HopBlock, way: int) -> list[str]:
     powers = block.radio.modes["mode_power_dbm"]
-    return [
-        block.end(way, f"mode{number}.mode_power_dbm")
-        for number, place in enumerate(block.modes(way))
-        if is_known(float(powers[place]))
+    numbers = [
+        number for number, place in enumerate(block.modes(way)) if is_known(float(powers[place]))
     ]
+    direction = direction_of(block, way)
+    numbers += range(direction.count, direction.count + direction.spares)
+    return [block.end(way, f"mode{number}.mode_power_dbm") for number in numbers]
 
 
 def _rain_keys(block: HopBlock) -> list[str]:

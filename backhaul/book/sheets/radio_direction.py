@@ -6,6 +6,7 @@ import numpy as np
 
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import is_known
+from backhaul.book.sheets.spare_modes import MOST_HOPS, SPARE_MODES
 from backhaul.units import DECIMALS
 
 
@@ -32,6 +33,8 @@ class Direction(NamedTuple):
     held: tuple[float, ...]
     user: tuple[float, ...]
     names: tuple[str, ...]
+    #: rows for further modes that a radio may be offered with
+    spares: int = 0
 
     @property
     def in_use(self) -> int:
@@ -70,13 +73,22 @@ def direction_of(block: HopBlock, way: int) -> Direction:
     )
     user = tuple(float(block.performance.mode_user_rate_mbps[place]) for place in places)
     names = tuple(modes["name"][place] for place in places)
-    return Direction(len(places), margins, available, held, user, names)
+    return Direction(
+        len(places), margins, available, held, user, names, _spares(block, margins, available)
+    )
+
+
+def _spares(block: HopBlock, margins: tuple[float, ...], available: tuple[float, ...]) -> int:
+    """Rows for further modes, where all that they rest on is known."""
+    known = bool(margins) and all(map(is_known, (*margins, *available)))
+    return SPARE_MODES if known and len(block.hops.links) <= MOST_HOPS else 0
 
 
 def mode_span(block: HopBlock, way: int, direction: Direction, name: str) -> str:
     """A figure of all modes of a direction, as a range."""
-    first, last = (block.end(way, f"mode{n}.{name}") for n in (0, direction.count - 1))
-    return f"{{{first}}}:{{{last}}}"
+    last = direction.count + direction.spares - 1
+    first, last_key = (block.end(way, f"mode{n}.{name}") for n in (0, last))
+    return f"{{{first}}}:{{{last_key}}}"
 
 
 def in_use(block: HopBlock, way: int, direction: Direction, name: str) -> str:

@@ -20,6 +20,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.radio_budget import write_budget, write_fading
 from backhaul.book.sheets.radio_charts import write_charts, write_profile
 from backhaul.book.sheets.radio_clearance import clearance_cell
@@ -51,7 +52,7 @@ from backhaul.spreadsheet.grid import Sheet
 _COLUMNS = HALF * 2
 STAYS = (
     "Stays as computed until backhaul runs again: gas, diffraction, reflection and its outage, wet "
-    "snow, what other senders of the design bring, k and alpha of rain, multipath occurrence, "
+    "snow, interference within the design, k and alpha of rain, multipath occurrence, "
     "azimuth, the choice of channel, the place of the tightest point."
 )
 
@@ -70,6 +71,7 @@ def build(plan: Plan) -> Sheet | None:
     )
     for text in _cautions(plan):
         sheet.row(Text(text, "caution", sheet.width))
+    sheet.say(STAYS, "muted")
     warnings = _warnings(plan)
     blocks = []
     for link in links:
@@ -79,9 +81,8 @@ def build(plan: Plan) -> Sheet | None:
         block = HopBlock(plan, sheet, link)
         _write(block, warnings)
         blocks.append(Block(first, block.sections, sheet.next_row - 1))
-    sheet.blank()
-    sheet.say(STAYS, "muted")
     fit_pages(sheet, blocks)
+    lay_delays(plan, sheet, RADIO)
     return sheet
 
 
@@ -145,7 +146,12 @@ class _Result:
             ("Mode in use", "mode_at_target", "", "the fastest that holds"),
             ("Its place among the modes", "place_in_use", "", "1 is the slowest"),
             ("Rate for users", "rate_at_target_mbps", "Mb/s", "0 where no mode holds"),
-            ("Margin, mode in use", "margin_in_use_db", "dB", "before the healthy one"),
+            (
+                "Margin, mode in use",
+                "margin_in_use_db",
+                "dB",
+                "before the healthy margin is taken off",
+            ),
             ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
             block.pair(label, *(summary[name] for summary in summaries), unit, how)
@@ -188,7 +194,7 @@ class _Result:
                 block.plan.eirp_limits[block.direction(way)] = value
         block.pair("EIRP allowed", *self.limits, "dBm", " / ".join(dict.fromkeys(rules)))
         block.pair(
-            "Level the receiver stands", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
+            "Highest input level", *(self._max_input(way) for way in (0, 1)), "dBm", "Inputs"
         )
         loss = float(self.radio.reflection.loss_db[block.index])
         deepest = ",".join(f"{{{block.end(way, 'reflection_loss_db')}}}" for way in (0, 1))
@@ -199,7 +205,7 @@ class _Result:
             else Text(NOT_KNOWN, "text right", key=block.key("hop_reflection_loss_db")),
             Number(REFLECTION_DB, key=block.key("reflection_limit_db"), format="0.0"),
             "dB",
-            "and what needs no remedy",
+            "beside it: what needs no remedy",
         )
 
     def _eirp_limit(self, way: int) -> tuple[SheetCell, str]:
@@ -253,7 +259,7 @@ class _Result:
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
-            "as found",
+            "of the last run",
         )
         cell = worst_cell(block.key("verdict"), self.parts, answered=block.plan.answered)
         block.sheet.row(Text("Hop", "strong", 2), cell)

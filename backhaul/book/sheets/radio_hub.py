@@ -31,9 +31,9 @@ def write_share(block: HopBlock, way: int, hub: Hub, whole_rate: str) -> None:
         busy = Calc(busy_key, text, float(served.busy[place]), format="0.000")
     rate = float(served.whole_rate_mbps[place])
     block.pair(
-        "Rate with the whole time", Calc(rate_key, whole_rate, rate, format="0.0"), "", "Mb/s"
+        "Rate with all the airtime", Calc(rate_key, whole_rate, rate, format="0.0"), "", "Mb/s"
     )
-    block.pair("Share of the time that the load takes", busy, "", "", "load over that rate")
+    block.pair("Airtime that the load takes", busy, "", "", "load over that rate")
     together = "+".join(f"{{{key}}}" for key in _busy_keys(block, way, hub.hops))
     key = block.end(way, "hub_busy")
     block.pair(
@@ -43,7 +43,7 @@ def write_share(block: HopBlock, way: int, hub: Hub, whole_rate: str) -> None:
     own = "+".join(f"{{{busy}}}" for busy in _busy_keys(block, way, (block.index,)))
     text = hub_share(busy=Cell(f"({own})"), hub_busy=Cell.ref(key), hops=len(hub.hops)).text
     block.pair(
-        "Share of the hub's time",
+        "Share of the hub's airtime",
         Calc(block.end(way, "hub_share"), text, float(served.hub_share[place]), format="0.000"),
         "",
         "",

@@ -3,45 +3,53 @@
 Keys: `air.{index}.{a|b}.mode{n}.{term}`, n counting from 0 for the slowest.
 """
 
-from collections.abc import Callable
-from functools import cache
-from typing import Any
-
-from backhaul.book.formula_cells import NOT_KNOWN, number_format
+from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.path_loads import lay_loads, load_key
-from backhaul.book.sheets.radio_direction import Direction, held_mbps, in_use, mode_span
+from backhaul.book.sheets.radio_direction import Direction, in_use
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.radio_hub import hub_of, write_share
+from backhaul.book.sheets.radio_mode_texts import (
+    FORMATS,
+    HOLDS,
+    IN_USE,
+    NO,
+    TERMS,
+    TOUGHEST,
+    held_text,
+    term_text,
+    use_text,
+    user_rate_text,
+)
+from backhaul.book.sheets.radio_spare import spare_held, write_spare
 from backhaul.book.sheets.shared import is_known
+from backhaul.budgets.hop_modes import common_modes
 from backhaul.budgets.hop_rates import (
     LEAST_SHARE_PERCENT,
     MOST_SHARE_PERCENT,
     share_by_load_percent,
 )
 from backhaul.budgets.performance import along
-from backhaul.budgets.radio import common_modes
 from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
 from backhaul.figures.radio_terms import LIMIT
-from backhaul.figures.terms import Input, Term, arguments
+from backhaul.figures.terms import Input
 from backhaul.path.ends import TDD, ModeOfDirection
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import PERCENT
-from backhaul.wording import AVAILABILITY_FORMAT
 
 _HEADS = (
     "Mode",
     "Rate on air",
     "Power",
     "Sensitivity",
-    "Dry margin",
+    "Margin, calm",
     "Margin",
     "Snow",
     "Rain outage",
     "Multipath",
     "Reflection",
     "Available",
-    "Outage a year",
+    "Outage per year",
     "User rate",
     "Use",
 )
@@ -50,7 +58,7 @@ _UNITS = (
     "Mb/s",
     "dBm",
     "dBm a chain",
-    "dB, no water",
+    "dB, no reflection",
     "dB",
     "× rain",
     "%",
@@ -61,19 +69,7 @@ _UNITS = (
     "Mb/s",
     "",
 )
-_TERMS = {term.key: term for term in MODE_TERMS}
-_OWN = frozenset(_TERMS)
-_FORMATS = {
-    **{term.key: number_format(term.digits) for term in MODE_TERMS},
-    # far below a thousandth of a percent a fixed number of digits shows nothing
-    "multipath_outage_percent": "[=0]0;0.0E+00",
-    "snow_factor": "0.00",
-    "availability_percent": AVAILABILITY_FORMAT,
-    "user_rate_mbps": "0.0",
-    "held_mbps": "0.0",
-}
 _BEFORE_MARGIN = ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
-IN_USE, HOLDS, TOUGHEST, NO = "in use", "holds", "most robust", "no"
 
 
 def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
@@ -101,6 +97,10 @@ def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
     for number, place in enumerate(block.modes(way)):
         sheet.row(*_mode_row(block, way, direction, number, place))
         held.append(_held_cell(block, way, direction, number))
+    block.plan.spares[block.index, way] = direction.spares
+    for number in range(direction.spares):
+        write_spare(block, way, direction, number)
+        held.append(spare_held(block, way, direction, number))
     if held:
         title = f"Rates that hold, from {block.names[way]}, {block.plan.link_title(block.link)}"
         sheet.helper(title, ("Mb/s",), [(cell,) for cell in held])
@@ -118,13 +118,13 @@ def _shares(block: HopBlock, way: int, direction: Direction) -> None:
         else Number(time_share, key=key, format="0.000")
     )
     block.pair(
-        "Share of the rate left for users",
+        "Share of the rate for user data",
         Calc(block.end(way, "mac_efficiency"), f"{{{given}}}", efficiency, format="0.00"),
         "",
         "",
         "Inputs; of both ways in TDD",
     )
-    block.pair("Share of the time", cell, "", "", how)
+    block.pair("Share of the airtime", cell, "", "", how)
     hub = hub_of(block)
     if hub is not None:
         rate = in_use(block, way, direction, "rate_mbps") if direction.in_use >= 0 else "0"
@@ -169,9 +169,9 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
     cells: list[SheetCell] = [Text(direction.names[number], key=f"{prefix}.name")]
     rate, power, sensitivity = (float(modes[key][place]) for key in _BEFORE_MARGIN)
     cells += [
-        _given(block, _TERMS["rate_mbps"], subject, prefix, rate),
+        _given(block, TERMS["rate_mbps"], subject, prefix, rate),
         _power(block, way, subject, prefix, power),
-        _given(block, _TERMS["sensitivity_dbm"], subject, prefix, sensitivity),
+        _given(block, TERMS["sensitivity_dbm"], subject, prefix, sensitivity),
     ]
     for term in MODE_TERMS[len(_BEFORE_MARGIN) :]:
         value = float(modes[term.key][place])
@@ -180,34 +180,15 @@ def _mode_row(block, way: int, direction: Direction, number: int, place: int) ->
             cells.append(Text(NOT_KNOWN, "text right", key=key))
             continue
         if term.formula is None:
-            cells.append(Number(value, key=key, format=_FORMATS[term.key]))
+            cells.append(Number(value, key=key, format=FORMATS[term.key]))
             continue
-        variant = str(modes[term.by][place]) if term.by else ""
-        text = _template(term.key, variant).replace("{m:", "{" + prefix + ".")
-        text = text.replace("{d:", "{" + block.end(way, ""))
-        cells.append(Calc(key, text, value, format=_FORMATS[term.key]))
-    text = (
-        "{"
-        f"{prefix}.rate_mbps"
-        "}*{" + block.end(way, "mac_efficiency") + "}*{" + block.end(way, "time_share") + "}"
-    )
-    if hub_of(block) is not None:
-        text += "*{" + block.end(way, "hub_share") + "}"
+        variant = str(block.radio.values[term.by][block.direction(way)]) if term.by else ""
+        text = term_text(block, way, number, term.key, variant)
+        cells.append(Calc(key, text, value, format=FORMATS[term.key]))
+    text = user_rate_text(block, way, number)
     cells.append(Calc(f"{prefix}.user_rate_mbps", text, direction.user[number], format="0.0"))
     cells.append(_use_cell(block, way, direction, number))
     return cells
-
-
-@cache
-def _template(name: str, variant: str) -> str:
-    """Formula text of a term with `{m:…}` for cells of the mode, `{d:…}` for the direction."""
-    term: Term = _TERMS[name]
-    formula: Any = term.formula_for(variant)
-    return _text(formula, lambda key: f"{'m' if key in _OWN else 'd'}:{key}")
-
-
-def _text(formula: Callable, key_of: Callable[[str], str]) -> str:
-    return formula(**{name: Cell.ref(key_of(name)) for name in arguments(formula)}).text
 
 
 def _subjects(block: HopBlock, way: int) -> tuple[ModeOfDirection, ...]:
@@ -223,7 +204,7 @@ def _given(
     given, key = block.given(declared, subject), f"{prefix}.{declared.key}"
     if given is None:
         return Text(NOT_KNOWN, "text right", key=key)
-    return Calc(key, f"{{{given}}}", value, format=_FORMATS[declared.key])
+    return Calc(key, f"{{{given}}}", value, format=FORMATS[declared.key])
 
 
 def _power(block, way: int, subject: ModeOfDirection, prefix: str, value: float) -> SheetCell:
@@ -241,27 +222,15 @@ def _held_cell(block: HopBlock, way: int, direction: Direction, number: int) -> 
     key = block.end(way, f"mode{number}.held_mbps")
     if not is_known(direction.margins[number]):
         return Number(0.0, key=key, format="0.0")
-    text = _held_template().replace("{m:", "{" + block.end(way, f"mode{number}."))
-    text = text.replace("{d:", "{" + block.end(way, ""))
+    text = held_text(block, way, number)
     return Calc(key, text, direction.held[number], format="0.0")
-
-
-@cache
-def _held_template() -> str:
-    own = ("margin_db", "availability_percent", "rate_mbps")
-    return _text(held_mbps, lambda key: f"{'m' if key in own else 'd'}:{key}")
 
 
 def _use_cell(block: HopBlock, way: int, direction: Direction, number: int) -> SheetCell:
     key = block.end(way, f"mode{number}.use")
     if direction.in_use < 0:
         return Text(NOT_KNOWN, key=key)
-    place, held = block.end(way, "place_in_use"), block.end(way, f"mode{number}.held_mbps")
-    best = mode_span(block, way, direction, "held_mbps")
-    formula = (
-        f'IF({{{place}}}={number + 1},IF(MAX({best})>0,"{IN_USE}","{TOUGHEST}"),'
-        f'IF({{{held}}}>0,"{HOLDS}","{NO}"))'
-    )
+    formula = use_text(block, way, direction, number)
     return Calc(key, formula, _use_word(direction, number))
 
 

@@ -18,7 +18,7 @@ from backhaul.units import DECIMALS
 #: a page in landscape holds words of ten points.
 COLUMNS = (25, 33, 10, 9.5, 9.5, 5.5, 10, 10, 8.5, 8.5, 8.5, 8)
 #: A heading with the room above it.
-HEADING_PT = 20.0
+HEADING_PT = 17.5
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"
 #: Where no reading can be met: the lowest limit lies above the highest.
 NONE = "none"
@@ -126,6 +126,8 @@ class Card:
         self.open_now = 0
         #: parts of the card
         self.sections: list[Section] = []
+        #: row of the heading of its drawing, which comes last; 0 without one
+        self.drawing_row = 0
         #: which cautions apply here
         self.cautions: list[str] = []
 

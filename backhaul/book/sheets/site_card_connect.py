@@ -1,20 +1,24 @@
 """Site cards: what is connected to what, from port to port, and which strand is spliced to which."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from backhaul.book.links import fitting_link
 from backhaul.book.sheets.cable_strands import colour
+from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.sheets.site_card import COLUMNS, Card, row_words
 from backhaul.budgets.cable_runs import Run, Use, joint_text, port_text
 from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
 from backhaul.path.links import OPTICAL, Link
 from backhaul.spreadsheet.cells import Head, Text, ToFill
+from backhaul.spreadsheet.grid import Row, Sheet
 from backhaul.wording import each_once
 
-#: Columns of what, from, to, strands, remark; where there is no fiber, without strands.
-_SPANS = (1, 2, 4, 2, 3)
-_WIRED_SPANS = (1, 3, 5, 0, 3)
+#: Columns of what, from, to, strands, remark; where there is no fiber, without strands. Of several the
+#: one with which the rows of the card are the lowest.
+_SPANS = ((1, 2, 4, 2, 3), (1, 2, 3, 2, 4), (1, 1, 4, 2, 4), (1, 1, 4, 1, 5), (1, 1, 3, 1, 6))
+_WIRED_SPANS = ((1, 3, 5, 0, 3), (1, 2, 5, 0, 4), (1, 2, 4, 0, 5))
 _BETWEEN = " – "
 
 
@@ -23,37 +27,56 @@ def write_connect(card: Card, runs: list[Run]) -> None:
     here = [run for run in runs if any(end.site == card.name for end in run.ends)]
     if not here:
         return
-    spans = _SPANS if any(run.is_fiber for run in here) else _WIRED_SPANS
+    choice = _SPANS if any(run.is_fiber for run in here) else _WIRED_SPANS
     heads = ("Cable", "From", "To", "Strand, colour", "Remarks")
+    rows = [_run_words(card, run) for run in here]
+    spans = _lowest([heads, *rows], choice)
     card.section("Connect", *_cells(heads, "card head", spans))
-    for run in here:
-        _run_row(card, run, spans)
+    for run, words in zip(here, rows, strict=True):
+        cells = _cells(words, "card text", spans)
+        anchor = card.plan.anchors.get(("cable", run.row.id))
+        cells[0] = fitting_link(
+            words[0], anchor, COLUMNS[: spans[0]], style="card link", plain="card text"
+        )
+        card.sheet.row(*cells)
 
 
-def _cells(words: tuple[str, ...], style: str, spans: tuple[int, ...] = _SPANS) -> list[Any]:
+def _lowest(rows: Sequence[tuple[str, ...]], choice: Sequence[tuple[int, ...]]) -> tuple[int, ...]:
+    """The spans with which rows of words take the least height, the first of those that are alike."""
+
+    def height_pt(spans: tuple[int, ...]) -> float:
+        laid = [Row(tuple(_cells(words, "card text", spans))) for words in rows]
+        return sum(row_heights_pt(Sheet("", "", COLUMNS), laid))
+
+    return min(choice, key=height_pt)
+
+
+def _cells(words: tuple[str, ...], style: str, spans: tuple[int, ...]) -> list[Any]:
     made = Head if "head" in style else Text
     return [made(text, style, span) for text, span in zip(words, spans, strict=True) if span]
 
 
-def _run_row(card: Card, run: Run, spans: tuple[int, ...]) -> None:
+def _run_words(card: Card, run: Run) -> tuple[str, ...]:
     use = run.uses[0] if run.uses else None
     ends = tuple(
         _end_text(card, run, use, side) if use else (run.ends[side].text or "?") for side in (0, 1)
     )
-    remarks = each_once([use.row.note or "" for use in run.uses] or [run.row.note or ""])
-    if run.row.by:
-        remarks = "; ".join(word for word in (run.row.by, remarks) if word)
-    words = (
-        _cable_text(run),
-        *ends,
-        _strand_text(run),
-        remarks,
-    )
-    cells = _cells(words, "card text", spans)
-    anchor = card.plan.anchors.get(("cable", run.row.id))
-    widths = COLUMNS[: spans[0]]
-    cells[0] = fitting_link(words[0], anchor, widths, style="card link", plain="card text")
-    card.sheet.row(*cells)
+    notes = [use.row.note or "" for use in run.uses] or [run.row.note or ""]
+    if use:
+        notes += [row.note or "" for step in (-1, 1) for row in _optics(use, step)]
+    remarks = "; ".join(dict.fromkeys(word for word in (run.row.by, *notes) if word))
+    return _cable_text(run), *ends, _strand_text(run), remarks
+
+
+def _optics(use: Use, step: int) -> list[Any]:
+    """The optic that light meets beyond an end of a run, before another run."""
+    rows = use.link.rows[use.place + 1 :] if step > 0 else use.link.rows[: use.place][::-1]
+    for row in rows:
+        if KINDS[row.kind].is_run:
+            return []
+        if KINDS[row.kind].ends_light:
+            return [row]
+    return []
 
 
 def _cable_text(run: Run) -> str:
@@ -84,7 +107,7 @@ def _pieces(use: Use, step: int) -> list[str]:
             return [*found, f"cord to {_far_port(link, step)}" if found == [] else ""]
         if kind.ends_light:
             port = port_text(link, far=step > 0)
-            return [*found, _noted(f"{port} ({row.part})" if port else row.part, row)]
+            return [*found, f"{port} ({row.part})" if port else row.part]
         found.append(_noted(joint_text(row), row))
         place += step
     return [*found, port_text(link, far=step > 0)]
@@ -129,21 +152,27 @@ def write_splices(card: Card) -> None:
     if not rows:
         return
     heads = ("Splice", "From", "To", "Loss read, dB", "Of path")
-    card.section("Splice (colours by TIA-598, to be confirmed)", *_cells(heads, "card head"))
+    made: list[tuple[str, ...]] = []
     for link, place in rows:
         row = link.rows[place]
         count = strands_needed(link, card.evaluation.catalog)
-        for strand in range(count):
-            words = (
+        made += [
+            (
                 _noted(joint_text(row), row),
                 _side(link, place, -1, strand, count),
                 _side(link, place, 1, strand, count),
                 "",
                 _user(link, strand, count),
             )
-            cells = _cells(words, "card text")
-            cells[3] = ToFill(style="card fill", span=cells[3].span)
-            card.sheet.row(*cells)
+            for strand in range(count)
+        ]
+    spans = _lowest([heads, *made], _SPANS)
+    title = "Splice (colours by TIA-598, to be confirmed)"
+    card.section(title, *_cells(heads, "card head", spans))
+    for words in made:
+        cells = _cells(words, "card text", spans)
+        cells[3] = ToFill(style="card fill", span=cells[3].span)
+        card.sheet.row(*cells)
 
 
 def _side(link: Link, place: int, step: int, strand: int, count: int) -> str:

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.budgets.cable_runs import Run
 from backhaul.budgets.order_terminals import Terminal, add_terminals
+from backhaul.budgets.orders import pieces_of
 from backhaul.budgets.site_index import site_of
 from backhaul.budgets.site_reading import SERIAL
 from backhaul.budgets.terminations import strands_needed, terminations_to_fit
@@ -64,7 +65,7 @@ def all_kit(evaluation: Any, runs: list[Run]) -> dict[str | None, list[Item]]:
     for item in (
         *_pieces(evaluation),
         *_terminals(evaluation),
-        *_runs(runs),
+        *_runs(evaluation, runs),
         *_plugs(evaluation),
         *_extras(evaluation),
     ):
@@ -139,7 +140,7 @@ def write_kit(card: Card, items: list[Item]) -> None:
             groups[(item.group, item.part, item.unit)].append(item)
     if not groups:
         return
-    card.section("Bring besides")
+    card.section("Also bring")
     words = [
         _item_words(groups[key])
         for key in sorted(groups, key=lambda key: (_GROUPS.index(key[0]), key[1:]))
@@ -229,7 +230,12 @@ def _terminals(evaluation: Any) -> Iterator[Item]:
                 yield Item(site, group, record.part, what, 1, "piece", label, terminal.by)
 
 
-def _runs(runs: list[Run]) -> Iterator[Item]:
+def _pieces_of_run(evaluation: Any, run: Run) -> int:
+    strands = (strands_needed(use.link, evaluation.catalog) for use in run.uses if run.is_fiber)
+    return pieces_of(run.record, max(strands, default=1))
+
+
+def _runs(evaluation: Any, runs: list[Run]) -> Iterator[Item]:
     """Cords where they are; cables where they begin, and noted where they end."""
     for run in runs:
         sites = [end.site for end in run.ends]
@@ -238,7 +244,9 @@ def _runs(runs: list[Run]) -> Iterator[Item]:
         label = run.row.label or ""
         inside = sites[0] == sites[1]
         where = length if inside else f"{length} to {sites[1]}"
-        yield _run_item(run, sites[0], group, 1, f"{label} {where}".strip())
+        yield _run_item(
+            run, sites[0], group, _pieces_of_run(evaluation, run), f"{label} {where}".strip()
+        )
         if not inside:
             yield _run_item(run, sites[1], group, 0, f"{label} {length} from {sites[0]}".strip())
 

@@ -145,13 +145,13 @@ class Setup:
             (self._magnetic_label(), "°", self._magnetic()),
             ("Tilt, up positive", "°", self._at_end("tilt_deg", self.tilt_deg(), 1)),
             ("Polarization", "", self._text(row.polarization or "not given")),
-            ("Keep away in front", "m", self._keep_away()),
+            ("Keep clear in front", "m", self._keep_away()),
             ("Channel width", "MHz", self._number(self.hops.channel_mhz[self.index])),
-            ("Sends on, centre", "GHz", self._sent("frequency_ghz", 4)),
+            ("Transmits on, centre", "GHz", self._sent("frequency_ghz", 4)),
             ("Receives on, centre", "GHz", self._heard("frequency_ghz", 4)),
             ("Power, all chains", "dBm", self._sent("tx_power_dbm", 1)),
             ("EIRP, strongest mode", "dBm", self._sent("eirp_dbm", 1)),
-            ("Mode in use, sending", "", self._mode()),
+            ("Mode in use, transmitting", "", self._mode()),
         ]
 
     def reference_text(self) -> str:
@@ -297,7 +297,7 @@ class Setup:
         reflection, index = self.radio.reflection, self.index
         if reflection.unknown[index]:
             return (
-                f"over water, and what the water's mirror does is not known "
+                f"over water, and the reflection off the water is not known "
                 f"({reflection.unknown[index]}). The level expected is without it."
             )
         if not reflection.mirrored[index]:

@@ -54,6 +54,8 @@ HEAD = (
 )
 
 
+#: Between the pieces of how something is read: what was said of a kind is not said again.
+_PIECES = "; "
 #: Where the name of a kind of reading ends in its label.
 _CUT = re.compile(r",| at | of | from ")
 
@@ -172,10 +174,34 @@ def write_how(card: Card) -> None:
             found.setdefault(reading.how, _CUT.split(reading.label)[0])
     if not found:
         return
-    tools = each_once([reading.instrument for reading in card.readings])
+    tools = _together([reading.instrument for reading in card.readings])
     words = [f"With {tools}."] if tools else []
-    words += [f"{what}: {how}." for how, what in found.items() if not _is_said_in(how, what, found)]
+    said: dict[str, set[str]] = {}
+    for how, what in found.items():
+        if _is_said_in(how, what, found):
+            continue
+        known = said.setdefault(what, set())
+        new = [piece for piece in how.split(_PIECES) if piece not in known]
+        known.update(new)
+        words.append(f"{what}: {_PIECES.join(new)}.")
     card.sheet.row(Text(" ".join(words), "card text", len(COLUMNS)))
+
+
+def _together(instruments: list[str]) -> str:
+    """Instruments once each, those of one name with their settings side by side.
+
+    >>> _together(["meter", "source (850 nm)", "source (1310 nm)", "meter"])
+    'meter, source (850 nm; 1310 nm)'
+    """
+    settings: dict[str, dict[str, None]] = {}
+    for instrument in instruments:
+        name, _, setting = instrument.partition(" (")
+        found = settings.setdefault(name, {})
+        if setting:
+            found[setting.removesuffix(")")] = None
+    return each_once(
+        [f"{name} ({'; '.join(found)})" if found else name for name, found in settings.items()]
+    )
 
 
 def _is_said_in(how: str, what: str, found: Mapping[str, str]) -> bool:

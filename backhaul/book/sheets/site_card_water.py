@@ -43,7 +43,7 @@ def _lay_band(card: Card, sheet: Sheet, reading: SiteReading, band: WaterBand) -
         (HIGHEST, band.highest_db),
     )
     sheet.helper(
-        f"Level by water level, {reading.key}, against that without the mirror: value",
+        f"Level by water level, {reading.key}, against that without reflection: value",
         ("from, m", "expected, dB", "lowest, dB", "highest, dB"),
         [
             tuple(

@@ -6,7 +6,6 @@ Keys, with `n` the place of the card: `card.{n}.anchor`, `card.{n}.verdict`, `ca
 `card.{n}.by`, `.date`, `.photos`, `.remarks` of the card as a whole.
 """
 
-from backhaul.book.formula_cells import one_of
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
@@ -22,17 +21,20 @@ from backhaul.book.sheets.site_card import (
     Card,
 )
 from backhaul.book.sheets.site_card_connect import write_connect, write_splices
+from backhaul.book.sheets.site_card_drawing import write_drawing
 from backhaul.book.sheets.site_card_energy import write_energy
 from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, write_kit
 from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_readings import write_how, write_readings
+from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.design.kinds import COPPER, FEED, KINDS
-from backhaul.findings import CAUTION, FAIL, PASS, worst
+from backhaul.findings import CAUTION
 from backhaul.spreadsheet.cells import Calc, Head, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Row, Sheet
 
@@ -41,12 +43,8 @@ _TITLE = 2
 #: Share of a page up to which a table of a card is not parted, where that takes no page more.
 _KEPT = 0.8
 #: Height of a row of one line of ten points.
-_LINE_PT = 13.2
+_LINE_PT = 12.4
 _ONE_LINE_PT = 15.0
-#: What a card of a failing design says.
-FAILS_HERE = "Design fails here: do not build."
-FAILS_ELSEWHERE = "Design fails, on paths that do not pass here: do not build before it is settled."
-SETTLED = "No check of the design fails on the paths through this site."
 
 
 def build(plan: Plan) -> Sheet:
@@ -56,8 +54,8 @@ def build(plan: Plan) -> Sheet:
         "Site cards",
         COLUMNS,
         subtitle="One card a site. Type readings into the yellow cells: each is judged at once. "
-        "Expected figures and limits follow Inputs; tolerances stand there too. This index does not "
-        "print.",
+        "Expected figures and limits follow Inputs; tolerances stand there too. A card has a drawing "
+        "where that takes no page more; all are on Line drawings. This index does not print.",
     )
     sheet.helper(
         "Answers",
@@ -71,12 +69,12 @@ def build(plan: Plan) -> Sheet:
         Card(plan, sheet, number, name, index, site_readings(index, name))
         for number, name in enumerate(_sites(plan, kit))
     ]
-    pages = Sheet(sheet.name, "", COLUMNS)
+    pages = sheet_of(plan.evaluation.design, sheet.name, "", COLUMNS)
     for card in cards:
         bands = lay_bands(card, sheet)
         card.sheet = pages
         first = pages.next_row
-        _write(card, kit.get(card.name, []), runs, bands)
+        _write(card, kit.get(card.name, []), runs, bands, sheet)
         _lay_out(pages, card, first)
     _overview(sheet, plan, cards)
     shift = len(sheet.rows)
@@ -132,13 +130,13 @@ def _overview(sheet: Sheet, plan: Plan, cards: list[Card]) -> None:
         )
 
 
-def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
+def _write(card: Card, items: list[Item], runs: list[Run], bands: dict, helpers: Sheet) -> None:
     sheet = card.sheet
     sheet.row(
         Text(f"Site card: {card.title}", "title", _TITLE, key=card.key("anchor")),
         Text(_design_text(card), "card right", len(COLUMNS) - _TITLE),
     )
-    _say_verdict(card)
+    say_verdict(card, helpers)
     sheet.row(Text(_place(card), "card text", sheet.width))
     if not (items or card.here.all_equipment or card.here.optics or card.here.ends):
         sheet.row(Text("Nothing of this design stands here.", "card text", sheet.width))
@@ -155,6 +153,8 @@ def _write(card: Card, items: list[Item], runs: list[Run], bands: dict) -> None:
     _signature(card)
     write_band_tables(card, bands)
     write_how(card)
+    if card.name is not None:
+        write_drawing(card, card.name, {path for row in rows_here(card) for path in row.path})
 
 
 def _design_text(card: Card) -> str:
@@ -168,48 +168,6 @@ def _design_text(card: Card) -> str:
         f"design digest {design.digest}" if design.digest else "",
     )
     return ", ".join(str(word) for word in words if word)
-
-
-def _say_verdict(card: Card) -> None:
-    """Whether the design may be built here: live over the verdicts of its paths."""
-    plan, here = card.plan, {path for row in _rows_here(card) for path in row.path}
-    verdicts = plan.path_verdicts or {
-        path: ("", word) for path, word in plan.evaluation.path_verdicts.items()
-    }
-    own = [verdicts[path] for path in verdicts if path in here]
-    others = [verdicts[path] for path in verdicts if path not in here]
-    word = worst((*(word for _, word in own),)) if own else PASS
-    elsewhere = any(word == FAIL for _, word in others)
-    text = FAILS_HERE if word == FAIL else FAILS_ELSEWHERE if elsewhere else SETTLED
-    key = card.key("design")
-    if not plan.path_verdicts:
-        said = Text(text, "card stop" if text != SETTLED else "card strong", card.sheet.width, key)
-        card.sheet.row(said)
-        return
-    formula = f'"{SETTLED}"'
-    for found, said_text in ((others, FAILS_ELSEWHERE), (own, FAILS_HERE)):
-        if found:
-            tests = one_of(f'{{{each}}}="{FAIL}"' for each, _ in found)
-            formula = f'IF({tests},"{said_text}",{formula})'
-    card.sheet.row(
-        Calc(
-            key,
-            formula,
-            text,
-            style="card stop" if text != SETTLED else "card strong",
-            span=card.sheet.width,
-        )
-    )
-
-
-def _rows_here(card: Card) -> list:
-    """Rows of the design that stand, begin or end at the site."""
-    places = card.evaluation.network.places
-    return [
-        row
-        for row in card.evaluation.design.segments
-        if card.name in places.get(row.id, (row.site, row.to_site))
-    ]
 
 
 def _place(card: Card) -> str:
@@ -284,15 +242,24 @@ def _signature(card: Card) -> None:
 def _lay_out(pages: Sheet, card: Card, first: int) -> None:
     """Lay the card on pages of its own; each page but the first names the site and its cautions.
 
-    A table is parted only where that saves a page.
+    A table is parted only where that saves a page. The drawing is left out where it takes one more.
     """
     shift = first - 1
     rows = [_thin(row) for row in pages.rows[shift:]]
     del pages.rows[shift:]
-    laid = [_flowed(pages.name, card, rows, shift, keep) for keep in (_KEPT, 0.0)]
-    part = min(laid, key=lambda sheet: len(sheet.page_breaks))
+    part = _fewest(pages.name, card, rows, shift)
+    if card.drawing_row:
+        card.sections.pop()
+        without = _fewest(pages.name, card, rows[: card.drawing_row - first], shift)
+        if len(without.page_breaks) < len(part.page_breaks):
+            part = without
     pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
     pages.rows.extend(part.rows)
+
+
+def _fewest(name: str, card: Card, rows: list[Row], shift: int) -> Sheet:
+    laid = [_flowed(name, card, rows, shift, keep) for keep in (_KEPT, 0.0)]
+    return min(laid, key=lambda sheet: len(sheet.page_breaks))
 
 
 def _thin(row: Row) -> Row:

@@ -1,11 +1,23 @@
 """Batteries and panels: what a day takes, days carried, panels for the darkest month; all live."""
 
+from collections.abc import Iterator
 from typing import Any
+
+import numpy as np
 
 from backhaul.book.formula_cells import formula_cell, verdict_cell
 from backhaul.book.sheets.shared import given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired
-from backhaul.budgets.energy import JUDGED, EnergyBalance, draws, energy_balances
+from backhaul.budgets.energy import (
+    JUDGED,
+    EnergyBalance,
+    LoadEnergy,
+    dark_percent,
+    duty_of,
+    energy_balances,
+    load_energies,
+    night_of,
+)
 from backhaul.figures.power_judgements import energy_word
 from backhaul.findings import AUTONOMY_UNIT
 from backhaul.physics import energy
@@ -16,6 +28,7 @@ _HEADS = (
     ("Battery or panels", "", 1),
     ("Load", "W", 1),
     ("Of the day", "%", 1),
+    ("In the dark", "%", 1),
     ("A day", "Wh", 1),
     ("Battery", "Wh", 1),
     ("Used", "%", 1),
@@ -25,7 +38,7 @@ _HEADS = (
     ("Panels", "W", 1),
     ("Needed", "W", 1),
     ("Verdict", "", 1),
-    ("", "", 2),
+    ("", "", 1),
 )
 _NO_SUN = "on the mains: carries an outage, not a night"
 
@@ -48,7 +61,7 @@ def write_energy(wired: Wired) -> None:
     wired.heading("Energy")
     wired.sheet.row(
         *(
-            Head(head, "head right" if 0 < n < 11 else "head", span)
+            Head(head, "head right" if 0 < n < 12 else "head", span)
             for n, (head, _, span) in enumerate(_HEADS)
         )
     )
@@ -57,7 +70,10 @@ def write_energy(wired: Wired) -> None:
     )
     for balance in found:
         place = next(n for n, source in enumerate(sources) if source is balance.source)
-        wired.sheet.row(balance.equipment.name, *_Row(wired, balance, place).cells())
+        row = _Row(wired, balance, place)
+        wired.sheet.row(balance.equipment.name, *row.cells())
+        for cells in row.by_load():
+            wired.sheet.row(*cells)
 
 
 class _Row:
@@ -65,6 +81,9 @@ class _Row:
 
     def __init__(self, wired: Wired, balance: EnergyBalance, place: int):
         self.wired, self.balance, self.place = wired, balance, place
+        evaluation = wired.evaluation
+        self.loads = load_energies(balance, evaluation.power, evaluation.design)
+        self.dark_percent = dark_percent(balance.source, evaluation.design)
 
     def key(self, name: str) -> str:
         return f"energy.{self.place}.{name}"
@@ -74,6 +93,7 @@ class _Row:
         parts = [
             self._load(),
             self._duty(),
+            self._night(),
             self._found(_day_wh, "day_wh", ("load_w", "duty_percent"), 0),
             self._part("battery_wh", "energy of the battery", "Wh"),
             self._use(),
@@ -86,18 +106,17 @@ class _Row:
         ]
         if balance.is_on_mains:
             dashes = [Text("–", "text right") for _ in range(5)]
-            return [*parts, *dashes, Text(_NO_SUN, "text small", 2)]
+            return [*parts, *dashes, Text(_NO_SUN, "text small")]
         site = self.wired.evaluation.design.sites.get(balance.equipment.site)
         sun = self.wired.plan.inputs.site(site, "sun_hours", "sun in the darkest month", "h a day")
-        wanted = self.wired.project("autonomy_days", "days without sun that a battery carries", "d")
         return [
             *parts,
-            given_cell(self.key("wanted_days"), wanted, balance.wanted_days, 1),
+            self._wanted(),
             given_cell(self.key("sun_hours"), sun, balance.sun_hours, 2),
             self._part("solar_w", "panels at full sun", "W"),
             self._found(_needed_w, "panel_needed_w", ("day_wh", "sun_hours"), 0),
             self._verdict(),
-            Text("IEEE 1013, IEEE 1562 (to be confirmed)", "text small", 2),
+            Text("IEEE 1013, IEEE 1562 (to be confirmed)", "text small"),
         ]
 
     def _value(self, name: str) -> Any:
@@ -112,20 +131,94 @@ class _Row:
         formula = f"{drawn}+{{{own}}}" if own and is_known(watts) else drawn
         return Calc(self.key("load_w"), formula, self.balance.load_w, format="0.00")
 
+    def by_load(self) -> Iterator[list[SheetCell | str]]:
+        """A row a load, where there are several or one does not draw all day: they add up."""
+        if len(self.loads) < 2 and not self._is_typed("duty_percent", "night_percent"):
+            return
+        for number, load in enumerate(self.loads):
+            watts = Calc(
+                self.key(f"load{number}.load_w"),
+                f"{{{self.key('load_w')}}}*{load.load_w / self.balance.load_w:.9f}",
+                load.load_w,
+                format="0.00",
+            )
+            day = Calc(
+                self.key(f"load{number}.day_wh"),
+                f"{{{watts.key}}}*{energy.HOURS_PER_DAY:g}*{self._share(load, 'duty_percent')}/100",
+                load.day_wh,
+                format="0",
+            )
+            duty, night = (
+                self._share_cell(number, load, name, value)
+                for name, value in (
+                    ("duty_percent", duty_of(load.draw)),
+                    ("night_percent", night_of(load.draw, self.dark_percent)),
+                )
+            )
+            yield [Text(f"of it {load.draw.equipment.name}", "text"), watts, duty, night, day]
+
+    def _is_typed(self, *columns: str) -> bool:
+        return any(getattr(load.draw, name) is not None for load in self.loads for name in columns)
+
+    def _share(self, load: LoadEnergy, column: str) -> str:
+        """Formula text of a share of a load: its yellow cell, or what a blank stands for."""
+        if getattr(load.draw, column) is None:
+            blank = PERCENT if column == "duty_percent" else self.dark_percent
+            return f"{blank:.9g}"
+        label = {
+            "duty_percent": "share of the day that it draws power",
+            "night_percent": "share of its energy taken in the dark",
+        }[column]
+        row = load.draw.equipment.segment
+        return f"{{{self.wired.plan.inputs.row(row, column, label, '%')}}}"
+
+    def _share_cell(self, number: int, load: LoadEnergy, column: str, value: float) -> SheetCell:
+        key = self.key(f"load{number}.{column}")
+        if getattr(load.draw, column) is None:
+            return Number(value, key=key, format="0")
+        return Calc(key, self._share(load, column), value, format="0")
+
+    def _weights(self) -> list[float]:
+        """Watts of each load as computed, of all of them."""
+        whole = sum(load.draw.watts for load in self.loads)
+        return [load.draw.watts / whole for load in self.loads]
+
     def _duty(self) -> SheetCell:
         """Share of the day in which its loads draw their power; their watts weigh as computed."""
-        key, inputs = self.key("duty_percent"), self.wired.plan.inputs
-        loads = draws(self.balance.source, self.wired.evaluation.power)
-        if all(load.duty_percent is None for load in loads):
+        key = self.key("duty_percent")
+        if not self._is_typed("duty_percent"):
             return Number(self.balance.duty_percent, key=key, format="0")
-        parts, whole = [], sum(load.watts for load in loads)
-        for load in loads:
-            row, share = load.equipment.segment, f"{PERCENT:g}"
-            if load.duty_percent is not None:
-                given = inputs.row(row, "duty_percent", "share of the day that it draws power", "%")
-                share = f"{{{given}}}"
-            parts.append(f"{load.watts / whole:.9f}*{share}")
+        parts = [
+            f"{weight:.9f}*{self._share(load, 'duty_percent')}"
+            for weight, load in zip(self._weights(), self.loads, strict=True)
+        ]
         return Calc(key, "+".join(parts), self.balance.duty_percent, format="0.0")
+
+    def _night(self) -> SheetCell:
+        """Share of the day's energy that is taken in the dark."""
+        key = self.key("night_percent")
+        if not self._is_typed("night_percent"):
+            return Number(self.balance.night_percent, key=key, format="0")
+        parts = [
+            f"{weight:.9f}*{self._share(load, 'duty_percent')}*{self._share(load, 'night_percent')}"
+            for weight, load in zip(self._weights(), self.loads, strict=True)
+        ]
+        formula = f"({'+'.join(parts)})/{{{self.key('duty_percent')}}}"
+        return Calc(key, formula, self.balance.night_percent, format="0.0")
+
+    def _wanted(self) -> SheetCell:
+        """Days of the project, but the whole night at the least."""
+        days = self.wired.project("autonomy_days", "days without sun that a battery carries", "d")
+        return formula_cell(
+            _wanted_days,
+            self.key("wanted_days"),
+            {"project_days": days, "night_percent": self.key("night_percent")},
+            {
+                "project_days": self.wired.evaluation.design.project.autonomy_days,
+                "night_percent": self.balance.night_percent,
+            },
+            digits=1,
+        )
 
     def _use(self) -> SheetCell:
         """Depth that is used, less what the cold takes where the part says it."""
@@ -174,6 +267,10 @@ class _Row:
 
 def _day_wh(*, load_w, duty_percent):
     return energy.day_energy_wh(load_w=energy.mean_load_w(load_w=load_w, duty_percent=duty_percent))
+
+
+def _wanted_days(*, project_days, night_percent):
+    return np.maximum(project_days, energy.night_days(night_percent=night_percent))
 
 
 def _needed_w(*, day_wh, sun_hours):

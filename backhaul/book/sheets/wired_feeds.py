@@ -4,6 +4,8 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from backhaul.book.formula_cells import worst_cell
+from backhaul.book.line_of_sight import how_cell
+from backhaul.book.sheets.wired_hows import OF_FEEDS
 from backhaul.book.sheets.wired_lines import (
     TERMS,
     carries_cell,
@@ -56,27 +58,6 @@ _ROWS = (
     "unfused_a",
     "relied_on_a",
 )
-_HOW = {
-    "source_v": "Inputs: lowest, where it is stated",
-    "nominal_v": "Inputs",
-    "stated_max_v": "Inputs",
-    "loop_ohm": "rows below",
-    "loop_reactance_ohm": "rows below",
-    "seen_ohm": "rows below, times the share of what flows in them",
-    "seen_reactance_ohm": "rows below, times the share of what flows in them",
-    "power_factor": "lowest of the loads, Inputs",
-    "load_w": "loads below",
-    "source_w": "load and what the line loses",
-    "drop_percent": "nominal voltages",
-    "least_v": "the highest of its loads, below",
-    "healthy_drop_percent": "Inputs",
-    "capacity_a": "the weakest of its rows below",
-    "rated_a": "the weakest of its rows below",
-    "hot_ohm": "rows below",
-    "breaker_a": "Inputs: of the source",
-    "output_w": "Inputs: of the source",
-    "stated_short_a": "Inputs: of the source",
-}
 
 
 def write_feeds(wired: Wired, sources: Sources) -> None:
@@ -134,7 +115,7 @@ class _Feeds:
         ]
         for parts, cell in zip(self.parts, stated, strict=True):
             parts[cell.key] = cell.value
-        self._row("Everything else (Open points)", stated, "", "as found")
+        self._row("Everything else (Open points)", stated, "", "of the last run")
         self._link_verdicts()
 
     def _figure(self, name: str) -> None:
@@ -153,11 +134,13 @@ class _Feeds:
             self._row("The line can carry it", cells, "", TERMS["solvable"].source)
             return
         if name == "healthy_drop_percent":
-            self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", _HOW[name])
+            self._row(
+                "Healthy drop", [self._healthy(line) for line in self.lines], "%", OF_FEEDS[name]
+            )
             return
         term = TERMS[name]
         cells = [self._cell(line, name) for line in self.lines]
-        self._row(term.label, cells, term.unit, _HOW.get(name, term.source))
+        self._row(term.label, cells, term.unit, OF_FEEDS.get(name, term.source))
 
     def _has(self, line: PowerLine, name: str) -> bool:
         return self.wired.shares(line) and (name == "seen_ohm" or line.current == AC)
@@ -202,7 +185,7 @@ class _Feeds:
             ),
             _Row(
                 "Highest voltage: verdict",
-                "what each load stands, below",
+                "the highest voltage of each load, below",
                 ("over-voltage",),
                 lambda line: worst_cell(
                     wired.key(line, "over_voltage_verdict"), over_voltage_keys(wired, line)
@@ -239,6 +222,7 @@ class _Feeds:
             self._row(row.label, cells, "", row.how)
 
     def _row(self, label: str, cells: list, unit: str, how: str, style: str = "") -> None:
+        beside = 12 - 2 * self.columns
         filled = [cell._replace(span=2) for cell in cells]
         empty = [Text("", style, span=2)] * (self.columns - len(filled))
         self.wired.sheet.row(
@@ -246,7 +230,7 @@ class _Feeds:
             *filled,
             *empty,
             Text(unit, style or "text"),
-            Text(how, "head" if style == "head" else "text small", 12 - 2 * self.columns),
+            Text(how, "head", beside) if style == "head" else how_cell(how, cells[0], beside),
         )
 
     def _link_verdicts(self) -> None:

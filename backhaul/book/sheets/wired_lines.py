@@ -4,6 +4,7 @@ from typing import Any
 
 from backhaul.book.formula_cells import NO_FIGURE, NOT_KNOWN, number_format, term_cell
 from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
+from backhaul.book.sheets.wired_hows import OF_POE, tell
 from backhaul.book.sheets.wired_loads import load_sum, over_voltage_keys
 from backhaul.book.sheets.wired_plan import FIRST, Wired, line_known, united
 from backhaul.book.sheets.wired_runs import capacity_cell, sum_cell
@@ -186,12 +187,11 @@ def write_poe(wired: Wired) -> None:
         return
     wired.heading("Power over the copper drops")
     wired.sheet.say(
-        "Constant power on a line, stable root; PoE by IEEE 802.3 Clauses 33, 145. Resistance row "
-        "by row and loads stand below. A source without a voltage of its own passes on what "
+        "Constant power on a line; PoE by IEEE 802.3 Clauses 33, 145. A source without a voltage of its own passes on what "
         "arrives.",
         "muted",
     )
-    wired.sheet.row(
+    head = wired.sheet.row(
         *(
             Head(
                 united(head, unit),
@@ -218,6 +218,7 @@ def write_poe(wired: Wired) -> None:
             *(wired.verdict(line, judgement, line.values) for judgement in POE_JUDGEMENTS[:2]),
             "",
         )
+    tell(wired.sheet, head, OF_POE)
     wired.sheet.helper("PoE drops: the line can carry it", ("yes/no",), flags)
     _write_grants(wired, lines)
 
@@ -228,7 +229,7 @@ def _write_grants(wired: Wired, lines: list[PowerLine]) -> None:
     wired.sheet.say(
         "A source grants classes 4 to 6 from 50 V and 7 and 8 from 52 V at its port, below that "
         "only class 3; a load works on a lower class where its need lies within it (IEEE 802.3). "
-        "What loads stand is judged under Loads.",
+        "The highest voltage of loads is judged under Loads.",
         "muted",
     )
     wired.sheet.row(
@@ -287,7 +288,7 @@ def protector_cell(wired: Wired, line: PowerLine) -> Verdict | Text:
     if not known:
         return Verdict("pass", key=key)
     keys = [
-        wired.plan.inputs.part("protectors", part, "max_volts", "voltage that it stands", "V")
+        wired.plan.inputs.part("protectors", part, "max_volts", "highest supply voltage", "V")
         for part in known
     ]
     values = {

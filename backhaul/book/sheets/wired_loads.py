@@ -2,6 +2,7 @@
 
 from backhaul.book.formula_cells import NOT_KNOWN, formula_cell
 from backhaul.book.sheets.shared import NO_LIMIT, any_of, given_cell, is_known
+from backhaul.book.sheets.wired_hows import OF_LOADS, tell
 from backhaul.book.sheets.wired_plan import Wired, place_text, united
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_judgements import (
@@ -17,15 +18,15 @@ _FIGURES = {term.key: term for term in (*LOAD_TERMS, *STANDS_TERMS)}
 _LOAD_HEADS = (
     ("Load", "", 1),
     ("Line", "", 2),
-    ("Own need", "W", 1),
+    ("Own power", "W", 1),
     ("Optics", "W", 1),
     ("Passed on", "W", 1),
     ("Efficiency", "", 1),
     ("Recharge", "W", 1),
     ("Load", "W", 1),
     ("Starts at", "V", 1),
-    ("Given, highest", "V", 1),
-    ("Stands", "V", 1),
+    ("Supplied, highest", "V", 1),
+    ("Takes up to", "V", 1),
     ("Verdict", "", 1),
     ("", "", 1),
 )
@@ -35,12 +36,11 @@ def write_loads(wired: Wired) -> None:
     """Every load of every line: its own need, what it passes on, what it draws and stands."""
     wired.heading("Loads")
     wired.sheet.say(
-        "Load: own need, optics and what its lines draw over its efficiency, and the recharge of "
-        "its battery. Stands: as stated, PoE 57 V (IEEE 802.3), else 1.25 × its nominal voltage, "
-        "against the nominal voltage of the source.",
+        "Load: own + (optics + passed on) ÷ efficiency + recharge. Takes up to: as stated, PoE 57 V (IEEE "
+        "802.3), else 1.25 × its nominal voltage, against the nominal voltage of the source.",
         "muted",
     )
-    wired.sheet.row(
+    head = wired.sheet.row(
         *(
             Head(
                 united(head, unit),
@@ -58,6 +58,7 @@ def write_loads(wired: Wired) -> None:
                 *_Load(wired, line, place).cells(),
                 "",
             )
+    tell(wired.sheet, head, OF_LOADS)
 
 
 class _Load:

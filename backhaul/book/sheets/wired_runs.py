@@ -2,12 +2,14 @@
 
 from backhaul.book.formula_cells import formula_cell, number_format
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
+from backhaul.book.sheets.wired_hows import OF_RUNS, tell
 from backhaul.book.sheets.wired_plan import Wired, united
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_terms import FEED_RUN, PAIRS, ROW_TERMS, SERIES
 from backhaul.figures.terms import Input, arguments
 from backhaul.physics import copper
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.spreadsheet.grid import Content
 
 _TERMS = {term.key: term for term in ROW_TERMS}
 _COLUMNS = (
@@ -24,12 +26,6 @@ _COLUMNS = (
     ("capacity_a", "Carries", 1, (FEED_RUN,)),
     ("share", "Shared", 1, (FEED_RUN,)),
 )
-_HOW = (
-    f"2 × length × resistance of a conductor × (1 + {copper.COPPER_PER_K:g} × (T − "
-    f"{copper.REFERENCE_C:g} °C)), for twisted pairs over the pairs that carry power "
-    "(IEC 60228, IEC 60909); T is that of the cable. Carries: BS 7671 Table 4B1, alone and not "
-    "bunched. Shared: current in the run over the line's own. Reactance in ohm/km, of the loop in ohm."
-)
 
 
 def _unit_of(name: str) -> str:
@@ -42,23 +38,42 @@ def write_runs(wired: Wired) -> None:
     if not wired.lines:
         return
     wired.heading("Resistance and capacity, row by row")
-    wired.sheet.say(_HOW, "muted")
-    wired.sheet.row(
+    wired.sheet.say(
+        f"Loop: 2 × length × conductor × (1 + {copper.COPPER_PER_K:g} × (T − "
+        f"{copper.REFERENCE_C:g} °C)), over the pairs that carry power (IEC 60228, IEC 60909). "
+        "Carries: BS 7671 Table 4B1, alone. Reactance in ohm/km, of the loop in ohm.",
+        "muted",
+    )
+    head = wired.sheet.row(
         Head("Part"),
         Head("Line", span=2),
         *(Head(united(c[1], _unit_of(c[0])), "head right", c[2]) for c in _COLUMNS),
     )
+    aside: list[tuple[Content, ...]] = []
     for line in wired.lines:
+        name: SheetCell = wired.name(line.link)
         for place, row in enumerate(line.rows):
-            name = wired.name(line.link) if place == 0 else Text("")
-            name = name._replace(span=2)
             cells = [
                 _cell(wired, line, place, figure)._replace(span=span)
                 if row.medium in media
                 else Text("", span=span)
                 for figure, _, span, media in _COLUMNS
             ]
-            wired.sheet.row(row.row.part, name, *cells)
+            if _adds_nothing(wired, line, place):
+                aside.append((row.row.part, *(cell for cell in cells if getattr(cell, "key", ""))))
+                continue
+            wired.sheet.row(row.row.part, name._replace(span=2), *cells)
+            name = Text("")
+    if aside:
+        wired.sheet.helper("Rows that add no resistance", ("part", "ohm", "at 70 °C"), aside)
+    tell(wired.sheet, head, OF_RUNS)
+
+
+def _adds_nothing(wired: Wired, line: PowerLine, place: int) -> bool:
+    """Whether a row in line has no resistance: it stands beside the page, where it may be typed."""
+    number = wired.number[id(line)]
+    loop_ohm = wired.evaluation.power.rows["loop_ohm"][number][place]
+    return line.rows[place].medium == SERIES and loop_ohm == 0
 
 
 def row_key(wired: Wired, line: PowerLine, place: int, name: str) -> str:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from backhaul.book.formula_cells import verdict_cell
+from backhaul.book.line_of_sight import INPUTS, how_cell
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.book.sheets.wired_plan import Wired, place_text, united
 from backhaul.budgets.power import PowerSource
@@ -12,10 +13,12 @@ from backhaul.figures.power_judgements import (
     poe_source_word,
     supply_word,
 )
-from backhaul.findings import PASS
+from backhaul.findings import AUTONOMY_UNIT, PASS
 from backhaul.physics.poe import POE_CLASSES
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, Verdict
 
+#: Checks whose thin the verdict of a source shows.
+_OVER_PORTS, _RESERVE = "poe-budget", "supply-reserve"
 _SOURCE_HEADS = (
     ("Source", "", 1),
     ("Gives", "", 1),
@@ -56,6 +59,7 @@ class Sources:
             )
         )
         for place, source in enumerate(self.rows):
+            self._answer(place, source)
             cells = self._cells(place, source)
             wired.sheet.row(
                 place_text(source.equipment),
@@ -64,6 +68,17 @@ class Sources:
                     for cell, (_, _, span) in zip(cells, _SOURCE_HEADS[1:], strict=True)
                 ),
             )
+
+    def _answer(self, place: int, source: PowerSource) -> None:
+        """Leave it in the plan where somebody answers for a thin source."""
+        rows = {row for line in source.lines for row in line.link.row_ids}
+        for check in (_OVER_PORTS, _RESERVE):
+            found = (
+                finding
+                for finding in self.wired.plan.accepted(check)
+                if finding.unit != AUTONOMY_UNIT and not rows.isdisjoint(finding.rows)
+            )
+            self.wired.plan.answer([self._key(place, "verdict")], found)
 
     def _key(self, place: int, name: str) -> str:
         return f"source.{place}.{name}"
@@ -76,16 +91,17 @@ class Sources:
         given = (
             wired.part_input(source.equipment, column, label, "W") if limit is not None else None
         )
-        how = "thin where only the classes ask more" if is_poe else "thin inside what is kept free"
+        how = "thin by class alone" if is_poe else "thin inside what is kept"
+        shown = given_cell(self._key(place, "limit_w"), given, limit, missing=NO_LIMIT)
         return [
             Text("PoE" if is_poe else getattr(source.equipment.record, "output", None) or "none"),
-            given_cell(self._key(place, "limit_w"), given, limit, missing=NO_LIMIT),
+            shown,
             self._used(place, source),
             self._by_class(place, source) if is_poe else Text(""),
             Text("") if is_poe else self._reserve(place),
             self._left(place, source),
             self._verdict(place, source),
-            Text(how, "text small"),
+            how_cell(f"{how}; limit: {INPUTS}", shown),
         ]
 
     def _used(self, place: int, source: PowerSource) -> SheetCell:

@@ -4,7 +4,7 @@ DEVICE = Kind(
     name="device",
     title="Equipment with ports: switch, media converter, injector, supply, camera, recorder",
     families=("devices",),
-    columns=("site", "duty_percent"),
+    columns=("site", "duty_percent", "night_percent"),
     has_ports=True,
     enclosed=True,
 )

@@ -31,6 +31,7 @@ RADIO = Kind(
         "hub",
         "hub_azimuth_deg",
         "duty_percent",
+        "night_percent",
     ),
     medium=AIR,
     has_ports=True,

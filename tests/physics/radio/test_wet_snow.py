@@ -110,3 +110,13 @@ def test_no_rain_and_unknown():
         rain_height_m=1000.0,
     )
     assert dry[0] == 0.001 and np.isnan(dry[1])
+
+
+def test_where_no_mode_has_a_margin_there_is_nothing_to_compute():
+    """A hop in snow whose radios share no mode: no margin is asked about."""
+    nothing = np.empty(0)
+    common = dict.fromkeys(("exceeded_0_01_db", "frequency_exponent"), nothing)
+    heights = dict.fromkeys(("height1_m", "height2_m", "rain_height_m"), nothing)
+    for margin in (nothing, np.empty((0, 0)), np.empty((0, 3))):
+        found = wet_snow.combined_outage_percent(margin_db=margin, **common, **heights)
+        assert found.shape == margin.shape

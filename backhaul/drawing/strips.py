@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from backhaul.checks.results import Results
-from backhaul.report.drawing.items import HOP, Item, ghost_of, items_of
-from backhaul.report.drawing.looks import NAME
-from backhaul.report.drawing.page import text_width
+from backhaul.drawing.items import HOP, Item, ghost_of, items_of
+from backhaul.drawing.looks import NAME
+from backhaul.drawing.page import Letters
 
 #: Wall of a frame to its first thing, and from frame to frame [mm].
 _WALL, _GAP = 3.0, 4.0
@@ -15,6 +15,8 @@ _FILLED = 0.3
 #: Above and below the line: texts and frames, the picture of a hop, the bar of a link [mm].
 UP, UP_OF_HOP, DOWN = 17.0, 33.0, 25.5
 HEAD = 9.0
+#: A longer name of a site does not widen its frame [mm].
+_MOST_HEAD_MM = 60.0
 #: A hop's picture is drawn narrower where it then fits beside the rest [mm].
 _LEAST_HOP_MM = 90.0
 
@@ -54,31 +56,42 @@ class Strip(NamedTuple):
         return self._replace(frames=[frame._replace(x=frame.x + by) for frame in self.frames])
 
     @property
+    def above(self) -> float:
+        """Room above the line without the head of the path [mm]."""
+        return UP_OF_HOP if any(item.style == HOP for item in self.items) else UP
+
+    @property
     def up(self) -> float:
         """Room above the line [mm]."""
-        tall = any(item.style == HOP for item in self.items)
-        return (UP_OF_HOP if tall else UP) + (HEAD if self.is_first else 0.0)
+        return self.above + (HEAD if self.is_first else 0.0)
 
     @property
     def height(self) -> float:
         return self.up + DOWN
 
 
-def strips_of(
-    evaluation: Results, path: str, *, left: float, right: float, hop_mm: float
-) -> list[Strip]:
+class Room(NamedTuple):
+    """Where strips begin and end, how wide a hop's picture is [mm], in which letters."""
+
+    left: float
+    right: float
+    hop_mm: float
+    letters: Letters
+
+
+def strips_of(evaluation: Results, path: str, room: Room) -> list[Strip]:
     """The strips of a path, and after each those of the branches that leave it there."""
-    return list(_with_branches(evaluation, path, left, right, hop_mm, None))
+    return list(_with_branches(evaluation, path, room, None))
 
 
 def _with_branches(
-    evaluation: Results, path: str, left: float, right: float, hop_mm: float, origin: Item | None
+    evaluation: Results, path: str, room: Room, origin: Item | None
 ) -> Iterator[Strip]:
-    items = items_of(evaluation, path, hop_mm=hop_mm)
+    items = items_of(evaluation, path, hop_mm=room.hop_mm, letters=room.letters)
     if origin is not None:
-        items[0] = ghost_of(items[0])
+        items[0] = ghost_of(items[0], room.letters)
         items[0].width = max(items[0].width, origin.width)
-    own = _strips(path, items, left, right, origin)
+    own = _strips(path, items, room, origin)
     waiting = list(evaluation.branches.children.get(path, ()))
     for strip in own:
         yield strip
@@ -87,9 +100,17 @@ def _with_branches(
             leaves = next((i for i in strip.items if _is_same(i, start)), None)
             if leaves is not None:
                 waiting.remove(child)
-                yield from _with_branches(evaluation, child, left, right, hop_mm, leaves)
+                yield from _with_branches(evaluation, child, room, leaves)
     for child in waiting:
-        yield from _with_branches(evaluation, child, left, right, hop_mm, None)
+        yield from _with_branches(evaluation, child, room, None)
+
+
+def strips_alone(evaluation: Results, path: str, room: Room) -> list[Strip]:
+    """The strips of a path without its branches; of a branch, what it leaves stands again."""
+    items = items_of(evaluation, path, hop_mm=room.hop_mm, letters=room.letters)
+    if evaluation.branches.parent.get(path) is not None:
+        items[0] = ghost_of(items[0], room.letters)
+    return _strips(path, items, room, None)
 
 
 def _is_same(item: Item, start) -> bool:
@@ -108,20 +129,23 @@ def _groups(items: list[Item]) -> list[tuple[str | None, list[Item]]]:
     return groups
 
 
-def _width(site: str | None, items: list[Item]) -> float:
+def _width(site: str | None, items: list[Item], letters: Letters) -> float:
     """Of a frame with its walls [mm]; its head must fit into it."""
     inside = sum(item.width for item in items) + (_GAP if site is None else 2 * _WALL)
-    return max(inside, head_width(site))
+    return max(inside, head_width(site, letters))
 
 
-def head_width(site: str | None) -> float:
+def head_width(site: str | None, letters: Letters) -> float:
     """Of the name above a frame, with room for its height [mm]."""
-    return 0.0 if site is None else text_width(site, NAME, bold=True) + 2 * _WALL
+    if site is None:
+        return 0.0
+    return min(letters.width(site, NAME, bold=True), _MOST_HEAD_MM) + 2 * _WALL
 
 
-def _strips(path: str, items: list[Item], left, right, origin: Item | None) -> list[Strip]:
+def _strips(path: str, items: list[Item], room: Room, origin: Item | None) -> list[Strip]:
+    left, right, _, letters = room
     groups = _groups(items)
-    total = sum(_width(*group) for group in groups)
+    total = sum(_width(*group, letters) for group in groups)
     x = left
     if origin is not None:
         x = max(left, min(origin.x - _WALL, right - total))
@@ -129,9 +153,9 @@ def _strips(path: str, items: list[Item], left, right, origin: Item | None) -> l
     start = x
     for site, members in groups:
         hop = members[0] if members[0].style == HOP else None
-        if hop is not None and _LEAST_HOP_MM + _GAP <= right - x < _width(site, members):
+        if hop is not None and _LEAST_HOP_MM + _GAP <= right - x < _width(site, members, letters):
             hop.width = right - x - _GAP
-        width = _width(site, members)
+        width = _width(site, members, letters)
         if x + width <= right:
             rows[-1].append(_placed(site, members, x, width))
             x += width
@@ -141,8 +165,8 @@ def _strips(path: str, items: list[Item], left, right, origin: Item | None) -> l
             x = start = left
             x += width
             continue
-        for piece in _pieces(site, members, right - x, right - left):
-            width = _width(site, piece)
+        for piece in _pieces(site, members, right - x, right - left, letters):
+            width = _width(site, piece, letters)
             if x + width > right:
                 rows.append([])
                 x = start = left
@@ -155,14 +179,16 @@ def _strips(path: str, items: list[Item], left, right, origin: Item | None) -> l
     ]
 
 
-def _pieces(site, members: list[Item], room: float, whole: float) -> Iterator[list[Item]]:
+def _pieces(
+    site, members: list[Item], room: float, whole: float, letters: Letters
+) -> Iterator[list[Item]]:
     """A frame cut to what fits into the rest of this strip, then into whole ones."""
     piece: list[Item] = []
     for item in members:
-        if piece and _width(site, [*piece, item]) > room:
+        if piece and _width(site, [*piece, item], letters) > room:
             yield piece
             piece, room = [], whole
-        elif not piece and _width(site, [item]) > room:
+        elif not piece and _width(site, [item], letters) > room:
             room = whole
         piece.append(item)
     yield piece

@@ -5,11 +5,9 @@ import warnings
 from collections.abc import Callable, Iterable, Sequence
 
 from backhaul.checks.results import Results
-from backhaul.errors import InputError, OutputError, Problem
-from backhaul.path.network import Network
-from backhaul.progress import unwatched
-from backhaul.report.drawing.page import MM_PER_INCH, PT_PER_INCH, Page, library
-from backhaul.report.drawing.sheets import (
+from backhaul.drawing.figure import LETTERS, figure_of, library
+from backhaul.drawing.page import Page
+from backhaul.drawing.sheets import (
     FOOT,
     MARGIN,
     PAPERS,
@@ -18,7 +16,11 @@ from backhaul.report.drawing.sheets import (
     path_table,
     title_block,
 )
-from backhaul.report.drawing.sites_drawing import SitesSheet, draw_sites, site_sheets
+from backhaul.drawing.sites_drawing import SitesSheet, draw_sites, site_sheets
+from backhaul.errors import InputError, OutputError, Problem
+from backhaul.path.network import Network
+from backhaul.progress import unwatched
+from backhaul.spreadsheet.shapes import MM_PER_INCH, PT_PER_INCH
 from backhaul.tables.names import listed, shown
 
 FORMS = ("svg", "pdf", "png")
@@ -55,7 +57,7 @@ def drawing_bytes(
     wanted = _in_order(evaluation, _known(evaluation.network, paths))
     width, height = PAPERS[paper]
     overview = [] if paths else site_sheets(evaluation, (width, height), _FRAME)
-    sheets = path_sheets(evaluation, wanted, paper, before=1 + len(overview))
+    sheets = path_sheets(evaluation, wanted, paper, letters=LETTERS, before=1 + len(overview))
     of = len(sheets) + len(overview)
     pages: list[Page] = []
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
@@ -65,7 +67,7 @@ def drawing_bytes(
             title_block(page, evaluation, number=number, of=of, what="The design by its sites")
             pages.append(page)
         for number, sheet in enumerate(sheets, 1 + len(overview)):
-            page = Page(width, height)
+            page = Page(width, height, LETTERS)
             draw_sheet(evaluation, sheet, page)
             names = list(dict.fromkeys(placed.strip.path for placed in sheet))
             title_block(page, evaluation, number=number, of=of, what=f"Paths: {', '.join(names)}")
@@ -75,7 +77,7 @@ def drawing_bytes(
 
 def _sites_page(evaluation: Results, sheet: SitesSheet, *, number: int, of: int) -> Page:
     """A sheet of the design by its sites; the last one also lists the paths."""
-    page = Page(sheet.width, sheet.height)
+    page = Page(sheet.width, sheet.height, LETTERS)
     draw_sites(page, sheet, right=MARGIN + 2)
     if number == of:
         path_table(page, evaluation, sheet.bottom + 12)
@@ -119,7 +121,7 @@ def _pdf(pages: Sequence[Page]) -> bytes:
         out, metadata={"Creator": "backhaul", "Producer": None, "CreationDate": None}
     ) as book:
         for page in pages:
-            book.savefig(page.figure)
+            book.savefig(figure_of(page))
     return out.getvalue()
 
 
@@ -131,8 +133,9 @@ def _png(pages: Sequence[Page]) -> bytes:
 
     drawn = []
     for page in pages:
-        page.figure.set_dpi(_DPI)
-        canvas = FigureCanvasAgg(page.figure)
+        figure = figure_of(page)
+        figure.set_dpi(_DPI)
+        canvas = FigureCanvasAgg(figure)
         canvas.draw()
         drawn.append(np.asarray(canvas.buffer_rgba())[:, :, :3].copy())
     widest = max(one.shape[1] for one in drawn)
@@ -159,7 +162,7 @@ def _svg(pages: Sequence[Page]) -> bytes:
     bodies, y = [], 0.0
     for number, page in enumerate(pages):
         out = io.StringIO()
-        page.figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "backhaul"})
+        figure_of(page).savefig(out, format="svg", metadata={"Date": None, "Creator": "backhaul"})
         text = out.getvalue()
         if len(pages) == 1:
             return text.encode()

@@ -5,8 +5,8 @@ from typing import Any
 from backhaul.checks.results import Results
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
-from backhaul.report.drawing.looks import BODY, NAME, SMALL
-from backhaul.report.drawing.page import line_height, text_width, wrapped
+from backhaul.drawing.looks import BODY, NAME, SMALL
+from backhaul.drawing.page import Letters, line_height
 from backhaul.wording import length_text
 
 BOX, OPTIC, MARK, RUN, HOP, GHOST = "box", "optic", "mark", "run", "hop", "ghost"
@@ -17,18 +17,39 @@ _LEAST_MM = {BOX: 15.0, OPTIC: 11.0, MARK: 9.0, RUN: 18.0, GHOST: 12.0}
 _ROOM_MM = {BOX: 3.0, OPTIC: 2.0, MARK: 1.5, RUN: 4.0, GHOST: 3.0}
 
 
+#: Lines of a name and of a second text at most.
+_NAME_LINES, _BODY_LINES = 3, 3
+
+
+def _few(lines: list[str], most: int) -> list[str]:
+    """The first lines, with a mark where there are more."""
+    return lines if len(lines) <= most else [*lines[: most - 1], f"{lines[most - 1]}…"]
+
+
 class Item:
     """One thing on the line; `x` is set when it finds its place."""
 
     __slots__ = ("body", "name", "row", "site", "style", "width", "x")
 
-    def __init__(self, row: Segment, style: str, site: str | None, name: str, body: list[str]):
+    def __init__(
+        self,
+        row: Segment,
+        style: str,
+        site: str | None,
+        name: str,
+        body: list[str],
+        letters: Letters,
+    ):
         limit = _TEXT_MM.get(style, 0.0)
         self.row, self.style, self.site, self.x = row, style, site, 0.0
-        self.name = wrapped(name, limit, NAME, bold=True)
-        self.body = [line for text in body for line in wrapped(text, limit, self.size)]
-        texts = [text_width(line, NAME, bold=True) for line in self.name]
-        texts += [text_width(line, self.size) for line in self.body]
+        self.name = _few(letters.wrapped(name, limit, NAME, bold=True), _NAME_LINES)
+        self.body = [
+            line
+            for text in body
+            for line in _few(letters.wrapped(text, limit, self.size), _BODY_LINES)
+        ]
+        texts = [letters.width(line, NAME, bold=True) for line in self.name]
+        texts += [letters.width(line, self.size) for line in self.body]
         room = max(texts, default=0.0) + _ROOM_MM.get(style, 0.0)
         self.width = max(room, _LEAST_MM.get(style, 0.0))
 
@@ -47,39 +68,39 @@ class Item:
         return len(self.name) * line_height(NAME) + len(self.body) * line_height(self.size)
 
 
-def items_of(evaluation: Results, path: str, *, hop_mm: float) -> list[Item]:
+def items_of(evaluation: Results, path: str, *, hop_mm: float, letters: Letters) -> list[Item]:
     """The things of a path in its order; hop_mm: width that a hop's picture takes."""
     made = []
     for row in evaluation.network.chains[path].rows:
         site, far = evaluation.network.places[row.id]
-        item = _item(row, site, far)
+        item = _item(row, site, far, letters)
         if item.style == HOP:
             item.width = hop_mm
         made.append(item)
     return made
 
 
-def _item(row: Segment, site: str | None, far: str | None) -> Item:
+def _item(row: Segment, site: str | None, far: str | None, letters: Letters) -> Item:
     kind = KINDS[row.kind]
     if kind.medium == AIR and row.to_site is not None:
-        return Item(row, HOP, None, "", [])
+        return Item(row, HOP, None, "", [], letters)
     if kind.is_run:
         length = length_text(row.length_m) if row.length_m else "length not given"
         strands = f"strand {' / '.join(row.strand)}" if row.strand else ""
         cable = ", ".join(filter(None, (row.label, strands)))
-        return Item(row, RUN, site if site == far else None, length, [row.part, cable])
+        return Item(row, RUN, site if site == far else None, length, [row.part, cable], letters)
     port = f"port {row.port}" if row.port else ""
     if kind.ends_light:
-        return Item(row, OPTIC, site, "", [row.part, port])
+        return Item(row, OPTIC, site, "", [row.part, port], letters)
     if kind.has_ports:
-        return Item(row, BOX, site, row.label or row.part, [row.part] if row.label else [])
+        return Item(row, BOX, site, row.label or row.part, [row.part] if row.label else [], letters)
     count = f"{row.count} × " if row.count and row.count > 1 else ""
-    return Item(row, MARK, site, "", [count + row.part])
+    return Item(row, MARK, site, "", [count + row.part], letters)
 
 
-def ghost_of(item: Item) -> Item:
+def ghost_of(item: Item, letters: Letters) -> Item:
     """The thing again where a branch leaves it."""
-    made = Item(item.row, GHOST, item.site, item.row.label or item.row.part, [])
+    made = Item(item.row, GHOST, item.site, item.row.label or item.row.part, [], letters)
     made.width = max(made.width, item.width)
     return made
 

@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from backhaul.checks.results import Results
+from backhaul.drawing.looks import BODY, HEAD, NAME, PALE, SMALL, STROKES, chip
+from backhaul.drawing.page import NONE, Letters, Page
+from backhaul.drawing.path_drawing import FRAME_UP, StripDrawer, served_words
+from backhaul.drawing.strips import Room, Strip, strips_of
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO
-from backhaul.report.drawing.looks import BODY, HEAD, NAME, PALE, SMALL, STROKES, chip
-from backhaul.report.drawing.page import Page, text_width, wrapped
-from backhaul.report.drawing.path_drawing import FRAME_UP, StripDrawer, served_words
-from backhaul.report.drawing.strips import Strip, strips_of
 
 #: ISO 216, on its long side [mm].
 PAPERS = {"a4": (297.0, 210.0), "a3": (420.0, 297.0)}
@@ -34,17 +34,17 @@ class Placed(NamedTuple):
 
 
 def path_sheets(
-    evaluation: Results, paths: Iterable[str], paper: str, *, before: int
+    evaluation: Results, paths: Iterable[str], paper: str, *, letters: Letters, before: int
 ) -> list[list[Placed]]:
     """Strips of the paths, sheet by sheet; before: number of the first of them."""
     width, height = PAPERS[paper]
     bottom = height - MARGIN - FOOT
-    left, right = MARGIN + 4, width - MARGIN - 6
+    room = Room(MARGIN + 4, width - MARGIN - 6, _HOP_MM[paper], letters)
     sheets: list[list[Placed]] = [[]]
     y = MARGIN
     for path in paths:
-        strips = strips_of(evaluation, path, left=left, right=right, hop_mm=_HOP_MM[paper])
-        beside = _beside(sheets[-1], strips, right)
+        strips = strips_of(evaluation, path, room)
+        beside = _beside(sheets[-1], strips, room.right)
         if beside is not None:
             sheets[-1].append(beside)
             continue
@@ -126,14 +126,14 @@ def title_block(page: Page, evaluation: Results, *, number: int, of: int, what: 
         MARGIN - 5,
         page.width - 2 * MARGIN + 6,
         page.height - 2 * MARGIN + 7,
-        face="none",
+        face=NONE,
         pt=0.9,
         order=0.2,
     )
     page.line([(MARGIN - 3, top), (page.width - MARGIN + 3, top)], pt=0.7)
     name = project.title or evaluation.design.name
     page.text(MARGIN, top + 3.4, name, HEAD, bold=True)
-    x = MARGIN + text_width(name, HEAD, bold=True) + 2.5
+    x = MARGIN + page.letters.width(name, HEAD, bold=True) + 2.5
     chip(page, x, top + 3.4, evaluation.verdict, size=NAME)
     page.text(MARGIN, top + 7.4, what, NAME)
     page.text(MARGIN, top + 11.0, _CAUTION, SMALL, colour=PALE)
@@ -178,12 +178,12 @@ def path_table(page: Page, evaluation: Results, y: float) -> None:
         y += _TABLE_MM
         row = evaluation.design.paths.get(path)
         page.text(columns[0], y, path, BODY, bold=True)
-        title = wrapped(row.title if row is not None and row.title else "", 72, BODY)
+        title = page.letters.wrapped(row.title if row is not None and row.title else "", 72, BODY)
         page.text(columns[1], y, title[0] if title else "", BODY)
         chip(page, columns[2], y, evaluation.path_verdicts[path], size=SMALL)
         page.text(columns[3], y, served_words(evaluation, path).removeprefix("carries "), BODY)
         checks = dict.fromkeys(one.check for one in evaluation.findings_in.get(path, ()))
-        told = wrapped(", ".join(checks), page.width - MARGIN - columns[4], BODY)
+        told = page.letters.wrapped(", ".join(checks), page.width - MARGIN - columns[4], BODY)
         page.text(columns[4], y, told[0] + (" …" if len(told) > 1 else "") if told else "", BODY)
     if len(paths) > room:
         page.text(columns[0], y + _TABLE_MM, f"and {len(paths) - room} more", BODY, colour=PALE)
@@ -195,4 +195,4 @@ def _key(page: Page, x: float, y: float) -> None:
         stroke = STROKES[kind]
         page.line([(x, y), (x + 7, y)], stroke.colour, pt=stroke.pt, dash=stroke.dash)
         page.text(x + 8.2, y, stroke.word, SMALL)
-        x += 10.5 + text_width(stroke.word, SMALL)
+        x += 10.5 + page.letters.width(stroke.word, SMALL)

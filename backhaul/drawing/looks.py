@@ -2,15 +2,15 @@
 
 from typing import NamedTuple
 
+from backhaul.drawing.page import Page
 from backhaul.findings import FAIL
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO
-from backhaul.report.drawing.page import Page, text_width
 from backhaul.spreadsheet.styles import VERDICT_FILL, VERDICT_INK, VERDICT_SOLID
 
-PALE, FRAME, FRAME_EDGE = "#5E717A", "#F3F6F7", "#A9B9C0"
-GROUND, GROUND_EDGE, COVER = "#D9CDB8", "#8C7B5C", "#A9BE9A"
-WATER, WATER_EDGE = "#BFD9E8", "#3F7FA6"
-ZONE, RAY = "#E7B75A", "#A03B2E"
+PALE, FRAME, FRAME_EDGE = "5E717A", "F3F6F7", "A9B9C0"
+GROUND, GROUND_EDGE, COVER = "D9CDB8", "8C7B5C", "A9BE9A"
+WATER, WATER_EDGE = "BFD9E8", "3F7FA6"
+ZONE, RAY = "E7B75A", "A03B2E"
 
 #: Sizes of text [pt].
 TITLE, HEAD, NAME, BODY, SMALL = 11.0, 8.0, 6.4, 5.6, 5.0
@@ -26,9 +26,9 @@ class Stroke(NamedTuple):
 
 
 STROKES = {
-    OPTICAL: Stroke("#14788C", 1.5, None, "fiber"),
-    COPPER: Stroke("#8A5A2B", 1.5, None, "copper, data and PoE"),
-    FEED: Stroke("#C06A00", 1.5, (4, 2), "supply"),
+    OPTICAL: Stroke("14788C", 1.5, None, "fiber"),
+    COPPER: Stroke("8A5A2B", 1.5, None, "copper, data and PoE"),
+    FEED: Stroke("C06A00", 1.5, (4, 2), "supply"),
     RADIO: Stroke(RAY, 1.0, (2, 2), "radio"),
 }
 #: Of a joint of two things of unlike media, or of none.
@@ -46,20 +46,20 @@ def verdict_word(verdict: str) -> str:
 
 def solid(verdict: str) -> str:
     """Colour of a line that bears a verdict."""
-    return f"#{VERDICT_SOLID[verdict]}"
+    return VERDICT_SOLID[verdict]
 
 
 def chip(page: Page, x: float, y: float, verdict: str, *, size: float = BODY) -> float:
     """A verdict as a word on its colour, its left edge at x, its middle at y; gives its width."""
     word = verdict_word(verdict)
-    width, height = text_width(word, size, bold=True) + 2.0, size * 0.47
+    width, height = page.letters.width(word, size, bold=True) + 2.0, size * 0.47
     page.box(
         x,
         y - height / 2,
         width,
         height,
-        face=f"#{VERDICT_FILL[verdict]}",
-        edge=f"#{VERDICT_SOLID[verdict]}",
+        face=VERDICT_FILL[verdict],
+        edge=VERDICT_SOLID[verdict],
         pt=0.5,
         radius=0.6,
         order=6,
@@ -69,7 +69,7 @@ def chip(page: Page, x: float, y: float, verdict: str, *, size: float = BODY) ->
         y,
         word,
         size,
-        colour=f"#{VERDICT_INK[verdict]}",
+        colour=VERDICT_INK[verdict],
         bold=True,
         align="center",
         order=7,

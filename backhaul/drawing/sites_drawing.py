@@ -4,9 +4,7 @@ from typing import NamedTuple
 
 from backhaul.checks.results import Results
 from backhaul.design.kinds import AIR, KINDS
-from backhaul.findings import PASS, worst
-from backhaul.path.links import RADIO
-from backhaul.report.drawing.looks import (
+from backhaul.drawing.looks import (
     BODY,
     FRAME,
     FRAME_EDGE,
@@ -19,7 +17,9 @@ from backhaul.report.drawing.looks import (
     Stroke,
     chip,
 )
-from backhaul.report.drawing.page import Page, line_height, text_width, wrapped
+from backhaul.drawing.page import Page, line_height
+from backhaul.findings import PASS, worst
+from backhaul.path.links import RADIO
 from backhaul.wording import length_text
 
 #: Width of a site, room between two, height of a thing, of a line between two sites [mm].
@@ -280,7 +280,7 @@ def _ordered(sites: dict[str, Site], way: Way) -> tuple[Site, Site]:
 def _draw_site(page: Page, site: Site) -> None:
     page.box(site.x, site.y, _SITE_MM, site.height, face=FRAME, edge=FRAME_EDGE, radius=1.2)
     page.text(site.x + 2, site.y + 3.2, site.name, HEAD, bold=True)
-    name = text_width(site.name, HEAD, bold=True)
+    name = page.letters.width(site.name, HEAD, bold=True)
     page.text(site.x + 3.5 + name, site.y + 3.3, site.level, SMALL, colour=PALE)
     y = site.y + _HEAD_MM
     for thing in site.things:
@@ -311,4 +311,4 @@ def _draw_way(
     page.text(x + width + 1.2, y - 2.4, way.title, NAME, bold=True)
     room = max(min(gap, _MOST_GAP_MM) - 7.0, 20.0)
     told = ", ".join(filter(None, way.texts))
-    page.lines(x, y + 2.2, wrapped(told, room, BODY)[:2], BODY, colour=PALE)
+    page.lines(x, y + 2.2, page.letters.wrapped(told, room, BODY)[:2], BODY, colour=PALE)

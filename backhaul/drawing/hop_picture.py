@@ -5,11 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.checks.results import Results
-from backhaul.path.links import LinkUse
-from backhaul.path.waters import NO_WATER
-from backhaul.physics import geometry
-from backhaul.physics.sampling import part_of, sampled
-from backhaul.report.drawing.looks import (
+from backhaul.drawing.looks import (
     COVER,
     GROUND,
     GROUND_EDGE,
@@ -21,7 +17,11 @@ from backhaul.report.drawing.looks import (
     WATER_EDGE,
     ZONE,
 )
-from backhaul.report.drawing.page import INK, Page
+from backhaul.drawing.page import INK, WHITE, Page
+from backhaul.path.links import LinkUse
+from backhaul.path.waters import NO_WATER
+from backhaul.physics import geometry
+from backhaul.physics.sampling import part_of, sampled
 from backhaul.spreadsheet.axis_scale import tidy_step
 
 #: Room for the axis beside and below the picture, and above it [mm].
@@ -62,11 +62,21 @@ class _Hop(NamedTuple):
     frequency_ghz: float
 
 
+class Space(NamedTuple):
+    """Where a picture stands: its upper left corner and its size [mm]."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
 def draw_hop(
-    page: Page, evaluation: Results, use: LinkUse, x: float, y: float, width: float, height: float
+    page: Page, evaluation: Results, use: LinkUse, space: Space, *, judged: bool = True
 ) -> None:
-    """The picture with its upper left corner at x, y [mm]."""
-    page.box(x, y, width, height, face="white", edge="#C5CFD4", pt=0.5)
+    """The picture of a hop; `judged` with how much of its Fresnel zone is clear."""
+    x, y, width, height = space
+    page.box(x, y, width, height, face=WHITE, edge="C5CFD4", pt=0.5)
     hop = _hop(evaluation, use)
     row = use.link.rows[0]
     names = (row.site or "", row.to_site or "")
@@ -77,6 +87,7 @@ def draw_hop(
         (names[0], parts[0], x + 1.5, "left"),
         (names[1], parts[1], x + width - 1.5, "right"),
     ):
+        name = page.letters.shortened(name, width / 2 - 3.0, NAME, bold=True)
         page.text(at, y + 2.2, name, NAME, bold=True, align=align)
         page.text(at, y + 4.6, part, SMALL, colour=PALE, align=align)
     if hop is None:
@@ -90,7 +101,7 @@ def draw_hop(
     _ground(page, scale, hop, assumed=bool(evaluation.radio.clearance.assumed[use.link.index]))
     _ray(page, scale, hop)
     _masts(page, scale, hop)
-    _tightest(page, scale, hop, evaluation, use)
+    _tightest(page, scale, hop, evaluation, use, judged=judged)
 
 
 def _hop(evaluation: Results, use: LinkUse) -> _Hop | None:
@@ -139,21 +150,19 @@ def _axes(page: Page, scale: _Scale, first: str) -> None:
     step = tidy_step(scale.high_m - scale.low_m, _STEPS_Y)
     for level in np.arange(np.ceil(scale.low_m / step) * step, scale.high_m, step):
         _, at = scale.at(0, level)[0]
-        page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "#E4E9EB", pt=0.35, order=1.5)
-        page.text(scale.x - 1.2, at, f"{level:g}", SMALL - 0.4, colour=PALE, align="right")
+        page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "E4E9EB", pt=0.35, order=1.5)
+        page.text(scale.x - 1.2, at, f"{level:g}", SMALL, colour=PALE, align="right")
     floor = scale.y + scale.height
     step = tidy_step(scale.whole_km, _STEPS_X)
     for km in np.arange(0, scale.whole_km + step / 1e3, step):
         at = scale.at(km, 0)[0][0]
         page.line([(at, floor), (at, floor + 0.8)], PALE, pt=0.4)
-        page.text(
-            at, floor + 2.3, f"{round(float(km), 6):g}", SMALL - 0.4, colour=PALE, align="center"
-        )
+        page.text(at, floor + 2.3, f"{round(float(km), 6):g}", SMALL, colour=PALE, align="center")
     stretch = (scale.height / (scale.high_m - scale.low_m)) / (
         scale.width / (scale.whole_km * 1000)
     )
     told = f"km from {first}; m above the datum, heights {stretch:.0f} times the lengths"
-    page.text(scale.x + scale.width, floor + 5.0, told, SMALL - 0.4, colour=PALE, align="right")
+    page.text(scale.x + scale.width, floor + 5.0, told, SMALL, colour=PALE, align="right")
 
 
 def _bounded(scale: _Scale, levels: np.ndarray) -> np.ndarray:
@@ -167,9 +176,9 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
     top = scale.at(hop.km, _bounded(scale, np.where(dry, hop.surface_m, hop.ground_m)))
     covered = dry & (hop.surface_m > hop.ground_m + 0.05)
     if covered.any():
-        page.area([*top, *floor], COVER, "none", order=2.0)
+        page.area([*top, *floor], COVER, order=2.0)
         top = scale.at(hop.km, _bounded(scale, hop.ground_m))
-    page.area([*top, *floor], GROUND, "none", order=2.1)
+    page.area([*top, *floor], GROUND, order=2.1)
     page.line(top, GROUND_EDGE, pt=0.7, order=2.3, dash=(3, 2) if assumed else None)
     for first, last in _stretches(~dry):
         stop = min(last + 1, len(hop.km) - 1)
@@ -178,7 +187,7 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
         over = scale.at(hop.km[own], np.full(stop + 1 - first, level))
         under = scale.at(hop.km[own], np.minimum(_bounded(scale, hop.ground_m[own]), level))
         under[:, 1] = np.where(hop.ground_m[own] >= level, scale.y + scale.height, under[:, 1])
-        page.area([*over, *under[::-1]], WATER, "none", order=2.2)
+        page.area([*over, *under[::-1]], WATER, order=2.2)
         page.line(over, WATER_EDGE, pt=0.9, order=2.4)
         _, at = scale.at(0, level)[0]
         if over[-1][0] - over[0][0] > 24:
@@ -187,7 +196,7 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
                 middle,
                 at + 2.0,
                 f"water {level:.1f} m",
-                SMALL - 0.4,
+                SMALL,
                 colour=WATER_EDGE,
                 align="center",
             )
@@ -213,7 +222,7 @@ def _ray(page: Page, scale: _Scale, hop: _Hop) -> None:
     )
     edges = (_bounded(scale, ray + zone), _bounded(scale, ray - zone))
     outline = [*scale.at(km, edges[0]), *scale.at(km, edges[1])[::-1]]
-    page.area(outline, ZONE, "none", alpha=0.30, order=2.6)
+    page.area(outline, ZONE, alpha=0.30, order=2.6)
     page.line(scale.at(km, ray), RAY, pt=1.0, order=3)
 
 
@@ -229,7 +238,9 @@ def _masts(page: Page, scale: _Scale, hop: _Hop) -> None:
         page.text(across + by, high - 2.2, f"{top - foot:g} m", SMALL, bold=True, align=align)
 
 
-def _tightest(page: Page, scale: _Scale, hop: _Hop, evaluation: Results, use: LinkUse) -> None:
+def _tightest(
+    page: Page, scale: _Scale, hop: _Hop, evaluation: Results, use: LinkUse, *, judged: bool
+) -> None:
     """Where the least of the zone is clear, at the median k."""
     median, index = evaluation.radio.clearance.median, use.link.index
     at_km, ratio = float(median.at_km[index]), float(median.ratio[index])
@@ -238,7 +249,7 @@ def _tightest(page: Page, scale: _Scale, hop: _Hop, evaluation: Results, use: Li
     km = scale.whole_km - at_km if use.is_reversed else at_km
     ((across, at),) = scale.at([km], [_bounded(scale, np.array([float(median.top_m[index])]))[0]])
     page.area([(across, at), (across - 1.1, at + 2.0), (across + 1.1, at + 2.0)], RAY, order=4)
-    told = f"tightest here: {ratio:.2f} F1 clear"
+    told = f"tightest here: {ratio:.2f} F1 clear" if judged else "tightest here"
     is_left = across < scale.x + scale.width / 2
     align = "left" if is_left else "right"
     below = min(at + 3.4, scale.y + scale.height - 1.2)

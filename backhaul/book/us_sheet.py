@@ -1,0 +1,84 @@
+"""A sheet that is read and filled in in feet: figures on it are converted, formulas stay in metres.
+
+A figure in metres becomes its formula divided by the foot; what it refers to stays in SI, and so
+does every cell of other sheets. A water level that is typed in feet is taken back to metres where a
+formula asks for it.
+"""
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from backhaul.book.formula_cells import NOT_KNOWN
+from backhaul.design.model import Design
+from backhaul.design.settings import US
+from backhaul.figures.us_units import IN_US, Unit, Words, words_of
+from backhaul.spreadsheet.cells import Calc, Head, Link, Number, Text, Verdict
+from backhaul.spreadsheet.grid import Content, Sheet
+from backhaul.units import M_PER_FT
+
+#: A typed water level in a formula of its card; whether it is typed is asked of the cell as it is.
+_TYPED_WATER = re.compile(r"(?<!ISNUMBER\()\{(card\.[^{}]*\.water_m)\}")
+_UNIT_OF_LABEL = re.compile(r", (m|km)$")
+_UNIT_OF_KEY = re.compile(r"_(m|km)$")
+
+
+@dataclass
+class UsSheet(Sheet):
+    """Rows are turned into units of the US as they are added, so that they are laid out with them."""
+
+    words: Words = str
+
+    def row(self, *cells: Content, height: float | None = None, style: str = "") -> int:
+        return Sheet.row(self, *_turned(cells, self.words), height=height, style=style)
+
+    def table(self, rows: Iterable[Any]) -> Any:
+        return Sheet.table(self, [tuple(_turned(cells, self.words)) for cells in rows])
+
+
+def sheet_of(design: Design, *args: Any, **more: Any) -> Sheet:
+    """A sheet in the units that the project shows."""
+    if design.project.units != US:
+        return Sheet(*args, **more)
+    return UsSheet(*args, **more, words=words_of(design))
+
+
+def _turned(cells: Iterable[Content], words: Words) -> Iterator[Content]:
+    """Cells of one row; a unit that stands in a cell of its own holds for the whole row."""
+    cells = list(cells)
+    alone = next((cell.text for cell in cells if isinstance(cell, Text) and cell.text in IN_US), "")
+    of_row, of_label = IN_US.get(alone), None
+    for cell in cells:
+        if isinstance(cell, Text) and cell.text in IN_US:
+            yield cell._replace(text=IN_US[cell.text].name)
+            continue
+        if isinstance(cell, str):
+            yield words(cell)
+            continue
+        if isinstance(cell, Text | Head | Link):
+            if cell.text and cell.text != NOT_KNOWN:
+                found = _UNIT_OF_LABEL.search(cell.text)
+                of_label = IN_US[found[1]] if found else None
+            yield cell._replace(text=words(cell.text))
+            continue
+        if isinstance(cell, Calc | Verdict) and cell.formula:
+            cell = cell._replace(formula=_TYPED_WATER.sub(rf"({{\1}}*{M_PER_FT})", cell.formula))
+        unit = of_row or of_label or _of_key(cell)
+        yield _figure(cell, unit) if unit and isinstance(cell, Calc | Number) else cell
+
+
+def _of_key(cell: Content) -> Unit | None:
+    found = _UNIT_OF_KEY.search(getattr(cell, "key", ""))
+    return IN_US[found[1]] if found else None
+
+
+def _figure(cell: Calc | Number, unit: Unit) -> Calc | Number:
+    """A figure in SI in a unit of the US; words in its place stay."""
+    value = cell.value if isinstance(cell.value, str) else cell.value / unit.factor
+    if isinstance(cell, Number):
+        return cell._replace(value=value)
+    turned = f"({cell.formula})/{unit.factor:.10g}"
+    if '"' in cell.formula:  # it may give words
+        turned = f"IF(ISNUMBER({cell.formula}),{turned},{cell.formula})"
+    return cell._replace(formula=turned, value=value)

@@ -1,0 +1,149 @@
+"""Figures of the design in the units of the US: what is shown; inside they stay in SI.
+
+Sentences, labels and cells get their units here and nowhere else.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from math import floor, log10
+from typing import Any, NamedTuple
+
+from backhaul.design.model import Design
+from backhaul.design.settings import US
+from backhaul.tables.gauges import gauge_not_below
+from backhaul.units import M_PER_FT, M_PER_KM, M_PER_MI
+
+Words = Callable[[str], str]
+
+
+class Unit(NamedTuple):
+    """A unit of the US in place of a metric one."""
+
+    name: str
+    #: how many of the metric one it is
+    factor: float
+    #: nearer than this to a round figure, a figure was that one [metric unit]
+    room: float
+    #: digits behind the point that a round figure may have
+    round_digits: tuple[int, ...]
+
+
+FOOT = Unit("ft", M_PER_FT, 0.05, (0,))
+MILE = Unit("mi", M_PER_MI / M_PER_KM, 0.005, (0, 1))
+#: By the metric unit as it is declared and printed.
+IN_US = {"m": FOOT, "km": MILE}
+_SIGNIFICANT = 3
+#: No figure moves by more than this share to be round: 3 m are no 10 ft.
+_ROUND_WITHIN = 0.006
+_NUMBER = r"[-−]?\d+(?:,\d{3})*(?:\.\d+)?"
+_QUANTITY = re.compile(
+    rf"(?<![\w.])(?:(?P<low>{_NUMBER})(?P<to> to | and |/| / | ± | -> | → ))?"
+    rf"(?P<high>{_NUMBER}) (?P<unit>m|km)(?![\w²³/·^])"
+)
+_AREA = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm[²2](?![\w/]| \()")
+_LABEL = re.compile(r"(?<=, )(m|km)$")
+
+
+def in_us(text: str) -> str:
+    """A sentence with its lengths in feet or miles, and sizes of conductors with their gauge.
+
+    A figure that was typed round in feet is round again.
+
+    >>> in_us("raise it by 5 m to 30.5 m; at most 100 m, ground 186 to 214 m, 12.6 m/s")
+    'raise it by 16.4 ft to 100 ft; at most 328 ft, ground 610 to 702 ft, 12.6 m/s'
+    >>> in_us("hop of 0.80 km, 3 × 2.5 mm²")
+    'hop of 0.5 mi, 3 × 2.5 mm² (12 AWG)'
+    """
+    if "m" not in text:
+        return text
+    told: dict[str, str] = {}
+
+    def figure(number: str, unit: Unit) -> str:
+        words = us_figure(number, unit)
+        if told.setdefault(words, number) != number:
+            return us_figure(number, unit, is_round=False)
+        return words
+
+    def quantity(found: re.Match) -> str:
+        unit = IN_US[found["unit"]]
+        low, to = found["low"] or "", found["to"] or ""
+        is_range = low and (to != " and " or found.string[: found.start()].endswith("between "))
+        before = (figure(low, unit) if is_range else low) + to
+        return f"{before}{figure(found['high'], unit)} {unit.name}"
+
+    text = _QUANTITY.sub(quantity, text)
+    text = with_gauges(text)
+    return _LABEL.sub(lambda found: IN_US[found[1]].name, text)
+
+
+def with_gauges(text: str) -> str:
+    """Sizes of conductors with the gauge that does for each beside them.
+
+    >>> with_gauges("three-conductor cable 2.5 mm²"), with_gauges("2.5 mm² (12 AWG)")
+    ('three-conductor cable 2.5 mm² (12 AWG)', '2.5 mm² (12 AWG)')
+    """
+    return _AREA.sub(_with_gauge, text)
+
+
+def us_figure(number: str, unit: Unit, *, is_round: bool = True) -> str:
+    """A printed metric figure in a unit of the US, in as many digits as it was known.
+
+    >>> us_figure("30.5", FOOT), us_figure("90", FOOT), us_figure("0.8", FOOT)
+    ('100', '295', '2.62')
+    """
+    plain = number.replace(",", "").replace("−", "-")
+    value, decimals = float(plain), len(plain.partition(".")[2])
+    converted = value / unit.factor
+    if is_round:
+        room = min(0.5 * 10.0**-decimals, unit.room, _ROUND_WITHIN * abs(value)) + 1e-9
+        for digits in unit.round_digits:
+            rounded = round(converted, digits)
+            if abs(rounded * unit.factor - value) <= room and (rounded or not value):
+                return f"{rounded + 0.0:.{digits}f}"
+    size = floor(log10(abs(converted))) if converted else 0
+    digits = max(decimals, _SIGNIFICANT - 1 - size, 0)
+    return f"{converted:.{digits}f}"
+
+
+def _with_gauge(found: re.Match) -> str:
+    gauge = gauge_not_below(float(found[1]))
+    return found[0] if gauge is None else f"{found[0]} ({gauge})"
+
+
+def words_of(design: Design) -> Words:
+    """How sentences about a design are shown: as they are, or in the units of the US.
+
+    What its writer called things stays as it was written.
+    """
+    if design.project.units != US:
+        return str
+    own = sorted(set(filter(_QUANTITY.search, _texts(design))), key=len, reverse=True)
+    if not own:
+        return in_us
+    names = re.compile(f"({'|'.join(map(re.escape, own))})")
+
+    def words(text: str) -> str:
+        parts = names.split(text)
+        return "".join(part if n % 2 else in_us(part) for n, part in enumerate(parts))
+
+    return words
+
+
+def _texts(design: Design) -> Iterator[str]:
+    """Every text that somebody typed into the design."""
+    rows: Iterable[Any] = (
+        design.project,
+        *design.sites.values(),
+        *design.segments,
+        *design.paths.values(),
+        *design.waters.values(),
+        *design.extras,
+        *design.demand,
+        *design.accepted,
+    )
+    for row in rows:
+        for value in row:
+            if isinstance(value, str):
+                yield value
+            elif isinstance(value, tuple):
+                yield from (each for each in value if isinstance(each, str))

@@ -1,0 +1,118 @@
+"""What the terminal shows in feet and miles: hand conversions by 0.3048 m and 5280 ft, exact."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from typer.testing import CliRunner
+
+from backhaul.api import evaluate, read_design
+from backhaul.cli import app
+from backhaul.figures.us_units import in_us, words_of
+from backhaul.report.record import record
+from backhaul.wording import length_text
+
+DEMO = Path(__file__).parents[2] / "demo"
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("100 m", "328 ft"),
+        ("90 m", "295 ft"),
+        ("1850 m", "6070 ft"),  # 6069.6
+        ("1,850 m", "6070 ft"),
+        ("30.48 m", "100 ft"),
+        ("30.5 m", "100 ft"),  # as a typed 100 ft is printed in metres
+        ("5 m", "16.4 ft"),  # not 16 ft, which would be 4.88 m
+        ("3 m", "9.84 ft"),
+        ("4 m", "13.1 ft"),
+        ("3.048 m", "10 ft"),
+        ("-2.01 m", "-6.59 ft"),
+        ("0 m", "0 ft"),
+        ("1.61 km", "1 mi"),
+        ("0.80 km", "0.5 mi"),
+        ("12.4 km", "7.71 mi"),
+        ("between 3 and 5 m of it", "between 9.84 and 16.4 ft of it"),
+        ("ground 186 to 214 m", "ground 610 to 702 ft"),
+        ("k = 1.33 and 2.5 m", "k = 1.33 and 8.20 ft"),
+        ("Water, m", "Water, ft"),
+        ("Hop, km", "Hop, mi"),
+        ("feed of 2.5 mm²", "feed of 2.5 mm² (12 AWG)"),
+        ("feed of 2.5 mm² (12 AWG)", "feed of 2.5 mm² (12 AWG)"),
+        ("2.31 m beside 2.32 m", "7.58 ft beside 7.61 ft"),
+    ],
+)
+def test_by_hand(metric, us):
+    assert in_us(metric) == us
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "12 m/s",
+        "0.4 dB/km",
+        "3 mm",
+        "5 MHz",
+        "radio-5m",
+        "IP66 m",
+        "ground_m",
+        "17 m²",
+        "50 m2",
+        "m",
+    ],
+)
+def test_what_is_no_length(text):
+    assert in_us(text) == text
+
+
+@given(st.integers(1, 3000))
+def test_a_run_typed_in_whole_feet_reads_so(length_ft):
+    assert in_us(length_text(length_ft * 0.3048)) == f"{length_ft} ft"
+
+
+@given(st.integers(1, 99_999), st.integers(0, 2))
+def test_a_figure_stays_what_it_was(digits, decimals):
+    value = digits / 10**decimals
+    found = re.fullmatch(r"([\d.]+) ft", in_us(f"{value:.{decimals}f} m"))
+    assert float(found[1]) * 0.3048 == pytest.approx(value, abs=0, rel=0.006)
+
+
+def test_two_figures_stay_two():
+    """A figure beside its limit never reads as the limit."""
+    told = in_us("30.46 m, at most 30.48 m")
+    assert len(set(re.findall(r"[\d.]+ ft", told))) == 2
+
+
+def in_us_units(folder: Path, demo: str) -> Path:
+    shutil.copytree(DEMO / demo, folder)
+    with (folder / "project.csv").open("a", encoding="utf-8") as file:
+        file.write("units,US\n")
+    return folder
+
+
+@pytest.mark.parametrize("demo", ["estuary", "reservoir"])
+def test_the_terminal_has_no_metres_left_and_the_json_no_feet(demo, tmp_path):
+    us = in_us_units(tmp_path / demo, demo)
+    done = CliRunner().invoke(app, ["check", str(us), "--all"])
+    assert re.search(r"\d ft\b", done.stdout)
+    assert not re.findall(r"[\d.]+ k?m(?![\w/²])", done.stdout)
+    metric, shown = (record(evaluate(read_design(each))) for each in (DEMO / demo, us))
+    assert metric.pop("digest") != shown.pop("digest")
+    assert metric == shown
+
+
+def test_names_stay_as_they_were_written(tmp_path):
+    (tmp_path / "segments.csv").write_text(
+        "path,step,kind,part,site,to_site,length_m,label\n"
+        "a,1,device,switch-12-sfp,Mast 30 m,,,\na,2,copper,cat6a-out,Mast 30 m,Hut,100,\n"
+        "a,3,device,switch-12-sfp,Hut,,,\n"
+    )
+    (tmp_path / "project.csv").write_text("setting,value\nunits,US\n")
+    words = words_of(read_design(tmp_path))
+    assert words("Mast 30 m → Hut, 100 m") == "Mast 30 m → Hut, 328 ft"
+    done = CliRunner().invoke(app, ["check", str(tmp_path)])
+    assert "Mast 30 m → Hut, 328 ft" in done.stdout
