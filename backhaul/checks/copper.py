@@ -12,7 +12,7 @@ from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.path.ports import is_copper_port, takes_cable
-from backhaul.physics.copper import RANGES
+from backhaul.physics.copper import CHANNEL_M, RANGES
 from backhaul.wording import length_text, lengths_against, rate_text
 
 _REACH = "IEEE 802.3 and TIA-568.2-D, copper_reach.csv"
@@ -245,12 +245,8 @@ def _rates(port) -> str:
     return ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
 
 
-#: The longest channel of balanced cable, cords included, of any category [m].
-_LONGEST_CHANNEL_M = 100.0
-
-
 def _shorter(length_m: float) -> str:
     """What helps a channel that is too long: a better cable up to the channel of the standard."""
-    if length_m > _LONGEST_CHANNEL_M:
+    if length_m > CHANNEL_M:
         return "no category goes further: shorten the channel, part it by equipment, or lay fiber"
     return "shorten the channel, use a higher category or screened cable, or go on in fiber"

@@ -16,6 +16,7 @@ from backhaul.figures.power_guard_terms import STIFF
 from backhaul.figures.power_judgements import ALLOWANCE_W
 from backhaul.path.ports import PASSIVE
 from backhaul.physics.poe import POE_CLASSES
+from backhaul.physics.protection import CONDUCTOR_LIMIT_C
 from backhaul.units import DECIMALS
 
 #: Pairs of a twisted-pair cable: ISO/IEC 11801-1.
@@ -64,6 +65,11 @@ def thicker(context: Context, line: PowerLine) -> str:
 def carrying(context: Context, line: PowerLine) -> str:
     """The feed of the catalogue that carries the current."""
     found = feed_for_current(line, context.network, context.catalog, context.design)
+    if line.values["capacity_a"] <= 0:
+        return (
+            f"it is too warm for a conductor of {CONDUCTOR_LIMIT_C:g} °C: cable of a higher "
+            "temperature class, or a cooler route"
+        )
     if found is None:
         return "spread the load over several feeds: no feed of the catalogue carries it"
     return f"use {found.part} or thicker (carries {found.values['capacity_a']:.1f} A there)"

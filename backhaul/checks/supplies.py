@@ -78,6 +78,7 @@ def source_breaker(context: Context) -> Iterator[Finding]:
 
 def supply_energy(context: Context) -> Iterator[Finding]:
     """supply-reserve: days that a battery carries, and panels that the worst month asks for."""
+    yield from _unknown_batteries(context)
     for found in energy_balances(context.sources, context.design, context.power):
         if found.is_on_mains:
             yield from _bridged(found)
@@ -124,6 +125,25 @@ def _fill(found: EnergyBalance) -> str:
         (of_part, f"of {found.equipment.part} in a devices.csv of your own"),
     )
     return "fill " + "; ".join(f"{listed_with_and(n)} {where}" for n, where in places if n)
+
+
+def _unknown_batteries(context: Context) -> Iterator[Finding]:
+    """Days of autonomy are asked for, and nobody knows what a battery on the mains holds."""
+    if "autonomy_days" not in context.design.project.typed:
+        return
+    for source in context.sources:
+        record = source.equipment.record
+        is_charged = not source.is_poe and getattr(record, "charge_w", None)
+        if is_charged and getattr(record, "battery_wh", None) is None:
+            yield _on(
+                context,
+                source,
+                THIN,
+                f"energy not judged: battery_wh of {source.equipment.name} is not known, "
+                f"{context.design.project.autonomy_days:g} days are asked for",
+                remedy="fill battery_wh",
+                source=_ENERGY,
+            )
 
 
 def _part_of_day(found: EnergyBalance) -> str:
