@@ -268,6 +268,8 @@ COPPER_REACH = Family(
     number("rate_mbps", "Mbit/s", 1, 1e6, required=True),
     category("category", required=True),
     number("reach_m", "m", 0, 10_000, required=True),
+    # among cables of the same kind, whose alien crosstalk nobody measured; blank: the reach
+    number("assured_m", "m", 0, 10_000),
     key=("part", "rate_mbps", "category"),
 )
 FEEDS = Family(

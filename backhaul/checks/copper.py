@@ -202,6 +202,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 unit="Mb/s",
                 source=_REACH,
             )
+        yield from _crosstalk(budget, index)
         yield from _cords(budget, index)
         if budget.temperature_c[index] > warmest:
             yield on_link(
@@ -217,6 +218,35 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 unit="°C",
                 source="TIA-568.2-D Annex (informative)",
             )
+
+
+def _crosstalk(budget, index: int) -> Iterator[Finding]:
+    """A rate that the reach allows, but bundled cables of that category do not assure."""
+    rate, have = budget.rate_mbps[index], budget.length_m[index]
+    channel = budget.channels[index]
+    assured = [
+        of.row
+        for rows in channel.reaches
+        for of in rows
+        if of.rate_mbps == rate and of.row.assured_m is not None and of.row.assured_m < have
+    ]
+    for row in assured[:1]:
+        upto = f"beyond {length_text(row.assured_m)}" if row.assured_m else "at any length"
+        yield on_link(
+            "copper-rate",
+            THIN,
+            channel.link,
+            channel.link.run,
+            "part",
+            f"{rate_text(rate)} over {length_text(have)} of {row.category}: not assured {upto} "
+            "beside cables of the same kind (alien crosstalk)",
+            remedy="use a higher category, have alien crosstalk measured, or set the ports to a "
+            "lower rate",
+            value=have,
+            limit=row.assured_m,
+            unit="m",
+            source="TIA TSB-155-A, TSB-5021 (from memory)",
+        )
 
 
 def _cords(budget, index: int) -> Iterator[Finding]:
