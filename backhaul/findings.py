@@ -9,6 +9,8 @@ AUTONOMY_UNIT = "d"
 CONDUCTORS_UNIT = "conductors"
 #: Unit of what may flow until somebody ends it, beside that of what trips a breaker.
 LASTING_UNIT = "A lasting"
+#: Unit of what a breaker carries, beside that of what the conductors carry.
+BREAKER_UNIT = "A at the breaker"
 #: Unit of a finding on equipment in an explosive area: what its marking is.
 EX_UNIT = "Ex marking"
 #: Units of findings by which somebody can be hurt: nothing else explains them, nobody accepts them.

@@ -9,12 +9,10 @@ from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
 from backhaul.design.model import Site
 from backhaul.figures.power_judgements import supply_word
-from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
+from backhaul.findings import AUTONOMY_UNIT, BREAKER_UNIT, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import against, listed_with_and
 
-#: Unit of what a breaker carries, beside that of what the conductors carry.
-BREAKER_UNIT = "A at the breaker"
 _ENERGY = "IEEE 1013:2007, IEEE 1562:2007 (to be confirmed)"
 
 

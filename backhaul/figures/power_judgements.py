@@ -227,6 +227,7 @@ CURRENT = LineJudgement(
     {"value": "current_a", "limit": "capacity_a"},
     "what the conductors carry, all that share them counted",
     no_limit=("capacity_a",),
+    unit="A",
 )
 FAULT = LineJudgement(
     "fault",
