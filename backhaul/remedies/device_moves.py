@@ -8,6 +8,7 @@ from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import COPPER, OPTICAL, Link
 from backhaul.path.ports import CAGES_FOR, PASSIVE
+from backhaul.remedies.functions import stores
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -18,9 +19,6 @@ from backhaul.remedies.moves import (
     record_of,
     records,
 )
-
-#: In the name of a supply that carries on without the mains.
-_BATTERY = "battery"
 
 
 def swap_device(scene: Scene) -> Iterator[Candidate]:
@@ -136,11 +134,6 @@ def same_function(new: Any, old: Any) -> bool:
     words = [part.part.split("-")[0] for part in (new, old)]
     batteries = [stores(part) for part in (new, old)]
     return words[0] == words[1] and batteries[0] == batteries[1]
-
-
-def stores(part: Any) -> bool:
-    """Whether a supply keeps a battery: it says so, holds energy, or charges one."""
-    return _BATTERY in part.part or bool(part.battery_wh or part.charge_w)
 
 
 def replaces(scene: Scene, new: Any, old: Any) -> bool:

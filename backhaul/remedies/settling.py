@@ -107,7 +107,7 @@ def _pruned(
             after = trial.whole(fewer)
         except (InputError, KeyError):
             continue
-        if is_worse(results, after, fails_alone=True):
+        if is_worse(results, after, fails_alone=True, of_findings_alone=True):
             continue  # a terminal is not left without what it stands on
         if {place_of(finding) for finding in counted(after, strict=strict)} <= standing:
             edits, results = fewer, after

@@ -9,7 +9,8 @@ from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_terms import AC, DC, MAINS_CONDUCTORS
 from backhaul.findings import AUTONOMY_UNIT
-from backhaul.remedies.device_moves import replaces, same_function, stores
+from backhaul.remedies.device_moves import replaces, same_function
+from backhaul.remedies.functions import stores
 from backhaul.remedies.moves import Candidate, Scene, covers, differences, like, record_of, records
 
 #: What a source of a higher voltage, also further up, may settle.

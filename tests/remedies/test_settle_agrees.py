@@ -15,8 +15,9 @@ from thorough import one_in
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.evaluation import evaluate
+from backhaul.remedies.functions import loses_function
 from backhaul.remedies.settling import settle
-from backhaul.remedies.standing import place_of
+from backhaul.remedies.standing import is_worse, place_of
 
 CASES = sorted((Path(__file__).parents[1] / "cases").glob("*.csv"))
 
@@ -140,3 +141,27 @@ def test_a_remedy_keeps_rate_and_class_of_a_camera(tmp_path):
     ports = load_catalog().ports[camera]
     assert max(max(port.rates_mbps) for port in ports) >= 1000
     assert max(port.poe_class for port in ports) >= 4
+
+
+LOSSES = {
+    "a battery": ("device", "supply-24v-480w-battery", "supply-24v-480w"),
+    "power": ("device", "supply-48v-480w", "supply-48v-120w"),
+    "rate": ("device", "switch-8-10g-poe-bt-480", "switch-8-1g"),
+    "the earth": ("feed", "2.5mm2-3c", "2.5mm2"),
+}
+
+
+@pytest.mark.parametrize("name", LOSSES)
+def test_a_part_that_does_less_is_worse(name, tmp_path):
+    """Both ways round: what does more is not."""
+    kind, more, less = LOSSES[name]
+    source = {"device": f"device {more}", "feed": "device mains-230v | feed " + more + " 5m"}[kind]
+    load = "device switch-24-1g" if kind == "feed" else "device workstation"
+    segments = f"{source} | {'copper cat6 5m | ' if 'switch' in more else ''}{load}"
+    results = [
+        evaluate(design_of(tmp_path / str(n), segments.replace(more, part)), load_catalog())
+        for n, part in enumerate((more, less))
+    ]
+    assert loses_function(*results)
+    assert not loses_function(*results[::-1])
+    assert is_worse(*results)
