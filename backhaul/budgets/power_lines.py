@@ -9,6 +9,7 @@ from backhaul.design.kinds import KINDS
 from backhaul.figures.power_guard_terms import (
     FUSED,
     FUSED_AND_LIMITED,
+    FUSED_TO_TABLE,
     LIMITED,
     ON_MAINS,
     STATED_LIMIT,
@@ -32,6 +33,9 @@ from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, Link
 from backhaul.path.network import Network
 from backhaul.path.ports import PASSIVE, powers
+
+#: In the names of conductors whose capacity is that of NFPA 70.
+_GAUGE = "awg"
 
 
 class PowerLine:
@@ -88,6 +92,8 @@ class PowerLine:
     @property
     def relied_on(self) -> str:
         """Whose breaker a short must trip: on the mains always, else as `guard` says."""
+        if self.guard == FUSED_TO_TABLE:
+            return FUSED
         return ON_MAINS if self.current == AC and self.guard == FUSED_AND_LIMITED else self.guard
 
     @property
@@ -185,7 +191,17 @@ def _guard(line: PowerLine) -> str:
     is_limited = line.limit_basis != STIFF
     if line.is_poe or getattr(line.source.record, "breaker_a", None) is None:
         return UNFUSED if is_limited else UNGUARDED
+    if _is_to_table(line):
+        return FUSED_TO_TABLE
     return FUSED_AND_LIMITED if is_limited else FUSED
+
+
+def _is_to_table(line: PowerLine) -> bool:
+    """Whether conductors sized by gauge have a breaker that their table allows in air of 30 °C."""
+    runs = [row.part for row in line.rows if KINDS[row.row.kind].is_run]
+    carried = [part.ampacity_a for part in runs if getattr(part, "ampacity_a", None)]
+    by_gauge = any(_GAUGE in part.part for part in runs)
+    return by_gauge and bool(carried) and line.source.record.breaker_a <= min(carried)
 
 
 def set_depths(lines, from_source) -> list[Equipment]:

@@ -7,7 +7,7 @@ from backhaul.budgets.power_remedies import earthed_twin
 from backhaul.checks.context import Context, on_row
 from backhaul.checks.feed_groups import failing, feeds, groups, on_feeds, paths_of
 from backhaul.checks.power_limits import ELECTRICIAN, protected
-from backhaul.figures.power_guard_terms import FUSED, FUSED_AND_LIMITED
+from backhaul.figures.power_guard_terms import FUSED, FUSED_AND_LIMITED, FUSED_TO_TABLE
 from backhaul.figures.power_judgements import FAULT, OVERLOAD, TRIP_MULTIPLE, UNFUSED
 from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
 from backhaul.findings import CAUTION, CONDUCTORS_UNIT, FAIL, LASTING_UNIT, THIN, Finding
@@ -51,6 +51,7 @@ def _overloadable(context: Context, severity: str, lines: list[PowerLine], key: 
     source = lines[0].source.equipment.name
     who = {
         FUSED: f"the breaker of {lets} A lets more flow",
+        FUSED_TO_TABLE: f"in that air the breaker of {lets} A lets more flow",
         FUSED_AND_LIMITED: f"the breaker of {source} and its own limit let {lets} A flow, more",
     }.get(lines[0].guard, f"no fuse is known, {source} lets {lets} A flow, more")
     return on_feeds(
@@ -64,7 +65,7 @@ def _overloadable(context: Context, severity: str, lines: list[PowerLine], key: 
         remedy=protected(context, lines[0], by_residual_current=False),
         value=flows,
         limit=rated,
-        unit=LASTING_UNIT,
+        unit="A derated" if lines[0].guard == FUSED_TO_TABLE else LASTING_UNIT,
         source="IEC 60364-4-43 clauses 433.1, 436 (to be confirmed)",
     )
 

@@ -10,6 +10,8 @@ from backhaul.physics import protection
 STIFF, STATED_LIMIT, LIMITED = "loop", "stated limit", "limited"
 #: What ends a current that lasts too long: a breaker, the source's own limit, the lesser of both.
 FUSED, FUSED_AND_LIMITED, UNFUSED, UNGUARDED = "breaker", "breaker or source", "source", "not known"
+#: A breaker within the table of its conductors, whose limit in NFPA 70 240.4(D) no air lessens.
+FUSED_TO_TABLE = "breaker by table"
 #: On the mains a breaker is relied on, whatever its source gives.
 ON_MAINS = "mains"
 _LEAST_FAULT = "0.95 of nominal, conductors at 70 °C, IEC 60364-4-41, IEC 60909-0"
@@ -101,7 +103,7 @@ GUARD_TERMS = (
         "unfused_a",
         "Source lets flow, no breaker known",
         "A",
-        {UNFUSED: _let_flow_unfused},
+        {UNFUSED: _let_flow_unfused, FUSED_TO_TABLE: _let_flow},
         by="guard",
         source="IEC 60364-4-43 clauses 433.1, 436",
         digits=1,
