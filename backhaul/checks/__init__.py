@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 
 from backhaul.checks.accepted import with_accepted
 from backhaul.checks.airtime import airtime, time_shares
+from backhaul.checks.antennas import flooded_sites, second_antennas
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
@@ -63,7 +64,7 @@ from backhaul.checks.radio import (
 from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
-from backhaul.checks.safety import safety
+from backhaul.checks.safety import explosive_air, safety
 from backhaul.checks.stops import dead_links, stopped_paths
 from backhaul.checks.supplies import source_breaker, supply_energy, supply_limit
 from backhaul.checks.surroundings import (
@@ -117,7 +118,9 @@ CHECKS = (
     radio_overload,
     radio_pointing,
     radio_clearance,
+    second_antennas,
     terrain_heights,
+    flooded_sites,
     terrain_accuracy,
     ground_from_files,
     radio_reflection,
@@ -163,6 +166,7 @@ CHECKS = (
     time_shares,
     demand_twice,
     backup_shared,
+    explosive_air,
     safety,
     laser_class,
     light_in_explosive_air,

@@ -11,6 +11,7 @@ from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.findings import Finding
 from backhaul.remedies import device_moves as devices
+from backhaul.remedies import height_moves as masts
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
@@ -19,7 +20,7 @@ from backhaul.remedies import terminal_moves as kit
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
-_MORE_LEVEL = (air.more_power, kit.antennas, air.other_channel, air.raise_by, kit.terminals)
+_MORE_LEVEL = (air.more_power, kit.antennas, air.other_channel, masts.raise_by, kit.terminals)
 _FEED = (wired.swap_feed, supplies.swap_supply, devices.swap_device)
 _POE = (light.other_port, wired.swap_copper, devices.swap_device, supplies.swap_supply)
 
@@ -81,25 +82,41 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "feed-current": _FEED,
     "feed-protection": _FEED,
     "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
-    "radio-eirp": (air.power, kit.antennas),
+    "radio-eirp": (air.power, air.frequency, kit.antennas),
+    "explosive-air": (air.power, kit.antennas),
     "radio-overload": (air.power, kit.antennas),
     "radio-band": (air.frequency, kit.antennas),
     "radio-pair": (
+        kit.without_connector,
         air.as_in_the_hub,
         air.frequency,
         air.other_channel,
         kit.other_half,
+        kit.other_way_round,
+        kit.one_terminal,
         kit.antennas,
         kit.terminals,
     ),
-    "radio-channel": (air.frequency, air.other_channel),
-    "radio-interference": (air.frequency, air.other_channel, kit.antennas),
-    "radio-clearance": (air.raise_by,),
-    "radio-reflection": (air.heights, air.second_antenna, kit.antennas),
+    "radio-channel": (kit.other_way_round, air.frequency, air.other_channel),
+    "radio-interference": (
+        kit.other_way_round,
+        air.frequency,
+        air.other_channel,
+        kit.antennas,
+    ),
+    "radio-pointing": (kit.antennas, kit.terminals),
+    "radio-clearance": (masts.spacing, masts.raise_by),
+    "radio-reflection": (masts.heights, masts.second_antenna, kit.antennas),
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
     "path-availability": (air.air_time, *_MORE_LEVEL),
-    "path-rate": (air.air_time, *_MORE_LEVEL, wired.faster_protectors, *_POE),
+    "path-rate": (
+        air.air_time,
+        *_MORE_LEVEL,
+        wired.faster_protectors,
+        light.swap_optics,
+        *_POE,
+    ),
 }
 
 

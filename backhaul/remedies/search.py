@@ -163,7 +163,8 @@ def _grown(
         ):
             continue
         if not all(
-            trial.is_settled(finding, (*state.edits, *some), on) for some in varied(candidate.edits)
+            trial.is_settled(finding, (*state.edits, *some), on)
+            for some in varied(candidate.edits, finding, now.design)
         ):
             continue
         costs = {**state.costs, **costs_of(candidate, context)}
