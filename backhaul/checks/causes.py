@@ -12,7 +12,7 @@ from backhaul.checks.radio_pairs import outside
 from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
 from backhaul.design.kinds import KINDS
-from backhaul.findings import FAIL, THIN, Finding
+from backhaul.findings import FAIL, GUARDS, THIN, Finding
 from backhaul.path.links import COPPER, RADIO, Link
 from backhaul.physics.poe import POE_CLASSES
 
@@ -121,6 +121,8 @@ def _cause(
     stops: Mapping[str, Stop],
     along: Mapping[int, Mapping[int, None]],
 ) -> Finding | None:
+    if finding.unit in GUARDS:
+        return None
     if finding.check in PATH_CHECKS:
         return _cause_of_path(context, finding, by_row, stops)
     if (feed := _starved_by(context, finding, by_row)) is not None:

@@ -29,7 +29,13 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
-    "optics-port": (light.other_port, light.swap_optics, devices.swap_device),
+    "optics-port": (
+        light.other_port,
+        light.swap_optics,
+        devices.swap_device,
+        wired.swap_protector,
+        wired.faster_protectors,
+    ),
     "fiber-mode": (
         joints.other_mode,
         light.swap_optics,
@@ -58,7 +64,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (supplies.swap_supply, devices.swap_device),
+    "over-voltage": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "supply-type": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "copper-reach": (wired.swap_copper,),
     "copper-rate": (
@@ -71,7 +77,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "poe-power": _POE,
     "poe-type": (light.other_port, devices.swap_device, kit.terminals_fed),
     "poe-budget": (devices.swap_device,),
-    "feed-power": _FEED,
+    "feed-power": (*_FEED, supplies.other_input),
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
