@@ -100,3 +100,21 @@ def test_each_page_of_a_card_names_the_site_and_defers(name):
         else:
             assert text.startswith(f"Site card, continued: {site}.")
             assert DEFERS.capitalize() in text
+
+
+def test_a_distance_to_keep_is_one_on_card_sheet_and_in_the_findings():
+    """47 dBm: 0.6315 m by hand (OET Bulletin 65, from memory), told as 0.7 m and never less."""
+    evaluation, made = demo("estuary")
+    told = {
+        finding.value: finding.message
+        for finding in evaluation.findings
+        if finding.check == "safety" and finding.message.startswith("stay ")
+    }
+    assert list(told) == [0.7] and "stay 0.7 m away" in told[0.7]
+    kept = [
+        cell.value
+        for row in cards(made.book).rows
+        for cell in row.cells
+        if str(getattr(cell, "key", "")).endswith(".keep_away_m")
+    ]
+    assert kept and all(value == pytest.approx(0.7) for value in kept)

@@ -12,7 +12,7 @@ from backhaul.budgets.hubs import Hub
 from backhaul.budgets.site_index import Terminal
 from backhaul.path.links import Link
 from backhaul.path.terrain import ground_source, terrain_of
-from backhaul.physics import exposure
+from backhaul.physics.exposure import keep_away_m
 from backhaul.physics.geometry import geodesic, magnetic_azimuth_deg
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, ToFill
 
@@ -20,21 +20,6 @@ _ABREAST = 3  # terminals that stand side by side
 _WIDE = (2, 5, 4)  # columns of each
 #: Other sites that serve as a reference; a nearer one is no far mark.
 _MARKS, _NEAREST_MARK_KM = 2, 0.3
-
-
-def keep_away_m(*, eirp_dbm, frequency_ghz):
-    """Distance in front of an antenna at which the level for the public is met [m].
-
-    The stricter of ICNIRP 2020 and 47 CFR 1.1310; far field.
-
-    >>> print(keep_away_m(eirp_dbm=53.0, frequency_ghz=5.8))
-    1.260
-    """
-    limit = np.minimum(
-        exposure.icnirp_public_w_m2(frequency_ghz=frequency_ghz),
-        exposure.cfr_public_w_m2(frequency_ghz=frequency_ghz),
-    )
-    return exposure.compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
 
 
 def write_setup(card: Card) -> None:
