@@ -84,7 +84,9 @@ def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Deman
     low = max(_known([record.tx_min_nm, *(p.rx_min_nm for p in partners)]), default=None)
     high = min(_known([record.tx_max_nm, *(p.rx_max_nm for p in partners)]), default=None)
     if low is not None and high is not None and low > high:
-        found += settle_first("range that it transmits in")  # what it meets hears nothing that it sends
+        found += settle_first(
+            "range that it transmits in"
+        )  # what it meets hears nothing that it sends
     elif low is not None and high is not None:
         found += stated(
             "transmits",

@@ -54,7 +54,9 @@ def test_one_name_is_one_figure_of_an_item(wanted):
 def test_no_level_is_asked_for_that_the_band_forbids(evaluation, wanted):
     """47 dBm where 30 is allowed goes to no supplier; where the band allows what is set, it does."""
     failing = {f.rows[0] for f in evaluation.findings if f.check == "radio-eirp"}
-    parts = {row.part: row.id in failing for row in evaluation.design.segments if row.part in wanted}
+    parts = {
+        row.part: row.id in failing for row in evaluation.design.segments if row.part in wanted
+    }
     radios = {part for part in wanted if part in evaluation.catalog.radios}
     assert radios
     for part in radios:

@@ -21,7 +21,7 @@ COLUMNS = (25, 33, 10, 9.5, 9.5, 5.5, 10, 10, 8.5, 8.5, 8.5, 8)
 HEADING_PT = 17.5
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"
 #: Where no reading can be met: the lowest limit lies above the highest.
-NONE = "none"
+NONE = "no pass"
 #: A reading whose limits hang on the water level, typed without it; one that may be left out.
 NO_WATER, LEFT_OUT = "water?", "–"
 YES, NO = "yes", "no"
