@@ -99,6 +99,9 @@ def test_each_page_of_a_card_names_the_site_and_defers(name):
         text = sheet.rows[number].cells[0].text
         if text.startswith("Site card: "):
             site = text.partition(": ")[2]
+        elif text.startswith("Site cards: "):  # how readings are taken, after all cards
+            assert number == max(sheet.page_breaks)
+            assert DEFERS in sheet.rows[-1].cells[0].text.lower()
         else:
             assert text.startswith(f"Site card, continued: {site}.")
             assert DEFERS.capitalize() in text
