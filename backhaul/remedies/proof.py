@@ -185,5 +185,5 @@ def _is_proved(results: Results, finding: Finding, trial: Trial, edits: tuple[Ed
     return (
         settles(finding, whole)
         and not is_worse(results, whole, for_a_fail=finding.verdict == FAIL)
-        and all(trial.is_settled(finding, some) for some in varied(edits))
+        and all(trial.is_settled(finding, some) for some in varied(edits, finding, results.design))
     )

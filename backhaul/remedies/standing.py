@@ -7,6 +7,7 @@ import numpy as np
 
 from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.findings import FAIL, THIN, Finding
+from backhaul.remedies.functions import loses_function
 
 
 def place_of(finding: Finding) -> tuple:
@@ -29,13 +30,18 @@ def is_worse(
     but: Collection[tuple] = frozenset(),
     for_a_fail: bool = False,
     fails_alone: bool = False,
+    of_findings_alone: bool = False,
 ) -> bool:
     """Whether anything fails or is thin after a change that did not before, or by more.
 
     but: places of findings that are still to be settled, and may be worse for a while.
     for_a_fail: the change is for what fails: what was thin may be thinner. fails_alone: what is
-    thin may be worse, if only it does not fail. A figure that can no longer be had is worse always.
+    thin may be worse, if only it does not fail. A figure that can no longer be had is worse always,
+    and so is a part that does less than the one in whose place it stands, unless findings alone
+    are asked for, as where a change is taken back.
     """
+    if not of_findings_alone and loses_function(before, after):
+        return True
     stood: dict[tuple, tuple[int, float]] = {}
     for finding in before.findings:
         key = place_of(finding)
