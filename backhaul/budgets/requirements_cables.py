@@ -152,7 +152,7 @@ def run_surroundings(record: Any, sites: list[Any], *, outdoors: bool) -> list[D
         found += stated(
             "jacket",
             IS,
-            "for outdoors",
+            "for outdoors" if record.outdoor else "for outdoors, not that of the class named",
             "",
             "for outdoors" if record.outdoor else "for indoors",
             "a run of it lies outdoors",
