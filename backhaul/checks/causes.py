@@ -247,7 +247,8 @@ def _cause_of_path(
 ) -> Finding | None:
     """A path follows from what stops it, else from what its hops miss."""
     path = finding.path or ""
-    if path in stops:
+    is_of_rate = finding.check == "path-rate"
+    if path in stops and not (is_of_rate and isinstance(finding.value, int | float)):
         return next(
             (
                 other
@@ -260,9 +261,9 @@ def _cause_of_path(
     uses = context.branches.uses_to_root(path, context.network)
     rows = set(finding.rows)
     hops = [use.link for use in uses if use.link.kind == RADIO]
-    if finding.check == "path-rate" and finding.unit == HUB_UNIT:
+    if is_of_rate and finding.unit == HUB_UNIT:
         return None  # the time of a hub, not one hop of it
-    if finding.check == "path-rate":
+    if is_of_rate:
         hops = [link for link in hops if rows & set(link.row_ids) and _is_held_back(context, link)]
     elif finding.check != "path-availability":
         return None
