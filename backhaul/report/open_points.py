@@ -10,7 +10,7 @@ from backhaul.checks.results import Results
 from backhaul.checks.safety import BRIEF, DEFERS
 from backhaul.design.edits import INSERT, Edit
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
-from backhaul.remedies.proof import NOT_ALONE, parted
+from backhaul.remedies.proof import ADVICE, parted
 from backhaul.remedies.words import sentence
 from backhaul.report.lines import Line, cell_of, place_of, wrapped
 from backhaul.wording import steps_text
@@ -116,7 +116,8 @@ def _remedies(block: list[Group]) -> Iterator[str]:
             why, text = parted(finding.remedy)
             advice.setdefault(text, []).append((why, finding))
     for text, found in advice.items():
-        why = NOT_ALONE if any(why == NOT_ALONE for why, _ in found) else found[0][0]
+        tried = [why for why, _ in found if why.endswith(ADVICE)]
+        why = tried[0] if tried else found[0][0]
         places = [finding for _, finding in found]
         yield (f"{_places(places, False)}: " if len(found) < len(findings) else "") + why + text
 

@@ -1,0 +1,51 @@
+"""What a remedy says of itself: what it makes worse, and what it leaves.
+
+Designs are invented; that a change is refused or taken follows from the figures beside it.
+"""
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from backhaul.catalog import load_catalog
+from backhaul.design.read import read_design
+from backhaul.evaluation import evaluate
+from backhaul.findings import FAIL, THIN, Finding
+from backhaul.remedies.standing import is_worse
+
+ESTUARY = Path(__file__).parents[2] / "demo" / "estuary"
+
+
+def results(value: float, severity: str = FAIL):
+    found = Finding(
+        "poe-power", severity, "x", path="P", step=2, value=value, limit=30.0, unit="W"
+    )
+    return SimpleNamespace(findings=(found,), context=SimpleNamespace(stops={}))
+
+
+@pytest.mark.parametrize(
+    ("severity", "after", "worse"),
+    [
+        (FAIL, 50.9, False),  # 20.9 W too much after 20 W: within 5 %
+        (FAIL, 51.1, True),
+        (THIN, 50.9, True),  # what is thin has no such allowance
+        (THIN, 50.0, False),
+    ],
+)
+def test_a_hair_more_of_what_fails_already_is_no_harm(severity, after, worse):
+    assert is_worse(results(50.0, severity), results(after, severity)) == worse
+
+
+@pytest.fixture(scope="module")
+def estuary():
+    catalog = load_catalog()
+    return evaluate(read_design(ESTUARY, catalog), catalog, remedies=True)
+
+
+def test_a_change_that_works_and_harms_says_what(estuary):
+    """Less power obeys the limit of EIRP and takes the margin, which fails already."""
+    (eirp,) = (f for f in estuary.findings if f.check == "radio-eirp" and f.severity == FAIL)
+    assert not eirp.edits
+    assert "power" in eirp.remedy.partition(" works, but makes worse: radio-margin -")[0]
+    assert "; advice: lower the power by 17.0 dB" in eirp.remedy  # EIRP 47 dBm, 30 dBm allowed
