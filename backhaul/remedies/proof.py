@@ -13,6 +13,7 @@ from backhaul.remedies.candidates import MOVES, candidates, cost_of
 from backhaul.remedies.moves import Candidate, steps_of_links
 from backhaul.remedies.standing import (
     are_all_known,
+    comes_thin,
     hardest,
     is_worse,
     left_on,
@@ -128,15 +129,14 @@ def _with_remedy(
     """The finding with what settles it: a change that is proposed anyway, else the cheapest."""
     for edits in proposed:
         if _is_proved(results, finding, trial, edits):
-            return finding._replace(remedy=sentence(edits), edits=edits)
+            return _settled(results, finding, trial, edits)
     may_try = not _is_spent(trial)
     tried = _of_every_kind(candidates(results.context, finding)) if may_try else []
     harmful: list[str] = []
     for _, alike in groupby(tried, key=lambda each: cost_of(each, results.context)):
         for candidate in _cleanest_first(results, finding, trial, alike, harmful):
             if _is_proved(results, finding, trial, candidate.edits):
-                edits = candidate.edits
-                return finding._replace(remedy=sentence(edits), edits=edits)
+                return _settled(results, finding, trial, candidate.edits)
     if not finding.remedy:
         return finding
     if finding.remedy.startswith(ASKS):
@@ -147,6 +147,25 @@ def _with_remedy(
     if finding.check in MOVES and _is_spent(trial):
         why = NOT_TRIED
     return finding._replace(remedy=why + finding.remedy)
+
+
+def _settled(
+    results: Results, finding: Finding, trial: Trial, edits: tuple[Edit, ...]
+) -> Finding:
+    """The finding with its remedy, which says what is thin or fails after it."""
+    left = comes_thin(finding, results, trial.whole(edits))
+    words = (f" (then {v}: {_named(some)})" for v, some in _by_verdict(left) if some)
+    return finding._replace(remedy=sentence(edits) + "".join(words), edits=edits)
+
+
+def _by_verdict(findings: list[Finding]) -> Iterator[tuple[str, list[Finding]]]:
+    for verdict in (FAIL, THIN):
+        yield verdict, [finding for finding in findings if finding.verdict == verdict]
+
+
+def then(finding: Finding) -> str:
+    """What a remedy says of what is left after it; blank where all is well."""
+    return (finding.remedy or "").removeprefix(sentence(finding.edits)) if finding.edits else ""
 
 
 def _is_spent(trial: Trial) -> bool:

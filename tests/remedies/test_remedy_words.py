@@ -9,10 +9,12 @@ from types import SimpleNamespace
 import pytest
 
 from backhaul.catalog import load_catalog
+from backhaul.design.edits import edited
 from backhaul.design.read import read_design
 from backhaul.evaluation import evaluate
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.standing import is_worse
+from backhaul.remedies.words import sentence
 
 ESTUARY = Path(__file__).parents[2] / "demo" / "estuary"
 
@@ -49,3 +51,20 @@ def test_a_change_that_works_and_harms_says_what(estuary):
     assert not eirp.edits
     assert "power" in eirp.remedy.partition(" works, but makes worse: radio-margin -")[0]
     assert "; advice: lower the power by 17.0 dB" in eirp.remedy  # EIRP 47 dBm, 30 dBm allowed
+
+
+def test_a_remedy_that_leaves_its_place_thin_says_so(estuary):
+    """Each remedy is applied: where its own check is thin there afterwards, its words name that."""
+    catalog = load_catalog()
+    told = 0
+    for finding in estuary.findings:
+        if not finding.edits or finding.cause:
+            continue
+        changed = evaluate(edited(estuary.design, finding.edits, catalog), catalog)
+        here = finding.check, finding.path, finding.step
+        left = [f for f in changed.findings if (f.check, f.path, f.step) == here]
+        is_thin = any(f.verdict == THIN and not f.cause for f in left)
+        said = finding.remedy.removeprefix(sentence(finding.edits))
+        assert (f"then thin: {finding.check}" in said) == is_thin, finding.remedy
+        told += is_thin
+    assert told
