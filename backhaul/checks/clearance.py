@@ -15,6 +15,8 @@ from backhaul.wording import against
 
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
+#: How a hop is marked as one over water.
+NAME_THE_WATER = "name the water under it in surface"
 #: The profile's end may differ so far from the level that a site's heights are measured from [m]:
 #: rules of the project.
 HEIGHTS_AGREE_M = 2.0
@@ -210,7 +212,7 @@ def _why_no_clearance(radio, index: int) -> str:
         return "the frequency is not known"
     return (
         "neither terrain nor water is given; over the smooth earth between the two sites the ray "
-        "would be clear"
+        "would be clear; a reflection off water is not judged either"
     )
 
 
@@ -224,7 +226,7 @@ def _clearance_cells(hops, index: int) -> str:
         return "give ground_m of both sites, height_m and to_height_m"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "give frequency_ghz"
-    return "add terrain rows for the hop, or name the water under it in surface"
+    return f"add terrain rows for the hop, or {NAME_THE_WATER}"
 
 
 def _raise_text(clear, index: int) -> str:

@@ -6,6 +6,7 @@ Designs are invented; that a change is refused or taken follows from the figures
 from pathlib import Path
 from types import SimpleNamespace
 
+import compact
 import pytest
 
 from backhaul.catalog import load_catalog
@@ -68,3 +69,21 @@ def test_a_remedy_that_leaves_its_place_thin_says_so(estuary):
         assert (f"then thin: {finding.check}" in said) == is_thin, finding.remedy
         told += is_thin
     assert told
+
+
+def test_a_straight_line_is_no_length_to_order(tmp_path):
+    """A minute of latitude is 1.85 km: the run is at least that, how much more a walk tells."""
+    text = (
+        "P: device switch-8-1g site=A | optic 1000base-lx10 | fiber os2-4 1800m site=A to_site=B "
+        "strand=1/2 route=duct | optic 1000base-lx10 | device switch-8-1g site=B"
+    )
+    sites = "site A latitude=50 longitude=8 | site B latitude=50.016667 longitude=8"
+    tables = {"segments": compact.segments(text), **compact.other_tables(sites)}
+    catalog = load_catalog()
+    design = read_design(compact.write_tables(tmp_path, tables), catalog)
+    found = evaluate(design, catalog, remedies=True).findings
+    (short,) = (f for f in found if f.check == "run-length")
+    assert not short.edits
+    assert short.remedy.startswith("by hand: ")
+    # WGS 84 at 50 degrees: 111.23 km a degree of latitude, handbook table
+    assert "; 1854 m at the least" in short.remedy
