@@ -27,7 +27,13 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "radio-eirp": ("radio-pair",),
     "optics-wavelength": ("optics-speed", "fiber-mode"),
     "strand-count": ("optics-wavelength", "optics-speed"),
-    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode", "fiber-reach"),
+    "optical-margin": (
+        "optics-wavelength",
+        "optics-speed",
+        "fiber-mode",
+        "fiber-reach",
+        "measured-loss",
+    ),
     "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
@@ -200,6 +206,28 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
     lost_db = float(context.radio.values[key][2 * link.index : 2 * link.index + 2].max())
     short_db = context.design.project.radio_margin_db - finding.value
     return lost_db >= min(short_db, _LEAST_LOSS_DB)
+
+
+def _loses_all(_context: Context, other: Finding, finding: Finding) -> bool:
+    """Whether the margin would hold its limit without what a cable loses too much."""
+    return _excess(other) >= -_excess(finding)
+
+
+def _is_of_volts(_context: Context, other: Finding, _finding: Finding) -> bool:
+    """A supply that is too small loses no volts on the way."""
+    return other.unit != "W"
+
+
+def _is_of_the_joint(_context: Context, other: Finding, finding: Finding) -> bool:
+    return not set(finding.rows).isdisjoint(other.rows)
+
+
+#: Causes that explain only what they ask for themselves.
+_BY_ITS_OWN = {
+    "measured-loss": _loses_all,
+    "feed-power": _is_of_volts,
+    "connector-family": _is_of_the_joint,
+}
 
 
 def _are_of_two_modes(context: Context, finding: Finding) -> bool:

@@ -149,9 +149,7 @@ def _with_remedy(
     return finding._replace(remedy=why + finding.remedy)
 
 
-def _settled(
-    results: Results, finding: Finding, trial: Trial, edits: tuple[Edit, ...]
-) -> Finding:
+def _settled(results: Results, finding: Finding, trial: Trial, edits: tuple[Edit, ...]) -> Finding:
     """The finding with its remedy, which says what is thin or fails after it."""
     left = comes_thin(finding, results, trial.whole(edits))
     words = (f" (then {v}: {_named(some)})" for v, some in _by_verdict(left) if some)

@@ -26,6 +26,7 @@ ESTUARY = [
     ("poe-budget", "fail", "sluice"),
     ("poe-budget", "fail", "sluice-pool"),
     ("optical-margin", "fail", "gauge"),
+    ("measured-loss", "thin", "gauge"),  # what a sound cable would not lose: the cause of it
     ("connector-polish", "fail", "gauge"),
     ("strand-label", "fail", "gauge"),
     ("fiber-mode", "fail", "archive"),

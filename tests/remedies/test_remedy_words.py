@@ -21,9 +21,7 @@ ESTUARY = Path(__file__).parents[2] / "demo" / "estuary"
 
 
 def results(value: float, severity: str = FAIL):
-    found = Finding(
-        "poe-power", severity, "x", path="P", step=2, value=value, limit=30.0, unit="W"
-    )
+    found = Finding("poe-power", severity, "x", path="P", step=2, value=value, limit=30.0, unit="W")
     return SimpleNamespace(findings=(found,), context=SimpleNamespace(stops={}))
 
 
