@@ -6,6 +6,7 @@ import numpy as np
 
 from backhaul.budgets.hop_profiles import Gap, widest_gap
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.hops import from_first
 from backhaul.figures.radio_judgements import CLEARANCE
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.physics import geometry
@@ -92,7 +93,7 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     tightest = clear.median if by_median else clear.worst
     ratio, at_km = float(tightest.ratio[index]), float(tightest.at_km[index])
     k = "4/3" if by_median else f"{radio.worst_k[index]:.2f}"
-    what = f"{_obstacle(radio, tightest, index)} {at_km:.2f} km from the first end"
+    what = f"{_obstacle(radio, tightest, index)}, {from_first(radio.links[index], at_km)},"
     if fails and not by_median:
         return f"{what} blocks the ray at k = {k}"
     limit = _limit(clear, index, by_median=by_median, fails=fails)
@@ -115,7 +116,7 @@ def _obstacle(radio, tightest, index: int) -> str:
         return f"the smooth earth at {top:.1f} m (no terrain rows, no water in surface)"
     kind = _STANDS[int(tightest.kind[index])]
     if kind == "cover":
-        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m,"
+        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m"
     return f"the {kind} at {top:.1f} m"
 
 

@@ -160,7 +160,8 @@ class _Report:
         if not served.carries_data:
             yield "power only"
             return
-        if served.is_stopped or not any(RATE[way].of(served) for way in WAYS):
+        has_rate = not served.is_stopped and any(RATE[way].of(served) for way in WAYS)
+        if not has_rate:
             yield "no rate"
         else:
             yield pair(RATE, served)
@@ -172,7 +173,8 @@ class _Report:
         share = AVAILABILITY.of(served)
         if share is not None and share < PERCENT:  # a path without a hop has no weather to tell of
             wanted = "" if share >= TARGET.of(served) else f" ({TARGET.of(served):g} wanted)"
-            yield f"{AVAILABILITY.text(served)} of the year{wanted}"
+            of_what = "" if has_rate else "its hops alone "
+            yield f"{of_what}{AVAILABILITY.text(served)} of the year{wanted}"
 
 
 def pair(figures: dict[str, PathFigure], served) -> str:
