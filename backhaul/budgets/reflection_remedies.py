@@ -82,8 +82,9 @@ def reflection_remedies(
     for hop in deep[:MOST_SOUGHT].tolist():
         _heights(made, hops, reflection, worst_k, hop)
         if np.isnan(made.fade_db[hop]):
-            for end in (0, 1):
-                _spacing(made, hops, reflection, hop, end)
+            for end in hops.ends[hop]:
+                if end.takes_second_antenna:
+                    _spacing(made, hops, reflection, hop, end.number)
     _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
     return made
 

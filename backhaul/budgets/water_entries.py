@@ -179,8 +179,11 @@ def _differ(hops: Hops, hop: int, spacing) -> bool:
 
 
 def diversity_m(hops: Hops) -> np.ndarray:
-    """Second antenna above the first at both ends [m], 0 without."""
-    figures = [[number(end.typed("diversity_m")) for end in pair] for pair in hops.ends]
+    """Second antenna above the first at both ends [m], 0 without or where the radio takes none."""
+    figures = [
+        [number(end.typed("diversity_m")) if end.takes_second_antenna else 0.0 for end in pair]
+        for pair in hops.ends
+    ]
     return np.nan_to_num(np.array(figures, dtype=float).reshape(-1, 2))
 
 

@@ -210,11 +210,15 @@ RADIOS = Family(
         "rx_min_ghz", "rx_max_ghz")),
     number("tx_power_dbm", "dBm", -30, 60),
     integer("chains", "", 1, 64, default=1),
+    # connectors for antennas; blank is one a chain, of a single chain two
+    integer("antenna_ports", "", 1, 64),
     number("antenna_dbi", "dBi", -10, 70),
     number("beamwidth_deg", "deg", 0.01, 360),
     number("max_input_dbm", "dBm", -80, 20),
     number("mac_efficiency", "", 0.01, 1),
     choice("duplex", "TDD", "FDD", default="TDD"),
+    # yes: made for bands under licence; blank is yes for FDD, no for TDD
+    flag("licensed"),
     number("latency_us", "µs", 0, 1e6),
     number("noise_figure_db", "dB", 0, 30),
     number("watts", "W", 0, 1000),

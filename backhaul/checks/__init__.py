@@ -63,7 +63,7 @@ from backhaul.checks.radio import (
 from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
-from backhaul.checks.safety import safety
+from backhaul.checks.safety import explosive_air, safety
 from backhaul.checks.stops import dead_links, stopped_paths
 from backhaul.checks.supplies import supply_energy, supply_limit
 from backhaul.checks.surroundings import (
@@ -160,6 +160,7 @@ CHECKS = (
     time_shares,
     demand_twice,
     backup_shared,
+    explosive_air,
     safety,
     laser_class,
     light_in_explosive_air,

@@ -9,7 +9,11 @@ from typing import Annotated
 
 import typer
 
-from backhaul.cli import after_the_order, ground_and_drawing  # noqa: F401 - their commands are ours
+from backhaul.cli import (  # noqa: F401 - their commands are ours
+    after_the_order,
+    blank_and_parts,
+    ground_and_drawing,
+)
 from backhaul.cli.common import (
     AsJson,
     CatalogDirs,
@@ -162,64 +166,6 @@ def settle(
     raise typer.Exit(INTERRUPTED if settled.interrupted else _status(settled.after, strict))
 
 
-@app.command()
-def blank(
-    output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
-    example: Annotated[bool, typer.Option(help="Fill in an example.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
-    units: Annotated[str, typer.Option(help="metric, or US for columns in feet.")] = "metric",
-    catalog: CatalogDirs = None,
-) -> None:
-    """Write an empty design to fill in, with drop-downs from the catalogues."""
-    from backhaul.catalog import load_catalog
-    from backhaul.design.blank import write_blank
-    from backhaul.design.outputs import check_outputs
-    from backhaul.design.settings import UNITS
-    from backhaul.errors import OutputError
-
-    known = {each.lower(): each for each in UNITS}
-    if units.lower() not in known:
-        raise typer.BadParameter("metric or US", param_hint="--units")
-    check_outputs([output], (), catalog or (), force=True)
-    if output.suffix.lower() != ".xlsx":
-        raise OutputError(f"{output}: a blank design is a workbook; its name ends with .xlsx")
-    if output.exists() and not force:
-        raise OutputError(f"{output}: there is a file by that name; --force replaces it")
-    write_blank(output, load_catalog(catalog or ()), example=example, units=known[units.lower()])
-    say(f"{output}: written", err=True)
-
-
-@app.command()
-def parts(
-    kind: Annotated[
-        str | None,
-        typer.Argument(
-            help="Family or kind, such as optics; with --as-csv a part.", metavar="NAME"
-        ),
-    ] = None,
-    contains: Annotated[
-        str | None, typer.Option("--with", help="Only parts with this text.")
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
-    as_csv: Annotated[
-        bool, typer.Option("--as-csv", help="Print a part as rows of catalogue files.")
-    ] = False,
-    output: Annotated[
-        Path | None, typer.Option("-o", "--output", help="With --as-csv: a folder for the files.")
-    ] = None,
-    unsure: Annotated[
-        bool, typer.Option("--unsure", help="List what is from memory and to be confirmed.")
-    ] = False,
-    catalog: CatalogDirs = None,
-) -> None:
-    """List what the catalogues hold; with --catalog, what own parts change."""
-    from backhaul.report.parts import show_parts
-
-    show_parts(
-        kind, catalog or (), contains, as_json=as_json, as_csv=as_csv, unsure=unsure, output=output
-    )
-
-
 def _version(value: bool) -> None:
     if value:
         from backhaul import __version__
@@ -302,6 +248,13 @@ def _status(evaluation, strict: bool) -> int:
     if strict and evaluation.verdict != "pass":
         return 1
     return evaluation.exit_status
+
+
+#: Of the help: in the order of the job.
+_IN_ORDER = "blank parts check settle workbook terrain drawing map compare readings".split()
+app.registered_commands.sort(
+    key=lambda command: _IN_ORDER.index(command.name or getattr(command.callback, "__name__", ""))
+)
 
 
 def main() -> None:

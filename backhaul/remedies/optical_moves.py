@@ -70,7 +70,7 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
             for a, b in product(*fitting)
             if _matches(a, b)
             and (a.part, b.part) != (old[0].part, old[1].part)
-            and {a.rate_mbps, b.rate_mbps} <= rates
+            and _is_fast_enough(scene, rates, {a.rate_mbps, b.rate_mbps})
             and _may_serve(scene, link, (a, b))
         ]
         pairs.sort(
@@ -183,6 +183,10 @@ def _loss_at(part: Any, nm: float | None) -> float:
     if not columns or nm is None:
         return 0.0
     return columns[min(columns, key=lambda column: abs(column - nm))]
+
+
+def _is_fast_enough(scene: Scene, old: set[float], new: set[float]) -> bool:
+    return min(new) > max(old) if scene.finding.check == "path-rate" else new <= old
 
 
 def one_class(scene: Scene) -> Iterator[Candidate]:

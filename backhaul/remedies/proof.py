@@ -1,6 +1,5 @@
 """Remedies of findings: the cheapest change that was made, evaluated, and settles the finding."""
 
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
@@ -172,14 +171,18 @@ def _is_spent(trial: Trial) -> bool:
 
 
 def _of_every_kind(some: list[Candidate]) -> list[Candidate]:
-    """The first candidates, of each kind of change no more than its share."""
-    seen: Counter[tuple[str, ...]] = Counter()
-    found = []
-    for candidate in some:
-        seen[candidate.changes] += 1
-        if seen[candidate.changes] <= OF_A_KIND:
-            found.append(candidate)
-    return found[:TRIES]
+    """The first candidates, of each kind of change its share, then of those that have more.
+
+    Many frequencies leave room for the channel's width, and all settings for a terminal.
+    """
+    kinds: dict[tuple, list[int]] = {}
+    for place, candidate in enumerate(some):
+        kind = candidate.changes, frozenset(edit.column for edit in candidate.edits)
+        kinds.setdefault(kind, []).append(place)
+    share = min(max(TRIES // max(len(kinds), 1), 1), OF_A_KIND)
+    first = sorted(place for places in kinds.values() for place in places[:share])
+    more = sorted(place for places in kinds.values() for place in places[share:OF_A_KIND])
+    return [some[place] for place in sorted((first + more)[:TRIES])]
 
 
 def _cleanest_first(

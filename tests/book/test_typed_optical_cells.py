@@ -45,7 +45,14 @@ _SHOWN = ("margin_db", "overload_margin_db", "statistical_margin_db", "dispersio
 _SHOWN += ("loss_max_db", "loss_min_db", "channel_margin_db", "power_margin_db", "attenuator_db")
 _SPECTRA = {"max": "max_db_km", "mean": "typical_db_km", "min": "min_db_km"}
 #: Steps that keep the figures of a part in order.
-_STEPS = {"count": 1, "length_m": 137, "min_db": -0.0, "typical_db": 0.01, "launch_max_dbm": 0.3}
+_STEPS = {
+    "group_index": 0.01,
+    "count": 1,
+    "length_m": 137,
+    "min_db": -0.0,
+    "typical_db": 0.01,
+    "launch_max_dbm": 0.3,
+}
 
 
 def changed_design(segments, key, value):
