@@ -59,3 +59,11 @@ def test_a_place_on_a_hop_is_told_from_a_site_by_name(estuary):
         f.message for f in estuary.findings if f.check in ("radio-clearance", "radio-reflection")
     ]
     assert told and all(" km from Centre roof" in message for message in told)
+
+
+def test_a_year_without_a_minute_out_is_told_too():
+    """The rules: beyond the bound of the rain an availability prints as 99.999 % or more."""
+    design = backhaul.api.read_design(ESTUARY.parent / "reservoir")
+    lines = (line for line, _ in report(backhaul.api.evaluate(design)))
+    text = " ".join(" ".join(lines).split())
+    assert "demand 28.2 up / 1.2 down Mb/s, ≥ 99.999 % of the year" in text
