@@ -125,7 +125,7 @@ def _remedy_text(radio, index: int) -> str:
         wide = remedies.tolerance_fade_db[index]
         held = (
             f"which leaves {remedies.fade_db[index]:.1f} dB"
-            f" ({wide:.1f} dB where mounted {TOLERANCE_M:g} m off)"
+            f" ({against(wide, REFLECTION_DB)[0]} dB where mounted {TOLERANCE_M:g} m off)"
         )
         return f"{' and '.join(moves) or 'keep the heights'}, {held}" + (
             f"; or {second}" if second else ""

@@ -30,9 +30,13 @@ def _has_glass(context: Context) -> bool:
     return any(KINDS[row.kind].is_run and KINDS[row.kind].medium == LIGHT for row in rows)
 
 
+#: What a record with a battery holds, or charges it with.
+_BATTERY = ("battery_wh", "solar_w", "charge_w")
+
+
 def _has_battery(context: Context) -> bool:
     records = [each.record for each in context.network.all_equipment.values()]
-    return any(getattr(r, name, None) for r in records for name in ("battery_wh", "solar_w"))
+    return any(getattr(r, name, None) for r in records for name in _BATTERY)
 
 
 def _surfaces(context: Context) -> set[str]:

@@ -9,6 +9,7 @@ from backhaul.design.edits import Edit
 from backhaul.errors import InputError
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.remedies.candidates import MOVES, candidates, cost_of
+from backhaul.remedies.functions import loses_function
 from backhaul.remedies.moves import Candidate, steps_of_links
 from backhaul.remedies.standing import (
     are_all_known,
@@ -210,8 +211,10 @@ def _cleanest_first(
         if not settles(finding, after):
             continue
         now = trial.on(on, ())
-        if harm := list(worsened(now, after, for_a_fail=finding.verdict == FAIL)):
-            if are_all_known(now, harm):
+        is_fail = finding.verdict == FAIL
+        if is_worse(now, after, for_a_fail=is_fail):
+            harm = list(worsened(now, after, for_a_fail=is_fail))
+            if harm and are_all_known(now, harm) and not loses_function(now, after):
                 harmful.append(f"{sentence(candidate.edits)}{WORKS_BUT}{_named(harm)}")
             continue
         left = left_on(after, on_link)
@@ -237,5 +240,5 @@ def _is_proved(results: Results, finding: Finding, trial: Trial, edits: tuple[Ed
     return (
         settles(finding, whole)
         and not is_worse(results, whole, for_a_fail=finding.verdict == FAIL)
-        and all(trial.is_settled(finding, some) for some in varied(edits))
+        and all(trial.is_settled(finding, some) for some in varied(edits, finding, results.design))
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.findings import FAIL, THIN, Finding
+from backhaul.remedies.functions import loses_function
 
 
 def place_of(finding: Finding) -> tuple:
@@ -23,8 +24,16 @@ def counted(results: Results, *, strict: bool) -> list[Finding]:
     return causes or found
 
 
-def is_worse(before: Results, after: Results, **how: Any) -> bool:
-    """Whether anything is worse after a change; how: as `worsened` takes it."""
+def is_worse(
+    before: Results, after: Results, *, of_findings_alone: bool = False, **how: Any
+) -> bool:
+    """Whether anything is worse after a change; how: as `worsened` takes it.
+
+    A part that does less than the one in whose place it stands is worse, too, unless findings
+    alone are asked for, as where a change is taken back.
+    """
+    if not of_findings_alone and loses_function(before, after):
+        return True
     return next(worsened(before, after, **how), None) is not None
 
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import backhaul.api
-from backhaul.budgets.backup import Outage, _in_one_rain, both_out
+from backhaul.budgets.backup import Outage, _carries, _in_one_rain, both_out
 from backhaul.checks.accepted import is_worse
 from backhaul.checks.groups import causes, takes_down
 
@@ -256,3 +256,32 @@ def test_hops_stand_in_one_rain_up_to_20_km(apart_km, same):
         for near, far in ("ab", "cd")
     )
     assert _in_one_rain(one, other, SimpleNamespace(sites=sites)) == same
+
+
+@pytest.mark.parametrize("target, waits", [("99", False), ("99.9999999", True)])
+def test_a_rate_that_waits_for_the_year_follows_from_it(tmp_path, target, waits):
+    """The hop of the cases that misses a target: no mode holds it, so none carries the demand."""
+    wanted = f"demand P1 up_mbps=1 | paths P1 availability_percent={target}"
+    hop, healthy = HOP.format("extra_loss_db=40"), "project radio_margin_db=0"
+    evaluation = compact.run(tmp_path, hop, f"{SITES} | {healthy} | {wanted}")
+    found = {f.check: f for f in evaluation.findings if f.severity == "fail"}
+    assert ("path-availability" in found) == ("path-rate" in found) == waits
+    if waits:
+        assert found["path-rate"].cause == found["path-availability"].id
+
+
+@pytest.mark.parametrize(
+    "up_mbps, down_mbps, is_stopped, counts",
+    [
+        (10.0, 2.0, False, True),
+        (9.9, 2.0, False, False),
+        (10.0, 1.9, False, False),
+        (None, None, False, False),
+        (10.0, 2.0, True, False),
+    ],
+)
+def test_a_backup_counts_only_where_it_carries_the_demand(up_mbps, down_mbps, is_stopped, counts):
+    """10 Mb/s up and 2 down are asked for: a slower or a dead backup saves no time of the year."""
+    asked = SimpleNamespace(demand_up_mbps=10.0, demand_down_mbps=2.0)
+    backup = SimpleNamespace(rate_up_mbps=up_mbps, rate_down_mbps=down_mbps, is_stopped=is_stopped)
+    assert _carries(backup, asked) == counts

@@ -35,7 +35,9 @@ def results(value: float, severity: str = FAIL):
     ],
 )
 def test_a_hair_more_of_what_fails_already_is_no_harm(severity, after, worse):
-    assert is_worse(results(50.0, severity), results(after, severity)) == worse
+    assert (
+        is_worse(results(50.0, severity), results(after, severity), of_findings_alone=True) == worse
+    )
 
 
 @pytest.fixture(scope="module")
