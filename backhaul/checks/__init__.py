@@ -29,10 +29,10 @@ from backhaul.checks.filters import filter_channels
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
+from backhaul.checks.measured_loss import measured_loss
 from backhaul.checks.once import once
 from backhaul.checks.one_light import one_light
 from backhaul.checks.optical_levels import (
-    measured_loss,
     optical_margin,
     receiver_overload,
     receiver_unknown,

@@ -16,6 +16,7 @@ from backhaul.findings import FAIL, GUARDS, THIN, Finding
 from backhaul.path.links import COPPER, RADIO, Link
 from backhaul.physics.poe import POE_CLASSES
 
+_UNLIKE = ("optics-wavelength", "optics-speed")
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "radio-clearance": ("terrain-heights",),
@@ -32,7 +33,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "radio-eirp": ("radio-pair",),
     "optics-wavelength": ("optics-speed", "fiber-mode"),
     "strand-count": ("optics-wavelength", "optics-speed"),
-    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode", "fiber-reach"),
+    "optical-margin": (*_UNLIKE, "fiber-mode", "fiber-reach", "measured-loss"),
     "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
@@ -227,6 +228,28 @@ def _lost_db(context: Context, finding: Finding, link: Link) -> float:
     return float(np.nan_to_num(context.radio.values[_TAKES[finding.check]][both]).max())
 
 
+def _loses_all(_context: Context, other: Finding, finding: Finding) -> bool:
+    """Whether the margin would hold its limit without what a cable loses too much."""
+    return _excess(other) >= -_excess(finding)
+
+
+def _is_of_volts(_context: Context, other: Finding, _finding: Finding) -> bool:
+    """A supply that is too small loses no volts on the way."""
+    return other.unit != "W"
+
+
+def _is_of_the_joint(_context: Context, other: Finding, finding: Finding) -> bool:
+    return not set(finding.rows).isdisjoint(other.rows)
+
+
+#: Causes that explain only what they ask for themselves.
+_BY_ITS_OWN = {
+    "measured-loss": _loses_all,
+    "feed-power": _is_of_volts,
+    "connector-family": _is_of_the_joint,
+}
+
+
 def _are_of_two_modes(context: Context, finding: Finding) -> bool:
     """Whether the optics of the link on which a finding stands are for two kinds of fiber."""
     rows = set(finding.rows)
@@ -272,7 +295,8 @@ def _cause_of_path(
 ) -> Finding | None:
     """A path follows from what stops it, else from what its hops miss."""
     path = finding.path or ""
-    if path in stops:
+    is_of_rate = finding.check == "path-rate"
+    if path in stops and not (is_of_rate and isinstance(finding.value, int | float)):
         return next(
             (
                 other
@@ -285,9 +309,9 @@ def _cause_of_path(
     uses = context.branches.uses_to_root(path, context.network)
     rows = set(finding.rows)
     hops = [use.link for use in uses if use.link.kind == RADIO]
-    if finding.check == "path-rate" and finding.unit == HUB_UNIT:
+    if is_of_rate and finding.unit == HUB_UNIT:
         return None  # the time of a hub, not one hop of it
-    if finding.check == "path-rate":
+    if is_of_rate:
         hops = [link for link in hops if rows & set(link.row_ids) and _is_held_back(context, link)]
     elif finding.check != "path-availability":
         return None

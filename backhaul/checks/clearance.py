@@ -6,6 +6,7 @@ import numpy as np
 
 from backhaul.budgets.hop_profiles import Gap, widest_gap
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.hops import from_first
 from backhaul.figures.radio_judgements import CLEARANCE
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.physics import geometry
@@ -15,6 +16,8 @@ from backhaul.wording import against
 
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
+#: How a hop is marked as one over water.
+NAME_THE_WATER = "name the water under it in surface"
 #: The profile's end may differ so far from the level that a site's heights are measured from [m]:
 #: rules of the project.
 HEIGHTS_AGREE_M = 2.0
@@ -91,7 +94,7 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     tightest = clear.median if by_median else clear.worst
     ratio, at_km = float(tightest.ratio[index]), float(tightest.at_km[index])
     k = "4/3" if by_median else f"{radio.worst_k[index]:.2f}"
-    what = f"{_obstacle(radio, tightest, index)} {at_km:.2f} km from the first end"
+    what = f"{_obstacle(radio, tightest, index)}, {from_first(radio.links[index], at_km)},"
     if fails and not by_median:
         return f"{what} blocks the ray at k = {k}"
     limit = _limit(clear, index, by_median=by_median, fails=fails)
@@ -114,7 +117,7 @@ def _obstacle(radio, tightest, index: int) -> str:
         return f"the smooth earth at {top:.1f} m (no terrain rows, no water in surface)"
     kind = _STANDS[int(tightest.kind[index])]
     if kind == "cover":
-        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m,"
+        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m"
     return f"the {kind} at {top:.1f} m"
 
 
@@ -233,7 +236,7 @@ def _why_no_clearance(radio, index: int) -> str:
         )
     return (
         "neither terrain nor water is given; over the smooth earth between the two sites the ray "
-        "would be clear"
+        "would be clear; a reflection off water is not judged either"
     )
 
 
@@ -250,7 +253,7 @@ def _clearance_cells(radio, index: int) -> str:
         return "give frequency_ghz"
     if radio.clearance.sparse[index] and (gap := widest_gap(hops.ground, index)):
         return _type_the_ground(gap)
-    return "add terrain rows for the hop, or name the water under it in surface"
+    return f"add terrain rows for the hop, or {NAME_THE_WATER}"
 
 
 def _type_the_ground(gap: Gap) -> str:

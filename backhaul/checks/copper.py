@@ -12,7 +12,7 @@ from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.path.ports import is_copper_port, takes_cable
-from backhaul.physics.copper import CHANNEL_M, RANGES
+from backhaul.physics.copper import CHANNEL_M, RANGES, fixed_length_m, reach_limit_m
 from backhaul.wording import length_text, lengths_against, rate_text
 
 _REACH = "IEEE 802.3 and TIA-568.2-D, copper_reach.csv"
@@ -180,7 +180,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 row,
                 "length_m",
                 f"{have} of copper, {reach}",
-                remedy=_shorter(budget.length_m[index]),
+                remedy=_shorter(budget.length_m[index], budget.temperature_c[index]),
                 value=budget.length_m[index],
                 limit=limit,
                 unit="m",
@@ -275,8 +275,9 @@ def _rates(port) -> str:
     return ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
 
 
-def _shorter(length_m: float) -> str:
-    """What helps a channel that is too long: a better cable up to the channel of the standard."""
-    if length_m > CHANNEL_M:
+def _shorter(length_m: float, cable_c: float) -> str:
+    """What helps a channel that is too long: a better cable as far as one goes when so warm."""
+    fixed = fixed_length_m(cable_temperature_c=cable_c, screened=True)
+    if length_m > reach_limit_m(reach_m=CHANNEL_M, fixed_length_m=fixed):
         return "no category goes further: shorten the channel, part it by equipment, or lay fiber"
     return "shorten the channel, use a higher category or screened cable, or go on in fiber"

@@ -14,6 +14,7 @@ from backhaul.figures.power_judgements import (
     FEED_VOLTAGE,
 )
 from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.equipment import Equipment
 from backhaul.units import DECIMALS
 from backhaul.wording import against
 
@@ -199,12 +200,25 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
             continue
         volts = getattr(equipment.record, "supply_volts", None)
         what = f"{volts:g} V {supply}" if volts else supply
+        has_no_mains = supply == "AC" and _is_bare(context, equipment)
+        unsaid = f": no row says that outdoor {equipment.site} has mains" * has_no_mains
         yield on_equipment(
             "assumption",
             NOTE if supply == "AC" else THIN,
             equipment,
             "part",
-            f"{equipment.name} is taken as powered on site ({what})",
+            f"{equipment.name} is taken as powered on site ({what}){unsaid}",
             remedy="add a feed row if a run of its own brings the power",
             shared=f"{what} at {equipment.site}",
         )
+
+
+def _is_bare(context: Context, equipment: Equipment) -> bool:
+    """Whether nothing says that there is mains where new equipment stands outdoors."""
+    site = context.design.sites.get(equipment.site or "")
+    if site is None or not site.outdoor or equipment.segment.by == "existing":
+        return False
+    return not any(
+        other.site == equipment.site and getattr(other.record, "output", None) == "AC"
+        for other in context.network.all_equipment.values()
+    )

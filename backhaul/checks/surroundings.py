@@ -44,7 +44,8 @@ def temperature(context: Context) -> Iterator[Finding]:
                     placed,
                     "temperature",
                     FAIL,
-                    f"{record.part} is rated to {rated} °C, {site.site} reaches {reached} °C"
+                    f"{record.part} is rated to {rated} °C, {_what_is_warm(placed, site)} reaches "
+                    f"{reached} °C"
                     f"{_made_of(placed, site)}",
                     remedy="use a part of a wider temperature class, shade or "
                     "ventilate the enclosure",
@@ -66,6 +67,11 @@ def temperature(context: Context) -> Iterator[Finding]:
                     unit="°C",
                     shared=f"cold of {site.site}",
                 )
+
+
+def _what_is_warm(placed: Placed, site: Any) -> str:
+    """What the limit holds for: an optic's case, else the air around the equipment."""
+    return f"its case at {site.site}" if placed.cage_rise_c else site.site
 
 
 def _made_of(placed: Placed, site: Any) -> str:

@@ -252,9 +252,7 @@ def in_a_duct(scene: Scene) -> Iterator[Candidate]:
 
 
 def run_length(scene: Scene) -> Iterator[Candidate]:
-    """The length of the run as the straight line between its sites, or a hop's left blank."""
-    row, limit = scene.rows[0], scene.finding.limit
+    """A hop's typed length left blank; how a run is laid, no table tells: the line is the least."""
+    row = scene.rows[0]
     if row.kind == "radio":
         yield Candidate((scene.set(row, "length_m", None),), ("setting",))
-    elif isinstance(limit, (int, float)):
-        yield Candidate((scene.set(row, "length_m", float(-(-limit // 1))),), ("setting",))

@@ -59,6 +59,17 @@ def test_a_branch_of_a_dark_path_carries_nothing_and_names_the_cause(tmp_path):
     assert derived.cause in {f.id for f in evaluation.findings if f.check == "optics-wavelength"}
 
 
+@pytest.mark.parametrize(("up_mbps", "told"), [(700, False), (701, True)])
+def test_a_rate_that_is_too_low_is_told_of_a_path_that_is_dark_elsewhere(tmp_path, up_mbps, told):
+    """Of 1 Gb/s a headroom of 30 % leaves 700 Mb/s, whatever light lacks before it."""
+    text = f"{DARK} | copper t-cat5e 20m | device t-switch"
+    others = f"project rate_headroom_percent=30 | demand P1 up_mbps={up_mbps}"
+    evaluation = compact.run(tmp_path, text, others)
+    assert evaluation.performance.paths["P1"].is_stopped
+    rates = [f for f in evaluation.findings if f.check == "path-rate"]
+    assert [(f.step, f.severity, f.cause) for f in rates] == [(6, "thin", None)] * told
+
+
 def test_a_dead_feed_stops_what_it_feeds_and_what_lies_beyond_no_more():
     """The far landing is dark: its path and the branch there are, a branch before it is not."""
     evaluation = backhaul.api.evaluate(backhaul.api.read_design(FERRY))
