@@ -5,7 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from backhaul.checks.context import Context
-from backhaul.path.ends import FDD
+from backhaul.path.ends import FDD, HopDirection
 from backhaul.units import MHZ_PER_GHZ
 
 #: Paragraphs at the end of a rule, as in "47 CFR 15.407(a)(2)": the rule is the document before.
@@ -27,6 +27,15 @@ def edges_ghz(ghz: float, width_mhz: float) -> tuple[float, float]:
 def rows_of(context: Context) -> list[Any]:
     """Rows of the region of the design."""
     return [b for b in context.catalog.bands if b.region == context.design.project.region]
+
+
+def rows_for(context: Context, way: HopDirection) -> list[Any]:
+    """Rows of the region that are for a direction: a hub's own end is not point to point."""
+    found = rows_of(context)
+    hub = "" if way.sender.is_far else way.row.hub
+    if not hub or sum(link.rows[0].hub == hub for link in context.radio.links) < 2:
+        return found
+    return [band for band in found if not band.one_far_end]
 
 
 def takes_licence(radio: Any) -> bool:

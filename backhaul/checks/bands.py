@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.checks.band_rows import rows_of, takes_licence, ways_to_take, why_none_takes
+from backhaul.checks.band_rows import rows_for, takes_licence, ways_to_take, why_none_takes
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.ends import HopDirection
@@ -78,7 +78,7 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
     radio = context.radio
     columns = [radio.values[key].tolist() for key in ("tx_gain_dbi", "eirp_dbm", "frequency_ghz")]
     widths = np.repeat(radio.hops.channel_mhz, 2).tolist()
-    bands = rows_of(context)
+    bands: dict[str, list[Any]] = {}
     covering: dict[tuple, list] = {}
     limits: dict[tuple, float] = {}
     found = []
@@ -90,9 +90,13 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
         if row.eirp_limit_dbm is not None:
             found.append([Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)])
             continue
-        key = ghz, width, licensed
+        hub = "" if way.sender.is_far else way.row.hub or ""
+        if hub not in bands:
+            bands[hub] = rows_for(context, way)
+        key = ghz, width, licensed, hub
         if key not in covering:
-            covering[key] = [] if ghz != ghz else ways_to_take(bands, *key)
+            rows = bands[hub]
+            covering[key] = [] if ghz != ghz else ways_to_take(rows, ghz, width, licensed)
         found.append([_strictest(pieces, gain, eirp, width, limits) for pieces in covering[key]])
     return found
 
@@ -132,7 +136,7 @@ def excess_at_db(context: Context, hop: int, ghz: float) -> float:
         if way.row.eirp_limit_dbm is not None:
             worst = max(worst, eirp - way.row.eirp_limit_dbm)
         elif region is not None:
-            ways = ways_to_take(rows_of(context), ghz, width, takes_licence(way.sender.radio))
+            ways = ways_to_take(rows_for(context, way), ghz, width, takes_licence(way.sender.radio))
             best = ruling([_strictest(pieces, gain, eirp, width, {}) for pieces in ways])
             if best is None or not best.gain_ok:
                 return float("inf")

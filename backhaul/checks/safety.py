@@ -74,11 +74,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
     radio = context.radio
     eirp = radio.values["eirp_dbm"]
     frequency = np.nan_to_num(radio.values["frequency_ghz"], nan=5.0)
-    limit = np.minimum(
-        exposure.icnirp_public_w_m2(frequency_ghz=frequency),
-        exposure.cfr_public_w_m2(frequency_ghz=frequency),
-    )
-    distance = np.asarray(exposure.compliance_distance_m(eirp_dbm=eirp, limit_w_m2=limit))
+    distance = np.asarray(exposure.keep_away_m(eirp_dbm=eirp, frequency_ghz=frequency))
     known = np.where(np.isnan(distance), -1.0, distance).reshape(-1, 2)
     way = known.argmax(axis=1).tolist()
     for index in np.flatnonzero(known.max(axis=1, initial=-1.0) >= 0).tolist():
@@ -89,7 +85,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
             link,
             link.rows[0],
             "tx_power_dbm",
-            f"stay {np.ceil(10 * distance[worst]) / 10:.1f} m away in front of the antennas: the "
+            f"stay {distance[worst]:.1f} m away in front of the antennas: the "
             f"limit for the public at {eirp[worst]:.1f} dBm EIRP",
             remedy=DEFERS,
             value=distance[worst],

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable, Iterator
 from math import floor, log10
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from backhaul.design.model import Design
 from backhaul.design.settings import US
 from backhaul.tables.gauges import gauge_not_below
@@ -42,6 +44,8 @@ _QUANTITY = re.compile(
 )
 _AREA = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm[²2](?![\w/]| \()")
 _LABEL = re.compile(r"(?<=, )(m|km)$")
+#: Before a distance that someone keeps for his safety.
+_KEPT = "stay "
 
 
 def in_us(text: str) -> str:
@@ -67,6 +71,8 @@ def in_us(text: str) -> str:
     def quantity(found: re.Match) -> str:
         unit = IN_US[found["unit"]]
         low, to = found["low"] or "", found["to"] or ""
+        if unit is FOOT and not low and found.string[: found.start()].endswith(_KEPT):
+            return f"{kept_ft(distance_m=float(found['high'])):.1f} {unit.name}"
         is_range = low and (to != " and " or found.string[: found.start()].endswith("between "))
         before = (figure(low, unit) if is_range else low) + to
         return f"{before}{figure(found['high'], unit)} {unit.name}"
@@ -103,6 +109,15 @@ def us_figure(number: str, unit: Unit, *, is_round: bool = True) -> str:
     size = floor(log10(abs(converted))) if converted else 0
     digits = max(decimals, _SIGNIFICANT - 1 - size, 0)
     return f"{converted:.{digits}f}"
+
+
+def kept_ft(*, distance_m):
+    """A distance kept for safety, rounded up to 0.1 ft: over numbers, or cells.
+
+    >>> print(kept_ft(distance_m=1.5))
+    5.0
+    """
+    return np.ceil(np.round(distance_m / M_PER_FT * 10, 6)) / 10
 
 
 def _with_gauge(found: re.Match) -> str:

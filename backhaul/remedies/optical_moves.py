@@ -303,11 +303,14 @@ def _strands_of(scene: Scene, link: Link | None, row: Segment) -> Iterator[Candi
         if (new.end_a, new.end_b) == (part.end_a, part.end_b) and (new.strands or 0) >= highest:
             edits = (scene.set(row, "part", new.part), *named)
             changes = (change, *("strand" for _ in named))
-            yield Candidate(edits, changes, differences(part, new))
+            dark = (new.strands - highest) / _FEW_STRANDS
+            yield Candidate(edits, changes, differences(part, new) + dark)
 
 
 #: More strands than the cables of the trade have.
 _MOST_STRANDS = 1000
+#: So many dark strands count as one difference more between two cables.
+_FEW_STRANDS = 4
 
 
 def _used_by_others(scene: Scene, link: Link | None, row: Segment) -> set[str]:

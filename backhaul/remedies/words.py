@@ -84,6 +84,10 @@ def _said(edit: Edit, sites: bool) -> str:
         height = f"{edit.to:g} m ± {tolerance_of(edit):g} m"
         return f"{verb} the {_NAMES[edit.column]} by {abs(change):g} m to {height}"
     if edit.column in ("diversity_m", "to_diversity_m"):
+        if edit.to is None:
+            return f"leave out {_NAMES[edit.column].removeprefix('a ')}".replace(
+                "second", "the second"
+            )
         side = "above" if edit.to > 0 else "below"
         return f"{_NAMES[edit.column]}, {abs(edit.to):g} m {side} the other"
     name = _NAMES.get(edit.column, edit.column)

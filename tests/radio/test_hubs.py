@@ -18,6 +18,7 @@ import backhaul.api
 from backhaul.budgets.hub_time import hub_share
 from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
+from backhaul.checks.bands import judge_all
 from backhaul.errors import InputError
 from backhaul.physics.sectors import middle_azimuth_deg, sector_loss_db
 from backhaul.report.record import record
@@ -226,3 +227,17 @@ def test_a_radio_that_sends_and_receives_at_once_has_one_far_end(far_ends, tmp_p
     told = [f for f in compact.run(tmp_path, text, SITES).findings if f.check == "radio-pair"]
     assert [f.severity for f in told] == ["fail"] * (far_ends - 1)
     assert all("serves 2 far ends" in f.message for f in told)
+
+
+@pytest.mark.parametrize("several", [True, False])
+def test_a_terminal_that_serves_several_is_not_point_to_point(tmp_path, several):
+    """47 CFR 15.407(a)(3): the rule of any gain excludes point-to-multipoint (from memory)."""
+    path = hub() if several else PATH.format("B", SECTOR)
+    evaluation = compact.run(
+        tmp_path, path.replace("5.5 ", "5.8 "), SITES.replace("region=TEST", "region=US")
+    )
+    rules = [
+        {rule.record.part for rule in judged} for judged in judge_all(evaluation.context, (0, 1))
+    ]
+    assert ("us-5.8-ptp" in rules[0]) is not several
+    assert "us-5.8-multipoint" in rules[0] & rules[1] and "us-5.8-ptp" in rules[1]
