@@ -11,7 +11,7 @@ from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.physics import geometry
 from backhaul.physics.sampling import COVER, GROUND, WATER
 from backhaul.units import DECIMALS, M_PER_KM
-from backhaul.wording import against
+from backhaul.wording import against, along_text
 
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
@@ -90,7 +90,7 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     tightest = clear.median if by_median else clear.worst
     ratio, at_km = float(tightest.ratio[index]), float(tightest.at_km[index])
     k = "4/3" if by_median else f"{radio.worst_k[index]:.2f}"
-    what = f"{_obstacle(radio, tightest, index)} {at_km:.2f} km from the first end"
+    what = f"{_obstacle(radio, tightest, index)} {along_text(at_km)} from the first end"
     if fails and not by_median:
         return f"{what} blocks the ray at k = {k}"
     limit = _limit(clear, index, by_median=by_median, fails=fails)

@@ -11,7 +11,7 @@ from backhaul.figures.radio_judgements import REFLECTION
 from backhaul.findings import PASS, THIN, Finding
 from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.physics.water import WATER_TEMPERATURE_C
-from backhaul.wording import against
+from backhaul.wording import against, along_text
 
 _NOT_KNOWN = {
     NO_LEVEL: (
@@ -99,7 +99,7 @@ def _deep_text(radio, index: int) -> str:
     return (
         f"the reflection off the water takes up to {lost} dB, above {most} dB: at water level "
         f"{reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
-        f"{reflection.at_km[index]:.2f} km from the first end{waves}; nulls every "
+        f"{along_text(reflection.at_km[index])} from the first end{waves}; nulls every "
         f"{reflection.null_spacing_m[index]:.1f} m of far antenna height"
     )
 

@@ -9,6 +9,7 @@ from backhaul.checks.clearance import clearance_words
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import NOTE, PASS, THIN, Finding
 from backhaul.path.terrain import ground_source, terrain_of
+from backhaul.wording import along_text
 
 
 def terrain_accuracy(context: Context) -> Iterator[Finding]:
@@ -37,7 +38,7 @@ def terrain_accuracy(context: Context) -> Iterator[Finding]:
 
 def _what_is_unsure(found: Unsure) -> str:
     return (
-        f"{found.clear_m:.1f} m are clear over the ground {found.at_km:.2f} km from the first end, "
+        f"{found.clear_m:.1f} m are clear over the ground {along_text(found.at_km)} from the first end, "
         f"and that ground is from {' and '.join(found.sources)} with an error of "
         f"{found.error_m:g} m; the first Fresnel zone is only {found.largest_f1_m:.1f} m wide, so "
         f"whether its {found.wanted_m:.1f} m are free there is not known"

@@ -7,8 +7,7 @@ from typing import Any
 
 from backhaul.as_built.acceptance import Acceptance, record_of
 from backhaul.as_built.judged import GOOD, NOTED, OFF, OPEN, Judged
-from backhaul.as_built.table import table_rows
-from backhaul.design.columns import READINGS
+from backhaul.as_built.table import table_heads, table_rows
 from backhaul.figures.us_units import IN_US
 from backhaul.report.lines import Line, in_units_of, wrapped
 from backhaul.report.order_csv import safe_text
@@ -130,7 +129,7 @@ def readings_csv(acceptance: Acceptance) -> str:
     """What was taken as a `readings` table, to lie beside the other tables of the design."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([column.name for column in READINGS])
+    writer.writerow(table_heads(acceptance))
     for cells in table_rows(acceptance):
         writer.writerow([safe_text(cell) if isinstance(cell, str) else cell for cell in cells])
     return out.getvalue()
