@@ -210,7 +210,7 @@ def _beyond(value: float, limits: Limits, reading: SiteReading) -> str:
     """Which limit a figure breaks; blank where none."""
     digits = max((bound.digits for bound in reading.bounds.values()), default=2)
     low, high = (round(float(limit), DECIMALS) for limit in (limits.lowest, limits.highest))
-    value, unit = round(value, DECIMALS), _length_unit(reading)
+    value, unit = round(value, DECIMALS), f" {reading.unit}".rstrip()
     if reading.is_bearing:
         arc = float(turned_deg(angle_deg=high - low))
         if arc == arc and round(float(turned_deg(angle_deg=value - low)), DECIMALS) > arc:

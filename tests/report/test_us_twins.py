@@ -8,8 +8,9 @@ import re
 from itertools import zip_longest
 from pathlib import Path
 
+import openpyxl
 import pytest
-from elevation_files import write_hop
+from elevation_files import sine_hills, write_hgt, write_hop
 from feet_designs import METRE, in_feet, table, write
 from typer.testing import CliRunner
 
@@ -62,9 +63,7 @@ def feet_lengths(text: str) -> list[float]:
     """Every length of the other text in metres."""
     return [
         float(number) * (METRE if match[2] == "ft" else MILE_KM * 1000)
-        for match in re.finditer(
-            rf"({NUMBER}(?:(?: / | -> | → | to ){NUMBER})*) (ft|mi)\b", text
-        )
+        for match in re.finditer(rf"({NUMBER}(?:(?: / | -> | → | to ){NUMBER})*) (ft|mi)\b", text)
         for number in re.findall(NUMBER, match[1])
     ] + [
         float(number) * METRE
@@ -136,6 +135,70 @@ def test_compare(tmp_path):
     assert_twins(told("compare", *metric, "--all"), told("compare", *us, "--all"))
 
 
+def test_terrain(tmp_path):
+    """Typed rows that differ from the file, and a profile that it fills."""
+    first, last = (51.2, -20.5), (51.24, -20.45)
+    tile = write_hgt(tmp_path, "N51W021", sine_hills)
+    length_m = 5659.0
+    rows = [
+        {"path": "P", "step": 1, "distance_m": at_m, "ground_m": level_m}
+        for at_m, level_m in ((0, 130.15), (2438.4, 213.36), (length_m, 130.15))
+    ]
+    for name, tables in (("typed", {"terrain": rows}), ("blank", {})):
+        hop = {"length_m": length_m}
+        levels = (130.15, 140)
+        metric = write_hop(tmp_path / name, first, last, ground=levels, hop=hop, **tables)
+        us = us_of(metric, tmp_path / f"us-{name}")
+        ours, theirs = (told("terrain", each, "-e", tile) for each in (metric, us))
+        assert "against" in ours if tables else "a level every" in ours
+        assert_twins(ours, theirs)
+
+
+def sheets(path: Path) -> dict[str, list[list[object]]]:
+    book = openpyxl.load_workbook(path)
+    return {
+        sheet.title: [[cell.value for cell in row] for row in sheet.iter_rows()] for sheet in book
+    }
+
+
+def row_of(rows: list[list[object]], *words: str) -> list[object]:
+    return next(row for row in rows if all(word in row for word in words))
+
+
+def test_the_change_notice(tmp_path):
+    changed = [("crest-cable", "length_m", "1690"), ("crest-hop", "height_m", "9")]
+    metric = [reservoir(tmp_path / "m1"), reservoir(tmp_path / "m2", changed)]
+    us = [us_of(each, tmp_path / f"us-{each.name}") for each in metric]
+    told("compare", *us, "-o", tmp_path / "n.xlsx")
+    rows = sheets(tmp_path / "n.xlsx")["Rows"]
+    for column, figures in (("length_ft", (1620, 1690)), ("height_ft", (7, 9))):
+        row = row_of(rows, column)
+        at = row.index(column) + 1
+        assert [cell * METRE for cell in row[at : at + 2]] == pytest.approx(figures, abs=1e-3)
+    texts = [str(c) for rows in sheets(tmp_path / "n.xlsx").values() for row in rows for c in row]
+    assert not [t for t in texts if LENGTH.search(t) or re.search(r"\b[a-z]+_m\b", t)]
+
+
+def test_the_acceptance_record(tmp_path):
+    taken = [
+        ["Works", "crest-cable.length", "1828.8", "m", ""],
+        ["Crest mast", "crest-hop.level.near", "-60", "dBm", "208.4"],
+    ]
+    us = us_of(reservoir(tmp_path / "m", readings=taken), tmp_path / "ft")
+    told("readings", us, "-o", tmp_path / "r.xlsx")
+    book = sheets(tmp_path / "r.xlsx")
+    head = next(row for row in book["As built"] if "Measured" in row)
+    assert "Water, ft" in head
+    measured, unit, water = (head.index(name) for name in ("Measured", "Unit", "Water, ft"))
+    length = row_of(book["As built"], "crest-cable.length")
+    assert length[measured] == 6000 and length[unit] == "ft"
+    level = row_of(book["As built"], "crest-hop.level.near")
+    assert level[measured] == -60 and level[water] * METRE == pytest.approx(208.4, abs=1e-3)
+    assert "water_level_ft" in book["readings"][0]
+    row = row_of(book["readings"], "crest-cable.length")
+    assert row[2:4] == [6000, "ft"]
+
+
 def test_readings(tmp_path):
     taken = [
         ["Works", "crest-cable.length", "1828.8", "m", ""],
@@ -146,8 +209,8 @@ def test_readings(tmp_path):
     us = us_of(metric, tmp_path / "ft")
     assert_twins(told("readings", metric, "--all"), told("readings", us, "--all"))
     for each in (metric, us):
-        told("readings", each, "--table", each / "taken.csv")
-    ours, theirs = (table(each / "taken.csv") for each in (metric, us))
+        told("readings", each, "--table", tmp_path / f"{each.name}.csv")
+    ours, theirs = (table(tmp_path / f"{each.name}.csv") for each in (metric, us))
     assert "water_level_ft" in theirs[0] and "water_level_m" not in theirs[0]
     assert [row["unit"] for row in theirs] == ["ft", "ft", "dBm"]
     for one, other in zip(ours, theirs, strict=True):
