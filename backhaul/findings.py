@@ -5,6 +5,16 @@ from typing import NamedTuple
 FAIL, THIN, NOTE, CAUTION, PASS = "fail", "thin", "note", "caution", "pass"
 #: Unit of a finding on the energy of a battery, which its live cell shows.
 AUTONOMY_UNIT = "d"
+#: Unit of a finding on the conductors of a mains feed.
+CONDUCTORS_UNIT = "conductors"
+#: Unit of what may flow until somebody ends it, beside that of what trips a breaker.
+LASTING_UNIT = "A lasting"
+#: Unit of what a breaker carries, beside that of what the conductors carry.
+BREAKER_UNIT = "A at the breaker"
+#: Unit of a finding on equipment in an explosive area: what its marking is.
+EX_UNIT = "Ex marking"
+#: Units of findings by which somebody can be hurt: nothing else explains them, nobody accepts them.
+GUARDS = (CONDUCTORS_UNIT, LASTING_UNIT, EX_UNIT)
 _RANK = {FAIL: 0, THIN: 1, CAUTION: 2, NOTE: 3}
 
 

@@ -28,6 +28,7 @@ _FIRST_COLUMN = {
     "demand": ("demand", "path"),
     "paths": ("paths", "path"),
     "terrain": ("terrain", "label"),
+    "waters": ("waters", "water"),
 }
 
 

@@ -1,6 +1,6 @@
 """What to confirm before ordering, ranked live: reserve of each margin in spreads of its figure.
 
-Keys: `confirm.{n}.{name|label|basis|turns|move|reserve|order|rank}` of figure n in the order of
+Keys: `confirm.{n}.{name|label|basis|turns|move|reserve|order|rank|unit}` of figure n in the order of
 `confirm_first`.
 """
 
@@ -30,7 +30,7 @@ def lay_confirm(plan: Plan, sheet: Sheet) -> None:
     if not found:
         return
     rows = [_row(plan, number, one, len(found)) for number, one in enumerate(found)]
-    heads = ("figure", "basis", "turns", "off by", "spreads", "order", "rank", "name")
+    heads = ("figure", "basis", "turns", "off by", "spreads", "order", "rank", "name", "unit")
     sheet.helper("To confirm first", heads, rows)
 
 
@@ -56,6 +56,7 @@ def _row(plan: Plan, number: int, one: Confirm, count: int) -> Sequence[Content]
         ),
         Calc(f"{key}.rank", f'COUNTIF({span},"<"&{{{key}.order}})+1', number + 1, format="0"),
         Text(_short(figure.label), key=f"{key}.name"),
+        Text(figure.unit, key=f"{key}.unit"),
     )
 
 
@@ -123,9 +124,9 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
     sheet.row(
         Text("Value in use", "head", 3),
         Text("Source and uncertainty", "head", 2),
-        Text("Error allowed", "head right"),
-        Text("Uncertainties", "head right"),
-        Text("Beyond it changes the verdict of", "head", 2),
+        Text("If more than", "head right"),
+        Text("is wrong", "head"),
+        Text("this verdict changes", "head", 2),
     )
     for rank in range(1, shown + 1):
         one = found[rank - 1]
@@ -145,7 +146,7 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
             cell("label", row[0].text, 3),
             cell("basis", row[1].text, 2),
             cell("move", one.move, 1, "0.00"),
-            cell("reserve", one.reserve, 1, "0.0"),
+            cell("unit", row[8].text, 1),
             cell("turns", row[2].text, 2),
         )
 

@@ -19,7 +19,7 @@ NOT_KNOWN = "not known"
 AVAILABILITY_PERCENT_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT} %";0.000" %"'
 #: The same, and rates, where 0 is that there is none.
 AVAILABILITY_OR_NONE = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT} %";[=0]"none";0.000" %"'
-RATE_OR_NONE = '0.0;-0.0;"none"'
+RATE_OR_NONE = '0.0;-0.0;"no rate"'
 FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
 _FORMATS = {"short_circuit_a": FAULT_FORMAT}
 

@@ -65,6 +65,8 @@ class LiveVerdict(NamedTuple):
     #: direction of the link, 0 from near to far, 1 back; None where the cell judges the whole link
     direction: int | None
     word: str
+    #: of the findings that it shows, where one check measures several things; None for any
+    unit: str | None = None
 
     def shows(self, finding: Finding) -> bool:
         """Whether the cell says what the finding says, so that it needs no second word.
@@ -76,6 +78,7 @@ class LiveVerdict(NamedTuple):
         )
         return (
             finding.check == self.check
+            and self.unit in (None, finding.unit)
             and same_direction
             and worst((self.word, finding.severity)) == self.word
         )
@@ -154,21 +157,27 @@ class Plan:
         cell: Any,
         *,
         direction: int | None = None,
+        unit: str | None = None,
         figure: tuple[str, float] = ("", float("nan")),
     ) -> Any:
         """Register a verdict cell of a link: findings that it shows are not stated beside it.
 
         cell: the `Verdict` that goes into the worst of the link; other cells are let pass. check:
-        of the findings that it shows. direction: where it judges one of two. figure: key and value
+        of the findings that it shows. direction: where it judges one of two. unit: of what it
+        measures, where the check measures several things. figure: key and value
         of what it judges, so that an acceptance lapses live. Returns the cell.
         """
         if isinstance(cell, Verdict):
-            live = LiveVerdict(check, direction, cell.value)
+            live = LiveVerdict(check, direction, cell.value, unit)
             self.live_verdicts.setdefault(link.key, []).append(live)
             rows = set(link.row_ids)
             self.answer(
                 [cell.key],
-                (f for f in self.accepted(check) if rows.intersection(f.rows)),
+                (
+                    f
+                    for f in self.accepted(check)
+                    if rows.intersection(f.rows) and unit in (None, f.unit)
+                ),
                 direction=direction,
                 figure=figure,
             )

@@ -14,8 +14,9 @@ from typing import Any
 from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.design.model import Design
 from backhaul.design.settings import US
-from backhaul.figures.us_units import FOOT, IN_US, Unit, Words, words_of
+from backhaul.figures.us_units import FOOT, IN_US, Unit, Words, kept_ft, words_of
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, Text, Verdict
+from backhaul.spreadsheet.formula import Cell
 from backhaul.spreadsheet.grid import Content, Sheet
 from backhaul.units import M_PER_FT
 
@@ -24,6 +25,8 @@ _TYPED_WATER = re.compile(r"(?<!ISNUMBER\()\{(card\.[^{}]*\.water_m)\}")
 _UNIT_OF_LABEL = re.compile(r", (m|km)$")
 #: Of a figure that is shown with all its digits.
 _TYPED_DECIMALS = 3
+#: A distance that is kept for safety.
+_KEPT_KEY = ".keep_away_m"
 _UNIT_OF_KEY = re.compile(r"_(m|km)$")
 
 
@@ -94,12 +97,17 @@ def _of_key(cell: Content) -> Unit | None:
 
 def _figure(cell: Calc | Number, unit: Unit) -> Calc | Number:
     """A figure in SI in a unit of the US; words in its place stay."""
-    value = cell.value if isinstance(cell.value, str) else cell.value / unit.factor
+    kept = cell.key.endswith(_KEPT_KEY)
+    value = cell.value
+    if not isinstance(value, str):
+        value = float(kept_ft(distance_m=value)) if kept else value / unit.factor
     if isinstance(cell, Number):
         if cell.format == "General" and isinstance(value, float):
             value = round(value, _TYPED_DECIMALS)
         return cell._replace(value=value)
     turned = f"({cell.formula})/{unit.factor:.10g}"
+    if kept:
+        turned = kept_ft(distance_m=Cell(f"({cell.formula})")).text
     if '"' in cell.formula:  # it may give words
         turned = f"IF(ISNUMBER({cell.formula}),{turned},{cell.formula})"
     return cell._replace(formula=turned, value=value)

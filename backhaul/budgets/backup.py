@@ -47,7 +47,7 @@ def with_backup(
             beside.setdefault(row.backs_up, []).append(name)
     found = dict(paths)
     for name, others in beside.items():
-        group = (name, *others)
+        group = (name, *(other for other in others if _carries(paths[other], paths[name])))
         together = None
         if all(paths[path].availability_percent is not None for path in group):
             hops_of = {
@@ -63,6 +63,15 @@ def with_backup(
             backup_paths=tuple(others), availability_with_backup_percent=together
         )
     return found
+
+
+def _carries(backup: Any, path: Any) -> bool:
+    """Whether the rate of a backup holds what the other path is asked for, both ways."""
+    rates = (backup.rate_up_mbps, backup.rate_down_mbps)
+    asked = (path.demand_up_mbps, path.demand_down_mbps)
+    return not backup.is_stopped and all(
+        rate is not None and rate >= needed for rate, needed in zip(rates, asked, strict=True)
+    )
 
 
 def _together_percent(

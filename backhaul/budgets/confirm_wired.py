@@ -106,7 +106,7 @@ def _reach(evaluation: Any) -> Iterator[Move]:
             "run",
             f"{link.index}",
             "length_m",
-            f"{link.paths[0]} step {link.first_step:g}: length of the drop",
+            f"{link.paths[0]} step {link.run.step:g}: length of the copper",
             length,
             "m",
             "as drawn",

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from backhaul.budgets.hops import Hops
-from backhaul.path.ends import FDD
+from backhaul.path.ends import FDD, TDD
 from backhaul.path.equipment import terminal_key
 from backhaul.physics.interference import Heard, Stations, axes, heard, places_m
 
@@ -106,8 +106,15 @@ def _stations(hops: Hops, frequency, power) -> Stations:
         to_terminal=both(terminal, back=True),
         from_site=both(site),
         to_site=both(site, back=True),
+        in_step=np.array([_in_step(way) for way in hops.directions], dtype=bool),
         **_hubs(hops, place),
     )
+
+
+def _in_step(way) -> bool:
+    """Whether a sender and its receiver are of the radios that one clock holds in step."""
+    radios = (way.sender.radio, way.receiver.radio)
+    return way.project.tdd_in_step is True and all(radio.duplex == TDD for radio in radios)
 
 
 def _hubs(hops: Hops, place: np.ndarray) -> dict[str, np.ndarray]:

@@ -14,6 +14,9 @@ from backhaul.physics.profiles import Profiles, profiles
 from backhaul.physics.sampling import GAP_SHARE, LARGEST_GAP_KM
 from backhaul.units import M_PER_KM
 
+#: A profile without a row over more than this share of its hop, and more than the largest gap, tells
+#: no more than its ends do: its clearance is not known (common practice).
+SPARSE_SHARE = 0.75
 NO_DISTANCE = "the distance is not known: give coordinates or length_m"
 NO_GROUND = "neither terrain nor ground_m of both sites is given"
 NO_LEVEL = "{} lies under the hop, and its highest level is not given"
@@ -37,6 +40,27 @@ class HopProfiles(NamedTuple):
     reasons: Mapping[int, str]
     #: bodies of water under each hop, whether or not it has a profile
     under: tuple[tuple[int, ...], ...]
+
+    def reached_by(self, hop: int, body: int) -> tuple[bool, bool]:
+        """Whether a body of water under a hop comes to its ends at its highest.
+
+        It does where it lies at the end, and where nothing between stands above its level.
+        """
+        rows, high_m = self.rows_of(hop), self.bodies[body].high_m
+        if rows is None or high_m is None:
+            return False, False
+        wet = np.flatnonzero(self.body[rows][:-1] == body)
+        dry_m = self.profile.ground_m[rows]
+        before, after = dry_m[: wet[0]], dry_m[wet[-1] + 1 :]
+        if len(after) == 1:
+            after = after[:0]  # water up to the end
+        return bool((before < high_m).all()), bool((after < high_m).all())
+
+    def end_level_m(self, hop: int, end: int) -> float:
+        """Ground or highest water at an end of a hop that has a profile [m]."""
+        row = list(range(*self.rows_of(hop).indices(len(self.body))))[-end]
+        water_m = float(self.water_m[row])
+        return float(self.profile.ground_m[row]) if np.isnan(water_m) else water_m
 
     def rows_of(self, hop: int) -> slice | None:
         """The rows of one hop, None where it has no profile."""
@@ -126,6 +150,16 @@ def _typed(terrain: Any, length_km: float, ground_m, number, crest) -> _Rows:
             site_m = ground_m[end]
             level[end] = level[beside] if np.isnan(site_m) else site_m
     return _Rows(km, level, cover, body)
+
+
+def is_sparse(made: HopProfiles) -> np.ndarray:
+    """Whether a profile has a gap on land too wide to judge it, of each profiled hop."""
+    profile = made.profile
+    width = np.diff(profile.distance_km, append=0.0)
+    width[profile.start + profile.count - 1] = 0.0
+    on_land = np.where(made.body == NO_WATER, width, 0.0)
+    widest = np.maximum.reduceat(on_land, profile.start)
+    return np.round(widest, 9) > np.maximum(SPARSE_SHARE * profile.length_km, LARGEST_GAP_KM)
 
 
 class Gap(NamedTuple):

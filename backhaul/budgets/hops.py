@@ -41,7 +41,8 @@ class Hops(NamedTuple):
     diameter_m: np.ndarray
     #: straight line between the antennas by the coordinates of the sites
     straight_km: np.ndarray
-    #: along the ground; a typed length that is not steep stands for it and for the slant range
+    #: along the ground; a typed length that is not steep stands for it and for the slant range,
+    #: but for one that is shorter than the coordinates allow
     distance_km: np.ndarray
     is_typed: np.ndarray
     azimuth_deg: np.ndarray
@@ -122,7 +123,8 @@ def _lengths(rows, geodesic_km, height_m) -> _Lengths:
     """Length along the ground, and between the antennas.
 
     A typed length is the straight line between the antennas. It stands for both where the hop is
-    not steep; a steep one lies on the geodesic, else on what its heights leave.
+    not steep; a steep one lies on the geodesic, else on what its heights leave. Where it and the
+    coordinates contradict each other the longer counts: no level better than either allows.
     """
     typed = numbers(row.length_m for row in rows) / M_PER_KM
     typed[~(typed > 0)] = np.nan
@@ -136,8 +138,9 @@ def _lengths(rows, geodesic_km, height_m) -> _Lengths:
     flat = np.sqrt(np.maximum(typed**2 - up**2, LEAST_KM**2))
     agrees = np.abs(typed - straight) <= LENGTH_TOLERANCE * straight
     along = np.where(steep, np.where(agrees, geodesic_km, flat), typed)
-    distance = np.where(np.isnan(typed), geodesic_km, along)
-    return _Lengths(distance, straight, ~np.isnan(typed) & ~steep)
+    short = ~agrees & (typed < straight)
+    distance = np.where(np.isnan(typed) | short, geodesic_km, along)
+    return _Lengths(distance, straight, ~np.isnan(typed) & ~steep & ~short)
 
 
 def _geodesic(ends):

@@ -6,6 +6,17 @@ from typing import Any
 
 from backhaul.budgets.conductors import line_rows
 from backhaul.design.kinds import KINDS
+from backhaul.figures.power_guard_terms import (
+    FUSED,
+    FUSED_AND_LIMITED,
+    FUSED_TO_TABLE,
+    LIMITED,
+    ON_MAINS,
+    STATED_LIMIT,
+    STIFF,
+    UNFUSED,
+    UNGUARDED,
+)
 from backhaul.figures.power_terms import (
     AC,
     CHARGED,
@@ -23,6 +34,9 @@ from backhaul.path.links import COPPER, FEED, OPTICAL, Link
 from backhaul.path.network import Network
 from backhaul.path.ports import PASSIVE, powers
 
+#: In the names of conductors whose capacity is that of NFPA 70.
+_GAUGE = "awg"
+
 
 class PowerLine:
     """A link that carries power from a source to its loads, and its figures."""
@@ -39,6 +53,8 @@ class PowerLine:
         "current",
         "passes_on",
         "highest_basis",
+        "limit_basis",
+        "guard",
         "run",
     )
 
@@ -64,12 +80,21 @@ class PowerLine:
         #: the source has no voltage of its own: it passes on what arrives at it
         self.passes_on = False
         self.highest_basis = REGULATED
+        #: what limits the current into a short, and what ends one that lasts too long
+        self.limit_basis, self.guard = STIFF, UNGUARDED
         #: the row that a finding on the line stands on: a run of its own, where it has one
         self.run = link.run
 
     @property
     def is_poe(self) -> bool:
         return self.link.kind == COPPER
+
+    @property
+    def relied_on(self) -> str:
+        """Whose breaker a short must trip: on the mains always, else as `guard` says."""
+        if self.guard == FUSED_TO_TABLE:
+            return FUSED
+        return ON_MAINS if self.current == AC and self.guard == FUSED_AND_LIMITED else self.guard
 
     @property
     def load(self) -> PowerEnd:
@@ -100,6 +125,8 @@ def power_lines(network: Network, catalog: Any, design: Any) -> tuple[PowerLine,
             and any(each.current == DC for each in above)
         )
         line.highest_basis = _highest_basis(line)
+        line.limit_basis = _limit_basis(line)
+        line.guard = _guard(line)
     own_rows(lines)
     return lines
 
@@ -143,6 +170,38 @@ def _highest_basis(line: PowerLine) -> str:
         return MAINS
     has_battery = any(getattr(record, name, None) for name in ("battery_wh", "charge_w"))
     return CHARGED if has_battery else REGULATED
+
+
+def _limit_basis(line: PowerLine) -> str:
+    """What limits the current of a feed into a short; a battery on its output is limited by none."""
+    record = line.source.record
+    if line.is_poe:
+        return STIFF
+    if getattr(record, "short_circuit_a", None) is not None:
+        return STATED_LIMIT
+    is_converter = getattr(record, "supply", None) in (AC, DC, "PoE")
+    has_battery = line.current == DC and any(
+        getattr(record, name, None) for name in ("battery_wh", "charge_w")
+    )
+    known = None not in (getattr(record, "output_w", None), getattr(record, "output_volts", None))
+    return LIMITED if is_converter and known and not has_battery else STIFF
+
+
+def _guard(line: PowerLine) -> str:
+    is_limited = line.limit_basis != STIFF
+    if line.is_poe or getattr(line.source.record, "breaker_a", None) is None:
+        return UNFUSED if is_limited else UNGUARDED
+    if _is_to_table(line):
+        return FUSED_TO_TABLE
+    return FUSED_AND_LIMITED if is_limited else FUSED
+
+
+def _is_to_table(line: PowerLine) -> bool:
+    """Whether conductors sized by gauge have a breaker that their table allows in air of 30 °C."""
+    runs = [row.part for row in line.rows if KINDS[row.row.kind].is_run]
+    carried = [part.ampacity_a for part in runs if getattr(part, "ampacity_a", None)]
+    by_gauge = any(_GAUGE in part.part for part in runs)
+    return by_gauge and bool(carried) and line.source.record.breaker_a <= min(carried)
 
 
 def set_depths(lines, from_source) -> list[Equipment]:

@@ -17,6 +17,7 @@ from backhaul.figures.power_judgements import (
     FEED_VOLTAGE,
     OVERLOAD,
     TRIP_MULTIPLE,
+    UNFUSED,
     LineJudgement,
 )
 from backhaul.figures.power_terms import AC, LINE_TERMS, MAINS_CONDUCTORS
@@ -60,8 +61,8 @@ def feed_for_current(line, network, catalog, design) -> OtherFeed | None:
 
 
 def feed_for_breaker(line, network, catalog, design) -> OtherFeed | None:
-    """The smallest feed that the breaker in front of it protects."""
-    return thicker_feed(line, network, catalog, design, (FAULT, OVERLOAD))
+    """The smallest feed that the breaker in front of it, or the limit of its source, protects."""
+    return thicker_feed(line, network, catalog, design, (FAULT, OVERLOAD, UNFUSED))
 
 
 def breaker_for_feed(line: PowerLine) -> float | None:

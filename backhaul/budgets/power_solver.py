@@ -69,6 +69,9 @@ class Solver:
         self.inputs = gather(LINE_TERMS, lines) | {
             "current": np.array([line.current for line in lines]),
             "highest_basis": np.array([line.highest_basis for line in lines]),
+            "limit_basis": np.array([line.limit_basis for line in lines]),
+            "guard": np.array([line.guard for line in lines]),
+            "relied_on": np.array([line.relied_on for line in lines]),
             "power_factor": np.array([_power_factor(line) for line in lines]),
             "least_v": self._least_v(),
             "healthy_drop_percent": np.full(len(lines), float(project.feed_drop_percent)),

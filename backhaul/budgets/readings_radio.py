@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
+
 from backhaul.budgets.reading_keys import hop_key
 from backhaul.budgets.site_index import SiteIndex, Terminal
 from backhaul.budgets.site_reading import (
@@ -109,6 +111,13 @@ def chain_count(index: SiteIndex, terminal: Terminal) -> int:
     return int(own.sender.radio.chains or 1)
 
 
+def slowest_mode(radio: Any, way: int) -> int | None:
+    """Number of the mode of a direction that is heard at the lowest level, None without any."""
+    first, end = (int(radio.mode_start[way + step]) for step in (0, 1))
+    needed = radio.modes["sensitivity_dbm"][first:end]
+    return None if not len(needed) or np.isnan(needed).all() else int(np.nanargmin(needed))
+
+
 def _levels(index: SiteIndex, site: str | None, terminal: Terminal) -> Iterator[SiteReading]:
     yield _level(index, site, terminal, 0)
     count = chain_count(index, terminal)
@@ -137,6 +146,13 @@ def _level(index: SiteIndex, site: str | None, terminal: Terminal, chain: int) -
             if mirrored
             else formulas.greatest_below_damage_dbm
         )
+    low, lowest = flat | {"reflection_loss_db": reflection}, formulas.least_received_dbm
+    slowest = slowest_mode(radio, place)
+    if slowest is not None:
+        mode = int(radio.mode_start[place]) + slowest
+        low["slowest_dbm"] = float(radio.modes["sensitivity_dbm"][mode])
+        low["split_db"] = float(radio.values["received_dbm"][place]) - received
+        lowest = formulas.least_heard_dbm
     name = f"Level, {hop_name(terminal.link)}"
     key = hop_key(terminal.link, LEVEL, end)
     if chain:
@@ -155,9 +171,7 @@ def _level(index: SiteIndex, site: str | None, terminal: Terminal, chain: int) -
         else "where the radio shows each",
         {
             EXPECTED: Bound({"received_dbm": received}, digits=1),
-            LOWEST: Bound(
-                flat | {"reflection_loss_db": reflection}, formulas.least_received_dbm, 1
-            ),
+            LOWEST: Bound(low, lowest, 1),
             HIGHEST: Bound(most, highest, 1),
         },
         band=water_band(radio, place) if mirrored else None,

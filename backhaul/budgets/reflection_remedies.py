@@ -25,8 +25,8 @@ CHANGES_M = np.concatenate(
 LOWEST_MOUNT_M = 2.0
 #: Fades are compared to this [dB].
 _SAME_DB = 0.01
-#: Two dishes one above the other stand at least so far apart, centre to centre, and at most so
-#: far on one mast [m]: common practice.
+#: Two antennas one above the other stand at least so far apart, centre to centre, two dishes at
+#: least a diameter, and at most so far on one mast [m]: common practice.
 LEAST_SPACING_M, MOST_SPACING_M = 0.3, 8.0
 #: Hops of one design for which remedies are sought: each takes a good part of a second.
 MOST_SOUGHT = 24
@@ -77,14 +77,17 @@ def reflection_remedies(
     if reflection.swept is None:
         return made
     loss = np.nan_to_num(reflection.loss_db)
-    deep = np.flatnonzero(loss > REFLECTION_DB) if seek else np.zeros(0, dtype=int)
+    _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
+    deep = np.zeros(0, dtype=int)
+    if seek:
+        deep = np.flatnonzero(np.fmax(loss, made.beside_db) > REFLECTION_DB)
     made.is_sought[deep[:MOST_SOUGHT]] = True
     for hop in deep[:MOST_SOUGHT].tolist():
         _heights(made, hops, reflection, worst_k, hop)
         if np.isnan(made.fade_db[hop]):
-            for end in (0, 1):
-                _spacing(made, hops, reflection, hop, end)
-    _beside(made, reflection, np.flatnonzero(reflection.mirrored & (loss <= REFLECTION_DB)))
+            for end in hops.ends[hop]:
+                if end.takes_second_antenna:
+                    _spacing(made, hops, reflection, hop, end.number)
     return made
 
 
@@ -213,7 +216,8 @@ def _spacing(made: ReflectionRemedies, hops: Hops, reflection, hop: int, end: in
         water + LEAST_SPACING_M - float(hops.height_m[hop, end]),
     )
     best = (np.nan, np.inf)
-    for low, high in ((LEAST_SPACING_M, MOST_SPACING_M), (lowest, -LEAST_SPACING_M)):
+    least = float(np.fmax(LEAST_SPACING_M, hops.diameter_m[hop, end]))
+    for low, high in ((least, MOST_SPACING_M), (lowest, -least)):
         # below only where none above holds
         if high <= low or best[1] <= REFLECTION_DB:
             continue

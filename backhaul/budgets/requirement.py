@@ -1,6 +1,6 @@
 """What an equivalent of a part must meet: limits that the budget needs, each with its reason."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -82,6 +82,20 @@ class Demand(NamedTuple):
         plain = self.sense == IS or self.what.endswith((" to", " from"))
         words = [self.what, "" if plain else self.sense, limit, self.unit]
         return " ".join(word for word in words if word)
+
+
+def phrases(wanted: Iterable[Demand]) -> str:
+    """Demands as a quotation would say them; those without a limit named once, together.
+
+    >>> phrases([Demand("strands", IS, 2), *settle_first("sensitivity"), *settle_first("penalty")])
+    'strands 2; settle the design first, then ask for: sensitivity; penalty'
+    """
+    wanted = tuple(wanted)
+    said = [demand.text for demand in wanted if demand.limit != SETTLE_FIRST]
+    without = [demand.what for demand in wanted if demand.limit == SETTLE_FIRST]
+    if without:
+        said.append(f"{SETTLE_FIRST}, then ask for: {'; '.join(dict.fromkeys(without))}")
+    return "; ".join(said)
 
 
 def rounded_up(*, value, digits):

@@ -129,9 +129,8 @@ def _ampacity(budget: PowerBudget, part: str) -> float | None:
             factor = float(air_factor(air_c=row.temperature_c)) if row.row.part == part else 0.0
             current = line.values["current_a"] * budget.rows["share"][number][place]
             if factor and current == current:
-                breaker = line.values["breaker_a"]
-                guarded = current if breaker != breaker else max(current, breaker)
-                needed.append(guarded / factor)
+                lets = (line.values["lasting_a"], line.values["unfused_a"])
+                needed.append(max(current, *(a for a in lets if a == a), 0.0) / factor)
     return up(max(needed), 1) if needed else None
 
 
@@ -153,7 +152,7 @@ def run_surroundings(record: Any, sites: list[Any], *, outdoors: bool) -> list[D
         found += stated(
             "jacket",
             IS,
-            "for outdoors",
+            "for outdoors" if record.outdoor else "for outdoors, not that of the class named",
             "",
             "for outdoors" if record.outdoor else "for indoors",
             "a run of it lies outdoors",

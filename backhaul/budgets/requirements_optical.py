@@ -15,6 +15,7 @@ from backhaul.budgets.requirement import (
     Demand,
     Need,
     limit_of,
+    settle_first,
     stated,
 )
 from backhaul.design.kinds import KINDS
@@ -82,7 +83,11 @@ def _windows(record: Any, sends: list[Direction], evaluation: Any) -> list[Deman
     partners = [direction.receiver for direction in sends]
     low = max(_known([record.tx_min_nm, *(p.rx_min_nm for p in partners)]), default=None)
     high = min(_known([record.tx_max_nm, *(p.rx_max_nm for p in partners)]), default=None)
-    if low is not None and high is not None:
+    if low is not None and high is not None and low > high:
+        found += settle_first(
+            "range that it transmits in"
+        )  # what it meets hears nothing that it sends
+    elif low is not None and high is not None:
         found += stated(
             "transmits",
             WITHIN,

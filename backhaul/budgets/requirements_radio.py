@@ -21,6 +21,7 @@ from backhaul.budgets.requirement import (
 from backhaul.budgets.requirements_wired import ports_needed
 from backhaul.figures.influences import Influence
 from backhaul.figures.mode_terms import GAIN, MODE_POWER, SENSITIVITY
+from backhaul.findings import FAIL
 from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
 from backhaul.units import DECIMALS, MHZ_PER_GHZ, PERCENT
@@ -76,9 +77,13 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             _SHARED,
             "tx_power_dbm",
         )
+    found_on = (finding for way in ends for finding in evaluation.findings_on.get(way.row.id, ()))
+    forbidden = any(f.check == "radio-eirp" and f.severity == FAIL for f in found_on)
     eirp = [float(radio.values["eirp_dbm"][way.place]) for way in ends]
     eirp = [value for value in eirp if value == value]
-    if eirp:
+    if forbidden:
+        found += settle_first("EIRP, set on site")  # the band allows less than is set
+    elif eirp:
         highest = down(max(eirp), 1)
         found += stated(
             "EIRP, set on site",

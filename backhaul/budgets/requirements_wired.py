@@ -207,14 +207,16 @@ def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]
     if arriving:
         if record.supply_volts is not None:  # nothing starts above its nominal voltage
             arriving.append(record.supply_volts)
+        # of PoE a load of its class works from the least that the standard lets arrive
+        arriving += [v for line in lines if line.is_poe and (v := line.values["least_v"]) == v]
         ours = max((line.values["least_v"] for line in lines), default=None)
         found += stated(
-            "works down to",
+            "supply voltage down to",
             AT_MOST,
             down(min(arriving), 1),
             "V",
             ours if ours == ours else None,
-            "lowest voltage that arrives, all offers at their limits",
+            "lowest voltage that arrives, all offers at their limits; of PoE that of its class",
             "supply_min_volts",
         )
     found += _endures(lines, all_equipment)
@@ -245,7 +247,7 @@ def _endures(lines: list[PowerLine], all_equipment: list[Equipment]) -> list[Dem
     given = [volts for volts in given if volts == volts]
     known = [volts for volts in stands if volts == volts]
     return stated(
-        "takes up to",
+        "supply voltage up to",
         AT_LEAST,
         max(given) if given else None,
         "V",

@@ -1,7 +1,7 @@
 """A reading at a site: its printed key, what is expected, lowest, highest, and how water moves it."""
 
 from collections.abc import Callable, Mapping
-from math import isfinite, nan
+from math import inf, isfinite, nan
 from typing import Any, NamedTuple
 
 from backhaul.budgets.water_bands import WaterBand
@@ -120,10 +120,18 @@ class SiteReading(NamedTuple):
             return None
         level, tolerance = self._flat_level()
         lowest = level + float(self.band.lowest_db[place]) - tolerance
+        lowest = max(lowest, self.least_heard_dbm)
         highest = level + float(self.band.highest_db[place]) + tolerance
         if isfinite(limits.highest):
             highest = min(highest, limits.highest)
         return Limits(level + float(self.band.expected_db[place]), lowest, highest)
+
+    @property
+    def least_heard_dbm(self) -> float:
+        """Below it the slowest mode hears nothing, -inf where that is not known."""
+        values = self.bounds[LOWEST].values
+        floor = values.get("slowest_dbm", nan) - values.get("split_db", nan)
+        return floor if isfinite(floor) else -inf
 
     def _flat_level(self) -> tuple[float, float]:
         """Level without the mirror, and the tolerance of its reading."""

@@ -56,12 +56,12 @@ class Entries(NamedTuple):
 
 
 class Over(NamedTuple):
-    """A body of water under a hop: its stretches [km]."""
+    """A body of water under a hop: its stretches [km]; whether it comes to the ends at its highest."""
 
     hop: int
     body: int
     strips: tuple[tuple[float, float], ...]
-    touches: tuple[bool, bool]
+    reaches: tuple[bool, bool]
 
 
 def waters_under(hops: Hops) -> list[Over]:
@@ -79,9 +79,8 @@ def waters_under(hops: Hops) -> list[Over]:
             begins = wet[np.append(True, np.diff(wet) > 1)]  # strips that touch are one
             ends = wet[np.append(np.diff(wet) > 1, True)] + 1
             strips = fewer_strips(begin_km=km[begins], end_km=km[ends], length_km=float(km[-1]))
-            touches = bool(km[begins[0]] <= 0), bool(km[ends[-1]] >= km[-1])
             pairs = zip(*(edge.tolist() for edge in strips), strict=True)
-            found.append(Over(hop, own, tuple(pairs), touches))
+            found.append(Over(hop, own, tuple(pairs), ground.reached_by(hop, own)))
     return found
 
 
@@ -107,7 +106,7 @@ def unknown_waters(hops: Hops, over: Sequence[Over]) -> tuple[np.ndarray, list[O
         above = hops.height_m[water.hop] - body.high_m
         drowned = above <= 0
         if drowned.any():
-            if (drowned & np.array(water.touches)).any():
+            if (drowned & np.array(water.reaches)).any():
                 why[water.hop] = FLOODED
             continue
         lowest = hops.height_m[water.hop] - body.lowest_m
@@ -179,8 +178,11 @@ def _differ(hops: Hops, hop: int, spacing) -> bool:
 
 
 def diversity_m(hops: Hops) -> np.ndarray:
-    """Second antenna above the first at both ends [m], 0 without."""
-    figures = [[number(end.typed("diversity_m")) for end in pair] for pair in hops.ends]
+    """Second antenna above the first at both ends [m], 0 without or where the radio takes none."""
+    figures = [
+        [number(end.typed("diversity_m")) if end.takes_second_antenna else 0.0 for end in pair]
+        for pair in hops.ends
+    ]
     return np.nan_to_num(np.array(figures, dtype=float).reshape(-1, 2))
 
 

@@ -175,6 +175,8 @@ DEVICES = Family(
     number("output_max_volts", "V", 1, 1000),
     number("output_w", "W", 0, 1e6),
     number("breaker_a", "A", 0.1, 10_000),
+    # into a short at its terminals, where the source itself limits it
+    number("short_circuit_a", "A", 0.1, 100_000),
     number("charge_w", "W", 0, 1e6),
     number("battery_wh", "Wh", 0, 1e9),
     number("battery_use_percent", "%", 1, 100),
@@ -184,6 +186,7 @@ DEVICES = Family(
     number("poe_budget_w", "W", 0, 10_000),
     *_temperatures(),
     *_protection(),
+    text("ex_marking"),
     rising=(("supply_min_volts", "supply_volts", "supply_max_volts"),
             ("output_min_volts", "output_volts", "output_max_volts"), _TEMPERATURE_RISE),
 )
@@ -210,11 +213,15 @@ RADIOS = Family(
         "rx_min_ghz", "rx_max_ghz")),
     number("tx_power_dbm", "dBm", -30, 60),
     integer("chains", "", 1, 64, default=1),
+    # connectors for antennas; blank is one a chain, of a single chain two
+    integer("antenna_ports", "", 1, 64),
     number("antenna_dbi", "dBi", -10, 70),
     number("beamwidth_deg", "deg", 0.01, 360),
     number("max_input_dbm", "dBm", -80, 20),
     number("mac_efficiency", "", 0.01, 1),
     choice("duplex", "TDD", "FDD", default="TDD"),
+    # yes: made for bands under licence; blank is yes for FDD, no for TDD
+    flag("licensed"),
     number("latency_us", "µs", 0, 1e6),
     number("noise_figure_db", "dB", 0, 30),
     number("watts", "W", 0, 1000),
@@ -224,6 +231,7 @@ RADIOS = Family(
     number("supply_max_volts", "V", 1, 1000),
     number("power_factor", "", 0.01, 1),
     *_protection(),
+    text("ex_marking"),
     *_temperatures(),
     rising=(("frequency_min_ghz", "frequency_max_ghz"), ("tx_min_ghz", "tx_max_ghz"),
             ("rx_min_ghz", "rx_max_ghz"),
@@ -264,6 +272,8 @@ COPPER_REACH = Family(
     number("rate_mbps", "Mbit/s", 1, 1e6, required=True),
     category("category", required=True),
     number("reach_m", "m", 0, 10_000, required=True),
+    # among cables of the same kind, whose alien crosstalk nobody measured; blank: the reach
+    number("assured_m", "m", 0, 10_000),
     key=("part", "rate_mbps", "category"),
 )
 FEEDS = Family(
@@ -282,6 +292,8 @@ PROTECTORS = Family(
     "protectors", "protectors.csv", "Protector",
     choice("for", "copper", "feed", required=True),
     numbers("rates_mbps", "Mbit/s", 1, 1e6),
+    # of a drop that it passes; blank: four
+    integer("pairs", "", 1, 4, default=4),
     number("ohm", "ohm", 0, 100),
     choice("supply", "AC", "DC"),
     number("max_volts", "V", 1, 1000),
@@ -316,6 +328,8 @@ BANDS = Family(
     number("gain_min_dbi", "dBi", -10, 80),
     # yes: the row holds only for a hop whose licence gives eirp_limit_dbm; blank is no
     flag("licensed"),
+    # yes: the row is for fixed point to point, not for a terminal that serves several
+    flag("one_far_end"),
     text("rule", required=True),
     rising=(("frequency_min_ghz", "frequency_max_ghz"),),
 )

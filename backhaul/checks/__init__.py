@@ -4,22 +4,23 @@ from collections.abc import Callable, Iterable
 
 from backhaul.checks.accepted import with_accepted
 from backhaul.checks.airtime import airtime, time_shares
+from backhaul.checks.antennas import flooded_sites, second_antennas
 from backhaul.checks.backup import backup_shared
 from backhaul.checks.bands import radio_band
 from backhaul.checks.causes import with_causes
-from backhaul.checks.chain import alike, chain, reading_notes, readings_taken
+from backhaul.checks.chain import alike, chain, one_run, reading_notes, readings_taken
 from backhaul.checks.channels import radio_channel, radio_interference
 from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.explosive import explosive_area
+from backhaul.checks.feed_protection import feed_protection, protective_earth
 from backhaul.checks.feeds import (
     feed_current,
     feed_drop,
     feed_power,
-    feed_protection,
     plugged_in_on_site,
-    protective_earth,
     supply_type,
 )
 from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
@@ -28,10 +29,10 @@ from backhaul.checks.filters import filter_channels
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
+from backhaul.checks.measured_loss import measured_loss
 from backhaul.checks.once import once
 from backhaul.checks.one_light import one_light
 from backhaul.checks.optical_levels import (
-    measured_loss,
     optical_margin,
     receiver_overload,
     receiver_unknown,
@@ -63,9 +64,9 @@ from backhaul.checks.radio import (
 from backhaul.checks.radio_pairs import radio_pair
 from backhaul.checks.reflection import radio_reflection
 from backhaul.checks.runs import fiber_joints, run_length
-from backhaul.checks.safety import safety
+from backhaul.checks.safety import explosive_air, safety
 from backhaul.checks.stops import dead_links, stopped_paths
-from backhaul.checks.supplies import supply_energy, supply_limit
+from backhaul.checks.supplies import source_breaker, supply_energy, supply_limit
 from backhaul.checks.surroundings import (
     corrosion,
     earth_potentials,
@@ -84,6 +85,7 @@ CHECKS = (
     readings_taken,
     unused,
     chain,
+    one_run,
     alike,
     optics_speed,
     optics_port,
@@ -116,7 +118,9 @@ CHECKS = (
     radio_overload,
     radio_pointing,
     radio_clearance,
+    second_antennas,
     terrain_heights,
+    flooded_sites,
     terrain_accuracy,
     ground_from_files,
     radio_reflection,
@@ -143,6 +147,7 @@ CHECKS = (
     over_voltage,
     protector_rating,
     feed_current,
+    source_breaker,
     feed_drop,
     feed_protection,
     protective_earth,
@@ -150,6 +155,7 @@ CHECKS = (
     temperature,
     corrosion,
     environment,
+    explosive_area,
     surge,
     earth_potentials,
     not_judged,
@@ -160,6 +166,7 @@ CHECKS = (
     time_shares,
     demand_twice,
     backup_shared,
+    explosive_air,
     safety,
     laser_class,
     light_in_explosive_air,

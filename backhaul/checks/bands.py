@@ -1,11 +1,11 @@
 """The rule of the band: may this hop send here, and with this power. Local rules decide."""
 
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from backhaul.checks.band_rows import rows_for, takes_licence, ways_to_take, why_none_takes
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.ends import HopDirection
@@ -32,6 +32,8 @@ class Judged(NamedTuple):
     gain_ok: bool
     #: row of bands.csv, None where a licence sets the limit
     record: Any
+    #: rows that the channel lies in besides, each with conditions of its own
+    besides: tuple[Any, ...] = ()
 
     @property
     def allows(self) -> bool:
@@ -76,22 +78,26 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
     radio = context.radio
     columns = [radio.values[key].tolist() for key in ("tx_gain_dbi", "eirp_dbm", "frequency_ghz")]
     widths = np.repeat(radio.hops.channel_mhz, 2).tolist()
-    bands = [b for b in context.catalog.bands if b.region == context.design.project.region]
+    bands: dict[str, list[Any]] = {}
     covering: dict[tuple, list] = {}
     limits: dict[tuple, float] = {}
     found = []
     for direction in range(len(widths)) if directions is None else directions:
         gain, eirp, ghz = (column[direction] for column in columns)
         width = widths[direction]
-        row = radio.hops.directions[direction].row
+        way = radio.hops.directions[direction]
+        row, licensed = way.row, takes_licence(way.sender.radio)
         if row.eirp_limit_dbm is not None:
             found.append([Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)])
             continue
-        if (ghz, width) not in covering:
-            covering[ghz, width] = [] if ghz != ghz else _covering(bands, ghz, width)
-        found.append(
-            [_strictest(pieces, gain, eirp, width, limits) for pieces in covering[ghz, width]]
-        )
+        hub = "" if way.sender.is_far else way.row.hub or ""
+        if hub not in bands:
+            bands[hub] = rows_for(context, way)
+        key = ghz, width, licensed, hub
+        if key not in covering:
+            rows = bands[hub]
+            covering[key] = [] if ghz != ghz else ways_to_take(rows, ghz, width, licensed)
+        found.append([_strictest(pieces, gain, eirp, width, limits) for pieces in covering[key]])
     return found
 
 
@@ -112,29 +118,30 @@ def _strictest(pieces, gain: float, eirp: float, width: float, limits: dict) -> 
             gain_ok = band.gain_min_dbi is None or not gain < band.gain_min_dbi
             judged.append(Judged(band.rule, limits[key], eirp, gain_ok, band))
         best.append(ruling(judged))
-    return min(best, key=lambda rule: (rule.gain_ok, rule.limit_dbm))
+    strictest = min(best, key=lambda rule: (rule.gain_ok, rule.limit_dbm))
+    besides = tuple(rule.record for rule in best if rule is not strictest)
+    return strictest._replace(besides=besides)
 
 
-def _covering(bands, ghz: float, width_mhz: float) -> list:
-    """Ways to take the whole channel: each a list of pieces, each piece the rows that take it.
-
-    Mostly one row takes it; where none does, rows that meet inside it may, piece by piece.
-    """
-    half = 0.0 if width_mhz != width_mhz else width_mhz / 2 / MHZ_PER_GHZ
-    low, high = round(ghz - half, 9), round(ghz + half, 9)
-    taking = [band for band in bands if _takes(band, low, high)]
-    # where a band is both licensed and free, the licence is what eirp_limit_dbm says
-    free = [band for band in taking if not band.licensed]
-    if taking:
-        return [[[band]] for band in free or taking]
-    borders = {edge for b in bands for edge in (b.frequency_min_ghz, b.frequency_max_ghz)}
-    edges = [low, *sorted(edge for edge in borders if low < edge < high), high]
-    pieces = [[band for band in bands if _takes(band, one, two)] for one, two in pairwise(edges)]
-    return [pieces] if all(pieces) else []
-
-
-def _takes(band, low: float, high: float) -> bool:
-    return band.frequency_min_ghz <= low and high <= band.frequency_max_ghz
+def excess_at_db(context: Context, hop: int, ghz: float) -> float:
+    """How far a hop would be above what a rule allows at another frequency, the worse of its ends
+    [dB]; infinite where no rule takes its channel or its antenna, below 0 where it is allowed."""
+    radio, region = context.radio, context.design.project.region
+    worst = -float("inf")
+    for way in radio.hops.directions[2 * hop : 2 * hop + 2]:
+        gain, eirp, width = (
+            float(radio.values[key][way.place])
+            for key in ("tx_gain_dbi", "eirp_dbm", "channel_mhz")
+        )
+        if way.row.eirp_limit_dbm is not None:
+            worst = max(worst, eirp - way.row.eirp_limit_dbm)
+        elif region is not None:
+            ways = ways_to_take(rows_for(context, way), ghz, width, takes_licence(way.sender.radio))
+            best = ruling([_strictest(pieces, gain, eirp, width, {}) for pieces in ways])
+            if best is None or not best.gain_ok:
+                return float("inf")
+            worst = max(worst, eirp - best.limit_dbm)
+    return worst
 
 
 def ruling(judged: list[Judged]) -> Judged | None:
@@ -170,7 +177,7 @@ def radio_band(context: Context) -> Iterator[Finding]:
             findings = list(_refused(context, way, judged))
             yield from findings
             if not findings and judged:
-                conditions.append(_condition(ruling(judged)))
+                conditions += _conditions(ruling(judged))
         for condition in dict.fromkeys(filter(None, conditions)):
             yield on_link(
                 "assumption",
@@ -197,12 +204,12 @@ def _weather_radar(context: Context, index: int) -> Iterator[str]:
         )
 
 
-def _condition(rule: Judged) -> str:
-    """What the rule that allows the hop asks for beyond channel, power and gain."""
-    if rule.record is None or not rule.record.note:
-        return ""
-    own = rule.record.note.replace(COMMON_NOTE, "").strip(" ;,.")
-    return f"{rule.rule} allows it, and says: {own}" if own else ""
+def _conditions(rule: Judged) -> Iterator[str]:
+    """What the rules that allow the hop ask for beyond channel, power and gain."""
+    for record in filter(None, (rule.record, *rule.besides)):
+        own = (record.note or "").replace(COMMON_NOTE, "").strip(" ;,.")
+        if own:
+            yield f"{record.rule} allows it, and says: {own}"
 
 
 def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterator[Finding]:
@@ -220,10 +227,9 @@ def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterat
             link,
             row,
             column,
-            f"no band of {context.design.project.region} in the catalogue takes a channel of "
-            f"{width:g} MHz at {ghz:g} GHz",
-            remedy="choose a channel inside a band, or type eirp_limit_dbm from a licence; local "
-            "rules decide",
+            why_none_takes(context, way.sender.radio, ghz, width),
+            remedy="choose a channel inside a band that is open to the radio, or type "
+            "eirp_limit_dbm from a licence; local rules decide",
             value=ghz,
             unit="GHz",
             source="bands.csv",

@@ -4,17 +4,22 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
+from backhaul.checks.clearance import HEIGHTS_AGREE_M, off_datum_m
 from backhaul.checks.context import Context
 from backhaul.checks.radio_pairs import outside
 from backhaul.checks.results import PATH_CHECKS
 from backhaul.checks.stops import Stop
 from backhaul.design.kinds import KINDS
-from backhaul.findings import FAIL, THIN, Finding
+from backhaul.findings import FAIL, GUARDS, THIN, Finding
 from backhaul.path.links import COPPER, RADIO, Link
 from backhaul.physics.poe import POE_CLASSES
 
+_UNLIKE = ("optics-wavelength", "optics-speed")
 #: What of one link follows from what of the same link: the first that is there is the cause.
 FOLLOWS: Mapping[str, tuple[str, ...]] = {
+    "radio-clearance": ("terrain-heights",),
     "radio-margin": ("radio-pair", "radio-clearance", "radio-reflection", "radio-interference"),
     "radio-availability": (
         "radio-pair",
@@ -23,11 +28,12 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
         "radio-reflection",
         "radio-clearance",
     ),
+    "radio-channel": ("radio-interference",),
     "radio-overload": ("radio-pair",),
     "radio-eirp": ("radio-pair",),
     "optics-wavelength": ("optics-speed", "fiber-mode"),
     "strand-count": ("optics-wavelength", "optics-speed"),
-    "optical-margin": ("optics-wavelength", "optics-speed", "fiber-mode", "fiber-reach"),
+    "optical-margin": (*_UNLIKE, "fiber-mode", "fiber-reach", "measured-loss"),
     "receiver-overload": ("optics-wavelength", "optics-speed", "fiber-mode"),
     "fiber-dispersion": ("optics-wavelength", "fiber-mode", "fiber-reach"),
     "fiber-reach": ("optics-wavelength", "optics-speed", "fiber-mode"),
@@ -39,6 +45,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "feed-current": ("supply-type", "feed-power"),
     "feed-protection": ("feed-power",),
     "over-voltage": ("supply-type", "poe-type"),
+    "protector-rating": ("supply-type",),
     "poe-power": ("poe-type", "poe-power"),
     "poe-budget": ("poe-power",),
     "surge": ("chain-broken",),
@@ -115,6 +122,8 @@ def _cause(
     stops: Mapping[str, Stop],
     along: Mapping[int, Mapping[int, None]],
 ) -> Finding | None:
+    if finding.unit in GUARDS:
+        return None
     if finding.check in PATH_CHECKS:
         return _cause_of_path(context, finding, by_row, stops)
     if (feed := _starved_by(context, finding, by_row)) is not None:
@@ -191,15 +200,54 @@ def _explains(context: Context, other: Finding, finding: Finding) -> bool:
         ]
         alone = len(drops) == 1 and other.severity == FAIL
         return alone or (other.unit == finding.unit and _excess(finding) <= _excess(other))
-    key = _TAKES.get(other.check)
-    if key is None or finding.check != "radio-margin":
-        return True
+    if other.check == "terrain-heights":
+        link = _hop(context, finding)
+        # a profile that stands above its sites on another datum: the ground that blocks is a guess
+        return (
+            link is not None
+            and other.limit == HEIGHTS_AGREE_M
+            and off_datum_m(context.radio.hops, link.index).max() > HEIGHTS_AGREE_M
+        )
+    if other.check in _TAKES and finding.check == "radio-margin":
+        return _takes_enough(context, other, finding)
+    return True
+
+
+def _takes_enough(context: Context, other: Finding, finding: Finding) -> bool:
+    """Whether an obstacle or the water takes what the margin of a hop lacks."""
     link = _hop(context, finding)
     if link is None or not isinstance(finding.value, int | float):
         return False
-    lost_db = float(context.radio.values[key][2 * link.index : 2 * link.index + 2].max())
     short_db = context.design.project.radio_margin_db - finding.value
-    return lost_db >= min(short_db, _LEAST_LOSS_DB)
+    return _lost_db(context, other, link) >= min(short_db, _LEAST_LOSS_DB)
+
+
+def _lost_db(context: Context, finding: Finding, link: Link) -> float:
+    """What the obstacle or the water of a finding takes from its hop [dB]; 0 where not known."""
+    both = slice(2 * link.index, 2 * link.index + 2)
+    return float(np.nan_to_num(context.radio.values[_TAKES[finding.check]][both]).max())
+
+
+def _loses_all(_context: Context, other: Finding, finding: Finding) -> bool:
+    """Whether the margin would hold its limit without what a cable loses too much."""
+    return _excess(other) >= -_excess(finding)
+
+
+def _is_of_volts(_context: Context, other: Finding, _finding: Finding) -> bool:
+    """A supply that is too small loses no volts on the way."""
+    return other.unit != "W"
+
+
+def _is_of_the_joint(_context: Context, other: Finding, finding: Finding) -> bool:
+    return not set(finding.rows).isdisjoint(other.rows)
+
+
+#: Causes that explain only what they ask for themselves.
+_BY_ITS_OWN = {
+    "measured-loss": _loses_all,
+    "feed-power": _is_of_volts,
+    "connector-family": _is_of_the_joint,
+}
 
 
 def _are_of_two_modes(context: Context, finding: Finding) -> bool:
@@ -247,7 +295,8 @@ def _cause_of_path(
 ) -> Finding | None:
     """A path follows from what stops it, else from what its hops miss."""
     path = finding.path or ""
-    if path in stops:
+    is_of_rate = finding.check == "path-rate"
+    if path in stops and not (is_of_rate and isinstance(finding.value, int | float)):
         return next(
             (
                 other
@@ -260,9 +309,9 @@ def _cause_of_path(
     uses = context.branches.uses_to_root(path, context.network)
     rows = set(finding.rows)
     hops = [use.link for use in uses if use.link.kind == RADIO]
-    if finding.check == "path-rate" and finding.unit == HUB_UNIT:
+    if is_of_rate and finding.unit == HUB_UNIT:
         return None  # the time of a hub, not one hop of it
-    if finding.check == "path-rate":
+    if is_of_rate:
         hops = [link for link in hops if rows & set(link.row_ids) and _is_held_back(context, link)]
     elif finding.check != "path-availability":
         return None
@@ -274,10 +323,15 @@ def _cause_of_path(
             for other in by_row.get(row, ()):
                 found.setdefault(other.check, other)
         for check in OF_HOPS:
-            if check in found:
+            # a clearance that is not known, or takes nothing, stands beside what lacks
+            if check in found and (
+                check not in _TAKES or _lost_db(context, found[check], link) > 0
+            ):
                 return found[check]
         if finding.check == "path-availability" and link.rows[0].hub and "path-rate" in found:
             return found["path-rate"]  # the time of the hub is taken
+        if finding.check == "path-rate" and finding.limit == 0 and "path-availability" in found:
+            return found["path-availability"]  # no mode of the hop holds it
     return None
 
 

@@ -4,8 +4,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from backhaul.checks.context import Context, on_equipment
-from backhaul.findings import NOTE, Finding
+from backhaul.checks.context import Context, on_equipment, on_row
+from backhaul.design.kinds import KINDS
+from backhaul.design.model import Segment
+from backhaul.findings import FAIL, NOTE, Finding
+from backhaul.path.chain_parts import CutLink
+from backhaul.path.equipment import row_key
+from backhaul.path.links import COPPER, FEED
 
 
 def reading_notes(context: Context) -> Iterator[Finding]:
@@ -48,6 +53,58 @@ def readings_taken(context: Context) -> Iterator[Finding]:
 def chain(context: Context) -> Iterator[Finding]:
     """chain-broken, optics-port and assumption: how the rows join and where they plug in."""
     yield from context.network.findings
+
+
+def one_run(context: Context) -> Iterator[Finding]:
+    """chain-broken: a labelled run or protector of copper or a feed that joins other things elsewhere.
+
+    One label is one thing: a drop has two ends, a feed one source, a protector one run beside it.
+    """
+    first: dict[tuple, tuple[frozenset, str, Segment]] = {}
+    told: set[tuple] = set()
+    for path, each in context.network.chains.items():
+        for cut in each.cut:
+            if cut.kind not in (COPPER, FEED):
+                continue
+            for row in (row for row in cut.rows if row.label):
+                key = row_key(row)
+                joins = _joined(cut, row)
+                before, other, _ = first.setdefault(key, (joins, path, row))
+                if joins == before or key in told:
+                    continue
+                told.add(key)
+                what = "starts at" if cut.kind == FEED else "joins"
+                yield on_row(
+                    "chain-broken",
+                    FAIL,
+                    row,
+                    "label",
+                    f"{row.label} {what} {_ends(cut)} here, something else in {other}: one "
+                    f"{row.kind} cannot",
+                    paths=tuple(dict.fromkeys((path, other))),
+                    remedy="give each its own label, or the things at its ends one label in both "
+                    "paths",
+                )
+
+
+def _joined(cut: CutLink, row: Segment) -> frozenset:
+    """What a labelled row of a link joins: both ends, of a feed its source, and the runs beside a
+    protector."""
+    ends = (cut.near,) if cut.kind == FEED else (cut.near, cut.far)
+    found: set = {end.key for end in ends if end is not None}
+    if KINDS[row.kind].protects and cut.kind == COPPER:
+        place = cut.rows.index(row)
+        found |= {
+            row_key(other)
+            for other in cut.rows[max(place - 1, 0) : place + 2]
+            if KINDS[other.kind].is_run
+        }
+    return frozenset(found)
+
+
+def _ends(cut: CutLink) -> str:
+    ends = (cut.near,) if cut.kind == FEED else (cut.near, cut.far)
+    return " and ".join(end.name for end in ends if end is not None)
 
 
 def alike(context: Context) -> Iterator[Finding]:

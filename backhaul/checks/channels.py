@@ -19,12 +19,16 @@ from backhaul.wording import against
 WANTED_DB = 20.0
 #: Others that lift the noise by so much are named [dB]: rules of the project.
 RISE_DB = 3.0
+#: Of the distance of the halves of a band, the least between the two frequencies of a pair: plans
+#: differ by some channels from the halves that a class of radios covers (common practice).
+LEAST_SPACING = 0.95
 #: Frequencies are compared to a kilohertz: channels side by side touch and do not overlap.
 DECIMALS = 6
 
 
 def radio_channel(context: Context) -> Iterator[Finding]:
     """radio-channel: hops of one site on one channel, or sending in both halves of a band."""
+    yield from _spacings(context)
     hops = context.radio.hops
     at_site: dict[str, list[tuple[int, int]]] = defaultdict(list)
     for index, pair in enumerate(hops.ends):
@@ -35,6 +39,35 @@ def radio_channel(context: Context) -> Iterator[Finding]:
         if len(ends) > 1:
             yield from _pairs(context, site, ends)
             yield from _halves(context, site, ends)
+
+
+def _spacings(context: Context) -> Iterator[Finding]:
+    """A pair whose two frequencies lie closer than the halves that its filters part."""
+    hops = context.radio.hops
+    for index, link in enumerate(hops.links):
+        radio = hops.ends[index][0].radio
+        sends, hears = radio.tx_min_ghz, radio.rx_min_ghz
+        if radio.duplex != FDD or sends is None or hears is None:
+            continue
+        plan = abs(hears - sends) * MHZ_PER_GHZ
+        spacing = abs(float(np.diff(hops.frequency_ghz[index])[0])) * MHZ_PER_GHZ
+        if not 0 < spacing < LEAST_SPACING * plan:
+            continue
+        yield on_link(
+            "radio-channel",
+            THIN,
+            link,
+            link.rows[0],
+            "to_frequency_ghz",
+            f"the two frequencies lie {spacing:g} MHz apart, the halves of {radio.part} "
+            f"{plan:g} MHz: its filters part a sender from its receiver at that spacing, and plans "
+            "give channels in such pairs",
+            remedy=f"a far frequency {plan:g} MHz away, or a radio whose data sheet states the spacing",
+            value=spacing,
+            limit=LEAST_SPACING * plan,
+            unit="MHz",
+            source="channel plans in pairs, common practice",
+        )
 
 
 def _halves(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator[Finding]:
@@ -65,8 +98,8 @@ def _halves(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterato
             f"at {site} this hop transmits in the {'upper' if is_high else 'lower'} half of the "
             f"band at {sent:g} GHz, and {_name(one)} in the other: each receiver is beside a "
             "transmitter in its own half",
-            remedy="swap the two frequencies of one of the hops, so that all terminals of the site "
-            "transmit in one half",
+            remedy="turn one of the hops round, its two terminals and their frequencies, so that "
+            "all terminals of the site transmit in one half",
             value=sent,
             limit=heard,
             unit="GHz",
@@ -97,11 +130,12 @@ def radio_interference(context: Context) -> Iterator[Finding]:
             way.row,
             way.sender.column("frequency_ghz"),
             f"{way.receiver.name} receives other transmitters of the design at {level:.1f} dBm, "
-            f"the strongest {loudest.sender.name} of {_name(loudest.link)}: {carrier:.1f} dB below "
-            f"its own hop, the noise rises by {against(rise[place], RISE_DB)[0]} dB"
+            f"the strongest {loudest.sender.name} of {_name(loudest.link)}: {abs(carrier):.1f} dB "
+            f"{'below' if carrier >= 0 else 'above'} its own hop, the noise rises by {against(rise[place], RISE_DB)[0]} dB"
             + ("; no mode is left" if lost else ""),
             remedy="use another channel or the other polarization for one of them, antennas with "
-            "narrower beams, or less power",
+            "narrower beams, or less power; at one site time-division radios in step "
+            "(tdd_in_step) do not hear each other",
             value=rise[place],
             limit=RISE_DB,
             unit="dB",

@@ -6,19 +6,23 @@ import numpy as np
 
 from backhaul.budgets.hop_profiles import Gap, widest_gap
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.hops import from_first
 from backhaul.figures.radio_judgements import CLEARANCE
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.physics import geometry
 from backhaul.physics.sampling import COVER, GROUND, WATER
 from backhaul.units import DECIMALS, M_PER_KM
-from backhaul.wording import against, along_text
+from backhaul.wording import against
 
 #: Raising one end alone is offered up to this many times the raise of both.
 ONE_END_AT_MOST = 4.0
+#: How a hop is marked as one over water.
+NAME_THE_WATER = "name the water under it in surface"
 #: The profile's end may differ so far from the level that a site's heights are measured from [m]:
 #: rules of the project.
 HEIGHTS_AGREE_M = 2.0
 _P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
+_ONE_DATUM = "take profile and sites from one datum, or measure heights from the profile's level"
 _STANDS = {GROUND: "ground", COVER: "cover", WATER: "water"}
 
 
@@ -38,7 +42,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
                 row,
                 "part",
                 f"the clearance is not known: {_why_no_clearance(radio, index)}",
-                remedy=_clearance_cells(radio.hops, index),
+                remedy=_clearance_cells(radio, index),
                 limit=wanted,
                 unit="F1",
                 source=_P530,
@@ -59,7 +63,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
             _what_is_clear(radio, index, by_median=by_median, fails=words[index] == FAIL),
             value=median if by_median else worst,
             limit=_limit(clear, index, by_median=by_median, fails=words[index] == FAIL),
-            remedy=_raise_text(clear, index),
+            remedy=_ONE_DATUM if is_off_datum(radio.hops, index) else _raise_text(clear, index),
             unit="F1",
             source=_P530,
         )
@@ -90,7 +94,7 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     tightest = clear.median if by_median else clear.worst
     ratio, at_km = float(tightest.ratio[index]), float(tightest.at_km[index])
     k = "4/3" if by_median else f"{radio.worst_k[index]:.2f}"
-    what = f"{_obstacle(radio, tightest, index)} {along_text(at_km)} from the first end"
+    what = f"{_obstacle(radio, tightest, index)}, {from_first(radio.links[index], at_km)},"
     if fails and not by_median:
         return f"{what} blocks the ray at k = {k}"
     limit = _limit(clear, index, by_median=by_median, fails=fails)
@@ -113,7 +117,7 @@ def _obstacle(radio, tightest, index: int) -> str:
         return f"the smooth earth at {top:.1f} m (no terrain rows, no water in surface)"
     kind = _STANDS[int(tightest.kind[index])]
     if kind == "cover":
-        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m,"
+        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m"
     return f"the {kind} at {top:.1f} m"
 
 
@@ -122,15 +126,29 @@ def terrain_heights(context: Context) -> Iterator[Finding]:
     hops = context.radio.hops
     ground = hops.ground
     for index in ground.profiled[~ground.assumed[ground.profiled]].tolist():
-        rows = ground.rows_of(index)
-        level = np.where(
-            np.isnan(ground.water_m[rows]), ground.profile.ground_m[rows], ground.water_m[rows]
-        )
-        if _is_even_water(ground, rows):
-            continue
+        if _is_even_water(ground, ground.rows_of(index)):
+            continue  # no row tells where its shores stand
         for end in hops.ends[index]:
-            yield from _height_of_end(context, index, end, float(level[-1 if end.is_far else 0]))
+            yield from _height_of_end(context, index, end)
         yield from _gap(context, index)
+
+
+def off_datum_m(hops, index: int) -> np.ndarray:
+    """How far the profile of a hop stands above the ground of its sites, an end each [m].
+
+    0 where there is no typed profile, or nothing to hold it to.
+    """
+    ground = hops.ground
+    rows = ground.rows_of(index)
+    if rows is None or ground.assumed[index] or _is_even_water(ground, rows):
+        return np.zeros(2)
+    levels = np.array([ground.end_level_m(index, end) for end in (0, 1)])
+    return np.nan_to_num(levels - hops.ground_m[index])
+
+
+def is_off_datum(hops, index: int) -> bool:
+    """Whether `terrain-heights` finds the profile of a hop and its sites on two datums."""
+    return bool((np.round(np.abs(off_datum_m(hops, index)), DECIMALS) > HEIGHTS_AGREE_M).any())
 
 
 def _is_even_water(ground, rows: slice) -> bool:
@@ -138,8 +156,9 @@ def _is_even_water(ground, rows: slice) -> bool:
     return rows.stop - rows.start == 2 and not np.isnan(ground.water_m[rows]).any()
 
 
-def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterator[Finding]:
+def _height_of_end(context: Context, index: int, end) -> Iterator[Finding]:
     hops = context.radio.hops
+    level_m = hops.ground.end_level_m(index, end.number)
     link, site_m = hops.links[index], float(hops.ground_m[index, end.number])
     antenna_m = float(hops.height_m[index, end.number])
     off = abs(site_m - level_m)
@@ -154,7 +173,7 @@ def _height_of_end(context: Context, index: int, end, level_m: float) -> Iterato
             end.column("height_m"),
             f"the profile is at {level_m:.1f} m at {end.name}, ground_m of the site is "
             f"{site_m:.1f} m{below}: {apart} m apart, at most {most} m",
-            remedy="take both from one datum, or measure heights from the profile's level",
+            remedy=_ONE_DATUM,
             value=off,
             limit=HEIGHTS_AGREE_M,
             unit="m",
@@ -182,7 +201,9 @@ def _gap(context: Context, index: int) -> Iterator[Finding]:
     """assumption: rows so far apart that the ground between them is a guess."""
     hops = context.radio.hops
     gap: Gap | None = widest_gap(hops.ground, index)
-    if gap is None or not round(gap.width_km - gap.allowed_km, DECIMALS) > 0:
+    clear = context.radio.clearance
+    told = clear.sparse[index] and np.isnan(clear.median.ratio[index])
+    if gap is None or told or not round(gap.width_km - gap.allowed_km, DECIMALS) > 0:
         return
     link = hops.links[index]
     yield on_link(
@@ -193,7 +214,7 @@ def _gap(context: Context, index: int) -> Iterator[Finding]:
         "part",
         f"the profile has no point for {gap.width_km:.2f} km from {gap.from_km:.2f} km on; the "
         "ground was taken as straight there",
-        remedy=f"type the ground at least every {gap.allowed_km * M_PER_KM:.0f} m",
+        remedy=_type_the_ground(gap),
         value=gap.width_km,
         limit=gap.allowed_km,
         unit="km",
@@ -208,14 +229,20 @@ def _why_no_clearance(radio, index: int) -> str:
         return "ground_m of a site or the height of an antenna is missing"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "the frequency is not known"
+    if radio.clearance.sparse[index] and (gap := widest_gap(hops.ground, index)):
+        return (
+            f"the profile has no point for {gap.width_km:.2f} of {hops.distance_km[index]:.2f} km, "
+            f"from {gap.from_km:.2f} km on; over straight ground there the ray would be clear"
+        )
     return (
         "neither terrain nor water is given; over the smooth earth between the two sites the ray "
-        "would be clear"
+        "would be clear; a reflection off water is not judged either"
     )
 
 
-def _clearance_cells(hops, index: int) -> str:
+def _clearance_cells(radio, index: int) -> str:
     """What has to be given before the clearance is known."""
+    hops = radio.hops
     if np.isnan(hops.distance_km[index]):
         return "give the coordinates of both sites, or length_m"
     if index in hops.ground.reasons and hops.ground.under[index]:
@@ -224,7 +251,13 @@ def _clearance_cells(hops, index: int) -> str:
         return "give ground_m of both sites, height_m and to_height_m"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "give frequency_ghz"
-    return "add terrain rows for the hop, or name the water under it in surface"
+    if radio.clearance.sparse[index] and (gap := widest_gap(hops.ground, index)):
+        return _type_the_ground(gap)
+    return f"add terrain rows for the hop, or {NAME_THE_WATER}"
+
+
+def _type_the_ground(gap: Gap) -> str:
+    return f"type the ground at least every {gap.allowed_km * M_PER_KM:.0f} m"
 
 
 def _raise_text(clear, index: int) -> str:

@@ -1,16 +1,18 @@
 """Copper links: a rate that both ports share, and a channel short enough for it."""
 
 from collections.abc import Iterator
+from itertools import permutations
 
 import numpy as np
 
 from backhaul.budgets.copper import Channel
 from backhaul.checks.context import Context, on_link
+from backhaul.design.kinds import KINDS
 from backhaul.figures.copper_terms import CORDS
 from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.path.ports import is_copper_port, takes_cable
-from backhaul.physics.copper import RANGES
+from backhaul.physics.copper import CHANNEL_M, RANGES, fixed_length_m, reach_limit_m
 from backhaul.wording import length_text, lengths_against, rate_text
 
 _REACH = "IEEE 802.3 and TIA-568.2-D, copper_reach.csv"
@@ -65,6 +67,7 @@ def copper_ports(context: Context) -> Iterator[Finding]:
     """optics-port: a copper run named into a port that takes none, or not of so many pairs."""
     for index, link in enumerate(context.copper.links):
         yield from _pairs(link, context.copper.channels[index])
+        yield from _protected_pairs(context, link)
         for termination, equipment, port in (
             (link.near_termination, link.near, link.near_port),
             (link.far_termination, link.far, link.far_port),
@@ -100,7 +103,7 @@ def _pairs(link: Link, channel: Channel) -> Iterator[Finding]:
         if (part.pairs == 1) != (before.pairs == 1)
     ]
     for row, part, other in found[:1]:
-        has = "one pair" if part.pairs == 1 else f"{part.pairs} pairs"
+        has = _pairs_text(part.pairs)
         yield on_link(
             "optics-port",
             FAIL,
@@ -112,6 +115,37 @@ def _pairs(link: Link, channel: Channel) -> Iterator[Finding]:
             value=part.pairs,
             source="IEEE 802.3cg Clause 146",
         )
+
+
+def _protected_pairs(context: Context, link: Link) -> Iterator[Finding]:
+    """A protector of fewer pairs than the cable beside it: neither its data nor its power pass."""
+    rows = list(link.rows)
+    for row, beside in permutations(rows, 2):
+        if not KINDS[row.kind].protects or not KINDS[beside.kind].is_run:
+            continue
+        if abs(rows.index(row) - rows.index(beside)) > 1:
+            continue
+        passes = context.catalog.protectors[row.part].pairs
+        pairs = context.catalog.coppers[beside.part].pairs
+        if passes < pairs:
+            yield on_link(
+                "optics-port",
+                FAIL,
+                link,
+                row,
+                "part",
+                f"{row.part} passes {_pairs_text(passes)}, {beside.part} has {pairs:g}",
+                remedy="fit a protector of all pairs of the cable",
+                value=passes,
+                limit=pairs,
+                unit="pairs",
+                source="IEEE 802.3 Clauses 40 and 146: four pairs, one pair",
+            )
+            return
+
+
+def _pairs_text(pairs: float) -> str:
+    return "one pair" if pairs == 1 else f"{pairs:g} pairs"
 
 
 def copper_reach(context: Context) -> Iterator[Finding]:
@@ -146,7 +180,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 row,
                 "length_m",
                 f"{have} of copper, {reach}",
-                remedy=_shorter(budget.length_m[index]),
+                remedy=_shorter(budget.length_m[index], budget.temperature_c[index]),
                 value=budget.length_m[index],
                 limit=limit,
                 unit="m",
@@ -168,6 +202,7 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 unit="Mb/s",
                 source=_REACH,
             )
+        yield from _crosstalk(budget, index)
         yield from _cords(budget, index)
         if budget.temperature_c[index] > warmest:
             yield on_link(
@@ -183,6 +218,35 @@ def copper_reach(context: Context) -> Iterator[Finding]:
                 unit="°C",
                 source="TIA-568.2-D Annex (informative)",
             )
+
+
+def _crosstalk(budget, index: int) -> Iterator[Finding]:
+    """A rate that the reach allows, but bundled cables of that category do not assure."""
+    rate, have = budget.rate_mbps[index], budget.length_m[index]
+    channel = budget.channels[index]
+    assured = [
+        of.row
+        for rows in channel.reaches
+        for of in rows
+        if of.rate_mbps == rate and of.row.assured_m is not None and of.row.assured_m < have
+    ]
+    for row in assured[:1]:
+        upto = f"beyond {length_text(row.assured_m)}" if row.assured_m else "at any length"
+        yield on_link(
+            "copper-rate",
+            THIN,
+            channel.link,
+            channel.link.run,
+            "part",
+            f"{rate_text(rate)} over {length_text(have)} of {row.category}: not assured {upto} "
+            "beside cables of the same kind (alien crosstalk)",
+            remedy="use a higher category, have alien crosstalk measured, or set the ports to a "
+            "lower rate",
+            value=have,
+            limit=row.assured_m,
+            unit="m",
+            source="TIA TSB-155-A, TSB-5021 (from memory)",
+        )
 
 
 def _cords(budget, index: int) -> Iterator[Finding]:
@@ -211,12 +275,9 @@ def _rates(port) -> str:
     return ", ".join(rate_text(rate) for rate in port.rates_mbps) or "no rate"
 
 
-#: The longest channel of balanced cable, cords included, of any category [m].
-_LONGEST_CHANNEL_M = 100.0
-
-
-def _shorter(length_m: float) -> str:
-    """What helps a channel that is too long: a better cable up to the channel of the standard."""
-    if length_m > _LONGEST_CHANNEL_M:
+def _shorter(length_m: float, cable_c: float) -> str:
+    """What helps a channel that is too long: a better cable as far as one goes when so warm."""
+    fixed = fixed_length_m(cable_temperature_c=cable_c, screened=True)
+    if length_m > reach_limit_m(reach_m=CHANNEL_M, fixed_length_m=fixed):
         return "no category goes further: shorten the channel, part it by equipment, or lay fiber"
     return "shorten the channel, use a higher category or screened cable, or go on in fiber"

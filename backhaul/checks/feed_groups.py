@@ -11,6 +11,16 @@ from backhaul.findings import PASS, Finding
 from backhaul.path.equipment import row_key
 
 
+def feeds(context: Context) -> Iterator[PowerLine]:
+    """The feeds of a design."""
+    return (line for line in context.power.lines if not line.is_poe)
+
+
+def paths_of(lines: list[PowerLine]) -> tuple[str, ...]:
+    """Paths of some feeds, each once."""
+    return tuple(dict.fromkeys(path for line in lines for path in line.link.paths))
+
+
 def groups(context: Context) -> list[list[PowerLine]]:
     """The feeds of a design, those together that share a run."""
     lines = context.power.lines

@@ -1,30 +1,22 @@
-"""Feeds: does every load get its voltage, do the conductors carry it, is a fault cleared."""
+"""Feeds: does every load get its voltage, do the conductors carry it."""
 
 from collections.abc import Iterator
 
 from backhaul.budgets.power_lines import PowerLine
-from backhaul.budgets.power_remedies import earthed_twin
 from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import missing_figure, paths_behind, paths_without
-from backhaul.checks.feed_groups import failing, groups, on_feeds
-from backhaul.checks.power_limits import ELECTRICIAN, carrying, protected, thicker
+from backhaul.checks.feed_groups import failing, feeds, on_feeds, paths_of
+from backhaul.checks.power_limits import carrying, thicker
 from backhaul.figures.power_judgements import (
     CURRENT,
     DROP,
-    FAULT,
     FEED_POWER,
     FEED_VOLTAGE,
-    OVERLOAD,
-    TRIP_MULTIPLE,
 )
-from backhaul.figures.power_terms import AC, MAINS_CONDUCTORS
-from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
+from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.equipment import Equipment
 from backhaul.units import DECIMALS
 from backhaul.wording import against
-
-
-def feeds(context: Context) -> Iterator[PowerLine]:
-    return (line for line in context.power.lines if not line.is_poe)
 
 
 def feed_power(context: Context) -> Iterator[Finding]:
@@ -170,17 +162,13 @@ def feed_drop(context: Context) -> Iterator[Finding]:
             lines,
             "part",
             f"{lost} % of the voltage is lost, at most {healthy} % is wanted",
-            paths=_paths(lines),
+            paths=paths_of(lines),
             remedy=thicker(context, lines[0]),
             value=drop,
             limit=limit,
             unit="%",
             source="IEC 60364-5-52:2009 Annex G, informative (to be confirmed)",
         )
-
-
-def _paths(lines: list[PowerLine]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(path for line in lines for path in line.link.paths))
 
 
 def feed_current(context: Context) -> Iterator[Finding]:
@@ -204,101 +192,6 @@ def feed_current(context: Context) -> Iterator[Finding]:
         )
 
 
-def feed_protection(context: Context) -> Iterator[Finding]:
-    """feed-protection: the fault current that a breaker would see at the far end."""
-    for lines in failing(context, FAULT, lambda line: -line.values["short_circuit_a"]):
-        fault, breaker = (lines[0].values[key] for key in ("short_circuit_a", "breaker_a"))
-        needed = TRIP_MULTIPLE * breaker
-        least, trips = against(fault, needed)
-        yield on_feeds(
-            context,
-            "feed-protection",
-            THIN,
-            lines,
-            "part",
-            f"a short at the far end draws {least} A at the least, a {breaker:g} A breaker "
-            f"of type B trips at once from {trips} A",
-            paths=_paths(lines),
-            remedy=protected(context, lines[0], by_residual_current=True),
-            value=fault,
-            limit=needed,
-            unit="A",
-            source="IEC 60898-1:2015 Table 2, IEC 60364-4-41 clause 411",
-        )
-    yield from _unknown_breakers(context)
-    for lines in failing(context, OVERLOAD, lambda line: -line.values["rated_a"]):
-        breaker, rated = (lines[0].values[key] for key in ("breaker_a", "rated_a"))
-        lets, carried = against(breaker, rated)
-        yield on_feeds(
-            context,
-            "feed-protection",
-            THIN,
-            lines,
-            "part",
-            f"the breaker of {lets} A lets more flow than the {carried} A that the "
-            "conductors carry there",
-            paths=_paths(lines),
-            remedy=protected(context, lines[0], by_residual_current=False),
-            value=breaker,
-            limit=rated,
-            unit="A",
-            source="IEC 60364-4-43 clause 433.1 (to be confirmed)",
-        )
-
-
-def _unknown_breakers(context: Context) -> Iterator[Finding]:
-    """A caution where nobody knows what clears a short."""
-    for together in groups(context):
-        lines = [
-            line
-            for line in together
-            if line.values["short_circuit_a"] == line.values["short_circuit_a"]
-            and line.values["breaker_a"] != line.values["breaker_a"]
-        ]
-        if lines:
-            lines.sort(key=lambda line: line.values["short_circuit_a"])
-            fault = lines[0].values["short_circuit_a"]
-            yield on_feeds(
-                context,
-                "feed-protection",
-                CAUTION,
-                lines,
-                "part",
-                f"least fault current {fault:.1f} A: the fuse or breaker (rating not known) must "
-                "clear it",
-                paths=_paths(lines),
-                remedy=ELECTRICIAN,
-                value=fault,
-                unit="A",
-                source="Ohm's law, conductors at 70 °C",
-            )
-
-
-def protective_earth(context: Context) -> Iterator[Finding]:
-    """feed-protection: a mains feed without an earth conductor."""
-    for line in feeds(context):
-        for row in line.rows if line.current == AC else ():
-            conductors = getattr(row.part, "conductors", None)
-            if conductors is None or conductors >= MAINS_CONDUCTORS:
-                continue
-            twin = earthed_twin(row.part, context.catalog)
-            yield on_row(
-                "feed-protection",
-                THIN,
-                row.row,
-                "part",
-                f"{row.part.part} has {conductors:g} conductors, a mains feed has a protective "
-                "earth besides",
-                paths=line.link.paths,
-                remedy=f"use {twin or 'a cable with three conductors'}; {ELECTRICIAN}",
-                value=conductors,
-                limit=MAINS_CONDUCTORS,
-                unit="conductors",
-                source="IEC 60364-4-41 clause 411.3.1",
-                shared=row.part.part,
-            )
-
-
 def plugged_in_on_site(context: Context) -> Iterator[Finding]:
     """assumption: an AC or DC device without a feed is taken as plugged in on site."""
     for equipment in context.network.all_equipment.values():
@@ -307,12 +200,25 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
             continue
         volts = getattr(equipment.record, "supply_volts", None)
         what = f"{volts:g} V {supply}" if volts else supply
+        has_no_mains = supply == "AC" and _is_bare(context, equipment)
+        unsaid = f": no row says that outdoor {equipment.site} has mains" * has_no_mains
         yield on_equipment(
             "assumption",
             NOTE if supply == "AC" else THIN,
             equipment,
             "part",
-            f"{equipment.name} is taken as powered on site ({what})",
+            f"{equipment.name} is taken as powered on site ({what}){unsaid}",
             remedy="add a feed row if a run of its own brings the power",
             shared=f"{what} at {equipment.site}",
         )
+
+
+def _is_bare(context: Context, equipment: Equipment) -> bool:
+    """Whether nothing says that there is mains where new equipment stands outdoors."""
+    site = context.design.sites.get(equipment.site or "")
+    if site is None or not site.outdoor or equipment.segment.by == "existing":
+        return False
+    return not any(
+        other.site == equipment.site and getattr(other.record, "output", None) == "AC"
+        for other in context.network.all_equipment.values()
+    )

@@ -164,9 +164,8 @@ def takes_down(group: Group) -> str:
         paths = few(path for finding in findings for path in finding.paths)
         if check.startswith("path-"):
             words.append(f"{check} of {paths}")
-        elif figure := _figure(findings[0]):
-            by = " by" if check == group.head.check else ""
-            words.append(f"{check}{by}{figure}")
+        elif figure := figure_of(findings[0]):
+            words.append(f"{check}{figure}")
         elif check != group.head.check:
             words.append(check)
     if group.head.check in STOPPING:
@@ -182,7 +181,7 @@ def takes_down(group: Group) -> str:
     return ", ".join(words)
 
 
-def _figure(finding: Finding) -> str:
+def figure_of(finding: Finding) -> str:
     """The figure of a finding beside its limit; a class is no figure to compare."""
     value, limit = finding.value, finding.limit
     if not isinstance(value, int | float) or finding.unit in (None, "", "class", "nm"):

@@ -7,12 +7,16 @@ import numpy as np
 from backhaul.budgets.climate import CLIMATE_LABELS, DEFAULT, LOOKED_UP
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import NOTE, THIN, Finding
+from backhaul.path.ends import TDD
 from backhaul.physics import antennas, diversity, multipath, rain
 from backhaul.units import M_PER_KM
 
 #: A mast above this is asked about where its height lies so little above the ground's level, and
 #: above the second is thin until somebody answers for it [m]: common practice.
 MAST_M, TALL_MAST_M = 40.0, 100.0
+#: Farther than this the timing of a time-division radio is a matter of its make [km]: common
+#: practice; IEEE 802.11 itself allows for some 14 to 28 km (from memory).
+TIMING_KM = 30.0
 _RAIN, _FADING = "ITU-R P.530-18 sec. 2.4.1", "ITU-R P.530-18 sec. 2.3.1"
 
 
@@ -117,6 +121,7 @@ def hop_ranges(context: Context) -> Iterator[Finding]:
     yield from _wet_snow(radio)
     yield from _near_field(radio)
     yield from _diversity(radio)
+    yield from _of_the_radio(radio)
 
 
 def _rain_ranges(radio) -> Iterator[Finding]:
@@ -259,6 +264,37 @@ def _diversity(radio) -> Iterator[Finding]:
             unit="km",
             source="ITU-R P.530-18 sec. 6.2.1 (from memory)",
         )
+
+
+def _of_the_radio(radio) -> Iterator[Finding]:
+    """More power than the radio has, or a time-division hop longer than its timing may reach."""
+    hops, sent = radio.hops, radio.values["tx_power_dbm"].reshape(-1, 2).max(axis=1)
+    for index, row in enumerate(hops.rows):
+        near = hops.ends[index][0].radio
+        if row.tx_power_dbm is not None and row.tx_power_dbm > sent[index]:
+            yield _note(
+                radio,
+                index,
+                "tx_power_dbm",
+                f"{row.tx_power_dbm:g} dBm is more than {near.part} sends: {sent[index]:g} dBm is "
+                "used",
+                value=row.tx_power_dbm,
+                limit=float(sent[index]),
+                unit="dBm",
+            )
+        if near.duplex == TDD and hops.distance_km[index] > TIMING_KM:
+            yield _note(
+                radio,
+                index,
+                "part",
+                f"a time-division hop of {hops.distance_km[index]:.1f} km: whether frames and "
+                f"acknowledgements of {near.part} are timed for more than {TIMING_KM:g} km is for "
+                "its data sheet",
+                value=hops.distance_km[index],
+                limit=TIMING_KM,
+                unit="km",
+                source="common practice",
+            )
 
 
 def _note(radio, index, column: str, message: str, **details) -> Finding:

@@ -6,7 +6,9 @@ import numpy as np
 
 from backhaul.budgets.hubs import OMNI_DEG, Hub
 from backhaul.checks.context import Context, on_link
+from backhaul.design.hubs import OF_CHANNEL
 from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.ends import FDD
 from backhaul.physics.antennas import outside_main_lobe
 from backhaul.units import DECIMALS
 from backhaul.wording import whole_against
@@ -16,10 +18,25 @@ HALF_BEAM, MAIN_LOBE = 0.5, 1 / 1.2
 
 
 def hub_channel(context: Context) -> Iterator[Finding]:
-    """radio-pair: hops of one hub on unlike channels; a terminal has one."""
+    """radio-pair: hops of one hub on unlike channels or settings; a terminal has one of each."""
     hops = context.radio.hops
     for hub in hops.hubs.all:
         first = hops.links[hub.hops[0]]
+        radio = hops.ends[hub.hops[0]][0].radio
+        if radio.duplex == FDD and len(hub.hops) > 1:
+            yield on_link(
+                "radio-pair",
+                FAIL,
+                first,
+                first.rows[0],
+                "hub",
+                f"the hub {hub.label} serves {len(hub.hops)} far ends, {radio.part} sends and "
+                "receives at once, to one far end",
+                remedy="a terminal for each hop, or a time-division radio at the hub and its ends",
+                value=float(len(hub.hops)),
+                limit=1.0,
+            )
+            continue
         for place in hub.hops[1:]:
             found = _unlike(context, hub.hops[0], place)
             if found is None:
@@ -32,7 +49,7 @@ def hub_channel(context: Context) -> Iterator[Finding]:
                 link,
                 link.rows[0],
                 column,
-                f"the hub {hub.label} is one terminal on one channel: {own}{unit} here, "
+                f"the hub {hub.label} is one terminal {_ONE_OF[column]}: {own}{unit} here, "
                 f"{other}{unit} at {first.rows[0].at(column)}",
                 remedy=f"the same {column} in all hops of the hub, or a second hub",
                 value=value,
@@ -40,6 +57,14 @@ def hub_channel(context: Context) -> Iterator[Finding]:
                 unit=unit.strip(),
             )
             yield finding._replace(rows=(link.rows[0].id, first.rows[0].id))
+
+
+#: What a terminal has one of, by the column that says so.
+_ONE_OF = {
+    **dict.fromkeys(OF_CHANNEL, "on one channel"),
+    "tx_power_dbm": "of one power",
+    "up_share_percent": "with one share of its time for up",
+}
 
 
 def _unlike(context: Context, first: int, other: int):
@@ -56,6 +81,10 @@ def _unlike(context: Context, first: int, other: int):
     one, two = (hops.rows[place].polarization for place in (first, other))
     if one and two and one != two:
         return "polarization", two, one, "", None, None
+    for column, unit in (("tx_power_dbm", " dBm"), ("up_share_percent", " %")):
+        one, two = (getattr(hops.rows[place], column) for place in (first, other))
+        if None not in (one, two) and round(abs(one - two), DECIMALS) > 0:
+            return column, f"{two:g}", f"{one:g}", unit, two, one
     return None
 
 

@@ -54,10 +54,10 @@ def path_rate(context: Context) -> Iterator[Finding]:
     for path, served in context.performance.paths.items():
         if served.is_stopped and path in context.stops:
             yield from _stopped(context, path)
-            continue
         if not served.carries_data or not served.has_demand:
             continue
-        narrow = narrowest(context, path)
+        # a rate that is known elsewhere is too low whatever stops the path
+        narrow = narrowest(context, path, running=served.is_stopped)
         if narrow is None:
             continue
         severity = str(
@@ -186,8 +186,11 @@ def _stopped(context: Context, path: str) -> Iterator[Finding]:
     )
 
 
-def narrowest(context: Context, path: str) -> Strain | None:
-    """The link and direction in which the load is the largest part of the rate."""
+def narrowest(context: Context, path: str, *, running: bool = False) -> Strain | None:
+    """The link and direction in which the load is the largest part of the rate.
+
+    running: only of links on which something runs.
+    """
     worst: Strain | None = None
     for use in context.network.uses[path]:
         if use.link.kind == FEED:
@@ -196,7 +199,7 @@ def narrowest(context: Context, path: str) -> Strain | None:
         loads = context.performance.traffic.on(use.link).along(use)
         shares = _hub_shares(context, use)
         for way, rate, needed, of_hub in zip(WAYS, rates, loads, shares, strict=True):
-            if needed <= 0 or rate != rate:
+            if needed <= 0 or rate != rate or (running and not rate > 0):
                 continue
             if of_hub > 0:
                 rate /= of_hub  # that all hops of a hub are too much is said of the hub

@@ -88,7 +88,8 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
         drawn, given = against(values["source_w"], values["limit_w"])
         yield finding(
             FAIL,
-            f"{what} draws {drawn} W, the port gives {given} W",
+            f"{what} draws {drawn} W at the port, loss in the cable included; the port gives "
+            f"{given} W",
             remedy=stronger(line),
             value=values["source_w"],
             limit=values["limit_w"],

@@ -12,9 +12,11 @@ from backhaul.budgets.power_remedies import (
     thicker_feed,
 )
 from backhaul.checks.context import Context
+from backhaul.figures.power_guard_terms import STIFF
 from backhaul.figures.power_judgements import ALLOWANCE_W
 from backhaul.path.ports import PASSIVE
 from backhaul.physics.poe import POE_CLASSES
+from backhaul.physics.protection import CONDUCTOR_LIMIT_C
 from backhaul.units import DECIMALS
 
 #: Pairs of a twisted-pair cable: ISO/IEC 11801-1.
@@ -63,6 +65,11 @@ def thicker(context: Context, line: PowerLine) -> str:
 def carrying(context: Context, line: PowerLine) -> str:
     """The feed of the catalogue that carries the current."""
     found = feed_for_current(line, context.network, context.catalog, context.design)
+    if line.values["capacity_a"] <= 0:
+        return (
+            f"it is too warm for a conductor of {CONDUCTOR_LIMIT_C:g} °C: cable of a higher "
+            "temperature class, or a cooler route"
+        )
     if found is None:
         return "spread the load over several feeds: no feed of the catalogue carries it"
     return f"use {found.part} or thicker (carries {found.values['capacity_a']:.1f} A there)"
@@ -81,6 +88,8 @@ def protected(context: Context, line: PowerLine, *, by_residual_current: bool) -
         ways.append(f"a {'breaker' if is_mains else 'fuse'} of {rating:g} A at the most")
     if by_residual_current and is_mains:
         ways.append("a residual-current device")
+        if line.limit_basis != STIFF:
+            ways.append(f"what its maker says that {line.source.equipment.name} does in a short")
     return f"{', or '.join(ways) or 'a smaller fuse'}; {ELECTRICIAN}"
 
 

@@ -190,7 +190,7 @@ def hop_length(context: Context) -> Iterator[Finding]:
             link,
             row,
             "length_m",
-            f"{length} typed, {row.site} and {row.to_site} lie {apart} apart",
+            f"{length} typed, {row.site} and {row.to_site} lie {apart} apart; the longer counts",
             remedy="leave length_m blank, or correct the coordinates",
             value=row.length_m,
             limit=straight,

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
+from backhaul.checks.band_rows import edges_ghz
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, Finding
-from backhaul.path.ends import FDD, TDD, HopDirection
+from backhaul.path.ends import FDD, TDD, HopDirection, HopEnd, antenna_ports
 
 
 def radio_pair(context: Context) -> Iterator[Finding]:
@@ -23,8 +24,8 @@ def radio_pair(context: Context) -> Iterator[Finding]:
                 remedy="use two terminals of one kind",
             )
             continue
-        for way in radio.hops.directions[2 * index : 2 * index + 2]:
-            yield from _in_band(context, way)
+        yield from _in_band(context, radio.hops.directions[2 * index : 2 * index + 2])
+        yield from _no_connector(context, index)
         yield from _antennas_fit(context, index)
         yield from _two_frequencies(context, index)
         if radio.mode_start[2 * index] == radio.mode_start[2 * index + 1]:
@@ -44,32 +45,49 @@ def radio_pair(context: Context) -> Iterator[Finding]:
             )
 
 
-def _in_band(context: Context, way: HopDirection) -> Iterator[Finding]:
-    """What one end sends lies where it transmits and where the other receives."""
-    ghz = float(context.radio.values["frequency_ghz"][way.place])
-    for does, part, ends in (
-        ("transmits", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
-        ("receives", way.receiver.radio, ("rx_min_ghz", "rx_max_ghz")),
-    ):
-        low, high = (getattr(part, name) for name in ends)
-        low = part.frequency_min_ghz if low is None else low
-        high = part.frequency_max_ghz if high is None else high
-        side = outside(ghz, low, high)
-        if side is None:
-            continue
-        yield on_link(
-            "radio-pair",
-            FAIL,
-            way.link,
-            way.row,
-            way.sender.column("frequency_ghz"),
-            f"{ghz:.9g} GHz is transmitted, {part.part} {does} {range_text(low, high)}",
-            remedy=_pair_remedy(context, way.near.radio, way.sender, way.receiver),
-            value=ghz,
-            limit=side,
-            unit="GHz",
-            shared=f"hop {way.link.index}",
+def _in_band(context: Context, ways: tuple[HopDirection, ...]) -> Iterator[Finding]:
+    """All that an end sends lies where it transmits and where the other receives: one finding."""
+    said, first = [], None
+    for way in ways:
+        ghz, width = (
+            float(context.radio.values[key][way.place]) for key in ("frequency_ghz", "channel_mhz")
         )
+        edges = edges_ghz(ghz, width)
+        beyond = []
+        for does, part, ends in (
+            ("transmits", way.sender.radio, ("tx_min_ghz", "tx_max_ghz")),
+            ("receives", way.receiver.radio, ("rx_min_ghz", "rx_max_ghz")),
+        ):
+            low, high = (getattr(part, name) for name in ends)
+            low = part.frequency_min_ghz if low is None else low
+            high = part.frequency_max_ghz if high is None else high
+            limits = [outside(edge, low, high) for edge in (ghz, *edges)]
+            place = next((n for n, limit in enumerate(limits) if limit is not None), None)
+            if place is None:
+                continue
+            beyond.append((place, f"{part.part} {does} {range_text(low, high)}"))
+            first = first or (way, (ghz, *edges)[place], limits[place])
+        if beyond:
+            sent = f"{ghz:.9g} GHz"
+            if beyond[0][0]:
+                sent += f" with {width:g} MHz, that is {edges[0]:.9g} to {edges[1]:.9g} GHz,"
+            said.append(f"{sent} is transmitted, {', '.join(words for _, words in beyond)}")
+    if first is None:
+        return
+    way, value, limit = first
+    yield on_link(
+        "radio-pair",
+        FAIL,
+        way.link,
+        way.row,
+        way.sender.column("frequency_ghz"),
+        "; ".join(dict.fromkeys(said)),
+        remedy=_pair_remedy(context, way.near.radio, way.sender, way.receiver),
+        value=value,
+        limit=limit,
+        unit="GHz",
+        shared=f"hop {way.link.index}",
+    )
 
 
 def outside(ghz: float, low: float | None, high: float | None) -> float | None:
@@ -164,3 +182,54 @@ def _antennas_fit(context: Context, index: int) -> Iterator[Finding]:
                 unit="GHz",
                 shared=f"hop {index}",
             )
+
+
+def _no_connector(context: Context, index: int) -> Iterator[Finding]:
+    """Antennas, and second ones, for which the radios have no connector: each kind is said once."""
+    ends = context.radio.hops.ends[index]
+    own = [end for end in ends if end.has_own_antenna and end.typed("antenna")]
+    if own:
+        first = own[0]
+        yield on_link(
+            "radio-pair",
+            FAIL,
+            context.radio.links[index],
+            first.row,
+            first.column("antenna"),
+            "; ".join(
+                f"{end.radio.part} at {end.name} has its own antenna of "
+                f"{end.radio.antenna_dbi:g} dBi and no connector for {end.typed('antenna')}"
+                for end in own
+            )
+            + "; the figures are those of its own",
+            remedy=f"leave {_columns(own, 'antenna')} blank, or fit a radio for an external antenna",
+        )
+    second = [end for end in ends if end.typed("diversity_m") and not end.takes_second_antenna]
+    if second:
+        first = second[0]
+        yield on_link(
+            "radio-pair",
+            FAIL,
+            context.radio.links[index],
+            first.row,
+            first.column("diversity_m"),
+            "; ".join(
+                f"{end.radio.part} at {end.name} has no connector for a second antenna "
+                f"({_connectors(end.radio)})"
+                for end in second
+            )
+            + "; none is counted",
+            remedy=f"leave {_columns(second, 'diversity_m')} blank, or fit a radio that receives "
+            "with two antennas",
+        )
+
+
+def _columns(ends: list[HopEnd], name: str) -> str:
+    return " and ".join(end.column(name) for end in ends)
+
+
+def _connectors(radio) -> str:
+    if radio.antenna_dbi is not None:
+        return "its antenna is built in"
+    ports, chains = antenna_ports(radio), radio.chains
+    return f"{ports} connector{'s' * (ports > 1)} for {chains} chain{'s' * (chains > 1)}"

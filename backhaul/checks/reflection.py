@@ -7,11 +7,12 @@ import numpy as np
 from backhaul.budgets.reflection_remedies import MOST_M, REFLECTION_DB
 from backhaul.budgets.water_entries import FLOODED, NO_HEIGHT, NO_LEVEL, UNSEEN
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.hops import from_first
 from backhaul.figures.radio_judgements import REFLECTION
 from backhaul.findings import PASS, THIN, Finding
 from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.physics.water import WATER_TEMPERATURE_C
-from backhaul.wording import against, along_text
+from backhaul.wording import against
 
 _NOT_KNOWN = {
     NO_LEVEL: (
@@ -97,9 +98,10 @@ def _deep_text(radio, index: int) -> str:
         waves = f"; {reflection.waves_loss_db[index]:.1f} dB with the stated waves"
     lost, most = against(reflection.loss_db[index], REFLECTION_DB)
     return (
-        f"the reflection off the water takes up to {lost} dB, above {most} dB: at water level "
+        f"the reflection off the water takes up to {lost} dB, above {most} dB (the margin told is "
+        "what is left after it): at water level "
         f"{reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
-        f"{along_text(reflection.at_km[index])} from the first end{waves}; nulls every "
+        f"{from_first(radio.links[index], reflection.at_km[index])}{waves}; nulls every "
         f"{reflection.null_spacing_m[index]:.1f} m of far antenna height"
     )
 
@@ -123,7 +125,7 @@ def _remedy_text(radio, index: int) -> str:
         wide = remedies.tolerance_fade_db[index]
         held = (
             f"which leaves {remedies.fade_db[index]:.1f} dB"
-            f" ({wide:.1f} dB where mounted {TOLERANCE_M:g} m off)"
+            f" ({against(wide, REFLECTION_DB)[0]} dB where mounted {TOLERANCE_M:g} m off)"
         )
         return f"{' and '.join(moves) or 'keep the heights'}, {held}" + (
             f"; or {second}" if second else ""

@@ -53,12 +53,22 @@ def run_length(context: Context) -> Iterator[Finding]:
             "length_m",
             f"{typed} of {row.kind}, {start} and {end} lie {apart} apart",
             paths=context.network.paths_of(row),
-            remedy="correct the length or the coordinates",
+            remedy="correct the length, by the route as it is laid, or the coordinates; "
+            f"{_at_least(straight)} at the least",
             value=row.length_m,
             limit=straight,
             unit="m",
             source="WGS 84 geodesic",
         )
+
+
+def _at_least(straight_m: float) -> str:
+    """A straight line as the least length of a run, in whole metres.
+
+    >>> _at_least(367.2)
+    '368 m'
+    """
+    return f"{np.ceil(straight_m):.0f} m"
 
 
 def _without_length(context: Context, row: Segment, start: str, end: str) -> Finding:

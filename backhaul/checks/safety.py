@@ -1,14 +1,18 @@
 """Cautions where someone can be hurt; each defers to local codes and licensed practice."""
 
 from collections.abc import Iterator
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from backhaul.checks.context import Context, on_link
-from backhaul.findings import CAUTION, Finding
+from backhaul.findings import CAUTION, FAIL, Finding
+from backhaul.path.ends import HopDirection
 from backhaul.physics import exposure
 from backhaul.physics.environment import RF_THRESHOLD_W, gas_group
+from backhaul.wording import against
 
+_THRESHOLDS = "IEC 60079-0:2017 Table 5"
 DEFERS = "local codes and licensed practice decide"
 CAUTIONS = {
     "laser": "Invisible laser light: never look into a fiber end or port, no magnifiers; treat "
@@ -70,11 +74,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
     radio = context.radio
     eirp = radio.values["eirp_dbm"]
     frequency = np.nan_to_num(radio.values["frequency_ghz"], nan=5.0)
-    limit = np.minimum(
-        exposure.icnirp_public_w_m2(frequency_ghz=frequency),
-        exposure.cfr_public_w_m2(frequency_ghz=frequency),
-    )
-    distance = np.asarray(exposure.compliance_distance_m(eirp_dbm=eirp, limit_w_m2=limit))
+    distance = np.asarray(exposure.keep_away_m(eirp_dbm=eirp, frequency_ghz=frequency))
     known = np.where(np.isnan(distance), -1.0, distance).reshape(-1, 2)
     way = known.argmax(axis=1).tolist()
     for index in np.flatnonzero(known.max(axis=1, initial=-1.0) >= 0).tolist():
@@ -85,7 +85,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
             link,
             link.rows[0],
             "tx_power_dbm",
-            f"stay {np.ceil(10 * distance[worst]) / 10:.1f} m away in front of the antennas: the "
+            f"stay {distance[worst]:.1f} m away in front of the antennas: the "
             f"limit for the public at {eirp[worst]:.1f} dBm EIRP",
             remedy=DEFERS,
             value=distance[worst],
@@ -94,30 +94,81 @@ def _exposure(context: Context) -> Iterator[Finding]:
         )
 
 
-def _explosive_air(context: Context) -> Iterator[Finding]:
-    """Radio power against the threshold of the gas group, as information only."""
+class _InExplosiveAir(NamedTuple):
+    """A sender at a site in explosive air, and the threshold of its gas group."""
+
+    way: HopDirection
+    site: Any
+    eirp_dbm: float
+    threshold_w: float
+
+    @property
+    def watts(self) -> float:
+        return float(exposure.eirp_w(eirp_dbm=self.eirp_dbm))
+
+    @property
+    def is_above(self) -> bool:
+        return self.watts > self.threshold_w
+
+    @property
+    def words(self) -> str:
+        watts = against(self.watts, self.threshold_w)[0]
+        relation = "above" if self.is_above else "below"
+        return (
+            f"{self.site.site} is {self.site.hazardous_area}: EIRP {watts} W is {relation} the "
+            f"threshold of {self.threshold_w:g} W for its gas group"
+        )
+
+
+def _in_explosive_air(context: Context) -> Iterator[_InExplosiveAir]:
     radio = context.radio
-    for direction in range(2 * len(radio.links)):
-        link = radio.links[direction // 2]
-        row = link.rows[0]
-        site = radio.hops.site_pairs[direction // 2][direction % 2]
-        if site is None or not site.hazardous_area:
+    for way in radio.hops.directions:
+        site, eirp_dbm = way.sender.site, float(radio.values["eirp_dbm"][way.place])
+        if site is None or not site.hazardous_area or eirp_dbm != eirp_dbm:
             continue
         threshold = RF_THRESHOLD_W.get(gas_group(site.hazardous_area) or "IIC")
-        watts = float(exposure.eirp_w(eirp_dbm=radio.values["eirp_dbm"][direction]))
-        if watts == watts and threshold is not None:
-            relation = "above" if watts > threshold.value else "below"
-            yield on_link(
-                "safety",
-                CAUTION,
-                link,
-                row,
-                "site",
-                f"{site.site} is {site.hazardous_area}: EIRP {watts:.1f} W is {relation} the "
-                f"threshold of {threshold.value:g} W for its gas group",
-                remedy="whether equipment may be there is for the licensed assessment of the area",
-                value=watts,
-                limit=threshold.value,
-                unit="W",
-                source="IEC 60079-0:2017 Table 5",
-            )
+        if threshold is not None:
+            yield _InExplosiveAir(way, site, eirp_dbm, threshold.value)
+
+
+def _explosive_air(context: Context) -> Iterator[Finding]:
+    """Radio power against the threshold of the gas group, for those who work there."""
+    for one in _in_explosive_air(context):
+        yield on_link(
+            "safety",
+            CAUTION,
+            one.way.link,
+            one.way.row,
+            "site",
+            one.words,
+            remedy="whether equipment may be there is for the licensed assessment of the area",
+            value=one.watts,
+            limit=one.threshold_w,
+            unit="W",
+            source=_THRESHOLDS,
+        )
+
+
+def explosive_air(context: Context) -> Iterator[Finding]:
+    """explosive-air: a terminal sends more than may ignite the gas of its site."""
+    above: dict[int, list[_InExplosiveAir]] = {}
+    for one in _in_explosive_air(context):
+        if one.is_above:
+            above.setdefault(one.way.hop, []).append(one)
+    for ends in above.values():
+        worst = max(ends, key=lambda one: one.watts / one.threshold_w)
+        limit_dbm = 30 + 10 * float(np.log10(worst.threshold_w))
+        yield on_link(
+            "explosive-air",
+            FAIL,
+            worst.way.link,
+            worst.way.row,
+            "tx_power_dbm",
+            "; ".join(one.words for one in ends) + f", that is {limit_dbm:.1f} dBm",
+            remedy="less power, a smaller antenna, or the antenna outside the area, at a site of "
+            "its own; the licensed assessment of the area decides",
+            value=worst.eirp_dbm,
+            limit=limit_dbm,
+            unit="dBm",
+            source=_THRESHOLDS,
+        )

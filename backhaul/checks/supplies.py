@@ -9,7 +9,7 @@ from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
 from backhaul.design.model import Site
 from backhaul.figures.power_judgements import supply_word
-from backhaul.findings import AUTONOMY_UNIT, FAIL, NOTE, PASS, THIN, Finding
+from backhaul.findings import AUTONOMY_UNIT, BREAKER_UNIT, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import against, listed_with_and
 
@@ -50,8 +50,33 @@ def supply_limit(context: Context) -> Iterator[Finding]:
         yield finding._replace(rows=tuple(line.run.id for line in source.lines))
 
 
+def source_breaker(context: Context) -> Iterator[Finding]:
+    """feed-current: the feeds of a source together draw more than its breaker carries."""
+    for source in context.sources:
+        rating = getattr(source.equipment.record, "breaker_a", None)
+        drawn = sum(line.values["current_a"] for line in source.lines)
+        if source.is_poe or rating is None or not round(drawn - rating, DECIMALS) > 0:
+            continue
+        draw, carries = against(drawn, rating)
+        yield on_row(
+            "feed-current",
+            FAIL,
+            source.lines[0].run,
+            "part",
+            f"the feeds of {source.equipment.name} draw {draw} A, its breaker carries {carries} A",
+            paths=tuple(dict.fromkeys(path for line in source.lines for path in line.link.paths)),
+            remedy="feed some of them from another way, or a way of a larger rating with conductors "
+            "to match; protection is chosen by a licensed electrician under local codes",
+            value=drawn,
+            limit=rating,
+            unit=BREAKER_UNIT,
+            source="IEC 60364-4-43 clause 433.1, at the power factors of the loads",
+        )._replace(rows=tuple(line.run.id for line in source.lines))
+
+
 def supply_energy(context: Context) -> Iterator[Finding]:
     """supply-reserve: days that a battery carries, and panels that the worst month asks for."""
+    yield from _unknown_batteries(context)
     for found in energy_balances(context.sources, context.design, context.power):
         if found.is_on_mains:
             yield from _bridged(found)
@@ -98,6 +123,25 @@ def _fill(found: EnergyBalance) -> str:
         (of_part, f"of {found.equipment.part} in a devices.csv of your own"),
     )
     return "fill " + "; ".join(f"{listed_with_and(n)} {where}" for n, where in places if n)
+
+
+def _unknown_batteries(context: Context) -> Iterator[Finding]:
+    """Days of autonomy are asked for, and nobody knows what a battery on the mains holds."""
+    if "autonomy_days" not in context.design.project.typed:
+        return
+    for source in context.sources:
+        record = source.equipment.record
+        is_charged = not source.is_poe and getattr(record, "charge_w", None)
+        if is_charged and getattr(record, "battery_wh", None) is None:
+            yield _on(
+                context,
+                source,
+                THIN,
+                f"energy not judged: battery_wh of {source.equipment.name} is not known, "
+                f"{context.design.project.autonomy_days:g} days are asked for",
+                remedy="fill battery_wh",
+                source=_ENERGY,
+            )
 
 
 def _part_of_day(found: EnergyBalance) -> str:

@@ -7,7 +7,7 @@ from backhaul.checks.context import Context, on_row
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
-from backhaul.path.links import COPPER, FEED
+from backhaul.path.links import COPPER, FEED, Link
 from backhaul.path.placed import Placed
 from backhaul.path.routes import joins_buildings, route_of
 from backhaul.physics.environment import OUTDOOR_IP, corrosivity_rank, ip_meets
@@ -44,7 +44,8 @@ def temperature(context: Context) -> Iterator[Finding]:
                     placed,
                     "temperature",
                     FAIL,
-                    f"{record.part} is rated to {rated} °C, {site.site} reaches {reached} °C"
+                    f"{record.part} is rated to {rated} °C, {_what_is_warm(placed, site)} reaches "
+                    f"{reached} °C"
                     f"{_made_of(placed, site)}",
                     remedy="use a part of a wider temperature class, shade or "
                     "ventilate the enclosure",
@@ -68,12 +69,18 @@ def temperature(context: Context) -> Iterator[Finding]:
                 )
 
 
+def _what_is_warm(placed: Placed, site: Any) -> str:
+    """What the limit holds for: an optic's case, else the air around the equipment."""
+    return f"its case at {site.site}" if placed.cage_rise_c else site.site
+
+
 def _made_of(placed: Placed, site: Any) -> str:
     """What the warmest air around equipment is made of, where it is more than that of the site."""
     air_c, enclosure_k = site.ambient_max_c, placed.rise_c(site)
     words = [f"air {air_c:g} °C"]
     if enclosure_k:
-        words.append(f"{enclosure_k:g} K in the enclosure (enclosure_rise_c)")
+        inside = "enclosure" if placed.host is None else "enclosure or housing"
+        words.append(f"{enclosure_k:g} K in the {inside} (enclosure_rise_c)")
     if placed.cage_rise_c:
         words.append(f"{placed.cage_rise_c:g} K in its case (cage_rise_c)")
     return f": {' + '.join(words)}" if len(words) > 1 else ""
@@ -180,6 +187,36 @@ def surge(context: Context) -> Iterator[Finding]:
                         source="IEC 61643-21, IEC 62305-4 (to be confirmed)",
                         shared="outdoors",
                     )
+                yield from _run_before_protector(context, link, section, index, len(sections))
+
+
+def _run_before_protector(
+    context: Context, link: Link, section: list[Segment], index: int, count: int
+) -> Iterator[Finding]:
+    """A protector that stands not beside the outdoor run but further in, behind an indoor one."""
+    between = (
+        [
+            row
+            for row, is_guarded in ((section[0], index > 0), (section[-1], index + 1 < count))
+            if is_guarded and not context.is_outdoor(row)
+        ]
+        if any(map(context.is_outdoor, section))
+        else []
+    )
+    for row in between[:1]:
+        outdoors = next(filter(context.is_outdoor, section))
+        yield on_row(
+            "surge",
+            THIN,
+            row,
+            "part",
+            f"{row.part} lies between the surge protector and the outdoor {outdoors.kind}: what "
+            "that picks up comes in",
+            paths=link.paths,
+            remedy="put the protector beside the outdoor run, where it enters",
+            source="IEC 61643-22, IEC 62305-4 (to be confirmed)",
+            shared="between",
+        )
 
 
 def _sections(link) -> list[list[Segment]]:

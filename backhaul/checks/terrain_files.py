@@ -7,9 +7,10 @@ import numpy as np
 from backhaul.budgets.terrain_accuracy import Unsure, unsure_clearances
 from backhaul.checks.clearance import clearance_words
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.hops import from_first
 from backhaul.findings import NOTE, PASS, THIN, Finding
+from backhaul.path.links import Link
 from backhaul.path.terrain import ground_source, terrain_of
-from backhaul.wording import along_text
 
 
 def terrain_accuracy(context: Context) -> Iterator[Finding]:
@@ -27,7 +28,7 @@ def terrain_accuracy(context: Context) -> Iterator[Finding]:
             link,
             link.rows[0],
             "to_height_m",
-            _what_is_unsure(found),
+            _what_is_unsure(found, link),
             remedy=f"survey the ground there, or raise both antennas by {_up(-found.spare_m)} m",
             value=found.clear_m,
             limit=found.error_m + found.wanted_m,
@@ -36,9 +37,9 @@ def terrain_accuracy(context: Context) -> Iterator[Finding]:
         )
 
 
-def _what_is_unsure(found: Unsure) -> str:
+def _what_is_unsure(found: Unsure, link: Link) -> str:
     return (
-        f"{found.clear_m:.1f} m are clear over the ground {along_text(found.at_km)} from the first end, "
+        f"{found.clear_m:.1f} m are clear over the ground {from_first(link, found.at_km)}, "
         f"and that ground is from {' and '.join(found.sources)} with an error of "
         f"{found.error_m:g} m; the first Fresnel zone is only {found.largest_f1_m:.1f} m wide, so "
         f"whether its {found.wanted_m:.1f} m are free there is not known"

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
+from backhaul.checks.clearance import NAME_THE_WATER
 from backhaul.checks.context import Context
 from backhaul.design.columns import WATER
 from backhaul.design.kinds import KINDS, LIGHT
@@ -17,7 +18,7 @@ class Use(NamedTuple):
 
     settings: tuple[str, ...]
     is_there: Callable[[Context], bool]
-    lack: str
+    lack: str | Callable[[Context], str]
 
 
 def _has(*kinds: str) -> Callable[[Context], bool]:
@@ -29,9 +30,13 @@ def _has_glass(context: Context) -> bool:
     return any(KINDS[row.kind].is_run and KINDS[row.kind].medium == LIGHT for row in rows)
 
 
+#: What a record with a battery holds, or charges it with.
+_BATTERY = ("battery_wh", "solar_w", "charge_w")
+
+
 def _has_battery(context: Context) -> bool:
     records = [each.record for each in context.network.all_equipment.values()]
-    return any(getattr(r, name, None) for r in records for name in ("battery_wh", "solar_w"))
+    return any(getattr(r, name, None) for r in records for name in _BATTERY)
 
 
 def _surfaces(context: Context) -> set[str]:
@@ -48,6 +53,18 @@ def _surfaces(context: Context) -> set[str]:
 def _has_nameless_water(context: Context) -> bool:
     """Whether a hop lies over water that has no row of its own in `waters`."""
     return bool(_surfaces(context) & {SEA, FRESH, WATER})
+
+
+def _lack_of_water(context: Context) -> str:
+    """Why no hop asks for the levels: none is marked as over water, or each water has its own."""
+    if not context.network.links[RADIO]:
+        return "no radio hop"
+    if _surfaces(context) & set(context.design.waters):
+        return "every water under a hop has a row of its own in waters"
+    return (
+        "no hop is marked as over water: reflection NOT judged; "
+        f"where a hop crosses it, {NAME_THE_WATER}"
+    )
 
 
 USES = (
@@ -73,7 +90,7 @@ USES = (
     Use(
         ("water_low_m", "water_high_m", "wave_height_m", "water"),
         _has_nameless_water,
-        "no hop over water without a row in waters",
+        _lack_of_water,
     ),
 )
 
@@ -87,7 +104,8 @@ def unused(context: Context) -> Iterator[Finding]:
     for use in USES:
         typed = [name for name in use.settings if name in project.typed]
         if typed and not use.is_there(context):
-            told.append(f"{', '.join(typed)} ({use.lack})")
+            lack = use.lack(context) if callable(use.lack) else use.lack
+            told.append(f"{', '.join(typed)} ({lack})")
             idle_settings += typed
     if idle_settings:
         cells.append(project.at(min(idle_settings, key=lambda name: project.rows[name])))

@@ -5,7 +5,7 @@ import os
 import sys
 import warnings
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -252,9 +252,13 @@ def _status(evaluation, strict: bool) -> int:
 
 #: Of the help: in the order of the job.
 _IN_ORDER = "blank parts check settle workbook terrain drawing map compare readings".split()
-app.registered_commands.sort(
-    key=lambda command: _IN_ORDER.index(command.name or getattr(command.callback, "__name__", ""))
-)
+
+
+def _place_in_help(command: Any) -> int:
+    return _IN_ORDER.index(command.name or command.callback.__name__)
+
+
+app.registered_commands.sort(key=_place_in_help)
 
 
 def main() -> None:

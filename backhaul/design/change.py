@@ -7,7 +7,7 @@ from typing import Any
 from backhaul.design.columns import ALL_TABLES, SEGMENTS
 from backhaul.design.hubs import SHARED, check_hubs
 from backhaul.design.kinds import AIR, KINDS
-from backhaul.design.labels import FREE, check_labels, columns_as_written
+from backhaul.design.labels import FREE, cells_of_another, check_labels
 from backhaul.design.lookup import ANTENNAS, COMMON, KIND_CHOICES, RADIOS, find_part
 from backhaul.errors import InputError, Problem
 from backhaul.tables.collector import Collector
@@ -41,8 +41,7 @@ def changed_rows(
                 continue
             if KINDS[row.kind].medium == AIR and (its.to_site is None) != (row.to_site is None):
                 continue
-            written = columns_as_written(row, its, shared)
-            rows[other] = its._replace(**{written[name]: value for name, value in shared.items()})
+            rows[other] = its._replace(**cells_of_another(row, rows[place], its, shared))
     of_hub = {name: value for name, value in values.items() if name in SHARED}
     if row.hub is not None and of_hub:
         for other, its in enumerate(rows):

@@ -249,6 +249,7 @@ ACCEPTED = (
     Column("step", NUMBER, "step of the finding", "", 0, 1e6),
     Column("label", NAME, "label of the thing, in place of path and step"),
     Column("value", NUMBER, "figure of the finding when it was accepted"),
+    Column("unit", TEXT, "unit of that figure, where several findings of the check stand there"),
     Column("by", TEXT, "who answers for it", required=True),
     Column("date", DATE, "when"),
     Column("reason", TEXT, "why", required=True),

@@ -1,6 +1,6 @@
 """Changes of a design as data: cells set, rows put in, rows taken out."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from backhaul.design.hubs import SHARED
@@ -112,6 +112,32 @@ def edited(design: Design, edits: Iterable[Edit], catalog: Any = None) -> Design
         for place, row in enumerate(design.segments)
     )
     return design._replace(segments=rows)
+
+
+def in_every_row(design: Design, edits: Iterable[Edit], catalog: Any = None) -> tuple[Edit, ...]:
+    """The edits, and after each those of the other rows of its label or hub, in their own columns.
+
+    Whoever makes them by hand, cell by cell, has the same design as `edited` gives. Raises as that.
+    """
+    found: list[Edit] = []
+    for edit in edits:
+        changed = _edited(design, edit, catalog)
+        found.append(edit)
+        if edit.table == "segments" and edit.action == SET:
+            found += _in_others(design.segments, changed.segments, edit)
+        design = changed
+    return merged(found)
+
+
+def _in_others(before: Iterable[Segment], after: Iterable[Segment], edit: Edit) -> Iterator[Edit]:
+    for old, new in zip(before, after, strict=True):
+        if old == new:
+            continue
+        is_named = edit.key["path"] in old.path and edit.key["step"] == old.step
+        for column in old._fields:
+            to = getattr(new, column)
+            if getattr(old, column) != to and not (is_named and column == edit.column):
+                yield set_cell(old, old.path[0], column, to)._replace(hub="")
 
 
 def _edited(design: Design, edit: Edit, catalog: Any) -> Design:

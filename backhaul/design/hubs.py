@@ -12,7 +12,7 @@ OF_TERMINAL = ("site", "part", "antenna", "height_m", "diversity_m", "hub_azimut
 #: Hops of a hub are on one channel: what says so.
 OF_CHANNEL = ("frequency_ghz", "to_frequency_ghz", "channel_mhz", "polarization")
 #: Set at its one terminal for all of its hops.
-OF_SETTING = ("tx_power_dbm",)
+OF_SETTING = ("tx_power_dbm", "up_share_percent")
 #: A change of these in one hop is one of all hops of its hub.
 SHARED = frozenset((*OF_TERMINAL, *OF_CHANNEL, *OF_SETTING))
 

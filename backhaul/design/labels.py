@@ -86,12 +86,42 @@ def as_meant(row: Any) -> dict[str, Any]:
 
 def columns_as_written(first: Any, row: Any, names: Iterable[str]) -> dict[str, str]:
     """What each column of a thing is called in another row of its label, which may be turned."""
-    if as_meant(row) == as_meant(first) or turned(as_meant(row), row.kind) != as_meant(first):
-        return {name: name for name in names}
-    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])}
-    if KINDS[row.kind].medium != AIR:
-        del swap["part"], swap["to_part"]
+    swap = _other_ends(row.kind) if _is_turned(first, row) else {}
     return {name: swap.get(name, name) for name in names}
+
+
+def _is_turned(first: Any, row: Any) -> bool:
+    """Whether a row tells the same thing from its other end."""
+    meant = as_meant(first)
+    return as_meant(row) != meant and turned(as_meant(row), row.kind) == meant
+
+
+def cells_of_another(before: Any, after: Any, row: Any, names: Iterable[str]) -> dict[str, Any]:
+    """What is to stand in another row of the label of a changed one, which may be turned.
+
+    A blank at the far end that means the same as at the first is written out where it has to be.
+    """
+    meant, swap = as_meant(after), {}
+    if _is_turned(before, row):
+        meant, swap = turned(meant, row.kind), _other_ends(row.kind)
+    cells = {swap.get(name, name): meant[swap.get(name, name)] for name in names}
+    for name in names:
+        if name in BLANK_IS and name not in swap:
+            cells[name] = getattr(after, name)
+    if row.to_site is not None and KINDS[row.kind].medium == AIR:
+        for near, far in SAME_IF_BLANK:
+            if near in cells or far in cells:
+                is_blank = getattr(row, far) is None and meant[far] == meant[near]
+                cells |= {near: meant[near], far: None if is_blank else meant[far]}
+    return cells
+
+
+def _other_ends(kind: str) -> dict[str, str]:
+    """What the columns of one end are called in a row that is turned."""
+    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])}
+    if KINDS[kind].medium != AIR:
+        del swap["part"], swap["to_part"]
+    return swap
 
 
 def turned(meant: dict[str, Any], kind: str) -> dict[str, Any]:
@@ -117,9 +147,9 @@ def _compare(reference: dict, first: Any, row: Any, faulty: Faulty, collector: C
     differing, is_reversed = straight, False
     if len(other_way) < len(straight):
         differing, is_reversed = other_way, True
-    swap = {name: far for pair in ENDS for name, far in (pair, pair[::-1])} if is_reversed else {}
+    swap = _other_ends(row.kind) if is_reversed else {}
     for name in differing:
-        own = swap.get(name, name) if name != "part" or KINDS[row.kind].medium == AIR else name
+        own = swap.get(name, name)
         if row.id in faulty.get(own, ()) or first.id in faulty.get(name, ()):
             continue
         collector.problem(

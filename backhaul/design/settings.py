@@ -3,7 +3,7 @@
 Names are fixed by the project's contract. A value typed in holds for every link.
 """
 
-from backhaul.tables.column import CHOICE, DATE, NAME, NUMBER, TEXT, Column
+from backhaul.tables.column import CHOICE, DATE, NAME, NUMBER, TEXT, YES_NO, Column
 
 #: Smallest healthy optical margin by budget form [dB]: rules of the project.
 HEALTHY_MARGIN_DB = {"P": 2.0, "C": 0.5}
@@ -73,6 +73,12 @@ SETTINGS = (
         0,
         40,
         default=0.0,
+    ),
+    Column(
+        "tdd_in_step",
+        YES_NO,
+        "one clock holds all time-division radios in step, so that those of one site send at the "
+        "same time; blank = no",
     ),
     Column(
         "availability_percent",

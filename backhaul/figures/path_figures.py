@@ -69,7 +69,13 @@ class PathFigure(NamedTuple):
 
 def _rate(way: str) -> PathFigure:
     return PathFigure(
-        f"rate_{way}_mbps", f"Rate {way}, lowest step", way.capitalize(), "Mb/s", 1, way=way
+        f"rate_{way}_mbps",
+        f"Rate {way}, lowest step",
+        way.capitalize(),
+        "Mb/s",
+        1,
+        none="no rate",
+        way=way,
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from backhaul.figures.verdicts import at_least, at_most, thin_above
-from backhaul.findings import FAIL, PASS, THIN
+from backhaul.findings import FAIL, LASTING_UNIT, PASS, THIN
 from backhaul.physics import poe, protection
 from backhaul.units import DECIMALS, PERCENT
 
@@ -37,6 +37,8 @@ class LineJudgement(NamedTuple):
     no_limit: tuple[str, ...] = ()
     #: judged only where the line carries its load; its figures must be known
     needs_solution: bool = True
+    #: of its findings, where its check measures several things
+    unit: str | None = None
 
     def words(self, values: Mapping[str, Any]) -> np.ndarray:
         """The words of many lines at once."""
@@ -225,29 +227,43 @@ CURRENT = LineJudgement(
     {"value": "current_a", "limit": "capacity_a"},
     "what the conductors carry, all that share them counted",
     no_limit=("capacity_a",),
+    unit="A",
 )
 FAULT = LineJudgement(
     "fault",
     "Fault current",
     "feed-protection",
     protection_word,
-    {"short_circuit_a": "short_circuit_a", "breaker_a": "breaker_a"},
+    {"short_circuit_a": "short_circuit_a", "breaker_a": "relied_on_a"},
     f"{TRIP_MULTIPLE:g} × the rating, type B of IEC 60898-1",
-    no_limit=("breaker_a", "short_circuit_a"),
+    no_limit=("relied_on_a", "short_circuit_a"),
     needs_solution=False,
+    unit="A",
 )
 OVERLOAD = LineJudgement(
     "overload",
     "Breaker and conductors",
     "feed-protection",
-    thin_above,
-    {"value": "breaker_a", "limit": "rated_a"},
+    at_most,
+    {"value": "lasting_a", "limit": "rated_a"},
     "no more than the conductors carry, IEC 60364-4-43",
-    no_limit=("breaker_a", "rated_a"),
+    no_limit=("lasting_a", "rated_a"),
     needs_solution=False,
+    unit=LASTING_UNIT,
+)
+UNFUSED = LineJudgement(
+    "unfused",
+    "Source and conductors, no breaker known",
+    "feed-protection",
+    thin_above,
+    {"value": "unfused_a", "limit": "rated_a"},
+    "thin where the source can give more than the conductors carry",
+    no_limit=("unfused_a", "rated_a"),
+    needs_solution=False,
+    unit=LASTING_UNIT,
 )
 POE_JUDGEMENTS = (POE_POWER, POE_VOLTAGE, GRANT)
-FEED_JUDGEMENTS = (FEED_POWER, FEED_VOLTAGE, DROP, CURRENT, FAULT, OVERLOAD)
+FEED_JUDGEMENTS = (FEED_POWER, FEED_VOLTAGE, DROP, CURRENT, FAULT, OVERLOAD, UNFUSED)
 OVER_VOLTAGE = LineJudgement(
     "over_voltage",
     "Highest voltage",

@@ -73,6 +73,16 @@ def breaker_place(line: Any) -> Place | None:
     return None if line.is_poe else line.source.part_place("breaker_a")
 
 
+def output_place(line: Any) -> Place | None:
+    """Rated power of the source of a feed."""
+    return None if line.is_poe else line.source.part_place("output_w")
+
+
+def short_circuit_place(line: Any) -> Place | None:
+    """What the source of a feed gives into a short, where it is stated."""
+    return None if line.is_poe else line.source.part_place("short_circuit_a")
+
+
 def least_place(load: Any) -> Place | None:
     """Lowest voltage that a load starts at: its port's, its class's, its part's."""
     end = load.end

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from backhaul.design.kinds import KINDS
+from backhaul.figures.power_guard_terms import GUARD_TERMS, SOURCE_LIMITS
 from backhaul.figures.power_places import (
     breaker_place,
     lowest_source_place,
@@ -37,7 +38,6 @@ STATED, MAINS, CHARGED, CLASSIFIED, REGULATED, PASSED_ON = (
 #: Efficiency of a device whose row leaves it blank (contract; common practice for converters).
 DEFAULT_EFFICIENCY = 0.85
 _CONSTANT = "constant power on a line, stable root"
-_LEAST_FAULT = "0.95 of nominal, conductors at 70 °C, IEC 60364-4-41, IEC 60909-0"
 _CAPACITY = "IEC 60364-5-52, at the air around"
 
 
@@ -208,12 +208,6 @@ def _drop_percent(*, nominal_v, nominal_load_v):
     return supply.drop_percent(source_v=nominal_v, load_v=nominal_load_v)
 
 
-def _short_circuit_a(*, nominal_v, hot_ohm, loop_reactance_ohm):
-    return protection.least_fault_a(
-        nominal_v=nominal_v, loop_ohm=hot_ohm, loop_reactance_ohm=loop_reactance_ohm
-    )
-
-
 def _stated(*, stated_max_v):
     return stated_max_v + 0
 
@@ -233,6 +227,7 @@ LINE_TERMS = (
     Input("stated_max_v", "Voltage at the source, stated highest", "V", of=stated_max_place),
     Input("limit_w", "Source gives", "W", of=source_limit_place),
     Input("breaker_a", "Breaker or fuse of the source", "A", of=breaker_place, digits=1),
+    *SOURCE_LIMITS,
     Term(
         "highest_v",
         "Voltage at the source, highest",
@@ -302,12 +297,5 @@ LINE_TERMS = (
     ),
     Term("rated_a", "Capacity of its conductors", "A", source=_CAPACITY, digits=1),
     Term("hot_ohm", "Loop resistance of a fault, 70 °C", "ohm", total="hot_ohm", digits=3),
-    Term(
-        "short_circuit_a",
-        "Least fault current at the load",
-        "A",
-        _short_circuit_a,
-        source=_LEAST_FAULT,
-        digits=1,
-    ),
+    *GUARD_TERMS,
 )

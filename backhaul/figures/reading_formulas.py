@@ -110,6 +110,28 @@ def least_received_dbm(*, received_dbm, tolerance_db, reflection_loss_db):
     return received_dbm - tolerance_db - reflection_loss_db
 
 
+def least_heard_dbm(*, received_dbm, tolerance_db, reflection_loss_db, slowest_dbm, split_db):
+    """The same, and no less than the slowest mode needs [dBm]: below it nothing is heard.
+
+    slowest_dbm: its sensitivity, all chains together; split_db: of what is read, below all chains.
+
+    >>> print(
+    ...     least_heard_dbm(
+    ...         received_dbm=-60.0,
+    ...         tolerance_db=3.0,
+    ...         reflection_loss_db=45.0,
+    ...         slowest_dbm=-92.0,
+    ...         split_db=0.0,
+    ...     )
+    ... )
+    -92.0
+    """
+    least = least_received_dbm(
+        received_dbm=received_dbm, tolerance_db=tolerance_db, reflection_loss_db=reflection_loss_db
+    )
+    return np.maximum(least, slowest_dbm - split_db)
+
+
 def greatest_received_dbm(*, received_dbm, tolerance_db):
     """Highest acceptable level [dBm].
 

@@ -9,6 +9,8 @@ from functools import cache
 from math import floor, log10
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from backhaul.design.columns import TABLES
 from backhaul.design.model import Design
 from backhaul.design.settings import SETTINGS, US
@@ -53,6 +55,8 @@ _CELL = re.compile(
 _AREA = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm[²2](?![\w/]| \()")
 _METRIC_NAME = re.compile(r"\b[a-z]\w*_m\b")
 _LABEL = re.compile(r"(?<=, )(m|km)$")
+#: Before a distance that someone keeps for his safety.
+_KEPT = "stay "
 
 
 def in_us(text: str) -> str:
@@ -80,6 +84,8 @@ def in_us(text: str) -> str:
 
     def quantity(found: re.Match) -> str:
         unit, before = IN_US[found["unit"]], found["before"]
+        if unit is FOOT and not before and found.string[: found.start()].endswith(_KEPT):
+            return f"{kept_ft(distance_m=float(found['last'])):.1f} {unit.name}"
         if " and " not in before or found.string[: found.start()].endswith("between "):
             before = figures(before, unit)
         is_spread = (before or found.string[: found.start()]).endswith("± ")
@@ -146,6 +152,15 @@ def us_figure(
             significant = min(significant, max(decimals + 1 + size, _SIGNIFICANT))
     digits = max(significant - 1 - size, 0)
     return f"{converted:.{digits}f}"
+
+
+def kept_ft(*, distance_m):
+    """A distance kept for safety, rounded up to 0.1 ft: over numbers, or cells.
+
+    >>> print(kept_ft(distance_m=1.5))
+    5.0
+    """
+    return np.ceil(np.round(distance_m / M_PER_FT * 10, 6)) / 10
 
 
 def _with_gauge(found: re.Match) -> str:

@@ -69,6 +69,16 @@ class HopEnd(NamedTuple):
         """What the row says of this end."""
         return getattr(self.row, self.column(name))
 
+    @property
+    def has_own_antenna(self) -> bool:
+        """Whether the radio's antenna is built in: then it has no connector for another."""
+        return self.radio.antenna_dbi is not None
+
+    @property
+    def takes_second_antenna(self) -> bool:
+        """Whether a second antenna has a connector for each of the radio's chains left."""
+        return not self.has_own_antenna and antenna_ports(self.radio) >= 2 * self.radio.chains
+
     def antenna_place(self, name: str) -> Place | None:
         """Where a figure of the antenna stands: with its own part, else with the radio's."""
         if self.antenna is not None:
@@ -152,22 +162,25 @@ class ModeOfDirection(NamedTuple):
     heard: Any
 
 
-def far_antenna(row: Segment, catalog: Any) -> str | None:
-    """Antenna at the far end, None where it is built in; a blank is as at the first end.
+def antenna_ports(radio: Any) -> int:
+    """Connectors for antennas; blank: one a chain, and of a single chain one more for diversity."""
+    return radio.antenna_ports or max(radio.chains, 2)
 
-    Where it is blank, another terminal than the first with one built in uses that, and so does any
-    far terminal of a hub, whose antenna is its own.
-    """
-    is_another = row.to_part not in (None, row.part)
-    if (row.hub or is_another) and row.to_antenna is None:
-        far = catalog.radios[row.to_part or row.part]
-        return None if far.antenna_dbi is not None else row.antenna
-    return row.to_antenna or row.antenna
+
+def near_antenna(row: Segment, catalog: Any) -> str | None:
+    """Antenna at the first end, None where it is built in: another has no connector there."""
+    return None if catalog.radios[row.part].antenna_dbi is not None else row.antenna
+
+
+def far_antenna(row: Segment, catalog: Any) -> str | None:
+    """Antenna at the far end, None where it is built in; a blank is as at the first end."""
+    far = catalog.radios[row.to_part or row.part]
+    return None if far.antenna_dbi is not None else row.to_antenna or row.antenna
 
 
 def hop_ends(row: Segment, sites: Any, catalog: Any) -> tuple[HopEnd, HopEnd]:
     """Both ends of a hop; a blank far radio or antenna is as at the first end (`far_antenna`)."""
-    antennas = (row.antenna, far_antenna(row, catalog))
+    antennas = (near_antenna(row, catalog), far_antenna(row, catalog))
     radios = (row.part, row.to_part or row.part)
     near, far = (
         HopEnd(

@@ -29,9 +29,13 @@ class Placed(NamedTuple):
         return case_temperature_c(air_c=self.rise_c(site), cage_rise_c=self.cage_rise_c)
 
     def rise_c(self, site: Any) -> float:
-        """Rise over ambient of the air around it at a site [K]."""
-        record = self.record if self.host is None else self.host.record
-        return rise_c_of(record, site, enclosed=KINDS[self.row.kind].enclosed)
+        """Rise over ambient of the air around it at a site [K].
+
+        A sealed housing is the enclosure of the optics in it: its own watts and the sun warm them.
+        """
+        if self.host is not None:
+            return site.rise_c
+        return rise_c_of(self.record, site, enclosed=KINDS[self.row.kind].enclosed)
 
 
 def rise_c_of(record: Any, site: Any, *, enclosed: bool) -> float:

@@ -16,6 +16,8 @@ METHODS = (
 
 #: Fixed cable in a 100 m channel with 10 m of cords [m] (TIA-568.2-D, ISO/IEC 11801-1).
 FIXED_LENGTH_M = 90.0
+#: Longest channel of four pairs, which has so much fixed cable [m] (likewise).
+CHANNEL_M = 100.0
 
 RANGES = {
     # TIA-568.2-D Annex: the table begins at 20 C (no gain below) and ends at 60 C.
@@ -130,14 +132,21 @@ def fixed_length_m(*, cable_temperature_c: Figure, screened: Figure) -> Figure:
 def reach_limit_m(*, reach_m: Figure, fixed_length_m: Figure) -> Figure:
     """Longest channel at the temperature of its cable, cords included [m].
 
-    reach_m: of the standard at 20 C. Source: TIA-568.2-D Annex, less what 90 m shrink by.
+    reach_m: of the standard at 20 C. Source: TIA-568.2-D Annex, less what 90 m shrink by; a longer
+    reach, of one pair, shrinks in the same proportion, since all of it is warm.
     Valid: fixed_length_m 0 to 90; above 90 m the reach would grow, which `fixed_length_m` does not
     give; below 0 where it is too warm for any.
 
-    >>> reach_limit_m(reach_m=100.0, fixed_length_m=84.0)
+    >>> print(reach_limit_m(reach_m=100.0, fixed_length_m=84.0))
     94.0
+    >>> print(reach_limit_m(reach_m=1000.0, fixed_length_m=87.3))
+    970.0
     """
-    return reach_m - (FIXED_LENGTH_M - fixed_length_m)
+    return np.where(
+        reach_m > CHANNEL_M,
+        reach_m * fixed_length_m / FIXED_LENGTH_M,
+        reach_m - (FIXED_LENGTH_M - fixed_length_m),
+    )
 
 
 def cords_limit_m(*, fixed_m: Figure, cord_derating: Figure, cords_max_m: Figure) -> Figure:

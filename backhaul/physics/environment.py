@@ -230,4 +230,38 @@ def optical_threshold(hazardous_area: str) -> Threshold | None:
     return max(held, key=lambda threshold: threshold.value)
 
 
+#: Level of a zone by its last digit, the most dangerous first (IEC 60079-14:2013 Table 1; from
+#: memory): zones 0 and 20 want level a, 1 and 21 a or b, 2 and 22 any.
+_LEVELS = "abc"
+
+
+def ex_suits(*, marking: str, hazardous_area: str) -> bool:
+    """Whether the marking of equipment shows that it is made for an explosive area.
+
+    Level of protection for the zone, group and temperature class for what the air holds. What the
+    words leave open is not shown: the certificate and the licensed assessment decide.
+    marking: "Ex ia IIC T4 Ga". hazardous_area: words of a site's row, "zone 1 IIB T4".
+    Valid: any words; False where the zone or the level of protection is not among them.
+    Source: IEC 60079-14:2013 Table 1, IEC 60079-0 clause 29 (both from memory).
+
+    >>> ex_suits(marking="Ex ia IIC T4 Ga", hazardous_area="zone 0 IIC")
+    True
+    >>> ex_suits(marking="Ex ec IIC T4 Gc", hazardous_area="zone 1 IIB")
+    False
+    """
+    zone = re.search(r"\bZONE\s*(2?[012])\b", hazardous_area.upper())
+    level = re.search(r"\b([GD])([abc])\b", marking)
+    if zone is None or level is None:
+        return False
+    is_dust = len(zone.group(1)) > 1
+    groups = gas_group(hazardous_area), gas_group(marking)
+    classes = [re.search(r"\bT([1-6])\b", words.upper()) for words in (hazardous_area, marking)]
+    return (
+        (level.group(1) == "D") == is_dust
+        and _LEVELS.index(level.group(2)) <= int(zone.group(1)[-1])
+        and (groups[0] is None or (groups[1] or "") >= groups[0])
+        and (classes[0] is None or (classes[1] or [""])[0] >= classes[0][0])
+    )
+
+
 CELL_FORMULAS = ("case_temperature_c", "optical_mw")

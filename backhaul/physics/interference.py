@@ -31,6 +31,11 @@ CELL_FORMULAS = (
 CROSS_POLAR_DB = 25.0
 NOISE_FIGURE_DB = 6.0  # of a receiver that states none; common practice
 SHORTEST_KM = 0.001  # closer antennas are taken as that far apart
+BESIDE_DEG = 90.0  # and as side by side: where on the mast each hangs is not known
+# What a sender puts into a channel that touches its own, and a receiver lets in; 25 to 35 dB,
+# common practice (the mask of IEEE 802.11 alone allows some 23 dB, from memory).
+ADJACENT_DB = 30.0
+_TOUCHING_MHZ = 1e-3  # channels are given to a kilohertz
 SMALLEST_MW = 1e-30  # -300 dBm stands for silence
 PAIRS_AT_ONCE = 1_000_000
 
@@ -111,7 +116,7 @@ class Stations(NamedTuple):
     vertical: np.ndarray  # 1 vertical, 0 horizontal, 0.5 both or either
     from_terminal: np.ndarray  # numbers: a terminal does not disturb itself
     to_terminal: np.ndarray
-    from_site: np.ndarray  # numbers; at one site the high/low rule judges, not this sum
+    from_site: np.ndarray  # numbers: at one site touching channels count, too
     to_site: np.ndarray
     #: of hubs, NaN and -1 elsewhere: number, senders that take turns, axis [direction, 3], beam
     hub: np.ndarray | None = None
@@ -120,6 +125,8 @@ class Stations(NamedTuple):
     to_axis: np.ndarray | None = None
     from_beam_deg: np.ndarray | None = None
     to_beam_deg: np.ndarray | None = None
+    #: locked to one clock: those of one site send, and listen, at the same time
+    in_step: np.ndarray | None = None
 
 
 def _filled(stations: Stations) -> Stations:
@@ -129,6 +136,7 @@ def _filled(stations: Stations) -> Stations:
         **dict.fromkeys(("hub", "turn"), np.full(count, -1)),
         **dict.fromkeys(("from_axis", "to_axis"), np.full((count, 3), np.nan)),
         **dict.fromkeys(("from_beam_deg", "to_beam_deg"), np.full(count, np.nan)),
+        "in_step": np.zeros(count, dtype=bool),
     }
     return Stations(
         *(
@@ -179,14 +187,15 @@ def heard(
 ) -> Figure:
     """What the receiver of every direction hears of the senders of all others [dBm].
 
-    Left out: senders at the receiver's own site, its own far terminal, and channels that do not
-    overlap. Patterns by `antennas.discrimination_db`; polarizations that differ count
+    Left out: its own terminal and far terminal, those of its site that send in step with it, and
+    channels that do not overlap; at the receiver's
+    own site a channel that touches its own counts ADJACENT_DB lower. Patterns by `antennas.discrimination_db`; polarizations that differ count
     cross_polar_db on both axes, less off them: never more than the envelopes leave.
     A direction with an unknown figure (NaN) neither hears nor is heard. victims: True where the
     receiver is asked for, all if None.
     stations: `Stations`, a direction an entry.
     Valid: angles, shares and polarizations as RANGES; closer than SHORTEST_KM antennas count as
-    that far apart, and a figure that is NaN keeps a direction out on both sides.
+    that far apart and BESIDE_DEG off both axes, and a figure that is NaN keeps a direction out on both sides.
     Source: ITU-R P.525 and F.699, free space and envelopes.
     >>> ends = np.array([[0.0, 0, 0], [7000.0, 0, 0]])
     >>> alone = Stations(ends, ends[::-1], *(np.full(2, x) for x in (5.8, 40.0, 36.0, 28.0, 28.0, 1.0)),
@@ -207,8 +216,9 @@ def heard(
     ghz, half = s.frequency_ghz[order], s.channel_mhz[order] / 2000
     reach = half.max() if order.size else 0.0
     own_ghz, own_half = s.frequency_ghz[asked], s.channel_mhz[asked] / 2000
-    first = np.searchsorted(ghz, own_ghz - own_half - reach)
-    last = np.searchsorted(ghz, own_ghz + own_half + reach, side="right")
+    wide = own_half + reach + _TOUCHING_MHZ / 1000
+    first = np.searchsorted(ghz, own_ghz - wide)
+    last = np.searchsorted(ghz, own_ghz + wide, side="right")
     begin = 0
     while begin < asked.size:
         end = begin + 1
@@ -232,8 +242,11 @@ def _powers_mw(s, victims, senders, cross_polar_db):
     safe_m = np.maximum(distance, 1000 * SHORTEST_KM)
     look_rx = _look(s.from_m[victims] - at, s.to_axis[victims])
     look_tx = _look(s.to_m[senders] - origin, s.from_axis[senders])
-    rx_angle = _angle_deg(away, distance, look_rx[:, None])
-    tx_angle = _angle_deg(-away, distance, look_tx[None])
+    is_close = distance < 1000 * SHORTEST_KM
+    rx_angle, tx_angle = (
+        np.where(is_close, BESIDE_DEG, _angle_deg(vector, distance, look))
+        for vector, look in ((away, look_rx[:, None]), (-away, look_tx[None]))
+    )
     rx = pattern_db(
         angle_deg=rx_angle,
         gain_dbi=s.rx_gain_dbi[victims][:, None],
@@ -244,6 +257,7 @@ def _powers_mw(s, victims, senders, cross_polar_db):
         gain_dbi=s.tx_gain_dbi[senders][None],
         beam_deg=s.from_beam_deg[senders][None],
     )
+    one_site = s.to_site[victims][:, None] == s.from_site[senders][None]
     crossed = np.abs(s.vertical[victims][:, None] - s.vertical[senders][None]) > 0.75
     level = interference_dbm(
         eirp_dbm=s.eirp_dbm[senders][None],
@@ -255,22 +269,30 @@ def _powers_mw(s, victims, senders, cross_polar_db):
         rx_discrimination_db=rx,
         # off the axes a dish tells polarizations apart less and less
         cross_polar_db=np.where(crossed, np.maximum(cross_polar_db - rx - tx, 0), 0),
-        overlap_share=overlap_share(
-            frequency_ghz=s.frequency_ghz[senders][None],
-            channel_mhz=s.channel_mhz[senders][None],
-            victim_ghz=s.frequency_ghz[victims][:, None],
-            victim_mhz=s.channel_mhz[victims][:, None],
-        ),
+        overlap_share=_share(s, victims, senders, one_site),
     )
-    own = (
-        (s.to_site[victims][:, None] == s.from_site[senders][None])
-        | (s.from_terminal[victims][:, None] == s.from_terminal[senders][None])
-        | (s.to_terminal[victims][:, None] == s.from_terminal[senders][None])
+    own = (s.from_terminal[victims][:, None] == s.from_terminal[senders][None]) | (
+        s.to_terminal[victims][:, None] == s.from_terminal[senders][None]
     )
     hub = s.hub[victims][:, None]
     own |= (hub >= 0) & (hub == s.hub[senders][None])
+    own |= one_site & s.in_step[victims][:, None] & s.in_step[senders][None]
     power = 10 ** (level / 10)
     return _in_turn(np.where(own | (power < SMALLEST_MW * 10), 0.0, power), s.turn[senders])
+
+
+def _share(s, victims, senders, one_site):
+    """Share of each sender's power that falls into each victim's channel, at one site beside it."""
+    share = overlap_share(
+        frequency_ghz=s.frequency_ghz[senders][None],
+        channel_mhz=s.channel_mhz[senders][None],
+        victim_ghz=s.frequency_ghz[victims][:, None],
+        victim_mhz=s.channel_mhz[victims][:, None],
+    )
+    apart_mhz = 1000 * np.abs(s.frequency_ghz[victims][:, None] - s.frequency_ghz[senders][None])
+    widths_mhz = s.channel_mhz[victims][:, None] + s.channel_mhz[senders][None]
+    touching = one_site & (apart_mhz <= widths_mhz / 2 + _TOUCHING_MHZ)
+    return np.maximum(share, np.where(touching, 10 ** (-ADJACENT_DB / 10), 0.0))
 
 
 def _in_turn(power_mw, turn):

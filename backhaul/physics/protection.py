@@ -31,6 +31,9 @@ FAULT_VOLTAGE = 0.95
 TRIP_RANGE = {"B": (3.0, 5.0), "C": (5.0, 10.0), "D": (10.0, 20.0)}
 #: Preferred rated currents [A] (IEC 60898-1:2015 clause 5.3.2, read likewise).
 PREFERRED_A = (6, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100, 125)
+#: Current into a short of a source that electronics or an exciter limit, of its rated current: 1.5
+#: to 3, here the least (common practice; data sheets of supplies and inverters say more exactly).
+LIMITED_MULTIPLE = 1.5
 _LEAST_OHM = 1e-6
 
 
@@ -77,6 +80,19 @@ def least_fault_a(*, nominal_v: Figure, loop_ohm: Figure, loop_reactance_ohm: Fi
     return FAULT_VOLTAGE * nominal_v / np.maximum(impedance_ohm, _LEAST_OHM)
 
 
+def limited_a(*, output_w: Figure, nominal_v: Figure) -> Figure:
+    """Current that a source limited by its electronics keeps up in a short [A].
+
+    output_w: its rated power, at nominal_v. No loop, however short, draws more of it.
+    Valid: power 0 or more, voltage above 0.
+    Source: common practice, LIMITED_MULTIPLE of the rated current.
+
+    >>> print(round(float(limited_a(output_w=960, nominal_v=48)), 1))
+    30.0
+    """
+    return LIMITED_MULTIPLE * output_w / nominal_v
+
+
 def trip_needed_a(*, breaker_a: Figure, trip_multiple: Figure) -> Figure:
     """Current at which a breaker surely trips at once [A].
 
@@ -113,5 +129,6 @@ CELL_FORMULAS = (
     "air_factor",
     "capacity_a",
     "least_fault_a",
+    "limited_a",
     "trip_needed_a",
 )

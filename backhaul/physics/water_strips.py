@@ -2,7 +2,9 @@
 
 Physical optics along the path: the reflected field is the integral of the phase over the surface,
 whose phase is stationary at the mirror point. A strip of water gives the difference of two Fresnel
-integrals, water all along gives 1. Across the path the zone is narrow and taken as wet.
+integrals, water all along gives 1. Across the path the zone is narrow and taken as wet. No shore
+is as sharp as the integrals take it: what their ripple gives beyond the whole mirror does not
+count, and water over the whole first zone is the whole mirror.
 """
 
 from itertools import pairwise
@@ -17,6 +19,8 @@ METHODS = (
     Method("Fresnel integrals", "Abramowitz and Stegun", "7.3.11, 7.3.13 and 7.3.27 to 7.3.28"),
 )
 RANGES = {"v": (-np.inf, np.inf), "share": (0.0, 1.4)}  # one edge reaches 1.17, a strip 1.34
+#: Fresnel parameter at the edge of the first zone, where the way is half a wavelength longer.
+FIRST_ZONE_V = np.sqrt(2)
 CELL_FORMULAS = ()
 
 MOST_STRIPS = 2000  # of one hop; more of them are gathered
@@ -170,8 +174,9 @@ def wet_strips(*, begin_km: Figure, end_km: Figure, count: Figure, length_km: Fi
     """Strips from flat columns and their number a hop; -1 for water all along.
 
     A strip that reaches an end of the hop goes on beyond it: the mirror of a hop that begins on a
-    shore is not cut there. Raises ValueError where the numbers do not agree.
-    count: strips of each hop.
+    shore is not cut there. Strips that touch are one. Raises ValueError where the numbers do not
+    agree.
+    count: strips of each hop, in their order along it.
     Valid: counts that add up to the strips, else ValueError; overlapping strips count twice.
     Source: by definition.
     >>> s = wet_strips(begin_km=[0.0, 3.0], end_km=[1.0, 3.06], count=[-1, 2],
@@ -187,7 +192,13 @@ def wet_strips(*, begin_km: Figure, end_km: Figure, count: Figure, length_km: Fi
     length = np.repeat(np.broadcast_to(length_km, count.shape), owned)
     begin[begin <= 0] = -np.inf
     end[end >= length] = np.inf
-    return Strips(begin, end, np.cumsum(owned) - owned, count)
+    hop = np.repeat(np.arange(count.size), owned)
+    parted = (hop[1:] != hop[:-1]) | (begin[1:] != end[:-1])
+    first, last = np.ones((2, hop.size), dtype=bool)
+    first[1:], last[:-1] = parted, parted
+    begin, end, hop = begin[first], end[last], hop[last]
+    owned = np.bincount(hop, minlength=count.size)
+    return Strips(begin, end, np.cumsum(owned) - owned, np.where(count < 0, count, owned))
 
 
 def fewer_strips(*, begin_km: Figure, end_km: Figure, length_km: Figure) -> Figure:
@@ -234,9 +245,9 @@ def wet_share(
     radius_km: Figure,
     seen: Figure = None,
 ) -> Figure:
-    """Complex share of the mirror that is water, at each point of a sweep (flat arrays).
+    """Complex share of the mirror that is water, at each point of a sweep (flat arrays); at most 1.
 
-    strips: of the points, indexed as they are. seen: called with (index of the point, km) it says
+    strips: of the points, indexed as they are; one that holds the whole first zone gives 1. seen: called with (index of the point, km) it says
     where both antennas see the water; a strip counts by its place nearest to the mirror. Others as
     in `edge_parameter`. Points that are NaN give NaN.
     Valid: strips of as many points as the sweep has, else numpy raises; figures as in
@@ -263,6 +274,7 @@ def wet_share(
             radius_km=np.broadcast_to(radius_km, share.shape)[own],
             seen=None if seen is None else _counted_from(seen, own.start),
         )
+    share = share * (1 / np.fmax(np.abs(share), 1.0))
     return np.where(np.isnan(distance1_km), np.nan, share)
 
 
@@ -284,10 +296,9 @@ def _of_strips(strips, *, seen, **columns):
     point, strip = strips.pairs()
     geometry = {name: column[point] for name, column in columns.items()}
     begin, end = strips.begin_km[strip], strips.end_km[strip]
-    part = strip_share(
-        begin_v=edge_parameter(edge_km=begin, **geometry),
-        end_v=edge_parameter(edge_km=end, **geometry),
-    )
+    begin_v, end_v = (edge_parameter(edge_km=edge, **geometry) for edge in (begin, end))
+    holds_zone = (begin_v <= -FIRST_ZONE_V) & (end_v >= FIRST_ZONE_V)
+    part = np.where(holds_zone, 1.0, strip_share(begin_v=begin_v, end_v=end_v))
     if seen is not None:
         part = part * seen(point, np.clip(geometry["distance1_km"], begin, end))
     return sum(

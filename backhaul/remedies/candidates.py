@@ -11,6 +11,7 @@ from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.findings import Finding
 from backhaul.remedies import device_moves as devices
+from backhaul.remedies import height_moves as masts
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
@@ -19,7 +20,7 @@ from backhaul.remedies import terminal_moves as kit
 from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
-_MORE_LEVEL = (air.more_power, kit.antennas, air.other_channel, air.raise_by, kit.terminals)
+_MORE_LEVEL = (air.more_power, kit.antennas, air.other_channel, masts.raise_by, kit.terminals)
 _FEED = (wired.swap_feed, supplies.swap_supply, devices.swap_device)
 _POE = (light.other_port, wired.swap_copper, devices.swap_device, supplies.swap_supply)
 
@@ -28,7 +29,13 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "chain-broken": (wired.swap_protector,),
     "optics-wavelength": (light.swap_optics,),
     "optics-speed": (light.swap_optics, light.other_port),
-    "optics-port": (light.other_port, light.swap_optics, devices.swap_device),
+    "optics-port": (
+        light.other_port,
+        light.swap_optics,
+        devices.swap_device,
+        wired.swap_protector,
+        wired.faster_protectors,
+    ),
     "fiber-mode": (
         joints.other_mode,
         light.swap_optics,
@@ -57,7 +64,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "surge": (wired.add_protectors,),
     "run-length": (wired.run_length,),
     "protector-rating": (wired.swap_protector,),
-    "over-voltage": (supplies.swap_supply, devices.swap_device),
+    "over-voltage": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "supply-type": (supplies.swap_supply, supplies.other_input, devices.swap_device),
     "copper-reach": (wired.swap_copper,),
     "copper-rate": (
@@ -70,30 +77,46 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "poe-power": _POE,
     "poe-type": (light.other_port, devices.swap_device, kit.terminals_fed),
     "poe-budget": (devices.swap_device,),
-    "feed-power": _FEED,
+    "feed-power": (*_FEED, supplies.other_input),
     "feed-drop": _FEED,
     "feed-current": _FEED,
     "feed-protection": _FEED,
     "supply-reserve": (supplies.more_energy, supplies.swap_supply, devices.swap_device),
-    "radio-eirp": (air.power, kit.antennas),
+    "radio-eirp": (air.power, air.frequency, kit.antennas),
+    "explosive-air": (air.power, kit.antennas),
     "radio-overload": (air.power, kit.antennas),
     "radio-band": (air.frequency, kit.antennas),
     "radio-pair": (
+        kit.without_connector,
         air.as_in_the_hub,
         air.frequency,
         air.other_channel,
         kit.other_half,
+        kit.other_way_round,
+        kit.one_terminal,
         kit.antennas,
         kit.terminals,
     ),
-    "radio-channel": (air.frequency, air.other_channel),
-    "radio-interference": (air.frequency, air.other_channel, kit.antennas),
-    "radio-clearance": (air.raise_by,),
-    "radio-reflection": (air.heights, air.second_antenna, kit.antennas),
+    "radio-channel": (kit.other_way_round, air.frequency, air.other_channel),
+    "radio-interference": (
+        kit.other_way_round,
+        air.frequency,
+        air.other_channel,
+        kit.antennas,
+    ),
+    "radio-pointing": (kit.antennas, kit.terminals),
+    "radio-clearance": (masts.spacing, masts.raise_by),
+    "radio-reflection": (masts.heights, masts.second_antenna, kit.antennas),
     "radio-margin": _MORE_LEVEL,
     "radio-availability": _MORE_LEVEL,
     "path-availability": (air.air_time, *_MORE_LEVEL),
-    "path-rate": (air.air_time, *_MORE_LEVEL, wired.faster_protectors, *_POE),
+    "path-rate": (
+        air.air_time,
+        *_MORE_LEVEL,
+        wired.faster_protectors,
+        light.swap_optics,
+        *_POE,
+    ),
 }
 
 

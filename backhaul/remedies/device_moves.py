@@ -8,6 +8,7 @@ from backhaul.design.edits import Edit
 from backhaul.design.model import Segment
 from backhaul.path.links import COPPER, OPTICAL, Link
 from backhaul.path.ports import CAGES_FOR, PASSIVE
+from backhaul.remedies.functions import stores
 from backhaul.remedies.moves import (
     Candidate,
     Scene,
@@ -18,9 +19,6 @@ from backhaul.remedies.moves import (
     record_of,
     records,
 )
-
-#: In the name of a supply that carries on without the mains.
-_BATTERY = "battery"
 
 
 def swap_device(scene: Scene) -> Iterator[Candidate]:
@@ -41,7 +39,7 @@ def swap_device(scene: Scene) -> Iterator[Candidate]:
 
 
 #: Findings that a device with other ports may settle.
-_WANT_PORTS = ("optics-port", "path-rate", "copper-rate")
+_WANT_PORTS = ("optics-port", "path-rate", "copper-rate", "poe-power")
 
 
 def _ports_left(scene: Scene, row: Segment, new: str) -> Iterator[Edit]:
@@ -87,22 +85,32 @@ class _Port(NamedTuple):
     form: str
     poe: str
     is_passive: bool
+    rate_mbps: float
+    #: of IEEE 802.3, 0 where there is none
+    poe_class: int
 
 
 def ports_of(scene: Scene, part: str) -> list[_Port]:
     return [
-        _Port((port.form or "").lower(), port.poe or "none", port.poe_class == PASSIVE)
+        _Port(
+            (port.form or "").lower(),
+            port.poe or "none",
+            port.poe_class == PASSIVE,
+            max(port.rates_mbps, default=0.0),
+            port.poe_class if isinstance(port.poe_class, int) else 0,
+        )
         for port in scene.context.catalog.ports.get(part, ())
     ]
 
 
 def has_ports(new: list[_Port], old: list[_Port]) -> bool:
-    """Whether every port of the old part finds one in the new: its power, a cage that takes it.
+    """Whether every port of the old part finds one in the new: its rate and power, a cage that
+    takes it.
 
     A source of a class asks before it gives, so that it also serves what wants data alone.
     """
-    left = sorted(new, key=lambda port: port.poe != "none")
-    for port in sorted(old, key=lambda port: -len(port.form)):
+    left = sorted(new, key=lambda port: (port.poe != "none", port.rate_mbps, port.poe_class))
+    for port in sorted(old, key=lambda port: (-len(port.form), -port.rate_mbps, -port.poe_class)):
         takes = CAGES_FOR.get(port.form, (port.form,))
         fitting = next((one for one in left if one.form in takes and _powers(one, port)), None)
         if fitting is None:
@@ -112,6 +120,9 @@ def has_ports(new: list[_Port], old: list[_Port]) -> bool:
 
 
 def _powers(new: _Port, old: _Port) -> bool:
+    """Whether a port does what another does, as fast, and is of no lower class of PoE."""
+    if new.rate_mbps < old.rate_mbps or (new.poe_class < old.poe_class and not new.is_passive):
+        return False
     return new.poe == old.poe or ((new.poe, old.poe) == ("source", "none") and not new.is_passive)
 
 
@@ -121,7 +132,7 @@ def same_function(new: Any, old: Any) -> bool:
     A camera is no injector, and a supply that carries on without the mains stays one that does.
     """
     words = [part.part.split("-")[0] for part in (new, old)]
-    batteries = [_BATTERY in part.part or bool(part.battery_wh) for part in (new, old)]
+    batteries = [stores(part) for part in (new, old)]
     return words[0] == words[1] and batteries[0] == batteries[1]
 
 

@@ -74,7 +74,7 @@ def scene_of(context: Context, finding: Finding, *, may_change_existing: bool = 
         for kind in (OPTICAL, RADIO, COPPER, FEED)
         for link in context.network.links[kind]
         if wanted & set(link.row_ids)
-    )
+    ) or _links_at(context, wanted)
     at_step = [
         row
         for row in rows
@@ -86,6 +86,19 @@ def scene_of(context: Context, finding: Finding, *, may_change_existing: bool = 
         row.id for row in context.design.segments if row.by and not may_change_existing
     )
     return Scene(context, finding, (*first, *rest), links, fixed)
+
+
+def _links_at(context: Context, rows: set[int]) -> tuple[Link, ...]:
+    """Copper and feeds that end at equipment: of a finding on a thing that they could feed."""
+    return tuple(
+        link
+        for kind in (COPPER, FEED)
+        for link in context.network.links[kind]
+        if any(
+            end is not None and not rows.isdisjoint(end.row_ids)
+            for end in (link.near, link.far, *link.loads)
+        )
+    )
 
 
 def steps_of_links(context: Context, finding: Finding) -> set[tuple[str, float]]:

@@ -70,7 +70,7 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
             for a, b in product(*fitting)
             if _matches(a, b)
             and (a.part, b.part) != (old[0].part, old[1].part)
-            and {a.rate_mbps, b.rate_mbps} <= rates
+            and _is_fast_enough(scene, rates, {a.rate_mbps, b.rate_mbps})
             and _may_serve(scene, link, (a, b))
         ]
         pairs.sort(
@@ -183,6 +183,10 @@ def _loss_at(part: Any, nm: float | None) -> float:
     if not columns or nm is None:
         return 0.0
     return columns[min(columns, key=lambda column: abs(column - nm))]
+
+
+def _is_fast_enough(scene: Scene, old: set[float], new: set[float]) -> bool:
+    return min(new) > max(old) if scene.finding.check == "path-rate" else new <= old
 
 
 def one_class(scene: Scene) -> Iterator[Candidate]:
@@ -299,11 +303,14 @@ def _strands_of(scene: Scene, link: Link | None, row: Segment) -> Iterator[Candi
         if (new.end_a, new.end_b) == (part.end_a, part.end_b) and (new.strands or 0) >= highest:
             edits = (scene.set(row, "part", new.part), *named)
             changes = (change, *("strand" for _ in named))
-            yield Candidate(edits, changes, differences(part, new))
+            dark = (new.strands - highest) / _FEW_STRANDS
+            yield Candidate(edits, changes, differences(part, new) + dark)
 
 
 #: More strands than the cables of the trade have.
 _MOST_STRANDS = 1000
+#: So many dark strands count as one difference more between two cables.
+_FEW_STRANDS = 4
 
 
 def _used_by_others(scene: Scene, link: Link | None, row: Segment) -> set[str]:

@@ -1,26 +1,22 @@
-"""Changes of a hop: power, frequency, channel, heights, antennas, terminals."""
+"""Changes of a hop: power, frequency, channel, air time."""
 
 from collections import Counter
 from collections.abc import Iterator
-from math import ceil, floor, log2
+from math import floor, inf, log2
 from typing import Any
 
-import numpy as np
-
 from backhaul.budgets.hop_rates import EVEN_SHARE_PERCENT
-from backhaul.budgets.reflection_remedies import ReflectionRemedies, reflection_remedies
+from backhaul.checks.band_rows import is_open
+from backhaul.checks.bands import excess_at_db
 from backhaul.design.edits import Edit
-from backhaul.design.hubs import OF_CHANNEL, SHARED
+from backhaul.design.hubs import OF_CHANNEL, OF_SETTING
 from backhaul.design.model import Segment
 from backhaul.path.links import RADIO, Link
-from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.remedies.moves import Candidate, Scene
 from backhaul.remedies.tolerance import POWER_DB
 
-#: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
-RAISE_STEPS_M = (0.1, 0.5)
-#: One end alone is not raised by more than this [m]: then both are (common practice).
-ONE_END_M = 10.0
+#: A decibel of power counts as much as so far a move of the frequency: 2 dB as a 20 MHz channel.
+_GHZ_A_DB = 0.01
 _CENTS = 10  # powers are set in tenths of a decibel
 
 
@@ -43,10 +39,10 @@ def own_hops(scene: Scene) -> Iterator[tuple[Link, Segment]]:
 
 
 def as_in_the_hub(scene: Scene) -> Iterator[Candidate]:
-    """One channel for all hops of a hub: that of most of them first."""
+    """One channel and setting for all hops of a hub: that of most of them first."""
     for row in scene.rows[:1]:
         hops = scene.hops_of_hub(row)
-        for column in OF_CHANNEL if scene.may_change_hub(row) else ():
+        for column in (*OF_CHANNEL, *OF_SETTING) if scene.may_change_hub(row) else ():
             found = Counter(getattr(hop, column) for hop in hops)
             for rank, (value, _) in enumerate(found.most_common() if len(found) > 1 else ()):
                 odd = next(hop for hop in hops if getattr(hop, column) != value)
@@ -69,7 +65,8 @@ def power(scene: Scene) -> Iterator[Candidate]:
             now = min(powers)
             for more in (0.0, 1.0, 3.0):
                 lower = floor(_CENTS * (now - over - POWER_DB - more) + 1e-6) / _CENTS
-                yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), more)
+                apart = (over + more) * _GHZ_A_DB
+                yield Candidate((scene.set(row, "tx_power_dbm", lower),), ("setting",), apart)
 
 
 def more_power(scene: Scene) -> Iterator[Candidate]:
@@ -121,10 +118,36 @@ def frequency(scene: Scene) -> Iterator[Candidate]:
         centres = [round(low + (n + 0.5) * step_ghz, 4) for n in range(0, count, stride)]
         now = row.frequency_ghz or centres[len(centres) // 2]
         for ghz in sorted(centres, key=lambda each: abs(each - now)):
-            if ghz != row.frequency_ghz:
-                yield Candidate(
-                    (scene.set(row, "frequency_ghz", ghz),), ("setting",), abs(ghz - now)
-                )
+            if ghz == row.frequency_ghz or not is_open(scene.context, row, near, ghz, width):
+                continue
+            edits = [scene.set(row, "frequency_ghz", ghz)]
+            apart = abs(ghz - now)
+            if scene.finding.check in _OF_THE_RULE:
+                over = excess_at_db(scene.context, link.index, ghz)
+                if over > 0 and (over == inf or scene.finding.check == "radio-eirp"):
+                    continue
+                if over > 0:
+                    edits += _less_power(scene, row, link, over)
+                    apart += over * _GHZ_A_DB
+            yield Candidate(tuple(edits), ("setting",) * len(edits), apart)
+
+
+#: What another channel settles only where its rule allows the hop.
+_OF_THE_RULE = ("radio-band", "radio-eirp")
+
+
+def _less_power(scene: Scene, row: Segment, link: Link, over_db: float) -> list[Edit]:
+    """The power lowered by so much, below that of the stronger terminal."""
+    powers = [radio.tx_power_dbm for radio in scene.context.radio.hops.radios[link.index]]
+    known = [power for power in (row.tx_power_dbm, max(powers, key=_or_least)) if power is not None]
+    if not known:
+        return []
+    lower = floor(_CENTS * (min(known) - over_db - POWER_DB) + 1e-6) / _CENTS
+    return [scene.set(row, "tx_power_dbm", lower)]
+
+
+def _or_least(power: float | None) -> float:
+    return -inf if power is None else power
 
 
 def _pair(scene: Scene, row: Segment, radio: Any) -> Iterator[Candidate]:
@@ -152,76 +175,6 @@ def pair_settings(scene: Scene, row: Segment, radio: Any) -> Iterator[tuple[Edit
             scene.set(row, "to_frequency_ghz", round(second, 4)),
         )
         yield tuple(edit for edit in edits if edit.to != edit.before)
-
-
-def heights(scene: Scene) -> Iterator[Candidate]:
-    """The smallest change of both heights that keeps clearance and holds the reflection."""
-    for index, row, sought in _sought(scene):
-        edits, changes = _moved(scene, row, sought.change_m[index])
-        if edits:
-            yield Candidate(
-                tuple(edits), tuple(changes), float(np.abs(sought.change_m[index]).sum())
-            )
-
-
-def _sought(scene: Scene) -> Iterator[tuple[int, Segment, ReflectionRemedies]]:
-    """Hops over water with the heights and spacings that hold their reflection."""
-    radio = scene.context.radio
-    for link, row in hops_of(scene):
-        sought = radio.remedies
-        if not sought.is_sought[link.index]:
-            sought = reflection_remedies(radio.hops, radio.reflection, radio.worst_k)
-        yield link.index, row, sought
-
-
-def _moved(scene: Scene, row: Segment, change_m: Any) -> tuple[list[Edit], list[str]]:
-    edits, changes = [], []
-    for column, change in zip(("height_m", "to_height_m"), change_m, strict=True):
-        was = getattr(row, column)
-        if was is None or not np.isfinite(change) or change == 0:
-            continue
-        if column in SHARED and not scene.may_change_hub(row):
-            continue
-        edits.append(scene.set(row, column, round(was + float(change), 2)))
-        changes.append("mast" if change > 0 else "height")
-    return edits, changes
-
-
-def raise_by(scene: Scene) -> Iterator[Candidate]:
-    """Antennas raised by what the clearance lacks, in tenths and in half metres."""
-    yield from heights(scene)
-    clear = scene.context.radio.clearance
-    for link, row in hops_of(scene):
-        far, first, both = (
-            float(lacking[link.index])
-            for lacking in (clear.raise_far_m, clear.raise_first_m, clear.raise_both_m)
-        )
-        for near_m, far_m in ((0.0, far), (first, 0.0), (both, both)):
-            alone = not (near_m and far_m)
-            if not np.isfinite(near_m + far_m) or (alone and near_m + far_m > ONE_END_M):
-                continue
-            for step in RAISE_STEPS_M:
-                change = [
-                    ceil((each + TOLERANCE_M) / step - 1e-6) * step if each else 0.0
-                    for each in (near_m, far_m)
-                ]
-                edits, changes = _moved(scene, row, change)
-                if edits:
-                    yield Candidate(tuple(edits), tuple(changes), sum(change))
-
-
-def second_antenna(scene: Scene) -> Iterator[Candidate]:
-    """A second antenna at the far end, at the first, or at both, so far apart as holds best."""
-    for index, row, sought in _sought(scene):
-        first, far = (round(float(each), 2) for each in sought.spacing_m[index])
-        for spacings in ((None, far), (first, None), (first, far)):
-            edits = [
-                scene.set(row, column, spacing)
-                for column, spacing in zip(("diversity_m", "to_diversity_m"), spacings, strict=True)
-                if spacing is not None and np.isfinite(spacing)
-            ]
-            if edits:
-                yield Candidate(tuple(edits), ("second antenna",) * len(edits))
 
 
 def air_time(scene: Scene) -> Iterator[Candidate]:

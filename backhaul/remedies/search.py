@@ -127,8 +127,12 @@ def _grown(
     everything = frozenset(path for row in trial.design.segments for path in row.path)
     paths = everything if how.whole else trial.touched(finding, state.edits)
     now = trial.on(paths, state.edits)
-    context = now.context
-    finding = _again(finding, now) or finding
+    again = _again(finding, now)
+    if again is None:  # it comes from what stands in other paths: a port, a feed
+        how, paths = how._replace(whole=True), everything
+        now = trial.on(paths, state.edits)
+        again = _again(finding, now)
+    context, finding = now.context, again or finding
     causes = [other for other in now.findings if other.id == finding.cause]
     on_link = steps_of_links(context, finding)
     open_places = {place_of(other) for other in state.left}
@@ -159,7 +163,8 @@ def _grown(
         ):
             continue
         if not all(
-            trial.is_settled(finding, (*state.edits, *some), on) for some in varied(candidate.edits)
+            trial.is_settled(finding, (*state.edits, *some), on)
+            for some in varied(candidate.edits, finding, now.design)
         ):
             continue
         costs = {**state.costs, **costs_of(candidate, context)}

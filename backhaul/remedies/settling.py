@@ -107,8 +107,8 @@ def _pruned(
             after = trial.whole(fewer)
         except (InputError, KeyError):
             continue
-        if is_worse(results, after, fails_alone=True):
-            continue  # a terminal is not left without what it stands on
+        if is_worse(results, after, of_findings_alone=True):
+            continue  # a terminal is not left without what it stands on, a ray not thin again
         if {place_of(finding) for finding in counted(after, strict=strict)} <= standing:
             edits, results = fewer, after
     return edits, results

@@ -1,12 +1,14 @@
 """What stands in the way of a design, and whether a change makes anything worse."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from math import inf
+from typing import Any
 
 import numpy as np
 
 from backhaul.checks.results import PATH_CHECKS, Results
 from backhaul.findings import FAIL, THIN, Finding
+from backhaul.remedies.functions import loses_function
 
 
 def place_of(finding: Finding) -> tuple:
@@ -23,29 +25,68 @@ def counted(results: Results, *, strict: bool) -> list[Finding]:
 
 
 def is_worse(
+    before: Results, after: Results, *, of_findings_alone: bool = False, **how: Any
+) -> bool:
+    """Whether anything is worse after a change; how: as `worsened` takes it.
+
+    A part that does less than the one in whose place it stands is worse, too, unless findings
+    alone are asked for, as where a change is taken back.
+    """
+    if not of_findings_alone and loses_function(before, after):
+        return True
+    return next(worsened(before, after, **how), None) is not None
+
+
+def worsened(
     before: Results,
     after: Results,
     *,
     but: Collection[tuple] = frozenset(),
     for_a_fail: bool = False,
     fails_alone: bool = False,
-) -> bool:
-    """Whether anything fails or is thin after a change that did not before, or by more.
+) -> Iterator[Finding]:
+    """What fails or is thin after a change and did not before, or by more.
 
     but: places of findings that are still to be settled, and may be worse for a while.
     for_a_fail: the change is for what fails: what was thin may be thinner. fails_alone: what is
     thin may be worse, if only it does not fail. A figure that can no longer be had is worse always.
     """
-    stood: dict[tuple, tuple[int, float]] = {}
-    for finding in before.findings:
-        key = place_of(finding)
-        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
-    return any(
-        _weight(finding) > _allowed(stood, finding, thinner=for_a_fail)
+    stood = _stood(before)
+    return (
+        finding
         for finding in after.findings
         if not (fails_alone and finding.verdict == THIN) or _is_unknown(finding)
         if place_of(finding) not in but and not _was_hidden(finding, before)
+        if _weight(finding) > _allowed(stood, finding, thinner=for_a_fail)
     )
+
+
+def _stood(results: Results) -> dict[tuple, tuple[int, float]]:
+    """How bad the worst finding of each place is."""
+    stood: dict[tuple, tuple[int, float]] = {}
+    for finding in results.findings:
+        key = place_of(finding)
+        stood[key] = max(stood.get(key, (0, 0.0)), _weight(finding))
+    return stood
+
+
+def are_all_known(before: Results, findings: Iterable[Finding]) -> bool:
+    """Whether each of these was there before, as a fail or as thin: only its figure is worse."""
+    stood = _stood(before)
+    return all(stood.get(place_of(f), (0, 0.0))[0] == _weight(f)[0] for f in findings)
+
+
+def comes_thin(finding: Finding, before: Results, after: Results) -> list[Finding]:
+    """What is left of a finding that a change settles, and what it brings to light."""
+    stood = _stood(before)
+    mine = finding.check, finding.path, finding.step
+    return [
+        each
+        for each in after.findings
+        if each.verdict in _RANK and not each.cause
+        if (each.check, each.path, each.step) == mine
+        or _weight(each)[0] > stood.get(place_of(each), (0, 0.0))[0]
+    ]
 
 
 def _is_unknown(finding: Finding) -> bool:
@@ -86,6 +127,8 @@ def left_on(results: Results, steps: Collection[tuple]) -> tuple[int, int]:
 _RANK = {FAIL: 2, THIN: 1}
 #: A figure that is off by so much more is worse: less is the rounding of a part's data sheet.
 _NOTICED = 1e-6
+#: What fails may be off by this share more, and is no other fault for it: common practice.
+_DRIFT = 0.05
 
 
 def hardest(findings: Iterable[Finding]) -> dict[tuple, Finding]:
@@ -112,7 +155,9 @@ def _allowed(
     stood: dict[tuple, tuple[int, float]], finding: Finding, *, thinner: bool
 ) -> tuple[int, float]:
     rank, off = stood.get(place_of(finding), (0, 0.0))
-    return rank, inf if thinner and rank == _RANK[THIN] else off + _NOTICED
+    if thinner and rank == _RANK[THIN]:
+        return rank, inf
+    return rank, off * (1 + _DRIFT * (rank == _RANK[FAIL])) + _NOTICED
 
 
 def settles(finding: Finding, after: Results) -> bool:

@@ -10,12 +10,15 @@ from backhaul.design.kinds import KINDS
 from backhaul.figures.power_terms import AC, DC, MAINS_CONDUCTORS
 from backhaul.findings import AUTONOMY_UNIT
 from backhaul.remedies.device_moves import replaces, same_function
+from backhaul.remedies.functions import stores
 from backhaul.remedies.moves import Candidate, Scene, covers, differences, like, record_of, records
 
 #: What a source of a higher voltage, also further up, may settle.
 _LOW_VOLTAGE = ("poe-power", "feed-power", "feed-drop")
 #: So far off is a supply with a battery from one without.
 _OTHER_KIND = 1000.0
+#: First words of sources that stand at few sites.
+_RARE = ("lighting", "generator", "solar")
 #: Outputs so far apart are of one nominal voltage: lead-acid on float and lithium iron phosphate.
 SAME_VOLTAGE = 0.1
 
@@ -32,7 +35,7 @@ def swap_supply(scene: Scene) -> Iterator[Candidate]:
                 earthed = _with_earth(scene, line) if new.output == AC else ()
                 edits = (scene.set(row, "part", new.part), *earthed)
                 changes = ("device", *("feed" for _ in earthed))
-                stored = _OTHER_KIND * (_stores(new) != _stores(old))
+                stored = _OTHER_KIND * (stores(new) != stores(old) or _is_rare(new))
                 yield Candidate(edits, changes, differences(old, new) + other_v + stored)
 
 
@@ -54,9 +57,9 @@ def more_energy(scene: Scene) -> Iterator[Candidate]:
                 yield Candidate((scene.set(row, "part", new.part),), ("device",), sum(grown))
 
 
-def _stores(supply: Any) -> bool:
-    """Whether a supply keeps a battery."""
-    return bool(supply.battery_wh or supply.charge_w)
+def _is_rare(supply: Any) -> bool:
+    """Whether few sites have such a source."""
+    return supply.part.split("-")[0] in _RARE
 
 
 def _with_earth(scene: Scene, line: PowerLine) -> tuple[Edit, ...]:
@@ -99,6 +102,11 @@ def _feeds_alike(scene: Scene, line: PowerLine, new: Any, old: Any) -> bool:
         )
     if not covers(new, old) or not same_function(new, old):
         return False
+    is_mains = (old.supply, old.output) == ("none", AC)
+    if is_mains and new.output_volts != old.output_volts:
+        return False  # the voltage of the mains is what the site has
+    if (new.output_w or 0.0) < (old.output_w or 0.0):
+        return False  # less power is a loss, though today's load takes no more
     if check == "over-voltage" or (new.output, new.supply) != (old.output, old.supply):
         return check == "over-voltage"
     return new.output_volts == old.output_volts or (
@@ -121,7 +129,7 @@ def _suits(supply: Any, load: Any) -> bool:
 def other_input(scene: Scene) -> Iterator[Candidate]:
     """A load by its like that takes what the source gives.
 
-    One that has no terminals for a feed by its twin that has; where the supply stays, a device by
+    A converter whose input does not stand the source by one whose input does. One that has no terminals for a feed by its twin that has; where the supply stays, a device by
     another that does the same from it.
     """
     for line in _feeds_above(scene):
@@ -131,7 +139,14 @@ def other_input(scene: Scene) -> Iterator[Candidate]:
             if not scene.may_change(row):
                 continue
             has_terminals = old.supply in (AC, DC)
-            if has_terminals and (row.kind != "device" or scene.may_change(source.segment)):
+            is_converter = getattr(old, "output", None) in (AC, DC) and not _suits(
+                source.record, old
+            )
+            if (
+                has_terminals
+                and not is_converter
+                and (row.kind != "device" or scene.may_change(source.segment))
+            ):
                 continue
             family = KINDS[row.kind].families[0]
             change = "terminal" if row.kind == "radio" else "device"
@@ -142,6 +157,7 @@ def other_input(scene: Scene) -> Iterator[Candidate]:
                 if has_terminals:  # its climate shows when it is tried
                     fits = replaces(scene, new, old) and _suits(source.record, new)
                     fits = fits and new.output == old.output
+                    fits = fits and (new.output_w or 0.0) >= (old.output_w or 0.0)
                 else:
                     fits = covers(new, old) and _named_alike(new, old)
                 if fits:

@@ -6,10 +6,16 @@ from typing import Any
 
 from backhaul.design.edits import Edit, merged
 from backhaul.design.model import Segment
-from backhaul.path.ends import far_antenna
+from backhaul.path.ends import far_antenna, near_antenna
 from backhaul.path.links import RADIO
 from backhaul.remedies.moves import Candidate, Scene, differences, like, records
-from backhaul.remedies.radio_moves import USUAL_CHANNEL_MHZ, own_hops, pair_settings, widths_of
+from backhaul.remedies.radio_moves import (
+    USUAL_CHANNEL_MHZ,
+    hops_of,
+    own_hops,
+    pair_settings,
+    widths_of,
+)
 from backhaul.remedies.tolerance import POWER_DB
 
 _CENTS = 10  # powers are set in tenths of a decibel
@@ -37,6 +43,51 @@ def other_half(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(edits, changes, rank + differences(goes, new) / _MANY)
 
 
+def other_way_round(scene: Scene) -> Iterator[Candidate]:
+    """The halves of a frequency-division pair at each other's end, with or without what they send.
+
+    The same two terminals are bought: no more than a setting.
+    """
+    for link, row in own_hops(scene):
+        near, far = scene.context.radio.hops.radios[link.index]
+        if row.hub or near.part == far.part or not _is_other_half(near, far):
+            continue
+        halves = (scene.set(row, "part", far.part), scene.set(row, "to_part", near.part))
+        yield Candidate(halves, ("setting",) * 2, 1.0)
+        sent, heard = row.frequency_ghz, row.to_frequency_ghz
+        if None not in (sent, heard):
+            swapped = (
+                scene.set(row, "frequency_ghz", heard),
+                scene.set(row, "to_frequency_ghz", sent),
+            )
+            yield Candidate((*halves, *swapped), ("setting",) * 2, 0.0)
+
+
+def one_terminal(scene: Scene) -> Iterator[Candidate]:
+    """The terminal of one end by the class of the other, or by one like it that pairs with it."""
+    for link, row in own_hops(scene):
+        near, far = scene.context.radio.hops.radios[link.index]
+        if near.part == far.part or near.tx_min_ghz is not None or far.tx_min_ghz is not None:
+            continue
+        ways = (("to_part", near, far), ("part", far, near))
+        for column, stays, goes in ways[:1] if row.hub else ways:
+            for new in (stays, *like(records(scene.context, "radios"), goes, "duplex")):
+                if new.antenna_dbi is None and not (row.antenna or row.to_antenna):
+                    continue
+                if new.duplex == stays.duplex and _share_a_mode(scene, row, new, stays):
+                    edits = (scene.set(row, column, new.part),)
+                    yield Candidate(edits, ("terminal",), differences(goes, new))
+
+
+def _share_a_mode(scene: Scene, row: Segment, one: Any, other: Any) -> bool:
+    modes, width = scene.context.catalog.radio_modes, row.channel_mhz or USUAL_CHANNEL_MHZ
+    names = (
+        {m.mode for m in modes.get(part, ()) if m.channel_mhz == width}
+        for part in (one.part, other.part)
+    )
+    return not next(names).isdisjoint(next(names))
+
+
 #: More columns than a radio has: which half of the band is named counts before which part.
 _MANY = 100.0
 
@@ -51,24 +102,42 @@ def _is_other_half(one: Any, other: Any) -> bool:
 
 def antennas(scene: Scene) -> Iterator[Candidate]:
     """Other antennas of the band at one end or both."""
+    catalog = scene.context.catalog
     for link, row in own_hops(scene):
-        if not row.antenna:
+        near, far = near_antenna(row, catalog), far_antenna(row, catalog)
+        if not (near or far):
             continue
         ghz = float(scene.context.radio.hops.frequency_ghz[link.index][0])
-        catalog = scene.context.catalog
-        old = catalog.antennas[row.antenna]
+        old = catalog.antennas[near or far]
         for new in like(records(scene.context, "antennas"), old):
             if not _works_at(new, ghz):
                 continue
             gain = abs((new.gain_dbi or 0.0) - (old.gain_dbi or 0.0))
-            both = [scene.set(row, "antenna", new.part)]
-            changes = ["antenna", "antenna"]
-            if row.to_antenna:
-                both.append(scene.set(row, "to_antenna", new.part))
-            yield Candidate(tuple(both), tuple(changes), gain)
-            far = far_antenna(row, catalog)
-            if far != new.part:
+            if near:
+                both = [scene.set(row, "antenna", new.part)]
+                if far and row.to_antenna:
+                    both.append(scene.set(row, "to_antenna", new.part))
+                yield Candidate(tuple(both), ("antenna", "antenna"), gain)
+            if far and far != new.part:
                 yield Candidate((scene.set(row, "to_antenna", new.part),), ("antenna",), gain)
+
+
+def without_connector(scene: Scene) -> Iterator[Candidate]:
+    """No antenna where the radio has no connector for it: its own stays, or the first alone."""
+    for link, row in hops_of(scene):
+        if not scene.may_change_hub(row):
+            continue
+        ends = scene.context.radio.hops.ends[link.index]
+        no_antenna, no_second = (
+            [scene.set(row, end.column(name), None) for end in ends if end.typed(name) and no(end)]
+            for name, no in (
+                ("antenna", lambda end: end.has_own_antenna),
+                ("diversity_m", lambda end: not end.takes_second_antenna),
+            )
+        )
+        for edits in (no_antenna, no_second, no_antenna + no_second):
+            if edits:
+                yield Candidate(tuple(edits), ("setting",) * len(edits))
 
 
 def terminals(scene: Scene) -> Iterator[Candidate]:
@@ -127,10 +196,11 @@ def _antennas_of(
     scene: Scene, row: Segment, radio: Any, ghz: float | None
 ) -> tuple[Edit, ...] | None:
     """What is to be done to the antennas of a hop with another terminal; None where none fits."""
-    if radio.antenna_dbi is not None:
-        return (scene.set(row, "antenna", None),) if row.antenna else ()
-    catalog = scene.context.catalog.antennas
     edits = []
+    if radio.antenna_dbi is not None:
+        columns = ("antenna", "to_antenna", "diversity_m", "to_diversity_m")
+        return tuple(scene.set(row, column, None) for column in columns if getattr(row, column))
+    catalog = scene.context.catalog.antennas
     for column in ("antenna", "to_antenna"):
         named = getattr(row, column)
         if column == "to_antenna" and not named:

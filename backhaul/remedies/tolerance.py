@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import log10
 
 from backhaul.design.edits import SET, Edit
+from backhaul.design.model import Design
+from backhaul.findings import Finding
 from backhaul.physics.mirror_search import TOLERANCE_M
 
 #: A hundredth of a power [dB].
@@ -24,15 +26,30 @@ def tolerance_of(edit: Edit) -> float | None:
     return TOLERANCES.get(edit.column or "")
 
 
-def varied(edits: Sequence[Edit]) -> Iterator[tuple[Edit, ...]]:
+def varied(
+    edits: Sequence[Edit], finding: Finding | None = None, design: Design | None = None
+) -> Iterator[tuple[Edit, ...]]:
     """The edits with one of their figures off by its tolerance, down and up.
+
+    Not those of a finding whose check itself looks beside what is set: once is enough.
 
     >>> edit = Edit("segments", SET, {"path": "P", "step": 2}, "height_m", 8.0, 9.5)
     >>> [round(one.to, 3) for one, in varied([edit])]
     [9.2, 9.8]
     """
+    known = finding is not None and design is not None
+    looked_beside = known and _is_looked_beside(edits, finding, design)
     for place, edit in enumerate(edits):
-        off = tolerance_of(edit)
+        off = None if looked_beside else tolerance_of(edit)
         for sign in (-1, 1) if off else ():
             changed = edit._replace(to=edit.to + sign * off)
             yield (*edits[:place], changed, *edits[place + 1 :])
+
+
+def _is_looked_beside(edits: Sequence[Edit], finding: Finding, design: Design) -> bool:
+    """Whether a check tells of heights that do not hold a little off: of one antenna an end."""
+    if finding.check != "radio-reflection":
+        return False
+    rows = (row for row in design.segments if row.id in finding.rows)
+    spaced = any(row.diversity_m or row.to_diversity_m for row in rows)
+    return not spaced and all(edit.column in ("height_m", "to_height_m") for edit in edits)

@@ -1,5 +1,6 @@
 """Changes of copper drops, feeds, supplies and what stands in the weather."""
 
+import re
 from collections.abc import Iterator
 from itertools import product
 from typing import Any
@@ -21,6 +22,7 @@ from backhaul.remedies.moves import (
     records,
 )
 
+_CATEGORY = re.compile(r"(\d+(?:\.\d+)?)(\w?)")
 #: Sizes of one system are offered for one another first.
 _GAUGE, _OTHER_SYSTEM = "awg", 1000.0
 
@@ -58,8 +60,19 @@ def swap_copper(scene: Scene) -> Iterator[Candidate]:
                     yield Candidate(tuple(edits), ("run",) * len(edits), len(edits))
 
 
+def _category(part: Any) -> tuple[float, str]:
+    """Rank of a category: Cat 5e, Cat 6, Cat 6A, ... Cat 8.1."""
+    found = _CATEGORY.search(part.category or "")
+    return (float(found.group(1)), found.group(2).upper()) if found else (0.0, "")
+
+
 def _may_help(scene: Scene, new: Any, old: Any) -> bool:
-    """Whether another copper can do anything: where power falls short, thicker conductors alone."""
+    """Whether another copper can do anything: where power falls short, thicker conductors alone.
+
+    One of a lower category is none: what the run was laid for would not come back.
+    """
+    if _category(new) < _category(old):
+        return False
     if scene.finding.check != "poe-power":
         return True
     return (new.ohm_per_km or 0.0) < (old.ohm_per_km or 0.0)
@@ -89,6 +102,9 @@ def _thicker(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
             unlike = max(differences(part, new) for part in old.values())
             distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
             distance += _OTHER_SYSTEM if other_gauge else 0.0
+            distance += (
+                _OTHER_SYSTEM if any(new.outdoor != p.outdoor for p in old.values()) else 0.0
+            )
             yield Candidate(tuple(edits), ("feed",) * len(edits), distance)
 
 
@@ -236,9 +252,7 @@ def in_a_duct(scene: Scene) -> Iterator[Candidate]:
 
 
 def run_length(scene: Scene) -> Iterator[Candidate]:
-    """The length of the run as the straight line between its sites, or a hop's left blank."""
-    row, limit = scene.rows[0], scene.finding.limit
+    """A hop's typed length left blank; how a run is laid, no table tells: the line is the least."""
+    row = scene.rows[0]
     if row.kind == "radio":
         yield Candidate((scene.set(row, "length_m", None),), ("setting",))
-    elif isinstance(limit, (int, float)):
-        yield Candidate((scene.set(row, "length_m", float(-(-limit // 1))),), ("setting",))

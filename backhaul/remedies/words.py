@@ -76,16 +76,20 @@ def _said(edit: Edit, sites: bool) -> str:
         return "take the row out"
     if edit.column == "part":
         return f"fit {edit.to} in place of {edit.before}"
+    if edit.to is None:
+        return f"leave {edit.column} blank"
     if edit.column in ("height_m", "to_height_m"):
         change = edit.to - edit.before
         verb = "raise" if change > 0 else "lower"
         height = f"{edit.to:g} m ± {tolerance_of(edit):g} m"
         return f"{verb} the {_NAMES[edit.column]} by {abs(change):g} m to {height}"
     if edit.column in ("diversity_m", "to_diversity_m"):
+        if edit.to is None:
+            return f"leave out {_NAMES[edit.column].removeprefix('a ')}".replace(
+                "second", "the second"
+            )
         side = "above" if edit.to > 0 else "below"
         return f"{_NAMES[edit.column]}, {abs(edit.to):g} m {side} the other"
-    if edit.to is None:
-        return f"leave {edit.column} blank"
     name = _NAMES.get(edit.column, edit.column)
     return f"{name} {_figure(edit.column, edit.to)}, now {_figure(edit.column, edit.before)}"
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from backhaul.checks.results import Results
 from backhaul.design.columns import ACCEPTED
-from backhaul.findings import THIN, Finding
+from backhaul.findings import GUARDS, THIN, Finding
 from backhaul.report.order_csv import safe_text
 
 HEADS = tuple(column.name for column in ACCEPTED)
@@ -19,17 +19,18 @@ _DECIMALS, _DIGITS = 2, 3
 def accept_rows(results: Results) -> Iterator[dict[str, Any]]:
     """A row for each thin finding that nobody answers for; who, when and why are left to fill in.
 
-    What fails gets none: it cannot be accepted.
+    What fails or can hurt somebody gets none: it cannot be accepted.
     """
     labels = {row.id: row.label for row in results.design.segments}
     for finding in results.findings:
-        if finding.severity == THIN and finding.accepted is None:
+        if finding.severity == THIN and finding.accepted is None and finding.unit not in GUARDS:
             yield {
                 "check": finding.check,
                 "path": finding.path or "",
                 "step": "" if finding.step is None else f"{finding.step:g}",
                 "label": _label(finding, labels),
                 "value": _figure(finding.value),
+                "unit": finding.unit or "",
                 "by": "",
                 "date": "",
                 "reason": "",

@@ -135,8 +135,8 @@ def comparison_record(compared: Comparison) -> dict[str, Any]:
             {
                 "what": change.what,
                 "worse": change.is_worse,
-                "from": finding_record(change.before) if change.before else None,
-                "to": finding_record(change.after) if change.after else None,
+                "from": finding_record(change.before, compared.old) if change.before else None,
+                "to": finding_record(change.after, compared.new) if change.after else None,
             }
             for change in compared.findings
         ],

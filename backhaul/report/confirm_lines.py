@@ -32,9 +32,10 @@ def confirm_lines(evaluation: Results, width: int) -> Iterator[Line]:
         count = len(one.others)
         more = f"; with {count} more {'figure' if count == 1 else 'figures'} of it" if count else ""
         basis = UNSURE_SAID if figure.basis == UNSURE else figure.basis
+        spread, move = _apart(figure.spread, figure), _apart(one.move, figure)
         text = (
-            f"{figure.label} {figure.value:.4g} {figure.unit} ({basis}, ± {_apart(figure.spread, figure)}"
-            f"{more}): {_apart(one.move, figure)} off, {one.reserve:.2g} times that uncertainty, changes the verdict of "
+            f"{figure.label} {figure.value:.4g} {figure.unit} ({basis}, ± {spread}{more}):"
+            f" {move} off, {one.reserve:.2g} times that uncertainty, changes the verdict of "
             f"{one.margin.label}; settled by: {figure.ask}"
         )
         yield from wrapped(text, width, "  ")

@@ -10,7 +10,7 @@ from backhaul.checks.results import Results
 from backhaul.checks.safety import BRIEF, DEFERS
 from backhaul.design.edits import INSERT, Edit
 from backhaul.findings import CAUTION, FAIL, NOTE, THIN, Finding
-from backhaul.remedies.proof import NOT_ALONE, parted
+from backhaul.remedies.proof import ADVICE, parted, then
 from backhaul.remedies.words import sentence
 from backhaul.report.lines import Line, cell_of, place_of, wrapped
 from backhaul.wording import steps_text
@@ -109,14 +109,16 @@ def _remedies(block: list[Group]) -> Iterator[str]:
         changed = {place for edit in edits for place in _told_by(edit)}
         tells = changed.issuperset((finding.path, finding.step) for finding in settled)
         where = f"{_places(settled, False)}: " if has_advice and not tells else ""
-        yield where + sentence(edits[:_MANY], sites=False) + rest
+        left = "".join(dict.fromkeys(map(then, settled)))
+        yield where + sentence(edits[:_MANY], sites=False) + rest + left
     advice: dict[str, list[tuple[str, Finding]]] = {}
     for finding in findings:
         if finding.remedy and not finding.edits:
             why, text = parted(finding.remedy)
             advice.setdefault(text, []).append((why, finding))
     for text, found in advice.items():
-        why = NOT_ALONE if any(why == NOT_ALONE for why, _ in found) else found[0][0]
+        tried = [why for why, _ in found if why.endswith(ADVICE)]
+        why = tried[0] if tried else found[0][0]
         places = [finding for _, finding in found]
         yield (f"{_places(places, False)}: " if len(found) < len(findings) else "") + why + text
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from backhaul.budgets.order_lines import item_numbers
 from backhaul.budgets.order_list import order_list
+from backhaul.budgets.requirement import phrases
 from backhaul.budgets.requirements import demands
 from backhaul.checks.results import Results
 from backhaul.findings import FAIL, PASS, THIN
@@ -66,7 +67,7 @@ def order_csv(evaluation: Results) -> str:
     for number, line in enumerate(orders.lines):
         paths = dict.fromkeys(path for place in line.places for path in place.paths)
         sites = dict.fromkeys(site for place in line.places for site in place.sites)
-        must = "; ".join(demand.text for demand in demands(evaluation, line)) if not line.by else ""
+        must = "" if line.by else phrases(demands(evaluation, line))
         row = (
             items[number] if number < len(items) else "",
             line.section,

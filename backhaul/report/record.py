@@ -10,6 +10,7 @@ from backhaul.budgets.methods_in_use import methods_in_use
 from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.checks.groups import stand_for
 from backhaul.checks.results import Results
+from backhaul.design.edits import in_every_row
 from backhaul.design.kinds import KINDS
 from backhaul.figures.arrays import plain, plain_number
 from backhaul.figures.optical_terms import DIRECTION_TERMS
@@ -44,7 +45,9 @@ def record_in_turn(evaluation: Results) -> dict[str, Any]:
         "sources": source_records(evaluation),
         "energy": energy_records(evaluation),
         "cables": cable_records(evaluation),
-        "findings": (finding_record(each, first.get(each.id)) for each in evaluation.findings),
+        "findings": (
+            finding_record(each, evaluation, first.get(each.id)) for each in evaluation.findings
+        ),
         "confirm_first": (confirm_record(one) for one in confirm_first(evaluation)),
     }
 
@@ -73,7 +76,7 @@ def confirm_record(one: Confirm) -> dict[str, Any]:
     }
 
 
-def finding_record(finding: Finding, same_as: str | None = None) -> dict[str, Any]:
+def finding_record(finding: Finding, of: Results, same_as: str | None = None) -> dict[str, Any]:
     """A finding as data. same_as: id of the one that is the same cause and stands for both."""
     return {
         "id": finding.id,
@@ -92,7 +95,9 @@ def finding_record(finding: Finding, same_as: str | None = None) -> dict[str, An
         "cause": finding.cause,
         "same_cause_as": same_as,
         "accepted": finding.accepted._asdict() if finding.accepted else None,
-        "edits": [edit.record() for edit in finding.edits],
+        "edits": [
+            edit.record() for edit in in_every_row(of.design, finding.edits, of.context.catalog)
+        ],
     }
 
 

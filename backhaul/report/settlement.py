@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+from backhaul.design.edits import in_every_row
 from backhaul.figures.us_units import words_of
 from backhaul.findings import FAIL, THIN
 from backhaul.remedies.settling import Settlement
@@ -66,7 +67,12 @@ def settlement_record(settled: Settlement) -> dict[str, Any]:
     """The settlement for JSON: edits, verdicts before and after, what stays."""
     return {
         "format": 1,
-        "edits": [edit.record() for edit in settled.edits],
+        "edits": [
+            edit.record()
+            for edit in in_every_row(
+                settled.before.design, settled.edits, settled.before.context.catalog
+            )
+        ],
         "cost": settled.cost,
         "before": {
             "verdict": settled.before.verdict,

@@ -16,6 +16,7 @@ from backhaul.figures.path_figures import (
 )
 from backhaul.findings import CAUTION, FAIL, NOTE, PASS, THIN, Finding
 from backhaul.path.equipment import row_key
+from backhaul.path.links import RADIO
 from backhaul.report.confirm_lines import confirm_lines
 from backhaul.report.lines import Line, clip, in_units_of, place_of, wrapped
 from backhaul.report.open_points import cautions, open_points, summary
@@ -160,7 +161,8 @@ class _Report:
         if not served.carries_data:
             yield "power only"
             return
-        if served.is_stopped or not any(RATE[way].of(served) for way in WAYS):
+        has_rate = not served.is_stopped and any(RATE[way].of(served) for way in WAYS)
+        if not has_rate:
             yield "no rate"
         else:
             yield pair(RATE, served)
@@ -170,9 +172,11 @@ class _Report:
         if lowest is not None and self.everything:
             yield f"lowest at step {lowest:g}"
         share = AVAILABILITY.of(served)
-        if share is not None and share < PERCENT:  # a path without a hop has no weather to tell of
+        has_hop = any(use.link.kind == RADIO for use in self.evaluation.network.uses[path])
+        if share is not None and (has_hop or share < PERCENT):  # without a hop no weather tells
             wanted = "" if share >= TARGET.of(served) else f" ({TARGET.of(served):g} wanted)"
-            yield f"{AVAILABILITY.text(served)} of the year{wanted}"
+            of_what = "" if has_rate else "its hops alone "
+            yield f"{of_what}{AVAILABILITY.text(served)} of the year{wanted}"
 
 
 def pair(figures: dict[str, PathFigure], served) -> str:

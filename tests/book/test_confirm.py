@@ -86,6 +86,20 @@ def test_the_book_ranks_live():
     assert str(book.shown("glance.confirm.1.label")) == first
 
 
+def test_how_far_a_figure_may_be_wrong_has_its_unit():
+    """Read along a row: if more than 0.01 dBm is wrong, this verdict changes."""
+    for name in ("estuary", "reservoir"):
+        evaluation = read(DEMO / name)
+        book = LiveBook(evaluation)
+        for rank, one in enumerate(confirm_first(evaluation)[:5], 1):
+            shown = {
+                key: book.shown(f"glance.confirm.{rank}.{key}") for key in ("label", "unit", "move")
+            }
+            assert one.figure.unit and shown["unit"] == one.figure.unit
+            assert str(shown["label"]).startswith(one.figure.label)
+            assert shown["move"] == pytest.approx(one.move)
+
+
 def test_a_chart_shows_the_ten_that_matter_live():
     """The bars are the ten shortest reserves as they are now, whatever is typed."""
     evaluation = read(DEMO / "estuary")

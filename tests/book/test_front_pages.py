@@ -1,17 +1,22 @@
 """At a glance, Open points, and the pages of what the buyer and the installer carry."""
 
 import itertools
+from pathlib import Path
 
 import pytest
 
+from backhaul.api import evaluate, read_design
+from backhaul.book.book import build_book
 from backhaul.book.plan import Plan
 from backhaul.book.sheets import page_fit
 from backhaul.book.sheets.open_points import _cells, alike
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.checks.groups import few
 from backhaul.findings import FAIL, THIN, Finding
-from backhaul.spreadsheet.cells import Number
+from backhaul.spreadsheet.cells import Number, as_cell
 from backhaul.spreadsheet.grid import Sheet
+
+DEMO = Path(__file__).parents[2] / "demo"
 
 
 def table(count: int) -> tuple[Sheet, Part]:
@@ -94,3 +99,22 @@ def test_figures_have_the_digits_that_tell_them_apart():
     assert shown(193.962, None) == ["0"]
     assert shown(13.273, 3.0) == ["0.0", "0"]
     assert shown(60.04, 60.0) == ["0.00", "0"]
+
+
+@pytest.mark.parametrize("name", ["estuary", "reservoir"])
+def test_what_a_path_asks_for_stands_though_nothing_carries_it(name):
+    """The demand table is the reference: a path of 110 Mb/s never reads as one that asks nothing."""
+    evaluation = evaluate(read_design(DEMO / name))
+    sheets = {sheet.name: sheet for sheet in build_book(evaluation).sheets}
+    values = {
+        getattr(cell, "key", ""): cell
+        for row in sheets["At a glance"].rows
+        for cell in map(as_cell, row.cells)
+    }
+    for path, served in evaluation.performance.paths.items():
+        if not served.carries_data or not served.has_demand:
+            continue
+        for way, asked in (("up", served.demand_up_mbps), ("down", served.demand_down_mbps)):
+            assert values[f"glance.demand_{way}_mbps.{path}"].value == pytest.approx(asked)
+    words = {getattr(cell, "text", "") for cell in values.values()}
+    assert not words & {"none"}

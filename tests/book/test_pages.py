@@ -82,20 +82,40 @@ def test_pages_are_few(book):
         assert sum(counts.values()) <= 51
 
 
-def test_a_card_takes_two_pages_at_most():
-    made = build_book(evaluate(read_design(DEMO / "reservoir")))
+def test_a_card_takes_two_pages_at_most(book):
+    made, _ = book
     sheet = next(sheet for sheet in made.sheets if sheet.name == "Site cards")
-    begins = [
-        row.cells[0].text.startswith("Site card: ")
-        for row in (sheet.rows[start] for start in sorted(sheet.page_breaks))
-    ]
+    titles = [sheet.rows[start].cells[0].text for start in sorted(sheet.page_breaks)]
     pages: list[int] = []
-    for begins_card in begins:
-        if begins_card:
+    for title in titles:
+        if title.startswith(("Site card: ", "Site cards: ")):
             pages.append(0)
         pages[-1] += 1
-    assert begins[0] and max(pages) <= MOST_OF_A_CARD
-    assert len(_pages(sheet)) == len(begins)  # no page of a card flows over
+    assert titles[0].startswith("Site card: ") and max(pages) <= MOST_OF_A_CARD
+    assert len(_pages(sheet)) == len(titles)  # no page of a card flows over
+
+
+def test_how_a_reading_is_taken_stands_with_it_or_on_the_last_page(book):
+    """Once a card: on it, or, where that would take it one page more, after the cards."""
+    made, _ = book
+    sheet = next(sheet for sheet in made.sheets if sheet.name == "Site cards")
+    cells = [
+        cell
+        for row in sheet.rows[sheet.first_printed - 1 :]
+        for cell in map(as_cell, row.cells)
+        if isinstance(cell, Text)
+    ]
+    measured = [
+        cell.text for cell in cells if cell.text.startswith("Measure") and "head" in cell.style
+    ]
+    pointing = [text for text in measured if text != "Measure"]
+    taken = [
+        cell for cell in cells if cell.text.startswith("With ") and "earth tester" in cell.text
+    ]
+    last = [place for place, cell in enumerate(cells) if cell.text.startswith("Site cards: ")]
+    assert len(taken) == len(measured) and len(last) == bool(pointing)
+    after = cells[last[0] :] if last else []
+    assert len([cell for cell in taken if cell in after]) == len(pointing)
 
 
 def test_cards_are_printed_in_ten_points_and_black(book):

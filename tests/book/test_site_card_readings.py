@@ -249,7 +249,7 @@ def test_without_a_water_level_nothing_is_accepted(reservoir):
     found = book.typed({f"{key}.reading": _levels(reservoir[0]).limits.expected})
     assert found[f"{key}.verdict"] == "water?"
     beyond = book.typed({f"{key}.reading": -60.0, f"{key}.water_m": 120.0})
-    assert beyond[f"{key}.lowest"] == "none" and beyond[f"{key}.verdict"] == "FAIL"
+    assert beyond[f"{key}.lowest"] == "no pass" and beyond[f"{key}.verdict"] == "FAIL"
 
 
 # Where no reading can be met --------------------------------------------------------------------
@@ -266,6 +266,6 @@ def test_no_limits_where_the_lowest_lies_above_the_highest(tmp_path):
     assert not reading.limits.can_be_met
     book, key = Typed(evaluation, *SHEETS), "card.1.p.9.light"
     found = book.typed({})
-    assert (found[f"{key}.lowest"], found[f"{key}.highest"]) == ("none", "none")
+    assert (found[f"{key}.lowest"], found[f"{key}.highest"]) == ("no pass", "no pass")
     for reading_dbm in (-3.0, -2.0, 0.0):
         assert book.typed({f"{key}.reading": reading_dbm})[f"{key}.verdict"] == "FAIL"

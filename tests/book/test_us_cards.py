@@ -56,7 +56,11 @@ def test_each_figure_is_the_metric_one_or_that_in_feet(books, cards):
             continue
         value, other = cards["metric"][place], cards["US"][other_place]
         if isinstance(value, float | int) and value != other:
-            assert other == pytest.approx(value / FOOT), key
+            feet = value / FOOT
+            if key.endswith(".keep_away_m"):  # kept for safety: rounded up again
+                assert feet - 1e-6 <= other <= feet + 0.1, key
+                feet = other
+            assert other == pytest.approx(feet), key
             turned.add(key)
         # every figure whose key says metres, and those of a reading of a height or length
         if isinstance(value, float | int) and re.search(r"_m$|\.(height|length)\..*est$", key):

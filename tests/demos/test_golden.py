@@ -18,6 +18,7 @@ ESTUARY = [
     ("environment", "thin", "hide"),  # indoor cable outdoors
     ("fiber-joints", "thin", "hide"),
     ("path-rate", "fail", "lookout"),
+    ("path-rate", "fail", "hide"),  # 110 Mb/s over a port of 100 Mb/s, dark before it
     ("feed-power", "fail", "power-hide"),  # 48 V over 2 km
     ("feed-power", "fail", "hide"),  # what it feeds is dark too
     ("receiver-overload", "fail", "sluice"),
@@ -25,6 +26,7 @@ ESTUARY = [
     ("poe-budget", "fail", "sluice"),
     ("poe-budget", "fail", "sluice-pool"),
     ("optical-margin", "fail", "gauge"),
+    ("measured-loss", "thin", "gauge"),  # what a sound cable would not lose: the cause of it
     ("connector-polish", "fail", "gauge"),
     ("strand-label", "fail", "gauge"),
     ("fiber-mode", "fail", "archive"),

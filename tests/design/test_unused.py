@@ -55,6 +55,20 @@ def test_what_is_used_is_not_told(tmp_path, segments, others):
     assert told(tmp_path, segments, others) == []
 
 
+@pytest.mark.parametrize(
+    ("segments", "words"),
+    [
+        (COPPER, "(no radio hop)"),
+        (HOP, "no hop is marked as over water: reflection NOT judged"),
+        (f"{HOP} surface=bay", "every water under a hop has a row of its own"),
+    ],
+)
+def test_levels_that_no_hop_asks_for_say_what_is_not_judged(tmp_path, segments, words):
+    bay = " | waters bay kind=sea low_m=0 high_m=2" if "bay" in segments else ""
+    (note,) = told(tmp_path, segments, f"project water_high_m=3{bay}")
+    assert words in note.message
+
+
 def test_every_setting_that_is_a_figure_is_asked_for_by_something():
     """A new setting says what uses it, or stands here with the reason why all designs do."""
     always = {"availability_percent", "spare_percent", "cable_slack_percent"}

@@ -163,6 +163,7 @@ VALUES = {
     "ohm_per_km": (93.8, 7.41),
     "outage_percent": (0.01, 1.0),
     "overlap_share": (0.5, 1.0),
+    "output_w": (960.0, 800.0),
     "overload_dbm": (-3.0, 0.5),
     "overload_margin_db": (-6.5, 3.0),
     "own_w": (10.0, 3.0),

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import backhaul.api
-from backhaul.budgets.backup import Outage, _in_one_rain, both_out
+from backhaul.budgets.backup import Outage, _carries, _in_one_rain, both_out
 from backhaul.checks.accepted import is_worse
 from backhaul.checks.groups import causes, takes_down
 
@@ -57,6 +57,17 @@ def test_a_branch_of_a_dark_path_carries_nothing_and_names_the_cause(tmp_path):
     assert evaluation.path_verdicts == {"P1": "fail", "P2": "fail"}
     (derived,) = (f for f in evaluation.findings if f.path == "P2" and f.check == "path-rate")
     assert derived.cause in {f.id for f in evaluation.findings if f.check == "optics-wavelength"}
+
+
+@pytest.mark.parametrize(("up_mbps", "told"), [(700, False), (701, True)])
+def test_a_rate_that_is_too_low_is_told_of_a_path_that_is_dark_elsewhere(tmp_path, up_mbps, told):
+    """Of 1 Gb/s a headroom of 30 % leaves 700 Mb/s, whatever light lacks before it."""
+    text = f"{DARK} | copper t-cat5e 20m | device t-switch"
+    others = f"project rate_headroom_percent=30 | demand P1 up_mbps={up_mbps}"
+    evaluation = compact.run(tmp_path, text, others)
+    assert evaluation.performance.paths["P1"].is_stopped
+    rates = [f for f in evaluation.findings if f.check == "path-rate"]
+    assert [(f.step, f.severity, f.cause) for f in rates] == [(6, "thin", None)] * told
 
 
 def test_a_dead_feed_stops_what_it_feeds_and_what_lies_beyond_no_more():
@@ -245,3 +256,32 @@ def test_hops_stand_in_one_rain_up_to_20_km(apart_km, same):
         for near, far in ("ab", "cd")
     )
     assert _in_one_rain(one, other, SimpleNamespace(sites=sites)) == same
+
+
+@pytest.mark.parametrize("target, waits", [("99", False), ("99.9999999", True)])
+def test_a_rate_that_waits_for_the_year_follows_from_it(tmp_path, target, waits):
+    """The hop of the cases that misses a target: no mode holds it, so none carries the demand."""
+    wanted = f"demand P1 up_mbps=1 | paths P1 availability_percent={target}"
+    hop, healthy = HOP.format("extra_loss_db=40"), "project radio_margin_db=0"
+    evaluation = compact.run(tmp_path, hop, f"{SITES} | {healthy} | {wanted}")
+    found = {f.check: f for f in evaluation.findings if f.severity == "fail"}
+    assert ("path-availability" in found) == ("path-rate" in found) == waits
+    if waits:
+        assert found["path-rate"].cause == found["path-availability"].id
+
+
+@pytest.mark.parametrize(
+    "up_mbps, down_mbps, is_stopped, counts",
+    [
+        (10.0, 2.0, False, True),
+        (9.9, 2.0, False, False),
+        (10.0, 1.9, False, False),
+        (None, None, False, False),
+        (10.0, 2.0, True, False),
+    ],
+)
+def test_a_backup_counts_only_where_it_carries_the_demand(up_mbps, down_mbps, is_stopped, counts):
+    """10 Mb/s up and 2 down are asked for: a slower or a dead backup saves no time of the year."""
+    asked = SimpleNamespace(demand_up_mbps=10.0, demand_down_mbps=2.0)
+    backup = SimpleNamespace(rate_up_mbps=up_mbps, rate_down_mbps=down_mbps, is_stopped=is_stopped)
+    assert _carries(backup, asked) == counts

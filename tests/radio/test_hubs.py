@@ -18,6 +18,7 @@ import backhaul.api
 from backhaul.budgets.hub_time import hub_share
 from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
+from backhaul.checks.bands import judge_all
 from backhaul.errors import InputError
 from backhaul.physics.sectors import middle_azimuth_deg, sector_loss_db
 from backhaul.report.record import record
@@ -30,7 +31,7 @@ SITES = (
     "site C latitude=45 longitude=5.03 ground_m=10 rain_rate_mm_h=30 dn1=-200"
 )
 PATH = (
-    "device t-switch-poe site=A label=S | copper t-cat5e 20m label=C | radio t-radio site=A "
+    "device t-switch-poe site=A label=S | copper t-cat5e 20m label=C | radio t-radio-ext site=A "
     "to_site={0} frequency_ghz=5.5 channel_mhz=40 height_m=30 to_height_m=30 label=h{0} hub=H {1}"
     " | copper t-cat5e 20m | device t-switch-poe site={0}"
 )
@@ -166,7 +167,7 @@ def test_a_hub_has_a_label_of_its_own(row, tmp_path):
 def test_a_power_path_to_the_hub_feeds_the_terminal_of_all_hops(tmp_path):
     text = (
         hub()
-        + " || device t-switch-poe site=A label=S2 | copper t-cat5e 20m | radio t-radio site=A label=H"
+        + " || device t-switch-poe site=A label=S2 | copper t-cat5e 20m | radio t-radio-ext site=A label=H"
     )
     evaluation = compact.run(tmp_path, text, SITES)
     hubs = [e for e in evaluation.network.all_equipment.values() if e.label == "H"]
@@ -193,3 +194,50 @@ def test_the_shares_are_live_in_the_workbook(tmp_path):
         assert served.rate_down_mbps == pytest.approx(book.of(f"chain.{path}.rate.down"))
         assert book.of(f"chain.{path}.verdict") == anew.path_verdicts[path] == "fail"
     assert book.of("air.0.a.hub_busy") == pytest.approx(1.1)
+
+
+@pytest.mark.parametrize(
+    ("b", "c", "says"),
+    [
+        ("tx_power_dbm=1.5", "tx_power_dbm=-8", "of one power: -8 dBm here, 1.5 dBm"),
+        ("up_share_percent=80", "up_share_percent=20", "one share of its time for up: 20 % here"),
+        ("polarization=V", "polarization=H", "on one channel"),
+        ("tx_power_dbm=5", "tx_power_dbm=5.0", ""),
+        ("up_share_percent=60", "up_share_percent=60", ""),
+        ("", "up_share_percent=60", ""),
+    ],
+)
+def test_a_terminal_has_one_of_each_setting(b, c, says, tmp_path):
+    found = compact.run(tmp_path, hub(f"{SECTOR} {b}", f"{SECTOR} {c}"), SITES).findings
+    told = [f for f in found if f.check == "radio-pair"]
+    assert [f.severity for f in told] == (["fail"] if says else [])
+    assert all(says in f.message for f in told)
+
+
+@pytest.mark.parametrize("far_ends", [1, 2])
+def test_a_radio_that_sends_and_receives_at_once_has_one_far_end(far_ends, tmp_path):
+    """A frequency-division pair of 18 GHz; a licensed link is one of two points."""
+    text = hub(*["antenna=dish-18ghz-0.3m to_part=radio-18ghz-high"] * 2)
+    text = text.replace("t-radio-ext", "radio-18ghz-low").replace(
+        "frequency_ghz=5.5 channel_mhz=40",
+        "frequency_ghz=17.9 to_frequency_ghz=18.91 channel_mhz=28",
+    )
+    if far_ends == 1:
+        text = text.partition("||")[0]
+    told = [f for f in compact.run(tmp_path, text, SITES).findings if f.check == "radio-pair"]
+    assert [f.severity for f in told] == ["fail"] * (far_ends - 1)
+    assert all("serves 2 far ends" in f.message for f in told)
+
+
+@pytest.mark.parametrize("several", [True, False])
+def test_a_terminal_that_serves_several_is_not_point_to_point(tmp_path, several):
+    """47 CFR 15.407(a)(3): the rule of any gain excludes point-to-multipoint (from memory)."""
+    path = hub() if several else PATH.format("B", SECTOR)
+    evaluation = compact.run(
+        tmp_path, path.replace("5.5 ", "5.8 "), SITES.replace("region=TEST", "region=US")
+    )
+    rules = [
+        {rule.record.part for rule in judged} for judged in judge_all(evaluation.context, (0, 1))
+    ]
+    assert ("us-5.8-ptp" in rules[0]) is not several
+    assert "us-5.8-multipoint" in rules[0] & rules[1] and "us-5.8-ptp" in rules[1]

@@ -124,7 +124,7 @@ def test_runs_near_their_limit(tmp_path):
     write(metric / "segments.csv", list(rows[0]), [list(row.values()) for row in rows])
     us = us_of(metric, tmp_path / "ft")
     ours, theirs = (told("check", each, "--all") for each in (metric, us))
-    assert "length of the drop" in ours and "fill length_m" in ours
+    assert "length of the copper" in ours and "fill length_m" in ours
     assert_twins(ours, theirs)
 
 

@@ -81,6 +81,14 @@ def test_a_figure_stays_what_it_was(digits, decimals):
     assert float(found[1]) * 0.3048 == pytest.approx(value, abs=0, rel=0.006)
 
 
+@given(st.integers(1, 9_999))
+def test_a_distance_kept_for_safety_is_rounded_up(tenths):
+    """1.5 m are 4.92 ft by hand: 5.0, never 4.9."""
+    assert in_us("stay 1.5 m away") == "stay 5.0 ft away"
+    found = re.fullmatch(r"stay ([\d.]+) ft away", in_us(f"stay {tenths / 10:.1f} m away"))
+    assert -1e-6 <= float(found[1]) - tenths / 10 / 0.3048 <= 0.1 + 1e-6
+
+
 def test_two_figures_stay_two():
     """A figure beside its limit never reads as the limit."""
     told = in_us("30.46 m, at most 30.48 m")

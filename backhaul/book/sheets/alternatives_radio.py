@@ -18,7 +18,7 @@ from backhaul.budgets.requirements_radio import (
     radio_ends,
 )
 from backhaul.figures.verdicts import margin_verdict
-from backhaul.path.ends import far_antenna
+from backhaul.path.ends import far_antenna, near_antenna
 from backhaul.path.links import RADIO
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
@@ -127,7 +127,8 @@ def _parts(plan: Plan, family: str) -> Iterator[str]:
         row = link.rows[0]
         pair = (row.part, row.to_part or row.part)
         if family == "antennas":
-            pair = (row.antenna, far_antenna(row, plan.evaluation.catalog))
+            catalog = plan.evaluation.catalog
+            pair = (near_antenna(row, catalog), far_antenna(row, catalog))
         seen.update(dict.fromkeys(name for name in pair if name))
     yield from seen
 

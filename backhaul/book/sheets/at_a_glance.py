@@ -187,7 +187,7 @@ def _figure(
     """A figure of a path as Chain has it, live; in words where Chain has none."""
     key, value = keys.get((path, figure.way)), figure.of(served)
     if key is None or (value is None and not served.is_stopped):
-        return Text("none" if served.is_stopped else figure.text(served), "text right")
+        return Text(figure.text(served), "text right")
     name = f"glance.{figure.key}.{safe(path)}"
     shown = RATE_OR_NONE if figure in RATE.values() else number_format(figure.digits)
     return Calc(name, f"{{{key}}}", float(value or 0.0), format=shown, unit=figure.unit)

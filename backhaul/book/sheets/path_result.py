@@ -75,7 +75,7 @@ class PathResult:
         for way, value, source in zip(WAYS, figures, live, strict=True):
             key = f"{self.use_prefix(use)}.{way}"
             if not is_known(value):
-                cells.append(Text("none", "text right", key=key))
+                cells.append(Text(RATE[way].none, "text right", key=key))
                 continue
             self.rates[way].append(key)
             cells.append(
@@ -99,10 +99,10 @@ class PathResult:
     def write(self) -> None:
         """The rows of the result; leaves the verdict of the path in the plan."""
         served = self.served
+        if served.carries_data:
+            for way in WAYS:
+                self._way(way)
         if served.carries_data and (self.is_dark or not served.is_stopped):
-            if all(self.rates.values()):
-                for way in WAYS:
-                    self._way(way)
             if self.light.before:
                 self._trunk()
             for shared in airtimes(self.plan, self.path, self.prefix):
@@ -160,7 +160,10 @@ class PathResult:
         """Demand and rate of the path one way; what each link carries is judged."""
         served = self.served
         rate = 0.0 if self.is_dark else RATE[way].of(served)
-        if rate is None:
+        if rate is None or not all(self.rates.values()):
+            if served.has_demand:  # what is asked for stands, though nothing carries it
+                label = f"{DEMAND[way].label.capitalize()}; the path has {RATE[way].none}"
+                self._line(Text(label, span=6), self._demand(way), "", "")
             return
         judged: Any = ""
         label, demand = RATE[way].label, None

@@ -12,7 +12,7 @@ from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
 from backhaul.budgets.order_lines import OrderLine, item_numbers
-from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand
+from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand, phrases
 from backhaul.budgets.requirements import demands
 from backhaul.checks.safety import DEFERS
 from backhaul.spreadsheet.cells import Head, Text, ToFill, Verdict
@@ -30,15 +30,19 @@ def requirement_key(line: OrderLine) -> str:
 def build(plan: Plan) -> Sheet | None:
     """The sheet, built after Order list; None where nothing is to be met."""
     lines = () if plan.orders is None else plan.orders.lines_by("")
-    told: dict[str, tuple[str, OrderLine]] = {}
+    items: dict[str, list[str]] = {}
+    told: dict[str, tuple[OrderLine, tuple[Demand, ...]]] = {}
+    free = []
     for item, line in zip(item_numbers(lines), lines, strict=True):
-        if line.family:
-            told.setdefault(requirement_key(line), (item, line))
-    found = [
-        (item, line, wanted)
-        for item, line in told.values()
-        if (wanted := demands(plan.evaluation, line))
-    ]
+        key = requirement_key(line)
+        if key not in told:
+            wanted = demands(plan.evaluation, line) if line.family else ()
+            if not wanted:
+                free.append(item)
+                continue
+            told[key] = line, wanted
+        items.setdefault(key, []).append(item)
+    found = [(", ".join(items[key]), *one) for key, one in told.items()]
     if not found:
         return None
     sheet = Sheet(
@@ -64,13 +68,16 @@ def build(plan: Plan) -> Sheet | None:
     for item, line, wanted in found:
         _part(plan, sheet, item, line, wanted)
     sheet.filtered = (head, len(sheet.rows))
+    if free:
+        words = f"As Order list describes them, no figure is asked for: {', '.join(free)}."
+        sheet.row(Text(words, "text", len(_COLUMNS)))
     return sheet
 
 
 def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[Demand, ...]) -> None:
     key = requirement_key(line)
     figures = [demand for demand in wanted if is_figure(demand)]
-    words = "; ".join(demand.text for demand in wanted if not is_figure(demand))
+    words = phrases(demand for demand in wanted if not is_figure(demand))
     name: list[Content] = [Text(item, "text right", key=key), Text(line.part, "strong")]
     if words:
         sheet.row(

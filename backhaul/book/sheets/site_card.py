@@ -16,12 +16,12 @@ from backhaul.units import DECIMALS
 
 #: Key, what, expected, lowest, highest, unit, value, water level, by, date, remark, verdict: with them
 #: a page in landscape holds words of ten points.
-COLUMNS = (25, 33, 10, 9.5, 9.5, 5.5, 10, 10, 8.5, 8.5, 8.5, 8)
+COLUMNS = (25, 32.8, 10, 9.6, 9.6, 5.5, 10, 10, 8.5, 8.5, 8.5, 8)
 #: A heading with the room above it.
-HEADING_PT = 17.5
+HEADING_PT = 15.0
 OPEN, OK, FAILED, NOTED = "open", "OK", "FAIL", "note"
 #: Where no reading can be met: the lowest limit lies above the highest.
-NONE = "none"
+NONE = "no pass"
 #: A reading whose limits hang on the water level, typed without it; one that may be left out.
 NO_WATER, LEFT_OUT = "water?", "–"
 YES, NO = "yes", "no"
@@ -128,6 +128,8 @@ class Card:
         self.sections: list[Section] = []
         #: row of the heading of its drawing, which comes last; 0 without one
         self.drawing_row = 0
+        #: row that says how readings are taken, which may stand on a page of its own; 0 without one
+        self.how_row = 0
         #: which cautions apply here
         self.cautions: list[str] = []
 

@@ -8,6 +8,7 @@ from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import NONE, Card
 from backhaul.book.sheets.wired_plan import line_prefix
 from backhaul.budgets.readings_light import fiber_mode, heard
+from backhaul.budgets.readings_radio import heard_way, slowest_mode
 from backhaul.budgets.site_index import Terminal
 from backhaul.budgets.site_reading import (
     BREAKER,
@@ -31,6 +32,8 @@ from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 
 _PRACTICE = "common practice, to be confirmed"
+#: Figures of a formula that stand in it as they are.
+_CONSTANT = frozenset(("loops", "split_db"))
 _BOUNDS = (EXPECTED, LOWEST, HIGHEST)
 
 
@@ -120,17 +123,26 @@ def _by_water(
     slices = {name: band.slice_text(name, water) for name in _BOUNDS}
     at_level = {
         EXPECTED: f"{received}+{slices[EXPECTED]}",
-        LOWEST: f"{received}+{slices[LOWEST]}-{tolerance}",
+        LOWEST: heard_text(card, reading, f"{received}+{slices[LOWEST]}-{tolerance}"),
         HIGHEST: f"MIN({texts[HIGHEST]},{received}+{slices[HIGHEST]}+{tolerance})",
     }
     return {name: band.text(text, at_level[name]) for name, text in texts.items()}
+
+
+def heard_text(card: Card, reading: SiteReading, text: str) -> str:
+    """Formula text of a lowest level, never below what the slowest mode needs."""
+    values = reading.bounds[LOWEST].values
+    if "slowest_dbm" not in values:
+        return text
+    floor = f"{{{term_key(card, reading, 'slowest_dbm')}}}-{values['split_db']!r}"
+    return f"MAX({text},{floor})"
 
 
 def figure_of(card: Card, reading: SiteReading, bound: Bound) -> Figure:
     """One figure with the text of its formula."""
     keys = {name: term_key(card, reading, name) for name in bound.values}
     live = is_known(bound.value) and all(
-        key is not None or name == "loops" for name, key in keys.items()
+        key is not None or name in _CONSTANT for name, key in keys.items()
     )
     if not live:
         return Figure("", bound.value, bound.digits)
@@ -158,7 +170,13 @@ def term_key(card: Card, reading: SiteReading, term: str) -> str | None:
         own = heard(card.evaluation, link, reading.end)
         name = "accepted_loss_db" if term == "limit_db" else term
         return f"{light_key(own)}.{name}"
-    return _of_hop(Terminal(link, reading.end), reading, term)
+    if term == "split_db":
+        return None
+    terminal = Terminal(link, reading.end)
+    if term == "slowest_dbm":
+        mode = slowest_mode(card.evaluation.radio, heard_way(terminal))
+        return f"{terminal.hears}.mode{mode}.sensitivity_dbm"
+    return _of_hop(terminal, reading, term)
 
 
 def _of_hop(terminal: Terminal, reading: SiteReading, term: str) -> str:

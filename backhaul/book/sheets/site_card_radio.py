@@ -10,9 +10,10 @@ from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.budgets.hubs import Hub
 from backhaul.budgets.site_index import Terminal
+from backhaul.findings import FAIL
 from backhaul.path.links import Link
 from backhaul.path.terrain import ground_source, terrain_of
-from backhaul.physics import exposure
+from backhaul.physics.exposure import keep_away_m
 from backhaul.physics.geometry import geodesic, magnetic_azimuth_deg
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text, ToFill
 
@@ -20,21 +21,11 @@ _ABREAST = 3  # terminals that stand side by side
 _WIDE = (2, 5, 4)  # columns of each
 #: Other sites that serve as a reference; a nearer one is no far mark.
 _MARKS, _NEAREST_MARK_KM = 2, 0.3
-
-
-def keep_away_m(*, eirp_dbm, frequency_ghz):
-    """Distance in front of an antenna at which the level for the public is met [m].
-
-    The stricter of ICNIRP 2020 and 47 CFR 1.1310; far field.
-
-    >>> print(keep_away_m(eirp_dbm=53.0, frequency_ghz=5.8))
-    1.260
-    """
-    limit = np.minimum(
-        exposure.icnirp_public_w_m2(frequency_ghz=frequency_ghz),
-        exposure.cfr_public_w_m2(frequency_ghz=frequency_ghz),
-    )
-    return exposure.compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
+#: Two marks nearer to each other than this check one direction (common practice).
+_ONE_DIRECTION_DEG = 10.0
+#: In place of what is set, while the hop fails.
+SETTLE = "settle first"
+_SET = ("tx_power_dbm", "eirp_dbm")
 
 
 def write_setup(card: Card) -> None:
@@ -192,10 +183,14 @@ class Setup:
             zip(found.distance_km.tolist(), found.azimuth_deg.tolist(), others, strict=True),
             key=lambda mark: -mark[0],
         )
+        shown: list[tuple[float, float, Any]] = []
+        for km, azimuth, other in marks:
+            apart = [abs((azimuth - seen + 180) % 360 - 180) for _, seen, _ in shown]
+            if km >= _NEAREST_MARK_KM and min(apart, default=180.0) >= _ONE_DIRECTION_DEG:
+                shown.append((km, azimuth, other))
         return ", ".join(
             f"{other.site} at {azimuth:.1f}° true, {km:.2f} km"
-            for km, azimuth, other in marks[:_MARKS]
-            if km >= _NEAREST_MARK_KM
+            for km, azimuth, other in shown[:_MARKS]
         )
 
     def key(self, name: str) -> str:
@@ -226,12 +221,25 @@ class Setup:
         return Number(float(value), format="General", style="card value")
 
     def _sent(self, term: str, digits: int) -> SheetCell:
-        return self._figure(
-            f"{self.terminal.sends}.{term}",
-            self.key(f"sent.{term}"),
-            self.value(term, heard=False),
-            digits,
+        key = self.key(f"sent.{term}")
+        cell = self._figure(
+            f"{self.terminal.sends}.{term}", key, self.value(term, heard=False), digits
         )
+        return self._if_it_may_be_set(cell) if term in _SET else cell
+
+    def _if_it_may_be_set(self, cell: SheetCell) -> SheetCell:
+        """The figure while the hop does not fail: what must not be built is not set, either."""
+        plan = self.card.plan
+        verdict, word = plan.link_verdicts.get(
+            self.link.key, ("", plan.evaluation.use_verdict(self.link.uses[0]))
+        )
+        fails = word == FAIL
+        if isinstance(cell, Calc) and verdict:
+            formula = f'IF({{{verdict}}}="{FAIL}","{SETTLE}",{cell.formula})'
+            return cell._replace(formula=formula, value=SETTLE if fails else cell.value)
+        if fails and isinstance(cell, Number | Calc):
+            return Calc(cell.key, f'"{SETTLE}"', SETTLE, style=cell.style)
+        return cell
 
     def _heard(self, term: str, digits: int) -> SheetCell:
         return self._figure(

@@ -54,6 +54,7 @@ HEAD = (
 )
 
 
+MEASURE = "Measure"
 #: Between the pieces of how something is read: what was said of a kind is not said again.
 _PIECES = "; "
 #: Where the name of a kind of reading ends in its label.
@@ -65,7 +66,7 @@ def write_readings(card: Card, bands: dict[str, Band]) -> None:
     readings = [reading for reading in card.readings if reading.kind != SERIAL]
     if not readings:
         return
-    card.section("Measure", *HEAD)
+    card.section(MEASURE, *HEAD)
     water = ""
     for reading in readings:
         if reading.kind == LEVEL:
@@ -184,7 +185,7 @@ def write_how(card: Card) -> None:
         new = [piece for piece in how.split(_PIECES) if piece not in known]
         known.update(new)
         words.append(f"{what}: {_PIECES.join(new)}.")
-    card.sheet.row(Text(" ".join(words), "card text", len(COLUMNS)))
+    card.how_row = card.sheet.row(Text(" ".join(words), "card text", len(COLUMNS)))
 
 
 def _together(instruments: list[str]) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from backhaul.book.formula_cells import NOT_KNOWN
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import COLUMNS, Card
-from backhaul.book.sheets.site_card_limits import Band, term_key
+from backhaul.book.sheets.site_card_limits import Band, heard_text, term_key
 from backhaul.budgets.site_reading import EXPECTED, HIGHEST, LEVEL, LOWEST, SiteReading
 from backhaul.budgets.water_bands import WaterBand
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
@@ -128,6 +128,8 @@ def _slice_cell(
         moved.min() - values["tolerance_db"] if is_low else moved.max() + values["tolerance_db"]
     )
     value = values["received_dbm"] + found
+    if is_low:
+        value = max(value, reading.least_heard_dbm)
     style = "card figure"
     if not is_known(value):
         return Text(NOT_KNOWN, style)
@@ -135,6 +137,8 @@ def _slice_cell(
         return Number(value, format="0.0", style=style)
     function, sign = ("MIN", "-") if is_low else ("MAX", "+")
     text = f"{{{received}}}+{function}({area}){sign}{{{tolerance}}}"
+    if is_low:
+        text = heard_text(card, reading, text)
     return Calc(
         card.key(f"{reading.key}.band.{start}-{end}.{name}"), text, value, format="0.0", style=style
     )

@@ -12,6 +12,7 @@ from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.sheets.site_card import (
     COLUMNS,
     FAILED,
+    HEADING_PT,
     NO,
     NO_KEY,
     OK,
@@ -25,7 +26,7 @@ from backhaul.book.sheets.site_card_drawing import write_drawing
 from backhaul.book.sheets.site_card_energy import write_energy
 from backhaul.book.sheets.site_card_kit import Item, all_kit, write_equipment, write_kit
 from backhaul.book.sheets.site_card_radio import write_setup
-from backhaul.book.sheets.site_card_readings import write_how, write_readings
+from backhaul.book.sheets.site_card_readings import MEASURE, write_how, write_readings
 from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
 from backhaul.book.us_sheet import sheet_of
@@ -44,6 +45,7 @@ _TITLE = 2
 _KEPT = 0.8
 #: Height of a row of one line of ten points.
 _LINE_PT = 12.4
+_HOW = "how each is read"
 _ONE_LINE_PT = 15.0
 
 
@@ -69,13 +71,15 @@ def build(plan: Plan) -> Sheet:
         Card(plan, sheet, number, name, index, site_readings(index, name))
         for number, name in enumerate(_sites(plan, kit))
     ]
+    apart: list[tuple[str, Row]] = []
     pages = sheet_of(plan.evaluation.design, sheet.name, "", COLUMNS)
     for card in cards:
         bands = lay_bands(card, sheet)
         card.sheet = pages
         first = pages.next_row
         _write(card, kit.get(card.name, []), runs, bands, sheet)
-        _lay_out(pages, card, first)
+        _lay_out(pages, card, first, apart)
+    _write_apart(pages, apart)
     _overview(sheet, plan, cards)
     shift = len(sheet.rows)
     sheet.first_printed = shift + 1
@@ -239,10 +243,11 @@ def _signature(card: Card) -> None:
         )
 
 
-def _lay_out(pages: Sheet, card: Card, first: int) -> None:
+def _lay_out(pages: Sheet, card: Card, first: int, apart: list[tuple[str, Row]]) -> None:
     """Lay the card on pages of its own; each page but the first names the site and its cautions.
 
-    A table is parted only where that saves a page. The drawing is left out where it takes one more.
+    A table is parted only where that saves a page. The drawing is left out where it takes one more;
+    how readings are taken, too, and stands in `apart`.
     """
     shift = first - 1
     rows = [_thin(row) for row in pages.rows[shift:]]
@@ -253,8 +258,34 @@ def _lay_out(pages: Sheet, card: Card, first: int) -> None:
         without = _fewest(pages.name, card, rows[: card.drawing_row - first], shift)
         if len(without.page_breaks) < len(part.page_breaks):
             part = without
+    if card.how_row and part.page_breaks:
+        how = card.how_row - first
+        without = _fewest(pages.name, card, [*map(_pointing, rows[:how])], shift)
+        if len(without.page_breaks) < len(part.page_breaks):
+            part = without
+            apart.append((card.title, rows[how]))
     pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
     pages.rows.extend(part.rows)
+
+
+def _pointing(row: Row) -> Row:
+    """The heading of the readings says where it is told how they are taken."""
+    first = row.cells[0] if row.cells else None
+    if not isinstance(first, Text) or (first.text, first.style) != (MEASURE, "heading"):
+        return row
+    return row._replace(cells=(first._replace(text=f"{MEASURE}: {_HOW}, last page of the cards"),))
+
+
+def _write_apart(pages: Sheet, apart: list[tuple[str, Row]]) -> None:
+    """How readings are taken, of the cards that have no room for it."""
+    if not apart:
+        return
+    pages.page_breaks.append(len(pages.rows))
+    pages.rows.append(Row((Text(f"Site cards: {_HOW}", "title", len(COLUMNS)),)))
+    for title, row in apart:
+        pages.rows.append(Row((Text(title, "heading", len(COLUMNS)),), HEADING_PT))
+        pages.rows.append(row)
+    pages.rows.append(Row((Text(f"{DEFERS.capitalize()}.", "card caution", len(COLUMNS)),)))
 
 
 def _fewest(name: str, card: Card, rows: list[Row], shift: int) -> Sheet:

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from backhaul.book.formula_cells import worst_cell
 from backhaul.book.line_of_sight import how_cell
+from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.wired_hows import OF_FEEDS
 from backhaul.book.sheets.wired_lines import (
     TERMS,
@@ -19,8 +20,10 @@ from backhaul.book.sheets.wired_sources import Sources
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.figures.power_judgements import FEED_JUDGEMENTS
 from backhaul.figures.power_terms import AC, DC
-from backhaul.findings import FAIL, PASS
+from backhaul.figures.verdicts import at_most
+from backhaul.findings import BREAKER_UNIT, FAIL, PASS
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
+from backhaul.units import DECIMALS
 
 _MOST_SIDE_BY_SIDE = 4
 _AC_ONLY = ("power_factor", "load_var", "loop_reactance_ohm", "seen_reactance_ohm")
@@ -49,8 +52,14 @@ _ROWS = (
     "capacity_a",
     "rated_a",
     "hot_ohm",
+    "output_w",
+    "stated_short_a",
+    "source_most_a",
     "short_circuit_a",
     "breaker_a",
+    "lasting_a",
+    "unfused_a",
+    "relied_on_a",
 )
 
 
@@ -75,6 +84,7 @@ class _Row(NamedTuple):
     how: str
     checks: tuple[str, ...]
     cell: Callable[[PowerLine], SheetCell]
+    unit: str | None = None
 
 
 class _Feeds:
@@ -172,8 +182,16 @@ class _Feeds:
                     judgement.how,
                     (judgement.check,),
                     lambda line, judgement=judgement: wired.verdict(line, judgement, line.values),
+                    judgement.unit,
                 )
                 for judgement in FEED_JUDGEMENTS
+            ),
+            _Row(
+                "Breaker and all that its source gives: verdict",
+                "currents of all feeds of the source, IEC 60364-4-43",
+                ("feed-current",),
+                self._breaker,
+                BREAKER_UNIT,
             ),
             _Row(
                 "Highest voltage: verdict",
@@ -197,6 +215,24 @@ class _Feeds:
             ),
         ]
 
+    def _breaker(self, line: PowerLine) -> SheetCell:
+        """The breaker of the source against what all its feeds draw together."""
+        key, rating = self.wired.key(line, "drawn_verdict"), line.values["breaker_a"]
+        if not is_known(rating):
+            return Verdict(PASS, key=key)
+        feeds = [
+            each
+            for each in self.wired.evaluation.power.from_source[line.source.equipment.key]
+            if not each.is_poe
+        ]
+        drawn = sum(each.values["current_a"] for each in feeds)
+        refs = ",".join(f"{{{self.wired.key(each, 'current_a')}}}" for each in feeds)
+        over = f"ROUND(SUM({refs}),{DECIMALS})>ROUND({{{self.wired.key(line, 'breaker_a')}}},{DECIMALS})"
+        # without a solution the line itself fails
+        formula = f'IF(COUNT({refs})={len(feeds)},IF({over},"{FAIL}","{PASS}"),"{PASS}")'
+        word = str(at_most(value=drawn, limit=rating)) if is_known(drawn) else PASS
+        return Verdict(word, formula=formula, key=key)
+
     def _source(self, line: PowerLine) -> SheetCell:
         key, word = self.sources.verdict_of(line)
         return Verdict(word, formula=f"{{{key}}}", key=self.wired.key(line, "source_verdict"))
@@ -205,7 +241,7 @@ class _Feeds:
         cells = []
         for line, parts in zip(self.lines, self.parts, strict=True):
             cell = row.cell(line)
-            judged = [self.wired.judged(line, check, cell) for check in row.checks]
+            judged = [self.wired.judged(line, check, cell, row.unit) for check in row.checks]
             cell = next((other for other in judged if other is not cell), cell)
             if isinstance(cell, Verdict):
                 parts[cell.key] = cell.value

@@ -30,6 +30,8 @@ OF_FEEDS = {
     "capacity_a": "the weakest of its rows below",
     "rated_a": "the weakest of its rows below",
     "hot_ohm": "rows below",
+    "output_w": f"{INPUTS}: of the source",
+    "stated_short_a": f"{INPUTS}: of the source",
     "breaker_a": f"{INPUTS}: of the source",
 }
 SAID_OF_DROPS = (

@@ -48,6 +48,10 @@ _SECOND = (
 )
 
 
+#: Inputs whose blank means that nothing limits.
+_UNLIMITED = ("limit_w", "breaker_a", "stated_max_v", "stated_short_a")
+
+
 def is_solved(line: PowerLine) -> bool:
     """Whether the line can carry its load."""
     return line_known(line) and bool(line.values["solvable"])
@@ -72,7 +76,7 @@ def line_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
     if name == "highest_v" and line.highest_basis == PASSED_ON and line.passes_on:
         return _arriving(wired, line, name)
     if isinstance(term, Input):
-        missing = NO_LIMIT if name in ("limit_w", "breaker_a", "stated_max_v") else NOT_KNOWN
+        missing = NO_LIMIT if name in _UNLIMITED else NOT_KNOWN
         return wired.input_cell(key, term, line, value, missing=missing)
     if name == "load_w":
         return load_sum(wired, line)
@@ -93,7 +97,7 @@ def line_cell(wired: Wired, line: PowerLine, name: str) -> SheetCell:
         term,
         value,
         key_of=lambda other: wired.key(line, other),
-        variant=line.highest_basis if name == "highest_v" else line.current,
+        variant=getattr(line, term.by or "current"),
         known=known,
     )
     # yes and no in a number format would be saved as 1 and 0 by some programs

@@ -212,9 +212,11 @@ class Wired:
             text = f'IF({solvable.text},{text},"{judgement.unsolved}")'
         return Verdict(word, formula=text, key=key)
 
-    def judged(self, line: PowerLine, check: str, cell: SheetCell) -> SheetCell:
-        """Register a live verdict of a line's link."""
-        return self.plan.judged(line.link, check, cell)
+    def judged(
+        self, line: PowerLine, check: str, cell: SheetCell, unit: str | None = None
+    ) -> SheetCell:
+        """Register a live verdict of a line's link; unit: of the findings that it shows."""
+        return self.plan.judged(line.link, check, cell, unit=unit)
 
 
 def _short(equipment: Equipment) -> str:

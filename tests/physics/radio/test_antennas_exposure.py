@@ -96,6 +96,26 @@ def test_exposure_distance(table):
     t.check("r_reflected_m", exposure.compliance_distance_m(**hop, reflection=1.6**2))
 
 
+def test_a_distance_to_keep_is_rounded_up():
+    """By hand: 47 dBm are 50.1 W, sqrt(50.1 / (4 pi 10)) = 0.6315 m; 0.7 m ask for 61.58 W."""
+    exact_dbm = 10 * np.log10(0.7**2 * 4 * np.pi * 10) + 30
+    kept = exposure.keep_away_m(
+        eirp_dbm=np.array([47.0, exact_dbm, exact_dbm + 0.01]), frequency_ghz=5.6
+    )
+    np.testing.assert_allclose(kept, [0.7, 0.7, 0.8])
+
+
+@given(st.floats(-10, 90), st.floats(0.4, 100))
+def test_nobody_is_told_to_stand_nearer_than_worked_out(eirp_dbm, frequency_ghz):
+    limit = min(
+        exposure.icnirp_public_w_m2(frequency_ghz=frequency_ghz),
+        exposure.cfr_public_w_m2(frequency_ghz=frequency_ghz),
+    )
+    exact = exposure.compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
+    kept = exposure.keep_away_m(eirp_dbm=eirp_dbm, frequency_ghz=frequency_ghz)
+    assert exact - 1e-6 <= kept <= exact + 0.1 + 1e-6
+
+
 @pytest.mark.parametrize(
     "limit, f, expected",
     [

@@ -64,7 +64,7 @@ def test_one_hop_alone_hears_nobody():
 
 def test_other_channels_and_polarizations():
     s = _in_line([10.0, 10.0, 10.0])
-    apart = s._replace(frequency_ghz=np.array([5.76, 5.76, 5.8, 5.8, 5.84, 5.84]))
+    apart = s._replace(frequency_ghz=np.array([5.75, 5.75, 5.8, 5.8, 5.85, 5.85]))
     assert (interference.heard(apart).interference_dbm <= -299).all()
     touching = s._replace(frequency_ghz=np.array([5.8, 5.8, 5.82, 5.82, 5.8, 5.8]))
     half = interference.heard(touching).strongest_dbm[2]  # half of the neighbour's channel
@@ -74,6 +74,45 @@ def test_other_channels_and_polarizations():
     on_axis = interference.heard(crossed)
     # B to C crosses to C to D: 25 dB less, so that A to B, 30 km off, is the loudest in D
     assert on_axis.strongest[4] == 0
+
+
+def _beside_dbm(metres):
+    """A sender of 36 dBm heard so far off by an antenna of 28 dBi, both at 90° to the line between:
+    5.8 GHz, 32.45 + 20 log10(km) + 20 log10(5800); F.699 beyond 48°: 10 - 10 log10(D/wavelength),
+    D/wavelength = 10 ^ ((28 - 7.7) / 20)."""
+    loss = 32.45 + 20 * np.log10(metres / 1000) + 20 * np.log10(5800)
+    aside = 10 - 10 * (28 - 7.7) / 20
+    return (36 - 28) + aside - loss + aside
+
+
+@pytest.mark.parametrize("metres, counted", [(0.0, 1.0), (0.4, 1.0), (3.0, 3.0), (20.0, 20.0)])
+def test_a_sender_of_the_same_site_counts(metres, counted):
+    """One above the other on a mast, at least 1 m apart: B to C disturbs what B hears of A."""
+    s = _in_line([10.0, 10.0])
+    s.from_m[2, 2] = s.to_m[3, 2] = metres
+    got = interference.heard(s)
+    assert got.strongest[0] == 2
+    assert got.strongest_dbm[0] == pytest.approx(_beside_dbm(counted), abs=0.05)
+
+
+def test_a_channel_that_touches_counts_less_and_only_at_one_site():
+    s = _in_line([10.0, 10.0])
+    for apart_mhz, less in ((40.0, interference.ADJACENT_DB), (20.0, 3.0103), (41.0, None)):
+        ghz = np.array([5.8, 5.8, 5.8 + apart_mhz / 1000, 5.8 + apart_mhz / 1000])
+        got = interference.heard(s._replace(frequency_ghz=ghz))
+        if less is None:
+            assert (got.strongest == -1).all()
+            continue
+        assert got.strongest_dbm[0] == pytest.approx(_beside_dbm(1.0) - less, abs=0.1)
+    # A hears C's sender only where the channels overlap
+    ghz = np.array([5.8, 5.8, 5.84, 5.84])
+    assert interference.heard(s._replace(frequency_ghz=ghz)).strongest[1] == -1
+
+
+def test_radios_in_step_do_not_hear_their_own_site():
+    s = _in_line([10.0, 10.0])
+    got = interference.heard(s._replace(in_step=np.ones(4, dtype=bool)))
+    assert got.strongest[0] == 3 and got.strongest_dbm[0] < -60  # C, from 10 km off
 
 
 def test_crossed_polarizations_on_the_axes_count_25_db():

@@ -1,0 +1,50 @@
+"""What a part is there for: what another one in its place must not have less of."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from backhaul.checks.results import Results
+from backhaul.design.kinds import KINDS
+
+#: In the name of a supply that carries on without the mains.
+_BATTERY = "battery"
+
+
+def stores(part: Any) -> bool:
+    """Whether a supply keeps a battery: it says so, holds energy, or charges one."""
+    held = (getattr(part, name, None) for name in ("battery_wh", "charge_w"))
+    return _BATTERY in part.part or any(held)
+
+
+def loses_function(before: Results, after: Results) -> bool:
+    """Whether a part that was swapped does less: no finding tells what nobody asked for yet.
+
+    A battery, the power of the same kind of output, the earth of a feed, the rate of the fastest
+    port of a device.
+    """
+    was = {(path, row.step): row for row in before.design.segments for path in row.path[:1]}
+    for row in after.design.segments:
+        old = was.get((row.path[0], row.step))
+        if old is None or old.part == row.part or old.kind != row.kind:
+            continue
+        if row.kind in ("device", "feed"):
+            family = getattr(after.context.catalog, KINDS[row.kind].families[0])
+            if any(_less(after.context.catalog, family[row.part], family[old.part])):
+                return True
+    return False
+
+
+def _less(catalog: Any, new: Any, old: Any) -> Iterator[bool]:
+    if hasattr(old, "conductors"):
+        yield None not in (new.conductors, old.conductors) and new.conductors < old.conductors
+        return
+    if new.output == old.output:
+        yield stores(old) and not stores(new)
+        yield None not in (new.output_w, old.output_w) and new.output_w < old.output_w
+    yield _fastest(catalog, new.part) < _fastest(catalog, old.part)
+
+
+def _fastest(catalog: Any, part: str) -> float:
+    """Rate of the fastest port of a device [Mb/s], 0 where it has none."""
+    ports = catalog.ports.get(part, ())
+    return max((rate for port in ports for rate in port.rates_mbps), default=0.0)
