@@ -109,7 +109,8 @@ def evaluated(
     """Write a design and evaluate it."""
     folder.mkdir(exist_ok=True)
     write_table(folder, "segments", segments)
-    write_table(folder, "sites", tables.pop("sites", SITES))
+    if sites := tables.pop("sites", SITES):  # () for none
+        write_table(folder, "sites", sites)
     settings = {"title": "Reservoir watch", "region": "CEPT"} | (project or {})
     write_table(folder, "project", [{"setting": k, "value": v} for k, v in settings.items()])
     for name, table in tables.items():

@@ -60,6 +60,7 @@ class _Sheet:
         self.sheet, self.file, self.cells, self.known = sheet, file, cells, known
         self.card = Card()
         self.heads: dict[str, int] = {}
+        self.last_head = 0  # what stands right of it is no part of a card
         self.merges = [merge for merge in cells.merges if merge.last_row > merge.first_row]
 
     def entries(self) -> list[Entry]:
@@ -71,6 +72,7 @@ class _Sheet:
                     cards.append(self.card)
             elif (heads := _heads_in(filled)) is not None:
                 self.heads = heads
+                self.last_head = max(place for place, cell in filled if _is_head(cell))
             else:
                 self._read_row(number, row, filled)
         return [self._signed(entry, card) for card in cards for entry in card.found]
@@ -102,7 +104,7 @@ class _Sheet:
         if isinstance(cell, str) and _may_be_key(cell):
             self._take(number, row, cell)
             return
-        self._note_signature(filled)
+        self._note_signature(number, filled)
         for place, other in filled if self.card.site and not self.heads else ():
             if isinstance(other, str) and folded(other) in self.known:
                 # a key beside its heads: which cell is its figure would be a guess
@@ -155,12 +157,24 @@ class _Sheet:
             if _covers(merge, number, columns):
                 yield f"merged cells {merge.text}: which row the figure belongs to is not told"
 
-    def _note_signature(self, filled: Sequence[tuple[int, Any]]) -> None:
+    def _note_signature(self, number: int, filled: Sequence[tuple[int, Any]]) -> None:
         """Who measured and when, below a card, for its rows that do not say."""
-        for (_, label), (_, value) in pairwise(filled):
+        for (place, label), (at, value) in pairwise(filled):
             names = [n for word, n in _SIGNED.items() if _is_label(label, word)]
-            if names and not any(_is_label(value, word) for word in _LABELS):
+            is_beside = at <= max(self.last_head, self._end_of(number, place) + 1)
+            if names and is_beside and not any(_is_label(value, word) for word in _LABELS):
                 self.card.signed.setdefault(names[0], value)
+
+    def _end_of(self, number: int, place: int) -> int:
+        """Last column of a cell, from 0: of a merged one that of its range."""
+        return max(
+            (
+                merge.last_column - 1
+                for merge in self.cells.merges
+                if _covers(merge, number, (place + 1,))
+            ),
+            default=place,
+        )
 
     def _signed(self, entry: Entry, card: Card) -> Entry:
         return entry._replace(
@@ -197,6 +211,10 @@ def _heads_in(filled: Sequence[tuple[int, Any]]) -> dict[str, int] | None:
     if {"key", "value"} <= found.keys():
         return found
     return {} if len(found) + beside >= _LEAST_HEADS else None
+
+
+def _is_head(cell: Any) -> bool:
+    return isinstance(cell, str) and (squash(cell) in _BY_HEAD or squash(cell) in _BESIDE)
 
 
 def _may_be_key(text: str) -> bool:

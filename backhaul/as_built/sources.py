@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from pathlib import Path
 
-from backhaul.as_built.cards import entries_in
+from backhaul.as_built.cards import entries_in, is_filled
 from backhaul.as_built.entry import Entry, of_table
 from backhaul.design.columns import READINGS
 from backhaul.design.small_tables import read_readings
@@ -50,6 +50,19 @@ def read_entries(
             _name(source), reason, "a workbook of site cards, or a readings .csv"
         )
     return []
+
+
+def holds_readings(package: Package) -> bool:
+    """Whether somebody filled in a reading on a site card; an acceptance record has no cards."""
+    book = Workbook(package)
+    strings, styles = book.strings(), book.styles()
+    for title, part, _ in book.sheets:
+        if part is not None:
+            cells = read_sheet(package, part, title, strings, styles, book.epoch)
+            entries = entries_in(title, "", cells, ())
+            if any(entry.site and is_filled(entry.value) for entry in entries):
+                return True
+    return False
 
 
 def _of_book(source: Path, known, sites, collector: Collector) -> list[Entry]:

@@ -4,7 +4,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.hop_profiles import is_sparse
 from backhaul.budgets.hops import Hops
 from backhaul.path.waters import NO_WATER, SEA
 from backhaul.physics import geometry
@@ -27,7 +26,7 @@ class Clearances(NamedTuple):
     """Arrays over hops, NaN without a profile. With two frequencies the lower one counts.
 
     Where only the smooth earth between the sites was judged and is clear, the clearance is not
-    known: NaN, and `assumed` says so. Neither is it where a profile has hardly a row, `sparse`.
+    known: NaN, and `assumed` says so.
     """
 
     median: Tightest
@@ -43,7 +42,6 @@ class Clearances(NamedTuple):
     #: mean height of ground and water along the hop
     mean_terrain_m: np.ndarray
     assumed: np.ndarray
-    sparse: np.ndarray
 
     def reported(self, worst_k: np.ndarray) -> dict[str, np.ndarray]:
         """The clearance that comes nearer to its limit: 0.6 F1 at median k, grazing at worst k."""
@@ -76,10 +74,8 @@ def hop_clearances(hops: Hops, worst_k: np.ndarray) -> Clearances:
     mean = hops.ground_m.mean(axis=1)
     case = np.full(count, "", dtype="<U40")
     columns = np.full((2 * len(Tightest._fields) + 4, count), np.nan)
-    sparse = np.zeros(count, dtype=bool)
     if ground.profile is None:
-        return _made(columns, case, np.full(count, np.nan), mean, ground.assumed, sparse)
-    sparse[ground.profiled] = is_sparse(ground)
+        return _made(columns, case, np.full(count, np.nan), mean, ground.assumed)
     index = ground.profiled
     known = ~(np.isnan(hops.height_m[index]) | np.isnan(hops.frequency_ghz[index])).any(axis=1)
 
@@ -94,18 +90,18 @@ def hop_clearances(hops: Hops, worst_k: np.ndarray) -> Clearances:
     wanted = np.array([geometry.WORST_K_CLEARANCE_F1[name] for name in CASES])[found.case]
     tightest = np.concatenate([found.median.T, found.worst.T, found.raises.T, wanted[None]])
     columns[:, index] = np.where(known, tightest, np.nan)
-    return _made(columns, case, diffraction, mean, ground.assumed, sparse & ~ground.assumed)
+    return _made(columns, case, diffraction, mean, ground.assumed)
 
 
-def _made(columns, case, diffraction, mean, assumed, sparse) -> Clearances:
-    """Arrays over hops; clear over nothing but what is guessed is not known to be clear."""
+def _made(columns, case, diffraction, mean, assumed) -> Clearances:
+    """Arrays over hops; clear over nothing but the smooth earth is not known to be clear."""
     size = len(Tightest._fields)
     median, worst = Tightest(*columns[:size]), Tightest(*columns[size : 2 * size])
     free = (np.round(median.ratio, DECIMALS) >= geometry.FREE_SPACE_CLEARANCE_F1) & (
         np.round(worst.ratio, DECIMALS) >= 0
     )
-    columns[:, (assumed | sparse) & free] = np.nan
-    return Clearances(median, worst, *columns[2 * size :], case, diffraction, mean, assumed, sparse)
+    columns[:, assumed & free] = np.nan
+    return Clearances(median, worst, *columns[2 * size :], case, diffraction, mean, assumed)
 
 
 def _of_samples(hops: Hops, index, worst_k, samples: Sampled, known) -> _Found:

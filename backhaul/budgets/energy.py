@@ -91,9 +91,7 @@ def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalan
         use = energy.use_in_cold_percent(
             use_percent=use, cold_percent_k=cold, battery_c=number(battery_c)
         )
-    needed_w = energy.panel_needed_w(
-        day_wh=day_wh, sun_hours=sun or float("nan"), array_to_load=energy.ARRAY_TO_LOAD
-    )
+    needed_w = _panel_needed_w(day_wh, sun)
     if record.output_volts is None and record.output_min_volts is None:
         figures["output_volts"] = None  # what its feeds draw hangs on it
     of_battery = ("output_volts", "battery_wh", "battery_use_percent", "ambient_min_c")
@@ -119,11 +117,18 @@ def balance(source: PowerSource, design: Any, power: PowerBudget) -> EnergyBalan
         solar_w=solar,
         sun_hours=sun,
         is_on_mains=on_mains,
-        missing=tuple(
-            name
-            for name, value in figures.items()
-            if name in asked and (value is None or (not value and name != "ambient_min_c"))
-        ),
+        missing=tuple(name for name, value in figures.items() if name in asked and value is None),
+    )
+
+
+def _panel_needed_w(day_wh: float, sun_hours: float) -> float:
+    """Panels that the worst month asks for [W]; without sun none suffice."""
+    if sun_hours == 0:
+        return float("inf") if day_wh else 0.0
+    return float(
+        energy.panel_needed_w(
+            day_wh=day_wh, sun_hours=sun_hours, array_to_load=energy.ARRAY_TO_LOAD
+        )
     )
 
 

@@ -14,9 +14,6 @@ from backhaul.physics.profiles import Profiles, profiles
 from backhaul.physics.sampling import GAP_SHARE, LARGEST_GAP_KM
 from backhaul.units import M_PER_KM
 
-#: A profile without a row over more than this share of its hop, and more than the largest gap, tells
-#: no more than its ends do: its clearance is not known (common practice).
-SPARSE_SHARE = 0.75
 NO_DISTANCE = "the distance is not known: give coordinates or length_m"
 NO_GROUND = "neither terrain nor ground_m of both sites is given"
 NO_LEVEL = "{} lies under the hop, and its highest level is not given"
@@ -150,16 +147,6 @@ def _typed(terrain: Any, length_km: float, ground_m, number, crest) -> _Rows:
             site_m = ground_m[end]
             level[end] = level[beside] if np.isnan(site_m) else site_m
     return _Rows(km, level, cover, body)
-
-
-def is_sparse(made: HopProfiles) -> np.ndarray:
-    """Whether a profile has a gap on land too wide to judge it, of each profiled hop."""
-    profile = made.profile
-    width = np.diff(profile.distance_km, append=0.0)
-    width[profile.start + profile.count - 1] = 0.0
-    on_land = np.where(made.body == NO_WATER, width, 0.0)
-    widest = np.maximum.reduceat(on_land, profile.start)
-    return np.round(widest, 9) > np.maximum(SPARSE_SHARE * profile.length_km, LARGEST_GAP_KM)
 
 
 class Gap(NamedTuple):

@@ -42,7 +42,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
                 row,
                 "part",
                 f"the clearance is not known: {_why_no_clearance(radio, index)}",
-                remedy=_clearance_cells(radio, index),
+                remedy=_clearance_cells(radio.hops, index),
                 limit=wanted,
                 unit="F1",
                 source=_P530,
@@ -201,9 +201,7 @@ def _gap(context: Context, index: int) -> Iterator[Finding]:
     """assumption: rows so far apart that the ground between them is a guess."""
     hops = context.radio.hops
     gap: Gap | None = widest_gap(hops.ground, index)
-    clear = context.radio.clearance
-    told = clear.sparse[index] and np.isnan(clear.median.ratio[index])
-    if gap is None or told or not round(gap.width_km - gap.allowed_km, DECIMALS) > 0:
+    if gap is None or not round(gap.width_km - gap.allowed_km, DECIMALS) > 0:
         return
     link = hops.links[index]
     yield on_link(
@@ -214,7 +212,7 @@ def _gap(context: Context, index: int) -> Iterator[Finding]:
         "part",
         f"the profile has no point for {gap.width_km:.2f} km from {gap.from_km:.2f} km on; the "
         "ground was taken as straight there",
-        remedy=_type_the_ground(gap),
+        remedy=f"type the ground at least every {gap.allowed_km * M_PER_KM:.0f} m",
         value=gap.width_km,
         limit=gap.allowed_km,
         unit="km",
@@ -229,20 +227,14 @@ def _why_no_clearance(radio, index: int) -> str:
         return "ground_m of a site or the height of an antenna is missing"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "the frequency is not known"
-    if radio.clearance.sparse[index] and (gap := widest_gap(hops.ground, index)):
-        return (
-            f"the profile has no point for {gap.width_km:.2f} of {hops.distance_km[index]:.2f} km, "
-            f"from {gap.from_km:.2f} km on; over straight ground there the ray would be clear"
-        )
     return (
         "neither terrain nor water is given; over the smooth earth between the two sites the ray "
         "would be clear; a reflection off water is not judged either"
     )
 
 
-def _clearance_cells(radio, index: int) -> str:
+def _clearance_cells(hops, index: int) -> str:
     """What has to be given before the clearance is known."""
-    hops = radio.hops
     if np.isnan(hops.distance_km[index]):
         return "give the coordinates of both sites, or length_m"
     if index in hops.ground.reasons and hops.ground.under[index]:
@@ -251,13 +243,7 @@ def _clearance_cells(radio, index: int) -> str:
         return "give ground_m of both sites, height_m and to_height_m"
     if np.isnan(hops.frequency_ghz[index]).any():
         return "give frequency_ghz"
-    if radio.clearance.sparse[index] and (gap := widest_gap(hops.ground, index)):
-        return _type_the_ground(gap)
     return f"add terrain rows for the hop, or {NAME_THE_WATER}"
-
-
-def _type_the_ground(gap: Gap) -> str:
-    return f"type the ground at least every {gap.allowed_km * M_PER_KM:.0f} m"
 
 
 def _raise_text(clear, index: int) -> str:

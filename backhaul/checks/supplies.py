@@ -1,7 +1,7 @@
 """Supplies: what they give against what stands behind them, their reserve, their energy."""
 
 from collections.abc import Iterator
-from math import ceil, isnan
+from math import ceil, isfinite, isnan
 
 from backhaul.budgets.energy import HOURS, EnergyBalance, energy_balances
 from backhaul.budgets.power import PowerSource
@@ -10,6 +10,7 @@ from backhaul.checks.dark import paths_behind_all
 from backhaul.design.model import Site
 from backhaul.figures.power_judgements import supply_word
 from backhaul.findings import AUTONOMY_UNIT, BREAKER_UNIT, FAIL, NOTE, PASS, THIN, Finding
+from backhaul.physics.energy import ARRAY_TO_LOAD, PANEL_DERATE, ROUND_TRIP
 from backhaul.units import DECIMALS, PERCENT
 from backhaul.wording import against, listed_with_and
 
@@ -97,15 +98,13 @@ def supply_energy(context: Context) -> Iterator[Finding]:
             days, wanted = against(found.autonomy_days, found.wanted_days)
             is_night = found.wanted_days > context.design.project.autonomy_days
             asked = f"the night alone takes {wanted}" if is_night else f"{wanted} wanted"
-            panels, has = against(found.panel_needed_w, found.solar_w, 0)
             yield _on(
                 context,
                 found.source,
                 THIN,
                 f"{found.equipment.name}: {found.day_wh:.0f} Wh a day{_part_of_day(found)}; its battery "
                 "carries "
-                f"{days} days without sun ({asked}), {found.sun_hours:g} h of sun ask for "
-                f"{panels} W of panels (it has {has} W)",
+                f"{days} days without sun ({asked}), {_panels(found)}",
                 remedy=f"{_larger(found)}, or a smaller load",
                 value=found.autonomy_days,
                 limit=found.wanted_days,
@@ -151,13 +150,33 @@ def _part_of_day(found: EnergyBalance) -> str:
     return f" ({found.load_w:.1f} W in {found.duty_percent:.0f} % of it)"
 
 
+def _panels(found: EnergyBalance) -> str:
+    """What the sun of the worst month asks for, with what is taken over the energy of a day."""
+    if not isfinite(found.panel_needed_w):
+        return f"without sun no panels suffice (it has {found.solar_w:.0f} W)"
+    panels, has = against(found.panel_needed_w, found.solar_w, 0)
+    return (
+        f"{found.sun_hours:g} h of sun ask for {panels} W of panels: {ARRAY_TO_LOAD:g} times the "
+        f"day over the {PERCENT * ROUND_TRIP * PANEL_DERATE:.0f} % that losses leave "
+        f"(it has {has} W)"
+    )
+
+
 def _larger(found: EnergyBalance) -> str:
-    """What falls short, as large as it has to be."""
+    """What falls short, as large as it has to be; what else, where no size suffices."""
     ways = []
     if round(found.autonomy_days, DECIMALS) < found.wanted_days:
-        ways.append(f"a battery of {ceil(found.battery_needed_wh):g} Wh or more")
+        ways.append(
+            f"a battery of {ceil(found.battery_needed_wh):g} Wh or more"
+            if isfinite(found.battery_needed_wh)
+            else "a battery that still gives energy in the cold of its site, or one kept warmer"
+        )
     if round(found.solar_w, DECIMALS) < round(found.panel_needed_w, DECIMALS):
-        ways.append(f"panels of {ceil(found.panel_needed_w):g} W or more")
+        ways.append(
+            f"panels of {ceil(found.panel_needed_w):g} W or more"
+            if isfinite(found.panel_needed_w)
+            else "a source that needs no sun"
+        )
     return " and ".join(ways)
 
 

@@ -137,10 +137,18 @@ def environment(context: Context) -> Iterator[Finding]:
             )
 
 
+def _is_told_outdoor(context: Context, row: Segment) -> bool:
+    """Whether a run is outdoors, where its route or a sites table says so.
+
+    Without either the order list reckons with it, and a note says that nothing was judged.
+    """
+    return context.is_outdoor(row) and bool(row.route or context.design.sites)
+
+
 def _jacket(context: Context, placed: Placed) -> Iterator[Finding]:
     """Indoor cable on a run that lies outdoors."""
     row, record = placed.row, placed.record
-    if record.outdoor is not False or not context.is_outdoor(row):
+    if record.outdoor is not False or not _is_told_outdoor(context, row):
         return
     route = route_of(row, context.network, context.design.sites)
     start, end = context.network.places[row.id]
@@ -172,7 +180,7 @@ def surge(context: Context) -> Iterator[Finding]:
                 # cords between a protector and their equipment, beside a run that is protected
                 if len(missing) == 1 and tails[index] and not all(tails):
                     continue
-                outdoors = [row for row in section if context.is_outdoor(row)]
+                outdoors = [row for row in section if _is_told_outdoor(context, row)]
                 if missing and outdoors:
                     yield on_row(
                         "surge",
@@ -198,13 +206,13 @@ def _run_before_protector(
         [
             row
             for row, is_guarded in ((section[0], index > 0), (section[-1], index + 1 < count))
-            if is_guarded and not context.is_outdoor(row)
+            if is_guarded and not _is_told_outdoor(context, row)
         ]
-        if any(map(context.is_outdoor, section))
+        if any(_is_told_outdoor(context, row) for row in section)
         else []
     )
     for row in between[:1]:
-        outdoors = next(filter(context.is_outdoor, section))
+        outdoors = next(row for row in section if _is_told_outdoor(context, row))
         yield on_row(
             "surge",
             THIN,
@@ -276,7 +284,7 @@ def not_judged(context: Context) -> Iterator[Finding]:
         NOTE,
         rows[0],
         "site",
-        "no sites table: temperature, corrosion, protection against water, surges and lengths "
-        "over ground were not judged, cables are taken at 20 °C",
+        "no sites table: temperature, corrosion, protection against water, surges and lengths over "
+        "ground were not judged, cables are taken at 20 °C",
         remedy="add the sites table",
     )

@@ -81,12 +81,15 @@ def workbook(
 ) -> None:
     """Check a design and write its workbook, for procurement and the installers."""
     from backhaul.book import book
-    from backhaul.design.outputs import check_outputs
     from backhaul.evaluation import STAGES
+    from backhaul.report.outputs import check_ending, check_outputs
     from backhaul.report.progress import ProgressBar
 
     outputs = [output] if order_csv is None else [output, order_csv]
     check_outputs(outputs, [design], catalog or ())
+    check_ending(output, "the output is a workbook", ".xlsx")
+    if order_csv is not None:
+        check_ending(order_csv, "the order list is a table", ".csv")
     with ProgressBar(1 + len(STAGES) + len(book.STAGES)) as progress:
         evaluation = _evaluated(design, catalog, progress)
         book.write_workbook(evaluation, output, source=design, progress=progress)
@@ -105,11 +108,12 @@ def map_(
     catalog: CatalogDirs = None,
 ) -> None:
     """Write sites, hops and runs as GeoJSON, with verdicts, for any map program."""
-    from backhaul.design.outputs import check_outputs
     from backhaul.report.geojson import geojson_text
+    from backhaul.report.outputs import check_ending, check_outputs
     from backhaul.safe_file import write_beside_and_rename
 
     check_outputs([output], [design], catalog or ())
+    check_ending(output, "the map is GeoJSON", ".geojson", ".json")
     evaluation = _evaluate(design, catalog, remedies=False)
     write_beside_and_rename(output, lambda: geojson_text(evaluation).encode(), source=design)
     say(f"{output}: {evaluation.verdict}", err=True)
@@ -134,9 +138,9 @@ def settle(
     """Search the cheapest changes with which the whole design passes, and prove them."""
     from backhaul.api import settle as settled_design
     from backhaul.catalog import load_catalog
-    from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
     from backhaul.report.changed_design import refuse_changed, write_changed
+    from backhaul.report.outputs import check_outputs
     from backhaul.report.progress import ProgressBar
     from backhaul.report.settlement import settlement_lines, settlement_record
 

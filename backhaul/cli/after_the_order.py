@@ -30,13 +30,14 @@ def compare(
     """
     from backhaul.api import compare as compared_designs
     from backhaul.catalog import load_catalog
-    from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
     from backhaul.report.comparison import comparison_lines, comparison_record
+    from backhaul.report.outputs import check_ending, check_outputs
     from backhaul.report.progress import ProgressBar
 
     if output is not None:
         check_outputs([output], [old, new], catalog or ())
+        check_ending(output, "a change notice is a workbook", ".xlsx")
     parts = load_catalog(catalog or ())
     before, after = read_both(old, new, lambda source: read_design(source, parts))
     with ProgressBar(3) as progress:
@@ -81,13 +82,17 @@ def readings(
     """
     from backhaul.api import read_readings
     from backhaul.catalog import load_catalog
-    from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
+    from backhaul.report.outputs import check_ending, check_outputs
     from backhaul.report.readings import readings_csv, readings_lines, readings_record
     from backhaul.safe_file import write_beside_and_rename
 
     written = [path for path in (output, table) if path is not None]
     check_outputs(written, [design, *(books or ())], catalog or ())
+    if output is not None:
+        check_ending(output, "an acceptance record is a workbook", ".xlsx")
+    if table is not None:
+        check_ending(table, "readings are a table", ".csv")
     parts = load_catalog(catalog or ())
     acceptance = read_readings(read_design(design, parts), books or (), parts)
     tell(

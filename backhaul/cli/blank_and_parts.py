@@ -20,16 +20,15 @@ def blank(
     """Write an empty design to fill in, with drop-downs from the catalogues."""
     from backhaul.catalog import load_catalog
     from backhaul.design.blank import write_blank
-    from backhaul.design.outputs import check_outputs
     from backhaul.design.settings import UNITS
     from backhaul.errors import OutputError
+    from backhaul.report.outputs import check_ending, check_outputs
 
     known = {each.lower(): each for each in UNITS}
     if units.lower() not in known:
         raise typer.BadParameter("metric or US", param_hint="--units")
     check_outputs([output], (), catalog or (), force=True)
-    if output.suffix.lower() != ".xlsx":
-        raise OutputError(f"{output}: a blank design is a workbook; its name ends with .xlsx")
+    check_ending(output, "a blank design is a workbook", ".xlsx")
     if output.exists() and not force:
         raise OutputError(f"{output}: there is a file by that name; --force replaces it")
     write_blank(output, load_catalog(catalog or ()), example=example, units=known[units.lower()])

@@ -49,11 +49,11 @@ def terrain(
     """
     from backhaul.api import fill_terrain
     from backhaul.catalog import load_catalog
-    from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
     from backhaul.elevation.surfaces import read_surfaces_option
     from backhaul.report.changed_terrain import check_place, write_terrain
     from backhaul.report.ground_lines import exit_status, ground_lines
+    from backhaul.report.outputs import check_outputs
 
     read_here = [design, *elevation, *(surface_model or ()), *(mask or ())]
     if output is not None:
@@ -97,12 +97,12 @@ def drawing(
     A .pdf has a page a sheet; in a .svg or .png the sheets stand one below the other.
     """
     from backhaul.catalog import load_catalog
-    from backhaul.design.outputs import check_outputs
     from backhaul.design.read import read_design
     from backhaul.drawing.drawn_file import drawing_bytes, form_of
     from backhaul.drawing.figure import library
     from backhaul.drawing.sheets import PAPERS
     from backhaul.evaluation import STAGES, evaluate
+    from backhaul.report.outputs import check_outputs
     from backhaul.report.progress import ProgressBar
     from backhaul.safe_file import write_beside_and_rename
 

@@ -84,7 +84,7 @@ def of_typed(hop: Hop, typed: Terrain, distance_m, level_m) -> Iterator[Remark]:
     rest = "" if len(wrong) <= _NAMED else f" and {len(wrong) - _NAMED} more"
     yield Remark(
         THIN,
-        typed._replace(row=typed.rows[worst[0]] if typed.rows else typed.row).at("ground_m"),
+        typed.at("ground_m", worst[0]),
         f"{hop.title}, typed against the file, {places}{rest}",
         "survey it, or take the file's with --replace",
     )

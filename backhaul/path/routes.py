@@ -18,13 +18,14 @@ STRAIGHT_LINE_TOLERANCE_M = 2.0
 
 
 def route_of(row: Segment, network: Any, sites: Mapping[str, Any]) -> str:
-    """Route of a run: typed, else duct between two sites, else by its site; "" where that is
-    not known."""
+    """Route of a run: typed, else duct between two sites, whatever is known of them, else by its
+    site; "" where that is not known."""
     if row.route:
         return row.route
-    ends = [sites[name] for name in network.places[row.id] if name in sites]
-    if len(ends) == 2 and ends[0] is not ends[1]:
-        return INDOOR if is_one_building(row, ends) else DUCT
+    start, end = network.places[row.id]
+    ends = [sites[name] for name in (start, end) if name in sites]
+    if start and end and start != end:
+        return INDOOR if len(ends) == 2 and is_one_building(row, ends) else DUCT
     if not ends or ends[0].outdoor is None:
         return ""
     return SURFACE if ends[0].outdoor else INDOOR

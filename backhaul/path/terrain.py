@@ -66,7 +66,7 @@ def refuse_bad_terrain(network: Network, design: Design) -> None:
         if abs(last - length * M_PER_KM) > LENGTH_TOLERANCE * length * M_PER_KM:
             problems.append(
                 Problem(
-                    terrain.at("distance_m"),
+                    terrain.at("distance_m", -1),
                     f"terrain that ends at {last:g} m",
                     f"terrain over the whole hop of {length * M_PER_KM:.0f} m, within 1 %",
                     "add the points up to the far end, or correct the coordinates",
@@ -91,7 +91,7 @@ def beds_above_water(network: Network, design: Design) -> list[Problem]:
                 continue
             problems.append(
                 Problem(
-                    terrain.at("ground_m"),
+                    terrain.at("ground_m", place),
                     f"a bed at {bed_m:g} m, {float(terrain.distance_m[place]):g} m along the hop, "
                     f"above the highest level of {body.title} at {body.high_m:g} m",
                     "in water ground_m is the bed, below the water",

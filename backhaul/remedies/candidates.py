@@ -10,6 +10,7 @@ from backhaul.checks.context import Context
 from backhaul.design.edits import Edit
 from backhaul.design.kinds import KINDS
 from backhaul.findings import Finding
+from backhaul.remedies import cable_moves as cables
 from backhaul.remedies import device_moves as devices
 from backhaul.remedies import height_moves as masts
 from backhaul.remedies import joint_moves as joints
@@ -39,17 +40,17 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "fiber-mode": (
         joints.other_mode,
         light.swap_optics,
-        light.one_class,
+        cables.one_class,
         joints.less_attenuation,
     ),
-    "fiber-reach": (light.swap_optics, light.one_class),
+    "fiber-reach": (light.swap_optics, cables.one_class),
     "fiber-dispersion": (light.swap_optics,),
     "optical-margin": (
         joints.less_attenuation,
         joints.swap_joint,
         light.swap_optics,
-        light.better_cable,
-        light.less_loss,
+        cables.better_cable,
+        cables.less_loss,
     ),
     "receiver-overload": (joints.attenuator, light.swap_optics),
     "conditioning-cord": (light.swap_optics,),
@@ -57,7 +58,7 @@ MOVES: Mapping[str, tuple[Move, ...]] = {
     "connector-polish": (joints.swap_cord_or_pair, joints.mated_pair),
     "strand-count": (light.strands, light.swap_optics),
     "strand-label": (light.strands,),
-    "fiber-joints": (joints.splices, light.one_length),
+    "fiber-joints": (joints.splices, cables.one_length),
     "temperature": (light.wider_optic, wired.tougher_part),
     "corrosion": (wired.tougher_part,),
     "environment": (wired.tougher_part, wired.in_a_duct),

@@ -5,6 +5,7 @@ and that is neither.
 """
 
 from collections.abc import Sequence
+from datetime import datetime
 from itertools import zip_longest
 from typing import NamedTuple
 
@@ -12,6 +13,8 @@ MAX_COLUMNS = 256  # a wide table has 40; the rest is room for columns of one's 
 MAX_ROWS = 250_000
 MAX_CELLS = 3_000_000  # rows times the widest, 200 MB at the worst
 
+# day 0 of the two date systems, ECMA-376 part 1, 18.17.4.1
+EPOCH_1900, EPOCH_1904 = datetime(1899, 12, 30), datetime(1904, 1, 1)
 DATE, PERCENT, BOOLEAN, ERROR, NO_VALUE = "date", "percent", "boolean", "error", "no value"
 
 

@@ -34,8 +34,6 @@ _RANGE = re.compile(r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7})
 _LETTERS = re.compile("[A-Z]{1,3}")
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 _EXTERNAL = re.compile(r"\[\d+\]")
-# day 0 of the two date systems, ECMA-376 part 1, 18.17.4.1
-EPOCH_1900, EPOCH_1904 = datetime(1899, 12, 30), datetime(1904, 1, 1)
 MAX_SERIAL = 2_958_465  # 31 December 9999
 
 

@@ -4,8 +4,9 @@ import posixpath
 from datetime import datetime
 from typing import NamedTuple
 
+from backhaul.spreadsheet.read_cells import EPOCH_1900, EPOCH_1904
 from backhaul.spreadsheet.read_package import MAX_LETTERS, Package, Refused, long_text, parse_part
-from backhaul.spreadsheet.read_sheet import EPOCH_1900, EPOCH_1904, unescape
+from backhaul.spreadsheet.read_sheet import unescape
 from backhaul.spreadsheet.read_styles import cell_styles
 
 MAX_SHEETS = 500

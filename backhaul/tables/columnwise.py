@@ -12,9 +12,10 @@ from backhaul.tables.number_cells import MAX_NUMBER, THREE_DIGITS
 from backhaul.tables.values import Parse
 
 _PLAIN_NUMBERS = re.compile(r"[0-9.\n]*")
-#: texts that need no closer look, one a line; a digit at the front may begin a date
+#: texts that need no closer look, one a line; a digit at the front may begin a date, and five of a
+#: list are the number of one
 _PLAIN = {
-    LIST: re.compile(r"(?:(?:[A-Za-z][\w-]*+|[1-9][0-9]{0,8})\n)*+", re.ASCII),
+    LIST: re.compile(r"(?:(?:[A-Za-z][\w-]*+|[1-9][0-9]{0,3})\n)*+", re.ASCII),
     NAME: re.compile(r"(?:(?:[A-Za-z][\w -]*+|[1-9][0-9]{0,8})\n)*+", re.ASCII),
     TEXT: re.compile(r"(?:[A-Za-z][ -~]*+\n)*+"),
 }

@@ -83,7 +83,7 @@ def _folder(source: Path, wanted: Wanted, collector: Collector) -> dict[str, Gri
         name = wanted.name(file.stem)
         if name is None:
             if file.suffix.lower() != ".txt":
-                _ignored("file", file.name, collector)
+                _ignored("file", file.name, wanted, collector)
         elif name in taken:
             collector.file_problem(
                 file.name,
@@ -119,7 +119,7 @@ def _choose(
         name = wanted.name(sheet.name)
         if name is None:
             if squash(sheet.name) not in wanted.helpers:
-                _ignored("sheet", sheet.name, collector)
+                _ignored("sheet", sheet.name, wanted, collector)
         elif name in grids:
             collector.file_problem(
                 sheet.name,
@@ -142,11 +142,14 @@ def _choose(
     return {name: grid for name, grid in grids.items() if grid.numbers or name == wanted.main}
 
 
-def _ignored(what: str, name: str, collector: Collector) -> None:
+def _ignored(what: str, name: str, wanted: Wanted, collector: Collector) -> None:
+    ending = ".csv" if what == "file" else ""
+    close = collector.nearest(Path(name).stem if ending else name, wanted.tables)
     collector.note(
         Table("", ""),
         0,
         "",
-        f"the {what} {shown(name)} is no table of a design and was ignored",
+        f"the {what} {shown(name)} is no table of a design and was ignored"
+        + (f"; {close}" if close else ""),
         where=name,
     )

@@ -3,9 +3,9 @@
 import re
 import unicodedata
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 
-from backhaul.spreadsheet.read_cells import BOOLEAN, ERROR, NO_VALUE, Odd
+from backhaul.spreadsheet.read_cells import BOOLEAN, EPOCH_1900, ERROR, NO_VALUE, Odd
 from backhaul.spreadsheet.read_cells import DATE as DATE_CELL
 from backhaul.tables.column import (
     CHOICE,
@@ -47,6 +47,8 @@ _ISO_DATE = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?!\d)", re.ASCII)
 _DAY_AND_MONTH = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", re.ASCII)
 _WHOLE_AS_DECIMAL = re.compile(r"(\d+)\.0+")
 _STRAND_RANGE = re.compile(r"\d+[-–,.:]\d+")
+#: a spreadsheet's numbers of the days from 2000 to 2099; no cable has so many strands
+DAY_NUMBERS = range(36_526, 73_051)
 _NO_NAMES = frozenset(("-", "--", "–", "—", "n/a", "?"))
 
 Parse = Callable[[object], object]
@@ -202,6 +204,9 @@ def _list(cell: object, column: Column, choices: tuple, dialect: Dialect) -> obj
             if _STRAND_RANGE.fullmatch(item):
                 pair = re.sub(r"[-–,.:]", "/", item)
                 return Fault(shown(name), "strands separated by /", f"write {pair}")
+            if item.isdecimal() and len(item) < MAX_NAME and int(item) in DAY_NUMBERS:
+                day = EPOCH_1900.date() + timedelta(int(item))
+                return _odd_name(Odd(DATE_CELL, f"{day} as the number {item}"), column)
     seen: set[str] = set()
     for item in items:
         if "," in item:

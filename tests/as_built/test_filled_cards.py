@@ -59,6 +59,25 @@ def test_columns_and_sheets_in_another_order(built, good, tmp_path):
     assert not found.not_used
 
 
+@pytest.mark.parametrize("box", ["Measured by", "Date"])
+def test_a_box_left_blank_takes_nothing_from_right_of_the_card(built, good, tmp_path, box):
+    """Figures that the sheet keeps for itself stand in the row of the box, outside the print."""
+    path = write_cards(tmp_path / "crew.xlsx", built, good)
+
+    def clear(book):
+        for sheet in book:
+            *_, label = (c for row in sheet.iter_rows() for c in row if c.value == box)
+            for row in sheet.iter_rows(min_row=label.row, max_row=label.row):
+                for cell in row[label.column :]:
+                    cell.value = None
+            sheet.cell(label.row, len(HEADS) + 2, 206.1)
+
+    found = accept(built, [change(path, clear)])
+    one = next(each for each in found.judged if each.reading.key == LEVEL)
+    signed = {"Measured by": one.taken.by, "Date": one.taken.date}
+    assert signed[box] in (None, "")
+
+
 def test_a_head_in_other_letters_is_the_same_head(built, good, tmp_path):
     heads = tuple({"Value": "VALUE ", "Water, m": "Water level (m)"}.get(h, h) for h in HEADS)
     path = write_cards(tmp_path / "crew.xlsx", built, {})

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from all_designs import DESIGNS
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # for `import agreement`
 
@@ -19,10 +20,6 @@ from thorough import one_in
 import backhaul.api
 
 ROOT = Path(__file__).parents[2]
-DESIGNS = [
-    *(path for path in sorted((ROOT / "demo").iterdir()) if path.is_dir()),
-    *sorted((ROOT / "tests" / "designs").iterdir()),
-]
 #: One of so many cases by default.
 ONE_IN = 24
 

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from all_designs import DESIGNS
 from small_designs import Typed, evaluated, rows, short_paths
 
 from backhaul.api import evaluate, read_design
@@ -22,11 +23,6 @@ from backhaul.spreadsheet.text_width import text_pt
 from backhaul.spreadsheet.writer import write_book
 
 ROOT = Path(__file__).parents[2]
-DESIGNS = [
-    ROOT / "demo" / "reservoir",
-    ROOT / "demo" / "estuary",
-    *sorted((ROOT / "tests" / "designs").iterdir()),
-]
 BUDGETS = ("optical_links", "radio_hops", "copper_and_supply", "chain", "line_drawings")
 #: Common practice for what is read at arm's length, as in test_pages.
 LEAST_PT = 6.95

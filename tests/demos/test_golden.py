@@ -32,7 +32,7 @@ ESTUARY = [
     ("fiber-mode", "fail", "archive"),
     ("radio-clearance", "fail", "lookout"),  # at high water
     ("radio-reflection", "thin", "lookout"),
-    ("radio-margin", "fail", "lookout"),
+    ("radio-margin", "thin", "lookout"),
     ("radio-eirp", "fail", "lookout"),
     ("copper-reach", "fail", "lookout"),
     ("copper-rate", "note", "lookout"),  # 1G injector before a 2.5G port

@@ -36,6 +36,9 @@ TEXT_CELLS = [
     (FIBER, "strand", "6-May", ["the date 6-May", '"5/6" becomes 6 May', "text"]),
     (FIBER, "strand", "06/05/2026", ["the date", '"5/6" becomes 6 May']),
     (FIBER, "strand", "May-06", ["the date"]),
+    (FIBER, "strand", "44958", ["the date 2023-02-01", "number 44958", "format the cell as text"]),
+    (FIBER, "strand", "36526", ["the date 2000-01-01"]),
+    (FIBER, "strand", "73050/1", ["the date 2099-12-31"]),
     (FIBER, "strand", "1-2", ["'1-2'", "write 1/2"]),
     (FIBER, "strand", "1,2", ["'1,2'", "write 1/2"]),
     (FIBER, "strand", "1/1", ["'1' twice"]),
@@ -111,6 +114,7 @@ BOOK_CELLS = [
     (FIBER, "length_m", -1, None, ["'-1'", "from 0 to"]),
     (FIBER, "site", True, None, ["the logical value TRUE", "a name"]),
     (FIBER, "strand", 1.2, None, ["'1.2'", "write 1/2"]),
+    (FIBER, "strand", 44958, None, ["the date 2023-02-01", "number 44958"]),
     (SPLICE, "count", 1.5, None, ["'1.5'", "a whole number"]),
 ]
 

@@ -4,6 +4,7 @@ import copy
 from pathlib import Path
 
 import numpy as np
+import openpyxl
 import pytest
 
 from backhaul.design.read import read_design
@@ -211,6 +212,29 @@ NOTES = [
     ({"height_m": 4}, "height_m is not read for the kind device"),
     ({"length_m": "-"}, "length_m is not read for the kind device"),
 ]
+
+
+@pytest.mark.parametrize("strand", ["36525", "73051"])
+def test_a_strand_that_is_the_number_of_no_likely_day_is_a_strand(forms, tmp_path, catalog, strand):
+    """Days from 2000 to 2099 are 36526 to 73050 (ECMA-376 part 1, 18.17.4.1); cf. bad cells."""
+    rows = copy.deepcopy(forms.segments)
+    rows[2]["strand"] = strand
+    source = tmp_path / "segments.csv"
+    source.write_text(forms.csv_text(rows), "utf-8")
+    assert read_design(source, catalog).segments[2].strand == (strand,)
+
+
+def test_a_file_or_sheet_of_another_name_is_told_with_the_nearest(tmp_path, forms, catalog):
+    (tmp_path / "d").mkdir()
+    (tmp_path / "d" / "segments.csv").write_text(forms.csv_text(forms.segments), "utf-8")
+    (tmp_path / "d" / "site.csv").write_text("site\nWorks\n", "utf-8")
+    book = forms.book(tmp_path / "d.xlsx", {"segments": forms.segments})
+    opened = openpyxl.load_workbook(book)
+    opened.create_sheet("Site").append(["site"])
+    opened.save(book)
+    for source, name in ((tmp_path / "d", "site.csv"), (book, "Site")):
+        (note,) = [n for n in read_design(source, catalog).notes if "no table" in n.message]
+        assert note.where == name and note.message.endswith("and was ignored; nearest: 'sites'")
 
 
 @pytest.mark.parametrize(("cells", "message"), NOTES)

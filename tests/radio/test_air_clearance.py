@@ -83,7 +83,7 @@ def test_clearance_by_hand(hops):
         hill(wide_m=6000),
         hill(45.0),
         [
-            (0, 1, 9, "land"),  # as its site, within 2 m
+            (0, 5, 9, "land"),
             (9 * KM, 31, 12, "land"),
             (30 * KM, 1, 0, "sea"),
             (40 * KM, 2, 7, "land"),

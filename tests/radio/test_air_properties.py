@@ -1,7 +1,5 @@
 """Properties of hops that need no reference value, through the whole tool."""
 
-import itertools
-
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
@@ -12,12 +10,6 @@ distance = st.floats(0.3, 45).map(lambda km: round(1000 * km, 1))
 height = st.floats(3, 90).map(lambda m: round(m, 2))
 band = st.sampled_from([2.45, 5.8, 7.0, 18.0, 38.0, 60.5, 80.0])
 polarization = st.sampled_from(["H", "V", "VH"])
-
-
-def is_surveyed(shares):
-    """No gap of more than three quarters of the hop, over which the ground is not known."""
-    edges = [0.0, *sorted(shares), 1.0]
-    return max(b - a for a, b in itertools.pairwise(edges)) < 0.74
 
 
 @st.composite
@@ -31,7 +23,7 @@ def hop(draw):
                 min_size=1,
                 max_size=5,
                 unique_by=(lambda share: round(share, 3)),
-            ).filter(is_surveyed)
+            )
         )
     )
     points = [(0, 0, 0, "land")]

@@ -102,5 +102,11 @@ def test_a_pond_does_not_make_the_hop_fresh(hops):
 def test_a_bed_above_its_water_is_refused(hops):
     row = {"length_m": 2 * KM}
     lake = water((0, 0, 0, "land"), (0.5, 9, 0, "fresh"), (2, 0, 0, "land"))
-    with pytest.raises(InputError, match="a bed at 9 m"):
+    with pytest.raises(InputError, match=r"terrain.csv:3 ground_m: found a bed at 9 m"):
         hops({**row, "terrain": lake}, water_high_m=3)
+
+
+def test_terrain_that_ends_short_is_told_at_its_last_row(hops):
+    short = water((0, 0, 0, "land"), (0.5, 0, 0, "land"), (1, 0, 0, "land"))
+    with pytest.raises(InputError, match=r"terrain.csv:4 distance_m: found terrain that ends at"):
+        hops({"length_m": 2 * KM, "terrain": short})

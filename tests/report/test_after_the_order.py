@@ -96,6 +96,8 @@ def test_readings_from_a_book_to_the_table_and_the_record(run, tmp_path):
     assert run("check", copy).returncode == 0  # the table is one that a design takes
     again = run("readings", OLD, record)  # and so is the sheet of the record
     assert again.returncode == 0
+    words = ("readings", OLD, book, "-o", record, "--table", table)
+    assert run(*words).returncode == 0  # both are our own: they are replaced
 
 
 def test_exit_status_of_readings(run, tmp_path):

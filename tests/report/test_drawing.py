@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from all_designs import DESIGNS
 from typer.testing import CliRunner
 
 pytest.importorskip("matplotlib", reason="matplotlib is not installed: backhaul[drawing]")
@@ -32,11 +33,6 @@ from backhaul.errors import InputError, OutputError
 from backhaul.spreadsheet.shapes import Line, Words
 
 ROOT = Path(__file__).parents[2]
-DESIGNS = [
-    ROOT / "demo" / "reservoir",
-    ROOT / "demo" / "estuary",
-    *sorted((ROOT / "tests" / "designs").iterdir()),
-]
 
 
 @cache

@@ -9,10 +9,11 @@ import socket
 import stat
 from pathlib import Path
 
+import openpyxl
 import pytest
 
-from backhaul.design.outputs import check_outputs, looks_like
 from backhaul.errors import OutputError
+from backhaul.report.outputs import check_outputs, looks_like
 from backhaul.safe_file import write_beside_and_rename
 
 DEMO = Path(__file__).parents[2] / "demo"
@@ -35,7 +36,18 @@ def place(tmp_path):
     (tmp_path / "lone.csv").write_text(SEGMENTS, encoding="utf-8")
     (tmp_path / "spare.txt").write_text(JOINTS, encoding="utf-8")
     shutil.copy(DEMO / "reservoir.xlsx", tmp_path / "filled.xlsx")
+    site_card(tmp_path / "cards.xlsx", -52.5)
     return tmp_path
+
+
+def site_card(path: Path, value: float | None) -> Path:
+    """A book with one card of one reading, filled or not."""
+    book = openpyxl.Workbook()
+    book.active.append(["Site card: Mast"])
+    book.active.append(["Key", "What is read", "Expected", "Value", "By"])
+    book.active.append(["hop.level.far", "Level", -51.0, value, None])
+    book.save(path)
+    return path
 
 
 def commands(place: Path):
@@ -110,6 +122,7 @@ FILLED = {
     "a table of another design": "other/demand.tsv",
     "segments of another design": "other/segments.csv",
     "a catalogue elsewhere": "spare.txt",
+    "filled site cards": "cards.xlsx",
 }
 
 
@@ -164,6 +177,36 @@ def test_our_own_outputs_are_replaced(run, place):
         assert run(*words).returncode in (0, 1)
         assert run("map", place / "design", "-o", out / "x.geojson").returncode in (0, 1)
     assert sorted(os.listdir(place / "out")) == ["x.csv", "x.geojson", "x.xlsx"]
+
+
+def test_cards_that_nobody_filled_are_replaced(place):
+    assert looks_like(place / "cards.xlsx") == "a book of filled site cards"
+    assert looks_like(site_card(place / "out" / "x.xlsx", None)) == ""
+    check_outputs([place / "out" / "x.xlsx"])
+
+
+@pytest.mark.parametrize(
+    ("words", "needed"),
+    [
+        (("workbook", "DESIGN", "-o", "x.docx"), ".xlsx"),
+        (("workbook", "DESIGN", "-o", "x"), ".xlsx"),
+        (("workbook", "DESIGN", "-o", "x.xls"), ".xlsx"),
+        (("workbook", "DESIGN", "-o", "y.xlsx", "--order-csv", "x.xlsx"), ".csv"),
+        (("map", "DESIGN", "-o", "x.pdf"), ".geojson or .json"),
+        (("compare", "DESIGN", "DESIGN", "-o", "x.txt"), ".xlsx"),
+        (("readings", "DESIGN", "-o", "x.pdf"), ".xlsx"),
+        (("readings", "DESIGN", "--table", "x.xlsx"), ".csv"),
+        (("blank", "x.ods"), ".xlsx"),
+    ],
+)
+def test_a_name_that_promises_another_form_is_refused(run, place, words, needed):
+    notes = place / "out" / words[-1]
+    notes.write_bytes(b"somebody's own")
+    names = {"DESIGN": place / "design", words[-1]: notes, "y.xlsx": place / "out" / "y.xlsx"}
+    done = run(*(names.get(word, word) for word in words))
+    assert done.returncode == 2 and done.stderr.strip().endswith(f"its name ends with {needed}")
+    assert notes.read_bytes() == b"somebody's own"
+    assert os.listdir(place / "out") == [notes.name]
 
 
 def test_places_are_checked_before_anything_is_read(run, place):

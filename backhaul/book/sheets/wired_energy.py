@@ -1,6 +1,7 @@
 """Batteries and panels: what a day takes, days carried, panels for the darkest month; all live."""
 
 from collections.abc import Iterator
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -44,8 +45,13 @@ _NO_SUN = "on the mains: carries an outage, not a night"
 
 
 def is_written(balance: EnergyBalance) -> bool:
-    """Whether the figures of a balance are known, so that it has a row."""
-    return not balance.missing and is_known(balance.day_wh) and balance.day_wh > 0
+    """Whether the figures of a balance are known, so that it has a row; none where no panels do."""
+    return (
+        not balance.missing
+        and is_known(balance.day_wh)
+        and balance.day_wh > 0
+        and (balance.is_on_mains or isfinite(balance.panel_needed_w))
+    )
 
 
 def write_energy(wired: Wired) -> None:
@@ -120,8 +126,8 @@ class _Row:
         ]
 
     def _value(self, name: str) -> Any:
-        record = self.balance.equipment.record
-        return float(getattr(self.balance, name, None) or getattr(record, name))
+        of = self.balance if hasattr(self.balance, name) else self.balance.equipment.record
+        return float(getattr(of, name))
 
     def _load(self) -> SheetCell:
         """What its feeds draw and what it takes itself."""

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from backhaul.as_built.sources import holds_readings
 from backhaul.design.columns import ALL_TABLES, SEGMENTS
 from backhaul.errors import OutputError
 from backhaul.safe_file import is_same_file, refuse_place
@@ -49,18 +50,29 @@ def check_outputs(
             )
 
 
+def check_ending(path: Path, what: str, *endings: str) -> None:
+    """Raise OutputError where the name of an output promises another form than it gets.
+
+    what: the output and its form, "a blank design is a workbook".
+    """
+    if path.suffix.lower() not in endings:
+        raise OutputError(f"{path}: {what}; its name ends with {' or '.join(endings)}")
+
+
 def looks_like(path: Path) -> str:
-    """What a file is that somebody filled in: "a design", "a catalogue" or ""."""
+    """What a file is that somebody filled in: a design, a catalogue, filled site cards; else ""."""
     try:
         data = read_capped(path, MAX_FILE_BYTES)
     except (OSError, TooLarge):
         return ""
     if data.startswith(b"PK"):
         try:
-            titles = sheet_titles(Package(data))
+            package = Package(data)
+            if any(squash(title) == "segments" for title in sheet_titles(package)):
+                return "a design"
+            return "a book of filled site cards" if holds_readings(package) else ""
         except Refused:
             return ""
-        return "a design" if any(squash(title) == "segments" for title in titles) else ""
     is_table = path.suffix.lower() in CSV_SUFFIXES and squash(path.stem) in _TABLES
     if is_table and any(_is_segments(each) for each in path.parent.iterdir()):
         return "a table of a design"
