@@ -5,7 +5,7 @@ BackhaulError
 └── OutputError     what was computed cannot be written: exit status 2, the old file stays
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 
@@ -36,6 +36,12 @@ class InputError(BackhaulError):
     def __init__(self, problems: Iterable[Problem]):
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+    def shown(self, words: Callable[[str], str]) -> "InputError":
+        """The same with its sentences in the units of the reader; the cells are named as they are."""
+        return InputError(
+            Problem(problem.where, *map(words, problem[1:])) for problem in self.problems
+        )
 
 
 class OutputError(BackhaulError):

@@ -12,6 +12,8 @@ from backhaul.budgets.radio_reuse import HopBudgets
 from backhaul.checks import Context, run_checks
 from backhaul.checks.results import Results
 from backhaul.design.model import Design
+from backhaul.errors import InputError
+from backhaul.figures.us_units import words_of
 from backhaul.findings import PASS
 from backhaul.path.branches import find_branches
 from backhaul.path.network import build_network
@@ -109,9 +111,12 @@ def _budgeted(
     built: AsBuilt | None = None,
 ) -> Evaluation:
     progress("joining rows")
-    network = build_network(design, catalog)
-    branches = find_branches(network, design)
-    refuse_bad_terrain(network, design)
+    try:
+        network = build_network(design, catalog)
+        branches = find_branches(network, design)
+        refuse_bad_terrain(network, design)
+    except InputError as error:
+        raise error.shown(words_of(design)) from None
     progress("light")
     optical = optical_budget(network.links["optical"], catalog, design.project, built)
     progress("copper")

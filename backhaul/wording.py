@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from backhaul.units import DECIMALS
+from backhaul.units import DECIMALS, M_PER_KM
 
 #: A share of the year above this is no better known: ITU-R P.530 gives rain down to 0.001 %.
 BEST_KNOWN_PERCENT = 99.999
@@ -12,6 +12,8 @@ AVAILABILITY_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT}";0.0000
 _TYPED_DIGITS = 3
 #: Shorter lengths are told as they were typed.
 _SHORT_M = 10.0
+#: Nearer than this to an end of a hop a place is told in metres.
+_NEAR_KM = 0.1
 
 
 def against(value: float, limit: float, digits: int = 1) -> tuple[str, str]:
@@ -160,6 +162,15 @@ def length_text(length_m: float) -> str:
     if length_m >= 10_000:
         return f"{length_m / 1000:g} km"
     return f"{round(length_m, 1 if length_m >= _SHORT_M else 3):g} m"
+
+
+def along_text(at_km: float) -> str:
+    """A place along a hop, in metres where it is near the end.
+
+    >>> along_text(1.374), along_text(0.0104)
+    ('1.37 km', '10 m')
+    """
+    return f"{at_km:.2f} km" if at_km >= _NEAR_KM else f"{at_km * M_PER_KM:.0f} m"
 
 
 def listed_with_and(words: Sequence[str]) -> str:

@@ -27,6 +27,7 @@ from backhaul.budgets.site_readings import readings_of
 from backhaul.checks.results import Results
 from backhaul.design.columns import READINGS
 from backhaul.design.model import Reading
+from backhaul.design.settings import US
 from backhaul.tables.collector import Collector
 from backhaul.tables.names import nearest, shown, squash
 
@@ -158,6 +159,7 @@ def accept(
 
 def _accepted(results: Results, by_site, known, entries: list[Entry], notes) -> Acceptance:
     taken: list[Taken] = []
+    us = results.design.project.units == US
     refused: list[NotUsed] = []
     paths = {path for row in results.design.segments for path in row.path}
     for entry in entries:
@@ -171,7 +173,7 @@ def _accepted(results: Results, by_site, known, entries: list[Entry], notes) -> 
         ):
             refused.append(NotUsed(entry.where, entry.key, why))
             continue
-        found = take(entry, reading)
+        found = take(entry, reading, us=us)
         if isinstance(found, Taken):
             taken.append(found)
         elif found is not None:

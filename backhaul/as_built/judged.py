@@ -71,8 +71,11 @@ class NotUsed(NamedTuple):
     why: str
 
 
-def take(entry: Entry, reading: SiteReading) -> Taken | NotUsed | None:
-    """What an entry says of a reading; None where its cell was left blank."""
+def take(entry: Entry, reading: SiteReading, *, us: bool = False) -> Taken | NotUsed | None:
+    """What an entry says of a reading; None where its cell was left blank.
+
+    us: the project is told in feet, so that a length without its unit may be either.
+    """
     if not is_filled(entry.value) and not entry.faults:
         return None
 
@@ -81,6 +84,8 @@ def take(entry: Entry, reading: SiteReading) -> Taken | NotUsed | None:
 
     if entry.faults:
         return refused("; ".join(entry.faults))
+    if us and reading.unit == METRE and not is_filled(entry.unit):
+        return refused(f"found no unit; needed {FOOT} or {METRE} beside a length")
     value = _value(entry, reading)
     if isinstance(value, Fault):
         remedy = f"; {value.remedy}" if value.remedy else ""
@@ -155,9 +160,12 @@ def one_each(taken: Sequence[Taken]) -> tuple[list[Taken], list[NotUsed]]:
             continue
         for each in same:
             others = ", ".join(
-                f"{_shown(o.value)} at {o.entry.where}" for o in same if o is not each
+                f"{_shown(o.value)}{_length_unit(o.reading)} at {o.entry.where}"
+                for o in same
+                if o is not each
             )
-            why = f"{_shown(each.value)} here and {others}: they disagree, and none is taken"
+            told = f"{_shown(each.value)}{_length_unit(each.reading)}"
+            why = f"{told} here and {others}: they disagree, and none is taken"
             refused.append(NotUsed(each.entry.where, each.reading.key, why))
     return kept, refused
 
@@ -202,15 +210,20 @@ def _beyond(value: float, limits: Limits, reading: SiteReading) -> str:
     """Which limit a figure breaks; blank where none."""
     digits = max((bound.digits for bound in reading.bounds.values()), default=2)
     low, high = (round(float(limit), DECIMALS) for limit in (limits.lowest, limits.highest))
-    value = round(value, DECIMALS)
+    value, unit = round(value, DECIMALS), f" {reading.unit}".rstrip()
     if reading.is_bearing:
         arc = float(turned_deg(angle_deg=high - low))
         if arc == arc and round(float(turned_deg(angle_deg=value - low)), DECIMALS) > arc:
             return f"outside {low:.{digits}f} to {high:.{digits}f}"
         return ""
     if value < low:
-        return f"below the lowest, {low:.{digits}f}"
-    return f"above the highest, {high:.{digits}f}" if value > high else ""
+        return f"below the lowest, {low:.{digits}f}{unit}"
+    return f"above the highest, {high:.{digits}f}{unit}" if value > high else ""
+
+
+def _length_unit(reading: SiteReading) -> str:
+    """The unit of a length, which the reader may have in feet."""
+    return f" {METRE}" if reading.unit == METRE else ""
 
 
 def still_open(readings: Sequence[SiteReading], judged: Sequence[Judged]) -> Iterator[Judged]:

@@ -6,11 +6,11 @@ from typing import Any
 
 from backhaul.as_built.acceptance import Acceptance
 from backhaul.as_built.judged import GOOD, NOTED, OFF, OPEN, Judged
-from backhaul.as_built.table import table_rows
+from backhaul.as_built.table import table_heads, table_rows
 from backhaul.book.document import document
 from backhaul.book.formula_cells import number_format
+from backhaul.book.us_sheet import sheet_of
 from backhaul.checks.safety import DEFERS
-from backhaul.design.columns import READINGS
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.safe_file import write_beside_and_rename
 from backhaul.spreadsheet.cells import Head, Number, SheetCell, Text, Verdict
@@ -42,7 +42,8 @@ def acceptance_record(acceptance: Acceptance) -> Book:
 def _page(acceptance: Acceptance) -> Sheet:
     design = acceptance.results.design
     project = design.project
-    sheet = Sheet(
+    sheet = sheet_of(
+        design,
         "Acceptance",
         "Acceptance record",
         _PAGE,
@@ -132,7 +133,8 @@ def _listed(sheet: Sheet, title: str, judged: Sequence[Judged]) -> None:
 
 
 def _as_built(acceptance: Acceptance) -> Sheet:
-    sheet = Sheet(
+    sheet = sheet_of(
+        acceptance.results.design,
         "As built",
         "As designed against as built",
         (13, 25, 26, 9, 9, 9, 9, 9, 6, 8, 8, 13, 11, 14, 32),
@@ -198,7 +200,8 @@ def _value(value: Any) -> Content:
 def _not_used(acceptance: Acceptance) -> Sheet | None:
     if not acceptance.not_used:
         return None
-    sheet = Sheet("Not used", "What was written and is not used", (44, 34, 80))
+    design, title = acceptance.results.design, "What was written and is not used"
+    sheet = sheet_of(design, "Not used", title, (44, 34, 80))
     sheet.head("Where", "Key", "Why", repeat=True)
     sheet.table([tuple(each) for each in _told(acceptance)])
     return sheet
@@ -215,7 +218,7 @@ def _table(acceptance: Acceptance) -> Sheet | None:
     if not rows:
         return None
     sheet = Sheet("readings", "", (18, 34, 12, 8, 14, 18, 12, 30))
-    sheet.head(*(column.name for column in READINGS))
+    sheet.head(*table_heads(acceptance))
     sheet.table(
         [tuple(Number(c, format="General") if isinstance(c, float) else c for c in r) for r in rows]
     )

@@ -12,6 +12,7 @@ from backhaul.book.change_tables import (
     verdict_cell,
 )
 from backhaul.book.document import document
+from backhaul.book.us_sheet import sheet_of
 from backhaul.checks.safety import DEFERS
 from backhaul.revisions.cards import AGAIN
 from backhaul.revisions.comparison import Comparison
@@ -46,7 +47,8 @@ def change_notice(compared: Comparison) -> Book:
 
 def _notice(compared: Comparison) -> Sheet:
     new = compared.new.design.project
-    sheet = Sheet(
+    sheet = sheet_of(
+        compared.new.design,
         "Change notice",
         "Change notice",
         ORDER_WIDTHS,

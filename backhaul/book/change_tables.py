@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from backhaul.book.us_sheet import sheet_of
 from backhaul.revisions.comparison import Comparison
 from backhaul.revisions.findings import FindingChange
 from backhaul.spreadsheet.cells import Head, Number, SheetCell, Text, Verdict
@@ -45,11 +46,15 @@ def order_cells(line: Any) -> tuple[Content, ...]:
 
 
 def _table(
-    title: str, widths: Sequence[float], heads: Sequence[Content], rows: list[Sequence[Content]]
+    compared: Comparison,
+    title: str,
+    widths: Sequence[float],
+    heads: Sequence[Content],
+    rows: list[Sequence[Content]],
 ) -> Sheet | None:
     if not rows:
         return None
-    sheet = Sheet(title, title, widths)
+    sheet = sheet_of(compared.new.design, title, title, widths)
     sheet.head(*heads, repeat=True)
     sheet.table(rows)
     return sheet
@@ -57,6 +62,7 @@ def _table(
 
 def _rows_sheet(compared: Comparison) -> Sheet | None:
     return _table(
+        compared,
         "Rows",
         (10, 10, 16, 7, 34, 16, 22, 22, 15, 15, 30),
         ("Table", "What", "Path", "Step", "Thing", "Column", "From", "To", "Cell before",
@@ -92,6 +98,7 @@ def _verdicts_sheet(compared: Comparison) -> Sheet | None:
     if len(compared.verdicts) <= ON_PAGE:
         return None
     return _table(
+        compared,
         "Verdicts",
         (30, 12, 12),
         ("Path", Head("Before", "head center"), Head("After", "head center")),
@@ -101,6 +108,7 @@ def _verdicts_sheet(compared: Comparison) -> Sheet | None:
 
 def _findings_sheet(compared: Comparison) -> Sheet | None:
     return _table(
+        compared,
         "Findings",
         (10, 10, 18, 16, 7, 12, 12, 9, 56, 28),
         ("What", "Verdict", "Check", "Path", "Step", Head("Before", _RIGHT), Head("After", _RIGHT),
@@ -137,6 +145,7 @@ def _figure(value: Any, decimals: int = 2) -> Content:
 
 def _figures_sheet(compared: Comparison) -> Sheet | None:
     return _table(
+        compared,
         "Figures",
         (18, 44, 34, 12, 12, 8, 9),
         ("Path", "Link", "Figure", Head("Before", _RIGHT), Head("After", _RIGHT), "Unit", "Moved"),
@@ -158,11 +167,12 @@ def _figures_sheet(compared: Comparison) -> Sheet | None:
 def _order_sheet(compared: Comparison) -> Sheet | None:
     heads = ("Section", *order_heads(compared.new.design.project.currency or ""))
     rows = [(line.section, *order_cells(line)) for line in compared.order.lines]
-    return _table("Order", (26, *ORDER_WIDTHS), heads, rows)
+    return _table(compared, "Order", (26, *ORDER_WIDTHS), heads, rows)
 
 
 def _cards_sheet(compared: Comparison) -> Sheet | None:
     return _table(
+        compared,
         "Site cards",
         (26, 14, 98),
         ("Site", "Card", "Why"),

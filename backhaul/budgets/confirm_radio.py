@@ -12,6 +12,7 @@ from backhaul.figures.spreads import RAIN_PERCENT, TERRAIN_M, WATER_M, spread_of
 from backhaul.path.links import RADIO
 from backhaul.physics import geometry
 from backhaul.units import PERCENT
+from backhaul.wording import along_text
 
 _OFFER = "data sheet of the offer"
 
@@ -119,7 +120,7 @@ def _clearance(evaluation: Any, link: Any) -> Iterator[Move]:
             "terrain",
             f"{hop}",
             "top_m",
-            f"{', '.join(link.paths[:2])}: level {at_km:.2f} km along the hop",
+            f"{', '.join(link.paths[:2])}: level {along_text(at_km)} along the hop",
             float(tightest.top_m[hop]),
             "m",
             "levels as typed",

@@ -69,7 +69,7 @@ def hop_heights(context: Context) -> Iterator[Finding]:
                 link,
                 end.row,
                 column,
-                f"{column} {height_m:g} m above {end.name}, whose ground_m is {ground_m:g}, puts "
+                f"{column} {height_m:g} m above {end.name}, whose ground_m is {ground_m:g} m, puts "
                 f"the antenna at {ground_m + height_m:g} m: was {above_m:g} m above the ground "
                 "meant?",
                 remedy="heights count from ground_m, not from sea level",

@@ -4,11 +4,12 @@ import numpy as np
 
 from backhaul.path.links import Link
 from backhaul.physics import availability
+from backhaul.wording import along_text
 
 
 def from_first(link: Link, at_km: float) -> str:
     """A place on a hop by its distance from the site at which its row begins."""
-    return f"{at_km:.2f} km from {link.rows[0].site or 'the first end'}"
+    return f"{along_text(at_km)} from {link.rows[0].site or 'the first end'}"
 
 
 def best_of_modes(radio, key: str) -> np.ndarray:

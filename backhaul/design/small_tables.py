@@ -20,7 +20,7 @@ from backhaul.tables.heads import other_units
 from backhaul.tables.names import listed, shown, squash
 from backhaul.tables.parse import Parsed
 from backhaul.tables.table import Table
-from backhaul.tables.twins import as_written, differing, twins
+from backhaul.tables.twins import FOOT, METRE, as_written, differing, feet, twins
 from backhaul.tables.values import parser
 
 
@@ -76,11 +76,17 @@ def read_project(read: Parsed, catalog, collector: Collector) -> Project:
             read.table,
             rows["water_low_m"],
             "value",
-            f"water_low_m {low:g}",
-            f"at most water_high_m, {high:g}",
+            _setting_text("water_low_m", low, rows),
+            f"at most {_setting_text('water_high_m', high, rows)}",
             "swap them",
         )
     return Project(**values, typed=frozenset(values), table=read.table, rows=rows)
+
+
+def _setting_text(name: str, value_m: float, rows) -> str:
+    """A setting and its figure as they were typed, in metres or in feet."""
+    other = f"{name.removesuffix(METRE)}{FOOT}"
+    return f"{other} {feet(value_m):g}" if other in rows else f"{name} {value_m:g}"
 
 
 def _fold_settings(values, rows, paired, table: Table, collector: Collector) -> None:

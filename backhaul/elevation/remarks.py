@@ -78,7 +78,8 @@ def of_typed(hop: Hop, typed: Terrain, distance_m, level_m) -> Iterator[Remark]:
         return
     worst = sorted(wrong.tolist(), key=lambda place: -off[place])[:_NAMED]
     places = ", ".join(
-        f"{typed.distance_m[n]:g} m: {typed.ground_m[n]:g} against {file_m[n]:.1f} m" for n in worst
+        f"{typed.distance_m[n]:g} m: {typed.ground_m[n]:g} m against {file_m[n]:.1f} m"
+        for n in worst
     )
     rest = "" if len(wrong) <= _NAMED else f" and {len(wrong) - _NAMED} more"
     yield Remark(

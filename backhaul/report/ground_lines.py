@@ -9,6 +9,7 @@ from backhaul.elevation.profiles import Filled, Profile
 from backhaul.findings import FAIL, NOTE
 from backhaul.report.lines import Line, in_units_of
 from backhaul.units import M_PER_KM
+from backhaul.wording import length_text
 
 
 def exit_status(filled: Filled) -> int:
@@ -51,17 +52,24 @@ def _what_it_is(profile: Profile) -> str:
     if terrain is None:
         return f"{length}, no profile"
     ground = terrain.ground_m[~np.isnan(terrain.ground_m)]
-    said = [length, f"{len(terrain.distance_m)} rows, a level every {profile.step_m or 0:.0f} m"]
+    said = [
+        length,
+        f"{len(terrain.distance_m)} rows, a level every {length_text(profile.step_m or 0)}",
+    ]
     if len(ground):
-        said.append(f"ground {ground.min():.0f} to {ground.max():.0f} m")
+        said.append(f"ground {_level(ground.min())} to {_level(ground.max())} m")
     if terrain.cover_m.max() > 0:
-        said.append(f"cover up to {terrain.cover_m.max():.0f} m")
+        said.append(f"cover up to {_level(terrain.cover_m.max())} m")
     wet = _shares(terrain)
     said += [f"{share:.0%} {name}" for name, share in wet.items()]
     if terrain.sources:
         error = np.nanmax(terrain.error_m)
         said.append(f"from {'; '.join(terrain.sources)}, error {error:g} m")
     return ", ".join(said)
+
+
+def _level(level_m: float) -> str:
+    return f"{round(float(level_m), 1):.10g}"
 
 
 def _shares(terrain) -> dict[str, float]:

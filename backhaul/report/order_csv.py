@@ -40,6 +40,8 @@ DESIGN = {
     THIN: "thin: order once its open points are accepted",
     FAIL: "fails: do not order before it is settled",
 }
+#: Of a length, which may come from feet: 850 m, not 849.998808.
+_DECIMALS = 2
 #: A text that begins so is taken for a formula by spreadsheet programs.
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
 
@@ -95,4 +97,5 @@ def write_order_csv(evaluation: Results, path: Path, *, source: Path | None = No
 
 
 def _figure(value: float) -> int | float:
+    value = round(value, _DECIMALS)
     return int(value) if value == int(value) else value

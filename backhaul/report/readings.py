@@ -7,9 +7,7 @@ from typing import Any
 
 from backhaul.as_built.acceptance import Acceptance, record_of
 from backhaul.as_built.judged import GOOD, NOTED, OFF, OPEN, Judged
-from backhaul.as_built.table import table_rows
-from backhaul.design.columns import READINGS
-from backhaul.figures.us_units import IN_US
+from backhaul.as_built.table import table_heads, table_rows
 from backhaul.report.lines import Line, in_units_of, wrapped
 from backhaul.report.order_csv import safe_text
 
@@ -105,8 +103,7 @@ def _figures(judged: Judged) -> str:
     expected = judged.limits.expected
     if expected == expected:
         digits = max((bound.digits for bound in judged.reading.bounds.values()), default=2)
-        text += f", expected {expected:.{digits}f}"
-        text += f" {unit}" if unit in IN_US else ""
+        text += f", expected {expected:.{digits}f} {unit}".rstrip()
     if judged.taken is not None and judged.taken.water_level_m is not None:
         text += f" at water {judged.taken.water_level_m:g} m"
     return text
@@ -130,7 +127,7 @@ def readings_csv(acceptance: Acceptance) -> str:
     """What was taken as a `readings` table, to lie beside the other tables of the design."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([column.name for column in READINGS])
+    writer.writerow(table_heads(acceptance))
     for cells in table_rows(acceptance):
         writer.writerow([safe_text(cell) if isinstance(cell, str) else cell for cell in cells])
     return out.getvalue()

@@ -3,12 +3,12 @@
 The foot is 0.3048 m exactly (NIST SP 811, appendix B.8). No figure here is from this program.
 """
 
-import csv
 import shutil
 from pathlib import Path
 
 import openpyxl
 import pytest
+from feet_designs import METRE, in_feet, table, write
 
 from backhaul.api import evaluate, read_design
 from backhaul.catalog import load_catalog
@@ -22,46 +22,10 @@ from backhaul.tables.twins import feet, metres, twin_of
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = [ROOT / "demo" / "estuary", ROOT / "demo" / "reservoir", ROOT / "tests/designs/ski-lift"]
-METRE = 0.3048  # of a foot
 
 
 def check(source: Path):
     return evaluate(read_design(source))
-
-
-def table(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8-sig", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def write(path: Path, heads: list[str], lines: list[list[object]]) -> Path:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows([heads, *lines])
-    return path
-
-
-def in_feet(source: Path, target: Path) -> Path:
-    """A design with every head in metres turned into feet, by its name alone."""
-    target.mkdir()
-    for file in source.glob("*.csv"):
-        given = table(file)
-        heads = list(given[0])
-        turned = {head: head[:-2] + "_ft" for head in heads if head.endswith("_m")}
-        lines = []
-        for row in given:
-            is_setting = row.get("setting", "").endswith("_m") and row["value"]
-            lines.append(
-                [
-                    float(row[head]) / METRE
-                    if (head in turned and row[head]) or (head == "value" and is_setting)
-                    else row[head][:-2] + "_ft"
-                    if head == "setting" and is_setting
-                    else row[head]
-                    for head in heads
-                ]
-            )
-        write(target / file.name, [turned.get(head, head) for head in heads], lines)
-    return target
 
 
 def alike(one, two, at=""):
