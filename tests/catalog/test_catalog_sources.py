@@ -20,7 +20,7 @@ FROM_MEMORY = {
     "coppers": 24,
     "copper_reach": 21,
     "feeds": 8,
-    "bands": 50,
+    "bands": 52,
 }
 HIGHEST_SHARE = 0.15
 

@@ -18,7 +18,7 @@ NOT_OF_LINKS = {
     "attenuators": {"choose_attenuator"},
     "availability": {"mode_at_target", "needed_margin_db", "outage"},
     "diffraction": {"bullington_loss_db", "delta_bullington", "smooth_heights_m"},
-    "environment": {"ip_meets"},
+    "environment": {"ex_suits", "ip_meets"},
     "fiber": {"attenuation_db_per_km"},
     "geometry": {"geodesic_points"},
     "profiles": {"highest_obstacle", "needed_raise", "profiles", "signed_raise"},
