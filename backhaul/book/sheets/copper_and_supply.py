@@ -94,10 +94,10 @@ def build(plan: Plan) -> Sheet | None:
         _write_drops(wired, links, sources)
     write_poe(wired)
     write_feeds(wired, sources)
+    write_sites(wired)
     if wired.lines:
         write_loads(wired)
     sources.write()
-    write_sites(wired)
     write_energy(wired)
     write_runs(wired)
     shares_found(wired)

@@ -52,11 +52,14 @@ _ROWS = (
     "capacity_a",
     "rated_a",
     "hot_ohm",
+    "short_circuit_a",
+    "breaker_a",
+)
+#: What a source gives into a short: steps on the way, beside the page.
+_ASIDE = (
     "output_w",
     "stated_short_a",
     "source_most_a",
-    "short_circuit_a",
-    "breaker_a",
     "lasting_a",
     "unfused_a",
     "relied_on_a",
@@ -110,6 +113,18 @@ class _Feeds:
         )
         for name in _ROWS:
             self._figure(name)
+        wired.sheet.helper(
+            "Feeds: what the source gives into a short",
+            ("figure", *(wired.title(line) for line in self.lines), "unit"),
+            [
+                (
+                    TERMS[name].label,
+                    *(self._cell(line, name) for line in self.lines),
+                    TERMS[name].unit,
+                )
+                for name in _ASIDE
+            ],
+        )
         for judged in self._judged():
             self._verdicts(judged)
         stated = [
