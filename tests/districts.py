@@ -226,7 +226,13 @@ def write_town(folder: Path, roofs: int = 12) -> Path:
                     for roof in range(1, roofs + 1)
                 ),
             ),
-            "project": (("setting", "value"), ({"setting": "region", "value": "CEPT"},)),
+            "project": (
+                ("setting", "value"),
+                (
+                    {"setting": "region", "value": "CEPT"},
+                    {"setting": "tdd_in_step", "value": "yes"},  # all on one tower
+                ),
+            ),
         },
     )
 

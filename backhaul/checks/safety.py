@@ -74,6 +74,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
     radio = context.radio
     eirp = radio.values["eirp_dbm"]
     frequency = np.nan_to_num(radio.values["frequency_ghz"], nan=5.0)
+    met = np.asarray(exposure.public_distance_m(eirp_dbm=eirp, frequency_ghz=frequency))
     distance = np.asarray(exposure.keep_away_m(eirp_dbm=eirp, frequency_ghz=frequency))
     known = np.where(np.isnan(distance), -1.0, distance).reshape(-1, 2)
     way = known.argmax(axis=1).tolist()
@@ -88,7 +89,7 @@ def _exposure(context: Context) -> Iterator[Finding]:
             f"stay {distance[worst]:.1f} m away in front of the antennas: the "
             f"limit for the public at {eirp[worst]:.1f} dBm EIRP",
             remedy=DEFERS,
-            value=distance[worst],
+            value=met[worst],
             unit="m",
             source="ICNIRP 2020; 47 CFR 1.1310 (far field)",
         )

@@ -128,7 +128,7 @@ class Terrain(NamedTuple):
         """The elevation files that the profile is from, each once."""
         return tuple(dict.fromkeys(name for name in self.source if name))
 
-    def at(self, column: str, place: int) -> str:
+    def at(self, column: str, place: int = 0) -> str:
         """The cell of one of its points; place: from 0, negative from the far end."""
         row = self.rows[place] if self.rows else self.row
         return self.table.cell(row, column) if self.table else f"terrain:{row} {column}"

@@ -23,6 +23,7 @@ CELL_FORMULAS = (
     "cfr_public_w_m2",
     "compliance_distance_m",
     "keep_away_m",
+    "public_distance_m",
     "eirp_w",
 )
 #: Steps that a distance to keep is told in [1/m], and decimals at which it counts as the same.
@@ -84,6 +85,23 @@ def compliance_distance_m(
     return np.sqrt(power_w / (4 * limit_w_m2 * np.pi))
 
 
+def public_distance_m(*, eirp_dbm: Figure, frequency_ghz: Figure) -> Figure:
+    """Distance in front of an antenna at which the level for the public is met [m].
+
+    The stricter of ICNIRP 2020 and 47 CFR 1.1310, in the far field.
+    Valid: that of the two limits, 0.4 to 100 GHz (RANGES); NaN stays NaN.
+    Source: ICNIRP guidelines 2020 table 5 (from memory); 47 CFR 1.1310 table 1.
+
+    >>> print(public_distance_m(eirp_dbm=53.0, frequency_ghz=5.8))
+    1.260
+    """
+    limit = np.minimum(
+        icnirp_public_w_m2(frequency_ghz=frequency_ghz),
+        cfr_public_w_m2(frequency_ghz=frequency_ghz),
+    )
+    return compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
+
+
 def keep_away_m(*, eirp_dbm: Figure, frequency_ghz: Figure) -> Figure:
     """Distance to keep in front of an antenna, at which the level for the public is met [m].
 
@@ -96,9 +114,5 @@ def keep_away_m(*, eirp_dbm: Figure, frequency_ghz: Figure) -> Figure:
     >>> print(keep_away_m(eirp_dbm=53.0, frequency_ghz=5.8))
     1.3
     """
-    limit = np.minimum(
-        icnirp_public_w_m2(frequency_ghz=frequency_ghz),
-        cfr_public_w_m2(frequency_ghz=frequency_ghz),
-    )
-    distance = compliance_distance_m(eirp_dbm=eirp_dbm, limit_w_m2=limit)
+    distance = public_distance_m(eirp_dbm=eirp_dbm, frequency_ghz=frequency_ghz)
     return np.ceil(np.round(distance * _STEPS_PER_M, _SAME)) / _STEPS_PER_M

@@ -134,7 +134,9 @@ def test_typed_rows_stand_and_are_compared(tmp_path, tile):
         assert ("B, the file has 184.0 m" in done.output) is is_told
         assert "A, the file" not in done.output  # 1 m
         # half way down the slope, whole metres in the tile
-        (level,) = re.findall(r"terrain.csv:3 ground_m: .*600 m: 150 against (\S+) m", done.output)
+        (level,) = re.findall(
+            r"terrain.csv:3 ground_m: .*600 m: 150 m against (\S+) m", done.output
+        )
         assert float(level) == pytest.approx(199, abs=0.6)
         assert "1202 m:" not in done.output and "nothing was written" in done.output
         assert done.exit_code == 0
