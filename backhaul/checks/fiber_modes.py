@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.optics import optics_of
 from backhaul.design.kinds import KINDS
 from backhaul.findings import FAIL, Finding
 from backhaul.path.links import Link
@@ -31,7 +32,7 @@ def fiber_mode(context: Context) -> Iterator[Finding]:
 
 def _wrong_optics(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Iterator[Finding]:
     """Optics that do not work on the first fiber of the link on which one of them does not."""
-    optics = [context.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
+    optics = optics_of(context, link)
     for row, part in glass:
         wrong = {each.part: each for each in optics if not _mode_fits(context, each, part)}
         if wrong:
@@ -56,7 +57,7 @@ def _odd_mode(context: Context, link: Link, glass: list[tuple[Any, Any]]) -> Fin
     modes = [part.mode for _, part in glass]
     if len(set(modes)) < 2:
         return None
-    optics = [context.catalog.optics[row.part].fiber_mode for row in (link.rows[0], link.rows[-1])]
+    optics = [optic.fiber_mode for optic in optics_of(context, link)]
     usual = next((mode for mode in optics if mode in modes), modes[0])
     place = next(n for n, mode in enumerate(modes) if mode != usual)
     row, part = glass[place]

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.checks.context import Context, on_link
+from backhaul.checks.optics import optics_of
 from backhaul.findings import FAIL, THIN, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import Link
@@ -16,11 +17,11 @@ def filter_channels(context: Context) -> Iterator[Finding]:
     """optics-wavelength: light that a filter on its way does not pass, or not in one channel."""
     for link in context.optical.links:
         told = set()
-        for row in _filters(link, context):
+        for row in joints_of_kind(link, context, _FILTER):
             passes = context.catalog.joints[row.part]
             wrong = [
                 (*found, optic)
-                for optic in _optics(link, context)
+                for optic in optics_of(context, link)
                 if (found := _what_is_wrong(optic, passes)) is not None
             ]
             if not wrong or row.part in told:
@@ -64,12 +65,13 @@ def _what_is_wrong(optic: Any, passes: Any) -> tuple[str, str] | None:
     return word[0], f"{passes.part} passes {passed}: {word[1]}"
 
 
-def _filters(link: Link, context: Context) -> list[Any]:
+def joints_of_kind(link: Link, context: Context, kind: str) -> list[Any]:
+    """Rows of a link whose part is a joint of this kind of the catalogue."""
     joints = context.catalog.joints
     return [
         row
         for row in link.rows[1:-1]
-        if (joint := joints.get(row.part)) is not None and joint.kind == _FILTER
+        if (joint := joints.get(row.part)) is not None and joint.kind == kind
     ]
 
 
@@ -81,22 +83,20 @@ def may_share(one: Link, other: Link, strand_of: Any, context: Context) -> bool:
     between = [_around(link, strand_of, context) for link in (one, other)]
     if None in between or between[0] != between[1]:
         return False
-    return not any(_overlap(a, b) for a in _optics(one, context) for b in _optics(other, context))
+    return not any(
+        _overlap(a, b) for a in optics_of(context, one) for b in optics_of(context, other)
+    )
 
 
 def _around(link: Link, run: Any, context: Context) -> frozenset | None:
     """The filters on both sides of a run; None where one is missing."""
     place = next(n for n, row in enumerate(link.rows) if row_key(row) == row_key(run))
-    filters = {id(row) for row in _filters(link, context)}
+    filters = {id(row) for row in joints_of_kind(link, context, _FILTER)}
     before = [row for row in link.rows[:place] if id(row) in filters]
     after = [row for row in link.rows[place + 1 :] if id(row) in filters]
     if not before or not after:
         return None
     return frozenset((row_key(before[-1]), row_key(after[0])))
-
-
-def _optics(link: Link, context: Context) -> list[Any]:
-    return [context.catalog.optics[row.part] for row in (link.rows[0], link.rows[-1])]
 
 
 def _overlap(a: Any, b: Any) -> bool:

@@ -42,7 +42,22 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
     nm, measured_nm = run.sender.tx_nominal_nm, getattr(row, "measured_nm", None)
     least = runs["attenuation_min_db_per_km"][place]
     length_km = runs["length_km"][place]
-    details = {"value": row.measured_db, "unit": "dB", "source": "common practice"}
+
+    def told(column: str, message: str, remedy: str, limit: float | None = None) -> Finding:
+        return on_link(
+            "measured-loss",
+            THIN,
+            direction.link,
+            row,
+            column,
+            message,
+            remedy=remedy,
+            value=row.measured_db,
+            limit=limit,
+            unit="dB",
+            source="common practice",
+        )
+
     if (
         not np.isnan(least)
         and not np.isnan(length_km)
@@ -51,45 +66,30 @@ def _reading(context: Context, direction: Direction, run, place: int) -> Finding
         )
     ):
         read, alone = against(row.measured_db, length_km * least, 2)
-        return on_link(
-            "measured-loss",
-            THIN,
-            direction.link,
-            row,
+        return told(
             "measured_db",
             f"{read} dB measured over {length_km:g} km, the fiber alone loses at least {alone} dB "
             f"at {nm:g} nm",
-            remedy="measure again, with the reference taken anew and the right strand",
-            limit=length_km * least,
-            **details,
+            "measure again, with the reference taken anew and the right strand",
+            length_km * least,
         )
     if (too_much := _too_much(context, direction, run, place)) is not None:
         return too_much
     waves = {d.sender.tx_nominal_nm for d in context.optical.of(direction.link)}
     if measured_nm is None and len(waves) > 1:
-        return on_link(
-            "measured-loss",
-            THIN,
-            direction.link,
-            row,
+        return told(
             "measured_db",
             "the loss was measured at a wavelength that is not stated, the link has "
             + " and ".join(f"{wave:g} nm" for wave in sorted(waves - {None})),
-            remedy="fill measured_nm; measure at the wavelength that loses more",
-            **details,
+            "fill measured_nm; measure at the wavelength that loses more",
         )
     if measured_nm is None or nm is None or abs(nm - measured_nm) <= COLUMN_REACH_NM:
         return None
     if _loses_more(run, nm, measured_nm):
-        return on_link(
-            "measured-loss",
-            THIN,
-            direction.link,
-            row,
+        return told(
             "measured_nm",
             f"measured at {measured_nm:g} nm; at {nm:g} nm this fiber loses more",
-            remedy=f"measure at {nm:g} nm, too",
-            **details,
+            f"measure at {nm:g} nm, too",
         )
     return None
 

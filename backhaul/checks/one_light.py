@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backhaul.checks.context import Context, on_link
-from backhaul.checks.filters import may_share
+from backhaul.checks.filters import joints_of_kind, may_share
 from backhaul.findings import FAIL, Finding
 from backhaul.path.equipment import row_key
 from backhaul.path.links import Link
@@ -18,7 +18,7 @@ def one_light(context: Context) -> Iterator[Finding]:
     """optics-port: one labelled optic or attenuator in the way of two links."""
     users: dict[tuple, list[tuple[Link, Any]]] = defaultdict(list)
     for link in context.optical.links:
-        if any(_kind(row, context) == _SPLITTER for row in link.rows[1:-1]):
+        if joints_of_kind(link, context, _SPLITTER):
             continue
         for row in link.rows:
             if row.label and row.kind in ("optic", "attenuator"):
@@ -39,8 +39,3 @@ def one_light(context: Context) -> Iterator[Finding]:
                 remedy="give each its own label, and the optics ports of their own",
                 paths=tuple(dict.fromkeys((*link.paths, *first.paths))),
             )
-
-
-def _kind(row: Any, context: Context) -> str:
-    joint = context.catalog.joints.get(row.part)
-    return "" if joint is None else joint.kind

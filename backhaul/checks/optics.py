@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from typing import Any
 
 from backhaul.budgets.orders import pieces_of
 from backhaul.budgets.terminations import strand_name, strands_needed
@@ -18,7 +19,7 @@ from backhaul.wording import rate_text, window_text
 def optics_speed(context: Context) -> Iterator[Finding]:
     """optics-speed: the two optics of a link run at different rates."""
     for link in context.network.links[OPTICAL]:
-        a, b = _optics(context, link)
+        a, b = optics_of(context, link)
         if a.rate_mbps != b.rate_mbps:
             yield on_link(
                 "optics-speed",
@@ -41,7 +42,7 @@ def optics_port(context: Context) -> Iterator[Finding]:
     """optics-port: an optic in a port that does not take its form or its rate."""
     for link in context.network.links[OPTICAL]:
         for optic, termination, equipment, port in zip(
-            _optics(context, link),
+            optics_of(context, link),
             (link.near_termination, link.far_termination),
             (link.near, link.far),
             (link.near_port, link.far_port),
@@ -100,7 +101,7 @@ def optics_wavelength(context: Context) -> Iterator[Finding]:
             f"{sender.part} transmits {sent}, {receiver.part} receives {heard}: "
             + ("no light is received" if blind else "part of the range is outside")
             + both,
-            remedy=_wavelength_remedy(*_optics(context, link), context, blind),
+            remedy=_wavelength_remedy(*optics_of(context, link), context, blind),
             value=sender.tx_nominal_nm,
             unit="nm",
             source="receive window of the optic's standard",
@@ -110,7 +111,7 @@ def optics_wavelength(context: Context) -> Iterator[Finding]:
 def strand_count(context: Context) -> Iterator[Finding]:
     """strand-count: as many strands as the optics need, on every run and at both ends."""
     for link in context.network.links[OPTICAL]:
-        a, b = _optics(context, link)
+        a, b = optics_of(context, link)
         if a.strands and b.strands and a.strands != b.strands:
             yield on_link(
                 "strand-count",
@@ -199,7 +200,8 @@ def _strands(count: float) -> str:
     return f"{count:g} strand{'' if count == 1 else 's'}"
 
 
-def _optics(context: Context, link: Link):
+def optics_of(context: Context, link: Link) -> tuple[Any, Any]:
+    """The parts of the optics at both ends of a link."""
     return (
         context.catalog.optics[link.rows[0].part],
         context.catalog.optics[link.rows[-1].part],
