@@ -16,7 +16,16 @@ from backhaul.design.model import Design
 from backhaul.design.settings import SETTINGS, US
 from backhaul.tables.gauges import gauge_not_below
 from backhaul.tables.twins import METRE, twins
-from backhaul.units import M_PER_FT, M_PER_KM, M_PER_MI
+from backhaul.units import (
+    C_PER_F,
+    F_AT_0_C,
+    M_PER_FT,
+    M_PER_KM,
+    M_PER_MI,
+    MM_PER_IN,
+    N_PER_LBF,
+    S_PER_H,
+)
 
 Words = Callable[[str], str]
 
@@ -28,15 +37,47 @@ class Unit(NamedTuple):
     #: how many of the metric one it is
     factor: float
     #: nearer than this to a round figure, a figure was that one [metric unit]
-    room: float
+    room: float = 0.0
     #: digits behind the point that a round figure may have
-    round_digits: tuple[int, ...]
+    round_digits: tuple[int, ...] = ()
+    #: what it shows where the metric one is 0
+    zero: float = 0.0
+
+    def shown(self, figure: Any) -> Any:
+        """A metric figure in this unit.
+
+        >>> FAHRENHEIT.shown(100.0), round(FOOT.shown(3.048), 9)
+        (212.0, 10.0)
+        """
+        return figure / self.factor + self.zero if self.zero else figure / self.factor
+
+    def shown_text(self, formula: str) -> str:
+        """The same over the text of a formula."""
+        return f"({formula})/{self.factor!r}" + (f"+{self.zero:g}" if self.zero else "")
+
+    def si_text(self, reference: str) -> str:
+        """Formula text of the metric figure of a cell that shows this unit."""
+        less = f"({reference}-{self.zero:g})" if self.zero else reference
+        return f"({less}*{self.factor!r})"
 
 
 FOOT = Unit("ft", M_PER_FT, 0.05, (0,))
 MILE = Unit("mi", M_PER_MI / M_PER_KM, 0.005, (0, 1))
+INCH = Unit("in", MM_PER_IN, 0.05, (0, 1))
+FAHRENHEIT = Unit("°F", C_PER_F, zero=F_AT_0_C)
+FAHRENHEIT_RISE = FAHRENHEIT._replace(zero=0.0)
 #: By the metric unit as it is declared and printed.
-IN_US = {"m": FOOT, "km": MILE}
+IN_US = {
+    "m": FOOT,
+    "km": MILE,
+    "mm": INCH,
+    "°C": FAHRENHEIT,
+    "K": FAHRENHEIT_RISE,
+    "ohm/km": Unit("ohm/kft", M_PER_KM / (M_PER_KM * M_PER_FT)),
+    "m/s": Unit("mph", M_PER_MI / S_PER_H),
+    "N": Unit("lbf", N_PER_LBF),
+    "kNm": Unit("lbf·ft", N_PER_LBF * M_PER_FT / 1000),
+}
 _SIGNIFICANT = 3
 #: No figure moves by more than this share to be round: 3 m are no 10 ft.
 _ROUND_WITHIN = 0.006
@@ -44,9 +85,12 @@ _ROUND_WITHIN = 0.006
 _TYPED_WITHIN = 1e-5
 _NUMBER = r"[-−]?\d+(?:,\d{3})*(?:\.\d+)?"
 _PART = rf"(?:{_NUMBER}|not known|blank)"
+#: Of a formula, whose constants hold in its own units alone.
+_IN_A_FORMULA = "− "
 _QUANTITY = re.compile(
-    rf"(?<![\w.])(?P<before>(?:{_PART}(?: to | and |/| / | ± | -> | → ))*)"
-    rf"(?P<last>{_NUMBER}) (?P<unit>m|km)(?![\w²³/·^])"
+    rf"(?<![\w.])(?P<before>(?:{_PART}(?: to | and |/| / | ± | -> | → | × ))*)"
+    rf"(?P<last>{_NUMBER}) (?P<unit>m/s|mm|km|m|°C|kNm|N(?=[,;] \d)"
+    rf"|K(?= (?:warmer|in |above|rise)))(?![\w²³/·^])"
 )
 #: A column of a table beside its figure, which has no unit.
 _CELL = re.compile(
@@ -54,9 +98,15 @@ _CELL = re.compile(
 )
 _AREA = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm[²2](?![\w/]| \()")
 _METRIC_NAME = re.compile(r"\b[a-z]\w*_m\b")
-_LABEL = re.compile(r"(?<=, )(m|km)$")
+#: The unit at the end of a label, by itself or at its head.
+_LABEL = re.compile(r"(?<=, )(?:m|km|mm|°C|ohm/km)$|(?<= in )m$|^(?:m|km)(?= (?:above|from|of)\b)")
 #: Before a distance that someone keeps for his safety.
 _KEPT = "stay "
+#: Sizes of antennas by what the trade calls them in each system [m], [ft]: common practice.
+_DISHES = {0.3: 1, 0.6: 2, 0.9: 3, 1.2: 4, 1.8: 6, 2.4: 8, 3.0: 10, 3.7: 12, 4.6: 15}
+#: What a text without any of these needs no look at.
+_ANY_UNIT = re.compile("m|°C|K|N")
+_DISH = re.compile(r"(?<=antenna )(\d(?:\.\d)?) m(?![\w²³/·^])")
 
 
 def in_us(text: str) -> str:
@@ -64,12 +114,14 @@ def in_us(text: str) -> str:
 
     A figure that was typed round in feet is round again.
 
-    >>> in_us("raise it by 5 m to 30.5 m; at most 100 m, ground 186 to 214 m, 12.6 m/s")
-    'raise it by 16.4 ft to 100 ft; at most 328 ft, ground 610 to 702 ft, 12.6 m/s'
+    >>> in_us("raise it by 5 m to 30.5 m; at most 100 m, ground 186 to 214 m")
+    'raise it by 16.4 ft to 100 ft; at most 328 ft, ground 610 to 702 ft'
     >>> in_us("hop of 0.80 km, 3 × 2.5 mm²")
     'hop of 0.5 mi, 3 × 2.5 mm² (12 AWG)'
+    >>> in_us("-20 to 55 °C, enclosures 15 K warmer; parabolic antenna 0.6 m")
+    '-4 to 131 °F, enclosures 27 °F warmer; parabolic antenna 2 ft'
     """
-    if "m" not in text:
+    if not _ANY_UNIT.search(text):
         return text
     told: dict[str, str] = {}
 
@@ -84,6 +136,8 @@ def in_us(text: str) -> str:
 
     def quantity(found: re.Match) -> str:
         unit, before = IN_US[found["unit"]], found["before"]
+        if unit is FAHRENHEIT and found.string[: found.start()].endswith(_IN_A_FORMULA):
+            return found[0]
         if unit is FOOT and not before and found.string[: found.start()].endswith(_KEPT):
             return f"{kept_ft(distance_m=float(found['last'])):.1f} {unit.name}"
         if " and " not in before or found.string[: found.start()].endswith("between "):
@@ -95,10 +149,16 @@ def in_us(text: str) -> str:
     def cell(found: re.Match) -> str:
         return f"{found['name']}_{FOOT.name} {figures(found['figures'], FOOT)}"
 
+    text = _DISH.sub(_dish, text)
     text = _CELL.sub(cell, text)
     text = _QUANTITY.sub(quantity, text)
     text = with_gauges(text)
-    return _LABEL.sub(lambda found: IN_US[found[1]].name, text)
+    return _LABEL.sub(lambda found: IN_US[found[0]].name, text)
+
+
+def _dish(found: re.Match) -> str:
+    size_ft = _DISHES.get(float(found[1]))
+    return found[0] if size_ft is None else f"{size_ft} {FOOT.name}"
 
 
 def with_gauges(text: str) -> str:
@@ -136,7 +196,9 @@ def us_figure(
     """
     plain = number.replace(",", "").replace("−", "-")
     value, decimals = float(plain), len(plain.partition(".")[2])
-    converted = value / unit.factor
+    converted = unit.shown(value)
+    if unit.name == FAHRENHEIT.name:
+        return f"{round(converted, decimals + (not is_round)) + 0.0:.{decimals + (not is_round)}f}"
     if is_round:
         room = min(0.5 * 10.0**-decimals, unit.room, _ROUND_WITHIN * abs(value)) + 1e-9
         for digits in unit.round_digits:
