@@ -9,6 +9,7 @@ from backhaul.book.plan import NAMES, Plan
 from backhaul.book.result_names import key_results
 from backhaul.book.sheets.page_fit import PT_PER_CHARACTER, row_heights_pt
 from backhaul.book.status import LONGEST_ALARM, lay_status
+from backhaul.book.us_references import refer_in_si
 from backhaul.checks.results import Results
 from backhaul.progress import unwatched
 from backhaul.safe_file import write_beside_and_rename
@@ -52,6 +53,7 @@ def build_book(evaluation: Results, progress: Callable[[str], None] = unwatched)
     plan = Plan(evaluation)
     sheets = _sheets(plan, progress)
     lay_status(plan, sheets)
+    refer_in_si(sheets)
     status = _status(evaluation)
     for sheet in sheets:
         sheet.locked = True

@@ -9,7 +9,10 @@ from typing import Any
 
 from backhaul.book.optical_keys import light_key
 from backhaul.book.plan import Plan
+from backhaul.book.us_sheet import measured
 from backhaul.budgets.confirm import FARTHEST, Confirm, confirm_first
+from backhaul.design.settings import US
+from backhaul.figures.us_units import IN_US
 from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Link, Number, SheetCell, Text
 from backhaul.spreadsheet.charts import BarsChart, Series
@@ -29,6 +32,8 @@ def lay_confirm(plan: Plan, sheet: Sheet) -> None:
     found = confirm_first(plan.evaluation)
     if not found:
         return
+    for number, one in enumerate(found):
+        measured(sheet, f"confirm.{number}.move", one.figure.unit)
     rows = [_row(plan, number, one, len(found)) for number, one in enumerate(found)]
     heads = ("figure", "basis", "turns", "off by", "spreads", "order", "rank", "name", "unit")
     sheet.helper("To confirm first", heads, rows)
@@ -58,6 +63,12 @@ def _row(plan: Plan, number: int, one: Confirm, count: int) -> Sequence[Content]
         Text(_short(figure.label), key=f"{key}.name"),
         Text(figure.unit, key=f"{key}.unit"),
     )
+
+
+def _shown(plan: Plan, one: Confirm) -> float:
+    """By how much a figure may be wrong, in the unit that is shown."""
+    unit = IN_US.get(one.figure.unit) if plan.evaluation.design.project.units == US else None
+    return one.move if unit is None else one.move / unit.factor
 
 
 def _distance(plan: Plan, margin: Any) -> str:
@@ -145,7 +156,7 @@ def write_confirm(plan: Plan, sheet: Sheet) -> None:
         sheet.row(
             cell("label", row[0].text, 3),
             cell("basis", row[1].text, 2),
-            cell("move", one.move, 1, "0.00"),
+            cell("move", _shown(plan, one), 1, "0.00"),
             cell("unit", row[8].text, 1),
             cell("turns", row[2].text, 2),
         )

@@ -1,6 +1,7 @@
 """Records of an order list: lines, runs, pairs; how reels are told and shared."""
 
 from collections import defaultdict
+from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
 from backhaul.design.model import Segment
@@ -167,7 +168,9 @@ class OrderList(NamedTuple):
         return tuple(run for line in self.lines_by(TO_ORDER) for run in line.runs)
 
 
-def reels(lengths) -> str:
+def reels(
+    lengths: Iterable[float], text: Callable[[float], str] = "{:g}".format, unit: str = METRE
+) -> str:
     """Order lengths in few words.
 
     >>> reels([2000.0, 2000.0, 500.0])
@@ -176,7 +179,9 @@ def reels(lengths) -> str:
     counts: dict[float, int] = defaultdict(int)
     for length in lengths:
         counts[length] += 1
-    return ", ".join(f"{n} × {length:g} m" for length, n in sorted(counts.items(), reverse=True))
+    return ", ".join(
+        f"{n} × {text(length)} {unit}" for length, n in sorted(counts.items(), reverse=True)
+    )
 
 
 def packed_lengths_m(needed_m: list[float], sizes_m: tuple[float, ...]) -> tuple[float, ...]:

@@ -140,7 +140,9 @@ def in_us(text: str) -> str:
             return found[0]
         if unit is FOOT and not before and found.string[: found.start()].endswith(_KEPT):
             return f"{kept_ft(distance_m=float(found['last'])):.1f} {unit.name}"
-        if " and " not in before or found.string[: found.start()].endswith("between "):
+        if " × " in before and unit is not INCH:
+            pass  # so many pieces
+        elif " and " not in before or found.string[: found.start()].endswith("between "):
             before = figures(before, unit)
         is_spread = (before or found.string[: found.start()]).endswith("± ")
         last = spread(found["last"], unit) if is_spread else figure(found["last"], unit)
@@ -154,6 +156,18 @@ def in_us(text: str) -> str:
     text = _QUANTITY.sub(quantity, text)
     text = with_gauges(text)
     return _LABEL.sub(lambda found: IN_US[found[0]].name, text)
+
+
+def metric_unit_of_label(label: str) -> str | None:
+    """The metric unit that a label, a heading or the title of an axis says.
+
+    >>> metric_unit_of_label("Length, m"), metric_unit_of_label("km from Works")
+    ('m', 'km')
+    >>> metric_unit_of_label("Reach, 20 °C") is None
+    True
+    """
+    found = _LABEL.search(label)
+    return found[0] if found else None
 
 
 def _dish(found: re.Match) -> str:

@@ -13,6 +13,7 @@ from backhaul.book.sheets.alternatives_optical import write_light
 from backhaul.book.sheets.alternatives_radio import write_air
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.status import lay_offer_states
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.order_list import order_list
 from backhaul.spreadsheet.cells import Calc, Text
@@ -23,7 +24,8 @@ COUNT_KEY = "alternatives.count"
 
 def build(plan: Plan) -> Sheet | None:
     """The sheet, built after Optical links and Radio hops; None where nothing could be offered."""
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Alternatives",
         "Alternatives",
         (24, 12, 10, 10.6, 10.5, 10, 10.6, 10, 10.5, 10, 10, 10.5, 36),

@@ -10,6 +10,7 @@ from backhaul.book.sheets.glance_order import write_depends, write_order
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import LINK_ROWS, LINKS_KEY
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.performance import PathPerformance
 from backhaul.checks.groups import causes, few
 from backhaul.checks.safety import CAUTIONS, cautions_of
@@ -44,7 +45,8 @@ def build(plan: Plan) -> Sheet:
     """The sheet; built after all that it refers to."""
     evaluation = plan.evaluation
     title = title_of(evaluation.design)
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "At a glance",
         title,
         (22, 12.5, 16.2, 16.2, 16.2, 16.2, 16.2, 12, 42.7),

@@ -7,6 +7,7 @@ from backhaul import __version__
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.inputs import source_key
 from backhaul.book.sheets.order_pages import fit_sections
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.methods_in_use import methods_in_use, why_several_editions
 from backhaul.design.kinds import KINDS
 from backhaul.spreadsheet.cells import Head, Text, ToFill
@@ -35,7 +36,7 @@ DISCLAIMER = (
 
 def build(plan: Plan) -> Sheet:
     """The sheet; after Inputs, whose sources it lists."""
-    sheet = Sheet("Basis", "Basis", _COLUMNS, subtitle=DISCLAIMER)
+    sheet = sheet_of(plan.evaluation.design, "Basis", "Basis", _COLUMNS, subtitle=DISCLAIMER)
     _sign_off(plan, sheet)
     _methods(plan, sheet)
     _parts(plan, sheet)

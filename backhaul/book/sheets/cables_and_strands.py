@@ -15,6 +15,7 @@ from backhaul.book.sheets.cable_strands import (
     way,
 )
 from backhaul.book.sheets.page_flow import Part, flow
+from backhaul.book.us_sheet import Lengths, lengths_of, sheet_of
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.orders import (
     cut_run,
@@ -78,7 +79,8 @@ def build(plan: Plan) -> Sheet | None:
     runs = cable_runs(plan.evaluation)
     if not runs:
         return None
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Cables and strands",
         "Cables and strands",
         _COLUMNS,
@@ -164,7 +166,7 @@ def _lengths(plan: Plan, run: Run) -> tuple[SheetCell | str, SheetCell | str, Sh
     if row.by in ("existing", "client"):
         return length, "", ""
     needed = _needed(plan, run, length)
-    return length, needed, _cut_from(run, needed)
+    return length, needed, _cut_from(run, needed, lengths_of(plan.evaluation.design))
 
 
 def _needed(plan: Plan, run: Run, length: Calc) -> Calc:
@@ -185,21 +187,21 @@ def _needed(plan: Plan, run: Run, length: Calc) -> Calc:
     return Calc(key, text, float(value), format="General")
 
 
-def _cut_from(run: Run, needed: Calc) -> SheetCell:
+def _cut_from(run: Run, needed: Calc, told: Lengths) -> SheetCell:
     """Order lengths of one run as words: `2000`, or `2 × 4000 + 2000`."""
     sizes = tuple(sorted(run.record.order_lengths_m or ()))
     if not sizes or (run.is_made and needed.value > sizes[-1]):
         return Text("to length", "text right")
     lengths = cut_run(needed_m=needed.value, order_lengths_m=sizes).lengths_m
     whole, last, most = len(lengths) - 1, lengths[-1], sizes[-1]
-    value = f"{whole} × {most:g} + {last:g}" if whole else f"{last:g}"
+    value = f"{whole} × {told.text(most)} + {told.text(last)}" if whole else told.text(last)
     ref = Cell.ref(needed.key)
     count = whole_lengths(needed_m=ref, largest_m=most).text
     rest = last_length_m(
         needed_m=ref, whole=whole_lengths(needed_m=ref, largest_m=most), sizes_m=sizes
     )
     rest_text = rest.text if isinstance(rest, Cell) else f"{rest:g}"
-    formula = f'IF({count}>0,{count}&" × {most:g} + ","")&{rest_text}'
+    formula = f'IF({count}>0,{count}&" × {told.text(most)} + ","")&{told.formula(rest_text)}'
     return Calc(f"{run.key}.cut_from", formula, value, style="calc text")
 
 

@@ -6,6 +6,7 @@ from backhaul.book.inputs import row_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
+from backhaul.book.us_sheet import sheet_of
 from backhaul.findings import PASS
 from backhaul.path.links import FEED
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
@@ -33,7 +34,8 @@ _KEPT = 0.2
 
 def build(plan: Plan) -> Sheet:
     """The sheet; leaves the live verdict of every path in the plan."""
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Chain",
         "Chain",
         _COLUMNS,

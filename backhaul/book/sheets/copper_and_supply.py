@@ -30,6 +30,7 @@ from backhaul.book.sheets.wired_plan import Wired, line_prefix, united
 from backhaul.book.sheets.wired_runs import shares_found, write_runs
 from backhaul.book.sheets.wired_sites import write_sites
 from backhaul.book.sheets.wired_sources import Sources
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.conductors import cable_temperature_c
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.safety import CAUTIONS, DEFERS, cautions_of
@@ -77,7 +78,8 @@ def build(plan: Plan) -> Sheet | None:
     links = plan.evaluation.network.links[COPPER]
     if not links and not plan.evaluation.power.lines:
         return None
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Copper and supply",
         "Copper and supply",
         _COLUMNS,

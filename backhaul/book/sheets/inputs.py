@@ -12,6 +12,7 @@ from backhaul.book.links import fitting_link
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import bounds_of
+from backhaul.book.us_sheet import sheet_of
 from backhaul.design.model import Design
 from backhaul.design.settings import US
 from backhaul.spreadsheet.cells import Input, Link, SheetCell, Text
@@ -31,7 +32,8 @@ _HALF_HEAD = ("What", "Where", "Figure", "Unit")
 
 def build(plan: Plan) -> Sheet:
     """The sheet; built when all others have asked for their inputs."""
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Inputs",
         "Inputs",
         _COLUMNS,

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from backhaul.book.pictures import MOST_PATHS, SCALE, PathPictures, drawing_key, drawn_paths
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.us_sheet import sheet_of
 from backhaul.drawing.path_drawing import Bar
 from backhaul.spreadsheet.cells import Link, Text, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
@@ -32,7 +33,7 @@ def build(plan: Plan) -> Sheet | None:
     paths = drawn_paths(plan.evaluation)
     if not paths:
         return None
-    sheet = Sheet(NAME, NAME, _COLUMNS, subtitle=_subtitle(plan, paths))
+    sheet = sheet_of(plan.evaluation.design, NAME, NAME, _COLUMNS, subtitle=_subtitle(plan, paths))
     # on paper the drawing of its own is larger, and has its title block
     sheet.prints = False
     pictures = PathPictures(plan.evaluation, _COUNT * _COLUMN_PT)

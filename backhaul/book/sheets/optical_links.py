@@ -19,6 +19,7 @@ from backhaul.book.sheets.optical_rows import write_rows
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.shared import is_known
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.performance import optical_rate_mbps
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.figures.judgements import Judgement
@@ -39,7 +40,8 @@ def build(plan: Plan) -> Sheet | None:
     optical = plan.evaluation.optical
     if not optical.links:
         return None
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Optical links",
         "Optical links",
         _COLUMNS,

@@ -11,16 +11,14 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_runs import RunTotals
 from backhaul.book.sheets.order_suppliers import HEADS, SUPPLIERS, Suppliers
 from backhaul.book.sheets.requirements import requirement_key
+from backhaul.book.us_sheet import measured, sheet_of
 from backhaul.budgets.order_fittings import NOT_COUNTED
 from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Place, item_numbers
 from backhaul.budgets.order_list import order_list
 from backhaul.budgets.requirements import demands
 from backhaul.design.kinds import KINDS
-from backhaul.design.settings import US
-from backhaul.figures.us_units import with_gauges
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, SheetCell, Text
 from backhaul.spreadsheet.grid import Content, Sheet
-from backhaul.units import M_PER_FT
 
 #: Families whose pieces hang on a length or a count that may be typed, those of no family with them.
 _MOVED_BY_TYPING = {
@@ -52,10 +50,6 @@ def build(plan: Plan) -> Sheet | None:
     return _OrderSheet(plan, orders).write()
 
 
-def _feet_told(length_m: float) -> str:
-    return f"({length_m / M_PER_FT:,.0f} ft)"
-
-
 def where_used(places: tuple[Place, ...], *, short: bool = True) -> str:
     """Paths and sites of a line in few words.
 
@@ -77,9 +71,8 @@ def _few(names: list[str], most: int) -> str:
 class _OrderSheet:
     def __init__(self, plan: Plan, orders: OrderList):
         self.plan, self.orders = plan, orders
-        self.us = plan.evaluation.design.project.units == US
-        self.sized = with_gauges if self.us else str
-        self.sheet = Sheet(
+        self.sheet = sheet_of(
+            plan.evaluation.design,
             "Order list",
             "Order list",
             (*_OURS, *_OF_SUPPLIER * SUPPLIERS),
@@ -106,7 +99,7 @@ class _OrderSheet:
     def _table(self, lines: tuple[OrderLine, ...]) -> None:
         sheet = self.sheet
         currency = self.plan.evaluation.design.project.currency or ""
-        suppliers = Suppliers(sheet, lines, currency)
+        suppliers = Suppliers(sheet, lines, currency, self.totals.lengths.unit)
         suppliers.names(len(_OURS))
         right = {3, 4, 5}
         head = sheet.head(
@@ -126,13 +119,17 @@ class _OrderSheet:
 
     def _line(self, number: int, item: str, line: OrderLine) -> Iterator[Content]:
         key = f"order.{number}"
-        shown = _METRES if line.unit == METRE else _COUNT
+        is_length = line.unit == METRE
+        shown = _METRES if is_length else _COUNT
+        if is_length:
+            for name in ("needed", "ordered"):
+                measured(self.sheet, f"{key}.{name}", METRE)
         if line.family and demands(self.plan.evaluation, line):
             yield Link(item, requirement_key(line), key=f"{key}.item")
         else:
             yield Text(item, key=f"{key}.item")
         yield Text(line.part, "strong")
-        words = "; ".join(word for word in (self.sized(line.description), line.note) if word)
+        words = "; ".join(word for word in (line.description, line.note) if word)
         used = where_used(tuple(place._replace(paths=()) for place in line.places))
         yield Text(f"{words}. {used}" if words and used else words or used, "text small")
         live = self.totals.of(number, line)
@@ -140,7 +137,7 @@ class _OrderSheet:
             yield Calc(f"{key}.needed", live.needed, line.needed, format=shown)
             yield Text("–", "text right")
             yield Calc(f"{key}.ordered", live.ordered, line.to_order, format=_COUNT)
-            yield self._in_feet(key, live.pack, live.pack_text, line)
+            yield Calc(f"{key}.pack", live.pack, live.pack_text, style="calc word")
             return
         style = "" if line.family in _MOVED_BY_TYPING else "fact"
         yield Number(line.needed, key=f"{key}.needed", format=shown, style=style)
@@ -159,19 +156,12 @@ class _OrderSheet:
             )
             ordered += f"+{{{key}.spares}}"
         yield Calc(f"{key}.ordered", ordered, line.to_order, format=shown)
-        words = f"{line.unit} {line.pack}".strip()
-        if self.us and line.unit == METRE:
-            yield self._in_feet(key, f'"{words} "', f"{words} ", line)
-        else:
-            yield Text(words, "text small", key=f"{key}.pack")
+        yield Text(self._unit(line), "text small", key=f"{key}.pack")
 
-    def _in_feet(self, key: str, formula: str, words: str, line: OrderLine) -> Calc:
-        """The pack of a length, in feet too where the project shows feet: what is ordered stays in
-        metres, as the parts of the catalogues do."""
-        if self.us:
-            formula += f'&"("&TEXT({{{key}.ordered}}/{M_PER_FT},"#,##0")&" ft)"'
-            words += _feet_told(line.to_order)
-        return Calc(f"{key}.pack", formula, words, style="calc word")
+    def _unit(self, line: OrderLine) -> str:
+        """The unit of a line, and how it is packed."""
+        unit = self.totals.lengths.unit if line.unit == METRE else line.unit
+        return f"{unit} {line.pack}".strip()
 
     def _pairs(self) -> None:
         if not self.orders.pairs:
@@ -196,15 +186,13 @@ class _OrderSheet:
         )
         for line in lines:
             shown = _METRES if line.unit == METRE else _COUNT
-            unit = line.unit if line.unit == METRE else f"{line.unit} {line.pack}".strip()
-            if self.us and line.unit == METRE:
-                unit += f" {_feet_told(line.needed)}"
+            is_length = line.unit == METRE
             count: SheetCell = Number(line.needed, format=shown)
             sheet.row(
                 "",
                 Text(line.part, "strong"),
-                Text(self.sized(line.description), "text small"),
+                Text(line.description, "text small"),
                 count,
-                Text(unit, "text small"),
+                Text(METRE if is_length else self._unit(line), "text small"),
                 Text(where_used(line.places), "text small", wide),
             )

@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import RUN_HEAD
-from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Run
+from backhaul.book.us_sheet import lengths_of, measured, sheet_of
+from backhaul.budgets.order_lines import METRE, OrderLine, OrderList, Run, reels
 from backhaul.budgets.orders import last_length_m, run_needed_m, whole_lengths
 from backhaul.design.kinds import KINDS
 from backhaul.spreadsheet.cells import Calc, Input, Number, Text
@@ -13,6 +14,8 @@ from backhaul.spreadsheet.grid import Content, Sheet
 
 #: Order lengths a row: columns 3 to 8 hold them.
 _SIZES_A_ROW = 6
+#: Lengths nearer to each other than this are one [m, ft].
+_SAME_M = 0.001
 
 
 class Totals(NamedTuple):
@@ -28,7 +31,8 @@ def build(plan: Plan) -> Sheet | None:
     """The sheet, built after Order list; None where no cable is cut."""
     if plan.orders is None or not RunTotals(plan, plan.orders).lines:
         return None
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Cable lengths",
         "Cable lengths",
         (25, 43, 9.5, 8.5, 10, 13, 11.5, 8, 12, 21.5, 16),
@@ -52,6 +56,7 @@ class RunTotals:
 
     def __init__(self, plan: Plan, orders: OrderList):
         self.plan = plan
+        self.lengths = lengths_of(plan.evaluation.design)
         self.lines = [
             (number, line) for number, line in enumerate(orders.lines_by("")) if self._is_live(line)
         ]
@@ -77,12 +82,12 @@ class RunTotals:
         }
         if line.is_shared:
             return self._shared(number, line, spans)
-        texts, words = [], ""
+        texts, words, told = [], "", self.lengths
         for place in reversed(range(len(sizes))):
-            count, size = f"{{{key}.count{place}}}", f"{{{key}.size{place}}}"
-            texts.append(f'IF({count}>0,{count}&" × "&{size}&" m  ","")')
+            count, size = f"{{{key}.count{place}}}", told.formula(f"{{{key}.size{place}}}")
+            texts.append(f'IF({count}>0,{count}&" × "&{size}&" {told.unit}  ","")')
             pieces = sum(metres == sizes[place] for run in line.runs for metres in run.lengths_m)
-            words += f"{pieces} × {sizes[place]:g} m  " if pieces else ""
+            words += f"{pieces} × {told.text(sizes[place])} {told.unit}  " if pieces else ""
         return Totals(spans["needed_m"], spans["ordered_m"], "&".join(texts), words)
 
     def _shared(self, number: int, line: OrderLine, spans: dict[str, str]) -> Totals:
@@ -91,8 +96,11 @@ class RunTotals:
         key, sizes = f"run.{number}", self.sizes(line)
         needed = round(sum(run.needed_m for run in _cut(line)), 3)
         listed = ",".join(f"{{{key}.size{place}}}" for place in range(len(sizes)))
-        stays = f"AND(ROUND({spans['needed_m']},3)={needed:.10g},SUM({listed})={sum(sizes):g})"
-        words = f"{line.pack}  "
+        stays = (
+            f"AND(ABS({spans['needed_m']}-{needed:.10g})<{_SAME_M},"
+            f"ABS(SUM({listed})-{sum(sizes):g})<{_SAME_M})"
+        )
+        words = f"{reels(line.shared_m, self.lengths.text, self.lengths.unit)}  "
         return Totals(
             spans["needed_m"],
             f"IF({stays},{sum(line.shared_m):g},{spans['ordered_m']})",
@@ -133,13 +141,13 @@ class _RunTable(RunTotals):
                 Text("sizes, rising", "text small"),
                 *(
                     Input(
-                        f"{key}.size{place}",
+                        measured(sheet, f"{key}.size{place}", METRE),
                         sizes[place],
                         format="General",
                         least=0.1,
                         most=100_000,
                         check=f"{{{key}.size{place - 1}}}<{{{key}.size{place}}}" if place else "",
-                        note="Order length in metres, longer than the one before",
+                        note=f"Order length in {self.lengths.unit}, longer than the one before",
                     )
                     for place in these
                 ),
@@ -172,7 +180,9 @@ class _RunTable(RunTotals):
     def _count(self, key: str, place: int, line: OrderLine, sizes: list[float]) -> Calc:
         last = len(_cut(line)) - 1
         lengths = f"{{{key}.0.last_m}}:{{{key}.{last}.last_m}}"
-        formula = f"COUNTIF({lengths},{{{key}.size{place}}})"
+        # a length that was converted is no longer exactly the size that it is
+        size = f"{{{key}.size{place}}}"
+        formula = "-".join(f'COUNTIF({lengths},">"&({size}{sign}{_SAME_M}))' for sign in ("-", "+"))
         if place == len(sizes) - 1:
             formula += f"+SUM({{{key}.0.whole}}:{{{key}.{last}.whole}})"
         pieces = sum(metres == sizes[place] for run in line.runs for metres in run.lengths_m)

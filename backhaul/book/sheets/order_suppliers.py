@@ -6,7 +6,7 @@ where every line has a price and none is marked as not complying.
 
 from collections.abc import Iterator, Sequence
 
-from backhaul.budgets.order_lines import WORK, OrderLine
+from backhaul.budgets.order_lines import METRE, WORK, OrderLine
 from backhaul.spreadsheet.cells import Calc, Text, ToFill
 from backhaul.spreadsheet.grid import Content, Sheet
 
@@ -25,8 +25,8 @@ _FIGURES = len(HEADS)
 class Suppliers:
     """The columns of all suppliers; lines come works last."""
 
-    def __init__(self, sheet: Sheet, lines: Sequence[OrderLine], currency: str):
-        self.sheet, self.lines, self.currency = sheet, lines, currency
+    def __init__(self, sheet: Sheet, lines: Sequence[OrderLine], currency: str, metre: str):
+        self.sheet, self.lines, self.currency, self.metre = sheet, lines, currency, metre
         works = sum(line.section == WORK for line in lines)
         #: first and last line of goods and of works
         self.parts = {
@@ -58,7 +58,7 @@ class Suppliers:
                 format=_MONEY,
                 least=0,
                 most=1e9,
-                note=f"Price of one {line.unit}, as ordered",
+                note=f"Price of one {self.metre if line.unit == METRE else line.unit}, as ordered",
             )
             yield ToFill(
                 f"{key}.weeks", format="0.#", least=0, most=520, note="Weeks from order to site"

@@ -30,6 +30,7 @@ from backhaul.book.sheets.radio_hop import HALF, HopBlock
 from backhaul.book.sheets.radio_in_use import summary_cells, target_cell
 from backhaul.book.sheets.radio_modes import write_modes
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.radio import RadioBudget
 from backhaul.budgets.reflection_remedies import REFLECTION_DB
 from backhaul.checks.bands import LICENCE, judge
@@ -62,7 +63,8 @@ def build(plan: Plan) -> Sheet | None:
     links = plan.evaluation.network.links[RADIO]
     if not links:
         return None
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Radio hops",
         "Radio hops",
         _COLUMNS,

@@ -11,6 +11,7 @@ from backhaul.book.confirm_cells import confirm_mark
 from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
+from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.order_lines import OrderLine, item_numbers
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand, phrases
 from backhaul.budgets.requirements import demands
@@ -45,7 +46,8 @@ def build(plan: Plan) -> Sheet | None:
     found = [(", ".join(items[key]), *one) for key, one in told.items()]
     if not found:
         return None
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Requirements",
         "Requirements",
         _COLUMNS,

@@ -29,7 +29,7 @@ from backhaul.book.sheets.site_card_radio import write_setup
 from backhaul.book.sheets.site_card_readings import MEASURE, write_how, write_readings
 from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
-from backhaul.book.us_sheet import sheet_of
+from backhaul.book.us_sheet import sheet_of, take_over
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
@@ -51,7 +51,8 @@ _ONE_LINE_PT = 15.0
 
 def build(plan: Plan) -> Sheet:
     """The sheet: an overview, then one card a site, each on pages of its own."""
-    sheet = Sheet(
+    sheet = sheet_of(
+        plan.evaluation.design,
         "Site cards",
         "Site cards",
         COLUMNS,
@@ -84,6 +85,7 @@ def build(plan: Plan) -> Sheet:
     shift = len(sheet.rows)
     sheet.first_printed = shift + 1
     sheet.rows.extend(pages.rows)
+    take_over(sheet, pages)
     sheet.page_breaks.extend(shift + row for row in pages.page_breaks)
     return sheet
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from backhaul.book.line_of_sight import INPUTS, how_cell
 from backhaul.physics import copper
 from backhaul.spreadsheet.cells import SheetCell, Text, as_cell
-from backhaul.spreadsheet.grid import Row, Sheet
+from backhaul.spreadsheet.grid import Sheet
 
 #: Of the lines of feeds, one row a figure.
 OF_FEEDS = {
@@ -108,4 +108,5 @@ def tell(sheet: Sheet, head: int, words: Sequence[str]) -> None:
         given = [how_cell(how, cell, span) for cell in shown]
         ways = [cell for cell in given if not isinstance(cell, Text)]
         cells.append(ways[0] if ways else Text(how, "text small", span))
-    sheet.rows.insert(head, Row(tuple(cells)))
+    sheet.row(*cells)
+    sheet.rows.insert(head, sheet.rows.pop())
