@@ -60,11 +60,13 @@ class Recalculated:
         from backhaul.book.document import NO_DATE
         from backhaul.book.plan import NAMES, Plan
         from backhaul.book.status import lay_status
+        from backhaul.book.us_references import refer_in_si
         from backhaul.spreadsheet.grid import Book
 
         plan = Plan(evaluation)
         sheets = list(books._sheets(plan, lambda stage: None))
         lay_status(plan, sheets)
+        refer_in_si(sheets)
         sheets.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(sheets, title="try", created=NO_DATE)
         self.plan = plan

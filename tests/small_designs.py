@@ -12,6 +12,7 @@ from our_parts import our_rows
 from backhaul.book.inputs import Inputs
 from backhaul.book.plan import NAMES, Plan
 from backhaul.book.status import lay_status
+from backhaul.book.us_references import refer_in_si
 from backhaul.budgets.order_lines import OrderLine
 from backhaul.budgets.order_list import order_list
 from backhaul.catalog import load_catalog
@@ -195,6 +196,7 @@ class Typed:
         modules = [importlib.import_module(f"backhaul.book.sheets.{name}") for name in sheets]
         found = [sheet for module in modules if (sheet := module.build(plan)) is not None]
         lay_status(plan, found)
+        refer_in_si(found)
         found.sort(key=lambda sheet: NAMES.index(sheet.name))
         self.book = Book(found, title="try", created=datetime(2026, 1, 1))
         self.data = write_book(self.book)

@@ -4,6 +4,7 @@ from typing import Any, NamedTuple
 
 from backhaul.book.keys import safe
 from backhaul.catalog.families import FAMILIES
+from backhaul.figures.terms import lowered_label
 from backhaul.path.ends import MODES, POE_CLASS, PORTS, PROJECT, SITES
 from backhaul.tables.column import NUMBER
 
@@ -132,14 +133,14 @@ class Inputs:
         if place is None or not _has_figure(value):
             return None
         at = given.at(subject) if given.at else ""
-        label = (given.cell_label or given.label.lower()) + (f", {at}" if at else "")
+        label = lowered_label(given) + (f", {at}" if at else "")
         if not place.family:
             source = given.source if place.read() is None else ""
             return self.row(place.record, place.column, label, given.unit, value, source)
         if place.family == PROJECT:
             if place.read() is None:
                 return self.rule(f"{place.column}.{at}", label, given.unit, value, given.source)
-            plain = given.cell_label or given.label.lower()
+            plain = lowered_label(given)
             return self.setting(place.record, place.column, plain, given.unit)
         if place.family == POE_CLASS:
             return None  # a figure of the standard is no input

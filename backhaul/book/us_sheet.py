@@ -22,6 +22,7 @@ from backhaul.figures.us_units import (
     Words,
     kept_ft,
     metric_unit_of_label,
+    range_in_us,
     words_of,
 )
 from backhaul.spreadsheet.cells import Calc, Head, Input, Link, Number, Range, Text, ToFill, Verdict
@@ -36,6 +37,7 @@ _SAME = 1e-9
 #: A distance that is kept for safety.
 _KEPT_KEY = ".keep_away_m"
 _UNIT_OF_KEY = re.compile(r"(?<!per)(?<!db)(?<!nm2)_(m|km)$")
+_OHM_KEY = "ohm_per_km"
 _DEGREES_OF_KEY = re.compile(
     r"\.(?:ambient_m(?:in|ax)|temp_m(?:in|ax)|temperature|cable_temperature)_c$"
 )
@@ -111,10 +113,13 @@ class UsSheet(Sheet):
         return _said(cell if unit is None else self._figure(cell, unit), self.words)
 
     def _turn_helpers(self, unit: Unit, area: Range) -> None:
+        """A column of a chart's figures, its head with it."""
         for place, (row, column, cell) in enumerate(self.helpers):
             inside = column == area.column and area.first <= row <= area.last
             if inside and isinstance(cell, Calc | Number) and not isinstance(cell.value, str):
                 self.helpers[place] = (row, column, self._figure(cell, unit))
+            elif (row, column) == (area.first - 1, area.column):
+                self.helpers[place] = (row, column, _said(cell, self.words))
 
     def _turned(self, given: Iterable[Content]) -> Iterator[Content]:
         """Cells of one row."""
@@ -143,15 +148,36 @@ class UsSheet(Sheet):
             return IN_US.get(self.told[key])
         if getattr(cell, "unit", ""):
             return IN_US.get(cell.unit)
-        if isinstance(cell, ToFill) and not cell.format:
+        if isinstance(cell, ToFill) and not cell.format and cell.least is None:
             return None  # words
-        if (found := _beside(cells, place)) is not None:
+        if (found := self._beside(cells, place)) is not None:
             return IN_US.get(found)
         if named := _UNIT_OF_KEY.search(key):
             return IN_US[named[1]]
         if _DEGREES_OF_KEY.search(key):
             return IN_US["°C"]
+        if key.endswith(_OHM_KEY):
+            return IN_US["ohm/km"]
         return self.under.get(column)
+
+    def _beside(self, cells: Sequence[Content], place: int) -> str | None:
+        """The unit that stands beside a figure: behind it, else before it or at the end of its label."""
+        for cell in cells[place + 1 :]:
+            if isinstance(cell, Verdict):
+                break
+            if (text := _text_of(cell)) is not None:
+                if text in IN_US:
+                    return text
+                break
+        for cell in reversed(cells[:place]):
+            if (text := _text_of(cell)) is not None:
+                return text if text in IN_US else self._unit_of_label(text)
+        return None
+
+    def _unit_of_label(self, text: str) -> str | None:
+        if " " not in text and self.words(text) != text and (named := _UNIT_OF_KEY.search(text)):
+            return named[1]  # a column of the design, its figures behind it
+        return metric_unit_of_label(text)
 
     def _figure(self, cell: Any, unit: Unit) -> Content:
         """A figure in SI in a unit of the US; words in its place stay."""
@@ -206,21 +232,6 @@ def _text_of(cell: Content) -> str | None:
     return None
 
 
-def _beside(cells: Sequence[Content], place: int) -> str | None:
-    """The unit that stands beside a figure: behind it, else before it or at the end of its label."""
-    for cell in cells[place + 1 :]:
-        if isinstance(cell, Verdict):
-            break
-        if (text := _text_of(cell)) is not None:
-            if text in IN_US:
-                return text
-            break
-    for cell in reversed(cells[:place]):
-        if (text := _text_of(cell)) is not None:
-            return text if text in IN_US else metric_unit_of_label(text)
-    return None
-
-
 def _is_head_of_units(cells: Sequence[Content]) -> bool:
     """Whether a row holds units alone, which are those of the columns below."""
     texts = [_text_of(cell) for cell in cells if cell is not None]
@@ -243,6 +254,8 @@ def _figure(cell: Any, unit: Unit) -> Content:
     kept = cell.key.endswith(_KEPT_KEY)
     shown = {"unit": unit.name} if getattr(cell, "unit", "") else {}
     if isinstance(cell, Input | ToFill):
+        if cell.note.endswith(unit.metric):
+            shown["note"] = range_in_us(cell.note, unit.metric)
         limits = {
             name: None if (limit := getattr(cell, name)) is None else typed(limit, unit)
             for name in ("least", "most")

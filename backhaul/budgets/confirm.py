@@ -18,13 +18,13 @@ from backhaul.budgets.requirements_optical import shares_of
 from backhaul.figures.optical_items import JOINT_TERMS, RUN_TERMS
 from backhaul.figures.optical_terms import DIRECTION_TERMS
 from backhaul.figures.spreads import DEMAND_PERCENT, spread_of
-from backhaul.figures.terms import Input
+from backhaul.figures.terms import Input, lowered_label
 from backhaul.units import PERCENT
 
 #: Figures that are ranked; beyond so many spreads a verdict does not turn in practice.
 MOST, FARTHEST = 40, 6.0
 _LABELS = {
-    figure.key: (figure.cell_label or figure.label.lower(), figure.unit)
+    figure.key: (lowered_label(figure), figure.unit)
     for figure in (*DIRECTION_TERMS, *RUN_TERMS, *JOINT_TERMS)
     if isinstance(figure, Input)
 }

@@ -96,6 +96,15 @@ class Input(NamedTuple):
         return Place(record, column, family)
 
 
+def lowered_label(given: Input) -> str:
+    """How an input is called behind the name of its part, units as they are.
+
+    >>> lowered_label(Input("ohm", "Resistance at 20 °C")), lowered_label(Input("g", "G", cell_label="gain"))
+    ('resistance at 20 °C', 'gain')
+    """
+    return given.cell_label or given.label.lower().replace("°c", "°C")
+
+
 def gather(figures: Sequence["Input | Term"], subjects: Sequence[Any]) -> dict[str, np.ndarray]:
     """Arrays of all inputs among `figures`, one place a subject; NaN where there is no figure."""
     return {

@@ -34,6 +34,7 @@ class Unit(NamedTuple):
     """A unit of the US in place of a metric one."""
 
     name: str
+    metric: str
     #: how many of the metric one it is
     factor: float
     #: nearer than this to a round figure, a figure was that one [metric unit]
@@ -61,22 +62,24 @@ class Unit(NamedTuple):
         return f"({less}*{self.factor!r})"
 
 
-FOOT = Unit("ft", M_PER_FT, 0.05, (0,))
-MILE = Unit("mi", M_PER_MI / M_PER_KM, 0.005, (0, 1))
-INCH = Unit("in", MM_PER_IN, 0.05, (0, 1))
-FAHRENHEIT = Unit("°F", C_PER_F, zero=F_AT_0_C)
-FAHRENHEIT_RISE = FAHRENHEIT._replace(zero=0.0)
+FOOT = Unit("ft", "m", M_PER_FT, 0.05, (0,))
+MILE = Unit("mi", "km", M_PER_MI / M_PER_KM, 0.005, (0, 1))
+INCH = Unit("in", "mm", MM_PER_IN, 0.05, (0, 1))
+FAHRENHEIT = Unit("°F", "°C", C_PER_F, zero=F_AT_0_C)
 #: By the metric unit as it is declared and printed.
 IN_US = {
-    "m": FOOT,
-    "km": MILE,
-    "mm": INCH,
-    "°C": FAHRENHEIT,
-    "K": FAHRENHEIT_RISE,
-    "ohm/km": Unit("ohm/kft", M_PER_KM / (M_PER_KM * M_PER_FT)),
-    "m/s": Unit("mph", M_PER_MI / S_PER_H),
-    "N": Unit("lbf", N_PER_LBF),
-    "kNm": Unit("lbf·ft", N_PER_LBF * M_PER_FT / 1000),
+    unit.metric: unit
+    for unit in (
+        FOOT,
+        MILE,
+        INCH,
+        FAHRENHEIT,
+        Unit("°F", "K", C_PER_F),
+        Unit("ohm/kft", "ohm/km", 1 / M_PER_FT),
+        Unit("mph", "m/s", M_PER_MI / S_PER_H),
+        Unit("lbf", "N", N_PER_LBF),
+        Unit("lbf·ft", "kNm", N_PER_LBF * M_PER_FT / 1000),
+    )
 }
 _SIGNIFICANT = 3
 #: No figure moves by more than this share to be round: 3 m are no 10 ft.
@@ -99,7 +102,9 @@ _CELL = re.compile(
 _AREA = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) mm[²2](?![\w/]| \()")
 _METRIC_NAME = re.compile(r"\b[a-z]\w*_m\b")
 #: The unit at the end of a label, by itself or at its head.
-_LABEL = re.compile(r"(?<=, )(?:m|km|mm|°C|ohm/km)$|(?<= in )m$|^(?:m|km)(?= (?:above|from|of)\b)")
+_LABEL = re.compile(
+    r"(?<=, )(?:m|km|mm|°C|ohm/km)$|(?<= in )m$|(?<=^by )°C(?=,)|(?<= in )ohm/km(?=,)|^(?:m|km)(?= (?:above|from|of)\b)"
+)
 #: Before a distance that someone keeps for his safety.
 _KEPT = "stay "
 #: Sizes of antennas by what the trade calls them in each system [m], [ft]: common practice.
@@ -173,6 +178,17 @@ def metric_unit_of_label(label: str) -> str | None:
 def _dish(found: re.Match) -> str:
     size_ft = _DISHES.get(float(found[1]))
     return found[0] if size_ft is None else f"{size_ft} {FOOT.name}"
+
+
+def range_in_us(text: str, metric: str) -> str:
+    """What a cell may hold, in the unit that it is typed in.
+
+    >>> range_in_us("0 to 60 K", "K"), range_in_us("at least 1 m", "m"), range_in_us("-90 to 70 °C", "°C")
+    ('0 to 108 °F', 'at least 3.28 ft', '-130 to 158 °F')
+    """
+    unit = IN_US[metric]
+    figures = re.sub(_NUMBER, lambda found: us_figure(found[0], unit), text.removesuffix(metric))
+    return figures + unit.name
 
 
 def with_gauges(text: str) -> str:

@@ -47,14 +47,10 @@ def build(plan: Plan) -> Sheet:
 
 
 def _units_said(design: Design) -> str:
-    """Which sheets of a book in units of the US are not."""
+    """In which units a book in those of the US is typed into."""
     if design.project.units != US:
         return ""
-    return (
-        " Site cards and Open points are in feet, miles and wire gauges, the order list names feet "
-        "and gauges besides; figures here and on all other sheets are metric (m, km, mm²): type them "
-        "so."
-    )
+    return " Type figures in the unit beside each (ft, mi, °F); cells beside the print area stay in m and °C."
 
 
 class _InputsSheet:
