@@ -62,7 +62,8 @@ class PathPictures:
         self.evaluation = evaluation
         self.width = field_mm(width_pt)
         self._drawer = StripDrawer(evaluation, judged=False)
-        self._room = Room(_LEFT, self.width - _RIGHT, _HOP_MM, LETTERS)
+        self._letters = LETTERS.of(evaluation.design)
+        self._room = Room(_LEFT, self.width - _RIGHT, _HOP_MM, self._letters)
 
     def of(self, path: str) -> Iterable[tuple[Picture, list[Bar]]]:
         """Each strip of a path, with where its links run."""
@@ -73,7 +74,7 @@ class PathPictures:
 
     def _picture(self, strip: Strip, name: str) -> Picture:
         line = strip.above + MARK_UP
-        page = Page(self.width, line + DOWN_TO_BARS, LETTERS)
+        page = Page(self.width, line + DOWN_TO_BARS, self._letters)
         self._drawer.draw(page, strip, line)
         return Picture(page.width, page.height, page.shapes, name, _said([strip]), SCALE)
 
@@ -83,7 +84,7 @@ class PathPictures:
         made = []
         for number, line in enumerate(lines_of(pieces, _LEFT, self.width - _RIGHT), 1):
             up, down = heights_mm(line)
-            page = Page(self.width, up + down, LETTERS)
+            page = Page(self.width, up + down, self._letters)
             for piece in line:
                 self._drawer.draw_piece(page, piece, up)
             name = f"Site {site}, line {number}"

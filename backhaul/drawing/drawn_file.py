@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from backhaul.checks.results import Results
 from backhaul.drawing.figure import LETTERS, figure_of, library
-from backhaul.drawing.page import Page
+from backhaul.drawing.page import Letters, Page
 from backhaul.drawing.sheets import (
     FOOT,
     MARGIN,
@@ -53,21 +53,21 @@ def drawing_bytes(
     other. paper: a4 or a3. Raises InputError for a path that is not there, OutputError without the
     library.
     """
-    mpl = library()
+    mpl, letters = library(), LETTERS.of(evaluation.design)
     wanted = _in_order(evaluation, _known(evaluation.network, paths))
     width, height = PAPERS[paper]
     overview = [] if paths else site_sheets(evaluation, (width, height), _FRAME)
-    sheets = path_sheets(evaluation, wanted, paper, letters=LETTERS, before=1 + len(overview))
+    sheets = path_sheets(evaluation, wanted, paper, letters=letters, before=1 + len(overview))
     of = len(sheets) + len(overview)
     pages: list[Page] = []
     with mpl.rc_context(_SETTINGS), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of letters that the font has not
         for number, plan in enumerate(overview, 1):
-            page = _sites_page(evaluation, plan, number=number, of=len(overview))
+            page = _sites_page(evaluation, plan, letters, number=number, of=len(overview))
             title_block(page, evaluation, number=number, of=of, what="The design by its sites")
             pages.append(page)
         for number, sheet in enumerate(sheets, 1 + len(overview)):
-            page = Page(width, height, LETTERS)
+            page = Page(width, height, letters)
             draw_sheet(evaluation, sheet, page)
             names = list(dict.fromkeys(placed.strip.path for placed in sheet))
             title_block(page, evaluation, number=number, of=of, what=f"Paths: {', '.join(names)}")
@@ -75,9 +75,11 @@ def drawing_bytes(
         return _WRITERS[form](pages)
 
 
-def _sites_page(evaluation: Results, sheet: SitesSheet, *, number: int, of: int) -> Page:
+def _sites_page(
+    evaluation: Results, sheet: SitesSheet, letters: Letters, *, number: int, of: int
+) -> Page:
     """A sheet of the design by its sites; the last one also lists the paths."""
-    page = Page(sheet.width, sheet.height, LETTERS)
+    page = Page(sheet.width, sheet.height, letters)
     draw_sites(page, sheet, right=MARGIN + 2)
     if number == of:
         path_table(page, evaluation, sheet.bottom + 12)

@@ -147,21 +147,30 @@ def _scale(hop: _Hop, x: float, y: float, width: float, height: float) -> _Scale
 
 
 def _axes(page: Page, scale: _Scale, first: str) -> None:
-    step = tidy_step(scale.high_m - scale.low_m, _STEPS_Y)
-    for level in np.arange(np.ceil(scale.low_m / step) * step, scale.high_m, step):
-        _, at = scale.at(0, level)[0]
+    along, up = page.letters.along, page.letters.up
+    metre, km = (unit.factor if unit else 1.0 for unit in (up, along))
+    low, high = scale.low_m / metre, scale.high_m / metre
+    step = tidy_step(high - low, _STEPS_Y)
+    for level in np.arange(np.ceil(low / step) * step, high, step):
+        _, at = scale.at(0, level * metre)[0]
         page.line([(scale.x - 0.8, at), (scale.x + scale.width, at)], "E4E9EB", pt=0.35, order=1.5)
         page.text(scale.x - 1.2, at, f"{level:g}", SMALL, colour=PALE, align="right")
     floor = scale.y + scale.height
-    step = tidy_step(scale.whole_km, _STEPS_X)
-    for km in np.arange(0, scale.whole_km + step / 1e3, step):
-        at = scale.at(km, 0)[0][0]
+    whole = scale.whole_km / km
+    step = tidy_step(whole, _STEPS_X)
+    for place in np.arange(0, whole + step / 1e3, step):
+        at = scale.at(place * km, 0)[0][0]
         page.line([(at, floor), (at, floor + 0.8)], PALE, pt=0.4)
-        page.text(at, floor + 2.3, f"{round(float(km), 6):g}", SMALL, colour=PALE, align="center")
+        page.text(
+            at, floor + 2.3, f"{round(float(place), 6):g}", SMALL, colour=PALE, align="center"
+        )
     stretch = (scale.height / (scale.high_m - scale.low_m)) / (
         scale.width / (scale.whole_km * 1000)
     )
-    told = f"km from {first}; m above the datum, heights {stretch:.0f} times the lengths"
+    told = (
+        f"{along.name if along else 'km'} from {first}; {up.name if up else 'm'} above the datum, "
+        f"heights {stretch:.0f} times the lengths"
+    )
     page.text(scale.x + scale.width, floor + 5.0, told, SMALL, colour=PALE, align="right")
 
 
@@ -195,7 +204,7 @@ def _ground(page: Page, scale: _Scale, hop: _Hop, *, assumed: bool) -> None:
             page.text(
                 middle,
                 at + 2.0,
-                f"water {level:.1f} m",
+                page.letters.words(f"water {level:.1f} m"),
                 SMALL,
                 colour=WATER_EDGE,
                 align="center",
@@ -235,7 +244,8 @@ def _masts(page: Page, scale: _Scale, hop: _Hop) -> None:
         (across, high), (_, low) = scale.at([km, km], [top, foot])
         page.line([(across, low), (across, high)], INK, pt=1.5, order=3.5)
         page.box(across - 0.7, high - 0.9, 1.4, 1.8, face=INK, order=3.6)
-        page.text(across + by, high - 2.2, f"{top - foot:g} m", SMALL, bold=True, align=align)
+        told = page.letters.words(f"{top - foot:g} m")
+        page.text(across + by, high - 2.2, told, SMALL, bold=True, align=align)
 
 
 def _tightest(

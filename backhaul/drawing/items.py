@@ -85,7 +85,7 @@ def _item(row: Segment, site: str | None, far: str | None, letters: Letters) -> 
     if kind.medium == AIR and row.to_site is not None:
         return Item(row, HOP, None, "", [], letters)
     if kind.is_run:
-        length = length_text(row.length_m) if row.length_m else "length not given"
+        length = letters.words(length_text(row.length_m)) if row.length_m else "length not given"
         strands = f"strand {' / '.join(row.strand)}" if row.strand else ""
         cable = ", ".join(filter(None, (row.label, strands)))
         return Item(row, RUN, site if site == far else None, length, [row.part, cable], letters)

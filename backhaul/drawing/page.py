@@ -3,6 +3,10 @@
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from backhaul.design.model import Design
+from backhaul.design.settings import US
+from backhaul.figures import us_units
+from backhaul.figures.us_units import FOOT, MILE, Unit, words_of
 from backhaul.spreadsheet.shapes import MM_PER_INCH, PT_PER_INCH, Area, Box, Line, Shape, Words
 
 INK = "22323A"
@@ -23,11 +27,22 @@ def line_height(size: float) -> float:
 class Letters:
     """How wide words are in the typeface that they will be drawn in.
 
-    width_pt: from a text, its size [pt] and whether it is bold to its width [pt].
+    width_pt: from a text, its size [pt] and whether it is bold to its width [pt]. words: how a text
+    with figures is shown, in which units; along, up: those of an axis, None for km and m.
     """
 
     def __init__(self, width_pt: Callable[[str, float, bool], float]):
         self._width_pt = width_pt
+        self.words: us_units.Words = str
+        self.along: Unit | None = None
+        self.up: Unit | None = None
+
+    def of(self, design: Design) -> "Letters":
+        """The same letters for the words of a design, in the units that it shows."""
+        made = Letters(self._width_pt)
+        if design.project.units == US:
+            made.words, made.along, made.up = words_of(design), MILE, FOOT
+        return made
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Width of a text [mm]; size in points."""

@@ -112,7 +112,7 @@ class StripDrawer:
         site = self.evaluation.design.sites.get(frame.site or "")
         if site is not None and site.ground_m is not None:
             right = left + page.letters.width(name, NAME, bold=True) + 1.5
-            told = f"{site.ground_m:g} m"
+            told = page.letters.words(f"{site.ground_m:g} m")
             if right + page.letters.width(told, SMALL) < frame.x + frame.width - 1.5:
                 page.text(right, y - FRAME_UP + 2.2, told, SMALL, colour=PALE)
 
@@ -173,7 +173,7 @@ class StripDrawer:
         word = chip(page, left + 0.3, bar + 3.0, verdict)
         # letters are measured by the words of a sheet: a picture sets them up to 3 % wider
         room = 0.97 * (right - left - word - 1.8)
-        words = link_words(self.evaluation, use)
+        words = page.letters.words(link_words(self.evaluation, use))
         texts = page.letters.wrapped(words, max(room, 14.0), BODY)
         page.lines(left + word + 1.3, bar + 3.0, texts, BODY)
         below = bar + 3.0 + max(len(texts), 1) * line_height(BODY)

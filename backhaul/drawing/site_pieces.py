@@ -85,7 +85,9 @@ def _here(
     part = row.part if start == site else row.to_part or row.part
     label = row.label or part
     terminal = Item(row, BOX, site, label, [part] if row.label else [], room.letters)
-    lead = Item(row, RUN, None, _distance(evaluation, row), [other], room.letters)
+    lead = Item(
+        row, RUN, None, room.letters.words(_distance(evaluation, row)), [other], room.letters
+    )
     return [terminal, lead] if start == site else [lead, terminal]
 
 

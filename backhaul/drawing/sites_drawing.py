@@ -18,6 +18,7 @@ from backhaul.drawing.looks import (
     chip,
 )
 from backhaul.drawing.page import Page, line_height
+from backhaul.figures.us_units import words_of
 from backhaul.findings import PASS, worst
 from backhaul.path.links import RADIO
 from backhaul.wording import length_text
@@ -188,17 +189,19 @@ def _sites(evaluation: Results, ways: list[Way]) -> dict[str, Site]:
         if equipment.site:
             thing = Thing(row.label or part, part if row.label else "", verdict)
             things.setdefault(equipment.site, []).append(thing)
-    made = {}
+    made, words = {}, words_of(evaluation.design)
     for name in names:
         site = evaluation.design.sites.get(name)
-        level = f"{site.ground_m:g} m" if site is not None and site.ground_m is not None else ""
+        level = (
+            words(f"{site.ground_m:g} m") if site is not None and site.ground_m is not None else ""
+        )
         made[name] = Site(name, level, things.get(name, []))
     return made
 
 
 def _ways(evaluation: Results) -> list[Way]:
     """Runs and hops between sites, each thing once."""
-    network, found = evaluation.network, {}
+    network, found, words = evaluation.network, {}, words_of(evaluation.design)
     hops = {link.rows[0].id: link for link in network.links[RADIO]}
     hops_by_label = {link.rows[0].label: link for link in hops.values() if link.rows[0].label}
     for chain in network.chains.values():
@@ -213,7 +216,7 @@ def _ways(evaluation: Results) -> list[Way]:
                     continue
                 km = float(evaluation.radio.hops.distance_km[link.index])
                 ghz = float(evaluation.radio.hops.frequency_ghz[link.index, 0])
-                title = f"{km:.2f} km" if km == km else "hop"
+                title = words(f"{km:.2f} km") if km == km else "hop"
                 texts = [f"{ghz:g} GHz" if ghz == ghz else "", row.label or ""]
                 found[key] = Way(
                     start, end, STROKES[RADIO], title, texts, evaluation.link_verdict(link)
@@ -228,7 +231,7 @@ def _ways(evaluation: Results) -> list[Way]:
                 ),
                 PLAIN,
             )
-            title = length_text(row.length_m) if row.length_m else "length not given"
+            title = words(length_text(row.length_m)) if row.length_m else "length not given"
             verdict = evaluation.row_verdicts.get(row.id, PASS)
             found[key] = Way(start, end, stroke, title, [row.part, row.label or ""], verdict)
     return list(found.values())

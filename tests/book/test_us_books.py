@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 import recalculation
 from book_reading import load
+from thorough import one_in
 from typed_books import LiveBook
 
 from backhaul.api import evaluate, read_design
@@ -186,3 +187,50 @@ def test_formats_and_limits_say_no_metre(books):
     data = load(books[1].data, values=True)
     formats = {cell.number_format for sheet in data for row in sheet.iter_rows() for cell in row}
     assert not [shown for shown in formats if re.search(r'"[^"]*\b(?:k?m|mm|°C)"', shown)]
+
+
+def followers(book: LiveBook) -> list[str]:
+    """Keys of what moves: answers, states, verdicts, margins, clearances, what is ordered."""
+    wanted = re.compile(
+        r"answer|status\.\w+|.*(?:verdict|margin_db|ratio_\w+|limit_m|load_v|ordered|rate_up|pack)|"
+        r"state\.given\..*(?:_m|_c)"
+    )
+    return [key for key in book.layout.spots if wanted.fullmatch(key)]
+
+
+def test_a_cell_typed_in_feet_moves_what_one_in_metres_moves(books):
+    """Every yellow cell whose unit is another: by a little, by much, beyond its limits, words."""
+    metric, us = books
+    turned = turned_of(us)
+    yellow = {cell.key: cell for cell in us.yellow}
+    pairs = [(cell, yellow[cell.key]) for cell in metric.yellow if cell.key in turned]
+    keys = [key for key in followers(metric) if key in us.layout.spots]
+    assert len(pairs) > 25 and len(keys) > 200
+    for one, other in one_in(6, pairs):
+        before = (
+            one.cell.value if isinstance(getattr(one.cell, "value", None), int | float) else None
+        )
+        unit = turned[one.key]
+        figures = [5.0] if before is None else [before * 0.97 + 0.1, before * 2 + 1]
+        most = one.cell.most
+        figures += [most * (1 - 1e-9), most + 1] if most is not None and most < 1e5 else []
+        for figure in (*figures, "words"):
+            typed = figure if figure == "words" else by_hand(figure, unit)
+            metric.engine.set_value(one.sheet, one.row, one.column, figure)
+            us.engine.set_value(other.sheet, other.row, other.column, typed)
+            for key in keys:
+                a, b = metric.shown(key), us.shown(key)
+                if isinstance(a, int | float) and isinstance(b, int | float) and key in turned:
+                    a = by_hand(a, turned[key])
+                if isinstance(a, str) and not key.endswith("verdict"):
+                    continue  # words with lengths
+                assert b == (
+                    pytest.approx(a, rel=1e-9, abs=1e-9) if not isinstance(a, str) else a
+                ), (
+                    one.key,
+                    figure,
+                    key,
+                )
+        metric.engine.set_value(one.sheet, one.row, one.column, before)
+        shown = getattr(other.cell, "value", None)
+        us.engine.set_value(other.sheet, other.row, other.column, shown)

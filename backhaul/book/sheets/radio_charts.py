@@ -9,7 +9,9 @@ from backhaul.book.sheets.radio_direction import Direction
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.water_reflection import reflection_curve
+from backhaul.design.settings import US
 from backhaul.figures.arrays import numbers
+from backhaul.figures.us_units import FOOT, MILE
 from backhaul.path.terrain import ground_source, terrain_of
 from backhaul.path.waters import NO_WATER
 from backhaul.physics import geometry
@@ -69,10 +71,13 @@ def write_profile(block: HopBlock, first: int) -> int:
     falls = wet & (low < ground)
     if falls.any():
         lowest = min(lowest, float(low[falls].min()))
-    step = tidy_step(max(max(heights) - lowest, 1.0))
+    metre, long = 1.0, 1.0
+    if block.evaluation.design.project.units == US:
+        metre, long = FOOT.factor, MILE.factor
+    step = tidy_step(max((max(heights) - lowest) / metre, 1.0)) * metre
     floor = float(np.floor(lowest / step - 0.2) * step)  # room for the lowest line
     columns: list[list[Any]] = [
-        [Text(label, HELPER) for label in even_labels(km)],
+        [Text(label, HELPER) for label in even_labels(km / long)],
         _figures(np.where(wet & ~_shore(wet), floor, ground)),
         _figures(np.where(wet, ground, floor)),
     ]
