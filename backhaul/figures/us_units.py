@@ -15,7 +15,7 @@ from backhaul.design.columns import TABLES
 from backhaul.design.model import Design
 from backhaul.design.settings import SETTINGS, US
 from backhaul.tables.gauges import gauge_not_below
-from backhaul.tables.twins import METRE, twins
+from backhaul.tables.twins import METRE, metres, twins
 from backhaul.units import (
     C_PER_F,
     F_AT_0_C,
@@ -244,6 +244,15 @@ def us_figure(
             significant = min(significant, max(decimals + 1 + size, _SIGNIFICANT))
     digits = max(significant - 1 - size, 0)
     return f"{converted:.{digits}f}"
+
+
+def as_shown_m(length_m: float) -> float:
+    """A length that is exactly what is shown in feet [m].
+
+    >>> as_shown_m(9.5), as_shown_m(1462.0), as_shown_m(30.48)
+    (9.50976, 1462.1256, 30.48)
+    """
+    return metres(float(us_figure(f"{length_m:.10g}", FOOT)))
 
 
 def kept_ft(*, distance_m):

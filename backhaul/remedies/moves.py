@@ -11,6 +11,8 @@ from backhaul.checks.context import Context
 from backhaul.design.edits import Edit, put_in, set_cell
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
+from backhaul.design.settings import US
+from backhaul.figures.us_units import as_shown_m
 from backhaul.findings import Finding
 from backhaul.path.equipment import Equipment
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
@@ -58,6 +60,10 @@ class Scene(NamedTuple):
         return self.path if self.path in row.path else row.path[0]
 
     def set(self, row: Segment, column: str, to: Any) -> Edit:
+        """The change of a cell; a length is the one that the project shows."""
+        is_length = column.endswith("_m") and isinstance(to, int | float)
+        if is_length and self.context.design.project.units == US:
+            to = as_shown_m(to)
         return set_cell(row, self.path_of(row), column, to)
 
 

@@ -252,3 +252,19 @@ def test_what_cannot_be_used(broken, tmp_path):
         assert "water_low_ft 984.252" in theirs and "_m" not in theirs
         return
     assert_twins(ours, theirs)
+
+
+@pytest.mark.parametrize("heights", [("0.5", "0.5"), ("0.3", "1.2"), ("0.2", "0.3")])
+def test_settle_writes_what_it_prints(heights, tmp_path):
+    """A height that is printed in feet is the one in the cell, and with it the design holds."""
+    changes = [("crest-hop", "height_m", heights[0]), ("crest-hop", "to_height_m", heights[1])]
+    us = us_of(reservoir(tmp_path / "m", changes), tmp_path / "ft")
+    printed = told("settle", us, "-o", tmp_path / "out")
+    found = re.findall(r"(first|far) antenna by [\d.]+ ft to ([\d.]+) ft", printed)
+    assert found, printed
+    row = next(r for r in table(tmp_path / "out" / "segments.csv") if r["label"] == "crest-hop")
+    for end, height in found:
+        column = "height_ft" if end == "first" else "to_height_ft"
+        assert float(row[column]) == float(height)
+    verdict = printed.splitlines()[0].rpartition(" ")[2]
+    assert told("check", tmp_path / "out").splitlines()[0].endswith(verdict)
