@@ -93,6 +93,7 @@ def open_geotiff(path: Path, *, crs: str | None = None, levels: bool = True) -> 
         datum=vertical[1] if vertical else "",
         error_m=_stated_error_m(source),
         read=read,
+        doubt=_doubt(source, wkt, reference) if levels else "",
     )
 
 
@@ -133,6 +134,16 @@ def _unit_m(source, wkt: str, bad) -> float:
         return _UNITS_M[named]
     unit = _VERTICAL_UNIT.search(wkt)
     return float(unit[1]) if unit else 1.0
+
+
+def _doubt(source, wkt: str, reference: Any) -> str:
+    """Where both may be feet and only the one says so."""
+    if reference.is_geographic or (source.units[0] or "").strip() or _VERTICAL_UNIT.search(wkt):
+        return ""
+    unit, factor = reference.linear_units_factor
+    if factor == 1.0:
+        return ""
+    return f"its coordinates are in {unit}, and no unit of its levels is stated: taken as metres"
 
 
 def _stated_error_m(source) -> float | None:

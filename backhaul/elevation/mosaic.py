@@ -6,7 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from backhaul.elevation.raster import HIGHEST_M, LOWEST_M, Raster
+from backhaul.elevation.raster import HIGHEST_M, LOWEST_M, M_PER_DEGREE, Raster
+from backhaul.physics.geometry import geodesic
+from backhaul.units import M_PER_KM
 
 #: Cells that are held at a time, and for each place; a longer stretch is read in pieces.
 _MOST_CELLS, _CELLS_A_PLACE, _FEW_CELLS = 1 << 20, 400, 10_000
@@ -39,10 +41,21 @@ class Mosaic:
             else:
                 self._grids.append([number])
 
-    def step_m(self, used: np.ndarray, latitude: float) -> float | None:
-        """The shortest step of the rasters with these numbers [m], None without one."""
-        steps = [self.rasters[n].step_m(latitude) for n in np.unique(used).tolist() if n >= 0]
-        return min(steps, default=None)
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of the files, by number."""
+        return tuple(raster.name for raster in self.rasters)
+
+    def steps_m(self, latitude: np.ndarray, longitude: np.ndarray) -> np.ndarray:
+        """The shorter side of a cell of each raster, on the ground at each place [m].
+
+        A row a place. A projection may count in feet, and stretch: it is asked by its own cells.
+        """
+        steps = np.zeros((len(latitude), len(self.rasters)))
+        for grid in self._grids:
+            first = self.rasters[grid[0]]
+            steps[:, grid] = _cell_m(first, latitude, longitude)[:, None]
+        return steps
 
     def covering(self, latitude: np.ndarray, longitude: np.ndarray) -> np.ndarray:
         """Number of the first file that each place lies in, -1 outside all; nothing is read."""
@@ -57,6 +70,9 @@ class Mosaic:
         """Rows and columns of places in a grid, whole at the centres of cells."""
         first = self.rasters[grid[0]]
         x, y = _placed(first, latitude, longitude)
+        if first.in_degrees:  # counted from 0 to 360, or on beyond 180
+            left = min(min(self.rasters[n].bounds[::2]) for n in grid)
+            x = left + np.remainder(x - left, 360.0)
         return (y - first.top) / first.step_y - 0.5, (x - first.left) / first.step_x - 0.5
 
     def levels(self, latitude: np.ndarray, longitude: np.ndarray) -> Samples:
@@ -94,6 +110,36 @@ def _placed(raster: Raster, latitude, longitude) -> tuple[np.ndarray, np.ndarray
         warnings.simplefilter("ignore")
         x, y = rasterio.warp.transform(WGS84, raster.crs, longitude, latitude)[:2]
     return np.asarray(x), np.asarray(y)
+
+
+def _cell_m(raster: Raster, latitude: np.ndarray, longitude: np.ndarray) -> np.ndarray:
+    """The shorter side of a cell at places [m]."""
+    if raster.crs == WGS84:
+        narrow = abs(raster.step_x) * np.cos(np.radians(latitude))
+        return M_PER_DEGREE * np.minimum(narrow, abs(raster.step_y))
+    x, y = _placed(raster, latitude, longitude)
+    sides = []
+    for across, along in ((raster.step_x, 0.0), (0.0, raster.step_y)):
+        north, east = _on_earth(raster, x + across, y + along)
+        is_there = np.isfinite(north) & np.isfinite(east)
+        side = geodesic(
+            latitude1=latitude,
+            longitude1=longitude,
+            latitude2=np.where(is_there, north, latitude),
+            longitude2=np.where(is_there, east, longitude),
+        )
+        sides.append(np.where(is_there, side.distance_km * M_PER_KM, np.inf))
+    return np.minimum(*sides)
+
+
+def _on_earth(raster: Raster, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Latitudes and longitudes of places in the reference system of a raster."""
+    import rasterio.warp
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        longitude, latitude = rasterio.warp.transform(raster.crs, WGS84, x, y)[:2]
+    return np.asarray(latitude), np.asarray(longitude)
 
 
 class _GridOfFiles:

@@ -7,12 +7,13 @@ import numpy as np
 
 from backhaul.design.columns import LAND
 from backhaul.design.model import Design, Terrain
+from backhaul.elevation.doubts import doubtful, of_doubts, of_seams, of_stripes
 from backhaul.elevation.hops import Hop, hops_of
 from backhaul.elevation.mosaic import Mosaic, Samples
 from backhaul.elevation.remarks import Remark, of_ends, of_stretches, of_typed, unplaced
 from backhaul.elevation.surfaces import meanings
 from backhaul.errors import InputError, Problem
-from backhaul.findings import FAIL, NOTE
+from backhaul.findings import FAIL, NOTE, THIN
 from backhaul.physics.sampling import GAP_SHARE, LARGEST_GAP_KM
 from backhaul.units import M_PER_KM
 
@@ -20,6 +21,8 @@ from backhaul.units import M_PER_KM
 _SCOUTS = 17
 #: Rows that one hop gets at most; of a finer raster the highest of each stretch.
 MOST_ROWS = 2000
+#: So many steps between two files are a void between them.
+_CRACK = 2
 #: Vertical error (90 %) taken where neither the file nor the user states one, by the step of the
 #: raster from which on it holds [m]: models from space measure 6 to 10 m by continent, those from
 #: the air about 0.2 to 2 m. From memory.
@@ -161,8 +164,12 @@ def _steps(hops: list[Hop], files: Files) -> list[float | None]:
         return []
     latitude, longitude = (np.concatenate(column) for column in zip(*places, strict=True))
     used = files.ground.covering(latitude, longitude).reshape(-1, _SCOUTS)
-    middle = latitude.reshape(-1, _SCOUTS)[:, _SCOUTS // 2]
-    return [files.ground.step_m(own, at) for own, at in zip(used, middle.tolist(), strict=True)]
+    middles = np.arange(len(hops)) * _SCOUTS + _SCOUTS // 2
+    steps = files.ground.steps_m(latitude[middles], longitude[middles])
+    return [
+        min((float(of[n]) for n in np.unique(own).tolist() if n >= 0), default=None)
+        for own, of in zip(used, steps, strict=True)
+    ]
 
 
 def _profile(hop: Hop, line: _Line, files: Files, design: Design, *, replace: bool) -> Profile:
@@ -171,32 +178,56 @@ def _profile(hop: Hop, line: _Line, files: Files, design: Design, *, replace: bo
     is_kept = typed is not None and not replace and not typed.sources
     is_land = line.surface == LAND
     level = np.where(is_land, line.ground.value, np.nan)
+    doubts = doubtful(level)
+    level = np.where(doubts.stripe, np.nan, level)
+    is_outside = line.ground.is_outside & is_land & ~_crack(line.ground.is_outside)
     outside = f"outside all files ({' and '.join(hop.tiles)})"
     remarks = [
         *of_stretches(
             hop,
             line.distance_m,
-            line.ground.is_outside & is_land,
+            is_outside,
             outside,
             NOTE if is_kept else FAIL,
         ),
         *of_stretches(hop, line.distance_m, line.unmasked, "outside the mask: taken as land", NOTE),
+        *_of_files(files.ground, line),
+        *of_doubts(hop, line.distance_m, doubts),
+        *of_seams(hop, line.distance_m, level, line.ground.raster, files.ground.names),
         *of_ends(hop, level),
     ]
     if typed is not None and is_kept:
         remarks += of_typed(hop, typed, line.distance_m, level)
         return Profile(hop, None, line.step_m, tuple(remarks), is_kept=True)
-    void = np.isnan(level) & is_land & ~line.ground.is_outside
-    if not (line.ground.is_outside & is_land).any():
+    void = np.isnan(level) & is_land & ~is_outside & ~doubts.stripe
+    if not is_outside.any():
         level, more = _ends_known(hop, level, is_land)
         remarks += more
     broad = _broad_gaps(line.distance_m, np.isnan(level) & is_land)
     said = "no level in the file" + ("" if broad else "; straight between")
     remarks += of_stretches(hop, line.distance_m, void, said, FAIL if broad else NOTE)
-    if broad or (line.ground.is_outside & is_land).any():
+    remarks += of_stripes(hop, line.distance_m, doubts.stripe, FAIL if broad else THIN)
+    if broad or is_outside.any():
         return Profile(hop, None, line.step_m, tuple(remarks))
     made = _rows(line, level, is_land, files, hop.scale(design))
     return Profile(hop, made, line.step_m, tuple(remarks))
+
+
+def _crack(is_outside: np.ndarray) -> np.ndarray:
+    """Places between two files that meet but for a cell or two: a void like any other."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], is_outside, [False])).astype(int)))
+    crack = np.zeros(len(is_outside), bool)
+    for first, after in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        if first > 0 and after < len(is_outside) and after - first <= _CRACK:
+            crack[first:after] = True
+    return crack
+
+
+def _of_files(ground: Mosaic, line: _Line) -> list[Remark]:
+    """What is doubtful of the files under a hop."""
+    under = [ground.rasters[n] for n in np.unique(line.ground.raster).tolist() if n >= 0]
+    remedy = "state the unit of the levels in the file, or have them in metres"
+    return [Remark(THIN, one.name, one.doubt, remedy) for one in under if one.doubt]
 
 
 def _ends_known(hop: Hop, level: np.ndarray, is_land) -> tuple[np.ndarray, list[Remark]]:

@@ -34,6 +34,8 @@ class Raster(NamedTuple):
     error_m: float | None
     #: levels of rows and columns, NaN where there is none
     read: Callable[[slice, slice], np.ndarray]
+    #: what of it is taken as it may not be meant
+    doubt: str = ""
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -48,13 +50,6 @@ class Raster(NamedTuple):
         if self.in_degrees:
             return f"latitudes {lower:.2f} to {upper:.2f}, longitudes {left:.2f} to {right:.2f}"
         return f"x {left:.0f} to {right:.0f}, y {lower:.0f} to {upper:.0f} of its projection"
-
-    def step_m(self, latitude: float) -> float:
-        """The shorter side of a cell on the ground [m]."""
-        if not self.in_degrees:
-            return min(abs(self.step_x), abs(self.step_y))
-        narrow = abs(self.step_x) * np.cos(np.radians(latitude))
-        return float(M_PER_DEGREE * min(narrow, abs(self.step_y)))
 
     def is_on_grid_of(self, other: "Raster") -> bool:
         """Whether the cells of both are cells of one grid."""
