@@ -5,9 +5,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from backhaul.design.columns import TERRAIN
 from backhaul.elevation.hops import Hop
 from backhaul.elevation.remarks import Remark, of_stretches
-from backhaul.findings import THIN
+from backhaul.findings import FAIL, THIN
 
 #: A stretch of 0 m or below so far below the ground beside it within two steps is no ground [m]: shores
 #: are lower, and cliffs over the sea are told as water; above 0 m it is asked for from this step on, as
@@ -15,6 +16,11 @@ from backhaul.findings import THIN
 STEPS_DOWN_M, BANKS_M = 10.0, 30.0
 #: Places in a row that make a stretch; those beside it are mixed with it by the sampling.
 _LEAST, _MIXED = 2, 2
+#: A surface model further below the ground than both may be off, or further above than trees and
+#: most buildings, is of another datum or unit [m]: common practice.
+BELOW_M, TALL_M = 5.0, 100.0
+#: What the column of it may hold [m].
+MOST_COVER_M = next(column.high for column in TERRAIN if column.name == "cover_m") or np.inf
 #: A step between two files this many times as high as those beside it is none of the ground.
 _STEEPER = 3.0
 #: Of one level to so many digits: between equal cells the sampling leaves a trace.
@@ -104,6 +110,31 @@ def of_seams(
                 "are both from one datum?"
             )
             yield Remark(THIN, hop.title, text, "take files of one vertical reference")
+
+
+def of_cover(
+    hop: Hop, distance_m: np.ndarray, level_m: np.ndarray, top_m: np.ndarray
+) -> Iterator[Remark]:
+    """A surface model that is not there, lies below the ground, or stands too high for one."""
+    ground = np.isfinite(level_m)
+    for remark in of_stretches(
+        hop,
+        distance_m,
+        ground & ~np.isfinite(top_m),
+        "no level in the surface model: no cover",
+        THIN,
+    ):
+        yield remark._replace(remedy="type cover_m there")
+    over = np.where(ground & np.isfinite(top_m), top_m - level_m, 0.0)
+    sunk, tall = (round(float(each), 1) for each in (over.min(initial=0.0), over.max(initial=0.0)))
+    if sunk < -BELOW_M:
+        text = f"the surface model lies up to {-sunk:.1f} m below the ground: no cover is taken from there"
+        remedy = "take both of one datum and unit, as levels, not as heights above the ground"
+        yield Remark(THIN, hop.title, text, remedy)
+    if tall > TALL_M:
+        text = f"the surface model stands up to {tall:.1f} m above the ground"
+        remedy = "take both of one datum and unit, or survey what stands there"
+        yield Remark(FAIL if tall > MOST_COVER_M else THIN, hop.title, text, remedy)
 
 
 def of_stripes(

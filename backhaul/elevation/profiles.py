@@ -1,13 +1,13 @@
 """Profiles of hops from elevation files: levels, cover and surface at the step of the raster."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from backhaul.design.columns import LAND
 from backhaul.design.model import Design, Terrain
-from backhaul.elevation.doubts import doubtful, of_doubts, of_seams, of_stripes
+from backhaul.elevation.doubts import doubtful, of_cover, of_doubts, of_seams, of_stripes
 from backhaul.elevation.hops import Hop, hops_of
 from backhaul.elevation.mosaic import Mosaic, Samples
 from backhaul.elevation.remarks import Remark, of_ends, of_stretches, of_typed, unplaced
@@ -78,18 +78,29 @@ def fill_terrain(design: Design, files: Files, *, replace: bool = False) -> Fill
     found = dict(zip((hop.key for hop in placed), _sampled(placed, files, design), strict=True))
     unused = _unused(placed, found, files)
     profiles = []
+    idle = list(_idle_classes(files, found.values()))
     terrain = dict(design.terrain)
     for hop in hops:
         if hop.key not in found:
             profiles.append(Profile(hop, None, None, (unplaced(hop),)))
             continue
         profile = _profile(hop, found[hop.key], files, design, replace=replace)
+        profile = profile._replace(remarks=(*profile.remarks, *idle))
         if profile.terrain is not None:
             for path in hop.row.path:
                 terrain.pop((path, hop.row.step), None)
             terrain[hop.key] = profile.terrain
         profiles.append(profile)
     return Filled(design._replace(terrain=terrain), tuple(profiles), unused)
+
+
+def _idle_classes(files: Files, lines: Iterable["_Line"]) -> Iterator[Remark]:
+    """That no class which is named a water lies under a hop."""
+    there = {str(name) for line in lines for name in np.unique(line.surface.astype(str))}
+    named = {number: name for number, name in files.surfaces.items() if name != LAND}
+    if files.mask is not None and named and there.isdisjoint(named.values()):
+        classes = ", ".join(map(str, named))
+        yield Remark(NOTE, "--surface", f"no hop runs over class {classes} of the mask")
 
 
 def _unused(hops: list[Hop], found: Mapping[tuple, "_Line"], files: Files) -> tuple[str, ...]:
@@ -193,6 +204,11 @@ def _profile(hop: Hop, line: _Line, files: Files, design: Design, *, replace: bo
         *of_stretches(hop, line.distance_m, line.unmasked, "outside the mask: taken as land", NOTE),
         *_of_files(files.ground, line),
         *of_doubts(hop, line.distance_m, doubts),
+        *(
+            ()
+            if line.top_m is None or is_kept
+            else of_cover(hop, line.distance_m, level, line.top_m)
+        ),
         *of_seams(hop, line.distance_m, level, line.ground.raster, files.ground.names),
         *of_ends(hop, level),
     ]
@@ -207,7 +223,7 @@ def _profile(hop: Hop, line: _Line, files: Files, design: Design, *, replace: bo
     said = "no level in the file" + ("" if broad else "; straight between")
     remarks += of_stretches(hop, line.distance_m, void, said, FAIL if broad else NOTE)
     remarks += of_stripes(hop, line.distance_m, doubts.stripe, FAIL if broad else THIN)
-    if broad or is_outside.any():
+    if broad or is_outside.any() or any(remark.severity == FAIL for remark in remarks):
         return Profile(hop, None, line.step_m, tuple(remarks))
     made = _rows(line, level, is_land, files, hop.scale(design))
     return Profile(hop, made, line.step_m, tuple(remarks))

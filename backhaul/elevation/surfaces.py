@@ -41,9 +41,12 @@ def meanings(typed: Mapping[int, str], classes: np.ndarray, design: Design) -> M
     classes: those under the hops, NaN outside the mask. Raises InputError where a class is not
     explained.
     """
+    there = np.unique(classes[~np.isnan(classes)])
+    if not np.array_equal(there, np.round(there)):
+        told = ", ".join(f"{number:g}" for number in there[:_SHOWN])
+        raise InputError([Problem("--mask", f"figures such as {told}", "whole numbers of classes")])
     if typed:
         return typed
-    there = np.unique(classes[~np.isnan(classes)])
     water = next(iter(design.waters)) if len(design.waters) == 1 else None
     if not design.waters:
         water = design.project.water

@@ -29,6 +29,7 @@ BY_HAND = {
     "mi": (1.609344, 0),
     "in": (25.4, 0),
     "°F": (5 / 9, 32),
+    "°F rise": (5 / 9, 0),
     "ohm/kft": (1 / FOOT, 0),
     "mph": (0.44704, 0),
 }
@@ -74,7 +75,11 @@ def books(request, tmp_path_factory):
 
 def turned_of(book: LiveBook) -> dict[str, str]:
     sheets = [sheet for sheet in book.book.sheets if isinstance(sheet, UsSheet)]
-    return {key: unit.name for sheet in sheets for key, unit in sheet.turned.items()}
+    return {
+        key: "°F rise" if unit.metric == "K" else unit.name
+        for sheet in sheets
+        for key, unit in sheet.turned.items()
+    }
 
 
 def by_hand(figure: float, unit: str) -> float:
