@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from backhaul.catalog.columns import number
 from backhaul.catalog.families import SPECTRA, Family
+from backhaul.physics.copper import conductor_ohm_per_km
 from backhaul.tables.collector import Collector
 from backhaul.tables.column import Column
 from backhaul.tables.csv_source import read_csv
@@ -15,6 +16,8 @@ from backhaul.tables.names import squash
 from backhaul.tables.parse import parse_table, report_faults
 from backhaul.tables.table import Table
 
+#: The purest copper has that share of the resistance of the standard, areas rounded: common practice.
+_BEST_COPPER = 0.95
 _SPECTRAL = re.compile(r"(max|typical|min)dbkm(\d{3,4})(?:nm)?")
 
 
@@ -107,6 +110,7 @@ def _check_rows(family: Family, rows: Sequence[Row], table: Table, collector: Co
     seen: dict[tuple[str, ...], int] = {}
     for row in rows:
         _check_order(family, row, table, collector)
+        _check_conductor(row, table, collector)
         key = tuple(squash(str(getattr(row.record, column))) for column in family.key)
         if (first := seen.setdefault(key, row.line)) != row.line:
             what = " ".join(str(getattr(row.record, column)) for column in family.key)
@@ -118,6 +122,23 @@ def _check_rows(family: Family, rows: Sequence[Row], table: Table, collector: Co
                 f"one row, as in line {first}",
                 "take one out",
             )
+
+
+def _check_conductor(row: Row, table: Table, collector: Collector) -> None:
+    """No conductor has less resistance than copper of its area: figures by 1000 ft are told so."""
+    area, ohm = (getattr(row.record, name, None) for name in ("area_mm2", "ohm_per_km"))
+    if not area or not ohm:
+        return
+    least = _BEST_COPPER * float(conductor_ohm_per_km(area_mm2=area))
+    if ohm < least:
+        collector.problem(
+            table,
+            row.line,
+            "ohm_per_km",
+            f"{ohm:g} for {area:.4g} mm²",
+            f"at least {least:.3g} ohm/km, which copper has",
+            "of a figure by 1000 ft write 3.281 times as much",
+        )
 
 
 def _check_order(family: Family, row: Row, table: Table, collector: Collector) -> None:

@@ -7,6 +7,7 @@ from backhaul.design.columns import SEGMENTS
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.tables.collector import Collector
 from backhaul.tables.names import listed, plain, shown
+from backhaul.tables.twins import as_written
 
 #: what may differ between rows of one thing
 FREE = frozenset(("path", "step", "strand", "port", "to_port", "note", "label"))
@@ -156,11 +157,18 @@ def _compare(reference: dict, first: Any, row: Any, faulty: Faulty, collector: C
             row.table,
             row.row,
             own,
-            f"{_value(meant[own])} for the thing labelled {shown(row.label)}, "
-            f"at {first.at(name)} {_value(reference[name])}",
+            f"{_in_cell(row, own, meant[own])} for the thing labelled {shown(row.label)}, "
+            f"at {first.at(name)} {_in_cell(first, name, reference[name])}",
             "the same wherever the label stands",
             "correct one of them, or give one another label",
         )
+
+
+def _in_cell(row: Any, column: str, value: object) -> str:
+    """A value as its cell has it: a length may stand there in feet."""
+    if column.endswith("_m") and isinstance(value, float) and row.table is not None:
+        return shown(as_written(row.table, row.row, column, value))
+    return _value(value)
 
 
 def _value(value: object) -> str:

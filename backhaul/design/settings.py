@@ -14,7 +14,7 @@ REPAIR_RUN_M = 300.0
 WATERS = ("sea", "fresh")
 METRIC, US = "metric", "US"
 UNITS = (METRIC, US)
-UNIT_WORDS = {"SI": METRIC, "US customary": US, "imperial": US, "feet": US}
+UNIT_WORDS = {"SI": METRIC, "m": METRIC, "US customary": US, "imperial": US, "feet": US, "ft": US}
 WATER_WORDS = {"seawater": "sea", "freshwater": "fresh"}
 
 SETTINGS = (
