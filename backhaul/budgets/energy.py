@@ -151,9 +151,12 @@ class LoadEnergy(NamedTuple):
 
 
 def draws(source: PowerSource, power: PowerBudget) -> list[Draw]:
-    """Everything behind a source that takes power, with what it takes itself."""
+    """The source and everything behind it that takes power, with what each takes itself."""
     behind = dark_with(power, [load for line in source.lines for load in line.equipment])
     found = []
+    own_w, row = number(source.equipment.record.watts or 0.0), source.equipment.segment
+    if own_w > 0:
+        found.append(Draw(source.equipment, own_w, row.duty_percent, row.night_percent))
     for equipment in behind:
         figures = power.loads.get(equipment.key, {})
         watts = figures.get("own_w", np.nan) + figures.get("optics_w", 0.0)

@@ -233,3 +233,22 @@ def test_the_longest_night():
     assert 24 - longest_night_h(latitude_deg=51.5) == pytest.approx(7.83 - 0.23, abs=0.02)
     assert 24 - longest_night_h(latitude_deg=59.9) == pytest.approx(5.87 - 0.36, abs=0.05)
     assert longest_night_h(latitude_deg=-80.0) == 24.0
+
+
+def test_what_the_source_takes_itself_it_takes_all_day(tmp_path):
+    """By hand: a controller of 5 W day and night beside a load in 10 % of the day.
+
+    The load draws 10.1 W (with its line) in 2.4 h and the controller 5 W in 24 h: its share of the day
+    is not that of the load.
+    """
+    found = []
+    for watts in (0, 5):
+        (tmp_path / str(watts)).mkdir()
+        own = changed_catalog(tmp_path / str(watts), "devices", SUN, watts=watts)
+        evaluation = run(tmp_path / f"d{watts}", duty="10", catalogs=(own,))
+        (balance,) = energy_balances(evaluation.context.sources, evaluation.design, evaluation.power)
+        found.append(balance)
+    without, with_own = found
+    assert with_own.day_wh == pytest.approx(without.day_wh + 5 * 24, rel=0.01)
+    sheet = Typed(evaluation, "copper_and_supply", "chain", "site_cards", "inputs")
+    assert not recalculation.compare(sheet.data)
