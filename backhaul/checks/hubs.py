@@ -11,7 +11,7 @@ from backhaul.findings import FAIL, NOTE, THIN, Finding
 from backhaul.path.ends import FDD
 from backhaul.physics.antennas import outside_main_lobe
 from backhaul.units import DECIMALS
-from backhaul.wording import whole_against
+from backhaul.wording import against
 
 #: Half of a beam, at whose edge an antenna is 3 dB down; and its main lobe (`outside_main_lobe`).
 HALF_BEAM, MAIN_LOBE = 0.5, 1 / 1.2
@@ -99,7 +99,7 @@ def hub_pointing(context: Context) -> Iterator[Finding]:
                 continue
             is_lost = bool(outside_main_lobe(angle_deg=angle, beamwidth_deg=beam))
             share = MAIN_LOBE if is_lost else HALF_BEAM
-            angles, most = whole_against(angle, share * beam)
+            angles, most = against(angle, share * beam)
             row = hops.rows[place]
             yield on_link(
                 "radio-pointing",
