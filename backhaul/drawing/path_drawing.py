@@ -37,6 +37,8 @@ FRAME_UP, _FRAME_DOWN = 15.0, 12.5
 _HOP_UP, _HOP_DOWN, _BAR = 30.0, 12.5, 15.0
 #: More room above the line for the mark of the lowest rate, where no head stands there [mm].
 MARK_UP = 1.6
+#: Texts below a bar begin so far beside its end, where a branch may run down [mm].
+_BESIDE_A_BRANCH = 1.2
 #: Room below the line where nothing is judged: down to the bars [mm].
 DOWN_TO_BARS = _BAR + 1.6
 
@@ -179,7 +181,11 @@ class StripDrawer:
         below = bar + 3.0 + max(len(texts), 1) * line_height(BODY)
         if verdict != PASS:
             page.lines(
-                left + 0.3, below + 0.2, self._why(page, use, right - left), SMALL, colour=PALE
+                left + _BESIDE_A_BRANCH,
+                below + 0.2,
+                self._why(page, use, right - left),
+                SMALL,
+                colour=PALE,
             )
 
     def _why(self, page: Page, use: LinkUse, width: float) -> list[str]:

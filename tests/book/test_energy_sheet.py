@@ -246,7 +246,9 @@ def test_what_the_source_takes_itself_it_takes_all_day(tmp_path):
         (tmp_path / str(watts)).mkdir()
         own = changed_catalog(tmp_path / str(watts), "devices", SUN, watts=watts)
         evaluation = run(tmp_path / f"d{watts}", duty="10", catalogs=(own,))
-        (balance,) = energy_balances(evaluation.context.sources, evaluation.design, evaluation.power)
+        (balance,) = energy_balances(
+            evaluation.context.sources, evaluation.design, evaluation.power
+        )
         found.append(balance)
     without, with_own = found
     assert with_own.day_wh == pytest.approx(without.day_wh + 5 * 24, rel=0.01)

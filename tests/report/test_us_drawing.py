@@ -71,3 +71,32 @@ def test_each_length_is_told_in_feet_or_miles(demo, drawn):
     assert len(lengths) - 2 <= len(found) and len(found) > 20
     for one in found:
         assert min(abs(one - other) / max(other, 1.0) for other in lengths) < 0.006
+
+
+def test_a_long_chain_of_sites_stays_on_its_paper(tmp_path):
+    """Nine chambers in a row: bands on A3, each way once, no name beyond its frame."""
+    rows = ["path,step,kind,part,site,to_site,length_ft,label"]
+    for n in range(9):
+        rows.append(
+            f"p,{4 * n + 1},device,switch-12-sfp,Chamber {n} of the long shore road,,,sw{n}"
+        )
+        if n < 8:
+            ends = (f"Chamber {place} of the long shore road" for place in (n, n + 1))
+            rows.append(f"p,{4 * n + 2},copper,cat6a-s-out,{','.join(ends)},{100 + n},")
+    (tmp_path / "segments.csv").write_text("\n".join(rows), encoding="utf-8")
+    (tmp_path / "project.csv").write_text("setting,value\nunits,US\n", encoding="utf-8")
+    evaluation = evaluate(read_design(tmp_path))
+    letters, (wide, high) = LETTERS.of(evaluation.design), PAPERS["a3"]
+    sheets = site_sheets(evaluation, (wide, high), (12, 12, 12, 25))
+    assert [(sheet.width, sheet.height) for sheet in sheets] == [(wide, high)]
+    page = Page(wide, high, letters)
+    draw_sites(page, sheets[0], right=12)
+    words = [shape for shape in page.shapes if isinstance(shape, Words)]
+    assert sorted(w.text for w in words if w.text.endswith(" ft")) == [
+        f"{100 + n} ft" for n in range(8)
+    ]
+    assert sum(word.text.startswith("sw") and word.bold for word in words) == 9
+    for word in words:
+        assert word.x + letters.width(word.text, word.size, bold=word.bold) < wide - 12
+        if word.text.startswith("Chamber"):
+            assert letters.width(word.text, word.size, bold=word.bold) <= 40.0

@@ -78,11 +78,9 @@ def build(plan: Plan) -> Sheet | None:
     links = plan.evaluation.network.links[COPPER]
     if not links and not plan.evaluation.power.lines:
         return None
+    name, design = "Copper and supply", plan.evaluation.design
     sheet = sheet_of(
-        plan.evaluation.design,
-        "Copper and supply",
-        "Copper and supply",
-        _COLUMNS,
+        *(design, name, name, _COLUMNS),
         subtitle="Drops with the power that they carry, feeds, loads, sources. Change yellow cells "
         "on Inputs; this sheet follows. Temperature, corrosion, water and surges are judged only in a new run.",
     )
