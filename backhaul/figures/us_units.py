@@ -92,7 +92,7 @@ _PART = rf"(?:{_NUMBER}|not known|blank)"
 _IN_A_FORMULA = "− "
 _QUANTITY = re.compile(
     rf"(?<![\w.])(?P<before>(?:{_PART}(?: to | and |/| / | ± | -> | → | × ))*)"
-    rf"(?P<last>{_NUMBER}) (?P<unit>m/s|mm|km|m|°C|kNm|N(?=[,;] \d)"
+    rf"(?P<last>{_NUMBER}) (?P<unit>ohm/km|m/s|mm|km|m|°C|kNm|N(?=[,;] \d)"
     rf"|K(?= (?:warmer|in |above|rise)))(?![\w²³/·^])"
 )
 #: A column of a table beside its figure, which has no unit.

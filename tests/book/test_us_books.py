@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 import recalculation
+from all_designs import DESIGNS
 from book_reading import load
 from thorough import one_in
 from typed_books import LiveBook
@@ -52,22 +53,31 @@ METRIC = re.compile(
 )
 
 
-def us_copy(demo: str, folder: Path) -> Path:
-    shutil.copytree(DEMO / demo, folder)
-    with (folder / "project.csv").open("a", encoding="utf-8") as file:
-        file.write("units,US\n")
+def us_copy(design: Path, folder: Path) -> Path:
+    shutil.copytree(design, folder)
+    project = folder / "project.csv"
+    head = "" if project.exists() else "setting,value\n"
+    with project.open("a", encoding="utf-8") as file:
+        file.write(f"{head}units,US\n")
     return folder
 
 
 @cache
-def _metric(demo: str) -> LiveBook:
-    return LiveBook(evaluate(read_design(DEMO / demo)))
+def _metric(design: Path) -> LiveBook:
+    return LiveBook(evaluate(read_design(design)))
 
 
-@pytest.fixture(scope="module", params=["reservoir", "estuary"])
+OTHERS = [design for design in DESIGNS if design.parent.name == "designs"]
+
+
+@pytest.fixture(
+    scope="module",
+    params=[DEMO / "reservoir", DEMO / "estuary", *one_in(4, OTHERS)],
+    ids=lambda design: design.name,
+)
 def books(request, tmp_path_factory):
     """The metric book of a demo and the same in US units."""
-    folder = us_copy(request.param, tmp_path_factory.mktemp("us") / request.param)
+    folder = us_copy(request.param, tmp_path_factory.mktemp("us") / request.param.name)
     us = LiveBook(evaluate(read_design(folder)))
     us.demo = request.param
     return _metric(request.param), us
@@ -117,7 +127,7 @@ def test_every_cell_is_the_metric_one_or_that_by_hand(books):
                 assert wanted - 1e-6 <= two <= wanted + 0.1, key
             elif re.fullmatch(r"glance\.confirm\.\d+\.move", key):
                 unit = us.shown(key.replace("move", "unit"))
-                assert two == pytest.approx(by_hand(one, unit) if unit == "ft" else one), key
+                assert two == pytest.approx(by_hand(one, unit) if unit in BY_HAND else one), key
             else:
                 assert two == pytest.approx(wanted, rel=1e-9, abs=1e-9), (key, sheet)
             compared[sheet] = compared.get(sheet, 0) + 1
@@ -141,10 +151,10 @@ def test_what_a_key_calls_a_length_or_temperature_is_turned(books):
     assert not left
 
 
-def own_words(demo: str) -> set[str]:
+def own_words(design: Path) -> set[str]:
     """What somebody typed into the design stays as he wrote it."""
     cells = set()
-    for file in (DEMO / demo).glob("*.csv"):
+    for file in design.glob("*.csv"):
         with file.open(encoding="utf-8-sig", newline="") as lines:
             cells.update(cell for row in csv.reader(lines) for cell in row if METRIC.search(cell))
     return cells

@@ -44,6 +44,8 @@ DEMO = Path(__file__).parents[2] / "demo"
         ("feed of 2.5 mm²", "feed of 2.5 mm² (12 AWG)"),
         ("feed of 2.5 mm² (12 AWG)", "feed of 2.5 mm² (12 AWG)"),
         ("12 m/s", "26.8 mph"),
+        ("93.8 ohm/km", "28.6 ohm/kft"),
+        ("4 × 500 m", "4 × 1640 ft"),
         ("3 mm", "0.118 in"),
         ("pole mount 60 mm", "pole mount 2.36 in"),
         ("bend radius 254 mm", "bend radius 10 in"),
