@@ -5,7 +5,9 @@ from typing import Any
 
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
+from backhaul.design.settings import US
 from backhaul.figures.arrays import plain_number
+from backhaul.figures.us_units import IN_US
 from backhaul.findings import PASS, worst
 from backhaul.path.links import RADIO
 
@@ -16,7 +18,25 @@ _DECIMALS = 6
 def geojson(evaluation: Results) -> dict[str, Any]:
     """The design as a feature collection: a point a site, a line a hop and a run between sites."""
     features = [*_sites(evaluation), *_hops(evaluation), *_runs(evaluation)]
+    if evaluation.design.project.units == US:
+        for feature in features:
+            feature["properties"] |= _in_us(feature["properties"])
     return {"type": "FeatureCollection", "features": features}
+
+
+def _in_us(properties: dict[str, Any]) -> dict[str, float]:
+    """Lengths in feet and miles, to stand beside the metric ones.
+
+    >>> _in_us({"length_m": 30.48, "distance_km": 1.609344, "verdict": "pass"})
+    {'length_ft': 100.0, 'distance_mi': 1.0}
+    """
+    found = {}
+    for name, value in properties.items():
+        stem, _, unit = name.rpartition("_")
+        if unit in ("m", "km") and isinstance(value, int | float):
+            shown = IN_US[unit]
+            found[f"{stem}_{shown.name}"] = round(float(shown.shown(value)), 4)
+    return found
 
 
 def geojson_text(evaluation: Results) -> str:

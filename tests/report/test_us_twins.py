@@ -26,7 +26,7 @@ LENGTH = re.compile(rf"({NUMBER}(?:(?: / | -> | → | to ){NUMBER})*) (m|km)\b(?
 CELL = re.compile(rf"\b\w+_m ({NUMBER}(?: -> {NUMBER})*)(?! k?m\b)")
 #: In a sentence with feet, figures of the same thing that have no unit of their own.
 BARE = re.compile(
-    rf"ft(?: \([^()]*)?[^()]*?(?:± |against |est, |expected ){NUMBER}(?![\d.])(?! ?(?:ft|mi|dB|°|V|W|%))"
+    rf"ft(?: \([^()]*)?[^()]*?(?:± |against |est, |expected ){NUMBER}(?![\d.])(?! ?(?:ft|mi|dB|°|V|W|%|ohm))"
 )
 
 

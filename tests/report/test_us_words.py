@@ -144,3 +144,20 @@ def test_names_stay_as_they_were_written(tmp_path):
     assert words("Mast 30 m → Hut, 100 m") == "Mast 30 m → Hut, 328 ft"
     done = CliRunner().invoke(app, ["check", str(tmp_path)])
     assert "Mast 30 m → Hut, 328 ft" in done.stdout
+
+
+def test_the_map_has_feet_and_miles_beside(tmp_path):
+    from backhaul.report.geojson import geojson
+
+    us = geojson(evaluate(read_design(in_us_units(tmp_path / "d", "reservoir"))))
+    metric = geojson(evaluate(read_design(DEMO / "reservoir")))
+    told = 0
+    for one, other in zip(metric["features"], us["features"], strict=True):
+        assert one["properties"].items() <= other["properties"].items()
+        for name, factor, twin in (("_m", 0.3048, "_ft"), ("_km", 1.609344, "_mi")):
+            for key, value in one["properties"].items():
+                if key.endswith(name) and value is not None:
+                    figure = other["properties"][key.removesuffix(name) + twin]
+                    assert figure * factor == pytest.approx(value, abs=1e-3)
+                    told += 1
+    assert told > 8
