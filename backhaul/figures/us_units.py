@@ -143,7 +143,7 @@ def in_us(text: str) -> str:
         unit, before = IN_US[found["unit"]], found["before"]
         if unit is FAHRENHEIT and found.string[: found.start()].endswith(_IN_A_FORMULA):
             return found[0]
-        if unit is FOOT and not before and found.string[: found.start()].endswith(_KEPT):
+        if unit is FOOT and not before and found.string[: found.start()].lower().endswith(_KEPT):
             return f"{kept_ft(distance_m=float(found['last'])):.1f} {unit.name}"
         if " × " in before and unit is not INCH:
             pass  # so many pieces

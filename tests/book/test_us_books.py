@@ -249,3 +249,44 @@ def test_a_cell_typed_in_feet_moves_what_one_in_metres_moves(books):
         metric.engine.set_value(one.sheet, one.row, one.column, before)
         shown = getattr(other.cell, "value", None)
         us.engine.set_value(other.sheet, other.row, other.column, shown)
+
+
+@pytest.mark.parametrize(
+    ("key", "step", "column", "length_ft"),
+    [
+        ("given.label.crest-cable.length_m", 6, "length_m", 6000.0),
+        ("given.label.crest-cable.length_m", 6, "length_m", 17000.0),
+        ("given.label.crest-hop.height_m", 15, "height_m", 25.0),
+    ],
+)
+def test_typed_in_feet_is_the_design_evaluated_anew(key, step, column, length_ft, tmp_path):
+    us = LiveBook(evaluate(read_design(us_copy(DEMO / "reservoir", tmp_path / "d"))))
+    cell = next(cell for cell in us.yellow if cell.key == key)
+    us.engine.set_value(cell.sheet, cell.row, cell.column, length_ft)
+    design = read_design(DEMO / "reservoir").changed("tower", step, **{column: length_ft * FOOT})
+    anew = evaluate(design)
+    live = {
+        key: us.shown(key)
+        for key in us.layout.spots
+        if re.fullmatch(r"(?:light|air)\.\d+\..*(?:margin_db|loss_max_db|ratio_median)", key)
+        or key in ("light.0.verdict", "light.0.glass_km", "air.0.distance_km")
+    }
+    again = LiveBook(anew)
+    turned = turned_of(us)
+    seen = 0
+    for name, figure in live.items():
+        wanted = again.shown(name)
+        if isinstance(wanted, int | float):
+            wanted = by_hand(wanted, turned[name]) if name in turned else wanted
+            if us.shown("status.stale") == 0 or name.startswith("light"):
+                assert figure == pytest.approx(wanted, rel=1e-9, abs=1e-9), name
+                seen += 1
+        elif name.endswith("verdict"):
+            assert figure == wanted, name
+    assert seen > 10
+
+
+@pytest.mark.office
+def test_an_office_program_computes_what_is_stored(tmp_path):
+    us = LiveBook(evaluate(read_design(us_copy(DEMO / "reservoir", tmp_path / "d"))))
+    assert not recalculation.compare(us.data, engine="office")

@@ -105,6 +105,7 @@ def test_a_figure_stays_what_it_was(digits, decimals):
 def test_a_distance_kept_for_safety_is_rounded_up(tenths):
     """1.5 m are 4.92 ft by hand: 5.0, never 4.9."""
     assert in_us("stay 1.5 m away") == "stay 5.0 ft away"
+    assert in_us("Stay 1.5 m away") == "Stay 5.0 ft away"
     found = re.fullmatch(r"stay ([\d.]+) ft away", in_us(f"stay {tenths / 10:.1f} m away"))
     assert -1e-6 <= float(found[1]) - tenths / 10 / 0.3048 <= 0.1 + 1e-6
 
