@@ -77,9 +77,8 @@ def _even(level_m: np.ndarray) -> Iterator[tuple[int, int]]:
     level = np.round(level_m, _DIGITS)
     starts = np.flatnonzero(np.append(True, level[1:] != level[:-1]))
     ends = np.append(starts[1:] - 1, len(level) - 1)
-    for first, last in zip(starts.tolist(), ends.tolist(), strict=True):
-        if np.isfinite(level[first]) and last - first + 1 >= _LEAST:
-            yield first, last
+    even = np.isfinite(level[starts]) & (ends - starts + 1 >= _LEAST)
+    yield from zip(starts[even].tolist(), ends[even].tolist(), strict=True)
 
 
 def of_doubts(hop: Hop, distance_m: np.ndarray, found: Doubtful) -> Iterator[Remark]:
