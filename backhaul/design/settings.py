@@ -32,7 +32,7 @@ SETTINGS = (
     Column(
         "units",
         CHOICE,
-        "what figures are shown in: metric, or US (feet, miles, AWG); blank = metric",
+        "what figures are shown in: metric, or US (feet, miles, °F, AWG); blank = metric",
         choices=UNITS,
         aliases=UNIT_WORDS,
         default=METRIC,
