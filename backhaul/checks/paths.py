@@ -308,7 +308,10 @@ def _together(served: PathPerformance) -> str:
     together = served.availability_with_backup_percent
     if together is None:
         return ""
-    return f"; together with {', '.join(served.backup_paths)}: {availability_text(together)}"
+    said = f"; together with {', '.join(served.backup_paths)}: {availability_text(together)}"
+    if round(together, DECIMALS) < served.target_availability_percent:
+        return said
+    return f"{said}, enough where availability_percent is what each alone has to hold"
 
 
 def _worst_hop(context: Context, hops: list[LinkUse]) -> LinkUse:
