@@ -20,7 +20,11 @@ def with_accepted(context: Context, findings: Iterable[Finding]) -> list[Finding
     labels = {row.id: row.label for row in context.design.segments if row.label}
     places = _by_place(found, labels) if rows else {}
     named = [
-        [n for n in places.get((row.check, row.path or None, row.label or None), ()) if _names(row, found[n])]
+        [
+            n
+            for n in places.get((row.check, row.path or None, row.label or None), ())
+            if _names(row, found[n])
+        ]
         for row in rows
     ]
     pairs = sorted(

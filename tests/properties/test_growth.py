@@ -73,7 +73,9 @@ def test_twice_the_paths_are_twice_the_calls(demo, tmp_path):
 
 
 @pytest.mark.parametrize("demo", DEMOS, ids=lambda folder: folder.name)
-@pytest.mark.parametrize("words", [["check", "--json"], ["check", "--all"], ["map", "-o", "map.json"]])
+@pytest.mark.parametrize(
+    "words", [["check", "--json"], ["check", "--all"], ["map", "-o", "map.json"]]
+)
 def test_commands_grow_with_the_design(demo, words, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("backhaul.remedies.proof.ROWS_TRIED", 0)  # changes tried are bounded
