@@ -189,7 +189,8 @@ def _build(placed: Placed) -> Iterator[Finding]:
 
 
 def _either(words: Iterable[str]) -> str:
-    """
+    """Words of which one holds.
+
     >>> _either(["buried", "duct", "surface"])
     'buried, duct or surface'
     """

@@ -1,5 +1,6 @@
 """What a part is there for: what another one in its place must not have less of."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -33,7 +34,20 @@ def loses_function(before: Results, after: Results) -> bool:
                 return True
             if any(_wants_other_volts(before, old, family[row.part], family[old.part])):
                 return True
-    return False
+    return bool(_halves(after) - _halves(before))
+
+
+def _halves(results: Results) -> Counter:
+    """Rows of hybrid cables without the other row of their sheath: what is in it would lie unused."""
+    rows: Counter = Counter()
+    for row in results.design.segments:
+        if row.part and results.context.catalog.is_hybrid(row.part):
+            way = row.part, frozenset(results.network.places[row.id]), row.length_m, row.by
+            rows[way] += 1 if row.kind == "fiber" else -1
+    halves: Counter = Counter()
+    for (_, *way), count in rows.items():
+        halves[tuple(way)] += abs(count)
+    return halves
 
 
 def _wants_other_volts(before: Results, row: Any, new: Any, old: Any) -> Iterator[bool]:
