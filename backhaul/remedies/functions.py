@@ -61,7 +61,7 @@ def _wants_other_volts(before: Results, row: Any, new: Any, old: Any) -> Iterato
         line.values["nominal_v"]
         for lines in before.context.power.to_load.values()
         for line in lines
-        if any(load.segment.id == row.id for load in line.equipment)
+        if any(row.id in load.row_ids for load in line.equipment)
     ]
     for volts in fed or [getattr(old, "supply_volts", None)]:
         yield _works_on(old, volts) and not _works_on(new, volts)
