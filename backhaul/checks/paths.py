@@ -57,8 +57,7 @@ def path_rate(context: Context) -> Iterator[Finding]:
             continue
         # a rate that is known elsewhere is too low whatever stops the path
         narrow = narrowest(context, path, running=served.is_stopped)
-        if narrow is not None:
-            strained.append((path, narrow))
+        strained += [(path, narrow)] * (narrow is not None)
     words = RATE_JUDGED.words(
         {
             "load_mbps": [narrow.load_mbps for _, narrow in strained],
@@ -309,9 +308,8 @@ def _together(served: PathPerformance) -> str:
     if together is None:
         return ""
     said = f"; together with {', '.join(served.backup_paths)}: {availability_text(together)}"
-    if round(together, DECIMALS) < served.target_availability_percent:
-        return said
-    return f"{said}, enough where availability_percent is what each alone has to hold"
+    enough = round(together, DECIMALS) >= served.target_availability_percent
+    return said + ", enough where availability_percent is what each alone has to hold" * enough
 
 
 def _worst_hop(context: Context, hops: list[LinkUse]) -> LinkUse:
