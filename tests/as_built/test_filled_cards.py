@@ -117,6 +117,8 @@ def test_a_card_whose_heads_were_typed_over_is_named_and_nothing_is_guessed(buil
         ("-61.5 dBm", None, "without the unit"),
         ("1.234", 1.234, ""),
         ("1,234", None, "1234 or 1.234"),
+        ("61.5", None, "at most 20 dBm"),  # the minus sign was forgotten
+        ("20", 20.0, ""),
         ("n/a", None, "leave the cell blank"),
     ],
 )
