@@ -1,19 +1,23 @@
 """Hops in which a radio or antenna counts: figures in use, and without the offer of that part."""
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 
+from backhaul.book.formula_cells import worst_of_texts
 from backhaul.book.inputs import row_key
 from backhaul.book.keys import safe
 from backhaul.book.offer_table import UseRow
 from backhaul.book.plan import Plan
 from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
+from backhaul.figures.judgements import Judgement
 from backhaul.figures.radio_formulas import pointing_loss_db
+from backhaul.figures.radio_judgements import EIRP, MARGIN, OVERLOAD
 from backhaul.figures.radio_terms import SWAYS
 from backhaul.figures.verdicts import at_most, margin_verdict
-from backhaul.findings import PASS, worst
+from backhaul.findings import PASS, THIN, worst
 from backhaul.path.ends import HopDirection
 from backhaul.spreadsheet.cells import Calc, Text, Verdict
 from backhaul.spreadsheet.cells import Link as CellLink
@@ -224,52 +228,50 @@ class AirUses:
     def _verdicts(self, prefix, family, part, way, margin, room, cells) -> str:
         """Verdicts of needed mode, overload and EIRP, ours and offered; returns the word now."""
         healthy = float(self.radio.values["healthy_margin_db"][way.direction])
-        words: dict[str, str] = {}
-        texts: dict[str, list[str]] = {"ours": [], "offered": []}
+        words: list[str] = []
+        texts: dict[str, list[tuple[str, str | None]]] = {"ours": [], "offered": []}
+
+        def judge(judged: Judgement, word: str, ours: str, offered: str) -> None:
+            lapses = self.plan.lapse(way.of.link, judged.check, direction=way.of.sender.number)
+            words.append(PASS if word == THIN and lapses is not None else word)
+            texts["ours"].append((ours, lapses))
+            texts["offered"].append((offered, lapses))
+
         if margin is not None:
-            words["margin"] = str(margin_verdict(margin=margin, healthy=healthy))
-            for which, found in texts.items():
-                found.append(
-                    margin_verdict(
-                        margin=Cell.ref(f"{prefix}.margin.{which}"),
-                        healthy=Cell.ref(f"{way.key}.healthy_margin_db"),
-                    ).text
-                )
+            wanted = Cell.ref(f"{way.key}.healthy_margin_db")
+            by = [
+                margin_verdict(margin=Cell.ref(f"{prefix}.margin.{which}"), healthy=wanted).text
+                for which in texts
+            ]
+            judge(MARGIN, str(margin_verdict(margin=margin, healthy=healthy)), *by)
         if room is not None:
-            words["room"] = str(at_most(value=-room, limit=0.0))
-            for which, found in texts.items():
-                found.append(at_most(value=-Cell.ref(f"{prefix}.room.{which}"), limit=0.0).text)
-        words["eirp"] = self._eirp(family, part, way, texts)
-        word = worst(words.values())
+            by = [
+                at_most(value=-Cell.ref(f"{prefix}.room.{which}"), limit=0.0).text
+                for which in texts
+            ]
+            judge(OVERLOAD, str(at_most(value=-room, limit=0.0)), *by)
+        self._eirp(family, part, way, judge)
+        word = worst(words)
         for which, found in texts.items():
-            if not found:
-                cells.append(Verdict(word, key=f"{prefix}.verdict.{which}"))
-                continue
-            fails, thins = (
-                ",".join(f'{text}="{end}"' for text in found) for end in ("fail", "thin")
-            )
-            cells.append(
-                Verdict(
-                    word,
-                    key=f"{prefix}.verdict.{which}",
-                    formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))',
-                )
-            )
+            formula = worst_of_texts(found) if found else ""
+            cells.append(Verdict(word, key=f"{prefix}.verdict.{which}", formula=formula))
         return word
 
-    def _eirp(self, family: str, part: str, way: Way, texts: dict[str, list[str]]) -> str:
+    def _eirp(self, family: str, part: str, way: Way, judge: Callable[..., None]) -> None:
         """The EIRP against its rule, where Radio hops judges it."""
         context = self.plan.evaluation.context
         eirp = float(self.radio.values["eirp_dbm"][way.direction])
         row = way.of.row
         if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
-            return PASS
+            return
         limit_dbm = self.plan.eirp_limits.get(way.direction)
         if limit_dbm is None:
-            return PASS
+            return
         gain = self.gain_shift(family, part, way._replace(hears=False))
         ours = f"({{{way.key}.eirp_dbm}}{gain}{self._sent_shift(family, part, way)})"
         limit = Cell.ref(f"{way.key}.eirp_limit_dbm")
-        texts["ours"].append(at_most(value=Cell(ours), limit=limit).text)
-        texts["offered"].append(at_most(value=Cell.ref(f"{way.key}.eirp_dbm"), limit=limit).text)
-        return str(at_most(value=eirp, limit=limit_dbm))
+        by = [
+            at_most(value=Cell(ours), limit=limit).text,
+            at_most(value=Cell.ref(f"{way.key}.eirp_dbm"), limit=limit).text,
+        ]
+        judge(EIRP, str(at_most(value=eirp, limit=limit_dbm)), *by)
