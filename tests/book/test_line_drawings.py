@@ -41,14 +41,16 @@ def sheet_of(book, name):
 
 
 def drawings(book):
-    """Path -> its pictures, by the keys of the headings above them."""
-    found, path = {}, None
+    """Path -> its pictures, by the keys of the headings above them; two paths may share one."""
+    found, paths = {}, []
     for row in sheet_of(book, "Line drawings").rows:
-        key = getattr(row.cells[0], "key", "") if row.cells else ""
-        if re.fullmatch(r"drawing\.[^{}]+", key) and isinstance(row.cells[0], Text):
-            path = key.removeprefix("drawing.")
+        texts = [cell for cell in row.cells if isinstance(cell, Text)]
+        headed = [c.key for c in texts if re.fullmatch(r"drawing\.[^{}]+", c.key)]
+        if headed:
+            paths = [key.removeprefix("drawing.") for key in headed]
         elif row.picture is not None:
-            found.setdefault(path, []).append(row.picture)
+            for path in paths:
+                found.setdefault(path, []).append(row.picture)
     return found
 
 
