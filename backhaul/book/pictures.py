@@ -85,17 +85,17 @@ class PathPictures:
             name = f"Path {path}, {number} of {len(strips)}" if len(strips) > 1 else f"Path {path}"
             yield self._picture([strip], name), list(self._drawer.bars(strip))
 
-    def beside(self, path: str, other: str, column_mm: float) -> Beside | None:
+    def beside(self, path: str, other: str, column_mm: float, least: int) -> Beside | None:
         """Two paths of one strip each side by side; None where they do not fit.
 
-        column_mm: the second begins at a multiple of it.
+        The second begins at a multiple of `column_mm`, not before the column `least`.
         """
         found = [strips_alone(self.evaluation, each, self._room) for each in (path, other)]
         if any(len(strips) != 1 for strips in found):
             return None
         (first,), (second,) = found
         first = first.moved(_EDGE - first.frames[0].x)
-        column = ceil(round((first.right + _EDGE) / column_mm, DECIMALS))
+        column = max(ceil(round((first.right + _EDGE) / column_mm, DECIMALS)), least)
         second = second.moved(column * column_mm + _EDGE - second.frames[0].x)
         if second.right > self.width - _EDGE:
             return None

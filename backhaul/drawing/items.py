@@ -98,10 +98,11 @@ def _item(row: Segment, site: str | None, far: str | None, letters: Letters) -> 
     return Item(row, MARK, site, "", [count + row.part], letters)
 
 
-def ghost_of(item: Item, letters: Letters) -> Item:
-    """The thing again where a branch leaves it."""
+def ghost_of(item: Item, letters: Letters, *, as_wide: bool = True) -> Item:
+    """The thing again where a branch leaves it; `as_wide` as it was drawn the first time."""
     made = Item(item.row, GHOST, item.site, item.row.label or item.row.part, [], letters)
-    made.width = max(made.width, item.width)
+    if as_wide:
+        made.width = max(made.width, item.width)
     return made
 
 

@@ -113,7 +113,7 @@ def strips_alone(evaluation: Results, path: str, room: Room) -> list[Strip]:
     """The strips of a path without its branches; of a branch, what it leaves stands again."""
     items = items_of(evaluation, path, hop_mm=room.hop_mm, letters=room.letters)
     if evaluation.branches.parent.get(path) is not None:
-        items[0] = ghost_of(items[0], room.letters)
+        items[0] = ghost_of(items[0], room.letters, as_wide=False)
     return _strips(path, items, room, None)
 
 

@@ -31,10 +31,10 @@ from backhaul.spreadsheet.row_height import ROW_PT
 
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
-#: Findings that stand here; the rest on To settle.
-MOST_FINDINGS = 4
-#: A page is shrunk no further: 9 points become 7.
-LEAST_SCALE = 0.78
+#: Findings that stand here; fewer where a page has no room for them. The rest on Open points.
+MOST_FINDINGS, LEAST_FINDINGS = 4, 2
+#: A page is shrunk no further: 8.5 points become 7.
+LEAST_SCALE = 0.82
 _CONFIRM_TITLE = "Confirm first: spreads until a verdict turns, the shortest bar first"
 #: A delay under 1 µs, and from 1 ms on; a comma at the end of a format divides by a thousand.
 _DELAY_FORMAT = '[<1]"< 1 µs";[<1000]0" µs";0.00," ms"'
@@ -56,10 +56,12 @@ def build(plan: Plan) -> Sheet:
     write_order(plan, sheet)
     write_depends(plan, sheet)
     write_confirm(plan, sheet)
-    _settle(plan, sheet)
+    settle = sheet.next_row
+    _settle(plan, sheet, MOST_FINDINGS)
     paths = _paths(plan, sheet)
     _cautions(plan, sheet)
     _key(sheet)
+    paths = _fewer_findings(plan, sheet, settle, paths)
     bars = sorted(plan.margins, key=lambda bar: bar.margin - bar.healthy)[:MOST_BARS]
     above_pt = sum(row_heights_pt(sheet, sheet.rows))
     count = max(len(bars), confirm_count(plan))
@@ -83,6 +85,22 @@ def build(plan: Plan) -> Sheet:
     if count:
         _charts(plan, sheet, bars, chart_rows)
     return sheet
+
+
+def _fewer_findings(
+    plan: Plan, sheet: Sheet, settle: int, paths: tuple[int, int]
+) -> tuple[int, int]:
+    """Leave out findings, which stand on Open points, where one page then holds all; the paths' rows."""
+    for most in range(MOST_FINDINGS - 1, LEAST_FINDINGS - 1, -1):
+        if sum(row_heights_pt(sheet, sheet.rows)) * LEAST_SCALE <= PAGE_HEIGHT_PT:
+            break
+        told = Sheet("", "", sheet.columns)
+        told.rows.clear()
+        _settle(plan, told, most)
+        moved = len(told.rows) - (paths[0] - settle)
+        sheet.rows[settle - 1 : paths[0] - 1] = told.rows
+        paths = (paths[0] + moved, paths[1] + moved)
+    return paths
 
 
 def _lay_out(sheet: Sheet, paths: tuple[int, int], chart_pt: float) -> None:
@@ -243,10 +261,10 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar]) -> VerdictBars:
     return VerdictBars("", *columns, Axis(""), text, legend=False)
 
 
-def _settle(plan: Plan, sheet: Sheet) -> None:
+def _settle(plan: Plan, sheet: Sheet, most: int) -> None:
     groups = causes(plan.evaluation.findings)
     sheet.heading("First on Open points" if groups else "Open points: nothing")
-    for group in groups[:MOST_FINDINGS]:
+    for group in groups[:most]:
         finding = group.head
         paths = few(group.paths)
         sheet.row(
@@ -255,8 +273,8 @@ def _settle(plan: Plan, sheet: Sheet) -> None:
             Text(f"{paths}: {group.message}" if paths else group.message, span=5),
             Text(group.remedy, span=2),
         )
-    if len(groups) > MOST_FINDINGS:
-        rest = sum(group.count for group in groups[MOST_FINDINGS:])
+    if len(groups) > most:
+        rest = sum(group.count for group in groups[most:])
         sheet.say(f"and {rest} more on Open points", "muted")
 
 
@@ -288,6 +306,6 @@ def _key(sheet: Sheet) -> None:
         Verdict(FAIL, style="verdict key"),
         Verdict(NOTE, style="verdict key"),
         Text("yellow: may be typed over", "input text", 2),
-        Text("grey: computed, live", "calc text"),
+        Text("grey: live", "calc text"),
         Text("italic: of the last run of backhaul", "held key"),
     )

@@ -31,7 +31,9 @@ from backhaul.spreadsheet.cells import Calc, Head, Link, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (15, 20, 31, 31, 9, 9, 11, 19, 13, 6)
+_COLUMNS = (15, 20, 31, 31, 9, 9, 11, 18, 11, 9)
+#: Share of a page up to which a table is not parted.
+_KEPT = 0.25
 _SECTIONS = (
     ((LIGHT,), "Fiber"),
     ((COPPER, FEED), "Copper and feeds"),
@@ -72,7 +74,9 @@ def _part(sheet: Sheet, write: Callable[..., int], *given: Any) -> Part:
     """The rows that `write` adds, a blank one and a heading first; it returns that of the heads."""
     first = sheet.next_row
     head = write(*given)
-    return Part(first, sheet.next_row - 1, (first + 1, head), range(head + 2, sheet.next_row))
+    return Part(
+        first, sheet.next_row - 1, (first + 1, head), range(head + 2, sheet.next_row), keep=_KEPT
+    )
 
 
 def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> int:

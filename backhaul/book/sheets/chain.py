@@ -66,7 +66,7 @@ class _Path:
         title = f"{self.path}: {row.title}" if row and row.title else self.path
         anchor = f"{self.result.prefix}.anchor"
         self.plan.anchors[("path", self.path)] = anchor
-        self.sheet.blank()
+        self.sheet.gap()
         self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
         self.sheet.head(*_HEAD)
         told: set[int] = set()

@@ -5,6 +5,7 @@ Keys: `drawing.{path}` where the drawing of a path begins, `drawing.{path}.verdi
 """
 
 from collections.abc import Sequence
+from math import ceil
 
 from backhaul.book.pictures import (
     MOST_PATHS,
@@ -111,7 +112,7 @@ def _write(plan: Plan, sheet: Sheet, path: str, pictures: PathPictures) -> list[
     trunk = plan.evaluation.branches.parent.get(path)
     if trunk is not None:
         title += f", leaves {trunk}"
-    sheet.blank()
+    sheet.gap()
     sheet.row(*_heading(plan, path, title, _COUNT, _BACK))
     starts = []
     for number, (picture, bars) in enumerate(pictures.of(path), 1):
@@ -122,21 +123,22 @@ def _write(plan: Plan, sheet: Sheet, path: str, pictures: PathPictures) -> list[
 
 def _pair(plan: Plan, path: str, other: str, pictures: PathPictures) -> Beside | None:
     """Both paths side by side, where their drawings and titles leave room for it."""
-    beside = pictures.beside(path, other, _COLUMN_PT / PT_PER_MM / SCALE)
-    if beside is None:
-        return None
+    least = [_title_columns(plan, each) for each in (path, other)]
+    beside = pictures.beside(path, other, _COLUMN_PT / PT_PER_MM / SCALE, least[0])
+    return beside if beside is not None and beside.column + least[1] <= _COUNT else None
+
+
+def _title_columns(plan: Plan, path: str) -> int:
+    """Columns that the heading of one of two paths takes."""
     look = LOOKS["heading"]
-    for each, columns in ((path, beside.column), (other, _COUNT - beside.column)):
-        room = (columns - _HEAD_VERDICT - _SHORT_BACK) * _COLUMN_PT - look.indent * INDENT_PT
-        if text_pt(_title(plan, each), look.size_pt, bold=look.bold) > room - _SPARE_PT:
-            return None
-    return beside
+    needed = text_pt(_title(plan, path), look.size_pt, bold=look.bold) + look.indent * INDENT_PT
+    return ceil((needed + _SPARE_PT) / _COLUMN_PT) + _HEAD_VERDICT + _SHORT_BACK
 
 
 def _write_pair(plan: Plan, sheet: Sheet, path: str, other: str, pair: Beside) -> None:
     """The drawings of two paths side by side."""
     parts = ((path, pair.first, 0, pair.column), (other, pair.second, pair.column, _COUNT))
-    sheet.blank()
+    sheet.gap()
     sheet.row(
         *(
             cell
