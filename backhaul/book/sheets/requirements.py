@@ -12,6 +12,7 @@ from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
 from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.title_row import reserve_status
 from backhaul.budgets.order_lines import OrderLine, item_numbers
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand, phrases
 from backhaul.budgets.requirements import demands
@@ -21,8 +22,6 @@ from backhaul.spreadsheet.grid import Content, Sheet
 
 _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
 _COLUMNS = (6, 22.5, 39.5, 11.5, 8.9, 8.6, 15, 9.7)
-#: Beside the title stand three lines of who answers for the document.
-_TITLE_PT = 33.5
 #: The air that a part stands in is said in words: a range in one line, as data sheets print it.
 _IN_WORDS = ("temp_min_c", "temp_max_c")
 
@@ -59,7 +58,7 @@ def build(plan: Plan) -> Sheet | None:
         "order at their limits at once. Fill in what is offered. Laser class, mains, lightning and "
         f"radio exposure: an offer is no less safe; {DEFERS}.",
     )
-    sheet.rows[0] = sheet.rows[0]._replace(height=_TITLE_PT)
+    reserve_status(sheet, plan.evaluation)
     head = sheet.head(
         "Item",
         "Part, a class",
