@@ -225,6 +225,10 @@ class Plan:
         """Worst finding of a link that none of its live cells shows."""
         return worst(finding.verdict for finding in self.stated_findings(link))
 
+    def stated_checks(self, link: Link) -> str:
+        """Names of the checks behind `stated_verdict`, where that is no pass."""
+        return ", ".join(dict.fromkeys(finding.check for finding in self.stated_findings(link)))
+
     def stated_findings(self, link: Link) -> Iterable[Finding]:
         """Findings on a link that count in every path over it and that no live cell shows."""
         if not self.findings_by_row:

@@ -26,6 +26,7 @@ from backhaul.findings import FAIL, NOTE, PASS, THIN
 from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Head, Link, SheetCell, Text, Verdict
 from backhaul.spreadsheet.charts import Chart, VerdictBars, verdict_row
+from backhaul.spreadsheet.formula import text_literal
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
 
@@ -170,7 +171,7 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
                 key=f"glance.{safe(path)}",
             ),
             *figures,
-            "; ".join(purpose),
+            _purpose(plan, path, "; ".join(purpose)),
         )
     if any(served.carries_data for served in plan.evaluation.performance.paths.values()):
         sheet.say(
@@ -179,6 +180,21 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
             "muted",
         )
     return first, sheet.next_row - 1
+
+
+def _purpose(plan: Plan, path: str, words: str) -> SheetCell | str:
+    """What a path is for; while its verdict is that of the last run, the check that says so first."""
+    key, word = plan.path_verdicts[path]
+    checks = [
+        group.head.check
+        for group in causes(plan.evaluation.findings_in.get(path, ()))
+        if group.severity == word
+    ]
+    if word == PASS or not checks:
+        return words
+    named = f"{checks[0]}; {words}" if words else checks[0]
+    formula = f'IF({{{key}}}="{word}",{text_literal(named)},{text_literal(words)})'
+    return Calc(f"glance.{safe(path)}.why", formula, named, style="text")
 
 
 def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:

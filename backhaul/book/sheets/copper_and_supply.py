@@ -347,4 +347,5 @@ class _Drop:
             f"{port.port}" if port is not None else NOT_KNOWN
             for port in (self.link.near_port, self.link.far_port)
         ]
-        return f"{categories} {screened}; ports {' and '.join(ports)}"
+        words = [f"{categories} {screened}", f"ports {' and '.join(ports)}"]
+        return "; ".join(filter(None, (self.plan.stated_checks(self.link), *words)))

@@ -133,7 +133,9 @@ class _Feeds:
         ]
         for parts, cell in zip(self.parts, stated, strict=True):
             parts[cell.key] = cell.value
-        self._row("Everything else (Open points)", stated, "", "of the last run")
+        checks = (wired.plan.stated_checks(line.link) for line in self.lines)
+        named = "; ".join(dict.fromkeys(filter(None, checks)))
+        self._row("Everything else (Open points)", stated, "", named or "of the last run")
         self._link_verdicts()
 
     def _figure(self, name: str) -> None:
