@@ -105,6 +105,8 @@ LOOKS: dict[str, Look] = {
     "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
     # of what is read on a mast: ten points, black
     "card text": _CARD,
+    "card next text": _CARD._replace(indent=1),
+    "card next head": _CARD._replace(bold=True, fill=BAND, down="center", indent=1),
     "card center": _CARD._replace(across="center"),
     "card right": _CARD._replace(across="right"),
     "card strong": _CARD._replace(bold=True),
