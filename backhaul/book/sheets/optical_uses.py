@@ -1,6 +1,8 @@
 """Every direction in which an optic or a cable counts, with ours and with what is offered."""
 
 from collections.abc import Sequence
+from functools import reduce
+from operator import add
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -165,17 +167,15 @@ class _Use:
 
     def _without(self, name: str) -> str:
         """A margin with the offer's shifts taken out again."""
-        text = f"{{{self.light}.{name}}}"
+        figure = Cell.ref(f"{self.light}.{name}")
         is_read = self.standing(_ROOM if name == _ROOM else _MARGIN) not in (_ROOM, _MARGIN)
         for given, influence, times in self.shifts:
             # of a loss that was read no offered attenuation changes anything
             if influence.on != name or (times and is_read):
                 continue
-            moved = f"({{{Inputs.in_use(given)}}}-{{{given}}})"
-            if times:
-                moved += "*(" + "+".join(f"{{{key}}}" for key in times) + ")"
-            text += ("-" if influence.sign > 0 else "+") + moved
-        return text
+            of = reduce(add, map(Cell.ref, times)) if times else None
+            figure = influence.instead(figure, Cell.ref(Inputs.in_use(given)), Cell.ref(given), of)
+        return figure.text
 
     def _dispersion_limit(self) -> str:
         """The tighter of what both optics stand, this part by its own figure."""
