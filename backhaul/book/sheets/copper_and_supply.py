@@ -333,10 +333,9 @@ class _Drop:
         found["poe-budget"] = {key: word}
         for check, cells in found.items():
             wired.judged(line, check, worst_cell("", cells))
-            rows = set(self.link.row_ids)
-            self.plan.answer(
-                cells, (f for f in self.plan.accepted(check) if rows.intersection(f.rows))
-            )
+            lapses = self.plan.lapse(self.link, check)
+            if lapses is not None:
+                self.plan.answered.update(dict.fromkeys(cells, lapses))
         every = {key: word for cells in found.values() for key, word in cells.items()}
         return worst_cell(self.key("poe_verdict"), every, answered=self.plan.answered)
 
