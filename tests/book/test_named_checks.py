@@ -86,7 +86,7 @@ def test_a_link_that_fails_by_another_row_says_so_where_its_rate_stands():
         (path, segment.step): words(row.cells[-1])
         for path, segment, row in rows_of(evaluation, book)
     }
-    assert found["sluice", 2].startswith("the link fails: receiver-overload")
+    assert found["sluice", 2].startswith("the link fails: receiver-overload, temperature; ")
 
 
 @each

@@ -6,7 +6,7 @@ from backhaul.book.inputs import row_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
-from backhaul.findings import FAIL, PASS
+from backhaul.findings import FAIL, PASS, THIN
 from backhaul.path.links import FEED, LinkUse
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -113,17 +113,22 @@ class _Path:
 
     def _remark(self, row: Any, begun: LinkUse | None) -> str:
         """The checks that say so of the row, or of the link that begins with it, then its note."""
-        words = [self._checks(row.id)]
+        words = [self._checks((FAIL, THIN), row.id)]
         if begun is not None and not words[0] and self._fails(begun):
-            words = [f"the link fails: {self._checks(*begun.row_ids)}"]
+            words = [f"the link fails: {self._checks((FAIL,), *begun.row_ids)}"]
         is_lowest = row.step == self.served.bottleneck_step
         words.append("lowest rate" if is_lowest else row.note or "")
         return "; ".join(filter(None, words))
 
-    def _checks(self, *rows: int) -> str:
-        """Names of the checks that found something on rows of the path."""
-        found = (finding for row in rows for finding in self.evaluation.findings_on.get(row, ()))
-        checks = (f.check for f in found if f.verdict != PASS and self.path in f.paths)
+    def _checks(self, verdicts: tuple[str, ...], *rows: int) -> str:
+        """Names of the checks that found something on rows of the path, by these verdicts in turn."""
+        found = [finding for row in rows for finding in self.evaluation.findings_on.get(row, ())]
+        checks = (
+            finding.check
+            for verdict in verdicts
+            for finding in found
+            if finding.verdict == verdict and self.path in finding.paths
+        )
         return ", ".join(dict.fromkeys(checks))
 
     def _length(self, row: Any) -> SheetCell | str:
