@@ -119,8 +119,27 @@ def _look_up(site_pairs, blank, values, basis) -> None:
         basis[name][wanted[empty]] = LOOKED_UP
 
 
+#: Places whose climate is kept at most: designs that differ in little ask for the same.
+_MOST_PLACES = 1 << 16
+_PLACES: dict[tuple[float, float], tuple[float, ...]] = {}
+
+
 def read_maps(latitude: np.ndarray, longitude: np.ndarray) -> dict[str, np.ndarray]:
     """Climate at places from the ITU-R maps of the installed package; latitude north [degrees]."""
+    places = list(zip(np.asarray(latitude).tolist(), np.asarray(longitude).tolist(), strict=True))
+    if len(_PLACES) > _MOST_PLACES:
+        _PLACES.clear()
+    unread = [place for place in dict.fromkeys(places) if place not in _PLACES]
+    if unread:
+        read = _from_maps(*np.array(unread, dtype=float).T)
+        _PLACES.update(zip(unread, zip(*read, strict=True), strict=True))
+    columns = np.array([_PLACES[place] for place in places], dtype=float).T
+    return dict(
+        zip(("rain_rate_mm_h", "dn1", "vapour_g_m3", "temperature_c"), columns, strict=True)
+    )
+
+
+def _from_maps(latitude: np.ndarray, longitude: np.ndarray) -> tuple[np.ndarray, ...]:
     import warnings
 
     state = np.geterr()
@@ -133,12 +152,7 @@ def read_maps(latitude: np.ndarray, longitude: np.ndarray) -> dict[str, np.ndarr
         vapour = _plain(itu836.surface_water_vapour_density(latitude, longitude, 50, 0.0))
         kelvin = _plain(itu1510.surface_mean_temperature(latitude, longitude))
     np.seterr(**state)
-    return {
-        "rain_rate_mm_h": rain,
-        "dn1": gradient,
-        "vapour_g_m3": vapour,
-        "temperature_c": kelvin - 273.15,
-    }
+    return rain, gradient, vapour, kelvin - 273.15
 
 
 def _plain(values: Any) -> np.ndarray:
