@@ -75,6 +75,21 @@ def test_an_offered_optic_moves_what_remains(built):
     assert any(theirs == pytest.approx(ours - 1.0) for ours, theirs in moved)  # 5 dB, not 6
 
 
+def test_an_offered_dispersion_tolerance_is_no_figure_of_the_reach(built):
+    """Ours is that of the reach, thin at most; one that is offered stands on a data sheet."""
+    _, book = built
+    cell = offered(book, "1000base-lx10: dispersion tolerance")
+    [(ours, theirs), *_] = use_keys(book, "1000base-lx10.", "verdict")
+    assert typed(book, cell, 5.0, theirs, "glance.answer") == ["fail", "not yet"]  # 10.3 needed
+    assert typed(book, cell, 5.0, ours)[0] == book.shown(ours)
+    given = next(
+        c for c in book.yellow if c.key == "given.optics.1000base-lx10.max_dispersion_ps_nm"
+    )
+    book.engine.set_value(given.sheet, given.row, given.column, 5.0)
+    assert book.shown("light.0.a.dispersion_verdict") == "thin"
+    book.engine.set_value(given.sheet, given.row, given.column, given.cell.value)
+
+
 def _formula(book, key: str) -> str:
     spot = book.layout.spots[key]
     cells = dict(book.layout.cells_of_row(spot.sheet, spot.row))

@@ -24,7 +24,7 @@ from backhaul.spreadsheet.formula import Cell
 
 _MARGIN, _ROOM = "margin_db", "overload_margin_db"
 _LIMITS = ("power_margin_db", "channel_margin_db")
-_DISPERSION = "max_dispersion_ps_nm"
+_DISPERSION, _FROM_REACH = "max_dispersion_ps_nm", "dispersion_from_reach"
 #: Of a margin the loss in it, and the loss that was read.
 _LOSSES = {
     _MARGIN: ("loss_max_db", "built_loss_db"),
@@ -154,6 +154,8 @@ class _Use:
             text = texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})"
         elif name == _DISPERSION:
             return self._dispersion_limit()
+        elif name == _FROM_REACH:
+            return f"{self.values[name]:g}"
         else:
             text = self._without(name)
         return text + self._read(name)
