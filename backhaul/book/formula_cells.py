@@ -20,6 +20,10 @@ AVAILABILITY_PERCENT_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT}
 #: The same, and rates, where 0 is that there is none.
 AVAILABILITY_OR_NONE = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT} %";[=0]"none";0.000" %"'
 RATE_OR_NONE = '0.0;-0.0;"no rate"'
+#: Of a path that carries nothing: what its hops alone would.
+AVAILABILITY_OF_HOPS = (
+    f'[>{BEST_KNOWN_PERCENT}]"hops ≥ {BEST_KNOWN_PERCENT} %";[=0]"none";"hops "0.000" %"'
+)
 FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
 _FORMATS = {"short_circuit_a": FAULT_FORMAT}
 

@@ -8,6 +8,7 @@ from all_designs import DESIGNS
 from backhaul.api import evaluate, read_design
 from backhaul.book.book import build_book
 from backhaul.book.sheets.chain import SOUND_ROW
+from backhaul.book.sheets.path_result import HOPS_ALONE
 from backhaul.book.sheets.radio_in_use import NOT_TO_COUNT_ON
 from backhaul.book.sheets.site_card_radio import SETTLE
 from backhaul.findings import FAIL, PASS
@@ -121,6 +122,27 @@ def test_at_a_glance_names_a_check_of_every_path_that_does_not_pass(folder):
         checks = {f.check for f in evaluation.findings_in.get(path, ()) if f.accepted is None}
         if verdict != PASS:
             assert told[f"glance.{path}.why"].partition(";")[0] in checks
+
+
+@each
+def test_a_path_without_a_rate_has_no_year_and_no_delay_of_its_own(folder):
+    """What its hops alone would carry is said to be theirs."""
+    evaluation, book = made(folder)
+    cells = {
+        cell.key: cell
+        for row in sheet_of(book, "At a glance").rows
+        for cell in row.cells
+        if isinstance(cell, Calc)
+    }
+    shown = {words(c) for row in sheet_of(book, "Chain").rows for c in row.cells}
+    for path, served in evaluation.performance.paths.items():
+        if served.rate_up_mbps is not None or not served.carries_data:
+            continue
+        assert f"glance.latency_us.{path}" not in cells
+        year = cells.get(f"glance.availability_percent.{path}")
+        if year is not None and f"glance.rate_up_mbps.{path}" not in cells:
+            assert year.format.count("hops ") == 2
+            assert HOPS_ALONE in shown
 
 
 def test_a_unit_stands_behind_figures_and_never_behind_a_word():

@@ -2,7 +2,12 @@
 
 from backhaul.book.confirm_cells import CHART_KEY, confirm_bars, confirm_count, write_confirm
 from backhaul.book.document import title_of
-from backhaul.book.formula_cells import AVAILABILITY_OR_NONE, RATE_OR_NONE, number_format
+from backhaul.book.formula_cells import (
+    AVAILABILITY_OF_HOPS,
+    AVAILABILITY_OR_NONE,
+    RATE_OR_NONE,
+    number_format,
+)
 from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, write_answer
@@ -203,13 +208,18 @@ def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | st
     if key is None:
         return "" if percent is None else Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent or 0.0), format=AVAILABILITY_OR_NONE)
+    shown = AVAILABILITY_OR_NONE if _has_rate(plan, path) else AVAILABILITY_OF_HOPS
+    return Calc(name, f"{{{key}}}", float(percent or 0.0), format=shown)
+
+
+def _has_rate(plan: Plan, path: str) -> bool:
+    return all((path, way) in plan.path_rates for way in WAYS)
 
 
 def _delay(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
     """The delay as Chain has it, with no more digits than it has."""
     key, value = plan.path_delays.get(path), LATENCY.of(served)
-    if key is None or value is None:
+    if key is None or value is None or not _has_rate(plan, path):
         return ""
     name = f"glance.{LATENCY.key}.{safe(path)}"
     return Calc(name, f"{{{key}}}", float(value), format=_DELAY_FORMAT)
