@@ -76,29 +76,38 @@ class PathPictures:
         self.evaluation = evaluation
         self.width = field_mm(width_pt)
         self._drawer = StripDrawer(evaluation, judged=False)
+        self._found: dict[str, list[Strip]] = {}
         self._room = Room(_LEFT, self.width - _RIGHT, _HOP_MM, LETTERS, close=True)
+
+    def _strips(self, path: str) -> list[Strip]:
+        if path not in self._found:
+            self._found[path] = strips_alone(self.evaluation, path, self._room)
+        return self._found[path]
 
     def of(self, path: str) -> Iterable[tuple[Picture, list[Bar]]]:
         """Each strip of a path, with where its links run."""
-        strips = strips_alone(self.evaluation, path, self._room)
+        strips = self._strips(path)
         for number, strip in enumerate(strips, 1):
             name = f"Path {path}, {number} of {len(strips)}" if len(strips) > 1 else f"Path {path}"
             yield self._picture([strip], name), list(self._drawer.bars(strip))
 
-    def beside(self, path: str, other: str, column_mm: float, least: int) -> Beside | None:
+    def beside(
+        self, path: str, other: str, column_mm: float, columns: tuple[int, int]
+    ) -> Beside | None:
         """Two paths of one strip each side by side; None where they do not fit.
 
-        The second begins at a multiple of `column_mm`, not before the column `least`.
+        The second begins at a multiple of `column_mm`, from the first to the last of `columns`.
         """
-        found = [strips_alone(self.evaluation, each, self._room) for each in (path, other)]
+        found = [self._strips(each) for each in (path, other)]
         if any(len(strips) != 1 for strips in found):
             return None
         (first,), (second,) = found
-        first = first.moved(_EDGE - first.frames[0].x)
-        column = max(ceil(round((first.right + _EDGE) / column_mm, DECIMALS)), least)
-        second = second.moved(column * column_mm + _EDGE - second.frames[0].x)
-        if second.right > self.width - _EDGE:
+        widths = [strip.right - strip.frames[0].x + 2 * _EDGE for strip in (first, second)]
+        column = max(ceil(round(widths[0] / column_mm, DECIMALS)), columns[0])
+        if column > columns[1] or column * column_mm + widths[1] > self.width:
             return None
+        first = first.moved(_EDGE - first.frames[0].x)
+        second = second.moved(column * column_mm + _EDGE - second.frames[0].x)
         picture = self._picture([first, second], f"Paths {path} and {other}")
         bars = [list(self._drawer.bars(strip)) for strip in (first, second)]
         return Beside(picture, bars[0], bars[1], column)

@@ -123,9 +123,8 @@ def _write(plan: Plan, sheet: Sheet, path: str, pictures: PathPictures) -> list[
 
 def _pair(plan: Plan, path: str, other: str, pictures: PathPictures) -> Beside | None:
     """Both paths side by side, where their drawings and titles leave room for it."""
-    least = [_title_columns(plan, each) for each in (path, other)]
-    beside = pictures.beside(path, other, _COLUMN_PT / PT_PER_MM / SCALE, least[0])
-    return beside if beside is not None and beside.column + least[1] <= _COUNT else None
+    columns = _title_columns(plan, path), _COUNT - _title_columns(plan, other)
+    return pictures.beside(path, other, _COLUMN_PT / PT_PER_MM / SCALE, columns)
 
 
 def _title_columns(plan: Plan, path: str) -> int:
