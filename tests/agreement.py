@@ -7,6 +7,8 @@ from typing import Any, NamedTuple
 import recalculation
 from raw_cells import raw_cells
 
+from backhaul.book.sheets.chain import SOUND_ROW
+from backhaul.findings import PASS
 from backhaul.report.record import record
 from backhaul.report.terminal import MARKS, report
 from backhaul.spreadsheet.column_letters import column_letters
@@ -106,7 +108,7 @@ class Recalculated:
         return ANSWERS.get(str(self.of("glance.answer")))
 
     def row(self, path: str, step: str) -> object:
-        """Verdict of a row on Chain."""
+        """Verdict of a row on Chain; a dash is that of a sound row whose link fails."""
         chain = next(sheet for sheet in self.book.sheets if sheet.name == "Chain")
         begun = False
         for row in chain.rows:
@@ -115,7 +117,9 @@ class Recalculated:
             if key.endswith(".anchor"):
                 begun = key == f"chain.{_safe(path)}.anchor"
             if begun and getattr(first, "text", first) == step and len(row.cells) > 10:
-                return next(cell.value for cell in row.cells if type(cell).__name__ == "Verdict")
+                cells = [cell for cell in row.cells if type(cell).__name__ == "Verdict"]
+                sound = any(getattr(cell, "text", "") == SOUND_ROW for cell in row.cells)
+                return cells[0].value if cells or not sound else PASS
         return None
 
 

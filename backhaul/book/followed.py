@@ -81,6 +81,13 @@ class Followed:
         )
         #: the wind on an antenna is judged
         self.windy = any(site.wind_m_s is not None for site in evaluation.design.sites.values())
+        #: a wider beam meets more of the water
+        reflection = radio.reflection
+        self.mirrored = bool(np.any(reflection.mirrored) or any(reflection.unknown))
+        #: second antennas stand at least a diameter apart
+        self.doubled = any(
+            end.typed("diversity_m") is not None for ends in radio.hops.ends for end in ends
+        )
         self.licensed = all(
             rule.rule == LICENCE
             for way in range(2 * len(radio.links))
@@ -129,11 +136,13 @@ class Followed:
             "noise_figure_db": self.alone,
             "tx_power_dbm": self.alone,
             "chains": self.alone,
-            "beamwidth_deg": self.alone,
+            "beamwidth_deg": self.alone and not self.mirrored,
             "gain_dbi": of_gain,
             "antenna_dbi": of_gain,
-            "diameter_m": not self.windy,
+            "diameter_m": not self.windy and not self.doubled,
         }
+        if name == "beamwidth_deg" and self.mirrored and self.alone and self.plain_hops:
+            return Span(most=value)
         return ALL if self.plain_hops and holds.get(name) else None
 
     def _of_design(self, family: str, name: str, key: str, value: float) -> Span | None:

@@ -20,6 +20,10 @@ AVAILABILITY_PERCENT_FORMAT = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT}
 #: The same, and rates, where 0 is that there is none.
 AVAILABILITY_OR_NONE = f'[>{BEST_KNOWN_PERCENT}]"≥ {BEST_KNOWN_PERCENT} %";[=0]"none";0.000" %"'
 RATE_OR_NONE = '0.0;-0.0;"no rate"'
+#: Of a path that carries nothing: what its hops alone would.
+AVAILABILITY_OF_HOPS = (
+    f'[>{BEST_KNOWN_PERCENT}]"hops ≥ {BEST_KNOWN_PERCENT} %";[=0]"none";"hops "0.000" %"'
+)
 FAULT_FORMAT = '[>=1000]0.0,"k";[>=100]0;0.0'
 _FORMATS = {"short_circuit_a": FAULT_FORMAT}
 
@@ -147,14 +151,22 @@ def worst_formula(keys: list[str], answered: Mapping[str, str] = MappingProxyTyp
     >>> worst_formula(["a", "b"], {"b": "{c}<1.5"})
     'IF(OR({a}="fail",{b}="fail"),"fail",IF(OR({a}="thin",AND({b}="thin",{c}<1.5)),"thin","pass"))'
     """
+    return worst_of_texts((f"{{{key}}}", answered.get(key)) for key in keys)
 
-    def test(key: str, word: str) -> str:
-        is_word = f'{{{key}}}="{word}"'
-        if word != THIN or key not in answered:
-            return is_word
-        return f"AND({is_word},{answered[key]})" if answered[key] else "FALSE"
 
-    def any_is(word: str) -> str:
-        return one_of(test(key, word) for key in keys)
+def worst_of_texts(texts: Iterable[tuple[str, str | None]]) -> str:
+    """Formula text of the worst of verdicts, each a formula text with when its thin lapses.
 
-    return f'IF({any_is(FAIL)},"{FAIL}",IF({any_is(THIN)},"{THIN}","{PASS}"))'
+    "" for never, None where nobody answers for it.
+    """
+    pairs = list(texts)
+
+    def thin(text: str, lapses: str | None) -> str:
+        is_thin = f'{text}="{THIN}"'
+        if lapses is None:
+            return is_thin
+        return f"AND({is_thin},{lapses})" if lapses else "FALSE"
+
+    fails = one_of(f'{text}="{FAIL}"' for text, _ in pairs)
+    thins = one_of(thin(*pair) for pair in pairs)
+    return f'IF({fails},"{FAIL}",IF({thins},"{THIN}","{PASS}"))'

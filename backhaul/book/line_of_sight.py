@@ -26,6 +26,13 @@ def how_cell(how: str, shown: SheetCell | None, span: int = 1) -> Text | Link:
     return Text(how, "text small", span)
 
 
+def is_of_inputs(shown: SheetCell | None) -> bool:
+    """Whether a cell rests on yellow cells of Inputs alone."""
+    formula = getattr(shown, "formula", "") or ""
+    keys = _ANY_KEY.findall(formula)
+    return bool(keys) and len(keys) == len(_INPUT_KEY.findall(formula))
+
+
 def in_words(formula: Any, labels: Mapping[str, str]) -> str:
     """A short formula in the labels of its figures; "" where it is none or too long for a line.
 

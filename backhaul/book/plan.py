@@ -170,17 +170,9 @@ class Plan:
         if isinstance(cell, Verdict):
             live = LiveVerdict(check, direction, cell.value, unit)
             self.live_verdicts.setdefault(link.key, []).append(live)
-            rows = set(link.row_ids)
-            self.answer(
-                [cell.key],
-                (
-                    f
-                    for f in self.accepted(check)
-                    if rows.intersection(f.rows) and unit in (None, f.unit)
-                ),
-                direction=direction,
-                figure=figure,
-            )
+            lapses = self.lapse(link, check, direction=direction, unit=unit, figure=figure)
+            if lapses is not None:
+                self.answered[cell.key] = lapses
         return cell
 
     def accepted(self, check: str) -> Iterable[Finding]:
@@ -192,19 +184,36 @@ class Plan:
                     self.accepted_by_check.setdefault(finding.check, []).append(finding)
         return self.accepted_by_check.get(check, ())
 
+    def lapse(
+        self,
+        link: Link,
+        check: str,
+        *,
+        direction: int | None = None,
+        unit: str | None = None,
+        figure: tuple[str, float] = ("", float("nan")),
+    ) -> str | None:
+        """Formula text of when the answer for a thin of a link lapses; "" never, None where nobody
+        answers for it."""
+        rows = set(link.row_ids)
+        found = (
+            finding
+            for finding in self.accepted(check)
+            if rows.intersection(finding.rows) and unit in (None, finding.unit)
+        )
+        lapses = list(_lapses_of(found, direction, figure))
+        return lapses[-1] if lapses else None
+
     def answer(
         self,
         keys: Iterable[str],
         findings: Iterable[Finding],
         *,
-        direction: int | None = None,
         figure: tuple[str, float] = ("", float("nan")),
     ) -> None:
         """Leave it in `answered` that the thin of these cells is answered for, by these findings."""
-        for finding in findings:
-            if None in (direction, finding.direction) or direction == finding.direction:
-                lapses = _lapses(finding, *figure)
-                self.answered.update(dict.fromkeys(keys, lapses))
+        for lapses in _lapses_of(findings, None, figure):
+            self.answered.update(dict.fromkeys(keys, lapses))
 
     def is_live(self, check: str) -> bool:
         """Whether a sheet has live cells for a check."""
@@ -215,6 +224,10 @@ class Plan:
     def stated_verdict(self, link: Link) -> str:
         """Worst finding of a link that none of its live cells shows."""
         return worst(finding.verdict for finding in self.stated_findings(link))
+
+    def stated_checks(self, link: Link) -> str:
+        """Names of the checks behind `stated_verdict`, where that is no pass."""
+        return ", ".join(dict.fromkeys(finding.check for finding in self.stated_findings(link)))
 
     def stated_findings(self, link: Link) -> Iterable[Finding]:
         """Findings on a link that count in every path over it and that no live cell shows."""
@@ -254,6 +267,15 @@ class Plan:
             name = equipment.label or equipment.part if equipment else row.part
             ends.append(f"{name} ({place})" if place else name)
         return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
+
+
+def _lapses_of(
+    findings: Iterable[Finding], direction: int | None, figure: tuple[str, float]
+) -> Iterable[str]:
+    """When each of these findings that is of a direction lapses."""
+    for finding in findings:
+        if None in (direction, finding.direction) or direction == finding.direction:
+            yield _lapses(finding, *figure)
 
 
 def _lapses(finding: Finding, key: str, now: float) -> str:

@@ -21,6 +21,7 @@ from backhaul.budgets.requirement import (
 from backhaul.budgets.requirements_wired import ports_needed
 from backhaul.figures.influences import Influence
 from backhaul.figures.mode_terms import GAIN, MODE_POWER, SENSITIVITY
+from backhaul.figures.radio_terms import ALONE
 from backhaul.findings import FAIL
 from backhaul.path.ends import HopDirection
 from backhaul.path.equipment import terminal_key
@@ -107,6 +108,19 @@ def radio_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list
             "max_input_dbm",
             1,
         )
+    built_in = [way for way in ends if way.sender.antenna is None]
+    if built_in:
+        found += stated(
+            "gain of its antenna",
+            AT_LEAST,
+            record.antenna_dbi,
+            "dBi",
+            record.antenna_dbi,
+            "both ways were judged with ours",
+            "antenna_dbi",
+            1,
+        )
+        found += _beam(evaluation, record.beamwidth_deg, built_in)
     found += _rate(evaluation, ends)
     found += _power(evaluation, record, part, by)
     return found + surroundings(record, sites, enclosed=False)
@@ -226,6 +240,22 @@ def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
     )
 
 
+def _beam(evaluation: Any, ours_deg: float | None, ends: list[HopDirection]) -> list[Demand]:
+    """No narrower where masts sway; no wider where it meets the water or other senders."""
+    radio, what, field = evaluation.radio, "beamwidth", "beamwidth_deg"
+    sway = "sway was judged with ours"
+    found = stated(what, AT_LEAST, ours_deg, "°", ours_deg, sway, field)
+    meets = any(
+        radio.reflection.mirrored[way.hop]
+        or any(radio.values["noise_basis"][each] != ALONE for each in (way.place, way.back))
+        for way in ends
+    )
+    if meets:
+        why = "reflection and interference were judged with ours"
+        found += stated(what, AT_MOST, ours_deg, "°", ours_deg, why, field)
+    return found
+
+
 def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> list[Demand]:
     """Gain and band of an equivalent antenna; it counts in both directions of its hop."""
     record, radio = evaluation.catalog.antennas[part], evaluation.radio
@@ -263,13 +293,5 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
             "gain_dbi",
             1,
         )
-    found += stated(
-        "beamwidth",
-        AT_LEAST,
-        record.beamwidth_deg,
-        "°",
-        record.beamwidth_deg,
-        "sway and interference were judged with ours",
-        "beamwidth_deg",
-    )
+    found += _beam(evaluation, record.beamwidth_deg, ends)
     return found + surroundings(record, sites, enclosed=False)

@@ -9,6 +9,7 @@ from backhaul.checks.context import Context, on_link
 from backhaul.checks.hops import from_first
 from backhaul.figures.radio_judgements import CLEARANCE
 from backhaul.findings import FAIL, NOTE, THIN, Finding
+from backhaul.path.terrain import terrain_of
 from backhaul.physics import geometry
 from backhaul.physics.sampling import COVER, GROUND, WATER
 from backhaul.units import DECIMALS, M_PER_KM
@@ -21,6 +22,10 @@ NAME_THE_WATER = "name the water under it in surface"
 #: The profile's end may differ so far from the level that a site's heights are measured from [m]:
 #: rules of the project.
 HEIGHTS_AGREE_M = 2.0
+#: A place whose distances in the table and on the hop lie so far apart is told by both [m].
+TOLD_APART_M = 5.0
+#: Where a row of the table ends and the next begins [m].
+SAME_PLACE_M = 0.01
 _P530 = "ITU-R P.530-19 sec. 2.2.2 (rules to be confirmed)"
 _ONE_DATUM = "take profile and sites from one datum, or measure heights from the profile's level"
 _STANDS = {GROUND: "ground", COVER: "cover", WATER: "water"}
@@ -60,7 +65,7 @@ def radio_clearance(context: Context) -> Iterator[Finding]:
             link,
             row,
             "to_height_m",
-            _what_is_clear(radio, index, by_median=by_median, fails=words[index] == FAIL),
+            _what_is_clear(context, index, by_median=by_median, fails=words[index] == FAIL),
             value=median if by_median else worst,
             limit=_limit(clear, index, by_median=by_median, fails=words[index] == FAIL),
             remedy=_ONE_DATUM if is_off_datum(radio.hops, index) else _raise_text(clear, index),
@@ -88,13 +93,14 @@ def _limit(clear, index: int, *, by_median: bool, fails: bool) -> float:
     return geometry.MEDIAN_CLEARANCE_F1 if by_median else float(clear.wanted_worst_f1[index])
 
 
-def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
+def _what_is_clear(context: Context, index: int, *, by_median: bool, fails: bool) -> str:
     """What stands in the way, where and how high, and how much of the zone it leaves."""
+    radio = context.radio
     clear = radio.clearance
     tightest = clear.median if by_median else clear.worst
     ratio, at_km = float(tightest.ratio[index]), float(tightest.at_km[index])
     k = "4/3" if by_median else f"{radio.worst_k[index]:.2f}"
-    what = f"{_obstacle(radio, tightest, index)}, {from_first(radio.links[index], at_km)},"
+    what = f"{_obstacle(context, tightest, index)}, {from_first(radio.links[index], at_km)},"
     if fails and not by_median:
         return f"{what} blocks the ray at k = {k}"
     limit = _limit(clear, index, by_median=by_median, fails=fails)
@@ -110,15 +116,44 @@ def _what_is_clear(radio, index: int, *, by_median: bool, fails: bool) -> str:
     return f"{said}; P.530 asks for {limit_f1}{case}"
 
 
-def _obstacle(radio, tightest, index: int) -> str:
-    """What stands there: ground, cover or water, and its height."""
+def _obstacle(context: Context, tightest, index: int) -> str:
+    """What stands there: ground, cover or water, its height, and the row of the table that says so."""
+    radio = context.radio
     top, cover = float(tightest.top_m[index]), float(tightest.cover_m[index])
     if radio.clearance.assumed[index]:
         return f"the smooth earth at {top:.1f} m (no terrain rows, no water in surface)"
     kind = _STANDS[int(tightest.kind[index])]
     if kind == "cover":
-        return f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m"
-    return f"the {kind} at {top:.1f} m"
+        what = f"cover (trees, buildings) of {cover:g} m, its top at {top:.1f} m"
+        return what + _typed_at(context, index, float(tightest.at_km[index]), cover)
+    at = _typed_at(context, index, float(tightest.at_km[index]))
+    return f"the {kind} at {top:.1f} m{at}"
+
+
+def _typed_at(context: Context, index: int, at_km: float, cover_m: float = 0.0) -> str:
+    """Where a point of the profile stands in the table, whose distances are fitted to the hop.
+
+    cover_m: that of the one row which counts there, up to the next. Of ground nothing is said where
+    table and hop are alike.
+    """
+    hops = context.radio.hops
+    terrain = terrain_of(hops.links[index], hops.rows[index], context.design)
+    if terrain is None:
+        return ""
+    typed_m = np.asarray(terrain.distance_m, dtype=float)
+    at_m = at_km * M_PER_KM
+    own_m = at_m * typed_m[-1] / (float(hops.distance_km[index]) * M_PER_KM)
+    if cover_m:
+        covers = np.nan_to_num(np.asarray(terrain.cover_m, dtype=float))[:-1]
+        near = (own_m >= typed_m[:-1] - SAME_PLACE_M) & (own_m <= typed_m[1:] + SAME_PLACE_M)
+        found = np.flatnonzero(near & (covers == cover_m))
+        if not found.size:
+            return ""
+        row = int(found[0])
+        return f" (terrain row {typed_m[row]:g} m, which holds up to {typed_m[row + 1]:g} m)"
+    if abs(own_m - at_m) < TOLD_APART_M:
+        return ""
+    return f" ({own_m:.0f} m in terrain, whose rows end at {typed_m[-1]:g} m)"
 
 
 def terrain_heights(context: Context) -> Iterator[Finding]:

@@ -102,7 +102,8 @@ def _deep_text(radio, index: int) -> str:
         "what is left after it): at water level "
         f"{reflection.at_water_m[index]:.2f} m and k = {reflection.at_k[index]:.2f}, "
         f"{from_first(radio.links[index], reflection.at_km[index])}{waves}; nulls every "
-        f"{reflection.null_spacing_m[index]:.1f} m of far antenna height"
+        f"{reflection.null_spacing_m[index]:.1f} m of antenna height at "
+        f"{radio.hops.ends[index][1].name}"
     )
 
 
@@ -118,8 +119,8 @@ def _remedy_text(radio, index: int) -> str:
     second = _second_antennas(radio, index)
     if first == first:
         moves = [
-            f"{'raise' if change > 0 else 'lower'} the {end} antenna by {abs(change):g} m"
-            for change, end in ((first, "first"), (far, "far"))
+            f"{'raise' if change > 0 else 'lower'} the antenna at {end.name} by {abs(change):g} m"
+            for change, end in zip((first, far), radio.hops.ends[index], strict=True)
             if change
         ]
         wide = remedies.tolerance_fade_db[index]
@@ -149,6 +150,6 @@ def _second_antennas(radio, index: int) -> str:
         spacing, left = remedies.spacing_m[index, end], remedies.spaced_db[index, end]
         if spacing == spacing:
             side = "above" if spacing > 0 else "below"
-            name = ("first", "far")[end]
-            words.append(f"{abs(spacing):.2f} m {side} the {name} one (leaves {left:.1f} dB there)")
+            name = radio.hops.ends[index][end].name
+            words.append(f"{abs(spacing):.2f} m {side} that at {name} (leaves {left:.1f} dB there)")
     return f"a second antenna {' and one '.join(words)}" if words else ""

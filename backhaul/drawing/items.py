@@ -12,7 +12,7 @@ from backhaul.wording import length_text
 BOX, OPTIC, MARK, RUN, HOP, GHOST = "box", "optic", "mark", "run", "hop", "ghost"
 #: Widest lines of text in each, and the narrowest that each is drawn [mm].
 _TEXT_MM = {BOX: 24.0, OPTIC: 17.0, MARK: 15.0, RUN: 30.0, GHOST: 22.0}
-_LEAST_MM = {BOX: 15.0, OPTIC: 11.0, MARK: 9.0, RUN: 18.0, GHOST: 12.0}
+_LEAST_MM = {BOX: 15.0, OPTIC: 11.0, MARK: 9.0, RUN: 17.0, GHOST: 12.0}
 #: Beside the text: the walls of a box, the ends of a run [mm].
 _ROOM_MM = {BOX: 3.0, OPTIC: 2.0, MARK: 1.5, RUN: 4.0, GHOST: 3.0}
 
@@ -98,10 +98,11 @@ def _item(row: Segment, site: str | None, far: str | None, letters: Letters) -> 
     return Item(row, MARK, site, "", [count + row.part], letters)
 
 
-def ghost_of(item: Item, letters: Letters) -> Item:
-    """The thing again where a branch leaves it."""
+def ghost_of(item: Item, letters: Letters, *, as_wide: bool = True) -> Item:
+    """The thing again where a branch leaves it; `as_wide` as it was drawn the first time."""
     made = Item(item.row, GHOST, item.site, item.row.label or item.row.part, [], letters)
-    made.width = max(made.width, item.width)
+    if as_wide:
+        made.width = max(made.width, item.width)
     return made
 
 

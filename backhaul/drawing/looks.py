@@ -13,7 +13,7 @@ WATER, WATER_EDGE = "BFD9E8", "3F7FA6"
 ZONE, RAY = "E7B75A", "A03B2E"
 
 #: Sizes of text [pt].
-TITLE, HEAD, NAME, BODY, SMALL = 11.0, 8.0, 6.4, 5.6, 5.0
+TITLE, HEAD, NAME, BODY, SMALL = 11.0, 8.0, 6.4, 5.6, 5.4
 
 
 class Stroke(NamedTuple):

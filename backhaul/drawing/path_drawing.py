@@ -1,7 +1,7 @@
 """One strip of a path: frames of sites, things on the line, verdicts of the links below it."""
 
 import itertools
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from backhaul.checks.link_words import link_words
@@ -24,23 +24,56 @@ from backhaul.drawing.looks import (
 )
 from backhaul.drawing.page import INK, Page, line_height
 from backhaul.drawing.strips import Frame, Strip
-from backhaul.drawing.things import THINGS
+from backhaul.drawing.things import THINGS, down_mm, up_mm
 from backhaul.findings import PASS
 from backhaul.path.links import RADIO, LinkUse
 from backhaul.wording import rate_figure
 
 #: Beside the texts of a head: its verdict, its gaps, the margin [mm].
 _ASIDE = 24.0
-#: Of a frame above and below the line [mm].
-FRAME_UP, _FRAME_DOWN = 15.0, 12.5
-#: The picture of a hop above and below the line, and the bar of a link [mm].
-_HOP_UP, _HOP_DOWN, _BAR = 30.0, 12.5, 15.0
+#: The name of a site in its frame, the foot of a frame, and from there to the bar of a link [mm].
+_NAME_MM, _FOOT_MM, _TO_BAR_MM = 5.0, 1.0, 2.5
+
+
+class Reach(NamedTuple):
+    """How far frames and pictures of hops reach above and below the line, and where bars are [mm]."""
+
+    frame_up: float = 15.0
+    frame_down: float = 12.5
+    hop_up: float = 30.0
+    hop_down: float = 12.5
+    bar: float = 15.0
+
+
+FULL = Reach()
+#: A hop's picture where room is dear [mm].
+_LOW_HOP = Reach(hop_up=25.0, hop_down=10.0)
 #: More room above the line for the mark of the lowest rate, where no head stands there [mm].
-MARK_UP = 1.6
+MARK_UP = 2.6
 #: Texts below a bar begin so far beside its end, where a branch may run down [mm].
 _BESIDE_A_BRANCH = 1.2
-#: Room below the line where nothing is judged: down to the bars [mm].
-DOWN_TO_BARS = _BAR + 1.6
+#: Below the bars, where nothing is judged [mm].
+BELOW_BARS = 1.6
+
+
+def tight(strip: Strip) -> Reach:
+    """Frames no higher than their things ask for."""
+    framed = [item for item in strip.items if item.style != HOP]
+    up = max(map(up_mm, framed), default=0.0) + _NAME_MM
+    down = max(map(down_mm, framed), default=0.0) + _FOOT_MM
+    lowest = max(down, _LOW_HOP.hop_down) if len(framed) < len(strip.items) else down
+    return _LOW_HOP._replace(frame_up=up, frame_down=down, bar=lowest + _TO_BAR_MM)
+
+
+def highest(reaches: Iterable[Reach]) -> Reach:
+    """What holds several strips on one line."""
+    return Reach(*(max(each) for each in zip(*reaches, strict=True)))
+
+
+def up_of(strip: Strip, reach: Reach) -> float:
+    """Room above the line of a strip without a head [mm]."""
+    has_hop = any(item.style == HOP for item in strip.items)
+    return max(reach.frame_up, reach.hop_up if has_hop else 0.0) + MARK_UP
 
 
 class Bar(NamedTuple):
@@ -64,7 +97,7 @@ class StripDrawer:
         self.evaluation, self.judged = evaluation, judged
         self._strokes: dict[str, dict[int, Stroke]] = {}
 
-    def draw(self, page: Page, strip: Strip, y: float) -> None:
+    def draw(self, page: Page, strip: Strip, y: float, reach: Reach = FULL) -> None:
         """A strip whose line stands at the height y."""
         evaluation = self.evaluation
         verdicts = evaluation.verdicts_in[strip.path] if self.judged else {}
@@ -75,20 +108,20 @@ class StripDrawer:
         }
         for frame in strip.frames:
             if frame.site is not None:
-                self._frame(page, frame, y)
+                self._frame(page, frame, y, reach)
         self._line(page, strip, y)
         for item in strip.items:
             if item.style == HOP:
                 use = uses.get(item.row.step)
                 if use is not None:
-                    top = y - _HOP_UP
-                    space = Space(item.x + 2, top, item.width - 4, _HOP_UP + _HOP_DOWN)
+                    top, height = y - reach.hop_up, reach.hop_up + reach.hop_down
+                    space = Space(item.x + 2, top, item.width - 4, height)
                     draw_hop(page, evaluation, use, space, judged=self.judged)
                 continue
             THINGS[item.style](page, item, y, verdicts.get(item.row.id, PASS))
         for bar in self.bars(strip):
-            self._link(page, bar, y + _BAR)
-        self._narrowest(page, strip, y)
+            self._link(page, bar, y + reach.bar)
+        self._narrowest(page, strip, y, reach)
 
     def draw_piece(self, page: Page, strip: Strip, y: float) -> None:
         """Only the things of a strip on their line, without frames of sites."""
@@ -96,12 +129,13 @@ class StripDrawer:
         for item in strip.items:
             THINGS[item.style](page, item, y, PASS)
 
-    def _frame(self, page: Page, frame: Frame, y: float) -> None:
+    def _frame(self, page: Page, frame: Frame, y: float, reach: Reach) -> None:
+        top = y - reach.frame_up
         page.box(
             frame.x + 0.8,
-            y - FRAME_UP,
+            top,
             frame.width - 1.6,
-            FRAME_UP + _FRAME_DOWN,
+            reach.frame_up + reach.frame_down,
             face=FRAME,
             edge=FRAME_EDGE,
             pt=0.6,
@@ -110,13 +144,13 @@ class StripDrawer:
         )
         left = frame.x + 2.2
         name = page.letters.shortened(frame.site or "", frame.width - 4.0, NAME, bold=True)
-        page.text(left, y - FRAME_UP + 2.2, name, NAME, bold=True)
+        page.text(left, top + 2.2, name, NAME, bold=True)
         site = self.evaluation.design.sites.get(frame.site or "")
         if site is not None and site.ground_m is not None:
             right = left + page.letters.width(name, NAME, bold=True) + 1.5
             told = page.letters.words(f"{site.ground_m:g} m")
             if right + page.letters.width(told, SMALL) < frame.x + frame.width - 1.5:
-                page.text(right, y - FRAME_UP + 2.2, told, SMALL, colour=PALE)
+                page.text(right, top + 2.2, told, SMALL, colour=PALE)
 
     def _line(self, page: Page, strip: Strip, y: float) -> None:
         """The line from thing to thing, each stretch in the stroke of its medium."""
@@ -198,7 +232,7 @@ class StripDrawer:
         ]
         return page.letters.wrapped(", ".join(dict.fromkeys(found)), max(width, 26.0), SMALL)[:3]
 
-    def _narrowest(self, page: Page, strip: Strip, y: float) -> None:
+    def _narrowest(self, page: Page, strip: Strip, y: float, reach: Reach) -> None:
         """Where the rate of the path is lowest."""
         served = self.evaluation.performance.paths[strip.path]
         item = next((i for i in strip.items if i.row.step == served.bottleneck_step), None)
@@ -209,7 +243,7 @@ class StripDrawer:
         if self.judged and up is not None and down is not None:
             rates = sorted({rate_figure(up), rate_figure(down)})
         told = "lowest rate here" + (f": {' / '.join(rates)}" if rates else "")
-        top = y - (_HOP_UP if item.style == HOP else FRAME_UP) - 1.4
+        top = y - (reach.hop_up if item.style == HOP else reach.frame_up) - 1.4
         middle = min(max(item.middle, 25.0), page.width - 25.0)
         page.area(
             [

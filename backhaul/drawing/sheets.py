@@ -6,7 +6,7 @@ from typing import NamedTuple
 from backhaul.checks.results import Results
 from backhaul.drawing.looks import BODY, HEAD, NAME, PALE, SMALL, STROKES, chip
 from backhaul.drawing.page import NONE, Letters, Page
-from backhaul.drawing.path_drawing import FRAME_UP, StripDrawer, served_words
+from backhaul.drawing.path_drawing import FULL, StripDrawer, served_words
 from backhaul.drawing.strips import Room, Strip, strips_of
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO
 
@@ -100,7 +100,7 @@ def _branch(page: Page, placed: Placed) -> None:
     origin, ghost = placed.strip.origin, placed.strip.items[0]
     if origin is None or placed.from_y is None:
         return
-    start, end = placed.from_y + 7.5, placed.y - FRAME_UP
+    start, end = placed.from_y + 7.5, placed.y - FULL.frame_up
     turn = placed.y - placed.strip.up + 0.2  # above its head
     page.line(
         [(origin.middle, start), (origin.middle, turn), (ghost.middle, turn), (ghost.middle, end)],

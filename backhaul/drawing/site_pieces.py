@@ -10,7 +10,7 @@ from backhaul.drawing.things import down_mm, up_mm
 from backhaul.path.links import RADIO
 
 #: Between two pieces on one line, and around the things of a line [mm].
-_BESIDE, _EDGE = 10.0, 1.0
+_BESIDE, _EDGE = 6.0, 0.6
 #: Of the stub and arrow of what leads away [mm].
 _LEAD = 5.5
 
@@ -80,14 +80,13 @@ def _here(
     row = item.row
     other = f"to {end}" if start == site else f"from {start}"
     if item.style == RUN:
-        lead = Item(row, RUN, None, " ".join(item.name), [*item.body, other], room.letters)
-        return [lead]
+        far = f"{' '.join(item.name)} {other}"
+        return [Item(row, RUN, None, far, item.body, room.letters)]
     part = row.part if start == site else row.to_part or row.part
     label = row.label or part
     terminal = Item(row, BOX, site, label, [part] if row.label else [], room.letters)
-    lead = Item(
-        row, RUN, None, room.letters.words(_distance(evaluation, row)), [other], room.letters
-    )
+    lead_words = room.letters.words(f"{_distance(evaluation, row)} {other}")
+    lead = Item(row, RUN, None, lead_words, [], room.letters)
     return [terminal, lead] if start == site else [lead, terminal]
 
 

@@ -71,12 +71,16 @@ class Strip(NamedTuple):
 
 
 class Room(NamedTuple):
-    """Where strips begin and end, how wide a hop's picture is [mm], in which letters."""
+    """Where strips begin and end, how wide a hop's picture is [mm], in which letters.
+
+    close: frames are parted where a path then takes fewer strips.
+    """
 
     left: float
     right: float
     hop_mm: float
     letters: Letters
+    close: bool = False
 
 
 def strips_of(evaluation: Results, path: str, room: Room) -> list[Strip]:
@@ -109,7 +113,7 @@ def strips_alone(evaluation: Results, path: str, room: Room) -> list[Strip]:
     """The strips of a path without its branches; of a branch, what it leaves stands again."""
     items = items_of(evaluation, path, hop_mm=room.hop_mm, letters=room.letters)
     if evaluation.branches.parent.get(path) is not None:
-        items[0] = ghost_of(items[0], room.letters)
+        items[0] = ghost_of(items[0], room.letters, as_wide=False)
     return _strips(path, items, room, None)
 
 
@@ -143,8 +147,23 @@ def head_width(site: str | None, letters: Letters) -> float:
 
 
 def _strips(path: str, items: list[Item], room: Room, origin: Item | None) -> list[Strip]:
-    left, right, _, letters = room
+    """The strips of a path: as few as may be where room is dear."""
+    shares = (_FILLED, 1.0) if room.close else (_FILLED,)
+    share = min(shares, key=lambda one: len(_rows(items, room, origin, one)))
+    rows = _rows(items, room, origin, share)
+    return [
+        Strip(path, row, number == 0, number == len(rows) - 1, origin if number == 0 else None)
+        for number, row in enumerate(rows)
+    ]
+
+
+def _rows(items: list[Item], room: Room, origin: Item | None, filled: float) -> list[list[Frame]]:
+    """Frames row by row; one that does not fit begins a row where this share of the last is filled."""
+    left, right, hop_mm, letters, _ = room
     groups = _groups(items)
+    for item in items:
+        if item.style == HOP:
+            item.width = hop_mm
     total = sum(_width(*group, letters) for group in groups)
     x = left
     if origin is not None:
@@ -160,7 +179,7 @@ def _strips(path: str, items: list[Item], room: Room, origin: Item | None) -> li
             rows[-1].append(_placed(site, members, x, width))
             x += width
             continue
-        if width <= right - left and x - start >= _FILLED * (right - start):
+        if width <= right - left and x - start >= filled * (right - start):
             rows.append([_placed(site, members, left, width)])
             x = start = left
             x += width
@@ -172,11 +191,7 @@ def _strips(path: str, items: list[Item], room: Room, origin: Item | None) -> li
                 x = start = left
             rows[-1].append(_placed(site, piece, x, width))
             x += width
-    rows = [row for row in rows if row]
-    return [
-        Strip(path, row, number == 0, number == len(rows) - 1, origin if number == 0 else None)
-        for number, row in enumerate(rows)
-    ]
+    return [row for row in rows if row]
 
 
 def _pieces(

@@ -7,7 +7,7 @@ from backhaul.findings import PASS
 from backhaul.path.links import OPTICAL
 
 #: Frames of things: their least height, and how much higher than their texts they are [mm].
-_FRAMES = {BOX: (15.0, 2.0), GHOST: (0.0, 3.0), OPTIC: (8.0, 1.0), MARK: (2.8, 0.0)}
+_FRAMES = {BOX: (11.0, 2.0), GHOST: (0.0, 3.0), OPTIC: (8.0, 1.0), MARK: (2.8, 0.0)}
 #: From the line of a path to its length above and to the first text below, of a run and a joint [mm].
 _RUN_UP, _RUN_DOWN, _MARK_DOWN = 2.0, 2.2, 4.2
 

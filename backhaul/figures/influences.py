@@ -62,7 +62,15 @@ class Influence(NamedTuple):
         >>> loss.moved({"loss_db": 0.5, "margin_db": 3.0, "healthy_db": 2.0, "count": 4}, 0.75)
         2.0
         """
-        change = offered - values[self.input]
-        if self.times:
-            change = change * values[self.times]
-        return values[self.on] + change if self.sign > 0 else values[self.on] - change
+        return self.instead(values[self.on], values[self.input], offered, values.get(self.times))
+
+    def instead(self, margin: Any, now: Any, other: Any, times: Any = None) -> Any:
+        """The margin with another figure in the place of the one that it holds now.
+
+        >>> Influence("loss_db", "margin_db", -1).instead(3.0, 0.5, 0.75)
+        2.75
+        """
+        change = other - now
+        if times is not None:
+            change = change * times
+        return margin + change if self.sign > 0 else margin - change

@@ -190,3 +190,9 @@ _NEEDED = ("margin_db", "needed_db")
 SENSITIVITY = Influence("sensitivity_dbm", _NEEDED[0], -1, _NEEDED[1])
 MODE_POWER = Influence("mode_power_dbm", _NEEDED[0], +1, _NEEDED[1])
 GAIN = Influence("gain_dbi", _NEEDED[0], +1, _NEEDED[1])
+#: What else a part moves in the margin of a mode: the loss by sway, the level of each chain.
+SWAY_LOSS = Influence("pointing_loss_db", _NEEDED[0], -1)
+CHAIN_LEVEL = Influence("received_chain_dbm", _NEEDED[0], +1)
+#: What moves the level at the far end, and the EIRP that a rule of the band limits.
+LEVEL_BY = {name: Influence(name, "received_dbm", +1) for name in ("gain_dbi", "tx_power_dbm")}
+EIRP_BY = {name: Influence(name, "eirp_dbm", +1) for name in ("gain_dbi", "tx_power_dbm")}

@@ -11,6 +11,8 @@ from backhaul.spreadsheet.shapes import Picture
 
 Content = SheetCell | str | float | None
 HELPER_WIDTH = 11.0
+#: Between two sections of a sheet.
+GAP_PT = 7.0
 
 
 class Row(NamedTuple):
@@ -101,13 +103,17 @@ class Sheet:
         """Add empty rows."""
         self.rows.extend([Row(())] * count)
 
+    def gap(self) -> None:
+        """Add a low empty row, as between two sections."""
+        self.rows.append(Row((), GAP_PT))
+
     def say(self, text: str, style: str = "plain") -> int:
         """Add words over the whole width."""
         return self.row(Text(text, style, self.width))
 
     def heading(self, text: str) -> int:
-        """Begin a section: an empty row and its name."""
-        self.blank()
+        """Begin a section: a gap and its name."""
+        self.gap()
         return self.say(text, "heading")
 
     def head(self, *names: Content, repeat: bool = False, freeze_columns: int = 0) -> int:
@@ -143,7 +149,8 @@ class Sheet:
             for column, content in enumerate(cells, left):
                 cell = as_cell(content)
                 if cell is not None:
-                    styled = cell if cell.style else cell._replace(style="helper")
+                    role = "helper text" if isinstance(cell, Text) else "helper"
+                    styled = cell if cell.style else cell._replace(style=role)
                     self.helpers.append((row, column, styled))
         last = top + 1 + len(rows)
         self.helper_row = last + 2

@@ -105,6 +105,8 @@ LOOKS: dict[str, Look] = {
     "link small": _WORDS._replace(ink=LINK_INK, underline=True, size_pt=8.5),
     # of what is read on a mast: ten points, black
     "card text": _CARD,
+    "card next text": _CARD._replace(indent=1),
+    "card next head": _CARD._replace(bold=True, fill=BAND, down="center", indent=1),
     "card center": _CARD._replace(across="center"),
     "card right": _CARD._replace(across="right"),
     "card strong": _CARD._replace(bold=True),
@@ -120,6 +122,7 @@ LOOKS: dict[str, Look] = {
     "card caution": _CARD._replace(fill=VERDICT_FILL[THIN]),
     "card stop": _CARD._replace(bold=True, fill=VERDICT_FILL[FAIL], size_pt=13),
     "helper": Look(ink=MUTED, size_pt=8, wrap=False, across="right"),
+    "helper text": Look(ink=MUTED, size_pt=8, wrap=False),
     "helper head": Look(ink=MUTED, size_pt=8, wrap=False, italic=True),
 }
 ROLE = {
@@ -166,7 +169,8 @@ def role_of(cell: Any, row_style: str = "") -> str:
 MAX_UNIT = 100  # a number format holds 255 characters: ECMA-376 part 1, 18.8.30
 
 
-#: Between the sections of a number format: a semicolon outside quotes.
+#: A section of a number format that holds no figure; a semicolon outside quotes lies between two.
+_WORD = re.compile(r'"[^"]*"')
 _SECTIONS = re.compile(r';(?=(?:[^"]*"[^"]*")*[^"]*$)')
 
 
@@ -185,7 +189,7 @@ def number_format(value: object, given: str, unit: str) -> str:
         return shown
     behind = f'" {unit.replace(chr(34), "")[:MAX_UNIT]}"'
     return ";".join(
-        section if section.endswith('"none"') else section + behind
+        section if _WORD.fullmatch(section) else section + behind
         for section in _SECTIONS.split(shown)
     )
 

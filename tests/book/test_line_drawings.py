@@ -41,14 +41,16 @@ def sheet_of(book, name):
 
 
 def drawings(book):
-    """Path -> its pictures, by the keys of the headings above them."""
-    found, path = {}, None
+    """Path -> its pictures, by the keys of the headings above them; two paths may share one."""
+    found, paths = {}, []
     for row in sheet_of(book, "Line drawings").rows:
-        key = getattr(row.cells[0], "key", "") if row.cells else ""
-        if re.fullmatch(r"drawing\.[^{}]+", key) and isinstance(row.cells[0], Text):
-            path = key.removeprefix("drawing.")
+        texts = [cell for cell in row.cells if isinstance(cell, Text)]
+        headed = [c.key for c in texts if re.fullmatch(r"drawing\.[^{}]+", c.key)]
+        if headed:
+            paths = [key.removeprefix("drawing.") for key in headed]
         elif row.picture is not None:
-            found.setdefault(path, []).append(row.picture)
+            for path in paths:
+                found.setdefault(path, []).append(row.picture)
     return found
 
 
@@ -164,13 +166,16 @@ def test_a_verdict_follows_what_is_typed_and_the_drawing_says_none():
 
 
 def test_cards_draw_their_own_site_where_it_takes_no_page_more():
-    """Pages as in test_pages; the two fullest cards of the demo have no room."""
+    """Pages as in test_pages; the fullest card of the demo has no room, and says where it is drawn."""
     evaluation, book = made(ROOT / "demo" / "reservoir")
     drawn: dict[str, list] = {}
     for _, picture in sheet_of(book, "Site cards").pictures:
         site = re.fullmatch(r"Site (.*), line \d+", picture.name)[1]
         drawn.setdefault(site, []).append(picture)
-    assert set(drawn) == {"Gatehouse", "Crest cabinet", "Crest mast"}
+    assert set(drawn) == {"Works", "Gatehouse", "Crest cabinet", "Crest mast"}
+    cells = [cell for row in sheet_of(book, "Site cards").rows for cell in row.cells]
+    told = [c.text for c in cells if isinstance(c, Text) and c.text.startswith("Drawing: ")]
+    assert told == ["Drawing: Line drawings, tower, tower-gauge, power-tower and 1 more."]
     labels: dict[str, set] = {}
     for row in evaluation.design.segments:
         if row.label:

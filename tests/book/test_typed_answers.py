@@ -92,6 +92,20 @@ def test_the_first_that_does_not_stand_is_named(live):
     assert "RUN" not in str(book.shown("title.Radio hops"))
 
 
+def test_a_wider_beam_over_water_wants_a_new_run(live):
+    """It meets more of the mirror, which no cell computes; a narrower one meets less."""
+    _, book = live
+    beams = [cell for cell in book.yellow if cell.key.endswith("beamwidth_deg")]
+    beam = next(cell for cell in beams if cell.sheet == "Inputs")
+    if book.answer == "not yet":
+        pytest.skip("the design fails as it is")
+    assert book.typed(beam, beam.cell.value * 1.3) == "run again"
+    assert book.typed(beam, beam.cell.value * 0.9) == "yes"
+    offers = [cell for cell in book.yellow if cell.key.startswith("alt.antennas.dish")]
+    offered = next(cell for cell in offers if "beamwidth" in str(_label(book, cell)))
+    assert book.typed(offered, beam.cell.value * 1.3) == "run again"
+
+
 def _label(book: LiveBook, cell) -> str:
     return str(book.shown(f"state.label.{cell.key.replace('eff.', 'given.', 1)}"))
 

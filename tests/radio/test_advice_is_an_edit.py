@@ -9,7 +9,7 @@ from backhaul.design.edits import edited
 from backhaul.evaluation import evaluate
 
 TIDE = {"water_low_m": -2, "water_high_m": 2}
-ADVISED = re.compile(r"(?:raise|lower) the (?:first|far) antenna by")
+ADVISED = re.compile(r"(?:raise|lower) the antenna at \S+ by")
 SHORT = {
     "part": "radio-60ghz-sc-int",
     "antenna": None,

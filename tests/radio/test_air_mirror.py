@@ -199,13 +199,13 @@ def test_the_height_remedy_settles_it(hops, given, project):
     if remedy.startswith("no change of both heights within 10 m keeps the clearance"):
         assert found.findings("radio-clearance")  # nor does any raise within 10 m mend it
         return
-    told = re.findall(r"(raise|lower) the (first|far) antenna by ([\d.]+) m", remedy)
+    told = re.findall(r"(raise|lower) the antenna at (near|far)\d+ by ([\d.]+) m", remedy)
     left = float(re.search(r"which leaves ([\d.]+) dB", remedy)[1])
     changes = {end: float(by) * (1 if verb == "raise" else -1) for verb, end, by in told}
     mended = hops(
         {
             **given,
-            "height_m": given["height_m"] + changes.get("first", 0),
+            "height_m": given["height_m"] + changes.get("near", 0),
             "to_height_m": given["to_height_m"] + changes.get("far", 0),
         },
         **project,
@@ -222,9 +222,11 @@ def test_where_no_height_does_a_second_antenna_is_named(hops):
     found = hops(SEA, water_low_m=-6, water_high_m=6)
     remedy = found.findings("radio-reflection")[0]["remedy"]
     assert remedy.startswith("no change of both heights within 10 m")
-    told = re.findall(r"([\d.]+) m (above|below) the (first|far) one \(leaves ([\d.]+) dB", remedy)
-    assert {end for *_, end, _ in told} == {"first", "far"}
-    columns = {"first": "diversity_m", "far": "to_diversity_m"}
+    told = re.findall(
+        r"([\d.]+) m (above|below) that at (near|far)\d+ \(leaves ([\d.]+) dB", remedy
+    )
+    assert {end for *_, end, _ in told} == {"near", "far"}
+    columns = {"near": "diversity_m", "far": "to_diversity_m"}
     spaced = {columns[end]: float(by) * (1 if side == "above" else -1) for by, side, end, _ in told}
     mended = hops({**SEA, **spaced}, water_low_m=-6, water_high_m=6)
     left = max(float(db) for *_, db in told)

@@ -17,8 +17,8 @@ from backhaul.figures.optical_influences import RUN_INFLUENCES
 from backhaul.figures.optical_items import RUN_TERMS
 from backhaul.figures.optical_terms import DIRECTION_TERMS, DISPERSION_LIMITS
 from backhaul.figures.terms import Input
-from backhaul.spreadsheet.cells import Text
-from backhaul.spreadsheet.grid import Sheet
+from backhaul.spreadsheet.cells import Calc, Number, Text
+from backhaul.spreadsheet.grid import Content, Sheet
 
 OPTIC_HEAD = (
     "Optic",
@@ -63,6 +63,7 @@ _OPTIC_FIELDS = {
     "channel_limit_db": 2,
     "max_dispersion_ps_nm": 0,
 }
+FROM_REACH = "dispersion_from_reach"
 _CATALOGUE_COLUMN = {"channel_limit_db": "channel_loss_max_db"}
 _ATTENUATION = tuple(f"attenuation_{which}_db_per_km" for which in ("max", "mean", "min"))
 _INPUTS = {
@@ -109,7 +110,29 @@ def write_light(plan: Plan, sheet: Sheet, orders: dict[tuple[str, str], str]) ->
             Text("", "head"),
         )
         sheet.table(uses.rows)
+    _stand_on_data_sheets(plan)
     return [*optics.offered, *fibers.offered]
+
+
+def _stand_on_data_sheets(plan: Plan) -> None:
+    """An offered tolerance of dispersion is no longer that of the reach, which would be thin at most."""
+    told: dict[str, str] = {}
+    for direction in plan.evaluation.optical.directions:
+        inputs = (given_key(plan, limit, direction) for limit in DISPERSION_LIMITS)
+        offered = dict.fromkeys(key for key in inputs if key in plan.inputs.replaced)
+        tests = ",".join(f"{{{plan.inputs.in_use(key)}}}<>{{{key}}}" for key in offered)
+        if tests:
+            told[light_key(direction, FROM_REACH)] = f"IF(OR({tests}),0,{{value}})"
+    sheet = next((sheet for sheet in plan.sheets if sheet.name == "Optical links"), None)
+
+    def live(cell: Content) -> Content:
+        if not isinstance(cell, Number) or cell.key not in told or not cell.value:
+            return cell
+        formula = told[cell.key].replace("{value}", f"{cell.value:g}")
+        return Calc(cell.key, formula, cell.value, format=cell.format, span=cell.span)
+
+    if sheet is not None and told:
+        sheet.rows[:] = [row._replace(cells=tuple(map(live, row.cells))) for row in sheet.rows]
 
 
 def _head(sheet: Sheet, head: Sequence[str], units: Sequence[str]) -> None:

@@ -2,7 +2,12 @@
 
 from backhaul.book.confirm_cells import CHART_KEY, confirm_bars, confirm_count, write_confirm
 from backhaul.book.document import title_of
-from backhaul.book.formula_cells import AVAILABILITY_OR_NONE, RATE_OR_NONE, number_format
+from backhaul.book.formula_cells import (
+    AVAILABILITY_OF_HOPS,
+    AVAILABILITY_OR_NONE,
+    RATE_OR_NONE,
+    number_format,
+)
 from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, write_answer
@@ -27,15 +32,16 @@ from backhaul.findings import FAIL, NOTE, PASS, THIN
 from backhaul.spreadsheet.axis_scale import Axis
 from backhaul.spreadsheet.cells import Calc, Head, Link, SheetCell, Text, Verdict
 from backhaul.spreadsheet.charts import Chart, VerdictBars, verdict_row
+from backhaul.spreadsheet.formula import text_literal
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.spreadsheet.row_height import ROW_PT
 
 #: More margins than this make the bars unreadable: the worst are shown.
 MOST_BARS = 24
-#: Findings that stand here; the rest on To settle.
-MOST_FINDINGS = 4
-#: A page is shrunk no further: 9 points become 7.
-LEAST_SCALE = 0.78
+#: Findings that stand here; fewer where a page has no room for them. The rest on Open points.
+MOST_FINDINGS, LEAST_FINDINGS = 4, 2
+#: A page is shrunk no further: 8.5 points become 7.
+LEAST_SCALE = 0.82
 _CONFIRM_TITLE = "Confirm first: spreads until a verdict turns, the shortest bar first"
 #: A delay under 1 µs, and from 1 ms on; a comma at the end of a format divides by a thousand.
 _DELAY_FORMAT = '[<1]"< 1 µs";[<1000]0" µs";0.00," ms"'
@@ -58,10 +64,12 @@ def build(plan: Plan) -> Sheet:
     write_order(plan, sheet)
     write_depends(plan, sheet)
     write_confirm(plan, sheet)
-    _settle(plan, sheet)
+    settle = sheet.next_row
+    _settle(plan, sheet, MOST_FINDINGS)
     paths = _paths(plan, sheet)
     _cautions(plan, sheet)
     _key(sheet)
+    paths = _fewer_findings(plan, sheet, settle, paths)
     bars = sorted(plan.margins, key=lambda bar: bar.margin - bar.healthy)[:MOST_BARS]
     above_pt = sum(row_heights_pt(sheet, sheet.rows))
     count = max(len(bars), confirm_count(plan))
@@ -85,6 +93,22 @@ def build(plan: Plan) -> Sheet:
     if count:
         _charts(plan, sheet, bars, chart_rows)
     return sheet
+
+
+def _fewer_findings(
+    plan: Plan, sheet: Sheet, settle: int, paths: tuple[int, int]
+) -> tuple[int, int]:
+    """Leave out findings, which stand on Open points, where one page then holds all; the paths' rows."""
+    for most in range(MOST_FINDINGS - 1, LEAST_FINDINGS - 1, -1):
+        if sum(row_heights_pt(sheet, sheet.rows)) * LEAST_SCALE <= PAGE_HEIGHT_PT:
+            break
+        told = Sheet("", "", sheet.columns)
+        told.rows.clear()
+        _settle(plan, told, most)
+        moved = len(told.rows) - (paths[0] - settle)
+        sheet.rows[settle - 1 : paths[0] - 1] = told.rows
+        paths = (paths[0] + moved, paths[1] + moved)
+    return paths
 
 
 def _lay_out(sheet: Sheet, paths: tuple[int, int], chart_pt: float) -> None:
@@ -154,7 +178,7 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
                 key=f"glance.{safe(path)}",
             ),
             *figures,
-            "; ".join(purpose),
+            _purpose(plan, path, "; ".join(purpose)),
         )
     if any(served.carries_data for served in plan.evaluation.performance.paths.values()):
         sheet.say(
@@ -165,19 +189,39 @@ def _paths(plan: Plan, sheet: Sheet) -> tuple[int, int]:
     return first, sheet.next_row - 1
 
 
+def _purpose(plan: Plan, path: str, words: str) -> SheetCell | str:
+    """What a path is for; while its verdict is that of the last run, the check that says so first."""
+    key, word = plan.path_verdicts[path]
+    checks = [
+        group.head.check
+        for group in causes(plan.evaluation.findings_in.get(path, ()))
+        if group.severity == word
+    ]
+    if word == PASS or not checks:
+        return words
+    named = f"{checks[0]}; {words}" if words else checks[0]
+    formula = f'IF({{{key}}}="{word}",{text_literal(named)},{text_literal(words)})'
+    return Calc(f"glance.{safe(path)}.why", formula, named, style="text")
+
+
 def _available(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
     """Availability by the hops, as Chain has it; words where a path has none."""
     percent, key = served.availability_percent, plan.path_availabilities.get(path)
     if key is None:
         return "" if percent is None else Text("no hop", "text right")
     name = f"glance.{AVAILABILITY.key}.{safe(path)}"
-    return Calc(name, f"{{{key}}}", float(percent or 0.0), format=AVAILABILITY_OR_NONE)
+    shown = AVAILABILITY_OR_NONE if _has_rate(plan, path) else AVAILABILITY_OF_HOPS
+    return Calc(name, f"{{{key}}}", float(percent or 0.0), format=shown)
+
+
+def _has_rate(plan: Plan, path: str) -> bool:
+    return all((path, way) in plan.path_rates for way in WAYS)
 
 
 def _delay(plan: Plan, path: str, served: PathPerformance) -> SheetCell | str:
     """The delay as Chain has it, with no more digits than it has."""
     key, value = plan.path_delays.get(path), LATENCY.of(served)
-    if key is None or value is None:
+    if key is None or value is None or not _has_rate(plan, path):
         return ""
     name = f"glance.{LATENCY.key}.{safe(path)}"
     return Calc(name, f"{{{key}}}", float(value), format=_DELAY_FORMAT)
@@ -245,10 +289,10 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar]) -> VerdictBars:
     return VerdictBars("", *columns, Axis(""), text, legend=False)
 
 
-def _settle(plan: Plan, sheet: Sheet) -> None:
+def _settle(plan: Plan, sheet: Sheet, most: int) -> None:
     groups = causes(plan.evaluation.findings)
     sheet.heading("First on Open points" if groups else "Open points: nothing")
-    for group in groups[:MOST_FINDINGS]:
+    for group in groups[:most]:
         finding = group.head
         paths = few(group.paths)
         sheet.row(
@@ -257,8 +301,8 @@ def _settle(plan: Plan, sheet: Sheet) -> None:
             Text(f"{paths}: {group.message}" if paths else group.message, span=5),
             Text(group.remedy, span=2),
         )
-    if len(groups) > MOST_FINDINGS:
-        rest = sum(group.count for group in groups[MOST_FINDINGS:])
+    if len(groups) > most:
+        rest = sum(group.count for group in groups[most:])
         sheet.say(f"and {rest} more on Open points", "muted")
 
 
@@ -290,6 +334,6 @@ def _key(sheet: Sheet) -> None:
         Verdict(FAIL, style="verdict key"),
         Verdict(NOTE, style="verdict key"),
         Text("yellow: may be typed over", "input text", 2),
-        Text("grey: computed, live", "calc text"),
+        Text("grey: live", "calc text"),
         Text("italic: of the last run of backhaul", "held key"),
     )

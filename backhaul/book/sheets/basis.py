@@ -7,13 +7,14 @@ from backhaul import __version__
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.inputs import source_key
 from backhaul.book.sheets.order_pages import fit_sections
+from backhaul.book.sheets.pulling_rules import write_practice
 from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.methods_in_use import methods_in_use, why_several_editions
 from backhaul.design.kinds import KINDS
 from backhaul.spreadsheet.cells import Head, Text, ToFill
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (30.5, 33, 25.5, 30.5, 33, 25.5)
+_COLUMNS = (30.5, 33, 26.1, 30.5, 33, 26.1)
 _SIGN_OFF = (
     ("Document", "document"),
     ("Client", "client"),
@@ -40,6 +41,7 @@ def build(plan: Plan) -> Sheet:
     _sign_off(plan, sheet)
     _methods(plan, sheet)
     _parts(plan, sheet)
+    write_practice(plan, sheet)
     _sources(plan, sheet)
     fit_sections(sheet)
     return sheet
@@ -113,7 +115,7 @@ def _sources(plan: Plan, sheet: Sheet) -> None:
     for n in range(half):
         cells: list[Any] = []
         for source, number in sources[n::half]:
-            words = f"{number}  {source}"
+            words = f"{number} {source}"
             cells.append(Text(words, "text small", 3, key=source_key(number)))
         sheet.row(*cells, *[Text("", span=3)] * (2 - len(sources[n::half])))
 

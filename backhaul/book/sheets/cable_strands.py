@@ -1,6 +1,7 @@
 """Strands of a cable: colour, who uses each, the joints that it passes; free ones too."""
 
 from collections import defaultdict
+from itertools import groupby
 from typing import Any, NamedTuple
 
 from backhaul.budgets.cable_runs import Run, Use, joint_text, port_text
@@ -100,6 +101,25 @@ def counts(strands: list[Strand], total: float | None) -> tuple[int, int | None]
     """Strands in use and free ones."""
     used = sum(1 for strand in strands if strand.uses)
     return used, None if total is None else max(int(total) - used, 0)
+
+
+def with_free_ones_together(strands: list[Strand]) -> list[Strand]:
+    """The strands, those that are free one behind the other as one.
+
+    >>> free = [Strand("2", "orange"), Strand("3", "green")]
+    >>> [(s.name, s.colour) for s in with_free_ones_together(free)]
+    [('2 to 3', 'orange to green')]
+    """
+    found: list[Strand] = []
+    for is_used, group in groupby(strands, key=lambda strand: bool(strand.uses)):
+        these = list(group)
+        if is_used or len(these) == 1:
+            found += these
+            continue
+        first, last = these[0], these[-1]
+        colours = f"{first.colour} to {last.colour}" if first.colour and last.colour else ""
+        found.append(Strand(f"{first.name} to {last.name}", colours))
+    return found
 
 
 def way(evaluation: Any, run: Run, use: Use) -> tuple[str, str, str, str]:

@@ -13,6 +13,7 @@ from backhaul.book.sheets.cable_strands import (
     has_schedule,
     strands_of,
     way,
+    with_free_ones_together,
 )
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.us_sheet import Lengths, lengths_of, sheet_of
@@ -31,46 +32,12 @@ from backhaul.spreadsheet.cells import Calc, Head, Link, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.spreadsheet.grid import Sheet
 
-_COLUMNS = (15, 20, 31, 31, 9, 9, 11, 20, 9, 9)
+_COLUMNS = (15, 20, 31, 31, 9, 9, 11, 18, 11, 9)
+#: Share of a page up to which a table is not parted.
+_KEPT = 0.25
 _SECTIONS = (
-    (LIGHT, "Fiber"),
-    (COPPER, "Copper"),
-    (FEED, "Feeds"),
-)
-#: Rules of pulling and bending: medium, what, rule, source. All common practice as quoted in
-#: trade guidance; where a maker's data sheet says otherwise it decides.
-PRACTICE = (
-    (
-        LIGHT,
-        "Bend radius under tension",
-        "20 × outer diameter (inside plant 15 ×)",
-        "outside-plant rule of thumb; ANSI/TIA/EIA-568-B.3 as quoted",
-    ),
-    (LIGHT, "Bend radius installed", "10 × outer diameter", "trade glossary"),
-    (
-        LIGHT,
-        "Bend radius, 2 and 4 strands indoors",
-        "50 mm loaded, 25 mm unloaded",
-        "ANSI/TIA/EIA-568-B.3 as quoted",
-    ),
-    (
-        LIGHT,
-        "Pull, outdoor loose tube",
-        "2700 N short term, 890 N long term",
-        "600 lbf and 200 lbf in a trade reference",
-    ),
-    (LIGHT, "Pull, 2 and 4 strands indoors", "222 N at most", "TIA/EIA-568-B.1 as quoted"),
-    (LIGHT, "Loop at a closure", "5 to 10 m each side", "from memory"),
-    (LIGHT, "Slack in a handhole or at a pole", "10 to 30 m", "from memory"),
-    (LIGHT, "Slack at a rack", "3 m", "from memory"),
-    (COPPER, "Pull, four pairs", "110 N at most", "TIA/EIA-568-B.1 as quoted: 25 lbf"),
-    (
-        COPPER,
-        "Bend radius, four pairs unscreened, no load",
-        "4 × outer diameter",
-        "wiring guidelines; a screened cable needs more",
-    ),
-    (FEED, "Bend radius and pull", "by the maker's data sheet", "local codes decide"),
+    ((LIGHT,), "Fiber"),
+    ((COPPER, FEED), "Copper and feeds"),
 )
 
 
@@ -85,7 +52,8 @@ def build(plan: Plan) -> Sheet | None:
         "Cables and strands",
         _COLUMNS,
         subtitle="Every run once, from port to port, then the strands of each fiber cable. Length "
-        "to order = length with slack and loops; factory-made cords and assemblies as they are.",
+        "to order = length with slack and loops; factory-made cords and assemblies as they are. How to "
+        "pull and bend stands on Basis.",
     )
     media = {KINDS[run.row.kind].medium for run in runs}
     if LIGHT in media:
@@ -93,14 +61,13 @@ def build(plan: Plan) -> Sheet | None:
     if FEED in media:
         sheet.row(Text(f"{CAUTIONS['mains']} {DEFERS.capitalize()}.", "caution", sheet.width))
     parts = []
-    for medium, title in _SECTIONS:
-        of_medium = [run for run in runs if KINDS[run.row.kind].medium == medium]
+    for of, title in _SECTIONS:
+        of_medium = [run for run in runs if KINDS[run.row.kind].medium in of]
         if of_medium:
             parts.append(_part(sheet, _schedule, plan, sheet, title, of_medium))
     for run in runs:
         if has_schedule(run):
             parts.append(_part(sheet, _strands, plan, sheet, run))
-    parts.append(_part(sheet, _practice, sheet, media)._replace(whole=True))
     flow(sheet, parts)
     return sheet
 
@@ -109,7 +76,9 @@ def _part(sheet: Sheet, write: Callable[..., int], *given: Any) -> Part:
     """The rows that `write` adds, a blank one and a heading first; it returns that of the heads."""
     first = sheet.next_row
     head = write(*given)
-    return Part(first, sheet.next_row - 1, (first + 1, head), range(head + 2, sheet.next_row))
+    return Part(
+        first, sheet.next_row - 1, (first + 1, head), range(head + 2, sheet.next_row), keep=_KEPT
+    )
 
 
 def _schedule(plan: Plan, sheet: Sheet, title: str, runs: list[Run]) -> int:
@@ -205,26 +174,6 @@ def _cut_from(run: Run, needed: Calc, told: Lengths) -> SheetCell:
     return Calc(f"{run.key}.cut_from", formula, value, style="calc text")
 
 
-def _practice(sheet: Sheet, media: set) -> int:
-    sheet.heading("Pulling and bending")
-    sheet.row(
-        Text("Common practice; the maker's data sheet stands before it.", "muted", sheet.width)
-    )
-    head = sheet.row(
-        Head("For"), Head("What", span=2), Head("Rule", span=2), Head("Source", span=5)
-    )
-    names = dict(_SECTIONS)
-    for medium, what, rule, source in PRACTICE:
-        if medium in media:
-            sheet.row(
-                names[medium],
-                Text(what, span=2),
-                Text(rule, span=2),
-                Text(f"common practice: {source}", "text small", 5),
-            )
-    return head
-
-
 def _strands(plan: Plan, sheet: Sheet, run: Run) -> int:
     strands = strands_of(plan.evaluation, run)
     used, free = counts(strands, run.record.strands)
@@ -247,14 +196,12 @@ def _strands(plan: Plan, sheet: Sheet, run: Run) -> int:
         Head("Used by", span=3),
         Head("Joints on the way, each strand", span=3),
     )
-    for number, strand in enumerate(strands):
+    for number, strand in enumerate(with_free_ones_together(strands)):
         key = f"{run.key}.strand{number}"
         if not strand.uses:
             sheet.row(
                 Text(strand.name, "text center", key=key),
-                strand.colour,
-                "",
-                "",
+                Text(strand.colour, span=3),
                 Text(FREE, span=3),
                 Text("", span=3),
             )

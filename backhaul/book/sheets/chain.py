@@ -7,8 +7,8 @@ from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
 from backhaul.book.us_sheet import sheet_of
-from backhaul.findings import PASS
-from backhaul.path.links import FEED
+from backhaul.findings import FAIL, PASS, THIN
+from backhaul.path.links import FEED, LinkUse
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 
@@ -28,6 +28,8 @@ _HEAD = (
     "Remark",
 )
 _COLUMNS = (7, 10, 34, 15, 14.5, 13, 9, 9, 9, 10, 12, 9, 26.5)
+#: In place of a verdict: nothing is wrong with the row itself.
+SOUND_ROW = "–"
 #: Share of a page up to which a path is not parted.
 _KEPT = 0.2
 
@@ -42,7 +44,7 @@ def build(plan: Plan) -> Sheet:
         subtitle="Segments in the order in which the signal meets them; lengths in m, rates and loads in "
         "Mb/s. Up runs from the last site "
         "to the first. Load is what all paths together send over a link. The verdict of a row is that "
-        "of the last run; those below the rows are live.",
+        "of the last run, a dash where the row is sound and its link fails; those below the rows are live.",
     )
     lay_path_cells(plan, sheet)
     for path in plan.evaluation.network.chains:
@@ -68,7 +70,7 @@ class _Path:
         title = f"{self.path}: {row.title}" if row and row.title else self.path
         anchor = f"{self.result.prefix}.anchor"
         self.plan.anchors[("path", self.path)] = anchor
-        self.sheet.blank()
+        self.sheet.gap()
         self.sheet.row(Text(title, "heading", self.sheet.width, key=anchor))
         self.sheet.head(*_HEAD)
         told: set[int] = set()
@@ -80,11 +82,11 @@ class _Path:
         start, end = self.evaluation.network.places[row.id]
         use = self.uses.get(row.id)
         figures: list[SheetCell | str] = ["", "", "", ""]
-        if use is not None and id(use) not in told:
+        begins = use is not None and id(use) not in told
+        if use is not None and begins:
             told.add(id(use))
             if use.link.kind != FEED and self.served.carries_data:
                 figures = [*self.result.rate_cells(use), *self.result.load_cells(use)]
-        is_lowest = row.step == self.served.bottleneck_step
         kind: SheetCell | str = row.kind
         if use is not None and use.link.key in self.plan.anchors:
             kind = Link(row.kind, self.plan.anchors[use.link.key])
@@ -97,9 +99,39 @@ class _Path:
             end if end and end != start else "",
             self._length(row),
             *figures,
-            Verdict(self.verdicts.get(row.id, PASS)),
-            "lowest rate" if is_lowest else (row.note or ""),
+            self._verdict(row, use),
+            self._remark(row, use if begins else None),
         )
+
+    def _verdict(self, row: Any, use: LinkUse | None) -> SheetCell:
+        """The verdict of the row: a dash where the row is sound and its link fails."""
+        word = self.verdicts.get(row.id, PASS)
+        if word == PASS and use is not None and self._fails(use):
+            return Text(SOUND_ROW, "text center")
+        return Verdict(word)
+
+    def _fails(self, use: LinkUse) -> bool:
+        return self.evaluation.use_verdict(use) == FAIL
+
+    def _remark(self, row: Any, begun: LinkUse | None) -> str:
+        """The checks that say so of the row, or of the link that begins with it, then its note."""
+        words = [self._checks((FAIL, THIN), row.id)]
+        if begun is not None and not words[0] and self._fails(begun):
+            words = [f"the link fails: {self._checks((FAIL,), *begun.row_ids)}"]
+        is_lowest = row.step == self.served.bottleneck_step
+        words.append("lowest rate" if is_lowest else row.note or "")
+        return "; ".join(filter(None, words))
+
+    def _checks(self, verdicts: tuple[str, ...], *rows: int) -> str:
+        """Names of the checks that found something on rows of the path, by these verdicts in turn."""
+        found = [finding for row in rows for finding in self.evaluation.findings_on.get(row, ())]
+        checks = (
+            finding.check
+            for verdict in verdicts
+            for finding in found
+            if finding.verdict == verdict and self.path in finding.paths
+        )
+        return ", ".join(dict.fromkeys(checks))
 
     def _length(self, row: Any) -> SheetCell | str:
         """Length of a run as Inputs has it."""

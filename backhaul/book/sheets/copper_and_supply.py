@@ -333,10 +333,9 @@ class _Drop:
         found["poe-budget"] = {key: word}
         for check, cells in found.items():
             wired.judged(line, check, worst_cell("", cells))
-            rows = set(self.link.row_ids)
-            self.plan.answer(
-                cells, (f for f in self.plan.accepted(check) if rows.intersection(f.rows))
-            )
+            lapses = self.plan.lapse(self.link, check)
+            if lapses is not None:
+                self.plan.answered.update(dict.fromkeys(cells, lapses))
         every = {key: word for cells in found.values() for key, word in cells.items()}
         return worst_cell(self.key("poe_verdict"), every, answered=self.plan.answered)
 
@@ -347,4 +346,5 @@ class _Drop:
             f"{port.port}" if port is not None else NOT_KNOWN
             for port in (self.link.near_port, self.link.far_port)
         ]
-        return f"{categories} {screened}; ports {' and '.join(ports)}"
+        words = [f"{categories} {screened}", f"ports {' and '.join(ports)}"]
+        return "; ".join(filter(None, (self.plan.stated_checks(self.link), *words)))

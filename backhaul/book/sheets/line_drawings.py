@@ -5,13 +5,21 @@ Keys: `drawing.{path}` where the drawing of a path begins, `drawing.{path}.verdi
 """
 
 from collections.abc import Sequence
+from math import ceil
 
-from backhaul.book.pictures import MOST_PATHS, SCALE, PathPictures, drawing_key, drawn_paths
+from backhaul.book.pictures import (
+    MOST_PATHS,
+    SCALE,
+    Beside,
+    PathPictures,
+    drawing_key,
+    drawn_paths,
+)
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.us_sheet import sheet_of
 from backhaul.drawing.path_drawing import Bar
-from backhaul.spreadsheet.cells import Link, Text, Verdict
+from backhaul.spreadsheet.cells import Link, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
 from backhaul.spreadsheet.row_height import INDENT_PT
 from backhaul.spreadsheet.shapes import PT_PER_MM
@@ -25,7 +33,9 @@ _COUNT, _PX, _PX_PER_CHARACTER, _PT_PER_PX = 60, 17, 7, 0.75
 _COLUMNS = (_PX / _PX_PER_CHARACTER,) * _COUNT
 _COLUMN_PT = _PX * _PT_PER_PX
 #: Columns of a verdict below a link, and in the heading of a path with the way back to its rows.
-_VERDICT, _HEAD_VERDICT, _BACK = 3, 4, 8
+_VERDICT, _HEAD_VERDICT, _BACK, _SHORT_BACK = 3, 4, 8, 3
+#: Kept free behind a title of two side by side.
+_SPARE_PT = 6.0
 
 
 def build(plan: Plan) -> Sheet | None:
@@ -34,13 +44,16 @@ def build(plan: Plan) -> Sheet | None:
     if not paths:
         return None
     sheet = sheet_of(plan.evaluation.design, NAME, NAME, _COLUMNS, subtitle=_subtitle(plan, paths))
-    # on paper the drawing of its own is larger, and has its title block
-    sheet.prints = False
     pictures = PathPictures(plan.evaluation, _COUNT * _COLUMN_PT)
     blocks = []
-    for path in paths:
+    waiting = list(paths)
+    while waiting:
         first = sheet.next_row
-        sections = _write(plan, sheet, path, pictures)
+        path = waiting.pop(0)
+        pair = _pair(plan, path, waiting[0], pictures) if waiting else None
+        if pair is not None:
+            _write_pair(plan, sheet, path, waiting.pop(0), pair)
+        sections = [] if pair is not None else _write(plan, sheet, path, pictures)
         blocks.append(Block(first, sections, sheet.next_row - 1))
     fit_pages(sheet, blocks)
     _lead_here(plan, paths)
@@ -63,7 +76,7 @@ def _subtitle(plan: Plan, paths: Sequence[str]) -> str:
     """What moves here and what does not, and how it comes onto paper."""
     words = (
         "Drawn as designed: a drawing does not follow what is typed into the book; the verdicts below it "
-        "do. This sheet does not print: for paper, backhaul drawing writes a file with title blocks."
+        "do. backhaul drawing writes a file with title blocks and what each link has left."
     )
     left_out = len(plan.evaluation.network.chains) - len(paths)
     if left_out:
@@ -74,34 +87,79 @@ def _subtitle(plan: Plan, paths: Sequence[str]) -> str:
     return words
 
 
+def _title(plan: Plan, path: str) -> str:
+    row = plan.evaluation.design.paths.get(path)
+    return f"{path}: {row.title}" if row and row.title else path
+
+
+def _heading(plan: Plan, path: str, title: str, columns: int, back: int) -> list[SheetCell]:
+    """Title, verdict and the way to the rows of a path, over so many columns."""
+    key, word = plan.path_verdicts[path]
+    return [
+        Text(title, "heading", columns - _HEAD_VERDICT - back, drawing_key(path)),
+        Verdict(word, formula=f"{{{key}}}", key=f"{drawing_key(path)}.verdict", span=_HEAD_VERDICT),
+        Link(
+            "rows on Chain" if back == _BACK else "rows",
+            plan.anchors["path", path],
+            "link small",
+            back,
+        ),
+    ]
+
+
 def _write(plan: Plan, sheet: Sheet, path: str, pictures: PathPictures) -> list[int]:
     """The drawing of a path; the rows at which a page may begin."""
-    evaluation = plan.evaluation
-    row = evaluation.design.paths.get(path)
-    title = f"{path}: {row.title}" if row and row.title else path
-    trunk = evaluation.branches.parent.get(path)
+    title = _title(plan, path)
+    trunk = plan.evaluation.branches.parent.get(path)
     if trunk is not None:
         title += f", leaves {trunk}"
-    key, word = plan.path_verdicts[path]
-    sheet.blank()
-    sheet.row(
-        Text(title, "heading", _COUNT - _HEAD_VERDICT - _BACK, drawing_key(path)),
-        Verdict(word, formula=f"{{{key}}}", key=f"{drawing_key(path)}.verdict", span=_HEAD_VERDICT),
-        Link("rows on Chain", plan.anchors["path", path], "link small", _BACK),
-    )
+    sheet.gap()
+    sheet.row(*_heading(plan, path, title, _COUNT, _BACK))
     starts = []
     for number, (picture, bars) in enumerate(pictures.of(path), 1):
         starts.append(sheet.picture(picture))
-        sheet.row(*_below(plan, bars, f"{drawing_key(path)}.{number}"))
+        sheet.row(*_below(plan, bars, f"{drawing_key(path)}.{number}", 0, _COUNT))
     return starts[1:]
 
 
-def _below(plan: Plan, bars: Sequence[Bar], prefix: str) -> list[Content]:
-    """Under each link its verdict, and the way to its budget."""
-    starts = _starts(bars)
+def _pair(plan: Plan, path: str, other: str, pictures: PathPictures) -> Beside | None:
+    """Both paths side by side, where their drawings and titles leave room for it."""
+    columns = _title_columns(plan, path), _COUNT - _title_columns(plan, other)
+    return pictures.beside(path, other, _COLUMN_PT / PT_PER_MM / SCALE, columns)
+
+
+def _title_columns(plan: Plan, path: str) -> int:
+    """Columns that the heading of one of two paths takes."""
+    look = LOOKS["heading"]
+    needed = text_pt(_title(plan, path), look.size_pt, bold=look.bold) + look.indent * INDENT_PT
+    return ceil((needed + _SPARE_PT) / _COLUMN_PT) + _HEAD_VERDICT + _SHORT_BACK
+
+
+def _write_pair(plan: Plan, sheet: Sheet, path: str, other: str, pair: Beside) -> None:
+    """The drawings of two paths side by side."""
+    parts = ((path, pair.first, 0, pair.column), (other, pair.second, pair.column, _COUNT))
+    sheet.gap()
+    sheet.row(
+        *(
+            cell
+            for each, _, start, end in parts
+            for cell in _heading(plan, each, _title(plan, each), end - start, _SHORT_BACK)
+        )
+    )
+    sheet.picture(pair.picture)
+    below: list[Content] = []
+    for each, bars, start, end in parts:
+        below += [None] * (start - len(_columns(below)))
+        below += _below(plan, bars, f"{drawing_key(each)}.1", start, end)
+    sheet.row(*below)
+
+
+def _below(plan: Plan, bars: Sequence[Bar], prefix: str, first: int, end: int) -> list[Content]:
+    """Under each link its verdict, and the way to its budget, in the columns from `first` to `end`."""
+    starts = _starts(bars, first, end)
     cells: list[Content] = []
     for place, (bar, start) in enumerate(zip(bars, starts, strict=True)):
-        cells += [None] * (start - len(_columns(cells)))
+        cells += [None] * (start - first - len(_columns(cells)))
         link = bar.use.link
         steps = f"{bar.use.first_step:g}-{bar.use.last_step:g}"
         key, word = plan.link_verdicts.get(link.key, ("", plan.evaluation.use_verdict(bar.use)))
@@ -110,12 +168,12 @@ def _below(plan: Plan, bars: Sequence[Bar], prefix: str) -> list[Content]:
                 word,
                 formula=f"{{{key}}}" if key else "",
                 key=f"{prefix}.{steps}",
-                span=min(_VERDICT, _COUNT - start),
+                span=min(_VERDICT, end - start),
             )
         )
-        end = starts[place + 1] if place + 1 < len(starts) else _COUNT
+        until = starts[place + 1] if place + 1 < len(starts) else end
         anchor = plan.anchors.get(link.key)
-        room = end - start - _VERDICT
+        room = until - start - _VERDICT
         words = _words(plan, bar, room)
         if words and anchor:
             cells.append(Link(words, anchor, "link small", room))
@@ -127,15 +185,15 @@ def _columns(cells: Sequence[Content]) -> range:
     return range(sum(getattr(cell, "span", 1) for cell in cells))
 
 
-def _starts(bars: Sequence[Bar]) -> list[int]:
+def _starts(bars: Sequence[Bar], first: int, end: int) -> list[int]:
     """The column at which the verdict of each link stands: below its left end where it can."""
     starts: list[int] = []
     for bar in bars:
-        least = starts[-1] + _VERDICT if starts else 0
+        least = starts[-1] + _VERDICT if starts else first
         starts.append(max(round(bar.left * SCALE * PT_PER_MM / _COLUMN_PT), least))
-    most = _COUNT
+    most = end
     for place in range(len(starts) - 1, -1, -1):
-        starts[place] = max(min(starts[place], most - _VERDICT), 0)
+        starts[place] = max(min(starts[place], most - _VERDICT), first)
         most = starts[place]
     return starts
 

@@ -155,6 +155,8 @@ def write_budget(
             )
         )
     if chart:
+        if len(found) <= len(given):
+            block.sections.append(top)
         sheet.overlay(chart, top, len(sheet.rows), 1, sum(_HALVES[0]))
 
 

@@ -101,7 +101,7 @@ def _verdicts(block: LinkBlock) -> list[Line]:
             "Everything else (Open points)",
             Verdict(stated, key=stated_key),
             Text(""),
-            how="ports, strands: of the last run",
+            how=block.plan.stated_checks(block.link) or "ports, strands: of the last run",
         )
     )
     key = f"{block.prefix}.verdict"

@@ -1,11 +1,13 @@
 """Every direction in which an optic or a cable counts, with ours and with what is offered."""
 
 from collections.abc import Sequence
+from functools import reduce
+from operator import add
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.book.formula_cells import worst_cell
+from backhaul.book.formula_cells import worst_cell, worst_of_texts
 from backhaul.book.inputs import Inputs
 from backhaul.book.offer_table import UseRow
 from backhaul.book.optical_keys import light_key
@@ -15,14 +17,19 @@ from backhaul.figures.influences import Influence
 from backhaul.figures.judgements import Judgement
 from backhaul.figures.optical_directions import Direction
 from backhaul.figures.optical_terms import DISPERSION_LIMITS, JUDGEMENTS
-from backhaul.findings import PASS, worst
+from backhaul.findings import PASS, THIN, worst
 from backhaul.spreadsheet.cells import Calc, SheetCell, Text, Verdict
 from backhaul.spreadsheet.cells import Link as CellLink
 from backhaul.spreadsheet.formula import Cell
 
 _MARGIN, _ROOM = "margin_db", "overload_margin_db"
 _LIMITS = ("power_margin_db", "channel_margin_db")
-_DISPERSION = "max_dispersion_ps_nm"
+_DISPERSION, _FROM_REACH = "max_dispersion_ps_nm", "dispersion_from_reach"
+#: Of a margin the loss in it, and the loss that was read.
+_LOSSES = {
+    _MARGIN: ("loss_max_db", "built_loss_db"),
+    _ROOM: ("loss_min_db", "built_loss_min_db"),
+}
 
 
 class Shift(NamedTuple):
@@ -85,25 +92,48 @@ class _Use:
         return f"{self.plan.link_steps(link)}, to {(far, near)[self.direction.way]}"
 
     def known(self, name: str) -> float | None:
-        value = self.values[name]
+        value = self.values.get(name, np.nan)
         return None if np.isnan(value) else value
 
     def words(self) -> list[str]:
-        found = [
-            str(j.word(**{arg: self.values[key] for arg, key in j.of.items()})) for j in self.judged
-        ]
+        """What each judgement says now, as the cells of Optical links do."""
+        found = []
+        for judged in self.judged:
+            word = str(
+                judged.word(**{a: self.values[self.standing(k)] for a, k in judged.of.items()})
+            )
+            is_accepted = word == THIN and self._lapse(judged) is not None
+            found.append(PASS if is_accepted else word)
         return [*found, *([self.stated] if self.stated else ())]
+
+    def standing(self, name: str) -> str:
+        """The figure that is judged: what remains by a reading, else what was designed."""
+        remains = f"remaining_{name}"
+        return remains if self.known(remains) is not None else name
+
+    def _lapse(self, judged: Judgement) -> str | None:
+        """When the answer for a thin lapses, by the figure without the offer."""
+        name = next(iter(judged.of.values()))
+        key = f"{self.light}.{self.standing(name)}"
+        lapses = self.plan.lapse(
+            self.direction.link,
+            judged.check,
+            direction=self.direction.way,
+            figure=(key, self.values[self.standing(name)]),
+        )
+        return lapses and lapses.replace(f"{{{key}}}", f"({self.ours(name)})")
 
     def cells(self, title: str) -> tuple[SheetCell | str, ...]:
         cells: list[SheetCell | str] = [title, Text(self.name, key=f"{self.key}.name", span=5)]
         for what, term in (("margin", _MARGIN), ("room", _ROOM)):
-            value = self.known(term)
+            value = self.known(self.standing(term))
             for which in ("ours", "offered"):
                 key = f"{self.key}.{what}.{which}"
                 if value is None:
                     cells.append(Text("not known", "text right", key=key))
                     continue
-                text = self.ours(term) if which == "ours" else f"{{{self.light}.{term}}}"
+                now = f"{{{self.light}.{self.standing(term)}}}"
+                text = self.ours(term) if which == "ours" else now
                 cells.append(Calc(key, text, value, format="0.00"))
         cells.append(self._verdict_ours())
         parts = {
@@ -112,7 +142,7 @@ class _Use:
         }
         if self.stated:
             parts[f"light.{self.direction.link.index}.stated"] = self.stated
-        cells.append(worst_cell(f"{self.key}.verdict.offered", parts))
+        cells.append(worst_cell(f"{self.key}.verdict.offered", parts, answered=self.plan.answered))
         anchor = self.plan.anchors.get(self.direction.link.key, "")
         cells.append(CellLink("its budget", anchor) if anchor else "")
         return tuple(cells)
@@ -121,22 +151,33 @@ class _Use:
         """Formula text of a figure without the offer of this part."""
         if name == _MARGIN:
             texts = [self._without(limit) for limit in _LIMITS if self.known(limit) is not None]
-            return texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})"
-        if name == _DISPERSION:
+            text = texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})"
+        elif name == _DISPERSION:
             return self._dispersion_limit()
-        return self._without(name)
+        elif name == _FROM_REACH:
+            return f"{self.values[name]:g}"
+        else:
+            text = self._without(name)
+        return text + self._read(name)
+
+    def _read(self, name: str) -> str:
+        """What a reading of the loss changes in a margin."""
+        if name not in _LOSSES or self.standing(name) == name:
+            return ""
+        loss, built = (f"{{{self.light}.{key}}}" for key in _LOSSES[name])
+        return f"+{loss}-{built}" if name == _MARGIN else f"-{loss}+{built}"
 
     def _without(self, name: str) -> str:
         """A margin with the offer's shifts taken out again."""
-        text = f"{{{self.light}.{name}}}"
+        figure = Cell.ref(f"{self.light}.{name}")
+        is_read = self.standing(_ROOM if name == _ROOM else _MARGIN) not in (_ROOM, _MARGIN)
         for given, influence, times in self.shifts:
-            if influence.on != name:
+            # of a loss that was read no offered attenuation changes anything
+            if influence.on != name or (times and is_read):
                 continue
-            moved = f"({{{Inputs.in_use(given)}}}-{{{given}}})"
-            if times:
-                moved += "*(" + "+".join(f"{{{key}}}" for key in times) + ")"
-            text += ("-" if influence.sign > 0 else "+") + moved
-        return text
+            of = reduce(add, map(Cell.ref, times)) if times else None
+            figure = influence.instead(figure, Cell.ref(Inputs.in_use(given)), Cell.ref(given), of)
+        return figure.text
 
     def _dispersion_limit(self) -> str:
         """The tighter of what both optics stand, this part by its own figure."""
@@ -150,15 +191,12 @@ class _Use:
 
     def _verdict_ours(self) -> Verdict:
         key, word = f"{self.key}.verdict.ours", worst(self.words())
-        texts = [self._word(judged) for judged in self.judged]
+        texts = [(self._word(judged), self._lapse(judged)) for judged in self.judged]
         if self.stated:
-            texts.append(f"{{light.{self.direction.link.index}.stated}}")
+            texts.append((f"{{light.{self.direction.link.index}.stated}}", None))
         if not texts:
             return Verdict(word, key=key)
-        fails = ",".join(f'{text}="fail"' for text in texts)
-        thins = ",".join(f'{text}="thin"' for text in texts)
-        formula = f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","{PASS}"))'
-        return Verdict(word, key=key, formula=formula)
+        return Verdict(word, key=key, formula=worst_of_texts(texts))
 
     def _word(self, judged: Judgement) -> str:
         """The judgement over the figures without the offer."""
@@ -175,8 +213,8 @@ class _Use:
             f"{self.key}.name",
             *keys,
             self.name,
-            self.known(_MARGIN),
-            self.known(_ROOM),
+            self.known(self.standing(_MARGIN)),
+            self.known(self.standing(_ROOM)),
             worst(self.words()),
             self.plan.anchors.get(self.direction.link.key, ""),
         )

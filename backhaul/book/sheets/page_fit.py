@@ -23,9 +23,12 @@ class Block(NamedTuple):
     last: int
 
 
-def fit_pages(sheet: Sheet, blocks: Sequence[Block]) -> None:
-    """Begin a new page before a block or section that would else be torn."""
-    room = page_room_pt(sheet)
+def fit_pages(sheet: Sheet, blocks: Sequence[Block], again: Sequence[Row] = ()) -> None:
+    """Begin a new page before a block or section that would else be torn.
+
+    again: rows that print repeats at the head of every page.
+    """
+    room, heads = page_room_pt(sheet), sum(row_heights_pt(sheet, again))
     heights, tops = row_heights(tuple(sheet.columns)), [0.0]
     for row in sheet.rows:
         tops.append(tops[-1] + _height_pt(heights, row))
@@ -41,7 +44,7 @@ def fit_pages(sheet: Sheet, blocks: Sequence[Block]) -> None:
             continue
         if number:
             sheet.page_breaks.append(block.first - 1)
-            used = 0.0
+            used = heads
         used = _part(sheet, block, height, used, room)
 
 

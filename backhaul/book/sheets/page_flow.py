@@ -4,7 +4,7 @@ from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from backhaul.book.sheets.page_fit import page_room_pt, row_heights_pt
-from backhaul.spreadsheet.grid import Row, Sheet
+from backhaul.spreadsheet.grid import GAP_PT, Row, Sheet
 
 #: A part that takes no more than this share of a page begins a new one rather than being parted.
 SMALL = 0.45
@@ -76,7 +76,7 @@ class _Pages:
 
     def _put(self, rows: Sequence[Row]) -> None:
         if self.is_fresh and self.used == 0.0:
-            while rows and not rows[0].cells and rows[0].height is None:
+            while rows and not rows[0].cells and rows[0].height in (None, GAP_PT):
                 rows = rows[1:]
         self.sheet.rows.extend(rows)
         self.used += self._height(rows)

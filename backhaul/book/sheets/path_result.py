@@ -48,6 +48,9 @@ from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
 from backhaul.units import PERCENT
 
+#: Of a path that carries nothing: its hops are not what is wrong.
+HOPS_ALONE = "Share of the year in which its hops alone would carry it; the path has no rate"
+
 
 class PathResult:
     """Rates of a path against its load, its year, its verdict: rows below its segments."""
@@ -264,6 +267,8 @@ class PathResult:
         )
         self.plan.path_availabilities[self.path] = key
         label = AVAILABILITY.label if served.has_demand else "Share of the year in which it holds"
+        if not all((self.path, way) in self.plan.path_rates for way in WAYS):
+            label = HOPS_ALONE
         self._line(
             Text(label, span=6),
             Calc(key, formula, float(value), format=AVAILABILITY_OR_NONE, span=2),

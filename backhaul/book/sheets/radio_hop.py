@@ -106,7 +106,7 @@ class HopBlock:
         first: SheetCell | str,
         second: SheetCell | str | None = "",
         unit: str = "",
-        how: str = "",
+        how: str | SheetCell = "",
         style: str = "",
     ) -> None:
         """A row with a figure in each of the two columns."""
@@ -115,7 +115,7 @@ class HopBlock:
             Text(label, span=2),
             *cells,
             unit,
-            how_cell(how.replace("ITU-R ", ""), cells[0], 2),
+            how_cell(how.replace("ITU-R ", ""), cells[0], 2) if isinstance(how, str) else how,
             style=style,
         )
 

@@ -27,7 +27,12 @@ from backhaul.book.sheets.radio_clearance import clearance_cell
 from backhaul.book.sheets.radio_direction import Direction, direction_of
 from backhaul.book.sheets.radio_geometry import write_ends, write_path
 from backhaul.book.sheets.radio_hop import HALF, HopBlock
-from backhaul.book.sheets.radio_in_use import summary_cells, target_cell
+from backhaul.book.sheets.radio_in_use import (
+    COUNTED_ON,
+    summary_cells,
+    target_cell,
+    unless_it_fails,
+)
 from backhaul.book.sheets.radio_modes import write_modes
 from backhaul.book.sheets.shared import NO_LIMIT, given_cell, is_known
 from backhaul.book.us_sheet import sheet_of
@@ -156,7 +161,8 @@ class _Result:
             ),
             ("Margin, most robust mode", "best_margin_db", "dB", ""),
         ):
-            block.pair(label, *(summary[name] for summary in summaries), unit, how)
+            told = unless_it_fails(block, name, how) if name in COUNTED_ON else how
+            block.pair(label, *(summary[name] for summary in summaries), unit, told)
         self._limits(summaries)
         self._verdicts()
         self._rates()
@@ -261,7 +267,7 @@ class _Result:
             self._note(Verdict(stated, key=block.key("stated"))),
             "",
             "",
-            "of the last run",
+            block.plan.stated_checks(block.link) or "of the last run",
         )
         cell = worst_cell(block.key("verdict"), self.parts, answered=block.plan.answered)
         block.sheet.row(Text("Hop", "strong", 2), cell)

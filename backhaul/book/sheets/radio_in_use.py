@@ -8,11 +8,16 @@ from backhaul.book.sheets.radio_direction import Direction, in_use, mode_span
 from backhaul.book.sheets.radio_hop import HopBlock
 from backhaul.book.sheets.shared import is_known
 from backhaul.budgets.hop_rates import target_percent
+from backhaul.findings import FAIL
 from backhaul.physics.availability import hop_target_percent
 from backhaul.spreadsheet.cells import Calc, Number, SheetCell, Text
 from backhaul.spreadsheet.formula import Cell
 from backhaul.units import DECIMALS
 from backhaul.wording import AVAILABILITY_FORMAT
+
+#: What a hop that fails does not carry, and what is said of it there.
+COUNTED_ON = ("mode_at_target", "rate_at_target_mbps")
+NOT_TO_COUNT_ON = "the hop fails: not to count on"
 
 
 def summary_cells(block: HopBlock, way: int, direction: Direction) -> dict[str, SheetCell]:
@@ -109,3 +114,11 @@ def target_cell(block: HopBlock, way: int) -> SheetCell:
     if round(value - equal, DECIMALS):  # shared anew, since a hop of the path misses its share
         return Number(value, key=block.end(way, "target_percent"), format="0.0000")
     return Calc(block.end(way, "target_percent"), formula, value, format="0.0000")
+
+
+def unless_it_fails(block: HopBlock, name: str, how: str) -> Calc:
+    """How a figure comes about; of a hop that fails, that it cannot be counted on, live."""
+    fails = block.evaluation.link_verdict(block.link) == FAIL
+    formula = f'IF({{{block.key("verdict")}}}="{FAIL}","{NOT_TO_COUNT_ON}","{how}")'
+    shown = NOT_TO_COUNT_ON if fails else how
+    return Calc(block.key(f"{name}.how"), formula, shown, style="text small", span=2)

@@ -58,7 +58,7 @@ _UNITS = (
     "Mb/s",
     "dBm",
     "dBm a chain",
-    "dB, no reflection",
+    "dB",
     "dB",
     "× rain",
     "%",
@@ -78,7 +78,8 @@ def write_modes(block: HopBlock, way: int, direction: Direction) -> None:
     block.begin()
     sheet.row(
         Text(
-            f"Modes from {block.names[way]}, {block.hops.channel_mhz[block.index]:g} MHz",
+            f"Modes from {block.names[way]}, {block.hops.channel_mhz[block.index]:g} MHz "
+            "(margin, calm: without reflection)",
             "strong",
             sheet.width,
         )

@@ -1,19 +1,33 @@
 """Hops in which a radio or antenna counts: figures in use, and without the offer of that part."""
 
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
 
+from backhaul.book.formula_cells import worst_of_texts
 from backhaul.book.inputs import row_key
 from backhaul.book.keys import safe
 from backhaul.book.offer_table import UseRow
 from backhaul.book.plan import Plan
 from backhaul.budgets.needed_modes import Needed, needed_mode
 from backhaul.budgets.requirements_radio import antenna_ends, radio_ends
-from backhaul.figures.radio_formulas import pointing_loss_db
+from backhaul.figures.influences import Influence
+from backhaul.figures.judgements import Judgement
+from backhaul.figures.mode_terms import (
+    CHAIN_LEVEL,
+    EIRP_BY,
+    GAIN,
+    LEVEL_BY,
+    MODE_POWER,
+    SENSITIVITY,
+    SWAY_LOSS,
+)
+from backhaul.figures.radio_formulas import pointing_loss_db, received_chain_dbm
+from backhaul.figures.radio_judgements import EIRP, MARGIN, OVERLOAD
 from backhaul.figures.radio_terms import SWAYS
 from backhaul.figures.verdicts import at_most, margin_verdict
-from backhaul.findings import PASS, worst
+from backhaul.findings import PASS, THIN, worst
 from backhaul.path.ends import HopDirection
 from backhaul.spreadsheet.cells import Calc, Text, Verdict
 from backhaul.spreadsheet.cells import Link as CellLink
@@ -70,20 +84,23 @@ class AirUses:
         ways.sort(key=lambda way: way.needed.slack_db if way.needed else np.inf)
         return ways
 
-    def gain_shift(self, family: str, part: str, way: Way) -> str:
-        """What the offer of this part adds through its antennas, as formula text."""
-        text = ""
+    def without_gain(
+        self, influence: Influence, figure: Cell, family: str, part: str, way: Way
+    ) -> Cell:
+        """A figure without what the offer of this part adds through its antennas."""
         for end, counts in ((way.of.sender, way.sends), (way.of.receiver, way.hears)):
             if not counts or (family == "radios" and end.antenna is not None):
                 continue
             name = "antenna_dbi" if family == "radios" else "gain_dbi"
-            text += self._moved(f"given.{family}.{part}.{name}")
-        return text
+            figure = self._without(influence, figure, f"given.{family}.{part}.{name}")
+        return figure
 
-    def _moved(self, given: str) -> str:
+    def _without(self, influence: Influence, figure: Cell, given: str) -> Cell:
+        """A figure with ours in the place of what is in use of an input."""
         if given not in self.plan.inputs.rows:
-            return ""
-        return f"-({{{self.plan.inputs.in_use(given)}}}-{{{given}}})"
+            return figure
+        in_use = self.plan.inputs.in_use(given)
+        return influence.instead(figure, Cell.ref(in_use), Cell.ref(given))
 
     def mode_key(self, part: str, direction: int, mode: int, name: str) -> str:
         """Input of a mode of a part on the channel of a hop."""
@@ -112,26 +129,33 @@ class AirUses:
         """Margin of a mode without the offer of this part, as formula text."""
         number = mode - int(self.radio.mode_start[way.direction])
         key = f"{way.key}.mode{number}"
-        text = f"{{{key}.margin_db}}{self.gain_shift(family, part, way)}"
+        margin = self.without_gain(GAIN, Cell.ref(f"{key}.margin_db"), family, part, way)
         if family == "radios" and way.sends and (ours := self.power_ours(part, way, mode)):
-            text += f"-({{{key}.mode_power_dbm}}-{ours})"
-        text += self._chains_shift(family, part, way) + self._pointing_shift(family, part, way)
-        sensitivity = self.mode_key(part, way.direction, mode, "sensitivity_dbm")
-        if family == "radios" and way.hears and sensitivity in self.plan.inputs.rows:
-            text += f"+({{{self.plan.inputs.in_use(sensitivity)}}}-{{{sensitivity}}})"
-        return text
+            now = Cell.ref(f"{key}.mode_power_dbm")
+            margin = MODE_POWER.instead(margin, now, Cell(ours))
+        margin = self._without_chains(margin, family, part, way)
+        margin = self._without_beam(margin, family, part, way)
+        if family == "radios" and way.hears:
+            sensitivity = self.mode_key(part, way.direction, mode, "sensitivity_dbm")
+            margin = self._without(SENSITIVITY, margin, sensitivity)
+        return margin.text
 
-    def _chains_shift(self, family: str, part: str, way: Way) -> str:
-        """What the offered number of chains takes from the level of each, to be put back."""
+    def _without_chains(self, margin: Cell, family: str, part: str, way: Way) -> Cell:
+        """With our number of chains, which share the level."""
         given = f"given.radios.{part}.chains"
         if family != "radios" or not way.sends or given not in self.plan.inputs.rows:
-            return ""
-        return f"+10*LOG10({{{self.plan.inputs.in_use(given)}}}/{{{given}}})"
+            return margin
+        level = Cell.ref(f"{way.key}.received_dbm")
+        each = [
+            received_chain_dbm(received_dbm=level, chains=Cell.ref(key))
+            for key in (self.plan.inputs.in_use(given), given)
+        ]
+        return CHAIN_LEVEL.instead(margin, *each)
 
-    def _pointing_shift(self, family: str, part: str, way: Way) -> str:
-        """What the offered beam changes in the loss by sway, to be taken back."""
+    def _without_beam(self, margin: Cell, family: str, part: str, way: Way) -> Cell:
+        """With the loss by sway that our beam has."""
         if self.radio.values["sway_basis"][way.direction] != SWAYS:
-            return ""
+            return margin
         refs, moved = {}, False
         for end, names in (
             (way.of.sender, ("sway_deg", "beam_deg", "tx_gain_dbi")),
@@ -147,8 +171,9 @@ class AirUses:
                 given = f"given.{kind}.{part}.{column}"
                 if given in self.plan.inputs.rows:
                     refs[name], moved = given, True
-        ours = pointing_loss_db(**{name: Cell.ref(key) for name, key in refs.items()}).text
-        return f"+{{{way.key}.pointing_loss_db}}-({ours})" if moved else ""
+        ours = pointing_loss_db(**{name: Cell.ref(key) for name, key in refs.items()})
+        now = Cell.ref(f"{way.key}.pointing_loss_db")
+        return SWAY_LOSS.instead(margin, now, ours) if moved else margin
 
     def add(self, family: str, part: str, way: Way) -> UseRow:
         """One direction in the table of uses."""
@@ -210,66 +235,66 @@ class AirUses:
             return None
         return float(hears.max_input_dbm) - level
 
-    def _sent_shift(self, family: str, part: str, way: Way) -> str:
-        """What the offer adds to the strongest mode's power, to be taken off."""
-        if family != "radios" or not way.sends:
-            return ""
-        ours = self.strongest_ours(part, way)
-        return f"-({{{way.key}.tx_power_dbm}}-{ours})" if ours else ""
+    def _without_sent(
+        self, by: Mapping[str, Influence], figure: Cell, family: str, part: str, way: Way
+    ) -> Cell:
+        """A level or EIRP without what the offer of this part adds at the end that sends."""
+        figure = self.without_gain(by["gain_dbi"], figure, family, part, way)
+        ours = self.strongest_ours(part, way) if family == "radios" and way.sends else ""
+        if not ours:
+            return figure
+        return by["tx_power_dbm"].instead(figure, Cell.ref(f"{way.key}.tx_power_dbm"), Cell(ours))
 
     def _room_ours(self, family: str, part: str, way: Way) -> str:
-        shifts = self.gain_shift(family, part, way) + self._sent_shift(family, part, way)
-        return f"{{{way.key}.max_input_dbm}}-({{{way.key}.received_dbm}}{shifts})"
+        level = Cell.ref(f"{way.key}.received_dbm")
+        ours = self._without_sent(LEVEL_BY, level, family, part, way)
+        return (Cell.ref(f"{way.key}.max_input_dbm") - ours).text
 
     def _verdicts(self, prefix, family, part, way, margin, room, cells) -> str:
         """Verdicts of needed mode, overload and EIRP, ours and offered; returns the word now."""
         healthy = float(self.radio.values["healthy_margin_db"][way.direction])
-        words: dict[str, str] = {}
-        texts: dict[str, list[str]] = {"ours": [], "offered": []}
+        words: list[str] = []
+        texts: dict[str, list[tuple[str, str | None]]] = {"ours": [], "offered": []}
+
+        def judge(judged: Judgement, word: str, ours: str, offered: str) -> None:
+            lapses = self.plan.lapse(way.of.link, judged.check, direction=way.of.sender.number)
+            words.append(PASS if word == THIN and lapses is not None else word)
+            texts["ours"].append((ours, lapses))
+            texts["offered"].append((offered, lapses))
+
         if margin is not None:
-            words["margin"] = str(margin_verdict(margin=margin, healthy=healthy))
-            for which, found in texts.items():
-                found.append(
-                    margin_verdict(
-                        margin=Cell.ref(f"{prefix}.margin.{which}"),
-                        healthy=Cell.ref(f"{way.key}.healthy_margin_db"),
-                    ).text
-                )
+            wanted = Cell.ref(f"{way.key}.healthy_margin_db")
+            by = [
+                margin_verdict(margin=Cell.ref(f"{prefix}.margin.{which}"), healthy=wanted).text
+                for which in texts
+            ]
+            judge(MARGIN, str(margin_verdict(margin=margin, healthy=healthy)), *by)
         if room is not None:
-            words["room"] = str(at_most(value=-room, limit=0.0))
-            for which, found in texts.items():
-                found.append(at_most(value=-Cell.ref(f"{prefix}.room.{which}"), limit=0.0).text)
-        words["eirp"] = self._eirp(family, part, way, texts)
-        word = worst(words.values())
+            by = [
+                at_most(value=-Cell.ref(f"{prefix}.room.{which}"), limit=0.0).text
+                for which in texts
+            ]
+            judge(OVERLOAD, str(at_most(value=-room, limit=0.0)), *by)
+        self._eirp(family, part, way, judge)
+        word = worst(words)
         for which, found in texts.items():
-            if not found:
-                cells.append(Verdict(word, key=f"{prefix}.verdict.{which}"))
-                continue
-            fails, thins = (
-                ",".join(f'{text}="{end}"' for text in found) for end in ("fail", "thin")
-            )
-            cells.append(
-                Verdict(
-                    word,
-                    key=f"{prefix}.verdict.{which}",
-                    formula=f'IF(OR({fails}),"fail",IF(OR({thins}),"thin","pass"))',
-                )
-            )
+            formula = worst_of_texts(found) if found else ""
+            cells.append(Verdict(word, key=f"{prefix}.verdict.{which}", formula=formula))
         return word
 
-    def _eirp(self, family: str, part: str, way: Way, texts: dict[str, list[str]]) -> str:
+    def _eirp(self, family: str, part: str, way: Way, judge: Callable[..., None]) -> None:
         """The EIRP against its rule, where Radio hops judges it."""
         context = self.plan.evaluation.context
         eirp = float(self.radio.values["eirp_dbm"][way.direction])
         row = way.of.row
         if np.isnan(eirp) or (context.design.project.region is None and row.eirp_limit_dbm is None):
-            return PASS
+            return
         limit_dbm = self.plan.eirp_limits.get(way.direction)
         if limit_dbm is None:
-            return PASS
-        gain = self.gain_shift(family, part, way._replace(hears=False))
-        ours = f"({{{way.key}.eirp_dbm}}{gain}{self._sent_shift(family, part, way)})"
+            return
+        eirp_now = Cell.ref(f"{way.key}.eirp_dbm")
+        sends_only = way._replace(hears=False)
+        ours = self._without_sent(EIRP_BY, eirp_now, family, part, sends_only)
         limit = Cell.ref(f"{way.key}.eirp_limit_dbm")
-        texts["ours"].append(at_most(value=Cell(ours), limit=limit).text)
-        texts["offered"].append(at_most(value=Cell.ref(f"{way.key}.eirp_dbm"), limit=limit).text)
-        return str(at_most(value=eirp, limit=limit_dbm))
+        by = [at_most(value=value, limit=limit).text for value in (ours, eirp_now)]
+        judge(EIRP, str(at_most(value=eirp, limit=limit_dbm)), *by)

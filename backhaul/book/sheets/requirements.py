@@ -11,6 +11,8 @@ from backhaul.book.confirm_cells import confirm_mark
 from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
 from backhaul.book.requirement_cells import limit_cell
+from backhaul.book.sheets.page_fit import Block, fit_pages
+from backhaul.book.title_row import reserve_status
 from backhaul.book.us_sheet import sheet_of
 from backhaul.budgets.order_lines import OrderLine, item_numbers
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand, phrases
@@ -20,7 +22,9 @@ from backhaul.spreadsheet.cells import Head, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
 
 _SIGN = {AT_LEAST: ">=", AT_MOST: "<="}
-_COLUMNS = (6, 21, 39, 12, 7.5, 9, 15, 10)
+_COLUMNS = (6, 22.5, 39.5, 11.5, 8.9, 8.6, 15, 9.7)
+#: The air that a part stands in is said in words: a range in one line, as data sheets print it.
+_IN_WORDS = ("temp_min_c", "temp_max_c")
 
 
 def requirement_key(line: OrderLine) -> str:
@@ -56,6 +60,7 @@ def build(plan: Plan) -> Sheet | None:
         "order at their limits at once. Fill in what is offered. Laser class, mains, lightning and "
         f"radio exposure: an offer is no less safe; {DEFERS}.",
     )
+    reserve_status(sheet, plan.evaluation)
     head = sheet.head(
         "Item",
         "Part, a class",
@@ -67,12 +72,16 @@ def build(plan: Plan) -> Sheet | None:
         Head("Complies", "head center"),
         repeat=True,
     )
+    blocks = []
     for item, line, wanted in found:
+        first = sheet.next_row
         _part(plan, sheet, item, line, wanted)
+        blocks.append(Block(first, (), sheet.next_row - 1))
     sheet.filtered = (head, len(sheet.rows))
     if free:
         words = f"As Order list describes them, no figure is asked for: {', '.join(free)}."
         sheet.row(Text(words, "text", len(_COLUMNS)))
+    fit_pages(sheet, blocks, again=sheet.rows[head - 1 : head])
     return sheet
 
 
@@ -84,7 +93,7 @@ def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[De
     if words:
         sheet.row(
             *name,
-            Text(words, "text", 4),
+            Text(_unbroken(words), "text", 4),
             ToFill(f"{key}.words.offered", style="to fill text"),
             ToFill(f"{key}.words.complies", style="to fill text", note="yes or no"),
         )
@@ -95,10 +104,16 @@ def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[De
         name = ["", ""]
 
 
+def _unbroken(words: str) -> str:
+    """With figures that no line parts from their sign or degree."""
+    return words.replace(" -", " \u2212").replace(" °C", "\u00a0°C")
+
+
 def is_figure(demand: Demand) -> bool:
     """A figure with a limit, which an offer is compared with."""
     return (
         demand.sense in _SIGN
+        and demand.field not in _IN_WORDS
         and isinstance(demand.limit, int | float)
         and not demand.what.startswith(PORTS)
     )

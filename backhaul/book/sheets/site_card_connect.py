@@ -20,6 +20,8 @@ from backhaul.wording import each_once
 _SPANS = ((1, 2, 4, 2, 3), (1, 2, 3, 2, 4), (1, 1, 4, 2, 4), (1, 1, 4, 1, 5), (1, 1, 3, 1, 6))
 _WIRED_SPANS = ((1, 3, 5, 0, 3), (1, 2, 5, 0, 4), (1, 2, 4, 0, 5))
 _BETWEEN = " – "
+#: From this column on words stand apart from what is left of them.
+_APART_FROM = 2
 
 
 def write_connect(card: Card, runs: list[Run]) -> None:
@@ -53,7 +55,12 @@ def _lowest(rows: Sequence[tuple[str, ...]], choice: Sequence[tuple[int, ...]]) 
 
 def _cells(words: tuple[str, ...], style: str, spans: tuple[int, ...]) -> list[Any]:
     made = Head if "head" in style else Text
-    return [made(text, style, span) for text, span in zip(words, spans, strict=True) if span]
+    apart = style.replace("card", "card next")  # so that two full cells do not read as one
+    return [
+        made(text, style if place < _APART_FROM else apart, span)
+        for place, (text, span) in enumerate(zip(words, spans, strict=True))
+        if span
+    ]
 
 
 def _run_words(card: Card, run: Run) -> tuple[str, ...]:

@@ -278,7 +278,7 @@ class Setup:
             return Text(NOT_KNOWN, "card text")
         name = self.radio.modes["name"][place]
         cell = self._figure(f"{self.terminal.sends}.mode_at_target", self.key("mode"), name)
-        return cell._replace(format="")
+        return self._if_it_may_be_set(cell._replace(format=""))
 
     def _keep_away(self) -> SheetCell:
         terms = ("eirp_dbm", "frequency_ghz")

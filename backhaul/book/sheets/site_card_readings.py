@@ -47,9 +47,9 @@ HEAD = (
     Head("Unit", "card head center"),
     Head("Value", "card head right"),
     Head("Water, m", "card head right"),
-    "By",
-    "Date",
-    "Remark",
+    Head("By", "card head center"),
+    Head("Date", "card head center"),
+    Head("Remark", "card head center"),
     Head("Verdict", "card head center"),
 )
 

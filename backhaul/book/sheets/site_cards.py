@@ -33,6 +33,7 @@ from backhaul.book.us_sheet import sheet_of, take_over
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
+from backhaul.checks.groups import few
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.design.kinds import COPPER, FEED, KINDS
 from backhaul.findings import CAUTION
@@ -257,9 +258,16 @@ def _lay_out(pages: Sheet, card: Card, first: int, apart: list[tuple[str, Row]])
     part = _fewest(pages.name, card, rows, shift)
     if card.drawing_row:
         card.sections.pop()
-        without = _fewest(pages.name, card, rows[: card.drawing_row - first], shift)
-        if len(without.page_breaks) < len(part.page_breaks):
-            part = without
+        drawing = card.drawing_row - first
+        told = Row((Text(_drawn_elsewhere(card), "card text", len(COLUMNS)),), _LINE_PT)
+        bare = _fewest(pages.name, card, rows[:drawing], shift)
+        tries = (
+            part,
+            _fewest(pages.name, card, [*rows[:drawing], *rows[drawing + 1 :]], shift),
+            _fewest(pages.name, card, [*rows[:drawing], told], shift),
+            bare,
+        )
+        part = next(one for one in tries if len(one.page_breaks) <= len(bare.page_breaks))
     if card.how_row and part.page_breaks:
         how = card.how_row - first
         without = _fewest(pages.name, card, [*map(_pointing, rows[:how])], shift)
@@ -268,6 +276,12 @@ def _lay_out(pages: Sheet, card: Card, first: int, apart: list[tuple[str, Row]])
             apart.append((card.title, rows[how]))
     pages.page_breaks.extend(shift + row for row in (0, *part.page_breaks))
     pages.rows.extend(part.rows)
+
+
+def _drawn_elsewhere(card: Card) -> str:
+    """Where the drawing of a site stands whose card has no room for it."""
+    paths = {path for row in rows_here(card) for path in row.path}
+    return f"Drawing: Line drawings, {few(path for path in card.evaluation.network.chains if path in paths)}."
 
 
 def _pointing(row: Row) -> Row:

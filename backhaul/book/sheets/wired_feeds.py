@@ -4,9 +4,9 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from backhaul.book.formula_cells import worst_cell
-from backhaul.book.line_of_sight import how_cell
+from backhaul.book.line_of_sight import INPUTS, how_cell
 from backhaul.book.sheets.shared import is_known
-from backhaul.book.sheets.wired_hows import OF_FEEDS
+from backhaul.book.sheets.wired_hows import how_of
 from backhaul.book.sheets.wired_lines import (
     TERMS,
     carries_cell,
@@ -133,7 +133,9 @@ class _Feeds:
         ]
         for parts, cell in zip(self.parts, stated, strict=True):
             parts[cell.key] = cell.value
-        self._row("Everything else (Open points)", stated, "", "of the last run")
+        checks = (wired.plan.stated_checks(line.link) for line in self.lines)
+        named = "; ".join(dict.fromkeys(filter(None, checks)))
+        self._row("Everything else (Open points)", stated, "", named or "of the last run")
         self._link_verdicts()
 
     def _figure(self, name: str) -> None:
@@ -152,13 +154,11 @@ class _Feeds:
             self._row("The line can carry it", cells, "", TERMS["solvable"].source)
             return
         if name == "healthy_drop_percent":
-            self._row(
-                "Healthy drop", [self._healthy(line) for line in self.lines], "%", OF_FEEDS[name]
-            )
+            self._row("Healthy drop", [self._healthy(line) for line in self.lines], "%", INPUTS)
             return
         term = TERMS[name]
         cells = [self._cell(line, name) for line in self.lines]
-        self._row(term.label, cells, term.unit, OF_FEEDS.get(name, term.source))
+        self._row(term.label, cells, term.unit, how_of(term))
 
     def _has(self, line: PowerLine, name: str) -> bool:
         return self.wired.shares(line) and (name == "seen_ohm" or line.current == AC)

@@ -1,35 +1,36 @@
 """How each figure of copper and supply comes about, in the words of the tables that show it.
 
 What stands on Inputs says so and leads there; formulas are those of `figures.power_terms`,
-`figures.power_load_terms` and `figures.copper_terms`, in the heads of their columns.
+`figures.power_load_terms` and `figures.copper_terms`, in the heads of their columns. That a figure is an
+input, or the sum of rows or loads, its declaration says; here stands what none does.
 """
 
 from collections.abc import Sequence
 
-from backhaul.book.line_of_sight import INPUTS, how_cell
+from backhaul.book.line_of_sight import INPUTS, how_cell, is_of_inputs
+from backhaul.figures.power_load_terms import LOAD_TERMS
+from backhaul.figures.power_terms import ROW_TERMS
+from backhaul.figures.terms import Input, Term
 from backhaul.physics import copper
 from backhaul.spreadsheet.cells import SheetCell, Text, as_cell
 from backhaul.spreadsheet.grid import Sheet
 
-#: Of the lines of feeds, one row a figure.
+#: Of what a total is made up, by its column in the rows or loads of a line.
+_BELOW = {term.key: "rows below" for term in ROW_TERMS} | {
+    term.key: "loads below" for term in LOAD_TERMS
+}
+#: Of the lines of feeds, one row a figure, where its declaration does not say it.
 OF_FEEDS = {
     "source_v": f"{INPUTS}: lowest, where it is stated",
-    "nominal_v": INPUTS,
-    "stated_max_v": INPUTS,
-    "loop_ohm": "rows below",
-    "loop_reactance_ohm": "rows below",
     "seen_ohm": "rows below, times the share of what flows in them",
     "seen_reactance_ohm": "rows below, times the share of what flows in them",
     "power_factor": f"lowest of the loads, {INPUTS}",
-    "load_w": "loads below",
     "line_loss_w": "current² × loop resistance, warm",
     "source_w": "load and what the line loses",
     "drop_percent": "nominal voltages",
     "least_v": "the highest of its loads, below",
-    "healthy_drop_percent": INPUTS,
     "capacity_a": "the weakest of its rows below",
     "rated_a": "the weakest of its rows below",
-    "hot_ohm": "rows below",
     "output_w": f"{INPUTS}: of the source",
     "stated_short_a": f"{INPUTS}: of the source",
     "breaker_a": f"{INPUTS}: of the source",
@@ -37,10 +38,10 @@ OF_FEEDS = {
 SAID_OF_DROPS = (
     "The fixed part that a temperature leaves by ISO/IEC 11801; cords of the channel by TIA-568."
 )
-#: Of the tables, one word or formula a column behind the first.
+#: Of the tables, one word or formula a column behind the first; blank where it comes from Inputs.
 OF_DROPS = (
-    INPUTS,
-    INPUTS,
+    "",
+    "",
     "by °C, above",
     INPUTS,
     f"reach − {copper.FIXED_LENGTH_M:g} + fixed",
@@ -52,7 +53,7 @@ OF_DROPS = (
     "catalogue, design",
 )
 OF_POE = (
-    INPUTS,
+    "",
     "rows below",
     "loads below",
     "stable root",
@@ -60,7 +61,7 @@ OF_POE = (
     "load ÷ voltage",
     "current² × loop",
     "load + lost",
-    INPUTS,
+    "",
     "loads below",
     "drawn ≤ gives",
     "at load ≥ starts",
@@ -68,13 +69,13 @@ OF_POE = (
 )
 OF_LOADS = (
     "",
-    INPUTS,
+    "",
     "optics, sum",
     "drawn by lines",
-    INPUTS,
+    "",
     INPUTS,
     "as above",
-    INPUTS,
+    "",
     "of its line",
     "as above",
     "given ≤ stands",
@@ -82,18 +83,27 @@ OF_LOADS = (
 )
 OF_RUNS = (
     "",
-    INPUTS,
-    INPUTS,
+    "",
+    "",
     "air, sun",
     "IEEE 802.3",
     "as above",
-    INPUTS,
+    "",
     "2 × length × it",
     "the same at 70",
-    INPUTS,
+    "",
     "as above",
     "run ÷ line",
 )
+
+
+def how_of(figure: Input | Term) -> str:
+    """How a figure of a line comes about: by its words here, its declaration, its source."""
+    if figure.key in OF_FEEDS:
+        return OF_FEEDS[figure.key]
+    if isinstance(figure, Input):
+        return INPUTS
+    return _BELOW.get(figure.total, "") or figure.source
 
 
 def tell(sheet: Sheet, head: int, words: Sequence[str]) -> None:
@@ -105,6 +115,7 @@ def tell(sheet: Sheet, head: int, words: Sequence[str]) -> None:
     spans = [cell.span for cell in map(as_cell, sheet.rows[head - 1].cells) if cell is not None]
     for place, (how, span) in enumerate(zip(words, spans[1:], strict=True), 1):
         shown = [as_cell(row.cells[place]) for row in sheet.rows[head:] if len(row.cells) > place]
+        how = how or (INPUTS if any(is_of_inputs(cell) for cell in shown) else "")
         given = [how_cell(how, cell, span) for cell in shown]
         ways = [cell for cell in given if not isinstance(cell, Text)]
         cells.append(ways[0] if ways else Text(how, "text small", span))

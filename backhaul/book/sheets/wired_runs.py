@@ -122,7 +122,9 @@ def _share(wired: Wired, line: PowerLine, place: int, value: float) -> SheetCell
         return Text("not known", "text right", key=key)
     refs = [f"{{{wired.first_key(wired.lines[n], 'current_a')}}}" for n in users]
     own = f"{{{wired.first_key(line, 'current_a')}}}"
-    formula = f"IF(ISNUMBER({own}),SUM({','.join(refs)})/{own},1)"
+    # of a line that carries nothing no share can be had: the one that was found stands
+    found = f"{{{row_key(wired, line, place, 'first.share')}}}"
+    formula = f"IF(ISNUMBER({own}),SUM({','.join(refs)})/{own},{found})"
     return Calc(key, formula, float(value), format="0.000")
 
 
