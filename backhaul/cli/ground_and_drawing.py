@@ -35,7 +35,7 @@ def terrain(
     ] = None,
     error_m: Annotated[
         float | None,
-        typer.Option(min=0, max=500, help="Vertical error (90 %) where a file states none."),
+        typer.Option(help="Vertical error (90 %) where a file states none."),
     ] = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="Take the files' levels for typed rows, too.")
