@@ -90,15 +90,18 @@ def _evaluate(
     seek: bool,
 ) -> Evaluation:
     """With readings twice: as designed, to which they are held, then as they tell it was built."""
-    designed = _budgeted(design, catalog, hops, progress, seek=seek)
-    if not design.readings:
-        return designed
-    from backhaul.as_built.acceptance import accept
-    from backhaul.as_built.corrections import corrections, rows_as_built
+    built = None
+    if design.readings:
+        from backhaul.as_built.acceptance import accept
+        from backhaul.as_built.corrections import corrections, rows_as_built
 
-    built = corrections(accept(designed))
-    changed = design._replace(segments=rows_as_built(design.segments, built))
-    return _budgeted(changed, catalog, hops, progress, seek=seek, built=built)
+        # readings are held to figures: nothing of it is checked, no remedy is sought
+        designed = Evaluation(_budgeted(design, catalog, hops, progress, seek=False), ())
+        built = corrections(accept(designed))
+        design = design._replace(segments=rows_as_built(design.segments, built))
+    context = _budgeted(design, catalog, hops, progress, seek=seek, built=built)
+    progress("checks")
+    return Evaluation(*run_checks(context))
 
 
 def _budgeted(
@@ -109,7 +112,7 @@ def _budgeted(
     *,
     seek: bool,
     built: AsBuilt | None = None,
-) -> Evaluation:
+) -> Context:
     progress("joining rows")
     try:
         network = build_network(design, catalog)
@@ -127,7 +130,7 @@ def _budgeted(
     radio = hops.of(network, design, seek_remedies=seek)
     progress("rates")
     served = performance(network, branches, design, catalog, optical, copper, radio)
-    context = Context(
+    return Context(
         design=design,
         catalog=catalog,
         network=network,
@@ -141,5 +144,3 @@ def _budgeted(
         sources=power_sources(power, network),
         built=built,
     )
-    progress("checks")
-    return Evaluation(*run_checks(context))

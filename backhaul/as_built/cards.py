@@ -161,8 +161,9 @@ class _Sheet:
         """Who measured and when, below a card, for its rows that do not say."""
         for (place, label), (at, value) in pairwise(filled):
             names = [n for word, n in _SIGNED.items() if _is_label(label, word)]
-            is_beside = at <= max(self.last_head, self._end_of(number, place) + 1)
-            if names and is_beside and not any(_is_label(value, word) for word in _LABELS):
+            if not names or any(_is_label(value, word) for word in _LABELS):
+                continue
+            if at <= max(self.last_head, self._end_of(number, place) + 1):
                 self.card.signed.setdefault(names[0], value)
 
     def _end_of(self, number: int, place: int) -> int:

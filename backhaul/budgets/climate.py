@@ -127,6 +127,9 @@ MAPS: dict[str, tuple[Any, ...]] = {
     "temperature_c": ("itu1510", "surface_mean_temperature"),
 }
 KELVIN_AT_0_C = 273.15
+#: Figures of places that are kept at most: designs that differ in little ask for the same.
+_MOST_KEPT = 1 << 18
+_KEPT: dict[tuple[str, tuple[float, float]], float] = {}
 
 
 def read_maps(
@@ -136,17 +139,28 @@ def read_maps(
 
     names: the maps that are read, each of up to 50 MB and half a second.
     """
-    found, state = {}, np.geterr()
+    places = list(zip(np.asarray(latitude).tolist(), np.asarray(longitude).tolist(), strict=True))
+    if len(_KEPT) > _MOST_KEPT:
+        _KEPT.clear()
+    for name in names:
+        unread = [place for place in dict.fromkeys(places) if (name, place) not in _KEPT]
+        if unread:
+            read = _from_map(name, *np.array(unread, dtype=float).T)
+            _KEPT.update(
+                ((name, place), figure) for place, figure in zip(unread, read, strict=True)
+            )
+    return {name: np.array([_KEPT[name, place] for place in places], dtype=float) for name in names}
+
+
+def _from_map(name: str, latitude: np.ndarray, longitude: np.ndarray) -> list[float]:
+    module, function, *more = MAPS[name]
+    state = np.geterr()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        for name in names:
-            module, function, *more = MAPS[name]
-            read = getattr(importlib.import_module(f"itur.models.{module}"), function)
-            found[name] = _plain(read(latitude, longitude, *more))
+        read = getattr(importlib.import_module(f"itur.models.{module}"), function)
+        figures = _plain(read(latitude, longitude, *more))
     np.seterr(**state)
-    if "temperature_c" in found:
-        found["temperature_c"] = found["temperature_c"] - KELVIN_AT_0_C
-    return found
+    return (figures - KELVIN_AT_0_C if name == "temperature_c" else figures).tolist()
 
 
 def _plain(values: Any) -> np.ndarray:

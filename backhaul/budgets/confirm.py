@@ -6,10 +6,8 @@ the lines of a hop's budget, or by computing copper and supply anew with a figur
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from math import erfc, sqrt
+from math import erfc, isfinite, sqrt
 from typing import Any, NamedTuple
-
-import numpy as np
 
 from backhaul.budgets.confirm_radio import radio_moves
 from backhaul.budgets.confirm_wired import wired_moves
@@ -82,18 +80,20 @@ def _ranked(moves: Iterable[Move]) -> tuple[Confirm, ...]:
     for figure, margin, slope in moves:
         found = slopes.setdefault((figure.identity, margin.cell), [figure, margin, 0.0])
         found[2] += slope
-    best: dict[tuple, Confirm] = {}
+    best: dict[tuple, tuple[float, Confirm]] = {}
     for (identity, _), (figure, margin, slope) in slopes.items():
-        known = np.isfinite([margin.value, slope, figure.spread, *margin.edges]).all()
-        if not known or not slope or figure.spread <= 0:
+        if not slope or not figure.spread > 0:
+            continue
+        if not all(map(isfinite, (margin.value, slope, figure.spread, *margin.edges))):
             continue
         found = Confirm(figure, margin, float(slope))
-        if identity not in best or found.reserve < best[identity].reserve:
-            best[identity] = found
+        reserve = found.reserve
+        if identity not in best or reserve < best[identity][0]:
+            best[identity] = reserve, found
     by_part: dict[tuple, list[Confirm]] = defaultdict(list)
-    for found in sorted(best.values(), key=lambda one: (one.reserve, one.figure.identity)):
-        if found.reserve < FARTHEST:
-            by_part[found.figure.family, found.figure.name].append(found)
+    hopeful = [(reserve, found) for reserve, found in best.values() if reserve < FARTHEST]
+    for _, found in sorted(hopeful, key=lambda one: (one[0], one[1].figure.identity)):
+        by_part[found.figure.family, found.figure.name].append(found)
     firsts = [
         same[0]._replace(others=tuple(one.figure.column for one in same[1:]))
         for same in by_part.values()
@@ -103,35 +103,46 @@ def _ranked(moves: Iterable[Move]) -> tuple[Confirm, ...]:
 
 def _optical(evaluation: Any) -> Iterator[Move]:
     shares = shares_of(evaluation)
-    values = evaluation.optical.values
+    wanted = {None: None, "": None} | {
+        name: evaluation.optical.values[name].tolist()
+        for name in {moved.influence.wanted for moved in shares.moved}
+        if name
+    }
+    figures: dict[tuple, Figure] = {}
+    margins: dict[tuple, Margin] = {}
     for moved in shares.moved:
         influence, place = moved.influence, moved.direction.place
-        record = getattr(evaluation.catalog, moved.family)[moved.part]
-        label, unit = _LABELS.get(influence.input, (influence.input, ""))
         now = shares.values_of(moved)
         value = now[influence.input]
         column = _column(influence.input, moved)
-        figure = Figure(
-            moved.family,
-            moved.part,
-            column,
-            f"{moved.part}: {label}",
-            value,
-            unit,
-            record.basis,
-            spread_of(record.basis, unit, value),
-            "data sheet of the offer",
-        )
-        wanted = float(values[influence.wanted][place]) if influence.wanted else 0.0
-        link = moved.direction.link
-        margin = Margin(
-            ("light", place, influence.on, influence.wanted),
-            f"{', '.join(link.paths[:2])} step {link.first_step:g}: "
-            + ("light" if influence.on != "overload_margin_db" else "overload"),
-            now[influence.on],
-            tuple(sorted({wanted, 0.0})),
-        )
-        yield Move(figure, margin, influence.sign * now.get(influence.times, 1.0))
+        key = (moved.family, moved.part, column, influence.input, value)
+        if key not in figures:
+            figures[key] = _optical_figure(evaluation, moved, column, value)
+        cell = ("light", place, influence.on, influence.wanted)
+        if cell not in margins:
+            asked = wanted[influence.wanted]
+            edges = tuple(sorted({0.0 if asked is None else asked[place], 0.0}))
+            link = moved.direction.link
+            what = "light" if influence.on != "overload_margin_db" else "overload"
+            where = f"{', '.join(link.paths[:2])} step {link.first_step:g}: {what}"
+            margins[cell] = Margin(cell, where, now[influence.on], edges)
+        yield Move(figures[key], margins[cell], influence.sign * now.get(influence.times, 1.0))
+
+
+def _optical_figure(evaluation: Any, moved: Any, column: str, value: float) -> Figure:
+    record = getattr(evaluation.catalog, moved.family)[moved.part]
+    label, unit = _LABELS.get(moved.influence.input, (moved.influence.input, ""))
+    return Figure(
+        moved.family,
+        moved.part,
+        column,
+        f"{moved.part}: {label}",
+        value,
+        unit,
+        record.basis,
+        spread_of(record.basis, unit, value),
+        "data sheet of the offer",
+    )
 
 
 def _column(name: str, moved: Any) -> str:

@@ -5,7 +5,8 @@ that all of them may stand at their limits at once.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from math import isnan
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -96,29 +97,32 @@ class Shares:
 
     def __init__(self, optical: Any):
         self.optical = optical
+        self._values = _as_lists(optical.values)
+        self._items = {"fibers": _as_lists(optical.runs), "joints": _as_lists(optical.joints)}
         moved = [m for direction in optical.directions for m in moved_by_optics(direction)]
         moved += [*moved_by_runs(optical), *moved_by_joints(optical)]
-        self.moved = [m for m in moved if self._is_real(m)]
+        now = ((m, self._read(m)) for m in moved)
+        real = [(m, values) for m, values in now if _is_real(m, values)]
+        self.moved = [m for m, _ in real]
+        self._now = {id(m): values for m, values in real}
         self.sharers: dict[tuple[int, str], int] = defaultdict(int)
         for m in self.moved:
             self.sharers[m.margin] += m.by not in NOT_ORDERED
 
-    def _is_real(self, moved: Moved) -> bool:
-        values = self.values_of(moved)
-        amount = values.get(moved.influence.times, 1.0)
-        return not any(np.isnan(value) for value in values.values()) and amount > 0
-
     def values_of(self, moved: Moved) -> dict[str, float]:
         """The figures that an influence rests on, as they are now; rows added up."""
+        return self._now[id(moved)]
+
+    def _read(self, moved: Moved) -> dict[str, float]:
         influence, place = moved.influence, moved.direction.place
         found = {}
         for name in influence.figures:
             if moved.places and name in (influence.input, influence.times):
-                items = self.optical.runs if moved.family == "fibers" else self.optical.joints
+                column = self._items[moved.family][name]
                 places = moved.places if name == influence.times else moved.places[:1]
-                found[name] = sum(float(items[name][p]) for p in places)
+                found[name] = sum(column[p] for p in places)
             else:
-                found[name] = float(self.optical.values[name][place])
+                found[name] = self._values[name][place]
         return found
 
     def needs(self, family: str, part: str, by: str) -> Iterator[tuple[Moved, Need]]:
@@ -135,3 +139,17 @@ class Shares:
                 figures[name] = tuple(Figure(moved.direction, name, row and row.id) for row in rows)
             sharers = max(self.sharers[moved.margin], 1)
             yield moved, Need(influence, figures, self.values_of(moved), sharers)
+
+
+def _is_real(moved: Moved, values: dict[str, float]) -> bool:
+    amount = values.get(moved.influence.times, 1.0)
+    return not any(map(isnan, values.values())) and amount > 0
+
+
+def _as_lists(columns: Mapping[str, Any]) -> dict[str, list[float]]:
+    """Columns of figures as plain numbers: one by one they are read thrice as fast."""
+    return {
+        name: column.tolist()
+        for name, column in columns.items()
+        if isinstance(column, np.ndarray) and column.dtype.kind in "fib"
+    }

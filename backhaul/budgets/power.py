@@ -11,6 +11,7 @@ import numpy as np
 
 from backhaul.budgets.power_lines import (
     PowerLine,
+    feed_groups,
     optics_watts,
     power_lines,
     set_depths,
@@ -37,6 +38,8 @@ class PowerBudget(NamedTuple):
     rows: dict[str, list[list[float]]]
     #: things that feed themselves round a loop
     looped: tuple[Equipment, ...]
+    #: feeds, those together that share a run
+    feed_groups: tuple[tuple[PowerLine, ...], ...]
 
 
 _AS_IT_IS = Factors({}, {})
@@ -66,6 +69,7 @@ def power_budget(
         solver.loads,
         solver.rows_by_line(),
         tuple(looped),
+        feed_groups(lines),
     )
 
 

@@ -275,3 +275,17 @@ def shared_rows(lines: tuple[PowerLine, ...]) -> dict[tuple, list[tuple[int, int
                 key = (line.source.equipment.key, row_key(row.row))
                 found[key].append((number, place))
     return {key: places for key, places in found.items() if len(places) > 1}
+
+
+def feed_groups(lines: tuple[PowerLine, ...]) -> tuple[tuple[PowerLine, ...], ...]:
+    """The feeds of a design, those together that share a run."""
+    group = {n: [n] for n, line in enumerate(lines) if not line.is_poe}
+    for places in shared_rows(lines).values():
+        first, *others = dict.fromkeys(n for n, _ in places)
+        for other in others:
+            if group[other] is not group[first]:
+                group[first].extend(group[other])
+                for number in group[other]:
+                    group[number] = group[first]
+    found = {id(numbers): numbers for numbers in group.values()}
+    return tuple(tuple(lines[n] for n in sorted(numbers)) for numbers in found.values())

@@ -5,6 +5,7 @@ that several lines use. They are carried round until they stand still; where the
 no solution.
 """
 
+from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -98,18 +99,15 @@ class Solver:
                 self.dead |= self._of_groups()
                 self._compute()
         self._pass_highest(passing)
-        for n, line in enumerate(self.lines):
-            line.values = {key: _plain(column[n]) for key, column in self.values.items()}
-            line.values["passes_on"] = line.passes_on
+        for line, values in zip(self.lines, _each(self.values), strict=True):
+            line.values = values | {"passes_on": line.passes_on}
         self._note_loads()
 
     def _note_loads(self) -> None:
         """Figures of every load of a line, in the line's order."""
         for line in self.lines:
             line.load_values = []
-        stands = self.stands()
-        for place, (n, load) in enumerate(self.needs):
-            figures = {key: _plain(column[place]) for key, column in stands.items()}
+        for (n, load), figures in zip(self.needs, _each(self.stands()), strict=True):
             self.lines[n].load_values.append(self.loads[load.equipment.key] | figures)
 
     def _least_v(self) -> np.ndarray:
@@ -284,5 +282,7 @@ def _power_factor(line: PowerLine) -> float:
     return min((load.record.power_factor or 1.0 for load in line.loads), default=1.0)
 
 
-def _plain(value: Any) -> Any:
-    return value.item() if isinstance(value, np.generic) else value
+def _each(columns: dict[str, np.ndarray]) -> Iterator[dict[str, Any]]:
+    """The figures of each place of some columns, as plain values."""
+    rows = zip(*(column.tolist() for column in columns.values()), strict=True)
+    return (dict(zip(columns, row, strict=True)) for row in rows)

@@ -114,6 +114,12 @@ def radio_budget(
     )
 
 
+def with_remedies(budget: RadioBudget) -> RadioBudget:
+    """A budget with what was not sought of its hops when it was computed."""
+    found = reflection_remedies(budget.hops, budget.reflection, budget.worst_k)
+    return budget._replace(remedies=found)
+
+
 def _both(values) -> np.ndarray:
     """A figure of each hop, for both of its directions."""
     return np.repeat(np.asarray(values, dtype=float), 2)

@@ -1,8 +1,8 @@
 """Hops that a change of a design leaves as they are: their budget is taken over."""
 
-from typing import Any
+from typing import Any, NamedTuple
 
-from backhaul.budgets.radio import RadioBudget, radio_budget
+from backhaul.budgets.radio import RadioBudget, radio_budget, with_remedies
 from backhaul.design.model import Design
 from backhaul.path.ends import hop_directions, hop_ends
 from backhaul.path.links import RADIO, Link
@@ -10,6 +10,13 @@ from backhaul.path.network import Network
 
 #: Budgets held at once: a search goes to and fro between a few sets of hops; and their modes.
 MOST_HELD, MOST_MODES_HELD = 16, 1_000_000
+
+
+class _Held(NamedTuple):
+    design: Design
+    budget: RadioBudget
+    #: its remedies were sought
+    is_sought: bool
 
 
 class HopBudgets:
@@ -20,18 +27,23 @@ class HopBudgets:
 
     def __init__(self, catalog: Any):
         self._catalog = catalog
-        self._held: dict[tuple, tuple[Design, RadioBudget]] = {}
+        self._held: dict[tuple, _Held] = {}
 
     def of(self, network: Network, design: Design, *, seek_remedies: bool) -> RadioBudget:
-        """The budget of all hops: of an equal set of hops that was budgeted before, else anew."""
+        """The budget of all hops: of an equal set of hops that was budgeted before, else anew.
+
+        Remedies that were sought before stay.
+        """
         links = network.links[RADIO]
-        key = (seek_remedies, *map(_content, links))
+        key = tuple(map(_content, links))
         held = self._held.pop(key, None)
-        if held is None or not _same_tables(held[0], design):
+        if held is None or not _same_tables(held.design, design):
             found = radio_budget(network, self._catalog, design, seek_remedies=seek_remedies)
         else:
-            found = _of_links(held[1], links, self._catalog, design)
-        self._held[key] = design, found
+            seek_remedies = held.is_sought or seek_remedies
+            known = with_remedies(held.budget) if seek_remedies > held.is_sought else held.budget
+            found = _of_links(known, links, self._catalog, design)
+        self._held[key] = _Held(design, found, seek_remedies)
         while len(self._held) > 1 and (
             len(self._held) > MOST_HELD or self._modes_held() > MOST_MODES_HELD
         ):
@@ -39,7 +51,7 @@ class HopBudgets:
         return found
 
     def _modes_held(self) -> int:
-        return sum(len(budget.modes["direction"]) for _, budget in self._held.values())
+        return sum(len(held.budget.modes["direction"]) for held in self._held.values())
 
 
 def _content(link: Link) -> tuple:

@@ -49,6 +49,13 @@ def water_band(radio: Any, direction: int) -> WaterBand | None:
 
     Two waters under a hop, or a second antenna at the end that hears, are not told apart by one level.
     """
+    bands = radio.reflection.bands
+    if direction not in bands:
+        bands[direction] = _band(radio, direction)
+    return bands[direction]
+
+
+def _band(radio: Any, direction: int) -> WaterBand | None:
     reflection = radio.reflection
     hop = direction // 2
     if reflection.swept is None or not reflection.mirrored[hop]:

@@ -1,6 +1,6 @@
 """The water's mirror: deepest fade over levels and refraction, and how often it takes a margin."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -38,6 +38,8 @@ class WaterReflection(NamedTuple):
     swept: Entries | None
     chosen: np.ndarray
     shores: Shores | None
+    #: levels by water level, by direction; swept where they are asked for (`water_bands`)
+    bands: dict[int, Any]
 
 
 def water_reflection(hops: Hops, worst_k: np.ndarray) -> WaterReflection:
@@ -57,7 +59,7 @@ def water_reflection(hops: Hops, worst_k: np.ndarray) -> WaterReflection:
     chosen = np.full(count, -1)
     if not over:
         flags = mirrored, body, unknown, way_loss
-        return WaterReflection(*figures.values(), *flags, None, chosen, None)
+        return WaterReflection(*figures.values(), *flags, None, chosen, None, {})
     shores = Shores(hops.ground)
     entries = entries_of(hops, over, worst_k)
     reflects = shores.reflects(
@@ -86,7 +88,7 @@ def water_reflection(hops: Hops, worst_k: np.ndarray) -> WaterReflection:
     way_loss[direction] = 0.0
     np.fmax.at(way_loss, direction, fade[own])
     flags = mirrored, body, unknown, way_loss
-    return WaterReflection(*figures.values(), *flags, entries, chosen, shores)
+    return WaterReflection(*figures.values(), *flags, entries, chosen, shores, {})
 
 
 def with_second_antenna(entries: Entries, shores: Shores) -> np.ndarray:

@@ -29,6 +29,7 @@ class Catalog:
     def __init__(self, overlays: Sequence[Overlay] = ()):
         self._overlays = overlays
         self._stocks: dict[str, Stock] = {}
+        self._alone: dict[str, tuple[Any, ...]] = {}
         self._spelled: dict[str, dict[str, str]] = {}
         #: what was noticed in a user's files and does no harm
         self.notes: tuple[Finding, ...] = ()
@@ -175,6 +176,22 @@ class Catalog:
         True
         """
         return part in self.feeds and part in self.fibers
+
+    def alone(self, family: str) -> Sequence[Any]:
+        """All parts of a family that stand by themselves, no half of a hybrid cable."""
+        if family not in self._alone:
+            parts = getattr(self, family).items()
+            self._alone[family] = tuple(part for name, part in parts if not self.is_hybrid(name))
+        return self._alone[family]
+
+    def modes_of(self, fiber_class: str) -> frozenset[str]:
+        """Modes of the fibers of a class.
+
+        >>> load_catalog().modes_of("OM3")
+        frozenset({'multi'})
+        """
+        fibers = self.alone("fibers")
+        return frozenset(each.mode for each in fibers if each.fiber_class == fiber_class)
 
     def better_classes(self, fiber_class: str) -> tuple[str, ...]:
         """Fiber classes that do all that one does and more, in the order of the catalogue.

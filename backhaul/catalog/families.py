@@ -105,6 +105,8 @@ FIBERS = Family(
     cable_end("end_a"),
     cable_end("end_b"),
     flag("outdoor"),
+    # how it may lie, of the routes of a run; blank where the maker does not say
+    names("routes"),
     numbers("order_lengths_m", "m", 0.1, 100_000),
     *_temperatures(),
     rising=(("zero_dispersion_min_nm", "zero_dispersion_max_nm"), _TEMPERATURE_RISE),

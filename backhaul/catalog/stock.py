@@ -6,7 +6,7 @@ part first and unquoted (a test sees to it), so that the index needs no parsing.
 
 import csv
 from collections.abc import Callable, Iterator, Mapping
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +22,8 @@ _INSTALLED = _PACKAGE / "_catalogs"  # where the build puts them
 _IN_THE_TREE = _PACKAGE.parent / "catalogs"
 
 
-class Stock(Mapping[str, list[Row]]):
-    """The rows of one family by part: ours, with a user's laid over."""
+class _Ours:
+    """Our rows of one family, each part parsed when it is asked for first."""
 
     def __init__(self, family: Family):
         self.family = family
@@ -31,26 +31,16 @@ class Stock(Mapping[str, list[Row]]):
         folder = _INSTALLED if _INSTALLED.is_dir() else _IN_THE_TREE
         lines = (folder / family.file).read_text(encoding="utf-8").splitlines()
         self._header = lines[0]
-        self._lines: dict[str, list[tuple[int, str]]] = {}
+        self.lines: dict[str, list[tuple[int, str]]] = {}
         for number, line in enumerate(lines[1:], 2):
             for part in parts_of(family, line.partition(",")[0]):
-                self._lines.setdefault(part, []).append((number, line))
+                self.lines.setdefault(part, []).append((number, line))
         self._parsed: dict[str, list[Row]] = {}
-        self._own: set[str] = set()
 
     def __getitem__(self, part: str) -> list[Row]:
         if part not in self._parsed:
-            self._parsed[part] = self._parse(part, self._lines[part])
+            self._parsed[part] = self._parse(part, self.lines[part])
         return self._parsed[part]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._lines)
-
-    def __len__(self) -> int:
-        return len(self._lines)
-
-    def __contains__(self, part: object) -> bool:
-        return part in self._lines
 
     @cached_property
     def _columns(self) -> list[tuple[int, str, Callable[[object], Any]]]:
@@ -66,7 +56,10 @@ class Stock(Mapping[str, list[Row]]):
         rows = []
         texts = csv.reader([line for _, line in lines], strict=True)
         for (number, _), cells in zip(lines, texts, strict=True):
-            values = {name: parse(cells[place]) for place, name, parse in self._columns}
+            values = {
+                name: parse(cells[place]) if cells[place] else None
+                for place, name, parse in self._columns
+            }
             for name, value in values.items():
                 if isinstance(value, Fault):
                     where = f"{self.file}:{number} {name}"
@@ -74,6 +67,35 @@ class Stock(Mapping[str, list[Row]]):
             values["part"] = part
             rows.append(Row(record_of(self.family, values), self.file, number))
         return rows
+
+
+@cache
+def _ours(family: Family) -> _Ours:
+    """Our rows are read once in a process: no catalogue changes them."""
+    return _Ours(family)
+
+
+class Stock(Mapping[str, list[Row]]):
+    """The rows of one family by part: ours, with a user's laid over."""
+
+    def __init__(self, family: Family):
+        self.family = family
+        self._ours = _ours(family)
+        self.file = self._ours.file
+        self._lines = dict(self._ours.lines)
+        self._own: dict[str, list[Row]] = {}
+
+    def __getitem__(self, part: str) -> list[Row]:
+        return self._own[part] if part in self._own else self._ours[part]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._lines)
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    def __contains__(self, part: object) -> bool:
+        return part in self._lines
 
     def lay_over(self, rows: list[Row], spelled: Mapping[str, str]) -> None:
         """A part that the upper file names replaces all of that part's rows.
@@ -88,12 +110,11 @@ class Stock(Mapping[str, list[Row]]):
             upper.setdefault(part, []).append(row)
         for part, its_rows in upper.items():
             self._lines[part] = []
-            self._parsed[part] = its_rows
-            self._own.add(part)
+            self._own[part] = its_rows
 
     def own(self, part: str) -> list[Row] | None:
         """The rows of a user's part; None where they are ours."""
-        return self._parsed[part] if part in self._own else None
+        return self._own.get(part)
 
     def holding(self, text: str) -> Iterator[Row]:
         """Rows that may hold a text: of ours only those are parsed in whose line it stands."""

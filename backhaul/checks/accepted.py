@@ -18,7 +18,15 @@ def with_accepted(context: Context, findings: Iterable[Finding]) -> list[Finding
     found = list(findings)
     rows = context.design.accepted
     labels = {row.id: row.label for row in context.design.segments if row.label}
-    named = [[n for n, each in enumerate(found) if _names(row, each, labels)] for row in rows]
+    places = _by_place(found, labels) if rows else {}
+    named = [
+        [
+            n
+            for n in places.get((row.check, row.path or None, row.label or None), ())
+            if _names(row, found[n])
+        ]
+        for row in rows
+    ]
     pairs = sorted(
         (_apart(row, found[place]), number, place)
         for number, row in enumerate(rows)
@@ -26,9 +34,11 @@ def with_accepted(context: Context, findings: Iterable[Finding]) -> list[Finding
         if row.value is not None or len({_place(found[n]) for n in named[number]}) == 1
     )
     of_row: dict[int, int] = {}
+    taken: set[int] = set()
     for _, number, place in pairs:
-        if number not in of_row and place not in of_row.values():
+        if number not in of_row and place not in taken:
             of_row[number] = place
+            taken.add(place)
     for number, row in enumerate(rows):
         if number in of_row:
             place = of_row[number]
@@ -40,14 +50,21 @@ def with_accepted(context: Context, findings: Iterable[Finding]) -> list[Finding
     return found
 
 
-def _names(row: Any, finding: Finding, labels: dict[int, str]) -> bool:
-    if finding.check != row.check or finding.severity not in (FAIL, THIN):
-        return False
+def _by_place(found: list[Finding], labels: dict[int, str]) -> dict[tuple, list[int]]:
+    """Places of what may be accepted, by check, and by path and label or without them."""
+    places: dict[tuple, list[int]] = {}
+    for n, finding in enumerate(found):
+        if finding.severity not in (FAIL, THIN):
+            continue
+        for path in {None, *finding.paths}:
+            for label in {None, *(labels.get(row) for row in finding.rows)}:
+                places.setdefault((finding.check, path, label), []).append(n)
+    return places
+
+
+def _names(row: Any, finding: Finding) -> bool:
+    """Whether a row means a finding of its check, path and label."""
     if (row.unit or row.check in SEVERAL) and row.unit != finding.unit:
-        return False
-    if row.label and row.label not in {labels.get(each) for each in finding.rows}:
-        return False
-    if row.path and row.path not in finding.paths:
         return False
     return row.step is None or row.step == finding.step
 

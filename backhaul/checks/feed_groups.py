@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from backhaul.budgets.power_lines import PowerLine, shared_rows
+from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.context import Context, on_row
 from backhaul.checks.dark import paths_behind_all
 from backhaul.figures.power_judgements import LineJudgement
@@ -21,21 +21,6 @@ def paths_of(lines: list[PowerLine]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(path for line in lines for path in line.link.paths))
 
 
-def groups(context: Context) -> list[list[PowerLine]]:
-    """The feeds of a design, those together that share a run."""
-    lines = context.power.lines
-    group = {n: [n] for n, line in enumerate(lines) if not line.is_poe}
-    for places in shared_rows(lines).values():
-        first, *others = dict.fromkeys(n for n, _ in places)
-        for other in others:
-            if group[other] is not group[first]:
-                group[first].extend(group[other])
-                for number in group[other]:
-                    group[number] = group[first]
-    found = {id(numbers): numbers for numbers in group.values()}
-    return [[lines[n] for n in sorted(numbers)] for numbers in found.values()]
-
-
 def failing(
     context: Context, judgement: LineJudgement, worst: Callable[[PowerLine], float]
 ) -> Iterator[list[PowerLine]]:
@@ -43,10 +28,14 @@ def failing(
 
     worst: what is highest in the feed that is told first.
     """
-    for lines in groups(context):
+    alone = list(feeds(context))
+    word_of = dict(
+        zip(map(id, alone), judgement.words_of([line.values for line in alone]), strict=True)
+    )
+    for lines in context.power.feed_groups:
         words: dict[str, list[PowerLine]] = {}
         for line in lines:
-            words.setdefault(judgement.word_of(line.values), []).append(line)
+            words.setdefault(word_of[id(line)], []).append(line)
         words.pop(PASS, None)
         for alike in words.values():
             yield sorted(alike, key=lambda line: -_known(worst(line)))

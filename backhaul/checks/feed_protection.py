@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.budgets.power_remedies import earthed_twin
 from backhaul.checks.context import Context, on_row
-from backhaul.checks.feed_groups import failing, feeds, groups, on_feeds, paths_of
+from backhaul.checks.feed_groups import failing, feeds, on_feeds, paths_of
 from backhaul.checks.power_limits import ELECTRICIAN, protected
 from backhaul.figures.power_guard_terms import FUSED, FUSED_AND_LIMITED, FUSED_TO_TABLE
 from backhaul.figures.power_judgements import FAULT, OVERLOAD, TRIP_MULTIPLE, UNFUSED
@@ -72,7 +72,7 @@ def _overloadable(context: Context, severity: str, lines: list[PowerLine], key: 
 
 def _unknown_breakers(context: Context) -> Iterator[Finding]:
     """A caution where nobody knows what clears a short."""
-    for together in groups(context):
+    for together in context.power.feed_groups:
         lines = [
             line
             for line in together

@@ -194,13 +194,20 @@ def feed_current(context: Context) -> Iterator[Finding]:
 
 def plugged_in_on_site(context: Context) -> Iterator[Finding]:
     """assumption: an AC or DC device without a feed is taken as plugged in on site."""
+    with_mains = {
+        equipment.site
+        for equipment in context.network.all_equipment.values()
+        if getattr(equipment.record, "output", None) == "AC"
+    }
     for equipment in context.network.all_equipment.values():
         supply = equipment.record.supply
         if supply not in ("AC", "DC") or equipment.key in context.power.to_load:
             continue
         volts = getattr(equipment.record, "supply_volts", None)
         what = f"{volts:g} V {supply}" if volts else supply
-        has_no_mains = supply == "AC" and _is_bare(context, equipment)
+        has_no_mains = (
+            supply == "AC" and equipment.site not in with_mains and _is_bare(context, equipment)
+        )
         unsaid = f": no row says that outdoor {equipment.site} has mains" * has_no_mains
         yield on_equipment(
             "assumption",
@@ -214,11 +221,6 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
 
 
 def _is_bare(context: Context, equipment: Equipment) -> bool:
-    """Whether nothing says that there is mains where new equipment stands outdoors."""
+    """Whether new equipment stands outdoors, where mains is to be had only if a row says so."""
     site = context.design.sites.get(equipment.site or "")
-    if site is None or not site.outdoor or equipment.segment.by == "existing":
-        return False
-    return not any(
-        other.site == equipment.site and getattr(other.record, "output", None) == "AC"
-        for other in context.network.all_equipment.values()
-    )
+    return site is not None and bool(site.outdoor) and equipment.segment.by != "existing"

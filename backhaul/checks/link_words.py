@@ -5,6 +5,8 @@ from typing import Any
 from backhaul.budgets.hop_rates import TDD
 from backhaul.budgets.performance import along
 from backhaul.checks.results import Results
+from backhaul.checks.stops import OF_LIGHT
+from backhaul.findings import FAIL
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, LinkUse
 from backhaul.wording import against, length_text, rate_figure, rate_text
 
@@ -39,6 +41,12 @@ def link_words(evaluation: Results, use: LinkUse) -> str:
 
 def _optical(evaluation: Results, use: LinkUse) -> str:
     index = use.link.index
+    if any(
+        finding.severity == FAIL and finding.check in OF_LIGHT
+        for row in use.link.row_ids
+        for finding in evaluation.findings_on.get(row, ())
+    ):
+        return "dark whatever the margin"
     margins = evaluation.optical.values["margin_db"][2 * index : 2 * index + 2]
     if not (margins == margins).all():
         return "margin not known"

@@ -49,8 +49,7 @@ class Strain(NamedTuple):
 
 def path_rate(context: Context) -> Iterator[Finding]:
     """path-rate: what a link must carry against its rate with headroom; the narrowest is named."""
-    found: dict[tuple, Finding] = {}
-    headroom = context.design.project.rate_headroom_percent
+    strained: list[tuple[str, Strain]] = []
     for path, served in context.performance.paths.items():
         if served.is_stopped and path in context.stops:
             yield from _stopped(context, path)
@@ -58,24 +57,23 @@ def path_rate(context: Context) -> Iterator[Finding]:
             continue
         # a rate that is known elsewhere is too low whatever stops the path
         narrow = narrowest(context, path, running=served.is_stopped)
-        if narrow is None:
-            continue
-        severity = str(
-            RATE_JUDGED.words(
-                {
-                    "load_mbps": narrow.load_mbps,
-                    "rate_mbps": narrow.rate_mbps,
-                    "headroom_percent": headroom,
-                }
-            )
-        )
+        strained += [(path, narrow)] * (narrow is not None)
+    words = RATE_JUDGED.words(
+        {
+            "load_mbps": [narrow.load_mbps for _, narrow in strained],
+            "rate_mbps": [narrow.rate_mbps for _, narrow in strained],
+            "headroom_percent": context.design.project.rate_headroom_percent,
+        }
+    )
+    found: dict[tuple, Finding] = {}
+    for (path, narrow), severity in zip(strained, words.tolist(), strict=True):
         if severity == PASS:
             continue
         key = (narrow.use.link.key, (narrow.way == UP) == narrow.use.is_reversed)
         if key in found:
             found[key] = found[key]._replace(paths=(*found[key].paths, path))
             continue
-        found[key] = _short(context, path, served, narrow, severity)
+        found[key] = _short(context, path, context.performance.paths[path], narrow, severity)
     yield from found.values()
 
 
@@ -309,7 +307,9 @@ def _together(served: PathPerformance) -> str:
     together = served.availability_with_backup_percent
     if together is None:
         return ""
-    return f"; together with {', '.join(served.backup_paths)}: {availability_text(together)}"
+    said = f"; together with {', '.join(served.backup_paths)}: {availability_text(together)}"
+    enough = round(together, DECIMALS) >= served.target_availability_percent
+    return said + ", enough where availability_percent is what each alone has to hold" * enough
 
 
 def _worst_hop(context: Context, hops: list[LinkUse]) -> LinkUse:

@@ -23,10 +23,14 @@ _NAMED = 3
 
 def poe_power(context: Context) -> Iterator[Finding]:
     """poe-power: a load that its line cannot carry, or that nothing feeds."""
-    yield from _grants(context)
-    for line in context.power.lines:
-        if line.is_poe:
-            yield from _poe_line(context, line)
+    drops = [line for line in context.power.lines if line.is_poe]
+    values = [line.values for line in drops]
+    words = POE_POWER.words_of(values)
+    yield from _grants(context, drops, words)
+    low = POE_VOLTAGE.words_of(values)
+    for line, power, voltage in zip(drops, words, low, strict=True):
+        if not power == voltage == PASS:
+            yield from _poe_line(context, line, power, voltage)
     needs: dict[str, bool] = {}
     for equipment in context.network.all_equipment.values():
         if equipment.part not in needs:
@@ -53,7 +57,8 @@ def _needs_poe(context: Context, equipment: Equipment) -> bool:
     )
 
 
-def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
+def _poe_line(context: Context, line: PowerLine, power: str, voltage: str) -> Iterator[Finding]:
+    """What is wrong with a drop. power, voltage: what they are judged."""
     values = line.values
     source, load = line.source.equipment, line.load.equipment
     what = f"{load.name} from {source.name}"
@@ -63,7 +68,6 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
         details.setdefault("source", f"{_SOURCE}; constant power on a line")
         return on_row("poe-power", severity, line.run, "part", message, **details)
 
-    power = POE_POWER.word_of(values)
     if power == THIN:
         yield finding(
             THIN,
@@ -95,7 +99,7 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
             limit=values["limit_w"],
             unit="W",
         )
-    if POE_VOLTAGE.word_of(values) == FAIL:
+    if voltage == FAIL:
         arrive, needed = against(values["load_v"], values["least_v"])
         yield finding(
             FAIL,
@@ -107,15 +111,15 @@ def _poe_line(context: Context, line: PowerLine) -> Iterator[Finding]:
         )
 
 
-def _grants(context: Context) -> Iterator[Finding]:
-    """Loads that are granted a lower class than they ask for: one finding a source and class."""
+def _grants(context: Context, drops: list[PowerLine], powers: list[str]) -> Iterator[Finding]:
+    """Loads that are granted a lower class than they ask for: one finding a source and class.
+
+    powers: what the power of each drop is judged.
+    """
     groups: dict[tuple, list[PowerLine]] = {}
-    for line in context.power.lines:
-        values = line.values
-        if not line.is_poe or POE_POWER.word_of(values) != PASS or not values["solvable"]:
-            continue
-        word = GRANT.word_of(values)
-        if word != PASS:
+    granted = GRANT.words_of([line.values for line in drops])
+    for line, power, word in zip(drops, powers, granted, strict=True):
+        if power == PASS and word != PASS and line.values["solvable"]:
             asked = line.load.port.poe_class
             key = (line.source.equipment.key, word, asked, _granted(line))
             groups.setdefault(key, []).append(line)

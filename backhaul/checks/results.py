@@ -68,19 +68,30 @@ class Results:
         return verdicts
 
     @cached_property
-    def verdicts_in(self) -> dict[str, dict[int, str]]:
-        """Verdict of every row that is not a pass, by path and by the row's id.
+    def deciding_in(self) -> dict[str, dict[int, Finding]]:
+        """The worst finding on every row that is not a pass, by path and by the row's id.
 
-        A finding counts for a row in the paths that it names.
+        A finding counts for a row in the paths that it names; of alike ones that which follows from
+        no other, and of them that which stands there.
         """
-        verdicts: dict[str, dict[int, str]] = {path: {} for path in self.network.chains}
+        deciding: dict[str, dict[int, Finding]] = {path: {} for path in self.network.chains}
         for finding in self.findings:
-            if finding.verdict != PASS:
-                for path in finding.paths:
-                    rows = verdicts.setdefault(path, {})
-                    for row in finding.rows:
-                        rows[row] = worst((rows.get(row, ""), finding.verdict))
-        return verdicts
+            if finding.verdict == PASS:
+                continue
+            for path in finding.paths:
+                rows = deciding.setdefault(path, {})
+                for row in finding.rows:
+                    if row not in rows or _weight(finding, row) > _weight(rows[row], row):
+                        rows[row] = finding
+        return deciding
+
+    @cached_property
+    def verdicts_in(self) -> dict[str, dict[int, str]]:
+        """Verdict of every row that is not a pass, by path and by the row's id."""
+        return {
+            path: {row: finding.verdict for row, finding in rows.items()}
+            for path, rows in self.deciding_in.items()
+        }
 
     def link_verdict(self, link: Link) -> str:
         """Verdict of a link, whatever path runs over it: the worst of its own findings."""
@@ -104,6 +115,10 @@ class Results:
     def exit_status(self) -> int:
         """0 where nothing fails, else 1."""
         return 1 if self.verdict == FAIL else 0
+
+
+def _weight(finding: Finding, row: int) -> tuple[bool, bool, bool]:
+    return finding.verdict == FAIL, not finding.cause, finding.rows[:1] == (row,)
 
 
 def is_of_link(finding: Finding, link: Link) -> bool:

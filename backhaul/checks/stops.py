@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from backhaul.budgets.power import dark_with
+from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.context import Context
 from backhaul.findings import FAIL, Finding
 from backhaul.path.links import COPPER, Link
@@ -54,12 +55,13 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
 def _stopped(context: Context, findings: Iterable[Finding]) -> dict[str, Stop]:
     """Paths on which these findings stand, and what branches from them beyond."""
     network, branches = context.network, context.branches
+    lines_on = _lines_on(context)
     found: dict[str, Stop] = {}
     steps: dict[str, float] = {}
     for finding in findings:
         for path in finding.paths:
             if path in network.chains and network.carries_data(path):
-                step = _step_in(context, path, finding)
+                step = _step_in(context, path, finding, lines_on)
                 if path not in found or step < steps[path]:
                     found[path], steps[path] = Stop(finding, path), step
     waiting = list(found)
@@ -96,20 +98,26 @@ def dead_links(context: Context, findings: Iterable[Finding]) -> list[Link]:
     return [link for link in context.optical.links if not rows.isdisjoint(link.row_ids)]
 
 
-def _step_in(context: Context, path: str, finding: Finding) -> float:
+def _lines_on(context: Context) -> dict[int, list[PowerLine]]:
+    """Lines of power by the rows of their links and of their sources."""
+    found: dict[int, list[PowerLine]] = {}
+    for line in context.power.lines:
+        for row in {*line.link.row_ids, *line.source.equipment.row_ids}:
+            found.setdefault(row, []).append(line)
+    return found
+
+
+def _step_in(
+    context: Context, path: str, finding: Finding, lines_on: dict[int, list[PowerLine]]
+) -> float:
     """Step of a path from which on it carries nothing; its end where that is not known.
 
     Where a feed fails, that is the first thing of the path that goes dark.
     """
-    rows = set(finding.rows)
-    lines = [
-        line
-        for line in context.power.lines
-        if not rows.isdisjoint(line.link.row_ids)
-        or not rows.isdisjoint(line.source.equipment.row_ids)
-    ]
+    lines = [line for row in set(finding.rows) for line in lines_on.get(row, ())]
     dark = dark_with(context.power, [equipment for line in lines for equipment in line.equipment])
     steps = [equipment.paths[path] for equipment in dark if path in equipment.paths]
     if not steps:
+        rows = set(finding.rows)
         steps = [row.step for row in context.network.chains[path].rows if row.id in rows]
     return min(steps, default=float("inf"))

@@ -1,6 +1,6 @@
 """Heat, salt, water and lightning at each site."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from backhaul.checks.context import Context, on_row
@@ -116,6 +116,7 @@ def environment(context: Context) -> Iterator[Finding]:
         record, row = placed.record, placed.row
         if KINDS[row.kind].is_run:
             yield from _jacket(context, placed)
+            yield from _build(placed)
             continue
         outdoors = [site for site in placed.sites if site.outdoor]
         if not outdoors:
@@ -163,6 +164,38 @@ def _jacket(context: Context, placed: Placed) -> Iterator[Finding]:
         limit=route,
         shared=record.part,
     )
+
+
+#: Routes that a cable has to be built for: armour in the ground, a strength member in the air.
+_BUILT_FOR = ("buried", "aerial")
+
+
+def _build(placed: Placed) -> Iterator[Finding]:
+    """Cable on a route, typed, that it is not built for."""
+    row, record = placed.row, placed.record
+    routes = getattr(record, "routes", ())
+    if row.route not in _BUILT_FOR or not routes or row.route in routes:
+        return
+    yield _on(
+        placed,
+        "environment",
+        THIN,
+        f"{record.part} is built to lie {_either(routes)}, the run is {row.route}",
+        remedy=f"use cable built to lie {row.route}, or write the route as it is laid",
+        limit=row.route,
+        source="IEC 60794-3-10, -3-20, -5-10: duct and buried, aerial, microduct cable; from memory",
+        shared=f"{record.part} {row.route}",
+    )
+
+
+def _either(words: Iterable[str]) -> str:
+    """Words of which one holds.
+
+    >>> _either(["buried", "duct", "surface"])
+    'buried, duct or surface'
+    """
+    *first, last = words
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def surge(context: Context) -> Iterator[Finding]:

@@ -20,9 +20,11 @@ _SOURCE = "EN 50160, IEEE 802.3 Table 145-16; data sheets"
 
 def over_voltage(context: Context) -> Iterator[Finding]:
     """over-voltage: a source that gives more than its load stands."""
-    for line in context.power.lines:
+    lines = context.power.lines
+    words = iter(OVER_VOLTAGE.words_of([each for line in lines for each in line.load_values]))
+    for line in lines:
         for load, figures in zip(line.loads, line.load_values, strict=True):
-            if OVER_VOLTAGE.word_of(figures) == PASS:
+            if next(words) == PASS:
                 continue
             given, stands = figures["given_v"], figures["stands_v"]
             nominal = figures["stands_basis"] == REGULATED
@@ -67,34 +69,32 @@ def is_other_kind(line: PowerLine, protector) -> bool:
 
 def protector_rating(context: Context) -> Iterator[Finding]:
     """protector-rating: a protector of another kind than its line, or of too low a voltage."""
-    for line in context.power.lines:
-        for row in protectors_of(line):
-            protector, values = row.part, rating_values(line, row.part)
-            other = is_other_kind(line, protector)
-            if not other and RATING.word_of(values) == PASS:
-                continue
-            highest = values["highest_v"]
-            rated, has = whole_against(values["max_volts"], highest)
-            needed = (
-                f"{line.current}, {highest:g} V or more" if highest == highest else line.current
-            )
-            found = on_row(
-                "protector-rating",
-                FAIL,
-                row.row,
-                "part",
-                f"{protector.part} is for {protector.supply}, the line carries {line.current}"
-                if other
-                else f"{protector.part} is rated for {rated} V continuous, the line has up to "
-                f"{has} V",
-                paths=line.link.paths,
-                remedy=f"use a protector for {needed}",
-                value=protector.supply if other else protector.max_volts,
-                limit=line.current if other else highest,
-                unit=None if other else "V",
-                source="IEC 61643-11 and -21; IEC 60364-5-53 clause 534 (to be confirmed)",
-            )
-            yield found
+    places = [(line, row) for line in context.power.lines for row in protectors_of(line)]
+    judged = [rating_values(line, row.part) for line, row in places]
+    for (line, row), values, word in zip(places, judged, RATING.words_of(judged), strict=True):
+        protector = row.part
+        other = is_other_kind(line, protector)
+        if not other and word == PASS:
+            continue
+        highest = values["highest_v"]
+        rated, has = whole_against(values["max_volts"], highest)
+        needed = f"{line.current}, {highest:g} V or more" if highest == highest else line.current
+        found = on_row(
+            "protector-rating",
+            FAIL,
+            row.row,
+            "part",
+            f"{protector.part} is for {protector.supply}, the line carries {line.current}"
+            if other
+            else f"{protector.part} is rated for {rated} V continuous, the line has up to {has} V",
+            paths=line.link.paths,
+            remedy=f"use a protector for {needed}",
+            value=protector.supply if other else protector.max_volts,
+            limit=line.current if other else highest,
+            unit=None if other else "V",
+            source="IEC 61643-11 and -21; IEC 60364-5-53 clause 534 (to be confirmed)",
+        )
+        yield found
 
 
 def dangerous_dc(context: Context) -> Iterator[Finding]:

@@ -1,6 +1,6 @@
 """Verdicts of a supply: PoE drops, feeds, loads, protectors, sources; check and cell ask the same."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -56,6 +56,12 @@ class LineJudgement(NamedTuple):
     def word_of(self, values: Mapping[str, Any]) -> str:
         """The word of one line."""
         return str(self.words(values))
+
+    def words_of(self, rows: Sequence[Mapping[str, Any]]) -> list[str]:
+        """The word of each of some lines, or of each of their loads, in turn."""
+        keys = {*self.of.values(), *((*_BASE, "solvable") if self.needs_solution else ())}
+        values = {key: np.array([row[key] for row in rows], dtype=float) for key in keys}
+        return self.words(values).tolist()
 
     def is_live(self, values: Mapping[str, Any]) -> bool:
         """Whether a cell can follow: its figures are known, or would be with a solution."""

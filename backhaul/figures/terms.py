@@ -72,17 +72,29 @@ class Input(NamedTuple):
         >>> count.read(Splice(Row(3))), count.read(Splice(Row(None)))
         (3, 1)
         """
-        if callable(self.column):
-            value = self.column(subject)
-        elif callable(self.of):
-            place = self.of(subject)
-            value = None if place is None else place.read()
+        return self.reader()(subject)
+
+    def reader(self) -> Callable[[Any], Any]:
+        """What reads one subject: many are read by the same."""
+        of, column, blank = self.of, self.column or self.key, self.blank
+        if callable(column):
+            held = column
+        elif callable(of):
+
+            def held(subject):
+                place = of(subject)
+                return None if place is None else place.read()
         else:
-            record = getattr(subject, self.of)
-            value = None if record is None else getattr(record, self.column or self.key)
-        if value is None:
-            return self.blank(subject) if callable(self.blank) else self.blank
-        return value
+
+            def held(subject):
+                record = getattr(subject, of)
+                return None if record is None else getattr(record, column)
+
+        if blank is None:
+            return held
+        if callable(blank):
+            return lambda subject: blank(subject) if (v := held(subject)) is None else v
+        return lambda subject: blank if (v := held(subject)) is None else v
 
     def place(self, subject: Any) -> Place | None:
         """The cell that it stands in, None where it stands in none."""
@@ -99,7 +111,7 @@ class Input(NamedTuple):
 def gather(figures: Sequence["Input | Term"], subjects: Sequence[Any]) -> dict[str, np.ndarray]:
     """Arrays of all inputs among `figures`, one place a subject; NaN where there is no figure."""
     return {
-        given.key: _array([given.read(subject) for subject in subjects])
+        given.key: _array(list(map(given.reader(), subjects)))
         for given in figures
         if isinstance(given, Input)
     }

@@ -7,6 +7,7 @@ from backhaul.errors import InputError, Problem
 from backhaul.path.links import RADIO, Link
 from backhaul.path.network import Network
 from backhaul.path.waters import bodies_of
+from backhaul.physics.geometry import geodesic
 from backhaul.units import M_PER_KM
 
 #: Terrain may differ from the hop by this much and is then scaled: rules of the project.
@@ -47,9 +48,11 @@ def hop_length_km(row: Segment, design: Design) -> float | None:
     ]
     if len(figures) < 4 or None in figures:
         return None
-    from geographiclib.geodesic import Geodesic
-
-    return Geodesic.WGS84.Inverse(*figures)["s12"] / M_PER_KM
+    latitude, longitude, to_latitude, to_longitude = figures
+    found = geodesic(
+        latitude1=latitude, longitude1=longitude, latitude2=to_latitude, longitude2=to_longitude
+    )
+    return float(found.distance_km[0])
 
 
 def refuse_bad_terrain(network: Network, design: Design) -> None:

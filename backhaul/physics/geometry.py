@@ -1,5 +1,6 @@
 """Curved earth, refraction and Fresnel zones: the geometry of a hop."""
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -226,20 +227,25 @@ def geodesic(
     >>> print(g.distance_km[0], g.azimuth_deg[0], g.to_azimuth_deg[0])
     4.123230 57.319638 237.358774
     """
-    from geographiclib.geodesic import Geodesic as Ellipsoid
-
     ends = np.broadcast_arrays(*np.atleast_1d(latitude1, longitude1, latitude2, longitude2))
     rows = np.full((3, ends[0].size), np.nan)
     for i, hop in enumerate(zip(*(end.ravel().tolist() for end in ends))):
         if not all(np.isfinite(hop)):
             continue
-        line = Ellipsoid.WGS84.Inverse(*hop)
-        distance_m = line["s12"]
-        there, back = line["azi1"] % 360, (line["azi2"] + 180) % 360
-        if distance_m == 0:
-            there = back = np.nan
-        rows[:, i] = distance_m / 1000, there, back
+        rows[:, i] = _inverse(*hop)
     return Geodesic(*rows.reshape(3, *ends[0].shape), *_middle(*ends))
+
+
+@lru_cache(maxsize=1 << 14)
+def _inverse(*ends_deg: float) -> tuple[float, float, float]:
+    """Distance [km] and both azimuths of one hop: a change of a design leaves most as they are."""
+    from geographiclib.geodesic import Geodesic as Ellipsoid
+
+    line = Ellipsoid.WGS84.Inverse(*ends_deg)
+    there, back = line["azi1"] % 360, (line["azi2"] + 180) % 360
+    if line["s12"] == 0:
+        there = back = np.nan
+    return line["s12"] / 1000, there, back
 
 
 def _middle(latitude1, longitude1, latitude2, longitude2):

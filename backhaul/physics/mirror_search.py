@@ -17,6 +17,7 @@ CELL_FORMULAS = ()
 TRIES_PER_CYCLE = 16  # of the finest pattern over the spacing
 MOST_TRIES = 200  # a range with more cycles than that is sampled more thinly
 CLOSER_TRIES, CLOSER_ROUNDS = 4, 3
+FEW_POINTS, SPACINGS_AT_ONCE = 8, 16  # of a sweep first; then in full, the most hopeful first
 TIE_DB = 0.1  # spacings that leave as much: the smaller one is taken
 TOLERANCE_M = 0.3  # of mounting; common practice
 CONFIRMED_AT_ONCE, MOST_CONFIRMED = 8, 64
@@ -76,9 +77,8 @@ def _best_spacing(hops, entries, low, high, end, reflects):
     if not np.isfinite(alone) or not high > low:
         return np.nan, np.nan, alone
     tries = _tries(hops, low, high, end)
-    residual = sweep.worst(tries)
     step = tries[1] - tries[0]
-    best = _least(tries, residual)
+    best = _least(tries, sweep.least_of(tries))
     for _ in range(CLOSER_ROUNDS):
         step = step / CLOSER_TRIES
         near = np.clip(best + step * np.arange(-CLOSER_TRIES, CLOSER_TRIES + 1), low, high)
@@ -124,33 +124,51 @@ class _Two:
             hops, owner=self.owner, k_factor=self.k, level_m=self.level, **seen
         ).level_db
 
-    def worst(self, spacings):
-        """Deepest fade of all entries with each spacing [dB]; NaN where nothing is ever seen."""
-        size = self.owner.size
+    def least_of(self, spacings):
+        """Deepest fade with each spacing that may be the best [dB]; infinite with the others.
+
+        A fade at some of the points is never deeper than at all of them: who loses there is out.
+        """
+        at_least = np.nan_to_num(self.worst(spacings, every=FEW_POINTS))
+        order = np.argsort(at_least, kind="stable")
+        found = np.full(spacings.size, np.inf)
+        for begin in range(0, order.size, SPACINGS_AT_ONCE):
+            some = order[begin : begin + SPACINGS_AT_ONCE]
+            if at_least[some[0]] > found.min() + TIE_DB:
+                break
+            found[some] = self.worst(spacings[some])
+        return found
+
+    def worst(self, spacings, every=1):
+        """Deepest fade of all entries with each spacing [dB]; NaN where nothing is ever seen.
+
+        every: so many of the points of the sweep are looked at.
+        """
+        size = self.owner[::every].size
         at_once = max(1, POINTS_AT_ONCE // size)
         return np.concatenate(
             [
-                self._worst(spacings[begin : begin + at_once])
+                self._worst(spacings[begin : begin + at_once], slice(None, None, every))
                 for begin in range(0, spacings.size, at_once)
             ]
         )
 
-    def _worst(self, spacings):
+    def _worst(self, spacings, points):
         entries, tries = self.hops.distance_km.size, spacings.size
         many = self.hops.at(np.tile(np.arange(entries), tries))
         moved = getattr(many, self.name) + np.repeat(spacings, entries)
         many = many._replace(**{self.name: moved})
-        owner = (self.owner + entries * np.arange(tries)[:, None]).ravel()
+        owner = (self.owner[points] + entries * np.arange(tries)[:, None]).ravel()
         index = np.tile(self.seen["index"], tries)
         second = rays_at(
             many,
             owner=owner,
-            k_factor=np.tile(self.k, tries),
-            level_m=np.tile(self.level, tries),
+            k_factor=np.tile(self.k[points], tries),
+            level_m=np.tile(self.level[points], tries),
             reflects=self.seen["reflects"],
             index=index,
         ).level_db.reshape(tries, -1)
-        better = np.fmax(self.first_db, second)
+        better = np.fmax(self.first_db[points], second)
         known = ~np.isnan(better).all(axis=1)
         lowest = np.min(np.where(np.isnan(better), np.inf, better), axis=1)
         return np.where(known, np.maximum(-lowest, 0.0), np.nan)

@@ -102,7 +102,7 @@ def one_class(scene: Scene) -> Iterator[Candidate]:
         runs = [row for row in link.rows if KINDS[row.kind].is_run and scene.may_change(row)]
         ends = [record_of(scene.context, row) for row in (link.rows[0], link.rows[-1])]
         for name in dict.fromkeys(part.fiber_class for part in records(scene.context, "fibers")):
-            if serves(scene, ends, name):
+            if all(serves(scene, end, name) for end in ends):
                 yield from _all_of_one_class(scene, runs, name)
 
 

@@ -13,6 +13,7 @@ from backhaul.findings import Finding
 from backhaul.remedies import cable_moves as cables
 from backhaul.remedies import device_moves as devices
 from backhaul.remedies import height_moves as masts
+from backhaul.remedies import hybrid_moves as hybrids
 from backhaul.remedies import joint_moves as joints
 from backhaul.remedies import optical_moves as light
 from backhaul.remedies import radio_moves as air
@@ -22,7 +23,7 @@ from backhaul.remedies import wired_moves as wired
 from backhaul.remedies.moves import Candidate, Move, scene_of
 
 _MORE_LEVEL = (air.more_power, kit.antennas, air.other_channel, masts.raise_by, kit.terminals)
-_FEED = (wired.swap_feed, supplies.swap_supply, devices.swap_device)
+_FEED = (wired.swap_feed, hybrids.other_hybrid, supplies.swap_supply, devices.swap_device)
 _POE = (light.other_port, wired.swap_copper, devices.swap_device, supplies.swap_supply)
 
 #: Moves by check, those that the trade finds cheap first.

@@ -1,5 +1,6 @@
 """What a part is there for: what another one in its place must not have less of."""
 
+from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
@@ -20,7 +21,7 @@ def loses_function(before: Results, after: Results) -> bool:
     """Whether a part that was swapped does less: no finding tells what nobody asked for yet.
 
     A battery, the power of the same kind of output, the earth of a feed, the rate of the fastest
-    port of a device.
+    port of a device. One that does not work on the voltage that the old one works on does nothing.
     """
     was = {(path, row.step): row for row in before.design.segments for path in row.path[:1]}
     for row in after.design.segments:
@@ -31,7 +32,47 @@ def loses_function(before: Results, after: Results) -> bool:
             family = getattr(after.context.catalog, KINDS[row.kind].families[0])
             if any(_less(after.context.catalog, family[row.part], family[old.part])):
                 return True
-    return False
+            if any(_wants_other_volts(before, old, family[row.part], family[old.part])):
+                return True
+    return bool(_halves(after) - _halves(before))
+
+
+def _halves(results: Results) -> Counter:
+    """Rows of hybrid cables without the other row of their sheath: what is in it would lie unused."""
+    rows: Counter = Counter()
+    for row in results.design.segments:
+        if row.part and results.context.catalog.is_hybrid(row.part):
+            way = row.part, frozenset(results.network.places[row.id]), row.length_m, row.by
+            rows[way] += 1 if row.kind == "fiber" else -1
+    halves: Counter = Counter()
+    for (_, *way), count in rows.items():
+        halves[tuple(way)] += abs(count)
+    return halves
+
+
+def _wants_other_volts(before: Results, row: Any, new: Any, old: Any) -> Iterator[bool]:
+    """At each voltage that feeds a part, else on its nominal one: whether it alone works there.
+
+    Nothing is found where a feed has no solution, or where no row feeds a device.
+    """
+    if getattr(old, "supply", None) != getattr(new, "supply", None):
+        return
+    fed = [
+        line.values["nominal_v"]
+        for lines in before.context.power.to_load.values()
+        for line in lines
+        if any(row.id in load.row_ids for load in line.equipment)
+    ]
+    for volts in fed or [getattr(old, "supply_volts", None)]:
+        yield _works_on(old, volts) and not _works_on(new, volts)
+
+
+def _works_on(part: Any, volts: float | None) -> bool:
+    """Whether a part takes a voltage, as far as its limits are known."""
+    least, most = (getattr(part, f"supply_{end}_volts", None) for end in ("min", "max"))
+    if volts is None or volts != volts:
+        return True
+    return (least is None or least <= volts) and (most is None or volts <= most)
 
 
 def _less(catalog: Any, new: Any, old: Any) -> Iterator[bool]:

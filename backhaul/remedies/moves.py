@@ -147,8 +147,7 @@ def covers(new: Any, old: Any) -> bool:
 
 def records(context: Context, family: str) -> list[Any]:
     """All parts of a family that stand by themselves: half a hybrid cable cannot be swapped."""
-    parts, catalog = getattr(context.catalog, family), context.catalog
-    return [part for name, part in parts.items() if not catalog.is_hybrid(name)]
+    return context.catalog.alone(family)
 
 
 def record_of(context: Context, row: Segment) -> Any:

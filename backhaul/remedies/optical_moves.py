@@ -42,16 +42,20 @@ def _matches(a: Any, b: Any) -> bool:
     )
 
 
-def _for_port(scene: Scene, old: Any, port: Any) -> list[Any]:
-    """Optics that go into the cage at a rate that it lists, with the old one's plug."""
+def _for_port(scene: Scene, link: Link, old: Any, port: Any) -> list[tuple[float, Any]]:
+    """Optics that go into the cage at a rate that it lists, with the old one's plug, for the fiber.
+
+    Each with how much it differs from the old one.
+    """
     found = [
-        optic
+        (differences(old, optic), optic)
         for optic in records(scene.context, "optics")
         if (optic.receptacle, optic.polish) == (old.receptacle, old.polish)
         and covers(optic, old)
         and (port is None or (cage_takes(port, optic) and lists_rate(port, optic.rate_mbps)))
+        and _may_serve(scene, link, optic)
     ]
-    return sorted(found, key=lambda optic: (differences(old, optic), optic.part))
+    return sorted(found, key=lambda each: (each[0], each[1].part))
 
 
 def swap_optics(scene: Scene) -> Iterator[Candidate]:
@@ -61,16 +65,17 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
         old = [record_of(scene.context, row) for row in ends]
         rates = {record.rate_mbps for record in old}  # a slower link is no remedy
         fitting = [
-            _for_port(scene, record, port) if scene.may_change(row) else [record]
+            _for_port(scene, link, record, port)
+            if scene.may_change(row)
+            else [(0.0, record)] * _may_serve(scene, link, record)
             for row, record, port in zip(ends, old, (link.near_port, link.far_port), strict=True)
         ]
         pairs = [
-            (differences(old[0], a) + differences(old[1], b), a, b)
-            for a, b in product(*fitting)
+            (near + far, a, b)
+            for (near, a), (far, b) in product(*fitting)
             if _matches(a, b)
             and (a.part, b.part) != (old[0].part, old[1].part)
             and _is_fast_enough(scene, rates, {a.rate_mbps, b.rate_mbps})
-            and _may_serve(scene, link, (a, b))
         ]
         pairs.sort(
             key=lambda pair: (
@@ -89,11 +94,11 @@ def swap_optics(scene: Scene) -> Iterator[Candidate]:
             yield Candidate(tuple(edits), tuple(changes), distance)
 
 
-def _may_serve(scene: Scene, link: Link, optics: tuple[Any, Any]) -> bool:
-    """Whether both optics may work on the fiber of the link, where it is of one mode."""
+def _may_serve(scene: Scene, link: Link, optic: Any) -> bool:
+    """Whether an optic may work on the fiber of the link, where it is of one mode."""
     classes = scene.context.optical.classes[link.index]
     mixed = len(scene.context.optical.modes[link.index]) > 1
-    return mixed or all(serves(scene, list(optics), name) for name in classes)
+    return mixed or all(serves(scene, optic, name) for name in classes)
 
 
 def wider_optic(scene: Scene) -> Iterator[Candidate]:
@@ -112,20 +117,16 @@ def _is_fast_enough(scene: Scene, old: set[float], new: set[float]) -> bool:
     return min(new) > max(old) if scene.finding.check == "path-rate" else new <= old
 
 
-def serves(scene: Scene, optics: list[Any], fiber_class: str) -> bool:
-    """Whether optics work on a class of fiber, over the length where that is what was found."""
-    reach, check = scene.context.catalog.optic_reach, scene.finding.check
-    rows = [reach.get((each.part, fiber_class)) for each in optics]
+def serves(scene: Scene, optic: Any, fiber_class: str) -> bool:
+    """Whether an optic works on a class of fiber, over the length where that is what was found."""
+    catalog, check = scene.context.catalog, scene.finding.check
+    row = catalog.optic_reach.get((optic.part, fiber_class))
     if check == "fiber-mode":
-        modes = {p.mode for p in records(scene.context, "fibers") if p.fiber_class == fiber_class}
-        return all(
-            row is not None or each.fiber_mode in modes
-            for row, each in zip(rows, optics, strict=True)
-        )
+        return row is not None or optic.fiber_mode in catalog.modes_of(fiber_class)
     length_m = scene.finding.value
     if check != "fiber-reach" or not isinstance(length_m, int | float):
         return True
-    return all(row is not None and (row.reach_m or 0.0) >= length_m for row in rows)
+    return row is not None and (row.reach_m or 0.0) >= length_m
 
 
 def strands(scene: Scene) -> Iterator[Candidate]:

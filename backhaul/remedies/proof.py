@@ -25,8 +25,8 @@ from backhaul.remedies.tolerance import varied
 from backhaul.remedies.trial import Evaluate, Trial
 from backhaul.remedies.words import sentence
 
-#: Changes tried for one finding, of them of one kind, and rows evaluated for all of a design: a
-#: check stays quick.
+#: Changes tried for one finding, of them of one kind, and rows evaluated for all of a design, itself
+#: included: a check stays quick.
 TRIES, OF_A_KIND, ROWS_TRIED = 40, 12, 80_000
 #: Modes of hops evaluated for all of a design, itself included.
 MODES_TRIED = 2_000_000

@@ -23,7 +23,8 @@ class Trial:
     def __init__(self, design: Design, results: Results, evaluate: Evaluate):
         self.design, self._evaluate = design, evaluate
         self._catalog = results.context.catalog
-        self.evaluated = self.rows_evaluated = 0
+        self.evaluated = 0
+        self.rows_evaluated = len(design.segments)
         self.modes_evaluated = _modes_of(results)
         self._known: dict[tuple, Results] = {}
         self._paths_of_label: dict[str, set[str]] = {}

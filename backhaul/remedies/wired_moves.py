@@ -238,6 +238,9 @@ def _lies_alike(scene: Scene, new: Any, old: Any) -> bool:
     """Of cables: one for the place where the finding is, that carries at least as much."""
     if hasattr(old, "outdoor") and scene.finding.check == "environment" and not new.outdoor:
         return False
+    route = scene.rows[0].route
+    if route in getattr(old, "routes", ()) and route not in getattr(new, "routes", ()):
+        return False
     if not hasattr(old, "fiber_class"):
         return True
     classes = (old.fiber_class, *scene.context.catalog.better_classes(old.fiber_class))

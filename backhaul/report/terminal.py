@@ -96,6 +96,7 @@ class _Report:
         rows = list(self.evaluation.network.chains[path].rows)
         longest = min(max((len(_name(row)) for row in rows), default=0), _LONGEST_NAME)
         verdicts = self.evaluation.verdicts_in[path]
+        deciding = self.evaluation.deciding_in[path]
         place = 0
         while place < len(rows):
             folded = self._folded(path, rows, place)
@@ -110,6 +111,8 @@ class _Report:
             words = row_words(self.evaluation, row)
             if use is not None and telling_row(use) == row.id:
                 words.append(link_words(self.evaluation, use))
+            if row.id in deciding:
+                words.append(f"by {deciding[row.id].check}")
             head = f"{row.step:g}".rjust(5) + f"  {MARKS[word]:<4}  {_name(row):<{longest}}  "
             text = head + ", ".join(filter(None, words))
             rest = " " * min(len(head), max(self.width - _LEAST_ROOM, 13))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from backhaul.catalog import FAMILIES, load_catalog
+from backhaul.catalog import FAMILIES, load_catalog, stock
 from backhaul.catalog.families import BASES
 from backhaul.catalog.reading import read_table
 from backhaul.catalog.references import check_references
@@ -95,10 +95,13 @@ def test_names_of_the_trade_are_there(catalog):
 
 
 def test_families_are_opened_when_asked_for():
+    stock._ours.cache_clear()
     catalog = load_catalog()
     catalog.optics["10gbase-lr"]
     assert set(catalog._stocks) == {"optics"}
-    assert set(catalog.stock("optics")._parsed) == {"10gbase-lr"}
+    ours = stock._ours(catalog.stock("optics").family)
+    assert set(ours._parsed) == {"10gbase-lr"}
+    assert load_catalog().optics["10gbase-lr"] is catalog.optics["10gbase-lr"]  # read once
 
 
 def test_views_are_read_only(catalog):

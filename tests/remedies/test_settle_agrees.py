@@ -165,3 +165,20 @@ def test_a_part_that_does_less_is_worse(name, tmp_path):
     assert loses_function(*results)
     assert not loses_function(*results[::-1])
     assert is_worse(*results)
+
+
+@pytest.mark.parametrize("feed", ["", "device supply-24v-120w | feed 2.5mm2 {length} | "])
+@pytest.mark.parametrize("length", ["5m", "900m"])
+def test_a_device_of_another_voltage_is_worse(feed, length, tmp_path):
+    """24 V boosted to PoE against a port that passes on 48 V: also where nothing is carried yet."""
+    results = [
+        evaluate(
+            design_of(
+                tmp_path / part,
+                f"{feed.format(length=length)}device {part} | copper cat6 5m | device camera-class4",
+            ),
+            load_catalog(),
+        )
+        for part in ("switch-ind-4-1g-poe-boost-120", "switch-ind-4-1g-poe-120")
+    ]
+    assert loses_function(*results)
