@@ -37,6 +37,15 @@ _EXTERNAL = re.compile(r"\[\d+\]")
 MAX_SERIAL = 2_958_465  # 31 December 9999
 
 
+def no_cells(title: str) -> Refused:
+    """What a sheet without cells is: its table would be missed in silence."""
+    return Refused(
+        f"no cells behind the sheet '{title}'",
+        "a whole .xlsx file",
+        "open it in a spreadsheet program and save it again",
+    )
+
+
 def read_sheet(
     package: Package,
     part: str | None,
@@ -47,18 +56,14 @@ def read_sheet(
 ) -> SheetCells:
     """The rows of a sheet that hold a value; `strings` and `styles` are the workbook's.
 
-    A sheet without a part of cells is `Refused`: what its table holds would be missed in silence.
+    part: None where the workbook lists a sheet of another kind. Raises `no_cells` without cells.
     """
     reader = _Reader(title, strings, styles, epoch)
     if part is not None:
         parse_part(package, part, reader.start, reader.end, reader.text)
     numbers, rows = reader.numbers, reader.rows
     if not reader.has_cells:
-        raise Refused(
-            f"no cells behind the sheet '{title}'",
-            "a whole .xlsx file",
-            "open it in a spreadsheet program and save it again",
-        )
+        raise no_cells(title)
     if any(a >= b for a, b in itertools.pairwise(numbers)):
         raise Refused(
             f"rows out of order in the sheet '{title}'",
