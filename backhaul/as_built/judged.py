@@ -113,7 +113,9 @@ def _value(entry: Entry, reading: SiteReading) -> Any:
         column = Column("tick", YES_NO)
         value = _unremarked(parser(column)(entry.value))
         return Fault(value.found, needs(column)) if isinstance(value, Fault) else value
-    column = Column("value", NUMBER, unit=reading.unit, low=reading.least_value)
+    column = Column(
+        "value", NUMBER, unit=reading.unit, low=reading.least_value, high=reading.most_value
+    )
     return _in_metres(column, entry.value, entry.unit)
 
 

@@ -25,6 +25,9 @@ LOSS, LIGHT, LEVEL, CHAIN, AZIMUTH, TILT, HEIGHT, VOLTS, BREAKER, CHANNEL, LENGT
 EXPECTED, LOWEST, HIGHEST = "expected", "lowest", "highest"
 #: Units of what is never below zero: lengths, voltages, ratings; antennas may hang below a deck.
 _NEVER_NEGATIVE = frozenset(("m", "V", "A"))
+#: No receiver of light or of a radio reads more than this [dBm]: it would be damaged. More is a minus
+#: sign that is missing (common practice).
+MOST_RECEIVED_DBM = 20.0
 #: Kinds that are never zero, either, and the least that is printed or shown of them [m, A].
 _NEVER_ZERO, _LEAST_SHOWN = frozenset((LENGTH, CHANNEL, BREAKER)), 0.1
 
@@ -101,6 +104,11 @@ class SiteReading(NamedTuple):
         if self.kind in _NEVER_ZERO:
             return _LEAST_SHOWN
         return 0.0 if self.unit in _NEVER_NEGATIVE and self.kind != HEIGHT else None
+
+    @property
+    def most_value(self) -> float | None:
+        """Above it a figure is none of this reading; None where any may be."""
+        return MOST_RECEIVED_DBM if self.unit == "dBm" else None
 
     @property
     def limits(self) -> Limits:

@@ -5,11 +5,14 @@ import pytest
 from filled_cards import HEADS, cell_of, expected, write_cards
 from revision_designs import CATALOG, read, renamed, rows_of, tables
 
+from backhaul.as_built import cards
 from backhaul.as_built.acceptance import accept
 from backhaul.as_built.judged import GOOD, OFF, OPEN
+from backhaul.book.book import write_workbook
 from backhaul.budgets.site_readings import readings_of
 from backhaul.errors import InputError
 from backhaul.evaluation import evaluate
+from backhaul.report.outputs import looks_like
 
 LEVEL = "hop.level.far"
 
@@ -133,6 +136,8 @@ def test_a_figure_whose_key_is_gone_is_told(built, good, tmp_path):
         ("-61.5 dBm", None, "without the unit"),
         ("1.234", 1.234, ""),
         ("1,234", None, "1234 or 1.234"),
+        ("61.5", None, "at most 20 dBm"),  # the minus sign was forgotten
+        ("20", 20.0, ""),
         ("n/a", None, "leave the cell blank"),
     ],
 )
@@ -305,3 +310,21 @@ def test_a_length_or_rating_is_above_zero(built, tmp_path, kind, value):
     found = accept(built, [write_cards(tmp_path / "crew.xlsx", built, values)])
     assert {each.key for each in found.not_used} == set(keys)
     assert not taken(found)
+
+
+def test_a_book_is_looked_into_once_over(built, tmp_path, monkeypatch):
+    """Before it is written over: its merged cells are asked for labels alone, not for every row."""
+    path = tmp_path / "book.xlsx"
+    write_workbook(built, path)
+    asked = 0
+    covers = cards._covers
+
+    def counted(*each):
+        nonlocal asked
+        asked += 1
+        return covers(*each)
+
+    monkeypatch.setattr(cards, "_covers", counted)
+    assert looks_like(path) == ""
+    merged = sum(len(sheet.merged_cells.ranges) for sheet in openpyxl.load_workbook(path))
+    assert asked <= merged

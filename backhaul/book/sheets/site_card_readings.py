@@ -108,7 +108,8 @@ def _to_fill(reading: SiteReading, key: str) -> ToFill:
             key, choices=f"{{{YES_KEY}}}:{{{NO_KEY}}}", note="yes or no", style="card fill"
         )
     least = LEAST if reading.least_value is None else reading.least_value
-    return ToFill(key, least=least, most=MOST, note="the reading as a number", style="card fill")
+    most = MOST if reading.most_value is None else reading.most_value
+    return ToFill(key, least=least, most=most, note="the reading as a number", style="card fill")
 
 
 def _water_cell(reading: SiteReading, water: str) -> SheetCell:
