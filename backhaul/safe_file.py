@@ -3,7 +3,7 @@
 import os
 import stat
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from hashlib import blake2s
 from pathlib import Path
 
@@ -29,13 +29,22 @@ def refuse_place(path: Path) -> None:
         raise OutputError(f"{path}: the folder {path.parent} does not exist")
 
 
-def refuse_folder(folder: Path) -> None:
-    """Raise OutputError where a folder for several files is taken, or cannot be made."""
+def refuse_folder(folder: Path, names: Iterable[str] | None = None) -> None:
+    """Raise OutputError where a folder for several files is taken, or cannot be made.
+
+    names: of the files that will stand in it beside what is there; else it must be empty.
+    """
+    if os.path.lexists(folder) and not folder.is_dir():
+        what = "a link to no folder" if folder.is_symlink() else "no folder"
+        raise OutputError(f"{folder}: this is {what}; give the output the name of a folder")
     try:
-        if folder.exists() and any(folder.iterdir()):
-            raise OutputError(f"{folder}: the folder is not empty; choose another name")
+        there = [entry.name for entry in folder.iterdir()] if folder.exists() else []
     except OSError as error:
         raise OutputError(f"{folder}: {reason_of(error)}; choose another place") from error
+    if names is None and there:
+        raise OutputError(f"{folder}: the folder is not empty; choose another name")
+    if taken := [name for name in names or () if name in there]:
+        raise OutputError(f"{folder}: there is {', '.join(taken)}; name another folder")
     if not folder.parent.is_dir():
         raise OutputError(f"{folder}: the folder {folder.parent} does not exist")
 

@@ -5,6 +5,7 @@ import zipfile
 from collections.abc import Iterator
 
 from hostile_parts import (
+    LINKS,
     MOST_LINES,
     MOST_ROWS,
     SHEET,
@@ -14,12 +15,14 @@ from hostile_parts import (
     flipped,
     lying_size,
     many_sheets,
+    of_sheet,
     other_method,
     packed,
     parts_of,
     replaced,
     rows_xml,
     sheet,
+    twice,
     unknown_method,
     with_doctype,
 )
@@ -102,6 +105,13 @@ def books(good: bytes) -> Iterator[tuple[str, bytes, tuple[str, ...]]]:
     yield "no parts", packed({"[Content_Types].xml": b""}), ("no part",)
     yield "truncated", good[: len(good) // 2], ("a damaged workbook",)
     yield "only the signature", b"PK\x03\x04", ("a damaged workbook",)
+    yield "a part twice", twice(good), ("a damaged workbook (two parts of one name)",)
+    for name, target in (
+        ("a sheet elsewhere", b'TargetMode="External" Target="http://127.0.0.1/sheet1.xml"'),
+        ("a sheet that is none", b'Target="workbook.xml"'),
+        ("a sheet of another kind", b'Target="/xl/styles.xml"'),
+    ):
+        yield name, replaced(good, LINKS, of_sheet(target)), ("no cells behind the sheet",)
     yield "flipped bytes", flipped(good), ("a damaged workbook",)
     yield "password on the zip", encrypted_flag(good), ("password",)
     yield "unknown compression", unknown_method(good), ("packed in another way",)

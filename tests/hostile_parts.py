@@ -3,10 +3,12 @@
 import io
 import re
 import struct
+import warnings
 import zipfile
 from collections.abc import Callable
 
 SHEET = "xl/worksheets/sheet1.xml"
+LINKS = "xl/_rels/workbook.xml.rels"
 #: The limit that the tests set, far below the real one.
 MOST_ROWS = 20_000
 MOST_LINES = 80_000
@@ -30,6 +32,20 @@ def replaced(book: bytes, part: str, change: Callable[[bytes], bytes]) -> bytes:
     parts = parts_of(book)
     parts[part] = change(parts[part])
     return packed(parts)
+
+
+def of_sheet(target: bytes) -> Callable[[bytes], bytes]:
+    """Let the first sheet lead somewhere else."""
+    return lambda xml: re.sub(rb'Target="[^"]*sheet1.xml"', target, xml)
+
+
+def twice(book: bytes) -> bytes:
+    """A second sheet of cells under the name of the first."""
+    out = io.BytesIO(book)
+    with warnings.catch_warnings(), zipfile.ZipFile(out, "a") as package:
+        warnings.simplefilter("ignore")
+        package.writestr(SHEET.upper(), parts_of(book)[SHEET])
+    return out.getvalue()
 
 
 def bomb(book: bytes, mebibytes: int) -> bytes:

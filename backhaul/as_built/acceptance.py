@@ -165,7 +165,9 @@ def _accepted(results: Results, by_site, known, entries: list[Entry], notes) -> 
     for entry in entries:
         reading = known.get(folded(entry.key))
         if reading is None:
-            if is_filled(entry.value):
+            if entry.faults:
+                refused.append(NotUsed(entry.where, entry.key, "; ".join(entry.faults)))
+            elif is_filled(entry.value):
                 refused.append(NotUsed(entry.where, entry.key, _unknown(entry.key, known)))
             continue
         if is_filled(entry.value) and (

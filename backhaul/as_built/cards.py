@@ -8,7 +8,7 @@ from typing import Any
 from backhaul.as_built.entry import Entry
 from backhaul.budgets.reading_keys import folded
 from backhaul.spreadsheet.column_letters import column_letters
-from backhaul.spreadsheet.read_cells import Merge, Odd, SheetCells
+from backhaul.spreadsheet.read_cells import NO_VALUE, Merge, Odd, SheetCells
 from backhaul.tables.names import squash
 from backhaul.tables.twins import FOOT, METRE
 
@@ -35,6 +35,7 @@ _REVISION = re.compile(r"\brevision ([^,]+)", re.IGNORECASE)
 _SIGNED = {"measuredby": "by", "date": "date"}
 _LABELS = (*_SIGNED, "weather", "photos", "signature", "remarks")
 _AS_ABOVE = "asabove"
+NO_KEY = "the key beside it is gone"
 #: A key that stands where no heads are above it.
 NO_HEADS = "the heads Key and Value do not stand above it"
 
@@ -104,6 +105,11 @@ class _Sheet:
         if isinstance(cell, str) and _may_be_key(cell):
             self._take(number, row, cell)
             return
+        if not is_filled(cell) and (what := self._lost_key(row)):
+            where = self._where(number, self.heads["value"])
+            self.card.found.append(
+                Entry(what, None, where, self.file, self.card.site, faults=(NO_KEY,))
+            )
         self._note_signature(number, filled)
         for place, other in filled if self.card.site and not self.heads else ():
             if isinstance(other, str) and folded(other) in self.known:
@@ -113,12 +119,22 @@ class _Sheet:
                     Entry(other.strip(), None, where, self.file, self.card.site, faults=(NO_HEADS,))
                 )
 
+    def _lost_key(self, row: Sequence) -> str:
+        """What is read in a row that somebody filled in and whose key is gone; else blank."""
+        what, value, unit = (
+            row[place] if place is not None and place < len(row) else None
+            for place in map(self.heads.get, ("what", "value", "unit"))
+        )
+        if not isinstance(what, str) or not is_filled(value) or isinstance(unit, float):
+            return ""
+        return "" if isinstance(value, Odd) and value.what == NO_VALUE else what.strip()
+
     def _take(self, number: int, row: Sequence, key: str) -> None:
         cells = {
             name: row[place] if place < len(row) else None for name, place in self.heads.items()
         }
         if isinstance(cells.get("unit"), float):
-            return  # a row of figures that repeats the key, such as limits by water level
+            return  # figures alone, such as limits by water level
         faults = tuple(self._merged(number))
         in_feet = "water_ft" in self.heads
         water = cells.get("water_ft" if in_feet else "water")

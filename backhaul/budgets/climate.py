@@ -4,7 +4,9 @@ A hop takes the mean of its two sites. The look-up reads the digital maps of an 
 (the optional package `backhaul[climate]`); the maps are not ours to copy.
 """
 
+import importlib
 import importlib.util
+import warnings
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -71,10 +73,8 @@ def hop_climate(site_pairs: list[tuple[Any, Any]]) -> Climate:
         total = np.where(known, ends, 0.0).sum(axis=1)
         values[name] = np.where(known.any(axis=1), total / np.maximum(known.sum(axis=1), 1), np.nan)
         basis[name] = np.where(known.any(axis=1), TYPED, DEFAULT)
-    blank = np.zeros(len(site_pairs), dtype=bool)
-    for name in ("rain_rate_mm_h", "dn1", "vapour_g_m3", "temperature_c"):
-        blank |= np.isnan(values[name])
-    if blank.any():
+    blank = {name: np.isnan(values[name]) for name in MAPS if np.isnan(values[name]).any()}
+    if blank:
         _look_up(site_pairs, blank, values, basis)
     holds = gas.saturation_vapour_g_m3(temperature_c=values["temperature_c"])
     vapour = np.fmin(DEFAULTS["vapour_g_m3"], holds)
@@ -101,7 +101,7 @@ def _look_up(site_pairs, blank, values, basis) -> None:
         ],
         dtype=bool,
     )
-    wanted = np.flatnonzero(blank & known)
+    wanted = np.flatnonzero(np.logical_or.reduce(list(blank.values())) & known)
     if not len(wanted) or not climate_package_is_installed():
         return
     pairs = [site_pairs[i] for i in wanted]
@@ -111,48 +111,56 @@ def _look_up(site_pairs, blank, values, basis) -> None:
         latitude2=numbers(b.latitude for _, b in pairs),
         longitude2=numbers(b.longitude for _, b in pairs),
     )
-    found = read_maps(middle.middle_latitude, middle.middle_longitude)
+    found = read_maps(middle.middle_latitude, middle.middle_longitude, tuple(blank))
     for name, column in found.items():
-        empty = np.isnan(values[name][wanted])
+        empty = blank[name][wanted]
         values[name][wanted[empty]] = column[empty]
         basis[name] = basis[name].astype(object)
         basis[name][wanted[empty]] = LOOKED_UP
 
 
-#: Places whose climate is kept at most: designs that differ in little ask for the same.
-_MOST_PLACES = 1 << 16
-_PLACES: dict[tuple[float, float], tuple[float, ...]] = {}
+#: Module and function of `itur` for each map, and its arguments beside the place.
+MAPS: dict[str, tuple[Any, ...]] = {
+    "rain_rate_mm_h": ("itu837", "rainfall_rate", 0.01),
+    "dn1": ("itu453", "DN65", 1),
+    "vapour_g_m3": ("itu836", "surface_water_vapour_density", 50, 0.0),
+    "temperature_c": ("itu1510", "surface_mean_temperature"),
+}
+KELVIN_AT_0_C = 273.15
+#: Figures of places that are kept at most: designs that differ in little ask for the same.
+_MOST_KEPT = 1 << 18
+_KEPT: dict[tuple[str, tuple[float, float]], float] = {}
 
 
-def read_maps(latitude: np.ndarray, longitude: np.ndarray) -> dict[str, np.ndarray]:
-    """Climate at places from the ITU-R maps of the installed package; latitude north [degrees]."""
+def read_maps(
+    latitude: np.ndarray, longitude: np.ndarray, names: tuple[str, ...] = tuple(MAPS)
+) -> dict[str, np.ndarray]:
+    """Climate at places from the ITU-R maps of the installed package; latitude north [degrees].
+
+    names: the maps that are read, each of up to 50 MB and half a second.
+    """
     places = list(zip(np.asarray(latitude).tolist(), np.asarray(longitude).tolist(), strict=True))
-    if len(_PLACES) > _MOST_PLACES:
-        _PLACES.clear()
-    unread = [place for place in dict.fromkeys(places) if place not in _PLACES]
-    if unread:
-        read = _from_maps(*np.array(unread, dtype=float).T)
-        _PLACES.update(zip(unread, zip(*read, strict=True), strict=True))
-    columns = np.array([_PLACES[place] for place in places], dtype=float).T
-    return dict(
-        zip(("rain_rate_mm_h", "dn1", "vapour_g_m3", "temperature_c"), columns, strict=True)
-    )
+    if len(_KEPT) > _MOST_KEPT:
+        _KEPT.clear()
+    for name in names:
+        unread = [place for place in dict.fromkeys(places) if (name, place) not in _KEPT]
+        if unread:
+            read = _from_map(name, *np.array(unread, dtype=float).T)
+            _KEPT.update(
+                ((name, place), figure) for place, figure in zip(unread, read, strict=True)
+            )
+    return {name: np.array([_KEPT[name, place] for place in places], dtype=float) for name in names}
 
 
-def _from_maps(latitude: np.ndarray, longitude: np.ndarray) -> tuple[np.ndarray, ...]:
-    import warnings
-
+def _from_map(name: str, latitude: np.ndarray, longitude: np.ndarray) -> list[float]:
+    module, function, *more = MAPS[name]
     state = np.geterr()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        from itur.models import itu453, itu836, itu837, itu1510
-
-        rain = _plain(itu837.rainfall_rate(latitude, longitude, 0.01))
-        gradient = _plain(itu453.DN65(latitude, longitude, 1))
-        vapour = _plain(itu836.surface_water_vapour_density(latitude, longitude, 50, 0.0))
-        kelvin = _plain(itu1510.surface_mean_temperature(latitude, longitude))
+        read = getattr(importlib.import_module(f"itur.models.{module}"), function)
+        figures = _plain(read(latitude, longitude, *more))
     np.seterr(**state)
-    return rain, gradient, vapour, kelvin - 273.15
+    return (figures - KELVIN_AT_0_C if name == "temperature_c" else figures).tolist()
 
 
 def _plain(values: Any) -> np.ndarray:

@@ -3,7 +3,7 @@
 A radio may have very many of them: what is computed at once and what is kept is bounded.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -91,26 +91,58 @@ def flat_modes(hops: Hops, catalog: Any) -> FlatModes:
     return FlatModes(columns, np.concatenate([[0], np.cumsum(counts)]).astype(int), strongest)
 
 
+class Modes(Mapping[str, Any]):
+    """Columns of all modes. What few ask for is computed when somebody does, all of it at once."""
+
+    def __init__(self, kept: dict[str, Any], compute_rest: Callable[[], Mapping[str, Any]]):
+        self._columns, self._compute_rest = kept, compute_rest
+
+    def __getitem__(self, key: str) -> Any:
+        if key not in self._columns and key in _REST:
+            self._columns |= self._compute_rest()
+        return self._columns[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(dict.fromkeys((*self._columns, *_REST)))
+
+    def __len__(self) -> int:
+        return len(self._columns.keys() | set(_REST))
+
+
 def with_outages(
     hops: Hops,
     values: Mapping[str, np.ndarray],
     flat: FlatModes,
     reflection: WaterReflection,
-) -> tuple[dict[str, Any], np.ndarray]:
+) -> tuple[Modes, np.ndarray]:
     """All lines of all modes, and the fade by rain and snow of each hop [dB].
 
     values: of all directions; what the lines of a mode take from there is not kept a mode.
     """
-    count = len(flat.columns["direction"])
-    columns = flat.columns | {key: np.zeros(count) for key in _COMPUTED}
-    snow = np.full(len(hops.links), np.nan)
-    for ways in batches(flat.start, MODES_AT_ONCE):
-        own = slice(int(flat.start[ways.start]), int(flat.start[ways.stop]))
-        part = {key: column[own] for key, column in flat.columns.items()}
-        start = np.clip(flat.start, own.start, own.stop) - own.start
-        lines, fade = _outages(hops, values, part, start, reflection)
+
+    def of(part: Mapping[str, Any], start: np.ndarray):
+        return _outages(hops, values, part, start, reflection)
+
+    kept, snow = _in_batches(of, flat.columns, flat.start, len(hops.links), _KEPT)
+    columns = flat.columns | kept
+
+    def rest() -> dict[str, np.ndarray]:
+        return _in_batches(of, columns, flat.start, len(hops.links), _REST)[0]
+
+    return Modes(columns, rest), snow
+
+
+def _in_batches(outages, given, start, hops: int, keys) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Some lines of all modes, and the fade by rain and snow of each hop [dB]."""
+    count = len(given["direction"])
+    columns = {key: np.zeros(count) for key in keys}
+    snow = np.full(hops, np.nan)
+    for ways in batches(start, MODES_AT_ONCE):
+        own = slice(int(start[ways.start]), int(start[ways.stop]))
+        part = {key: column[own] for key, column in given.items()}
+        lines, fade = outages(part, np.clip(start, own.start, own.stop) - own.start)
         np.fmax(snow, fade, out=snow)
-        for key in _COMPUTED:
+        for key in keys:
             if lines[key].any():  # what stays nought takes no memory
                 columns[key][own] = lines[key]
     return columns, snow
@@ -139,7 +171,8 @@ def _outages(hops: Hops, values, modes, start, reflection):
     keys = [term.key for term in MODE_TERMS]
     clear = compute(MODE_TERMS[: keys.index("clear_margin_db") + 1], given)["clear_margin_db"]
     given["snow_factor"], snow = snow_factors(hops, values, clear, direction)
-    given["reflection_outage_percent"] = reflection_outage(reflection, clear, start)
+    if MIRRORED not in given:
+        given[MIRRORED] = reflection_outage(reflection, clear, start)
     return compute(MODE_TERMS, given), snow
 
 
@@ -154,6 +187,9 @@ def _arguments_of_modes() -> tuple[str, ...]:
     return tuple(key for key in needed if key not in own)
 
 
+MIRRORED = "reflection_outage_percent"
 _GIVEN = ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
-_COMPUTED = tuple(term.key for term in MODE_TERMS if term.key not in _GIVEN)
+#: What verdicts rest on, and what takes long; the rest is for those who look at modes.
+_KEPT = ("margin_db", "rain_outage_percent", MIRRORED, "availability_percent")
+_REST = tuple(term.key for term in MODE_TERMS if term.key not in (*_GIVEN, *_KEPT))
 _BESIDE_MODES = _arguments_of_modes()

@@ -33,8 +33,8 @@ class HopPerformance(NamedTuple):
     #: a mode has the margin and the availability that are wanted
     reached: np.ndarray
     user_rate_mbps: np.ndarray
-    #: user rates of all modes, flat
-    mode_user_rate_mbps: np.ndarray
+    #: of all modes, flat
+    mode_user_rate_mbps: "UserRates"
     #: share of the year in which the load is carried
     carried_percent: np.ndarray
     #: index into the flat modes, of the one that carries the load longest; -1 where none does
@@ -47,6 +47,16 @@ class HopPerformance(NamedTuple):
     #: share of the time that the load takes, of this direction and of its whole hub
     busy: np.ndarray
     hub_busy: np.ndarray
+
+
+class UserRates:
+    """User rates of modes as they are asked for: rate on the air, times what the direction has."""
+
+    def __init__(self, radio: RadioBudget, share: np.ndarray):
+        self._modes, self._share = radio.modes, share
+
+    def __getitem__(self, places) -> np.ndarray:
+        return self._modes["rate_mbps"][places] * self._share[self._modes["direction"][places]]
 
 
 def target_percent(path: str, design: Design) -> float:
@@ -80,7 +90,7 @@ def hop_performance(
         blank, none = np.full(count, np.nan), np.full(count, -1)
         target = np.repeat(_equal_shares(network, design, links), 2)
         no, idle = np.zeros(count, dtype=bool), np.zeros(count)
-        whole, user = np.ones(count), np.zeros(0)
+        whole, user = np.ones(count), UserRates(radio, share)
         return HopPerformance(
             target, none, no, blank, user, blank.copy(), none.copy(), share, whole, idle, idle, idle
         )
@@ -90,7 +100,7 @@ def hop_performance(
     whole = np.where(used.carries & (mode >= 0), modes["rate_mbps"][mode] * efficiency, 0.0)
     busy = np.asarray(busy_share(load_mbps=needed, rate_mbps=whole), dtype=float)
     of_hub, hub_busy = hub_shares(radio.hops.hubs, busy, radio.hops.ends)
-    user = modes["rate_mbps"] * (efficiency * share * of_hub)[modes["direction"]]
+    user = UserRates(radio, efficiency * share * of_hub)
     in_use = np.where(mode >= 0, user[mode], np.nan)
     rate = np.where(used.is_known, np.where(used.carries, in_use, 0.0), np.nan)
     carried, carrying = _carried(radio, needed, user)
@@ -165,7 +175,7 @@ def _modes_in_use(radio: RadioBudget, target: np.ndarray) -> _InUse:
 
 
 def _carried(
-    radio: RadioBudget, needed: np.ndarray, user: np.ndarray
+    radio: RadioBudget, needed: np.ndarray, user: UserRates
 ) -> tuple[np.ndarray, np.ndarray]:
     """Share of the year of the mode that carries the load longest, and its place; 0, -1 without."""
     carried, carrying = np.full(len(needed), np.nan), np.full(len(needed), -1)

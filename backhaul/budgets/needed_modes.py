@@ -69,9 +69,9 @@ def _mode(evaluation: Any, direction: int) -> int:
     carried = 0.0 if load is None else load[way.sender.number]
     if carried > 0:
         kept = 1 - evaluation.design.project.rate_headroom_percent / PERCENT
-        for mode in range(start, end):
-            if hops.mode_user_rate_mbps[mode] * kept >= carried:
-                return mode
+        enough = np.flatnonzero(hops.mode_user_rate_mbps[start:end] * kept >= carried)
+        if enough.size:
+            return start + int(enough[0])
     return int(hops.mode[direction]) if end > start else -1
 
 

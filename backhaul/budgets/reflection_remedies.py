@@ -149,11 +149,8 @@ def _hidden_by(reflection: WaterReflection, own):
 
 def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
     """Changes of both heights that keep P.530's clearance and the least mounting height."""
-    first, far = np.meshgrid(CHANGES_M, CHANGES_M, indexing="ij")
     mount = hops.height_m[hop] - hops.ground_m[hop]
-    allowed = np.ones(first.shape, dtype=bool)
-    for change, above in ((first, mount[0]), (far, mount[1])):
-        allowed &= (change >= 0) | (above + change >= LOWEST_MOUNT_M)
+    first, far = ((CHANGES_M >= 0) | (above + CHANGES_M >= LOWEST_MOUNT_M) for above in mount)
     ground = hops.ground
     place = int(np.searchsorted(ground.profiled, hop))
     samples = sampled(
@@ -179,8 +176,9 @@ def _permitted(hops: Hops, worst_k: float, hop: int) -> np.ndarray:
         needed.append((fraction * zone - clear)[inside])
     share, short = upper_hull(share, np.maximum(*needed))
     # the ray at a place rises by the share of each end's change: a straight line over the hop
-    lift = first[..., None] * (1 - share) + far[..., None] * share
-    return allowed & (lift >= short).all(axis=-1)
+    lift_by_far = CHANGES_M[:, None] * share
+    clears = [(change * (1 - share) + lift_by_far >= short).all(axis=-1) for change in CHANGES_M]
+    return first[:, None] & far & np.array(clears)
 
 
 def upper_hull(x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -19,6 +19,7 @@ from backhaul.cli.common import (
     CatalogDirs,
     DesignPath,
     app,
+    output_option,
     print_lines,
     tell,
     terminal_width,
@@ -73,9 +74,9 @@ def check(
 @app.command()
 def workbook(
     design: DesignPath,
-    output: Annotated[Path, typer.Option("-o", "--output", help="The .xlsx to write.")],
+    output: Annotated[Path, output_option("The .xlsx to write.")],
     order_csv: Annotated[
-        Path | None, typer.Option("--order-csv", help="Write the order list as a .csv, too.")
+        Path | None, output_option("Write the order list as a .csv, too.", "--order-csv")
     ] = None,
     catalog: CatalogDirs = None,
 ) -> None:
@@ -104,7 +105,7 @@ def workbook(
 @app.command("map")
 def map_(
     design: DesignPath,
-    output: Annotated[Path, typer.Option("-o", "--output", help="The .geojson to write.")],
+    output: Annotated[Path, output_option("The .geojson to write.")],
     catalog: CatalogDirs = None,
 ) -> None:
     """Write sites, hops and runs as GeoJSON, with verdicts, for any map program."""
@@ -125,7 +126,7 @@ def settle(
     design: DesignPath,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="Write the changed design: an .xlsx or a folder."),
+        output_option("Write the changed design: an .xlsx or a folder."),
     ] = None,
     as_json: AsJson = False,
     strict: Annotated[bool, typer.Option(help="Settle what is thin, too.")] = False,

@@ -6,7 +6,15 @@ from typing import Annotated, Any
 
 import typer
 
-from backhaul.cli.common import AsJson, CatalogDirs, DesignPath, app, tell, terminal_width
+from backhaul.cli.common import (
+    AsJson,
+    CatalogDirs,
+    DesignPath,
+    app,
+    output_option,
+    tell,
+    terminal_width,
+)
 from backhaul.report.stream import say
 
 
@@ -16,7 +24,7 @@ def compare(
     new: Annotated[Path, typer.Argument(help="The revision after it.")],
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="Write a change notice: an .xlsx for the buyer."),
+        output_option("Write a change notice: an .xlsx for the buyer."),
     ] = None,
     as_json: AsJson = False,
     everything: Annotated[
@@ -65,11 +73,11 @@ def readings(
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="Write the acceptance record: an .xlsx."),
+        output_option("Write the acceptance record: an .xlsx."),
     ] = None,
     table: Annotated[
         Path | None,
-        typer.Option("--table", help="Write what was read as a readings .csv for the design."),
+        output_option("Write what was read as a readings .csv for the design.", "--table"),
     ] = None,
     as_json: AsJson = False,
     strict: Annotated[bool, typer.Option(help="A reading that is open counts, too.")] = False,

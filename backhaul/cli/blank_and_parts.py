@@ -5,13 +5,13 @@ from typing import Annotated
 
 import typer
 
-from backhaul.cli.common import CatalogDirs, app
+from backhaul.cli.common import CatalogDirs, app, output_option, output_place
 from backhaul.report.stream import say
 
 
 @app.command()
 def blank(
-    output: Annotated[Path, typer.Argument(help="The .xlsx to write.")],
+    output: Annotated[Path, typer.Argument(parser=output_place, help="The .xlsx to write.")],
     example: Annotated[bool, typer.Option(help="Fill in an example.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
     units: Annotated[str, typer.Option(help="metric, or US for columns in feet.")] = "metric",
@@ -50,9 +50,7 @@ def parts(
     as_csv: Annotated[
         bool, typer.Option("--as-csv", help="Print a part as rows of catalogue files.")
     ] = False,
-    output: Annotated[
-        Path | None, typer.Option("-o", "--output", help="With --as-csv: a folder for the files.")
-    ] = None,
+    output: Annotated[Path | None, output_option("With --as-csv: a folder for the files.")] = None,
     unsure: Annotated[
         bool, typer.Option("--unsure", help="List what is from memory and to be confirmed.")
     ] = False,

@@ -17,6 +17,20 @@ app = typer.Typer(
     help="Budget of a whole fiber-plus-radio path: light, air, copper and supply.",
 )
 
+
+def output_place(text: str) -> Path:
+    """Where an output goes; what cannot be the name of a file is refused."""
+    from backhaul.report.outputs import place_of
+
+    return place_of(text)
+
+
+def output_option(told: str, *names: str) -> Any:
+    """An option that names what is written; the names of all outputs are looked at alike."""
+    names = names or ("-o", "--output")
+    return typer.Option(*names, parser=output_place, metavar="<path>", help=told)
+
+
 COLOURS = {"fail": "red", "thin": "yellow", "pass": "green"}
 
 DesignPath = Annotated[

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from backhaul.cli.common import CatalogDirs, DesignPath, app, print_lines
+from backhaul.cli.common import CatalogDirs, DesignPath, app, output_option, print_lines
 from backhaul.report.stream import say
 
 
@@ -18,7 +18,7 @@ def terrain(
     ],
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", help="An .xlsx, a folder, or a .csv of terrain alone."),
+        output_option("An .xlsx, a folder, or a .csv of terrain alone."),
     ] = None,
     surface_model: Annotated[
         list[Path] | None,
@@ -35,7 +35,7 @@ def terrain(
     ] = None,
     error_m: Annotated[
         float | None,
-        typer.Option(min=0, max=500, help="Vertical error (90 %) where a file states none."),
+        typer.Option(help="Vertical error (90 %) where a file states none."),
     ] = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="Take the files' levels for typed rows, too.")
@@ -85,7 +85,7 @@ def terrain(
 @app.command()
 def drawing(
     design: DesignPath,
-    output: Annotated[Path, typer.Option("-o", "--output", help="A .pdf, .svg or .png.")],
+    output: Annotated[Path, output_option("A .pdf, .svg or .png.")],
     path: Annotated[
         list[str] | None, typer.Option(help="Only this path, with its branches.")
     ] = None,
@@ -108,8 +108,8 @@ def drawing(
 
     if paper.lower() not in PAPERS:
         raise typer.BadParameter("a4 or a3", param_hint="--paper")
-    form = form_of(output.name)
     check_outputs([output], [design], catalog or ())
+    form = form_of(output.name)
     library()
     with ProgressBar(2 + len(STAGES)) as progress:
         progress("reading")

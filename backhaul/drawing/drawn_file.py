@@ -27,6 +27,8 @@ FORMS = ("svg", "pdf", "png")
 #: Margins of a sheet of sites [mm]: left, above, right, below with the title block.
 _FRAME = (MARGIN + 2, MARGIN + 2, MARGIN + 2, MARGIN + FOOT)
 _DPI, _WHITE, _COMPRESS = 150, 255, 3
+#: Height of a picture: of A3 sheets a quarter of a gigabyte, and most image programs still open it.
+MOST_PIXELS = 24_000
 #: The same bytes for the same design.
 _SETTINGS = {"svg.fonttype": "path", "pdf.fonttype": 42, "svg.hashsalt": "backhaul"}
 
@@ -128,33 +130,42 @@ def _pdf(pages: Sequence[Page]) -> bytes:
 
 
 def _png(pages: Sequence[Page]) -> bytes:
-    """The sheets one below the other."""
+    """The sheets one below the other. Raises OutputError for more than image programs open."""
     import numpy as np
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.image import imsave
 
-    drawn = []
+    high = sum(_pixels(page.height) for page in pages)
+    if high > MOST_PIXELS:
+        raise OutputError(
+            f"a .png of {len(pages)} sheets would be {high:,} pixels high, at most {MOST_PIXELS:,} "
+            "are drawn; take .pdf, or draw some paths with --path"
+        )
+    widest = max(_pixels(page.width) for page in pages)
+    picture = np.full((high, widest, 4), _WHITE, dtype=np.uint8)
+    top = 0
     for page in pages:
         figure = figure_of(page)
         figure.set_dpi(_DPI)
         canvas = FigureCanvasAgg(figure)
         canvas.draw()
-        drawn.append(np.asarray(canvas.buffer_rgba())[:, :, :3].copy())
-    widest = max(one.shape[1] for one in drawn)
-    drawn = [
-        np.pad(one, ((0, 0), (0, widest - one.shape[1]), (0, 0)), constant_values=_WHITE)
-        for one in drawn
-    ]
+        drawn = np.asarray(canvas.buffer_rgba())
+        picture[top : top + drawn.shape[0], : drawn.shape[1]] = drawn
+        top += drawn.shape[0]
     out = io.BytesIO()
     imsave(
         out,
-        np.concatenate(drawn),
+        picture,
         format="png",
         dpi=_DPI,
         metadata={"Software": "backhaul"},
         pil_kwargs={"compress_level": _COMPRESS},
     )
     return out.getvalue()
+
+
+def _pixels(size_mm: float) -> int:
+    return int(size_mm / MM_PER_INCH * _DPI)
 
 
 def _svg(pages: Sequence[Page]) -> bytes:

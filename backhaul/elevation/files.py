@@ -37,6 +37,8 @@ def open_files(paths: Iterable[Path], *, crs: str | None = None, levels: bool = 
 def _opened(path: Path, crs: str | None, *, levels: bool) -> Raster:
     if not path.exists():
         raise InputError([Problem(str(path), "no such file", "a GeoTIFF or a .hgt tile")])
+    if not path.is_file():
+        raise InputError([Problem(str(path), "no regular file", "a GeoTIFF or a .hgt tile")])
     if path.suffix.lower() == HGT:
         return open_hgt(path)
     if path.suffix.lower() == ZIP:

@@ -52,10 +52,12 @@ def open_geotiff(path: Path, *, crs: str | None = None, levels: bool = True) -> 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of a file without a reference; told below
         try:
-            source = rasterio.open(path)
+            source = rasterio.open(path, driver="GTiff")  # others may lead to other files
         except rasterio.errors.RasterioError:
             raise bad("no raster", "a GeoTIFF or a .hgt tile") from None
     turn = source.transform
+    if "complex" in source.dtypes[0]:
+        raise bad("complex numbers", "levels or classes")
     if source.count != 1 and levels:
         raise bad(f"{source.count} bands, a picture", "one band of levels")
     if turn.is_identity or not (turn.a and turn.e):

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.design.columns import LAND
+from backhaul.design.columns import LAND, TERRAIN
 from backhaul.design.model import Design, Terrain
 from backhaul.elevation.doubts import doubtful, of_cover, of_doubts, of_seams, of_stripes
 from backhaul.elevation.hops import Hop, hops_of
@@ -15,10 +15,12 @@ from backhaul.elevation.surfaces import meanings
 from backhaul.errors import InputError, Problem
 from backhaul.findings import FAIL, NOTE, THIN
 from backhaul.physics.sampling import GAP_SHARE, LARGEST_GAP_KM
+from backhaul.tables.faults import needs
 from backhaul.units import M_PER_KM
 
 #: Places at which a hop is asked which raster lies under it.
 _SCOUTS = 17
+_ERROR = next(column for column in TERRAIN if column.name == "error_m")
 #: Rows that one hop gets at most; of a finer raster the highest of each stretch.
 MOST_ROWS = 2000
 #: So many steps between two files are a void between them.
@@ -71,8 +73,11 @@ def fill_terrain(design: Design, files: Files, *, replace: bool = False) -> Fill
     """Profiles of every hop with coordinates, from files.
 
     Rows that were typed stand and are compared with the files, unless `replace`; rows that came
-    from a file are taken anew. The digest stays that of what was read.
+    from a file are taken anew. The digest stays that of what was read. Raises InputError for an
+    error that the column of it may not hold.
     """
+    if files.error_m is not None and not _ERROR.holds(files.error_m):
+        raise InputError([Problem("--error-m", f"{files.error_m:g}", needs(_ERROR))])
     hops = hops_of(design)
     placed = [hop for hop in hops if hop.length_m > 0]
     found = dict(zip((hop.key for hop in placed), _sampled(placed, files, design), strict=True))

@@ -36,8 +36,6 @@ def check_place(source: Path, output: Path) -> None:
         raise OutputError(f"{output}: the design is a workbook; give the output .xlsx or .csv")
     if suffix:
         raise OutputError(f"{output}: give the output the name of a folder, or .csv")
-    if output.exists() and not output.is_dir():
-        raise OutputError(f"{output}: this is a file; give the output the name of a new folder")
     refuse_folder(output)
 
 

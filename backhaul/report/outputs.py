@@ -50,6 +50,17 @@ def check_outputs(
             )
 
 
+def place_of(text: str) -> Path:
+    """Where an output goes. Raises OutputError for a name that is none, or the standard output's."""
+    if text == "-":
+        raise OutputError(
+            "-: outputs go to files, not to the standard output; give a name (./- if that is one)"
+        )
+    if not text.strip():
+        raise OutputError("the name of the output is blank; give one")
+    return Path(text)
+
+
 def check_ending(path: Path, what: str, *endings: str) -> None:
     """Raise OutputError where the name of an output promises another form than it gets.
 

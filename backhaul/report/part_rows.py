@@ -8,8 +8,8 @@ from typing import Any
 
 from backhaul.catalog import FAMILIES, Catalog
 from backhaul.catalog.families import SPECTRA, UNSURE, Family
-from backhaul.errors import InputError, OutputError, Problem, reason_of
-from backhaul.safe_file import write_beside_and_rename
+from backhaul.errors import InputError, Problem
+from backhaul.safe_file import refuse_folder, write_beside_and_rename
 from backhaul.tables.names import nearest, squash
 
 
@@ -86,13 +86,8 @@ def _cell(value: Any) -> str:
 
 def write_files(folder: Path, files: dict[str, str]) -> None:
     """Write the rows into a folder, which is made; a file that is there is not replaced."""
-    there = [name for name in files if (folder / name).exists()]
-    if there:
-        raise OutputError(f"{folder}: there is {', '.join(there)}; name another folder")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"{folder}: {reason_of(error)}") from None
+    refuse_folder(folder, files)
+    folder.mkdir(exist_ok=True)
     for name, text in files.items():
         write_beside_and_rename(folder / name, text.encode)
 

@@ -55,6 +55,8 @@ class Package:
             raise _damaged() from error
         _cap_sizes(infos)
         self._infos = {info.filename.replace("\\", "/").lstrip("/").lower(): info for info in infos}
+        if len(self._infos) < len(infos):
+            raise _damaged("two parts of one name")
         self._recognise_kind()
 
     def __contains__(self, name: str) -> bool:

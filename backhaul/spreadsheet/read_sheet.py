@@ -37,18 +37,33 @@ _EXTERNAL = re.compile(r"\[\d+\]")
 MAX_SERIAL = 2_958_465  # 31 December 9999
 
 
+def no_cells(title: str) -> Refused:
+    """What a sheet without cells is: its table would be missed in silence."""
+    return Refused(
+        f"no cells behind the sheet '{title}'",
+        "a whole .xlsx file",
+        "open it in a spreadsheet program and save it again",
+    )
+
+
 def read_sheet(
     package: Package,
-    part: str,
+    part: str | None,
     title: str,
     strings: list[str],
     styles: dict[int, str],
     epoch: datetime,
 ) -> SheetCells:
-    """The rows of a sheet that hold a value; `strings` and `styles` are the workbook's."""
+    """The rows of a sheet that hold a value; `strings` and `styles` are the workbook's.
+
+    part: None where the workbook lists a sheet of another kind. Raises `no_cells` without cells.
+    """
     reader = _Reader(title, strings, styles, epoch)
-    parse_part(package, part, reader.start, reader.end, reader.text)
+    if part is not None:
+        parse_part(package, part, reader.start, reader.end, reader.text)
     numbers, rows = reader.numbers, reader.rows
+    if not reader.has_cells:
+        raise no_cells(title)
     if any(a >= b for a, b in itertools.pairwise(numbers)):
         raise Refused(
             f"rows out of order in the sheet '{title}'",
@@ -75,7 +90,7 @@ class _Reader:
         self.merges: list[Merge] = []
         self.hidden: list[int] = []
         self.external: list[tuple[int, int]] = []
-        self.hidden_columns = False
+        self.hidden_columns = self.has_cells = False
         self.columns: dict[str, int] = {}
         self.row_number = self.widest = 0
         self.row: list = []
@@ -101,6 +116,8 @@ class _Reader:
             self.taking = None if self.in_phonetic else []
         elif name == "rPh":
             self.in_phonetic = True
+        elif name == "sheetData":
+            self.has_cells = True
         elif name == "mergeCell":
             self._merge(attributes.get("ref", ""))
         elif name == "col" and attributes.get("hidden") in ("1", "true"):

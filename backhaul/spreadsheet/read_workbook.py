@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from backhaul.spreadsheet.read_cells import EPOCH_1900, EPOCH_1904
 from backhaul.spreadsheet.read_package import MAX_LETTERS, Package, Refused, long_text, parse_part
-from backhaul.spreadsheet.read_sheet import unescape
+from backhaul.spreadsheet.read_sheet import no_cells, unescape
 from backhaul.spreadsheet.read_styles import cell_styles
 
 MAX_SHEETS = 500
@@ -31,7 +31,7 @@ class Workbook:
         self._links = _relations(package, part)
         listed, self.epoch = _sheets(package, part)
         self.sheets = tuple(
-            SheetEntry(title, self._cells_part(relation), hidden)
+            SheetEntry(title, self._cells_part(title, relation), hidden)
             for title, relation, hidden in listed
         )
 
@@ -45,8 +45,10 @@ class Workbook:
         part = _part(self._links, "styles", self.package)
         return cell_styles(self.package, part) if part else {}
 
-    def _cells_part(self, relation: str) -> str | None:
-        kind, part = self._links.get(relation, ("", ""))
+    def _cells_part(self, title: str, relation: str) -> str | None:
+        if relation not in self._links:
+            raise no_cells(title)
+        kind, part = self._links[relation]
         return part if kind == "worksheet" else None
 
 

@@ -1,5 +1,6 @@
 """What a column of a table may hold: one type for designs and for catalogues."""
 
+import math
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
@@ -42,3 +43,8 @@ class Column(NamedTuple):
     def attribute(self) -> str:
         """Name of the record's field: the column's, but for the one that is a word of Python."""
         return "for_" if self.name == "for" else self.name
+
+    def holds(self, number: float) -> bool:
+        """Whether a number is within the limits of the column; NaN is not."""
+        low = -math.inf if self.low is None else self.low
+        return low <= number <= (math.inf if self.high is None else self.high)

@@ -2,7 +2,7 @@
 
 import re
 from array import array
-from bisect import bisect_left
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -33,33 +33,36 @@ UNREAD = Fault(
 
 
 class Faults(Mapping):
-    """What is wrong with unusable cells by the place of the row; of a junk column that is all."""
+    """What is wrong with unusable cells by the place of the row; of a junk column that is all.
+
+    Rows in turn that suffer from one fault are held as one run.
+    """
 
     def __init__(self) -> None:
-        self._places, self._faults = array("L"), []
+        self._first, self._after = array("L"), array("L")  # places of each run
+        self._faults: list[Fault] = []
 
     def add(self, place: int, fault: Fault) -> None:
         """Places rise."""
-        self._places.append(place)
+        if self._faults and self._faults[-1] is fault and self._after[-1] == place:
+            self._after[-1] += 1
+            return
+        self._first.append(place)
+        self._after.append(place + 1)
         self._faults.append(fault)
 
-    def _at(self, place: object) -> int:
-        at = bisect_left(self._places, place)
-        return at if at < len(self._places) and self._places[at] == place else -1
-
     def __getitem__(self, place: int) -> Fault:
-        if (at := self._at(place)) < 0:
+        run = bisect_right(self._first, place) - 1
+        if run < 0 or place >= self._after[run]:
             raise KeyError(place)
-        return self._faults[at]
-
-    def __contains__(self, place: object) -> bool:
-        return self._at(place) >= 0
+        return self._faults[run]
 
     def __iter__(self) -> Iterator[int]:
-        return iter(self._places)
+        for first, after in zip(self._first, self._after, strict=True):
+            yield from range(first, after)
 
     def __len__(self) -> int:
-        return len(self._places)
+        return sum(self._after) - sum(self._first)
 
 
 class ReadColumn(NamedTuple):
@@ -94,13 +97,13 @@ def read_column(
     return ReadColumn(values, faults, remarks)
 
 
-def _each(different: Iterable, parse: Parse) -> dict:
+def _each(different: dict, parse: Parse) -> dict:
     """Every cell read; those after very many unusable ones are unusable without a look."""
-    lookup, faults = {}, 0
+    faults = 0
     for cell in different:
-        value = lookup[cell] = parse(cell) if faults < MOST_FAULTS else UNREAD
+        value = different[cell] = parse(cell) if faults < MOST_FAULTS else UNREAD
         faults += isinstance(value, Fault)
-    return lookup
+    return different
 
 
 def _plain(different: Iterable, column: Column, dialect: Dialect) -> dict | None:
@@ -151,7 +154,7 @@ def _are_plain(different: Iterable, column: Column) -> bool:
         and " \n" not in lines
         and "  " not in lines
         and max(map(len, cells)) <= _LONGEST_NAME
-        and _DOUBTFUL.isdisjoint([name[:3].lower() for name in cells])
+        and _DOUBTFUL.isdisjoint(name[:3].lower() for name in cells)
     )
 
 

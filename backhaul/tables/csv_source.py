@@ -4,6 +4,7 @@ import codecs
 import csv
 import io
 import re
+from array import array
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 from pathlib import Path
@@ -170,10 +171,9 @@ def _separator(head: str, columns: Sequence[Column]) -> str:
 
 def _rows(
     stream: io.TextIOWrapper, separator: str, offset: int
-) -> tuple[list[int], list[int], list[list[str]]]:
+) -> tuple[Sequence[int], Sequence[int], list[list[str]]]:
     """Of all rows that hold anything the line on which each begins, its width; and all columns."""
-    numbers: list[int] = []
-    widths: list[int] = []
+    numbers, widths = array("L"), array("L")
     columns: list[list[str]] = []
     rows: list[list[str]] = []
     reader = csv.reader(_lines(stream), delimiter=separator, strict=True)

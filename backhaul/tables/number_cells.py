@@ -99,7 +99,7 @@ def _in_range(number: float, column: Column, cell: object) -> object:
     low, high = column.low, column.high
     if abs(number) < LEAST_NUMBER:
         number = 0.0
-    if (low is None or number >= low) and (high is None or number <= high):
+    if column.holds(number):
         return number + 0.0  # -0.0 is 0.0
     if low is not None and high is not None:
         limits = f" from {low:,.10g} to {high:,.10g}"

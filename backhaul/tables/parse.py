@@ -92,7 +92,8 @@ def parse_table(
             continue
         parse = parser(column, (choices or {}).get(column.name, ()), dialect)
         values, faults, remarks = read_column(raw, column, parse, dialect)
-        parsed[column.name] = values
+        if values.count(None) < len(values):  # else the blank column serves
+            parsed[column.name] = values
         held.add(column.name)
         if faults:
             faulty[column.name] = faults
@@ -129,12 +130,12 @@ def report_faults(
 
 def _below(
     grid: Grid, head: int, places: Mapping[str, int], left_out: Collection[int]
-) -> tuple[list, dict[str, Sequence]]:
+) -> tuple[Sequence[int], dict[str, Sequence]]:
     """Row numbers and declared columns below the heads.
 
     Rows whose declared columns are all blank are remarks beside the table or nothing.
     """
-    numbers = list(grid.numbers[head + 1 :])
+    numbers = grid.numbers[head + 1 :]
     cells = {}
     columns = list(grid.columns)
     if isinstance(grid.columns, list):

@@ -216,7 +216,7 @@ def _list(cell: object, column: Column, choices: tuple, dialect: Dialect) -> obj
         if len(item) > MAX_NAME:
             return Fault(f"{len(item):,} letters, {shown(item)}", f"at most {MAX_NAME}")
         seen.add(item)
-    return tuple(items)
+    return (cell,) if items == [cell] else tuple(items)  # one text, not a second like it
 
 
 def _yes_no(cell: object, column: Column, _choices: tuple, _dialect: Dialect) -> object:

@@ -44,7 +44,7 @@ def _grids(book: Workbook, file: str, table_of: Callable[[str], str | None]) -> 
     taken: set[str] = set()
     for title, part, is_hidden in book.sheets:
         table = table_of(title)
-        if table is None or table in taken or part is None:
+        if table is None or table in taken:
             grids.append(Grid(title, file, True, (), ()))
             continue
         taken.add(table)

@@ -109,6 +109,22 @@ def test_a_card_whose_heads_were_typed_over_is_named_and_nothing_is_guessed(buil
     assert "crew.xlsx: card 0!" in found.not_used[0].where
 
 
+def test_a_figure_whose_key_is_gone_is_told(built, good, tmp_path):
+    path = write_cards(tmp_path / "crew.xlsx", built, good)
+
+    def spoil(book):
+        for sheet in book:
+            for row in sheet.iter_rows():
+                if row[0].value == LEVEL:
+                    row[0].value = None
+
+    found = accept(built, [change(path, spoil)])
+    [refused] = found.not_used
+    assert "key beside it is gone" in refused.why and refused.key.startswith("Level")
+    assert LEVEL not in taken(found) and len(taken(found)) == len(good) - 1
+    assert found.exit_status == 1
+
+
 @pytest.mark.parametrize(
     ("cell", "value", "why"),
     [

@@ -50,11 +50,11 @@ def good(tmp_path_factory):
 def refused(source, catalog) -> str:
     """The message of a refusal, which came soon and without much memory."""
     tracemalloc.start()
-    began = time.perf_counter()
+    began = time.process_time()
     try:
         with pytest.raises(InputError) as caught:
             read_design(source, catalog)
-        assert time.perf_counter() - began < LONGEST_S
+        assert time.process_time() - began < LONGEST_S
         assert tracemalloc.get_traced_memory()[1] < MOST_BYTES
     finally:
         tracemalloc.stop()
@@ -261,9 +261,9 @@ def test_a_long_sparse_csv_with_semicolons_is_quick(tmp_path, catalog):
     source = tmp_path / "segments.csv"
     rows = "".join(f"p;{n};device;camera;\n" for n in range(20_000))
     source.write_text("path;step;kind;part;length_m\n" + rows)
-    began = time.perf_counter()
+    began = time.process_time()
     assert len(read_design(source, catalog).segments) == 20_000
-    assert time.perf_counter() - began < 2
+    assert time.process_time() - began < 2
 
 
 def test_two_tables_of_one_name(tmp_path, good, catalog):

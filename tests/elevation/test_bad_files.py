@@ -1,5 +1,6 @@
 """What cannot be used as an elevation file: each a message that names the file, nothing written."""
 
+import os
 import warnings
 import zipfile
 
@@ -45,6 +46,33 @@ def test_files_that_are_none(refused, tmp_path):
     named = tmp_path / "hills.hgt"
     named.write_bytes(bytes(2 * 1201 * 1201))
     assert "south-west corner" in refused("-e", named)
+
+
+def test_rasters_that_are_no_levels(refused, tmp_path):
+    path = write_tif(tmp_path / "a.tif", FLAT.astype("complex64"), **GRID)
+    assert "complex numbers" in refused("-e", path)
+    path = write_tif(tmp_path / "b.tif", FLAT, **GRID)
+    virtual = tmp_path / "v.tif"  # names other files, or what lies on a network
+    virtual.write_text(
+        '<VRTDataset rasterXSize="300" rasterYSize="300"><SRS>EPSG:4326</SRS>'
+        "<GeoTransform>-20.5, 0.00083, 0, 51.5, 0, -0.00083</GeoTransform>"
+        f'<VRTRasterBand dataType="Int16" band="1"><SimpleSource><SourceFilename>{path}'
+        "</SourceFilename><SourceBand>1</SourceBand></SimpleSource></VRTRasterBand></VRTDataset>"
+    )
+    assert "no raster" in refused("-e", virtual)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes of POSIX")
+@pytest.mark.parametrize("name", ["N51W021.hgt", "a.tif", "N51W021.hgt.zip"])
+def test_a_pipe_is_not_waited_for(name, refused, tmp_path):
+    os.mkfifo(tmp_path / name)
+    assert "no regular file" in refused("-e", tmp_path / name)
+
+
+@pytest.mark.parametrize("error_m", ["nan", "inf", "-1", "500.001", "1e308"])
+def test_an_error_that_is_none(error_m, refused, tmp_path):
+    path = write_tif(tmp_path / "a.tif", FLAT, **GRID)
+    assert "--error-m: found" in refused("-e", path, "--error-m", error_m)
 
 
 def zipped(path, *members, packing=zipfile.ZIP_DEFLATED):

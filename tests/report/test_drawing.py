@@ -16,6 +16,7 @@ pytest.importorskip("matplotlib", reason="matplotlib is not installed: backhaul[
 
 from backhaul.api import evaluate, read_design
 from backhaul.cli import app
+from backhaul.drawing import drawn_file
 from backhaul.drawing.drawn_file import drawing_bytes
 from backhaul.drawing.figure import LETTERS, figure_of
 from backhaul.drawing.looks import RAY
@@ -184,6 +185,17 @@ def test_all_forms_are_whole_and_the_same_again():
     assert used <= set(names)
     assert drawing_bytes(evaluation, "svg", paper="a4") == svg
     assert drawing_bytes(evaluation, "pdf", paper="a4") == pdf
+
+
+def test_a_picture_of_very_many_sheets_is_refused(monkeypatch):
+    evaluation = evaluated(ROOT / "demo" / "reservoir")
+    height = int.from_bytes(drawing_bytes(evaluation, "png", paper="a4")[20:24])
+    monkeypatch.setattr(drawn_file, "MOST_PIXELS", height)
+    assert drawing_bytes(evaluation, "png", paper="a4")
+    monkeypatch.setattr(drawn_file, "MOST_PIXELS", height - 1)
+    with pytest.raises(OutputError, match="draw some paths with --path"):
+        drawing_bytes(evaluation, "png", paper="a4")
+    assert drawing_bytes(evaluation, "pdf", paper="a4")
 
 
 def test_one_path_alone_comes_with_its_branches():

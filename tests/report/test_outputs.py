@@ -60,6 +60,19 @@ def commands(place: Path):
         "map": ("map", design, *catalog, "-o", "OUT"),
         "blank": ("blank", *catalog, "OUT"),
         "blank by force": ("blank", *catalog, "--force", "OUT"),
+        "drawing": ("drawing", design, *catalog, "-o", "OUT"),
+        "change notice": ("compare", design, design, *catalog, "-o", "OUT"),
+        "acceptance record": ("readings", design, *catalog, "-o", "OUT"),
+        "readings table": ("readings", design, *catalog, "--table", "OUT"),
+    }
+
+
+def commands_of_folders(place: Path):
+    """Every command that writes files into a folder."""
+    return {
+        "settle": ("settle", place / "design", "-o", "OUT"),
+        "terrain": ("terrain", place / "design", "-e", place / "no.tif", "-o", "OUT"),
+        "parts": ("parts", "os2-12", "--as-csv", "-o", "OUT"),
     }
 
 
@@ -91,8 +104,12 @@ def node(path: Path, kind: str) -> Path:
     return path
 
 
+NAMED = sorted(commands(Path()))
+OF_FOLDERS = sorted(commands_of_folders(Path()))
+
+
 @pytest.mark.skipif(os.name == "nt", reason="nodes of POSIX")
-@pytest.mark.parametrize("command", ["workbook", "order list", "map", "blank", "blank by force"])
+@pytest.mark.parametrize("command", NAMED)
 @pytest.mark.parametrize(
     "kind",
     ["pipe", "device", "socket", "link", "dangling link", "link to a folder", "folder"],
@@ -106,6 +123,32 @@ def test_what_is_no_regular_file_is_not_replaced(run, place, command, kind):
     assert "target" in done.stderr and "fault" not in done.stderr
     assert os.lstat(out)[:4] == before
     assert sorted(os.listdir(place / "out")) == listed  # nor was the other output written
+
+
+@pytest.mark.skipif(os.name == "nt", reason="nodes of POSIX")
+@pytest.mark.parametrize("command", OF_FOLDERS)
+@pytest.mark.parametrize("kind", ["pipe", "device", "socket", "link", "dangling link", "file"])
+def test_what_is_no_folder_is_not_written_into(run, place, command, kind):
+    out = place / "out" / "target"
+    if kind == "file":
+        out.write_bytes(b"old")
+    else:
+        node(out, kind)
+    before, listed = os.lstat(out)[:4], sorted(os.listdir(place / "out"))
+    done = run(*(out if word == "OUT" else word for word in commands_of_folders(place)[command]))
+    assert done.returncode == 2 and "no folder" in done.stderr, done.stderr
+    assert os.lstat(out)[:4] == before
+    assert sorted(os.listdir(place / "out")) == listed
+
+
+@pytest.mark.parametrize("command", [*NAMED, *OF_FOLDERS])
+@pytest.mark.parametrize(("name", "told"), [("-", "standard output"), ("", "is blank")])
+def test_a_name_that_is_none_is_refused(run, place, monkeypatch, command, name, told):
+    monkeypatch.chdir(place / "out")
+    words = (commands(place) | commands_of_folders(place))[command]
+    done = run(*(name if word == "OUT" else word for word in words))
+    assert done.returncode == 2 and told in done.stderr, done.stderr
+    assert os.listdir(place / "out") == []
 
 
 READ = {
