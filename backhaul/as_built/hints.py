@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from math import log10
 from typing import Any
 
-from backhaul.as_built.judged import GOOD, OFF, Judged
+from backhaul.as_built.judged import GOOD, OFF, SIGN_LEFT_OUT, Judged
 from backhaul.budgets.readings_radio import heard_way
 from backhaul.budgets.site_index import Terminal
 from backhaul.budgets.site_reading import (
@@ -51,7 +51,7 @@ def hint(judged: Judged, results: Any, others: Others) -> str:
     if tell is None or not wanted or judged.apart is None:
         return ""
     told = tell(judged, results, others)
-    return f"perhaps the sign left out; else {told}" if _is_turned(judged) else told
+    return f"{SIGN_LEFT_OUT}; else {told}" if _is_turned(judged) else told
 
 
 def _is_turned(judged: Judged) -> bool:

@@ -19,6 +19,8 @@ GOOD, OFF, NOTED, OPEN, UNUSABLE = "good", "off", "noted", "open", "not usable"
 _WATER = Column("water_level_m", NUMBER, unit="m", low=-500, high=9000)
 _DATE = parser(Column("date", DATE))
 _TEXT = parser(Column("text", TEXT))
+#: Of a level that no receiver reads, or whose opposite is what was expected.
+SIGN_LEFT_OUT = "perhaps the sign left out"
 #: Units that say the same on a card.
 _SAME_UNITS = {"deg": "", "degree": "", "degrees": "", "metre": "m", "metres": "m", "volt": "v"}
 
@@ -113,10 +115,12 @@ def _value(entry: Entry, reading: SiteReading) -> Any:
         column = Column("tick", YES_NO)
         value = _unremarked(parser(column)(entry.value))
         return Fault(value.found, needs(column)) if isinstance(value, Fault) else value
-    column = Column(
-        "value", NUMBER, unit=reading.unit, low=reading.least_value, high=reading.most_value
-    )
-    return _in_metres(column, entry.value, entry.unit)
+    column = Column("value", NUMBER, unit=reading.unit, low=reading.least_value)
+    value = _in_metres(column, entry.value, entry.unit)
+    most = reading.most_value
+    if most is not None and isinstance(value, float) and value > most:
+        return Fault(f"{value:g}", f"at most {most:g} {reading.unit}", SIGN_LEFT_OUT)
+    return value
 
 
 def _in_metres(column: Column, cell: Any, unit: Any) -> Any:

@@ -136,7 +136,7 @@ def test_a_figure_whose_key_is_gone_is_told(built, good, tmp_path):
         ("-61.5 dBm", None, "without the unit"),
         ("1.234", 1.234, ""),
         ("1,234", None, "1234 or 1.234"),
-        ("61.5", None, "at most 20 dBm"),  # the minus sign was forgotten
+        ("61.5", None, "at most 20 dBm; perhaps the sign left out"),
         ("20", 20.0, ""),
         ("n/a", None, "leave the cell blank"),
     ],
@@ -148,6 +148,7 @@ def test_text_in_a_figure(built, tmp_path, cell, value, why):
         [refused] = found.not_used
         assert refused.key == LEVEL
         assert "crew.xlsx: card " in refused.where
+        assert why in refused.why
         assert found.exit_status == 1
 
 

@@ -58,7 +58,6 @@ CASES = [
     ("hop.azimuth.far", 20.0, {}, "aim again"),
     ("hop.height.far", 9 * 2.281, {}, "perhaps feet"),
     ("hop.height.far", 2.0, {}, "put the height as mounted into the design"),
-    ("hop.level.near", "turned", {}, "the sign left out"),
     ("sw1.sfp1.light", "turned", {}, "the sign left out"),
     ("c1.length", "in km", {}, "perhaps kilometres"),
     ("c1.length", 900.0, {}, "put the length into the design"),

@@ -331,16 +331,10 @@ class _Result:
         if in_use < 0 or not is_known(margins[in_use]):
             return
         for path in block.link.paths:
+            name = f"{path} air from {block.names[way]}"
+            cells = (block.end(way, f"{key}_db") for key in ("margin_in_use", "healthy_margin"))
             block.plan.margins.append(
-                MarginBar(
-                    path,
-                    f"{path} air from {block.names[way]}",
-                    block.end(way, "margin_in_use_db"),
-                    block.end(way, "healthy_margin_db"),
-                    float(margins[in_use]),
-                    healthy,
-                    block.link.key,
-                )
+                MarginBar(path, name, *cells, float(margins[in_use]), healthy, block.link.key)
             )
 
     def _rates(self) -> None:
