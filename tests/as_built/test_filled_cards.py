@@ -133,7 +133,7 @@ def test_a_figure_whose_key_is_gone_is_told(built, good, tmp_path):
         ("-61,5", -61.5, ""),  # a phone that writes decimal commas
         (" -61.5 ", -61.5, ""),
         ("about -61", None, "about -61"),
-        ("-61.5 dBm", None, "without the unit"),
+        ("-61.5 dBm", None, "write -61.5"),
         ("1.234", 1.234, ""),
         ("1,234", None, "1234 or 1.234"),
         ("61.5", None, "at most 20 dBm; perhaps the sign left out"),
