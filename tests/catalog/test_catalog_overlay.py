@@ -309,3 +309,12 @@ def test_an_unknown_one_of_several_parts_is_told(lay_over):
                 "radio-5ghz-he-int;radio-5ghz-he-exd,20,M,50,-80,mine,data sheet\n"
             }
         )
+
+
+def test_no_conductor_beats_copper(lay_over):
+    """12 AWG has 5.21 ohm/km and 1.588 ohm by 1000 ft (ASTM B258): one is not typed as the other."""
+    head = "part,area_mm2,ohm_per_km,source,basis\n"
+    laid = lay_over({"feeds.csv": head + "mine,3.31,5.21,x,demo\n"})
+    assert laid.feeds["mine"].ohm_per_km == 5.21
+    (problem,) = problems_of(lay_over, {"feeds.csv": head + "mine,3.31,1.588,x,demo\n"})
+    assert "3.281 times as much" in problem
