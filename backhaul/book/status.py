@@ -334,4 +334,4 @@ def _alarm(sheet: Sheet) -> None:
         style="title",
         span=sheet.width,
     )
-    sheet.rows[0] = Row((cell,))
+    sheet.rows[0] = sheet.rows[0]._replace(cells=(cell,))

@@ -182,3 +182,16 @@ def test_no_link_needs_a_second_line(book):
                     needed = text_pt(cell.text, look.size_pt, bold=look.bold)
                     assert needed <= width - look.indent * INDENT_PT, (sheet.name, cell.text)
                 column += span
+
+
+def test_who_answers_for_the_document_is_read_whole(book):
+    """Beside every title: no line of it is cut by the height of the row."""
+    made, _ = book
+    told = 0
+    for sheet in made.sheets:
+        row = sheet.rows[0]
+        if any(getattr(cell, "style", "") == "status" for cell in row.cells):
+            [needed] = page_fit.row_heights_pt(sheet, [row._replace(height=None)])
+            told += 1
+            assert page_fit.row_heights_pt(sheet, [row]) >= [needed - 0.1], sheet.name
+    assert told > 10

@@ -60,7 +60,9 @@ class _Pages:
             self._new_page()
         heads = [_said_again(rows[number - 1]) for number in part.heads]
         for place, (unit, height) in enumerate(zip(units, heights, strict=True)):
-            if self.used + height > self.room and not self.is_fresh:
+            # the last does not stand alone on a page
+            with_last = heights[-1] if 0 < place == len(units) - 2 else 0.0
+            if self.used + height + with_last > self.room and not self.is_fresh:
                 self._new_page()
                 if place:
                     self._put(heads)
