@@ -11,9 +11,19 @@ from backhaul.path.network import Network
 from backhaul.path.routes import is_in_the_sun
 from backhaul.physics import copper
 from backhaul.physics.poe import POE_CLASSES
+from backhaul.tables.gauges import gauge_of
 
 #: Pairs that carry power where no class tells (IEEE 802.3 Clause 33).
 DEFAULT_PAIRS = 2
+
+
+def is_by_gauge(part: Any) -> bool:
+    """Whether a conductor is of a size of the American wire gauge, whatever its name says.
+
+    Its capacity is then that of NFPA 70, and one of its own system is offered for it.
+    """
+    area_mm2 = getattr(part, "area_mm2", None)
+    return area_mm2 is not None and gauge_of(area_mm2) is not None
 
 
 def cable_temperature_c(row: Segment, network: Network, design: Design) -> float:

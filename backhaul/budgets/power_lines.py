@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import Any
 
-from backhaul.budgets.conductors import line_rows
+from backhaul.budgets.conductors import is_by_gauge, line_rows
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_guard_terms import (
     FUSED,
@@ -33,9 +33,6 @@ from backhaul.path.equipment import Equipment, row_key
 from backhaul.path.links import COPPER, FEED, OPTICAL, Link
 from backhaul.path.network import Network
 from backhaul.path.ports import PASSIVE, powers
-
-#: In the names of conductors whose capacity is that of NFPA 70.
-_GAUGE = "awg"
 
 
 class PowerLine:
@@ -200,7 +197,7 @@ def _is_to_table(line: PowerLine) -> bool:
     """Whether conductors sized by gauge have a breaker that their table allows in air of 30 °C."""
     runs = [row.part for row in line.rows if KINDS[row.row.kind].is_run]
     carried = [part.ampacity_a for part in runs if getattr(part, "ampacity_a", None)]
-    by_gauge = any(_GAUGE in part.part for part in runs)
+    by_gauge = any(map(is_by_gauge, runs))
     return by_gauge and bool(carried) and line.source.record.breaker_a <= min(carried)
 
 

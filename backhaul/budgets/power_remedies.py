@@ -4,7 +4,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.budgets.conductors import line_rows
+from backhaul.budgets.conductors import is_by_gauge, line_rows
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.budgets.power_solver import row_figures
 from backhaul.design.kinds import KINDS
@@ -26,8 +26,6 @@ from backhaul.findings import PASS
 from backhaul.path.network import Network
 from backhaul.physics.protection import largest_breaker_a
 
-#: Sizes of one system are offered for one another.
-_GAUGE = "awg"
 _SUMS = ("loop_ohm", "loop_reactance_ohm", "hot_ohm")
 
 
@@ -108,7 +106,7 @@ def _thicker(own: Any, catalog: Any, *, mains: bool) -> list[Any]:
             and part.ohm_per_km < own.ohm_per_km
             and fits("outdoor", part)
             and (conductors is None or part.conductors in (None, conductors))
-            and (_GAUGE in part.part.lower()) == (_GAUGE in own.part.lower())
+            and is_by_gauge(part) == is_by_gauge(own)
         ),
         key=lambda part: (part.area_mm2, part.part),
     )

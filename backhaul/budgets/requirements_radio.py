@@ -19,6 +19,7 @@ from backhaul.budgets.requirement import (
     up,
 )
 from backhaul.budgets.requirements_wired import ports_needed
+from backhaul.budgets.site_supply import site_volts
 from backhaul.figures.influences import Influence
 from backhaul.figures.mode_terms import GAIN, MODE_POWER, SENSITIVITY
 from backhaul.figures.radio_terms import ALONE
@@ -231,10 +232,9 @@ def _power(evaluation: Any, record: Any, part: str, by: str) -> list[Demand]:
         words = f"{form}{f' at {rate_text(rate)}' if rate else ''}{f', {poe}' if poe else ''}"
         found += stated("port", IS, words, "", words, "in use", "")
     if record.supply not in (None, "", "none"):
-        volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
-        found += stated(
-            "supply", IS, f"{record.supply}{volts}", "", f"{record.supply}{volts}", "", "supply"
-        )
+        nominal = site_volts(record, evaluation.design.project.region)
+        words = f"{record.supply}, {nominal:g} V" if nominal else record.supply
+        found += stated("supply", IS, words, "", words, "", "supply")
     return found + stated(
         "own power", AT_MOST, record.watts, "W", record.watts, "as budgeted", "watts"
     )

@@ -16,6 +16,7 @@ from backhaul.budgets.requirement import (
     surroundings,
     up,
 )
+from backhaul.budgets.site_supply import site_volts
 from backhaul.budgets.wired_slack import most_volts, wired_slack
 from backhaul.design.kinds import KINDS
 from backhaul.figures.power_judgements import ALLOWANCE_W
@@ -200,8 +201,8 @@ def _supply_demands(evaluation: Any, record: Any, all_equipment: list[Equipment]
     arriving = [line.values["load_v"] for line in lines]
     arriving = [volts for volts in arriving if volts == volts]
     if record.supply not in _NONE:
-        volts = f", {record.supply_volts:g} V" if record.supply_volts else ""
-        words = f"{record.supply}{volts}"
+        nominal = site_volts(record, evaluation.design.project.region)
+        words = f"{record.supply}, {nominal:g} V" if nominal else record.supply
         # where the voltages that arrive are known, they are asked for and no nominal one
         found += stated("supply", IS, record.supply if arriving else words, "", words, "", "supply")
     if arriving:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from backhaul.budgets.power_lines import PowerLine
+from backhaul.budgets.site_supply import site_volts, takes_site_volts
 from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import missing_figure, paths_behind, paths_without
 from backhaul.checks.feed_groups import failing, feeds, on_feeds, paths_of
@@ -203,18 +204,21 @@ def plugged_in_on_site(context: Context) -> Iterator[Finding]:
         supply = equipment.record.supply
         if supply not in ("AC", "DC") or equipment.key in context.power.to_load:
             continue
-        volts = getattr(equipment.record, "supply_volts", None)
+        region = context.design.project.region
+        volts = site_volts(equipment.record, region)
         what = f"{volts:g} V {supply}" if volts else supply
+        takes = takes_site_volts(equipment.record, region)
         has_no_mains = (
             supply == "AC" and equipment.site not in with_mains and _is_bare(context, equipment)
         )
         unsaid = f": no row says that outdoor {equipment.site} has mains" * has_no_mains
         yield on_equipment(
             "assumption",
-            NOTE if supply == "AC" else THIN,
+            NOTE if supply == "AC" and takes else THIN,
             equipment,
             "part",
-            f"{equipment.name} is taken as powered on site ({what}){unsaid}",
+            f"{equipment.name} is taken as powered on site ({what}){unsaid}"
+            + ", which it is not made for" * (not takes),
             remedy="add a feed row if a run of its own brings the power",
             shared=f"{what} at {equipment.site}",
         )

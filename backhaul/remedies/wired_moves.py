@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from itertools import product
 from typing import Any
 
+from backhaul.budgets.conductors import is_by_gauge
 from backhaul.budgets.orders import is_cord
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
@@ -24,7 +25,7 @@ from backhaul.remedies.moves import (
 
 _CATEGORY = re.compile(r"(\d+(?:\.\d+)?)(\w?)")
 #: Sizes of one system are offered for one another first.
-_GAUGE, _OTHER_SYSTEM = "awg", 1000.0
+_OTHER_SYSTEM = 1000.0
 
 
 def swap_copper(scene: Scene) -> Iterator[Candidate]:
@@ -96,9 +97,7 @@ def _thicker(scene: Scene, runs: list[Segment]) -> Iterator[Candidate]:
     ):
         edits = [scene.set(row, "part", new.part) for row in runs if row.part != new.part]
         if edits and all(_replaces(scene, new, part) for part in old.values()):
-            other_gauge = any(
-                (_GAUGE in new.part) != (_GAUGE in part.part) for part in old.values()
-            )
+            other_gauge = any(is_by_gauge(new) != is_by_gauge(part) for part in old.values())
             unlike = max(differences(part, new) for part in old.values())
             distance = (new.area_mm2 or 0.0) + unlike / _OTHER_SYSTEM
             distance += _OTHER_SYSTEM if other_gauge else 0.0

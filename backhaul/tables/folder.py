@@ -31,7 +31,14 @@ def skipped_in(folder: Path) -> list[str]:
         for entry in sorted(folder.iterdir(), key=lambda entry: entry.name.lower())
         if entry not in taken and not entry.name.startswith((".", "~$"))
     ]
-    return [f"{entry.name} (no segments table)" if entry.is_dir() else entry.name for entry in rest]
+    return [f"{entry.name}{_why_skipped(entry)}" for entry in rest]
+
+
+def _why_skipped(entry: Path) -> str:
+    if entry.is_dir():
+        return " (no segments table)"
+    # beside others it may be one table of a design whose segments are missing
+    return " (check it by itself)" if entry.suffix.lower() == ".csv" else ""
 
 
 def _may_be_design(folder: Path) -> bool:

@@ -7,6 +7,8 @@ here again.
 import compact
 import pytest
 
+from backhaul.budgets.conductors import is_by_gauge
+from backhaul.budgets.site_supply import site_volts, takes_site_volts
 from backhaul.catalog import load_catalog
 from backhaul.design.read import read_design
 from backhaul.evaluation import evaluate
@@ -199,3 +201,36 @@ def test_no_change_leaves_half_a_hybrid_cable(glass, copper, is_lost, tmp_path):
         compact.write_tables(tmp_path / str(n), tables)
         results.append(evaluate(read_design(tmp_path / str(n), load_catalog()), load_catalog()))
     assert loses_function(*results) is is_lost
+
+
+@pytest.mark.parametrize("name", ["awg12-3c", "12 gauge, three wires"])
+def test_a_gauge_is_known_by_its_area(name):
+    """IEC 60228 has no size within 2 % of one of ASTM B258."""
+    part = load_catalog().feeds["awg12-3c"]._replace(part=name)
+    assert is_by_gauge(part)
+    metric = [size for size in load_catalog().feeds.values() if "mm2" in size.part]
+    assert metric
+    assert not any(map(is_by_gauge, metric))
+
+
+def test_mains_are_those_of_the_region(tmp_path):
+    """ANSI C84.1: 120 V, 114 to 126 V (from memory); EN 50160: 230 V."""
+    catalog = load_catalog()
+    wide, narrow = (
+        catalog.devices["switch-8-1g"],
+        catalog.devices["switch-8-1g"]._replace(supply_min_volts=208.0),
+    )
+    assert [site_volts(wide, region) for region in ("US", "CEPT", None)] == [120, 230, 230]
+    assert [takes_site_volts(part, "US") for part in (wide, narrow)] == [True, False]
+    assert takes_site_volts(narrow, "CEPT")
+    tables = {
+        "segments": compact.segments(
+            "device switch-8-1g site=A | copper cat6 5m | device workstation site=A"
+        )
+    }
+    tables |= compact.other_tables("site A | project region=US")
+    compact.write_tables(tmp_path, tables)
+    found = evaluate(read_design(tmp_path, catalog), catalog).findings
+    told = [each.message for each in found if "powered on site" in each.message]
+    assert told
+    assert all("120 V AC" in each for each in told)

@@ -10,6 +10,7 @@ from backhaul.budgets.order_terminals import Terminal, add_terminals
 from backhaul.budgets.orders import pieces_of
 from backhaul.budgets.site_index import site_of
 from backhaul.budgets.site_reading import SERIAL
+from backhaul.budgets.site_supply import site_volts
 from backhaul.budgets.terminations import strands_needed, terminations_to_fit
 from backhaul.design.kinds import AIR, KINDS
 from backhaul.design.model import Segment
@@ -125,8 +126,10 @@ def fed_by(evaluation: Any, equipment: Equipment) -> str:
         how = "PoE" if line.is_poe else record.supply or "feed"
         return f"{how} from {name}{port}"
     if record.supply in ("AC", "DC"):
-        volts = f" {record.supply_volts:g} V" if record.supply_volts else ""
-        return f"{record.supply}{volts}, plugged in"
+        volts = site_volts(record, evaluation.design.project.region)
+        return (
+            f"{record.supply} {volts:g} V, plugged in" if volts else f"{record.supply}, plugged in"
+        )
     if record.supply == "PoE":
         return "nothing feeds it"
     return _SOURCES.get(getattr(record, "output", None), "needs no power")
