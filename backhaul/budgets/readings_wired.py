@@ -111,6 +111,11 @@ def _breaker(site: str | None, line: PowerLine) -> SiteReading:
         value = number(line.values[term])
         if value == value:
             bounds[name] = Bound({term: value}, digits=1)
+    if HIGHEST in bounds and number(line.values["relied_on_a"]) > 0:
+        trips = {name: number(line.values[name]) for name in ("short_circuit_a", "breaker_a")}
+        if all(value == value for value in trips.values()):
+            values = {**bounds[HIGHEST].values, **trips}
+            bounds[HIGHEST] = Bound(values, formulas.breaker_high_a, 1)
     return SiteReading(
         run_key(line.link.run, BREAKER),
         site,
@@ -118,7 +123,8 @@ def _breaker(site: str | None, line: PowerLine) -> SiteReading:
         f"Breaker, {_run_name(line.link)}",
         "A",
         line,
-        how="the rating printed on it, or on the fuse; it carries what is drawn, the run carries it",
+        how="the rating printed on it, or on the fuse; it carries what is drawn, the run carries it, "
+        "a short trips it (type B)",
         bounds=bounds,
     )
 

@@ -14,6 +14,7 @@ from backhaul.checks.class_figures import class_thresholds
 from backhaul.checks.clearance import radio_clearance, terrain_heights
 from backhaul.checks.context import Context
 from backhaul.checks.copper import copper_ports, copper_rate, copper_reach
+from backhaul.checks.dark import with_what_is_fed
 from backhaul.checks.explosive import explosive_area
 from backhaul.checks.feed_protection import feed_protection, protective_earth
 from backhaul.checks.feeds import (
@@ -185,6 +186,7 @@ def run_checks(context: Context) -> tuple[Context, tuple[Finding, ...]]:
     The worst first, in the order of paths and steps within, each once, with its cause.
     """
     found = _found(context, (check for check in CHECKS if check not in OF_PATHS))
+    found = with_what_is_fed(context, found)
     stops = stopped_paths(context, found)
     served = context.performance.stopped(stops, dead_links(context, found))
     context = context._replace(performance=served, stops=stops)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from backhaul.budgets.power import dark_with
 from backhaul.budgets.power_lines import PowerLine
 from backhaul.checks.context import Context
+from backhaul.checks.dark import lines_on
 from backhaul.findings import FAIL, Finding
 from backhaul.path.links import COPPER, Link
 
@@ -55,13 +56,13 @@ def stopped_paths(context: Context, findings: Iterable[Finding]) -> dict[str, St
 def _stopped(context: Context, findings: Iterable[Finding]) -> dict[str, Stop]:
     """Paths on which these findings stand, and what branches from them beyond."""
     network, branches = context.network, context.branches
-    lines_on = _lines_on(context)
+    on_row = lines_on(context)
     found: dict[str, Stop] = {}
     steps: dict[str, float] = {}
     for finding in findings:
         for path in finding.paths:
             if path in network.chains and network.carries_data(path):
-                step = _step_in(context, path, finding, lines_on)
+                step = _step_in(context, path, finding, on_row)
                 if path not in found or step < steps[path]:
                     found[path], steps[path] = Stop(finding, path), step
     waiting = list(found)
@@ -98,23 +99,14 @@ def dead_links(context: Context, findings: Iterable[Finding]) -> list[Link]:
     return [link for link in context.optical.links if not rows.isdisjoint(link.row_ids)]
 
 
-def _lines_on(context: Context) -> dict[int, list[PowerLine]]:
-    """Lines of power by the rows of their links and of their sources."""
-    found: dict[int, list[PowerLine]] = {}
-    for line in context.power.lines:
-        for row in {*line.link.row_ids, *line.source.equipment.row_ids}:
-            found.setdefault(row, []).append(line)
-    return found
-
-
 def _step_in(
-    context: Context, path: str, finding: Finding, lines_on: dict[int, list[PowerLine]]
+    context: Context, path: str, finding: Finding, on_row: dict[int, list[PowerLine]]
 ) -> float:
     """Step of a path from which on it carries nothing; its end where that is not known.
 
     Where a feed fails, that is the first thing of the path that goes dark.
     """
-    lines = [line for row in set(finding.rows) for line in lines_on.get(row, ())]
+    lines = [line for row in set(finding.rows) for line in on_row.get(row, ())]
     dark = dark_with(context.power, [equipment for line in lines for equipment in line.equipment])
     steps = [equipment.paths[path] for equipment in dark if path in equipment.paths]
     if not steps:

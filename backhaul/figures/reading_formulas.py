@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from backhaul.figures.power_judgements import TRIP_MULTIPLE
 from backhaul.physics import optics
 
 #: Uncertainty of a loss measured with reference-grade cords [dB]: IEC 61280-4-2:2014, Annex
@@ -237,6 +238,18 @@ def height_high_m(*, height_m, tolerance_m):
     7.3
     """
     return height_m + tolerance_m
+
+
+def breaker_high_a(*, rated_a, short_circuit_a, breaker_a):
+    """Highest acceptable rating of a breaker [A]: the run carries it, a short trips it at once.
+
+    Where the designed one is not tripped at once, somebody answers for it and it is accepted.
+
+    >>> print(breaker_high_a(rated_a=45.2, short_circuit_a=113.0, breaker_a=16.0))
+    22.6
+    """
+    trips_a = short_circuit_a / TRIP_MULTIPLE
+    return np.minimum(rated_a, np.maximum(trips_a, breaker_a))
 
 
 def most_volts(*, highest_v, stands_v):
