@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from backhaul.catalog.families import FAMILIES
+from backhaul.catalog.reading import least_ohm_per_km
 from backhaul.design.columns import DEMAND, PATHS, SEGMENTS, SITES, WATER_BODIES
 from backhaul.design.settings import SETTINGS
 from backhaul.tables.column import INTEGER, NUMBER, Column
@@ -151,7 +152,10 @@ def fixed_neighbours(evaluation: Any, key: str, known: Mapping[str, Any]) -> Lim
         return [value for value in found if value is not None]
 
     below, above = _neighbour_columns(key)
-    return Limits(max(figures(below), default=None), min(figures(above), default=None))
+    lows = figures(below)
+    if column_of(key) == "ohm_per_km" and (copper := least_ohm_per_km(record)) is not None:
+        lows.append(copper)
+    return Limits(max(lows, default=None), min(figures(above), default=None))
 
 
 def _record(evaluation: Any, key: str) -> Any:

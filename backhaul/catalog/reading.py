@@ -124,13 +124,17 @@ def _check_rows(family: Family, rows: Sequence[Row], table: Table, collector: Co
             )
 
 
+def least_ohm_per_km(record: Any) -> float | None:
+    """Resistance that no conductor of the area of a part is below [ohm/km]; None without an area."""
+    area = getattr(record, "area_mm2", None)
+    return _BEST_COPPER * float(conductor_ohm_per_km(area_mm2=area)) if area else None
+
+
 def _check_conductor(row: Row, table: Table, collector: Collector) -> None:
     """No conductor has less resistance than copper of its area: figures by 1000 ft are told so."""
     area, ohm = (getattr(row.record, name, None) for name in ("area_mm2", "ohm_per_km"))
-    if not area or not ohm:
-        return
-    least = _BEST_COPPER * float(conductor_ohm_per_km(area_mm2=area))
-    if ohm < least:
+    least = least_ohm_per_km(row.record)
+    if ohm and least is not None and ohm < least:
         collector.problem(
             table,
             row.line,
