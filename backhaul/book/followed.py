@@ -5,6 +5,7 @@ then the answer of the book is never better than that of a new evaluation. What 
 is not followed.
 """
 
+from itertools import pairwise
 from math import inf
 from typing import Any, NamedTuple
 
@@ -12,6 +13,7 @@ import numpy as np
 
 from backhaul.book.typed_limits import column_of, family_of
 from backhaul.budgets.energy import energy_balances
+from backhaul.budgets.hubs import OMNI_DEG, SECTOR_DEG
 from backhaul.checks.bands import LICENCE, judge
 from backhaul.design.kinds import KINDS, LIGHT
 from backhaul.figures.delays import INDEX, RADIO_LATENCY
@@ -136,14 +138,19 @@ class Followed:
             "noise_figure_db": self.alone,
             "tx_power_dbm": self.alone,
             "chains": self.alone,
-            "beamwidth_deg": self.alone and not self.mirrored,
             "gain_dbi": of_gain,
             "antenna_dbi": of_gain,
             "diameter_m": not self.windy and not self.doubled,
         }
-        if name == "beamwidth_deg" and self.mirrored and self.alone and self.plain_hops:
-            return Span(most=value)
+        if name == "beamwidth_deg" and self.alone and self.plain_hops:
+            return self._beam(value)
         return ALL if self.plain_hops and holds.get(name) else None
+
+    def _beam(self, value: float) -> Span:
+        """A beam that stays directional, a sector or all round: rules of bands hang on it."""
+        bounds = (-inf, SECTOR_DEG, OMNI_DEG, inf)
+        least, above = next(pair for pair in pairwise(bounds) if value < pair[1])
+        return Span(least, value if self.mirrored else float(np.nextafter(above, -inf)))
 
     def _of_design(self, family: str, name: str, key: str, value: float) -> Span | None:
         if family in ("project", "rule"):

@@ -88,6 +88,7 @@ def _stations(hops: Hops, frequency, power) -> Stations:
     terminal, site = _numbers(hops)
     half_loss = np.array([(row.extra_loss_db or 0.0) / 2 for row in hops.rows])
     polarization = np.where(hops.is_either, BOTH, np.where(hops.is_vertical, VERTICAL, HORIZONTAL))
+    in_step = np.array([_in_step(way) for way in hops.directions], dtype=bool)
 
     def both(values, *, back: bool = False):
         columns = values[:, ::-1] if back else values
@@ -106,7 +107,8 @@ def _stations(hops: Hops, frequency, power) -> Stations:
         to_terminal=both(terminal, back=True),
         from_site=both(site),
         to_site=both(site, back=True),
-        in_step=np.array([_in_step(way) for way in hops.directions], dtype=bool),
+        in_step=in_step,
+        phase=_phases(hops, site, in_step),
         **_hubs(hops, place),
     )
 
@@ -115,6 +117,41 @@ def _in_step(way) -> bool:
     """Whether a sender and its receiver are of the radios that one clock holds in step."""
     radios = (way.sender.radio, way.receiver.radio)
     return way.project.tdd_in_step is True and all(radio.duplex == TDD for radio in radios)
+
+
+def _phases(hops: Hops, site: np.ndarray, in_step: np.ndarray) -> np.ndarray:
+    """Half of the frame in which each direction sends, -1 where no clock tells.
+
+    All terminals of a site send at once, and those they send to in the other half; first those of
+    hubs and of first ends. A ring of an odd number of hops has no such order.
+    """
+    found = np.full(len(in_step), -1)
+    timed = np.flatnonzero(in_step[::2])
+    neighbours: dict[int, list[int]] = {}
+    for one, other in site[timed].tolist():
+        neighbours.setdefault(one, []).append(other)
+        neighbours.setdefault(other, []).append(one)
+    half: dict[int, int] = {}
+    for hop in timed[np.argsort(hops.hubs.number[timed] < 0, kind="stable")].tolist():
+        start = int(site[hop, 0])
+        if start not in half:
+            half.update(_halves(neighbours, start))
+    for hop in timed.tolist():
+        found[2 * hop : 2 * hop + 2] = [half[end] for end in site[hop].tolist()]
+    return found
+
+
+def _halves(neighbours: dict[int, list[int]], start: int) -> dict[int, int]:
+    """Halves in which the sites that hang together send, -1 for all where they fit into none."""
+    half, waiting, fits = {start: 0}, [start], True
+    while waiting:
+        one = waiting.pop()
+        for other in neighbours[one]:
+            if other not in half:
+                half[other] = 1 - half[one]
+                waiting.append(other)
+            fits &= half[other] != half[one]
+    return half if fits else dict.fromkeys(half, -1)
 
 
 def _hubs(hops: Hops, place: np.ndarray) -> dict[str, np.ndarray]:

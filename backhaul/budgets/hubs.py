@@ -7,6 +7,8 @@ import numpy as np
 from backhaul.physics.sectors import angle_between_deg, middle_azimuth_deg
 
 OMNI_DEG = 360.0
+#: From this beam on an antenna is a sector and not directional; common practice.
+SECTOR_DEG = 60.0
 
 
 class Hubs(NamedTuple):

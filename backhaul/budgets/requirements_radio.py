@@ -160,23 +160,16 @@ def _moved(
 def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[Demand]:
     radio = evaluation.radio
     widths = sorted({float(radio.hops.channel_mhz[end.hop]) for end in ends})
-    low, high = [], []
-    for end in ends:
-        half = float(radio.hops.channel_mhz[end.hop]) / 2 / MHZ_PER_GHZ
-        for way in (end.place, end.back):
-            centre = float(radio.values["frequency_ghz"][way])
-            if centre == centre and half == half:
-                low.append(centre - half)
-                high.append(centre + half)
+    covered = _channel_edges(radio, ends)
     found: list[Demand] = []
-    if low:
+    if covered:
         ours = None
         if record.frequency_min_ghz is not None and record.frequency_max_ghz is not None:
             ours = f"{record.frequency_min_ghz:g} to {record.frequency_max_ghz:g} GHz"
         found += stated(
             "frequency",
             COVERS,
-            f"{min(low):.6g} to {max(high):.6g} GHz",
+            covered,
             "",
             ours,
             "channels as planned",
@@ -189,6 +182,18 @@ def _channels(evaluation: Any, record: Any, ends: list[HopDirection]) -> list[De
             "channel", IS, f"{words} MHz", "", f"{words} MHz", "as planned", "channel_mhz"
         )
     return found
+
+
+def _channel_edges(radio: Any, ends: list[HopDirection]) -> str:
+    """From the lowest to the highest edge of the channels of both ways, "" where none is known."""
+    edges = []
+    for end in ends:
+        half = float(radio.hops.channel_mhz[end.hop]) / 2 / MHZ_PER_GHZ
+        for way in (end.place, end.back):
+            centre = float(radio.values["frequency_ghz"][way])
+            if centre == centre and half == half:
+                edges += [centre - half, centre + half]
+    return f"{min(edges):.6g} to {max(edges):.6g} GHz" if edges else ""
 
 
 def _rate(evaluation: Any, ends: list[HopDirection]) -> list[Demand]:
@@ -260,22 +265,19 @@ def antenna_demands(evaluation: Any, part: str, by: str, sites: list[Any]) -> li
     """Gain and band of an equivalent antenna; it counts in both directions of its hop."""
     record, radio = evaluation.catalog.antennas[part], evaluation.radio
     ends = list(antenna_ends(evaluation, part, by))
-    low, high = [], []
+    covered = _channel_edges(radio, ends)
     all_needed: list[Needed] = []
     for end in ends:
         for way in (end.place, end.back):
-            centre = float(radio.values["frequency_ghz"][way])
-            low.append(centre)
-            high.append(centre)
             needed = needed_mode(evaluation, way)
             if needed is not None:
                 all_needed.append(needed)
     found: list[Demand] = []
-    if low:
+    if covered:
         found += stated(
             "frequency",
             COVERS,
-            f"{min(low):.6g} to {max(high):.6g} GHz",
+            covered,
             "",
             None,
             "channels as planned",

@@ -28,6 +28,7 @@ from backhaul.checks.fiber import conditioning_cord, connectors, strand_label
 from backhaul.checks.fiber_modes import fiber_mode, joint_mode
 from backhaul.checks.filters import filter_channels
 from backhaul.checks.hop_notes import hop_assumptions, hop_heights, hop_ranges, hop_unknowns
+from backhaul.checks.hub_elevation import elevation_pointing
 from backhaul.checks.hubs import hub_channel, hub_notes, hub_pointing
 from backhaul.checks.mast import mast
 from backhaul.checks.measured_loss import measured_loss
@@ -113,6 +114,7 @@ CHECKS = (
     radio_pair,
     hub_channel,
     hub_pointing,
+    elevation_pointing,
     hub_notes,
     radio_band,
     radio_margin,

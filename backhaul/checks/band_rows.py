@@ -4,6 +4,7 @@ import re
 from itertools import pairwise
 from typing import Any
 
+from backhaul.budgets.hubs import SECTOR_DEG
 from backhaul.checks.context import Context
 from backhaul.path.ends import FDD, HopDirection
 from backhaul.units import MHZ_PER_GHZ
@@ -30,12 +31,25 @@ def rows_of(context: Context) -> list[Any]:
 
 
 def rows_for(context: Context, way: HopDirection) -> list[Any]:
-    """Rows of the region that are for a direction: a hub's own end is not point to point."""
+    """Rows of the region that are for a direction."""
     found = rows_of(context)
-    hub = "" if way.sender.is_far else way.row.hub
-    if not hub or sum(link.rows[0].hub == hub for link in context.radio.links) < 2:
+    if not_to_one_point(context, way) is None:
         return found
     return [band for band in found if not band.one_far_end]
+
+
+def not_to_one_point(context: Context, way: HopDirection) -> str | None:
+    """Why what an end sends is not point to point, None where it is.
+
+    47 CFR 15.407(a)(3), from memory: point-to-multipoint systems and omnidirectional applications
+    are not. What a far end sends through a directional antenna goes to its hub alone.
+    """
+    hops, end = context.radio.hops, way.sender
+    if hops.beamwidth_deg[way.hop, end.number] >= SECTOR_DEG:
+        return f"the antenna at {end.name} is not directional"
+    if not end.is_far and hops.hubs.shared(way.hop) is not None:
+        return f"{way.row.hub} serves several far ends"
+    return None
 
 
 def takes_licence(radio: Any) -> bool:
@@ -95,11 +109,18 @@ def _takes(band, low: float, high: float) -> bool:
     return band.frequency_min_ghz <= low and high <= band.frequency_max_ghz
 
 
-def why_none_takes(context: Context, radio: Any, ghz: float, width_mhz: float) -> str:
-    """Why no row takes the channel of a radio: under licence, across two rules, or none there."""
-    region, bands = context.design.project.region, rows_of(context)
+def why_none_takes(context: Context, way: HopDirection, ghz: float, width_mhz: float) -> str:
+    """Why no row takes the channel of a direction: of one far end, under licence, across two rules,
+    or none there."""
+    radio, region, bands = way.sender.radio, context.design.project.region, rows_of(context)
     low, high = edges_ghz(ghz, width_mhz)
     channel = f"a channel of {width_mhz:g} MHz at {ghz:g} GHz"
+    to_one_point = ways_to_take(bands, ghz, width_mhz, takes_licence(radio))
+    if to_one_point:
+        return (
+            f"{channel} lies in a band of {region} for fixed point to point alone "
+            f"({to_one_point[0][0][0].rule}), {not_to_one_point(context, way)}"
+        )
     others = ways_to_take(bands, ghz, width_mhz, True)
     if others and not takes_licence(radio):
         rule = others[0][0][0].rule

@@ -5,7 +5,13 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from backhaul.checks.band_rows import rows_for, takes_licence, ways_to_take, why_none_takes
+from backhaul.checks.band_rows import (
+    not_to_one_point,
+    rows_for,
+    takes_licence,
+    ways_to_take,
+    why_none_takes,
+)
 from backhaul.checks.context import Context, on_link
 from backhaul.findings import FAIL, NOTE, Finding
 from backhaul.path.ends import HopDirection
@@ -78,7 +84,7 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
     radio = context.radio
     columns = [radio.values[key].tolist() for key in ("tx_gain_dbi", "eirp_dbm", "frequency_ghz")]
     widths = np.repeat(radio.hops.channel_mhz, 2).tolist()
-    bands: dict[str, list[Any]] = {}
+    bands: dict[bool, list[Any]] = {}
     covering: dict[tuple, list] = {}
     limits: dict[tuple, float] = {}
     found = []
@@ -90,12 +96,12 @@ def judge_all(context: Context, directions: tuple[int, ...] | None = None) -> li
         if row.eirp_limit_dbm is not None:
             found.append([Judged(LICENCE, row.eirp_limit_dbm, eirp, True, None)])
             continue
-        hub = "" if way.sender.is_far else way.row.hub or ""
-        if hub not in bands:
-            bands[hub] = rows_for(context, way)
-        key = ghz, width, licensed, hub
+        to_one_point = not_to_one_point(context, way) is None
+        if to_one_point not in bands:
+            bands[to_one_point] = rows_for(context, way)
+        key = ghz, width, licensed, to_one_point
         if key not in covering:
-            rows = bands[hub]
+            rows = bands[to_one_point]
             covering[key] = [] if ghz != ghz else ways_to_take(rows, ghz, width, licensed)
         found.append([_strictest(pieces, gain, eirp, width, limits) for pieces in covering[key]])
     return found
@@ -227,7 +233,7 @@ def _refused(context: Context, way: HopDirection, rules: list[Judged]) -> Iterat
             link,
             row,
             column,
-            why_none_takes(context, way.sender.radio, ghz, width),
+            why_none_takes(context, way, ghz, width),
             remedy="choose a channel inside a band that is open to the radio, or type "
             "eirp_limit_dbm from a licence; local rules decide",
             value=ghz,

@@ -154,7 +154,8 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     hops = context.radio.hops
     index = np.array([hop for hop, _ in ends])
     end = np.array([end for _, end in ends])
-    # a hub points where its antenna does, and its own hops take turns
+    # a hub points where its antenna does; its own hops take turns, at it and at their far ends
+    owner = hops.hubs.number[index]
     hub = np.where(end == 0, hops.hubs.number[index], -1)
     azimuth = np.where(end == 0, hops.azimuth_deg[index], hops.to_azimuth_deg[index])
     beam = np.where(hub >= 0, np.nan_to_num(hops.beamwidth_deg[index, end]), 0.0)
@@ -166,7 +167,7 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
     centre = hops.frequency_ghz[index]
     half = np.nan_to_num(hops.channel_mhz[index]) / 2 / MHZ_PER_GHZ
     # terminals alike in all that counts are judged once
-    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half, hub, beam])
+    alike = np.column_stack([azimuth, hops.gain_dbi[index, end], centre, half, hub, beam, owner])
     kinds, first, kind_of = np.unique(
         np.round(alike, 6), axis=0, return_index=True, return_inverse=True
     )
@@ -177,8 +178,8 @@ def _pairs(context: Context, site: str, ends: list[tuple[int, int]]) -> Iterator
         if own >= 0 and (hub[:place] == own).any():
             continue  # said of the first hop of the hub
         earlier = (first < place) & (index[first] != hop)
-        if own >= 0:
-            earlier &= hub[first] != own
+        if owner[place] >= 0:
+            earlier &= owner[first] != owner[place]
         found = np.where(earlier, apart[kind], np.inf)
         unknown = np.flatnonzero(np.isnan(found))
         found = np.where(np.isnan(found), np.inf, found)
@@ -232,7 +233,7 @@ def _apart_db(one: np.ndarray, others: np.ndarray) -> np.ndarray:
     """How far a terminal and each other are told apart by pattern [dB].
 
     Infinite where they share no channel, NaN where their directions or gains are not known.
-    Columns: azimuth, gain, both centres, half the width, number and beam of a hub.
+    Columns: azimuth, gain, both centres, half the width, number and beam of a hub, hub of the hop.
     """
     azimuth, gain, half = others[:, 0], others[:, 1], others[:, 4]
     overlap = np.zeros(len(others), dtype=bool)

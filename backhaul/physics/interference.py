@@ -127,13 +127,15 @@ class Stations(NamedTuple):
     to_beam_deg: np.ndarray | None = None
     #: locked to one clock: those of one site send, and listen, at the same time
     in_step: np.ndarray | None = None
+    #: half of the clock's frame in which the direction sends, 0 or 1; -1 where it keeps to none
+    phase: np.ndarray | None = None
 
 
 def _filled(stations: Stations) -> Stations:
     """Stations as arrays, those of hubs with what stands for none."""
     count = len(stations.from_m)
     blank = {
-        **dict.fromkeys(("hub", "turn"), np.full(count, -1)),
+        **dict.fromkeys(("hub", "turn", "phase"), np.full(count, -1)),
         **dict.fromkeys(("from_axis", "to_axis"), np.full((count, 3), np.nan)),
         **dict.fromkeys(("from_beam_deg", "to_beam_deg"), np.full(count, np.nan)),
         "in_step": np.zeros(count, dtype=bool),
@@ -187,8 +189,8 @@ def heard(
 ) -> Figure:
     """What the receiver of every direction hears of the senders of all others [dBm].
 
-    Left out: its own terminal and far terminal, those of its site that send in step with it, and
-    channels that do not overlap; at the receiver's
+    Left out: its own terminal and far terminal, those of its site that send in step with it, those
+    that send in the other phase of one clock, and channels that do not overlap; at the receiver's
     own site a channel that touches its own counts ADJACENT_DB lower. Patterns by `antennas.discrimination_db`; polarizations that differ count
     cross_polar_db on both axes, less off them: never more than the envelopes leave.
     A direction with an unknown figure (NaN) neither hears nor is heard. victims: True where the
@@ -277,6 +279,8 @@ def _powers_mw(s, victims, senders, cross_polar_db):
     hub = s.hub[victims][:, None]
     own |= (hub >= 0) & (hub == s.hub[senders][None])
     own |= one_site & s.in_step[victims][:, None] & s.in_step[senders][None]
+    listens, sends = s.phase[victims][:, None], s.phase[senders][None]
+    own |= (listens >= 0) & (sends >= 0) & (listens != sends)
     power = 10 ** (level / 10)
     return _in_turn(np.where(own | (power < SMALLEST_MW * 10), 0.0, power), s.turn[senders])
 

@@ -9,10 +9,16 @@ METHODS = (
     Method(
         "pattern of sector antennas", "ITU-R F.1336 recommends 3.1, from memory", "azimuth only"
     ),
+    Method(
+        "elevation beam of omnidirectional and sector antennas",
+        "ITU-R F.1336 recommends 2.1 and 3.3, from memory",
+        "by their gain",
+    ),
 )
 RANGES = {
     "angle_deg": (0.0, 180.0),
     "beamwidth_deg": (1.0, 360.0),
+    "gain_dbi": (0.0, 25.0),
 }
 CELL_FORMULAS = ("sector_loss_db",)
 
@@ -22,13 +28,16 @@ K_P, K_H = 0.7, 0.8
 #: Gain, azimuth and elevation beam of a sector antenna: 31,000 = G theta phi (F.1336 recommends
 #: 3.3, from memory).
 BEAM_PRODUCT = 31_000.0
+#: Elevation beam of an omnidirectional antenna of 0 dBi [degrees] (F.1336 recommends 2.1, from
+#: memory).
+OMNI_BEAM = 107.6
 
 
 def sector_loss_db(*, angle_deg: Figure, beamwidth_deg: Figure, gain_dbi: Figure) -> Figure:
     """How much weaker a sector antenna is angle_deg beside its axis, in azimuth [dB].
 
     12 (angle / beamwidth)^2 up to half the beam, 3 dB there; flatter beyond, and held at the level
-    of its back. An omnidirectional antenna (360 degrees) loses nothing. Its tilt is not counted.
+    of its back. An omnidirectional antenna (360 degrees) loses nothing. Elevation is not counted.
     Valid: angle_deg 0 to 180, beamwidth_deg above 0 to 360; 0 divides by zero.
     Source: ITU-R F.1336 recommends 3.1, from memory.
 
@@ -39,12 +48,38 @@ def sector_loss_db(*, angle_deg: Figure, beamwidth_deg: Figure, gain_dbi: Figure
     share = angle_deg / beamwidth_deg
     level = 3 * (1 - 0.5**-K_H)
     beyond = 12 * np.maximum(share, 0.5) ** (2 - K_H) + level
-    elevation_deg = BEAM_PRODUCT * 10 ** (-gain_dbi / 10) / beamwidth_deg
+    elevation_deg = sector_elevation_beam_deg(gain_dbi=gain_dbi, beamwidth_deg=beamwidth_deg)
     back = np.maximum(
         12 - 10 * np.log10(1 + 8 * K_P) + 15 * np.log10(np.maximum(180 / elevation_deg, 1)), 3
     )
     loss = np.minimum(np.where(share <= 0.5, 12 * share**2, beyond), back)
     return np.where(beamwidth_deg >= 360, 0.0, loss)
+
+
+def omni_elevation_beam_deg(*, gain_dbi: Figure) -> Figure:
+    """Half-power beamwidth in elevation of an omnidirectional antenna [degrees].
+
+    gain_dbi: towards the horizon.
+    Valid: gain_dbi 0 to 25.
+    Source: ITU-R F.1336 recommends 2.1, from memory.
+
+    >>> print(omni_elevation_beam_deg(gain_dbi=10.0))
+    10.76
+    """
+    return OMNI_BEAM * 10 ** (-gain_dbi / 10)
+
+
+def sector_elevation_beam_deg(*, gain_dbi: Figure, beamwidth_deg: Figure) -> Figure:
+    """Half-power beamwidth in elevation of a sector antenna [degrees].
+
+    beamwidth_deg: half-power beamwidth in azimuth.
+    Valid: gain_dbi 0 to 25, beamwidth_deg above 0 to 360; 0 divides by zero.
+    Source: ITU-R F.1336 recommends 3.3, from memory.
+
+    >>> print(round(sector_elevation_beam_deg(gain_dbi=20.0, beamwidth_deg=62.0), 6))
+    5.0
+    """
+    return BEAM_PRODUCT * 10 ** (-gain_dbi / 10) / beamwidth_deg
 
 
 def pattern_db(*, angle_deg: Figure, gain_dbi: Figure, beam_deg: Figure) -> Figure:

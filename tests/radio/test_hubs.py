@@ -229,10 +229,13 @@ def test_a_radio_that_sends_and_receives_at_once_has_one_far_end(far_ends, tmp_p
     assert all("serves 2 far ends" in f.message for f in told)
 
 
+DISH = "antenna=panel-5ghz-23dbi"
+
+
 @pytest.mark.parametrize("several", [True, False])
 def test_a_terminal_that_serves_several_is_not_point_to_point(tmp_path, several):
     """47 CFR 15.407(a)(3): the rule of any gain excludes point-to-multipoint (from memory)."""
-    path = hub() if several else PATH.format("B", SECTOR)
+    path = hub(DISH, DISH) if several else PATH.format("B", DISH)
     evaluation = compact.run(
         tmp_path, path.replace("5.5 ", "5.8 "), SITES.replace("region=TEST", "region=US")
     )

@@ -223,3 +223,14 @@ def test_the_envelope_falls(gain, angle, more):
         for a in (angle, min(angle + more, 180))
     )
     assert 0 <= near <= far + 1e-9
+
+
+def test_of_one_clock_only_senders_of_the_same_half_are_heard():
+    """A to B and D to C send in one half, their far ends in the other; a sender of no clock in any."""
+    s = _in_line([10.0, 10.0, 10.0])._replace(phase=np.array([0, 1, 1, 0, 0, 1]))
+    everyone, timed = interference.heard(s._replace(phase=None)), interference.heard(s)
+    assert (timed.interference_dbm < everyone.interference_dbm).all()
+    for way, who in enumerate(timed.strongest):
+        assert who == -1 or s.phase[who] == s.phase[way]
+    free = interference.heard(s._replace(phase=np.array([0, 1, -1, -1, 0, 1])))
+    assert set(free.strongest[[0, 1]]) & {2, 3}
