@@ -7,6 +7,7 @@ import numpy as np
 from backhaul.design.columns import LAND
 from backhaul.elevation.profiles import Filled, Profile
 from backhaul.findings import FAIL, NOTE
+from backhaul.path.terrain import origin_of
 from backhaul.report.lines import Line, in_units_of
 from backhaul.units import M_PER_KM
 from backhaul.wording import length_text
@@ -63,8 +64,8 @@ def _what_it_is(profile: Profile) -> str:
     wet = _shares(terrain)
     said += [f"{share:.0%} {name}" for name, share in wet.items()]
     if terrain.sources:
-        error = np.nanmax(terrain.error_m)
-        said.append(f"from {'; '.join(terrain.sources)}, error {error:g} m")
+        origin = origin_of(terrain)
+        said.append(f"from {'; '.join(origin.files)}, {origin.error_words}")
     return ", ".join(said)
 
 

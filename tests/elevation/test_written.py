@@ -64,7 +64,7 @@ def test_in_a_workbook_all_else_stays(tmp_path, tile):
     assert after["terrain"]["K4"].value == "by sounding"
     design = read_design(out)
     (made,) = design.terrain.values()
-    assert made.sources == ("N51W021.hgt, EGM96, as is usual in .hgt",)
+    assert made.sources == ("N51W021.hgt, EGM96, as is usual in .hgt, error assumed",)
     assert made.ground_m[0] == pytest.approx(214, abs=0.6)  # whole metres in the tile
     # a profile that came from a file is taken anew, into the same rows
     terrain(out, "-e", tile, "-o", again)
