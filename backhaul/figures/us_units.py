@@ -6,7 +6,7 @@ Sentences, labels and cells get their units here and nowhere else.
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
-from math import floor, log10
+from math import ceil, floor, log10
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -84,6 +84,8 @@ IN_US = {
 _SIGNIFICANT = 3
 #: No figure moves by more than this share to be round: 3 m are no 10 ft.
 _ROUND_WITHIN = 0.006
+#: A spread told with one digit moves by no more than this share to be whole.
+_SPREAD_WITHIN = 0.02
 #: A figure with two decimals was typed in the unit of the US if it is hit so closely.
 _TYPED_WITHIN = 1e-5
 _NUMBER = r"[-−]?\d+(?:,\d{3})*(?:\.\d+)?"
@@ -201,11 +203,14 @@ def with_gauges(text: str) -> str:
 
 
 def spread(number: str, unit: Unit) -> str:
-    """How far a figure may be off: two digits where one was told.
+    """How far a figure may be off: two digits where one was told, a whole one where it is nearly so.
 
-    >>> spread("0.3", FOOT), spread("4.72", FOOT), spread("1.5", FOOT)
-    ('0.98', '15.5', '4.92')
+    >>> spread("0.3", FOOT), spread("4.72", FOOT), spread("1.5", FOOT), spread("0.5", FOOT)
+    ('1', '15.5', '4.92', '1.6')
     """
+    shown = float(unit.shown(float(number)))
+    if _significant(number) < 2 and abs(round(shown) - shown) <= _SPREAD_WITHIN * shown:
+        return f"{round(shown)}"
     return us_figure(number, unit, significant=2 if _significant(number) < 2 else _SIGNIFICANT)
 
 
@@ -253,6 +258,16 @@ def as_shown_m(length_m: float) -> float:
     (9.50976, 1462.1256, 30.48)
     """
     return metres(float(us_figure(f"{length_m:.10g}", FOOT)))
+
+
+def mounted_m(height_m: float, before_m: float | None) -> float:
+    """A height or spacing of whole tenths of a foot, no nearer to what it was [m].
+
+    >>> round(mounted_m(30.69, 18.288) / M_PER_FT, 9), round(mounted_m(6.0, 9.144) / M_PER_FT, 9)
+    (100.7, 19.6)
+    """
+    tenths = round(height_m / M_PER_FT * 10, 6)
+    return metres((ceil(tenths) if height_m > (before_m or 0.0) else floor(tenths)) / 10)
 
 
 def kept_ft(*, distance_m):

@@ -5,8 +5,10 @@ from math import log10
 
 from backhaul.design.edits import SET, Edit
 from backhaul.design.model import Design
+from backhaul.design.settings import US
 from backhaul.findings import Finding
 from backhaul.physics.mirror_search import TOLERANCE_M
+from backhaul.units import M_PER_FT
 
 #: A hundredth of a power [dB].
 POWER_DB = 10 * log10(1.01)
@@ -26,6 +28,12 @@ def tolerance_of(edit: Edit) -> float | None:
     return TOLERANCES.get(edit.column or "")
 
 
+def mounted_within_m(design: Design | None) -> float:
+    """By how much a height or spacing may be off, as it is told: 0.3 m, or a foot [m]."""
+    is_us = design is not None and design.project.units == US
+    return M_PER_FT if is_us else TOLERANCE_M
+
+
 def varied(
     edits: Sequence[Edit], finding: Finding | None = None, design: Design | None = None
 ) -> Iterator[tuple[Edit, ...]]:
@@ -41,6 +49,8 @@ def varied(
     looked_beside = known and _is_looked_beside(edits, finding, design)
     for place, edit in enumerate(edits):
         off = None if looked_beside else tolerance_of(edit)
+        if off == TOLERANCE_M:
+            off = mounted_within_m(design)
         for sign in (-1, 1) if off else ():
             changed = edit._replace(to=edit.to + sign * off)
             yield (*edits[:place], changed, *edits[place + 1 :])

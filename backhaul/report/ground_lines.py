@@ -18,6 +18,15 @@ def exit_status(filled: Filled) -> int:
     return int(any(remark.severity == FAIL for remark in filled.remarks))
 
 
+def nothing_to_add(filled: Filled) -> str:
+    """Why a design stays as it is, where no profile is new."""
+    if any(profile.is_kept for profile in filled.profiles):
+        every = all(profile.is_kept for profile in filled.profiles)
+        hops = "every hop has" if every else "every hop with a profile has"
+        return f"nothing to add: {hops} typed rows, which stand (--replace takes the files')"
+    return "no hop has a profile"
+
+
 def ground_lines(filled: Filled) -> Iterator[Line]:
     """A line a hop, then what is to be said of it, each with its severity."""
     return in_units_of(filled.design, _lines(filled))
