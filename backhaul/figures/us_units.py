@@ -6,7 +6,7 @@ Sentences, labels and cells get their units here and nowhere else.
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
-from math import ceil, floor, log10
+from math import floor, log10
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -258,16 +258,6 @@ def as_shown_m(length_m: float) -> float:
     (9.50976, 1462.1256, 30.48)
     """
     return metres(float(us_figure(f"{length_m:.10g}", FOOT)))
-
-
-def mounted_m(height_m: float, before_m: float | None) -> float:
-    """A height or spacing of whole tenths of a foot, no nearer to what it was [m].
-
-    >>> round(mounted_m(30.69, 18.288) / M_PER_FT, 9), round(mounted_m(6.0, 9.144) / M_PER_FT, 9)
-    (100.7, 19.6)
-    """
-    tenths = round(height_m / M_PER_FT * 10, 6)
-    return metres((ceil(tenths) if height_m > (before_m or 0.0) else floor(tenths)) / 10)
 
 
 def kept_ft(*, distance_m):

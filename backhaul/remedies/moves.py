@@ -12,11 +12,11 @@ from backhaul.design.edits import Edit, put_in, set_cell
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.design.settings import US
-from backhaul.figures.us_units import as_shown_m, mounted_m
+from backhaul.figures.us_units import as_shown_m
 from backhaul.findings import Finding
 from backhaul.path.equipment import Equipment
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
-from backhaul.remedies.tolerance import TOLERANCES
+from backhaul.remedies.tolerance import TOLERANCES, mounted_m
 
 
 class Candidate(NamedTuple):
