@@ -107,6 +107,7 @@ _METRIC_NAME = re.compile(r"\b[a-z]\w*_m\b")
 _LABEL = re.compile(
     r"(?<=, )(?:m|km|mm|°C|ohm/km)$|(?<= in )m$|(?<=^by )°C(?=,)|(?<= in )ohm/km(?=,)|^(?:m|km)(?= (?:above|from|of)\b)"
 )
+_UNIT_FIRST = re.compile(rf"\[°C\] ({_NUMBER})")
 #: Before a distance that someone keeps for his safety.
 _KEPT = "stay "
 #: Sizes of antennas by what the trade calls them in each system [m], [ft]: common practice.
@@ -158,6 +159,7 @@ def in_us(text: str) -> str:
     def cell(found: re.Match) -> str:
         return f"{found['name']}_{FOOT.name} {figures(found['figures'], FOOT)}"
 
+    text = _UNIT_FIRST.sub(lambda found: f"[°F] {us_figure(found[1], FAHRENHEIT)}", text)
     text = _DISH.sub(_dish, text)
     text = _CELL.sub(cell, text)
     text = _QUANTITY.sub(quantity, text)
