@@ -198,7 +198,13 @@ def night_percent(source: PowerSource, power: PowerBudget, design: Any) -> float
 
 def night_of(load: Draw, dark: float) -> float:
     """Share of a load's energy that it takes in the dark; even over the day where none is typed."""
-    return dark if load.night_percent is None else load.night_percent
+    if load.night_percent is None:
+        return dark
+    return float(
+        energy.night_share_percent(
+            night_percent=load.night_percent, duty_percent=duty_of(load), dark_percent=dark
+        )
+    )
 
 
 def dark_percent(source: PowerSource, design: Any) -> float:

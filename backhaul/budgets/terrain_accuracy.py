@@ -7,7 +7,7 @@ import numpy as np
 from backhaul.budgets.clearance import Clearances
 from backhaul.budgets.hops import Hops
 from backhaul.design.model import Design
-from backhaul.path.terrain import terrain_of
+from backhaul.path.terrain import Origin, origin_of, terrain_of
 from backhaul.path.waters import NO_WATER
 from backhaul.physics import geometry
 from backhaul.units import M_PER_KM
@@ -21,7 +21,7 @@ class Unsure(NamedTuple):
     """A hop that would not clear its ground if that were higher by the file's error."""
 
     error_m: float
-    sources: tuple[str, ...]
+    origin: Origin
     #: largest radius of the first Fresnel zone on the hop [m]
     largest_f1_m: float
     #: where it is tightest, what is clear there, and what is asked for
@@ -89,7 +89,7 @@ def _of_hop(hops: Hops, clear, worst_k: float, index: int, terrain) -> Unsure | 
         place = int(np.argmin(left))
         here = Unsure(
             float(error[judged][place]),
-            terrain.sources,
+            origin_of(terrain),
             largest,
             *(float(values[place]) for values in (one, free, share * radius)),
         )

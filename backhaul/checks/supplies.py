@@ -3,7 +3,15 @@
 from collections.abc import Iterator
 from math import ceil, isfinite, isnan
 
-from backhaul.budgets.energy import HOURS, EnergyBalance, energy_balances
+from backhaul.budgets.energy import (
+    HOURS,
+    EnergyBalance,
+    dark_percent,
+    draws,
+    duty_of,
+    energy_balances,
+    night_of,
+)
 from backhaul.budgets.power import PowerSource
 from backhaul.checks.context import Context, on_equipment, on_row
 from backhaul.checks.dark import paths_behind_all
@@ -82,6 +90,7 @@ def supply_energy(context: Context) -> Iterator[Finding]:
         if found.is_on_mains:
             yield from _bridged(found)
             continue
+        yield from _cannot_avoid_the_dark(context, found)
         if found.missing or isnan(found.day_wh):
             missing = listed_with_and(found.missing)
             verb = "are" if len(found.missing) > 1 else "is"
@@ -111,6 +120,29 @@ def supply_energy(context: Context) -> Iterator[Finding]:
                 unit=AUTONOMY_UNIT,
                 source=_ENERGY,
             )
+
+
+def _cannot_avoid_the_dark(context: Context, found: EnergyBalance) -> Iterator[Finding]:
+    """Loads of which less is said to be drawn in the dark than can be: judged with what must be."""
+    dark = dark_percent(found.source, context.design)
+    for load in draws(found.source, context.power):
+        typed, judged = load.night_percent, night_of(load, dark)
+        if typed is None or not round(judged - typed, DECIMALS) > 0:
+            continue
+        on_h, light_h = (HOURS * share / PERCENT for share in (duty_of(load), PERCENT - dark))
+        yield on_equipment(
+            "assumption",
+            NOTE,
+            load.equipment,
+            "night_percent",
+            f"{load.equipment.name} draws its power for {on_h:.1f} h a day, the shortest day has "
+            f"{light_h:.1f} h of light: {judged:.1f} % of it are taken in the dark at the least, "
+            f"not {typed:g} %, and counted so",
+            remedy="correct night_percent, or duty_percent",
+            value=judged,
+            unit="%",
+            source=_ENERGY,
+        )
 
 
 def _fill(found: EnergyBalance) -> str:

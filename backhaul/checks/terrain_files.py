@@ -12,6 +12,9 @@ from backhaul.findings import NOTE, PASS, THIN, Finding
 from backhaul.path.links import Link
 from backhaul.path.terrain import ground_source, terrain_of
 
+_AN_ERROR = ("an error", "an assumed error")
+_STATE_IT = "; or state the error of the file, where its maker does, with terrain --error-m"
+
 
 def terrain_accuracy(context: Context) -> Iterator[Finding]:
     """terrain-accuracy: clear by less than the file's error, where that exceeds the Fresnel zone."""
@@ -29,7 +32,8 @@ def terrain_accuracy(context: Context) -> Iterator[Finding]:
             link.rows[0],
             "to_height_m",
             _what_is_unsure(found, link),
-            remedy=f"survey the ground there, or raise both antennas by {_up(-found.spare_m)} m",
+            remedy=f"survey the ground there, or raise both antennas by {_up(-found.spare_m)} m"
+            + (_STATE_IT if found.origin.is_assumed else ""),
             value=found.clear_m,
             limit=found.error_m + found.wanted_m,
             unit="m",
@@ -40,7 +44,7 @@ def terrain_accuracy(context: Context) -> Iterator[Finding]:
 def _what_is_unsure(found: Unsure, link: Link) -> str:
     return (
         f"{found.clear_m:.1f} m are clear over the ground {from_first(link, found.at_km)}, "
-        f"and that ground is from {' and '.join(found.sources)} with an error of "
+        f"and that ground is from {' and '.join(found.origin.files)} with {_AN_ERROR[found.origin.is_assumed]} of "
         f"{found.error_m:g} m; the first Fresnel zone is only {found.largest_f1_m:.1f} m wide, so "
         f"whether its {found.wanted_m:.1f} m are free there is not known"
     )

@@ -52,7 +52,7 @@ def terrain(
     from backhaul.design.read import read_design
     from backhaul.elevation.surfaces import read_surfaces_option
     from backhaul.report.changed_terrain import check_place, write_terrain
-    from backhaul.report.ground_lines import exit_status, ground_lines
+    from backhaul.report.ground_lines import exit_status, ground_lines, nothing_to_add
     from backhaul.report.outputs import check_outputs
 
     read_here = [design, *elevation, *(surface_model or ()), *(mask or ())]
@@ -78,7 +78,7 @@ def terrain(
         write_terrain(design, output, read, filled)
         say(f"{output}: written", err=True)
     else:
-        say(f"{output}: not written, no hop has a profile", err=True)
+        say(f"{output}: not written, {nothing_to_add(filled)}", err=True)
     raise typer.Exit(exit_status(filled))
 
 

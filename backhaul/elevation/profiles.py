@@ -14,6 +14,7 @@ from backhaul.elevation.remarks import Remark, of_ends, of_stretches, of_typed, 
 from backhaul.elevation.surfaces import meanings
 from backhaul.errors import InputError, Problem
 from backhaul.findings import FAIL, NOTE, THIN
+from backhaul.path.terrain import ASSUMED_ERROR_M, ERROR_ASSUMED
 from backhaul.physics.sampling import GAP_SHARE, LARGEST_GAP_KM
 from backhaul.tables.faults import needs
 from backhaul.units import M_PER_KM
@@ -25,10 +26,6 @@ _ERROR = next(column for column in TERRAIN if column.name == "error_m")
 MOST_ROWS = 2000
 #: So many steps between two files are a void between them.
 _CRACK = 2
-#: Vertical error (90 %) taken where neither the file nor the user states one, by the step of the
-#: raster from which on it holds [m]: models from space measure 6 to 10 m by continent, those from
-#: the air about 0.2 to 2 m. From memory.
-_ERROR_BY_STEP_M = ((10.0, 10.0), (2.0, 2.0), (0.0, 0.5))
 
 
 class Files(NamedTuple):
@@ -289,12 +286,12 @@ def _rows(line: _Line, level: np.ndarray, is_land, files: Files, scale: float) -
         np.round(cover[kept], 1),
         line.surface[kept].astype(str),
         source=tuple(
-            _source(rasters[n]) if known else None
+            _source(rasters[n], files.error_m) if known else None
             for n, known in zip(numbers.tolist(), on_file.tolist(), strict=True)
         ),
         error_m=np.array(
             [
-                _error_m(rasters[n], files.error_m, line.step_m) if known else np.nan
+                _error_m(rasters[n], files.error_m) if known else np.nan
                 for n, known in zip(numbers.tolist(), on_file.tolist(), strict=True)
             ]
         ),
@@ -310,14 +307,17 @@ def _highest(places: np.ndarray, top_m: np.ndarray, must: np.ndarray) -> np.ndar
     return np.union1d(highest, places[must[places]])
 
 
-def _source(raster: Any) -> str:
-    return f"{raster.name}, {raster.datum}" if raster.datum else raster.name
+def _source(raster: Any, typed_m: float | None) -> str:
+    """Name and datum of a file, and that nobody states its error."""
+    named = f"{raster.name}, {raster.datum}" if raster.datum else raster.name
+    return named if _stated_m(raster, typed_m) is not None else f"{named}{ERROR_ASSUMED}"
 
 
-def _error_m(raster: Any, typed_m: float | None, step_m: float | None) -> float:
-    """Vertical error of a file [m]: stated, typed, else by its step."""
-    if raster.error_m is not None:
-        return raster.error_m
-    if typed_m is not None:
-        return typed_m
-    return next(error for least, error in _ERROR_BY_STEP_M if (step_m or 0.0) >= least)
+def _error_m(raster: Any, typed_m: float | None) -> float:
+    """Vertical error of a file [m]: stated, typed, else assumed."""
+    stated = _stated_m(raster, typed_m)
+    return ASSUMED_ERROR_M if stated is None else stated
+
+
+def _stated_m(raster: Any, typed_m: float | None) -> float | None:
+    return typed_m if raster.error_m is None else raster.error_m

@@ -84,6 +84,8 @@ IN_US = {
 _SIGNIFICANT = 3
 #: No figure moves by more than this share to be round: 3 m are no 10 ft.
 _ROUND_WITHIN = 0.006
+#: A spread told with one digit moves by no more than this share to be whole.
+_SPREAD_WITHIN = 0.02
 #: A figure with two decimals was typed in the unit of the US if it is hit so closely.
 _TYPED_WITHIN = 1e-5
 _NUMBER = r"[-−]?\d+(?:,\d{3})*(?:\.\d+)?"
@@ -105,6 +107,7 @@ _METRIC_NAME = re.compile(r"\b[a-z]\w*_m\b")
 _LABEL = re.compile(
     r"(?<=, )(?:m|km|mm|°C|ohm/km)$|(?<= in )m$|(?<=^by )°C(?=,)|(?<= in )ohm/km(?=,)|^(?:m|km)(?= (?:above|from|of)\b)"
 )
+_UNIT_FIRST = re.compile(rf"\[°C\] ({_NUMBER})")
 #: Before a distance that someone keeps for his safety.
 _KEPT = "stay "
 #: Sizes of antennas by what the trade calls them in each system [m], [ft]: common practice.
@@ -156,6 +159,7 @@ def in_us(text: str) -> str:
     def cell(found: re.Match) -> str:
         return f"{found['name']}_{FOOT.name} {figures(found['figures'], FOOT)}"
 
+    text = _UNIT_FIRST.sub(lambda found: f"[°F] {us_figure(found[1], FAHRENHEIT)}", text)
     text = _DISH.sub(_dish, text)
     text = _CELL.sub(cell, text)
     text = _QUANTITY.sub(quantity, text)
@@ -201,11 +205,14 @@ def with_gauges(text: str) -> str:
 
 
 def spread(number: str, unit: Unit) -> str:
-    """How far a figure may be off: two digits where one was told.
+    """How far a figure may be off: two digits where one was told, a whole one where it is nearly so.
 
-    >>> spread("0.3", FOOT), spread("4.72", FOOT), spread("1.5", FOOT)
-    ('0.98', '15.5', '4.92')
+    >>> spread("0.3", FOOT), spread("4.72", FOOT), spread("1.5", FOOT), spread("0.5", FOOT)
+    ('1', '15.5', '4.92', '1.6')
     """
+    shown = float(unit.shown(float(number)))
+    if _significant(number) < 2 and abs(round(shown) - shown) <= _SPREAD_WITHIN * shown:
+        return f"{round(shown)}"
     return us_figure(number, unit, significant=2 if _significant(number) < 2 else _SIGNIFICANT)
 
 

@@ -1,5 +1,7 @@
 """Which terrain lies under which hop, and whether it fits."""
 
+from typing import NamedTuple
+
 import numpy as np
 
 from backhaul.design.model import Design, Segment, Terrain
@@ -24,6 +26,49 @@ def terrain_of(link: Link, row: Segment, design: Design) -> Terrain | None:
     return None
 
 
+#: Vertical error (90 %) taken where neither the file nor the user states one [m]: models from space
+#: measure 6 to 10 m by continent (from memory). The cell tells nothing: a coarse model resampled to
+#: small cells is as wrong as it was.
+ASSUMED_ERROR_M = 10.0
+#: Ends the name of a file whose error nobody stated; one that is typed over in the table stands.
+ERROR_ASSUMED = ", error assumed"
+
+
+class Origin(NamedTuple):
+    """Where a profile is from: files, and how wrong the worst of them may be."""
+
+    files: tuple[str, ...]
+    error_m: float | None
+    #: nobody states that error
+    is_assumed: bool
+
+    @property
+    def error_words(self) -> str:
+        """`error 2 m`; "" where none is known."""
+        if self.error_m is None:
+            return ""
+        return f"error {self.error_m:g} m" + (" assumed" if self.is_assumed else "")
+
+
+def origin_of(terrain: Terrain) -> Origin:
+    """The files of a profile.
+
+    >>> from math import nan
+    >>> found = origin_of(Terrain([0, 9, 18], [1, 1, 1], [0, 0, 0], ["land"] * 3,
+    ...     source=("a.tif, error assumed", "b.tif", None), error_m=np.array([10.0, 2.5, nan])))
+    >>> found.files, found.error_words
+    (('a.tif', 'b.tif'), 'error 10 m assumed')
+    """
+    files = tuple(dict.fromkeys(name.removesuffix(ERROR_ASSUMED) for name in terrain.sources))
+    if terrain.error_m is None:
+        return Origin(files, None, False)
+    error_m = float(np.nanmax(terrain.error_m))
+    if error_m != ASSUMED_ERROR_M:
+        return Origin(files, error_m, False)
+    worst = {name for name, error in zip(terrain.source, terrain.error_m) if error == error_m}
+    return Origin(files, error_m, any((name or "").endswith(ERROR_ASSUMED) for name in worst))
+
+
 def ground_source(terrain: Terrain | None) -> str:
     """The files that a profile is from, with their error; "" where it was typed.
 
@@ -34,8 +79,8 @@ def ground_source(terrain: Terrain | None) -> str:
     """
     if terrain is None or not terrain.sources:
         return ""
-    error = "" if terrain.error_m is None else f", error {np.nanmax(terrain.error_m):g} m"
-    return f"{' and '.join(terrain.sources)}{error}"
+    origin = origin_of(terrain)
+    return ", ".join(filter(None, (" and ".join(origin.files), origin.error_words)))
 
 
 def hop_length_km(row: Segment, design: Design) -> float | None:

@@ -24,6 +24,8 @@ RANGES = {
 }
 
 HOURS_PER_DAY = 24.0
+#: Stands for a load that is never on, of which there are no shares [%].
+_LEAST_DUTY_PERCENT = 0.001
 #: Declination of the sun at the solstice [degrees]: the obliquity of the ecliptic (textbook).
 SOLSTICE_DEG = 23.44
 #: Temperature at which the energy of a battery is rated [°C] (IEEE 485 and 1013: 25 °C, 77 °F).
@@ -77,6 +79,36 @@ def longest_night_h(*, latitude_deg: Figure) -> Figure:
     steep = np.tan(np.radians(np.abs(latitude_deg))) * np.tan(np.radians(SOLSTICE_DEG))
     day_h = HOURS_PER_DAY * np.arccos(np.minimum(steep, 1.0)) / math.pi
     return HOURS_PER_DAY - day_h
+
+
+def least_night_percent(*, duty_percent: Figure, dark_percent: Figure) -> Figure:
+    """Share of a load's energy that falls into the dark at the least [%], however it is timed.
+
+    duty_percent: share of the day in which it draws its power. dark_percent: share of the day that
+    is dark. What is on for longer than the daylight lasts is on in the dark for the rest.
+    Valid: both 0 to 100; a load that is never on takes nothing. Source: definition.
+
+    >>> print(least_night_percent(duty_percent=80.0, dark_percent=60.0))
+    50.0
+    >>> print(least_night_percent(duty_percent=30.0, dark_percent=60.0))
+    0.0
+    """
+    longer = np.maximum(duty_percent - (PERCENT - dark_percent), 0)
+    return PERCENT * longer / np.maximum(duty_percent, _LEAST_DUTY_PERCENT)
+
+
+def night_share_percent(
+    *, night_percent: Figure, duty_percent: Figure, dark_percent: Figure
+) -> Figure:
+    """Share of a load's energy that is taken in the dark [%]: as typed, but what it must be.
+
+    Valid: 0 to 100 each. Source: definition.
+
+    >>> print(night_share_percent(night_percent=20.0, duty_percent=100.0, dark_percent=68.0))
+    68.0
+    """
+    least = least_night_percent(duty_percent=duty_percent, dark_percent=dark_percent)
+    return np.maximum(night_percent, least)
 
 
 def night_days(*, night_percent: Figure) -> Figure:
@@ -163,6 +195,8 @@ def panel_needed_w(*, day_wh: Figure, sun_hours: Figure, array_to_load: Figure) 
 CELL_FORMULAS = (
     "day_energy_wh",
     "mean_load_w",
+    "least_night_percent",
+    "night_share_percent",
     "night_days",
     "use_in_cold_percent",
     "day_depth_percent",

@@ -16,13 +16,18 @@ from backhaul.checks.clearance import is_off_datum
 from backhaul.design.edits import Edit
 from backhaul.design.hubs import SHARED
 from backhaul.design.model import Segment
+from backhaul.design.settings import US
 from backhaul.path.ends import HopEnd
 from backhaul.physics.mirror_search import TOLERANCE_M
 from backhaul.remedies.moves import Candidate, Scene
 from backhaul.remedies.radio_moves import hops_of
+from backhaul.remedies.tolerance import mounted_within_m
+from backhaul.units import M_PER_FT
 
 #: Mounting heights are given in tenths, or rounder, in halves of a metre (common practice).
 RAISE_STEPS_M = (0.1, 0.5)
+#: The same in feet, or whole ones.
+RAISE_STEPS_FT = (0.1, 1.0)
 #: One end alone is raised by no more than this [m], else by this many times the raise of both:
 #: beside what stands near it the far one gains nothing (common practice).
 ONE_END_M, ONE_END_AT_MOST = 10.0, 1.5
@@ -57,7 +62,7 @@ def _moved(scene: Scene, row: Segment, change_m: Any) -> tuple[list[Edit], list[
             continue
         if column in SHARED and not scene.may_change_hub(row):
             continue
-        edits.append(scene.set(row, column, round(was + float(change), 2)))
+        edits.append(scene.set(row, column, was + float(change)))
         changes.append("mast" if change > 0 else "height")
     return edits, changes
 
@@ -66,6 +71,10 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
     """Antennas raised by what the clearance lacks, in tenths and in half metres."""
     yield from heights(scene)
     clear = scene.context.radio.clearance
+    design = scene.context.design
+    off_m = mounted_within_m(design)
+    in_feet = design.project.units == US
+    steps_m = [step * M_PER_FT for step in RAISE_STEPS_FT] if in_feet else RAISE_STEPS_M
     for link, row in hops_of(scene):
         if is_off_datum(scene.context.radio.hops, link.index):
             continue  # by how much nobody knows before both come from one datum
@@ -78,9 +87,9 @@ def raise_by(scene: Scene) -> Iterator[Candidate]:
             most = max(ONE_END_M, ONE_END_AT_MOST * both) if alone else np.inf
             if not np.isfinite(near_m + far_m) or near_m + far_m > most:
                 continue
-            for step in RAISE_STEPS_M:
+            for step in steps_m:
                 change = [
-                    ceil((each + TOLERANCE_M) / step - 1e-6) * step if each else 0.0
+                    ceil((each + off_m) / step - 1e-6) * step if each else 0.0
                     for each in (near_m, far_m)
                 ]
                 edits, changes = _moved(scene, row, change)

@@ -16,6 +16,7 @@ from backhaul.figures.us_units import as_shown_m
 from backhaul.findings import Finding
 from backhaul.path.equipment import Equipment
 from backhaul.path.links import COPPER, FEED, OPTICAL, RADIO, Link
+from backhaul.remedies.tolerance import TOLERANCES, mounted_m
 
 
 class Candidate(NamedTuple):
@@ -63,7 +64,10 @@ class Scene(NamedTuple):
         """The change of a cell; a length is the one that the project shows."""
         is_length = column.endswith("_m") and isinstance(to, int | float)
         if is_length and self.context.design.project.units == US:
-            to = as_shown_m(to)
+            before = getattr(row, column)
+            to = mounted_m(to, before) if column in TOLERANCES else as_shown_m(to)
+        elif is_length and column in TOLERANCES:
+            to = round(to, 2)
         return set_cell(row, self.path_of(row), column, to)
 
 

@@ -1,12 +1,15 @@
 """Heights, spacings and powers are not set exactly: what a little more or less undoes is no remedy."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from math import log10
+from math import ceil, floor, log10
 
 from backhaul.design.edits import SET, Edit
 from backhaul.design.model import Design
+from backhaul.design.settings import US
 from backhaul.findings import Finding
 from backhaul.physics.mirror_search import TOLERANCE_M
+from backhaul.tables.twins import metres
+from backhaul.units import M_PER_FT
 
 #: A hundredth of a power [dB].
 POWER_DB = 10 * log10(1.01)
@@ -26,6 +29,22 @@ def tolerance_of(edit: Edit) -> float | None:
     return TOLERANCES.get(edit.column or "")
 
 
+def mounted_within_m(design: Design | None) -> float:
+    """By how much a height or spacing may be off, as it is told: 0.3 m, or a foot [m]."""
+    is_us = design is not None and design.project.units == US
+    return M_PER_FT if is_us else TOLERANCE_M
+
+
+def mounted_m(height_m: float, before_m: float | None) -> float:
+    """A height or spacing of whole tenths of a foot, no nearer to what it was [m].
+
+    >>> round(mounted_m(30.69, 18.288) / M_PER_FT, 9), round(mounted_m(6.0, 9.144) / M_PER_FT, 9)
+    (100.7, 19.6)
+    """
+    tenths = round(height_m / M_PER_FT * 10, 6)
+    return metres((ceil(tenths) if height_m > (before_m or 0.0) else floor(tenths)) / 10)
+
+
 def varied(
     edits: Sequence[Edit], finding: Finding | None = None, design: Design | None = None
 ) -> Iterator[tuple[Edit, ...]]:
@@ -41,6 +60,8 @@ def varied(
     looked_beside = known and _is_looked_beside(edits, finding, design)
     for place, edit in enumerate(edits):
         off = None if looked_beside else tolerance_of(edit)
+        if off == TOLERANCE_M:
+            off = mounted_within_m(design)
         for sign in (-1, 1) if off else ():
             changed = edit._replace(to=edit.to + sign * off)
             yield (*edits[:place], changed, *edits[place + 1 :])

@@ -81,15 +81,15 @@ def _said(edit: Edit, sites: bool) -> str:
     if edit.column in ("height_m", "to_height_m"):
         change = edit.to - edit.before
         verb = "raise" if change > 0 else "lower"
-        height = f"{edit.to:g} m ± {tolerance_of(edit):g} m"
-        return f"{verb} the {_NAMES[edit.column]} by {abs(change):g} m to {height}"
+        height = f"{edit.to:.10g} m ± {tolerance_of(edit):g} m"
+        return f"{verb} the {_NAMES[edit.column]} by {abs(change):.10g} m to {height}"
     if edit.column in ("diversity_m", "to_diversity_m"):
         if edit.to is None:
             return f"leave out {_NAMES[edit.column].removeprefix('a ')}".replace(
                 "second", "the second"
             )
         side = "above" if edit.to > 0 else "below"
-        return f"{_NAMES[edit.column]}, {abs(edit.to):g} m {side} the other"
+        return f"{_NAMES[edit.column]}, {abs(edit.to):.10g} m {side} the other"
     name = _NAMES.get(edit.column, edit.column)
     return f"{name} {_figure(edit.column, edit.to)}, now {_figure(edit.column, edit.before)}"
 
@@ -100,4 +100,5 @@ def _figure(column: str, value: Any) -> str:
     if not isinstance(value, (int, float)):
         return str(written(value))
     unit = next((unit for tail, unit in _UNITS.items() if column.endswith(tail)), "")
-    return f"{value:g} {unit}".strip()
+    digits = ".10g" if unit == "m" else "g"  # a length may be a round one of feet
+    return f"{value:{digits}} {unit}".strip()

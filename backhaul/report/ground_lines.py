@@ -7,6 +7,7 @@ import numpy as np
 from backhaul.design.columns import LAND
 from backhaul.elevation.profiles import Filled, Profile
 from backhaul.findings import FAIL, NOTE
+from backhaul.path.terrain import origin_of
 from backhaul.report.lines import Line, in_units_of
 from backhaul.units import M_PER_KM
 from backhaul.wording import length_text
@@ -15,6 +16,15 @@ from backhaul.wording import length_text
 def exit_status(filled: Filled) -> int:
     """1 where a hop has no profile, else 0."""
     return int(any(remark.severity == FAIL for remark in filled.remarks))
+
+
+def nothing_to_add(filled: Filled) -> str:
+    """Why a design stays as it is, where no profile is new."""
+    if any(profile.is_kept for profile in filled.profiles):
+        every = all(profile.is_kept for profile in filled.profiles)
+        hops = "every hop has" if every else "every hop with a profile has"
+        return f"nothing to add: {hops} typed rows, which stand (--replace takes the files')"
+    return "no hop has a profile"
 
 
 def ground_lines(filled: Filled) -> Iterator[Line]:
@@ -63,8 +73,8 @@ def _what_it_is(profile: Profile) -> str:
     wet = _shares(terrain)
     said += [f"{share:.0%} {name}" for name, share in wet.items()]
     if terrain.sources:
-        error = np.nanmax(terrain.error_m)
-        said.append(f"from {'; '.join(terrain.sources)}, error {error:g} m")
+        origin = origin_of(terrain)
+        said.append(f"from {'; '.join(origin.files)}, {origin.error_words}")
     return ", ".join(said)
 
 

@@ -77,6 +77,16 @@ CHANGES = [
     ({"given.label.LOAD.duty_percent": 15.0}, {"duty": "15"}),
     ({"given.site.tower.ambient_min_c": -15.0}, {"coldest": "-15"}),
     ({"given.label.LOAD.night_percent": 95.0}, {"night": "95"}),
+    ({"given.label.LOAD.night_percent": 0.0}, {"night": "0"}),
+    ({"given.label.LOAD.night_percent": 47.0}, {"night": "47"}),
+    (
+        {"given.label.LOAD.night_percent": 20.0, "given.label.LOAD.duty_percent": 100.0},
+        {"night": "20", "duty": "100"},
+    ),
+    (
+        {"given.label.LOAD.night_percent": 20.0, "given.project.autonomy_days": 0.1},
+        {"night": "20", "project": {"autonomy_days": "0.1"}},
+    ),
     ({"given.project.autonomy_days": 0.1}, {"project": {"autonomy_days": "0.1"}}),
 ]
 
@@ -194,7 +204,7 @@ def test_the_night_must_be_carried(tmp_path):
 
 
 def test_energy_by_load_adds_up(tmp_path):
-    """By hand: 10 W all day, two thirds dark, and a lamp of 30 W in a tenth of the day, all dark."""
+    """By hand: 10 W all day, seven tenths dark, and a lamp of 30 W in a tenth of the day, all dark."""
     lamp = "switch-ind-5-1g"
     catalogs = [
         changed_catalog(tmp_path / part, "devices", part, watts=watts)
@@ -203,7 +213,7 @@ def test_energy_by_load_adds_up(tmp_path):
     line = "feed 2.5mm2-out site=tower to_site=tower length_m=20 route=indoor"
     sun = f"device {SUN} site=tower label=SUN"
     table = [
-        *rows("p", sun, line, f"device {LOAD} site=tower night_percent=66"),
+        *rows("p", sun, line, f"device {LOAD} site=tower night_percent=70"),
         *rows("q", sun, line, f"device {lamp} site=tower duty_percent=10 night_percent=100"),
     ]
     sites = [site | {"sun_hours": "3"} for site in SITES]
@@ -214,12 +224,42 @@ def test_energy_by_load_adds_up(tmp_path):
     assert burning["load_w"] == pytest.approx(3 * steady["load_w"])
     assert steady["day_wh"] == pytest.approx(24 * steady["load_w"])
     assert burning["day_wh"] == pytest.approx(2.4 * burning["load_w"])
-    assert steady["night_wh"] == pytest.approx(0.66 * steady["day_wh"])
+    assert steady["night_wh"] == pytest.approx(0.7 * steady["day_wh"])
     assert burning["night_wh"] == burning["day_wh"]
     for name in ("day_wh", "night_wh"):
         assert steady[name] + burning[name] == pytest.approx(found[name])
-    # (10 x 66 + 3 x 100) / 13
-    assert found["night_percent"] == pytest.approx(73.846, abs=0.001)
+    # (10 x 70 + 3 x 100) / 13
+    assert found["night_percent"] == pytest.approx(76.923, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("duty", "night", "judged"),
+    [
+        ("100", "20", 68.8),  # all day: all of the night; 16.5 h of 24 at 52.1° N
+        ("50", "0", 37.6),  # 12 h on, 7.49 h of light: 4.51 h of 12
+        ("50", "37", 37.6),
+        ("50", "38", 38.0),
+        ("31", "0", 0.0),  # 7.44 h fit into the light
+        ("33", "0", 5.45),  # 7.92 h do not: 0.43 h of them
+        ("100", "100", 100.0),
+        ("0", "0", 0.0),
+    ],
+)
+def test_what_is_on_for_longer_than_the_light_is_on_in_the_dark(duty, night, judged, tmp_path):
+    """By hand, from 24 arccos(tan 52.1° tan 23.44°) / 180° = 7.49 h of light."""
+    evaluation = run(tmp_path / "d", duty=duty, night=night)
+    (balance,) = energy_balances(evaluation.context.sources, evaluation.design, evaluation.power)
+    notes = [f for f in evaluation.findings if "taken in the dark at the least" in f.message]
+    (found,) = record(evaluation)["energy"]
+    if duty != "0":
+        assert balance.night_percent == pytest.approx(judged, abs=0.15)
+        assert found["night_percent"] == balance.night_percent
+        (load,) = found["loads"]
+        assert load["night_wh"] == pytest.approx(load["day_wh"] * balance.night_percent / 100)
+    assert [f.severity for f in notes] == ["note"] * (judged > float(night))
+    for note in notes:
+        assert "7.5 h of light" in note.message and f"not {night} %" in note.message
+        assert note.value == pytest.approx(judged, abs=0.15)
 
 
 def test_the_longest_night():

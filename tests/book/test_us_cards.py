@@ -17,6 +17,8 @@ from small_designs import Typed
 
 from backhaul.api import read_design
 from backhaul.as_built.acceptance import accept
+from backhaul.book.keys import safe
+from backhaul.budgets.site_readings import readings_of
 
 FOOT = 0.3048
 RESERVOIR = Path(__file__).parents[2] / "demo" / "reservoir"
@@ -69,6 +71,30 @@ def test_each_figure_is_the_metric_one_or_that_in_feet(books, cards):
         if isinstance(value, float | int) and re.search(r"_m$|\.(height|length)\..*est$", key):
             assert key in turned or value == 0, key
     assert len(turned) > 10
+
+
+def test_each_reading_is_the_metric_one_in_the_unit_of_its_row(books, cards):
+    """By hand: a foot is 0.3048 m. `readings` judges by the same limits, in metres."""
+    found = readings_of(books["US"][0]).values()
+    judged = {safe(reading.key): reading for listed in found for reading in listed}
+    sheet, seen = load(books["US"][1].data, values=True)["Site cards"], set()
+    for key in books["US"][1].layout.spots:
+        found = re.fullmatch(r"card\.\d+\.(.*)\.(expected|lowest|highest)", key)
+        if not found or found[1] not in judged:  # slices of the water stand beside the card
+            continue
+        (_, place), (_, metric_place) = (books[units][1].place(key) for units in ("US", "metric"))
+        value, metric = cards["US"].get(place), cards["metric"].get(metric_place)
+        unit = sheet[re.sub("^[A-Z]+", "F", place)].value
+        if not isinstance(metric, float | int):
+            assert value == metric, key
+            continue
+        foot = FOOT if unit == "ft" else 1.0
+        assert unit != "m"
+        assert value * foot == pytest.approx(metric, rel=1e-9), key
+        limits = judged[found[1]].limits
+        assert value * foot == pytest.approx(getattr(limits, found[2]), rel=1e-9), key
+        seen.add((judged[found[1]].kind, unit))
+    assert {("channel", "ft"), ("height", "ft"), ("length", "ft"), ("level", "dBm")} <= seen
 
 
 def test_no_metre_is_left_on_a_card(books):

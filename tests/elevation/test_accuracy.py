@@ -5,9 +5,10 @@ and a bulge of 500 x 0.6 x 0.6 / (6371 x 4/3) = 0.0212 m half way, where the who
 """
 
 import pytest
-from elevation_files import write_hop
+from elevation_files import surface_tif, write_hop
 
-from backhaul.api import evaluate, read_design
+from backhaul.api import evaluate, fill_terrain, read_design
+from backhaul.report.ground_lines import ground_lines
 
 HOP = {
     "part": "radio-80ghz-low",
@@ -82,3 +83,40 @@ def test_the_note_says_where_the_ground_is_from(tmp_path):
     assert "the ground is from dem.tif, error 10 m, not surveyed" in said
     said = [f.message for f in found(tmp_path, 30, None, source=None).findings]
     assert not any("not surveyed" in text for text in said)
+
+
+def test_an_error_that_nobody_states_is_said_to_be_assumed(tmp_path):
+    evaluation = found(tmp_path, 11.12, 10, source="dem.tif, error assumed")
+    (one,) = accuracy(evaluation)
+    assert "from dem.tif with an assumed error of 10 m" in one.message
+    assert "--error-m" in one.remedy
+    said = [f.message for f in evaluation.findings if f.check == "assumption"]
+    assert "the ground is from dem.tif, error 10 m assumed, not surveyed" in said
+
+
+@pytest.mark.parametrize("step_m", [30, 9.9, 7.5, 1.9, 0.9])
+def test_the_cell_does_not_tell_the_error(step_m, tmp_path):
+    """A model from space resampled to small cells stays as wrong: 10 m (90 %), from memory."""
+    step = step_m / 111_195
+    cells = int(0.03 / step) if step_m > 5 else 900
+    across = cells * step / 2
+    file = surface_tif(
+        tmp_path / "dem.tif",
+        lambda y, x: 100 + 0 * y + 0 * x,
+        left=-20.4 - across,
+        top=51.3 + across,
+        step=step,
+        rows=cells,
+        columns=cells,
+        crs="EPSG:4326",
+    )
+    ends = (51.3 - 0.6 * across, -20.4), (51.3 + 0.6 * across, -20.4)
+    folder = write_hop(tmp_path / "d", *ends)
+    for typed_m, error_m, words in ((None, 10.0, ", error assumed"), (1.0, 1.0, "")):
+        filled = fill_terrain(read_design(folder), [file], error_m=typed_m)
+        (profile,) = filled.profiles
+        assert profile.terrain is not None
+        assert set(profile.terrain.error_m) == {error_m}
+        assert profile.terrain.sources == (f"dem.tif{words}",)
+        said = "\n".join(line for line, _ in ground_lines(filled))
+        assert ("error 10 m assumed" in said) == (typed_m is None)

@@ -53,7 +53,9 @@ def test_sine_hills_across_the_border_of_two_tiles(tmp_path):
     assert np.diff(made.distance_m).max() <= profile.step_m * 1.001
     expected = sine_hills(*on_geodesic(first, last, made.distance_m))
     assert np.abs(made.ground_m - expected).max() < 1.0
-    assert set(made.sources) == {f"{t.name}, EGM96, as is usual in .hgt" for t in tiles}
+    assert set(made.sources) == {
+        f"{t.name}, EGM96, as is usual in .hgt, error assumed" for t in tiles
+    }
 
 
 def test_a_packed_tile_is_the_tile(tmp_path):
@@ -71,7 +73,10 @@ def test_a_packed_tile_is_the_tile(tmp_path):
         filled(folder, *files).profiles for files in (tiles, [tmp_path / "packed"])
     )
     assert np.array_equal(plain.terrain.ground_m, packed.terrain.ground_m)
-    assert "N51W021.SRTMGL3.hgt.zip, EGM96, as is usual in .hgt" in packed.terrain.sources
+    assert (
+        "N51W021.SRTMGL3.hgt.zip, EGM96, as is usual in .hgt, error assumed"
+        in packed.terrain.sources
+    )
 
 
 def test_one_tile_alone_says_from_where_on_it_is_lacking(tmp_path):
@@ -175,7 +180,7 @@ class TestGeoTiff:
         (profile,) = filled(write_hop(tmp_path / "d", first, last), left, right).profiles
         latitude, longitude = on_geodesic(first, last, profile.terrain.distance_m)
         assert np.abs(profile.terrain.ground_m - plane(latitude, longitude)).max() < ROUNDED_M
-        assert profile.terrain.sources == ("w.tif", "e.tif")
+        assert profile.terrain.sources == ("w.tif, error assumed", "e.tif, error assumed")
 
     def test_a_sphere_to_the_step_of_the_raster(self, tmp_path):
         """Of a sphere of radius r a chord of a cell s misses s²/(8 r): 900/8000 in each way."""

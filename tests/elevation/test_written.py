@@ -64,7 +64,7 @@ def test_in_a_workbook_all_else_stays(tmp_path, tile):
     assert after["terrain"]["K4"].value == "by sounding"
     design = read_design(out)
     (made,) = design.terrain.values()
-    assert made.sources == ("N51W021.hgt, EGM96, as is usual in .hgt",)
+    assert made.sources == ("N51W021.hgt, EGM96, as is usual in .hgt, error assumed",)
     assert made.ground_m[0] == pytest.approx(214, abs=0.6)  # whole metres in the tile
     # a profile that came from a file is taken anew, into the same rows
     terrain(out, "-e", tile, "-o", again)
@@ -160,3 +160,13 @@ def test_chart_and_card_say_that_the_ground_is_from_a_file(tmp_path, tile):
     book = openpyxl.load_workbook(tmp_path / "book.xlsx")
     cards = [c.value for row in book["Site cards"].iter_rows() for c in row if c.value]
     assert sum(f"is from {said}: look along" in str(value) for value in cards) == 2  # at both ends
+
+
+def test_where_typed_rows_stand_there_is_nothing_to_add(tmp_path, tile):
+    done = terrain(DEMO / "reservoir", "-e", tile, "-o", tmp_path / "out")
+    assert "not written, nothing to add: every hop has typed rows, which stand" in done.output
+    assert "no hop has a profile" not in done.output
+    assert not (tmp_path / "out").exists()
+    folder = write_hop(tmp_path / "bare", (51.3, -20.5), (None, None))
+    done = terrain(folder, "-e", tile, "-o", tmp_path / "out")
+    assert done.exit_code == 1 and "not written, no hop has a profile" in done.output

@@ -78,7 +78,8 @@ def test_by_hand(duty, night, latitude, kit, place, own_w, days, tmp_path):
     day_wh = 24 * (drawn + own_w)
     usable_wh = battery_wh * use / 100 * max(0, 1 - (cold or 0) / 100 * max(0, 25 - coldest))
     dark = dark_share(latitude)
-    in_dark = drawn * (dark if night is None else night / 100) + own_w * dark
+    least = max(0, 1 - (1 - dark) / max((100 if duty is None else duty) / 100, 1e-9))
+    in_dark = drawn * (dark if night is None else max(night / 100, least)) + own_w * dark
     wanted = max(3 if days is None else days, in_dark / (drawn + own_w) if day_wh else dark)
     carried = usable_wh / day_wh if day_wh else math.inf
     panels = 1.2 * day_wh / (sun * 0.64) if sun else math.inf if day_wh else 0

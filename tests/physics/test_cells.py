@@ -55,6 +55,7 @@ VALUES = {
     "battery_wh": (2400.0, 4800.0),
     "battery_c": (-5.0, 30.0),
     "cold_percent_k": (0.4, 0.8),
+    "dark_percent": (68.0, 50.0),
     "duty_percent": (25.0, 100.0),
     "night_percent": (70.0, 30.0),
     "beamwidth_deg": (6.0, 0.5),

@@ -57,6 +57,10 @@ DEMO = Path(__file__).parents[2] / "demo"
         ("Cable, °C", "Cable, °F"),
         ("Reach at 20 °C", "Reach at 68 °F"),
         ("0 °C", "32 °F"),
+        (
+            "temperature [°C] 11.04, pressure [hPa] 1013",
+            "temperature [°F] 51.87, pressure [hPa] 1013",
+        ),
         ("-18 °C", "0 °F"),
         ("parabolic antenna 0.6 m, 17.7 to 19.7 GHz", "parabolic antenna 2 ft, 17.7 to 19.7 GHz"),
         ("Length of fiber, km", "Length of fiber, mi"),

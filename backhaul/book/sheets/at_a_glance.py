@@ -102,7 +102,7 @@ def _fewer_findings(
     for most in range(MOST_FINDINGS - 1, LEAST_FINDINGS - 1, -1):
         if sum(row_heights_pt(sheet, sheet.rows)) * LEAST_SCALE <= PAGE_HEIGHT_PT:
             break
-        told = Sheet("", "", sheet.columns)
+        told = sheet_of(plan.evaluation.design, "", "", sheet.columns)
         told.rows.clear()
         _settle(plan, told, most)
         moved = len(told.rows) - (paths[0] - settle)

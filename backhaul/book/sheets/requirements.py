@@ -18,6 +18,7 @@ from backhaul.budgets.order_lines import OrderLine, item_numbers
 from backhaul.budgets.requirement import AT_LEAST, AT_MOST, PORTS, Demand, phrases
 from backhaul.budgets.requirements import demands
 from backhaul.checks.safety import DEFERS
+from backhaul.figures.us_units import words_of
 from backhaul.spreadsheet.cells import Head, Text, ToFill, Verdict
 from backhaul.spreadsheet.grid import Content, Sheet
 
@@ -93,7 +94,7 @@ def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[De
     if words:
         sheet.row(
             *name,
-            Text(_unbroken(words), "text", 4),
+            Text(_unbroken(words_of(plan.evaluation.design)(words)), "text", 4),
             ToFill(f"{key}.words.offered", style="to fill text"),
             ToFill(f"{key}.words.complies", style="to fill text", note="yes or no"),
         )
@@ -105,8 +106,8 @@ def _part(plan: Plan, sheet: Sheet, item: str, line: OrderLine, wanted: tuple[De
 
 
 def _unbroken(words: str) -> str:
-    """With figures that no line parts from their sign or degree."""
-    return words.replace(" -", " \u2212").replace(" °C", "\u00a0°C")
+    """With figures that no line parts from their sign or degree: the last of what is done to words."""
+    return words.replace(" -", " \u2212").replace(" °", "\u00a0°")
 
 
 def is_figure(demand: Demand) -> bool:

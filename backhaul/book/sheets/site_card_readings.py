@@ -25,6 +25,7 @@ from backhaul.book.sheets.site_card import (
     tick_verdict,
 )
 from backhaul.book.sheets.site_card_limits import Band, limit_cells
+from backhaul.book.us_sheet import measured
 from backhaul.budgets.site_reading import (
     CHAIN,
     EXPECTED,
@@ -76,6 +77,8 @@ def write_readings(card: Card, bands: dict[str, Band]) -> None:
 
 def _write(card: Card, reading: SiteReading, band: Band | None, water: str) -> None:
     key = card.key(f"{reading.key}.reading")
+    for name in ("reading", EXPECTED, LOWEST, HIGHEST):  # one unit, whatever stands between them
+        measured(card.sheet, card.key(f"{reading.key}.{name}"), reading.unit)
     limits = limit_cells(card, reading, band)
     verdict = Verdict(
         LEFT_OUT if reading.is_optional else OPEN,

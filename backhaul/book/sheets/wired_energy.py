@@ -23,6 +23,7 @@ from backhaul.figures.power_judgements import energy_word
 from backhaul.findings import AUTONOMY_UNIT
 from backhaul.physics import energy
 from backhaul.spreadsheet.cells import Calc, Head, Number, SheetCell, Text
+from backhaul.spreadsheet.formula import Cell
 from backhaul.units import PERCENT
 
 _HEADS = (
@@ -171,12 +172,22 @@ class _Row:
         if getattr(load.draw, column) is None:
             blank = PERCENT if column == "duty_percent" else self.dark_percent
             return f"{blank:.9g}"
+        typed = self._typed(load, column)
+        if column == "duty_percent":
+            return typed.text
+        duty = PERCENT if load.draw.duty_percent is None else self._typed(load, "duty_percent")
+        share = energy.night_share_percent(
+            night_percent=typed, duty_percent=duty, dark_percent=round(self.dark_percent, 9)
+        )
+        return share.text
+
+    def _typed(self, load: LoadEnergy, column: str) -> Cell:
         label = {
             "duty_percent": "share of the day that it draws power",
             "night_percent": "share of its energy taken in the dark",
         }[column]
         row = load.draw.equipment.segment
-        return f"{{{self.wired.plan.inputs.row(row, column, label, '%')}}}"
+        return Cell.ref(self.wired.plan.inputs.row(row, column, label, "%"))
 
     def _share_cell(self, number: int, load: LoadEnergy, column: str, value: float) -> SheetCell:
         key = self.key(f"load{number}.{column}")
