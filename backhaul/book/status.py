@@ -19,6 +19,7 @@ from typing import NamedTuple
 from backhaul.book.accepted_cells import say_accepted
 from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
+from backhaul.book.limited_cells import LIMITED, lay_limited
 from backhaul.book.plan import NAMES, Plan, StateRange
 from backhaul.book.typed_limits import (
     Limits,
@@ -157,6 +158,8 @@ def lay_status(plan: Plan, sheets: Iterable[Sheet]) -> None:
         return
     for sheet in by_name.values():
         say_accepted(plan, sheet)
+        if sheet.name in LIMITED:
+            lay_limited(plan, sheet, usable=SAME, useless=WRONG)
     _states(plan, inputs)
     _counts(plan, inputs)
     lay_confirm(plan, inputs)
