@@ -46,7 +46,10 @@ def _row(plan: Plan, number: int, one: Confirm, count: int) -> Sequence[Content]
     move: SheetCell = Number(one.move, key=f"{key}.move")
     distance = _distance(plan, margin)
     if distance:
-        move = Calc(f"{key}.move", f"({distance})/{abs(one.slope)!r}", one.move)
+        text = f"({distance})/{abs(one.slope)!r}"
+        # of a line that carries nothing no margin can be had: what was found stands
+        text = f"IF(ISNUMBER({text}),{text},{one.move!r})"
+        move = Calc(f"{key}.move", text, one.move)
     span = f"{{confirm.0.order}}:{{confirm.{count - 1}.order}}"
     return (
         Text(f"{figure.label} {figure.value:.4g} {figure.unit}{others}", key=f"{key}.label"),

@@ -15,3 +15,9 @@ def light_key(direction: Any, term: str = "", row: int | None = None) -> str:
     parts = ["light", str(direction.link.index), direction.letter]
     parts += [f"row{row}"] if row is not None else []
     return ".".join([*parts, *([term] if term else ())])
+
+
+def judged_figures(optical: Any, link: Any, name: str) -> tuple[float, ...]:
+    """A figure of both directions of a link as it is judged: by a reading where there is one."""
+    column = optical.values.get(f"standing_{name}", optical.values[name])
+    return tuple(float(column[direction.place]) for direction in optical.of(link))

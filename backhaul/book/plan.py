@@ -35,6 +35,10 @@ NAMES = (
 #: Two figures of one thing agree within this, in whatever unit.
 _SAME_FIGURE = 1e-6
 
+#: Key of what a cell judges, what it is now, and what it is in the other direction where a check
+#: that has one finding for both may name that one.
+Figure = tuple[str, *tuple[float, ...]]
+
 
 class StateRange(NamedTuple):
     """States of yellow cells and what they are called: keys of the first and last cell of each."""
@@ -158,7 +162,7 @@ class Plan:
         *,
         direction: int | None = None,
         unit: str | None = None,
-        figure: tuple[str, float] = ("", float("nan")),
+        figure: Figure = ("",),
     ) -> Any:
         """Register a verdict cell of a link: findings that it shows are not stated beside it.
 
@@ -191,7 +195,7 @@ class Plan:
         *,
         direction: int | None = None,
         unit: str | None = None,
-        figure: tuple[str, float] = ("", float("nan")),
+        figure: Figure = ("",),
     ) -> str | None:
         """Formula text of when the answer for a thin of a link lapses; "" never, None where nobody
         answers for it."""
@@ -209,7 +213,7 @@ class Plan:
         keys: Iterable[str],
         findings: Iterable[Finding],
         *,
-        figure: tuple[str, float] = ("", float("nan")),
+        figure: Figure = ("",),
     ) -> None:
         """Leave it in `answered` that the thin of these cells is answered for, by these findings."""
         for lapses in _lapses_of(findings, None, figure):
@@ -269,16 +273,14 @@ class Plan:
         return f"{self.link_steps(link)}: {ends[0]} — {ends[1]}"
 
 
-def _lapses_of(
-    findings: Iterable[Finding], direction: int | None, figure: tuple[str, float]
-) -> Iterable[str]:
+def _lapses_of(findings: Iterable[Finding], direction: int | None, figure: Figure) -> Iterable[str]:
     """When each of these findings that is of a direction lapses."""
     for finding in findings:
         if None in (direction, finding.direction) or direction == finding.direction:
             yield _lapses(finding, *figure)
 
 
-def _lapses(finding: Finding, key: str, now: float) -> str:
+def _lapses(finding: Finding, key: str, *now: float) -> str:
     """Formula text of whether a figure is worse than when its finding was accepted.
 
     Blank for never, where no figure was accepted. Where the cell holds another figure, it lapses
@@ -288,7 +290,8 @@ def _lapses(finding: Finding, key: str, now: float) -> str:
     value, limit = finding.value, finding.limit
     if accepted is None or not isinstance(value, int | float) or not isinstance(limit, int | float):
         return ""
-    if not key or value == limit or not abs(now - value) < _SAME_FIGURE:
+    is_judged = any(abs(figure - value) < _SAME_FIGURE for figure in now)
+    if not key or value == limit or not is_judged:
         return "{status.changed}>0"
     decimals = len(f"{accepted:.10g}".partition(".")[2])
     sign = "<" if value < limit else ">"

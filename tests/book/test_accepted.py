@@ -8,6 +8,7 @@ from pathlib import Path
 import agreement
 import compact
 import pytest
+from small_designs import evaluated, rows
 
 import backhaul.api
 from backhaul.evaluation import evaluate
@@ -127,3 +128,46 @@ def test_in_the_book_an_accepted_margin_lapses_with_a_longer_cable(tmp_path):
     verdict = "chain.tower.verdict"
     assert book.type_in({key: 3700.0}).of(verdict) == "thin"
     assert book.type_in({key: 2600.0}).of(verdict) == "pass"
+
+
+#: Two wavelengths on one strand (1310 nm loses more), a plant long enough that both are thin.
+LONG = "8800"
+BOTH_WAYS = (
+    "device switch-12-sfp site=works",
+    "optic 1000base-bx10-d site=works",
+    "fiber os2-12 site=works to_site=crest length_m=LENGTH strand=1 label=C1",
+    "connector lc-upc",
+    "optic 1000base-bx10-u-i site=crest",
+    "device switch-ind-4-1g-poe-120 site=crest label=SW2",
+)
+
+
+@pytest.mark.parametrize("beside", ["demand", "joint"])
+def test_in_the_book_both_directions_compare_with_what_is_accepted(beside, tmp_path):
+    """What is typed elsewhere ends no answer; a longer cable ends that of the way it makes worse."""
+    other = [line.replace("label=C1", "label=C2").replace("LENGTH", "800") for line in BOTH_WAYS]
+    other[0] += " label=SW3"
+    other[-1] = other[-1].replace("SW2", "SW4")
+    segments = [
+        *rows("p", *(line.replace("LENGTH", LONG) for line in BOTH_WAYS)),
+        *rows("q", *other),
+    ]
+    demand = [{"path": path, "what": "camera", "up_mbps": "12", "down_mbps": "1"} for path in "pq"]
+    before = evaluated(tmp_path / "before", segments, demand=demand)
+    answers = list(csv.DictReader(io.StringIO(accept_rows_csv(before))))
+    told = [row | {"by": "A. Engineer", "reason": "seen"} for row in answers]
+    book = agreement.Recalculated(
+        evaluated(tmp_path / "after", segments, demand=demand, accepted=told)
+    )
+    ways = [f"light.0.{way}.margin_verdict" for way in "ab"]
+    assert [book.of(key) for key in (*ways, "light.0.verdict")] == ["accepted", "accepted", "pass"]
+    assert len({round(book.of(f"light.0.{way}.margin_db"), 3) for way in "ab"}) == 2
+    typed = {"demand": (".up_mbps", 6.0), "joint": (".max_db", 0.2)}[beside]
+    keys = [key for key in book.layout.spots if key.startswith("given") and key.endswith(typed[0])]
+    assert keys
+    changed = book.type_in({keys[-1]: typed[1]})
+    assert [changed.of(key) for key in ways] == ["accepted", "accepted"]
+    length = next(key for key in book.layout.spots if key == "given.label.C1.length_m")
+    worse = book.type_in({length: float(LONG) + 600})
+    assert "thin" in [worse.of(key) for key in ways]
+    assert worse.of("chain.p.verdict") == "thin"

@@ -59,6 +59,35 @@ def test_prices_and_readings_decide_nothing(live):
         assert book.typed(cell, "words") == ("not yet" if counted else before), cell.key
 
 
+def test_no_yellow_cell_holds_what_lies_outside_its_limits(live):
+    """Pasted, no rule of the sheet is asked; readings on cards are judged by the tool alone."""
+    _, book = live
+    others = ("Inputs", "Alternatives", "Site cards")
+    cells = [cell for cell in book.yellow if cell.sheet not in others]
+    kinds = {}
+    for cell in (c for c in cells if (c.cell.least, c.cell.most) != (None, None)):
+        kinds.setdefault((cell.sheet, cell.key.rpartition(".")[2]), []).append(cell)
+    inputs = [c for c in book.yellow if c.sheet in JUDGED and c.cell.least is not None]
+    kinds |= {(cell.sheet, cell.key): [cell] for cell in one_in(9, inputs)}
+    assert {"spares", "price", "weeks"} <= {name for _, name in kinds}
+    before = book.answer
+    for found in kinds.values():
+        for cell in {found[0], found[-1]}:
+            least, most, whole = cell.cell.least, cell.cell.most, cell.cell.whole
+            beyond = [least - 1] if least is not None else []
+            beyond += [most + 1] if most is not None else []
+            beyond += [least + 0.5] if whole and least is not None else []
+            for value in beyond:
+                assert book.typed(cell, value) == "not yet", (cell.sheet, cell.key, value)
+            if cell.sheet == "Order list":
+                assert book.typed(cell, least) == book.typed(cell, least + 1) == before
+    spares = kinds["Order list", "spares"][0]
+    book.engine.set_value(spares.sheet, spares.row, spares.column, -1)
+    said = f"a typed cell cannot be used: Order list, row {spares.row}."
+    assert str(book.shown("glance.sentence")).endswith(said)
+    book.engine.set_value(spares.sheet, spares.row, spares.column, spares.cell.value)
+
+
 def test_no_figure_leaves_a_yes_that_is_denied(live, tmp_path):
     folder, book = live
     tried, wrong = 0, []

@@ -10,7 +10,8 @@ A figure that cannot be had is a text cell under the same key.
 from collections.abc import Iterator
 
 from backhaul.book.formula_cells import verdict_cell, worst_cell
-from backhaul.book.plan import MarginBar, Plan
+from backhaul.book.optical_keys import judged_figures
+from backhaul.book.plan import Figure, MarginBar, Plan
 from backhaul.book.sheets.optical_as_built import as_built_lines, standing_term
 from backhaul.book.sheets.optical_budget import Line, budget_lines, write_budget
 from backhaul.book.sheets.optical_charts import level_chart
@@ -133,10 +134,11 @@ def _verdict(block: LinkBlock, judged: Judgement, way: int) -> Verdict | Text:
     return verdict_cell(judged.word, key, refs, now)
 
 
-def _figure(block: LinkBlock, judged: Judgement, way: int) -> tuple[str, float]:
-    """Key and value of what is judged, the first of its figures."""
-    term = standing_term(block, next(iter(judged.of.values())), way)
-    return block.key(way, term), float(block.value(term, way))
+def _figure(block: LinkBlock, judged: Judgement, way: int) -> Figure:
+    """Key of what is judged, the first of its figures, and its values."""
+    name = next(iter(judged.of.values()))
+    key = block.key(way, standing_term(block, name, way))
+    return key, *judged_figures(block.optical, block.link, name)
 
 
 def _leave_margins(block: LinkBlock) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from backhaul.book.formula_cells import worst_cell, worst_of_texts
 from backhaul.book.inputs import Inputs
 from backhaul.book.offer_table import UseRow
-from backhaul.book.optical_keys import light_key
+from backhaul.book.optical_keys import judged_figures, light_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.shared import any_of
 from backhaul.figures.influences import Influence
@@ -70,7 +70,8 @@ class _Use:
         self.plan, self.part, self.direction = plan, part, direction
         self.shifts, self.key = shifts, key
         self.light = light_key(direction)
-        values = plan.evaluation.optical.values
+        self.optical = plan.evaluation.optical
+        values = self.optical.values
         self.values = {
             name: float(column[direction.place])
             for name, column in values.items()
@@ -119,7 +120,7 @@ class _Use:
             self.direction.link,
             judged.check,
             direction=self.direction.way,
-            figure=(key, self.values[self.standing(name)]),
+            figure=(key, *judged_figures(self.optical, self.direction.link, name)),
         )
         return lapses and lapses.replace(f"{{{key}}}", f"({self.ours(name)})")
 

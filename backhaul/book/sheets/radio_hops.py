@@ -18,7 +18,7 @@ A figure that cannot be had is a text cell under the same key.
 import numpy as np
 
 from backhaul.book.formula_cells import NOT_KNOWN, judged_cell, worst_cell
-from backhaul.book.plan import MarginBar, Plan
+from backhaul.book.plan import Figure, MarginBar, Plan
 from backhaul.book.sheets.page_fit import Block, fit_pages
 from backhaul.book.sheets.path_delays import lay_delays
 from backhaul.book.sheets.radio_budget import write_budget, write_fading
@@ -255,7 +255,7 @@ class _Result:
             (CLEARANCE, clearance_cell(block), "under Path, below"),
             (REFLECTION, self._reflection(), f"thin above {REFLECTION_DB:g} dB"),
         ):
-            figure = ("", float("nan"))
+            figure: Figure = ("",)
             if judgement is REFLECTION:
                 key = block.key("hop_reflection_loss_db")
                 figure = key, float(self.radio.reflection.loss_db[block.index])
@@ -278,7 +278,7 @@ class _Result:
         cell: Verdict,
         check: str = "",
         way: int | None = None,
-        figure: tuple[str, float] = ("", float("nan")),
+        figure: Figure = ("",),
     ) -> Verdict:
         self.parts[cell.key] = cell.value
         if check:
