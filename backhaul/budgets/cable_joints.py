@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 from backhaul.budgets.cable_sections import splice_points
-from backhaul.budgets.order_lines import JOINTS, PIECE, SPLICE, TO_ORDER, WORK, Item, Place
+from backhaul.budgets.order_lines import JOINTS, PIECE, SPLICE, TO_ORDER, WORK, AtSite, Item, Place
 from backhaul.design.kinds import KINDS, LIGHT
 from backhaul.design.model import Segment
 from backhaul.path.equipment import row_key
@@ -81,7 +81,14 @@ def _strands(runs: tuple[Segment, ...], catalog: Any) -> int:
     return int(min((strands for strands in known if strands), default=1))
 
 
-def joint_lines(joints: list[CableJoint]) -> Iterator[tuple[bool, list[CableJoint], dict]]:
+def site_of_joint(joint: CableJoint, network: Network) -> str | None:
+    """Where its row stands; of a joint without a row where its cable begins."""
+    return network.places[joint.row.id][0]
+
+
+def joint_lines(
+    joints: list[CableJoint], network: Network
+) -> Iterator[tuple[bool, list[CableJoint], dict]]:
     """Order lines of closures, and of splices that no row stands for: spared, joints, the line."""
     for section, what, amount in (
         (
@@ -112,7 +119,9 @@ def joint_lines(joints: list[CableJoint]) -> Iterator[tuple[bool, list[CableJoin
         for same in groups.values():
             line = what | {
                 "section": section,
-                "needed": sum(amount(joint) for joint in same),
+                "at_sites": tuple(
+                    AtSite(site_of_joint(joint, network), amount(joint)) for joint in same
+                ),
                 "source": "counted from the chain and the order lengths",
                 "basis": "computed",
             }

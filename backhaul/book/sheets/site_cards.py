@@ -31,6 +31,8 @@ from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
 from backhaul.book.us_sheet import sheet_of, take_over
 from backhaul.budgets.cable_runs import Run, cable_runs
+from backhaul.budgets.order_lines import SPLICE
+from backhaul.budgets.order_list import order_list
 from backhaul.budgets.site_index import SiteIndex
 from backhaul.budgets.site_readings import site_readings
 from backhaul.checks.groups import few
@@ -67,7 +69,8 @@ def build(plan: Plan) -> Sheet:
         ((Text(YES, "helper", key=YES_KEY),), (Text(NO, "helper", key=NO_KEY),)),
     )
     runs = cable_runs(plan.evaluation)
-    kit = all_kit(plan.evaluation, runs)
+    orders = plan.orders or order_list(plan.evaluation)
+    kit = all_kit(plan.evaluation, runs, orders)
     index = SiteIndex(plan.evaluation, runs)
     cards = [
         Card(plan, sheet, number, name, index, site_readings(index, name))
@@ -151,7 +154,7 @@ def _write(card: Card, items: list[Item], runs: list[Run], bands: dict, helpers:
     for text in _cautions(card):
         sheet.row(Text(text, "card caution", sheet.width))
     write_connect(card, runs)
-    write_splices(card)
+    write_splices(card, sum(item.count for item in items if item.unit == SPLICE))
     write_equipment(card)
     write_energy(card)
     write_kit(card, items)
