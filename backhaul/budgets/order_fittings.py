@@ -25,6 +25,7 @@ PLUGS_AN_END, SPLICES_A_TRAY = 1, 12
 NOT_COUNTED = (
     "breakers, fuses and residual-current devices",
     "cabinets, masts, brackets and mounts",
+    "cords and plugs between a port and its protector",
     "panels, boxes, pigtail sets and adaptor plates at the ends of cable",
     "ducts, clamps and other fixings of cable",
     "glands and seals",

@@ -8,9 +8,11 @@ from collections import defaultdict
 
 import pytest
 from all_designs import DESIGNS
-from site_card_designs import SHEETS, card_words
+from site_card_designs import SHEETS, card_words, cards
 from small_designs import Typed, evaluated, rows
 
+from backhaul.book.plan import Plan
+from backhaul.book.sheets import order_list as order_sheet
 from backhaul.book.sheets.site_card_kit import all_kit
 from backhaul.budgets.cable_runs import cable_runs
 from backhaul.budgets.order_lines import METRE
@@ -127,3 +129,30 @@ def test_joints_that_order_lengths_force_are_brought_where_the_cable_begins(tmp_
     assert any(line.part == "splice of a joint" for line in order_list(evaluation).lines)
     _check(evaluation)
     assert "splice of a joint" in card_words(Typed(evaluation, *SHEETS).book, "hall")
+
+
+def test_what_is_said_of_readings_stays_with_a_card_that_is_alone_in_it(meeting):
+    """A page apart for one card saves none: no page holds but that."""
+    sheet = cards(Typed(meeting, *SHEETS).book)
+    said = [getattr(cell, "text", "") for row in sheet.rows for cell in row.cells]
+    apart = [text for text in said if "how each is read" in text]
+    assert len(apart) != 2  # one that points there and the title there
+    assert sum(text.startswith("Site card: hall") for text in said) == 1
+
+
+def test_what_no_row_tells_between_a_port_and_its_protector_is_said(tmp_path):
+    """The chain has no cord there: the list says that it does not count one."""
+    lines = (
+        "device switch-12-sfp site=hall",
+        "protector protector-copper-1g-out site=hall",
+        "copper cat6a-s-out site=hall to_site=hut length_m=40",
+        "protector protector-copper-1g-out site=hut",
+        "device camera-class3 site=hut",
+    )
+    evaluation = evaluated(tmp_path / "d", rows("p", *lines), sites=_SITES)
+    sheet = order_sheet.build(Plan(evaluation))
+    said = [getattr(cell, "text", "") for row in sheet.rows for cell in row.cells]
+    at = next(n for n, text in enumerate(said) if text.startswith("Not counted here"))
+    assert "between a port and its protector" in said[at + 1]
+    counts = {line.part: line.needed for line in order_list(evaluation).lines}
+    assert counts["plug-rj45-cat6a-s"] == 2  # of the run alone
