@@ -8,7 +8,7 @@ from collections import defaultdict
 
 import pytest
 from all_designs import DESIGNS
-from site_card_designs import SHEETS, card_words, cards
+from site_card_designs import SHEETS, card_words
 from small_designs import Typed, evaluated, rows
 
 from backhaul.book.plan import Plan
@@ -129,15 +129,6 @@ def test_joints_that_order_lengths_force_are_brought_where_the_cable_begins(tmp_
     assert any(line.part == "splice of a joint" for line in order_list(evaluation).lines)
     _check(evaluation)
     assert "splice of a joint" in card_words(Typed(evaluation, *SHEETS).book, "hall")
-
-
-def test_what_is_said_of_readings_stays_with_a_card_that_is_alone_in_it(meeting):
-    """A page apart for one card saves none: no page holds but that."""
-    sheet = cards(Typed(meeting, *SHEETS).book)
-    said = [getattr(cell, "text", "") for row in sheet.rows for cell in row.cells]
-    apart = [text for text in said if "how each is read" in text]
-    assert len(apart) != 2  # one that points there and the title there
-    assert sum(text.startswith("Site card: hall") for text in said) == 1
 
 
 def test_what_no_row_tells_between_a_port_and_its_protector_is_said(tmp_path):
