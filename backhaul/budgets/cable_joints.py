@@ -12,6 +12,8 @@ from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
 from backhaul.path.network import Network
 
+#: Part of the splices that no row stands for.
+JOINT_SPLICE = "splice of a joint"
 #: What a line of splices counts.
 SPLICES = "where a cable ends, the strands in the light's way; at a joint of cable every strand"
 
@@ -104,7 +106,7 @@ def joint_lines(
         (
             WORK,
             {
-                "part": "splice of a joint",
+                "part": JOINT_SPLICE,
                 "unit": SPLICE,
                 "description": "Splices where lengths of a cable meet, every strand",
                 "note": "the order lengths force them; no row stands for them",

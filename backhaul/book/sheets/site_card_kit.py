@@ -17,6 +17,7 @@ from backhaul.budgets.order_lines import (
     PIECE,
     PROTECTORS,
     RADIOS,
+    SPLICE,
     WORK,
     OrderList,
 )
@@ -172,7 +173,7 @@ def _item_words(same: list[Item]) -> str:
     """Count and part; of runs their lengths, of extras what they are."""
     first = same[0]
     count = sum(item.count for item in same)
-    unit = "" if first.unit in ("piece", "run") else f" {first.unit}"
+    unit = "" if first.unit in (PIECE, SPLICE, "run") else f" {first.unit}"
     words = f"{count:g}{unit} × {first.part}"
     if first.group in ("cable", "cord"):
         words += f" ({_few([item.label for item in same])})"
@@ -194,18 +195,18 @@ def _pieces_of_run(evaluation: Any, run: Run) -> int:
 
 
 def _runs(evaluation: Any, runs: list[Run]) -> Iterator[Item]:
-    """Cords where they are; cables where they begin, and noted where they end."""
+    """Cords where they are; cables where they begin, and noted where they end.
+
+    Where one leads stands under Connect.
+    """
     for run in runs:
         sites = [end.site for end in run.ends]
         length = f"{run.row.length_m:g} m" if run.row.length_m is not None else "length not given"
         group = "cord" if run.is_made else "cable"
         label = run.row.label or ""
-        inside = sites[0] == sites[1]
-        where = length if inside else f"{length} to {sites[1]}"
-        yield _run_item(
-            run, sites[0], group, _pieces_of_run(evaluation, run), f"{label} {where}".strip()
-        )
-        if not inside:
+        words = f"{label} {length}".strip()
+        yield _run_item(run, sites[0], group, _pieces_of_run(evaluation, run), words)
+        if sites[0] != sites[1]:
             yield _run_item(run, sites[1], group, 0, f"{label} {length} from {sites[0]}".strip())
 
 

@@ -28,6 +28,7 @@ from backhaul.book.sheets.site_card_readings import write_how, write_readings
 from backhaul.book.sheets.site_card_verdict import rows_here, say_verdict
 from backhaul.book.sheets.site_card_water import lay_bands, write_band_tables
 from backhaul.book.us_sheet import sheet_of, take_over
+from backhaul.budgets.cable_joints import JOINT_SPLICE
 from backhaul.budgets.cable_runs import Run, cable_runs
 from backhaul.budgets.order_lines import SPLICE
 from backhaul.budgets.order_list import order_list
@@ -144,7 +145,9 @@ def _write(card: Card, items: list[Item], runs: list[Run], bands: dict, helpers:
     for text in _cautions(card):
         sheet.row(Text(text, "card caution", sheet.width))
     write_connect(card, runs)
-    write_splices(card, sum(item.count for item in items if item.unit == SPLICE))
+    # on the way of a cable: brought from here, spliced elsewhere
+    spliced = (item for item in items if item.unit == SPLICE and item.part != JOINT_SPLICE)
+    write_splices(card, sum(item.count for item in spliced))
     write_equipment(card)
     write_energy(card)
     write_kit(card, items)
