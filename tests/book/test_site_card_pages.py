@@ -21,7 +21,7 @@ def _card(title: str, pages: int) -> Laid:
     whole.page_breaks.extend(range(1, pages))
     without = Sheet("", "", COLUMNS, rows=rows)
     without.page_breaks.extend(range(1, pages - 1))
-    return Laid(title, whole, without, _row(_HOW))
+    return Laid(title, whole, without, (_row(_HOW), _row("drawing")))
 
 
 def _put(*cards: Laid) -> tuple[int, list[str]]:
@@ -45,5 +45,12 @@ def test_of_two_cards_it_saves_a_page_to_tell_it_apart():
 
 
 def test_no_card_takes_a_third_page_for_it():
-    pages, words = _put(_card("hall", 3))
-    assert words[:3] == ["hall 1", "hall 2", "Site cards: how each is read"] and pages == 3
+    plain = Laid("hut", Sheet("", "", COLUMNS, rows=[_row("hut 1")]))
+    pages, words = _put(_card("hall", 3), plain)
+    told = [
+        "Site cards: how each is read",
+        "hall",
+        _HOW,
+        "drawing",
+    ]  # behind the card, not at the end
+    assert words[:6] == ["hall 1", "hall 2", *told] and words[-1] == "hut 1" and pages == 4

@@ -19,16 +19,21 @@ _LINE_PT = 12.4
 #: Pages that a card takes at most.
 _MOST_PAGES = 2
 _HOW = "how each is read"
+_LAST_PAGE = f"{MEASURE}: {_HOW}, last page of the cards"
+_NEXT_PAGE = f"{MEASURE}: {_HOW}, next page"
 _ONE_LINE_PT = 15.0
 
 
 class Laid(NamedTuple):
-    """A card on its pages; where that saves one, without how readings are taken, and that row."""
+    """A card on its pages; where that saves one, without how readings are taken, and what is left out.
+
+    left_out: how readings are taken, then the drawing of the site where there is one.
+    """
 
     title: str
     whole: Sheet
     without: Sheet | None = None
-    how: Row | None = None
+    left_out: tuple[Row, ...] = ()
 
 
 def lay_out(pages: Sheet, card: Card) -> Laid:
@@ -56,20 +61,27 @@ def lay_out(pages: Sheet, card: Card) -> Laid:
         how = card.how_row - first
         without = _fewest(pages.name, card, [*map(_pointing, rows[:how])], shift)
         if len(without.page_breaks) < len(part.page_breaks):
-            return Laid(card.title, part, without, rows[how])
+            return Laid(card.title, part, without, tuple(rows[how:]))
     return Laid(card.title, part)
 
 
 def put_cards(pages: Sheet, laid: list[Laid]) -> None:
-    """Card after card; of one alone how readings are taken stays with it, since a page apart saves none."""
+    """Card after card; how readings are taken stands apart, at the end, where that saves a page.
+
+    For one card alone it saves none: it stays with the card, or on a page behind it with the drawing.
+    """
     apart = [card for card in laid if card.without]
-    if len(apart) == 1 and len(apart[0].whole.page_breaks) < _MOST_PAGES:
-        apart = []
+    is_alone = len(apart) == 1
     for card in laid:
-        part = card.without if card in apart and card.without else card.whole
+        is_kept = is_alone and len(card.whole.page_breaks) < _MOST_PAGES
+        part = card.whole if is_kept or card.without is None else card.without
+        rows = [*map(_on_next_page, part.rows)] if is_alone else part.rows
         pages.page_breaks.extend(len(pages.rows) + row for row in (0, *part.page_breaks))
-        pages.rows.extend(part.rows)
-    _write_apart(pages, [(card.title, card.how) for card in apart if card.how])
+        pages.rows.extend(rows)
+        if is_alone and part is card.without:
+            _write_apart(pages, [(card.title, card.left_out)])
+    if not is_alone:
+        _write_apart(pages, [(card.title, card.left_out[:1]) for card in apart])
 
 
 def _drawn_elsewhere(card: Card) -> str:
@@ -83,18 +95,26 @@ def _pointing(row: Row) -> Row:
     first = row.cells[0] if row.cells else None
     if not isinstance(first, Text) or (first.text, first.style) != (MEASURE, "heading"):
         return row
-    return row._replace(cells=(first._replace(text=f"{MEASURE}: {_HOW}, last page of the cards"),))
+    return row._replace(cells=(first._replace(text=_LAST_PAGE),))
 
 
-def _write_apart(pages: Sheet, apart: list[tuple[str, Row]]) -> None:
+def _on_next_page(row: Row) -> Row:
+    """The same where that stands on the page behind the card."""
+    first = row.cells[0] if row.cells else None
+    if not isinstance(first, Text) or first.text != _LAST_PAGE:
+        return row
+    return row._replace(cells=(first._replace(text=_NEXT_PAGE),))
+
+
+def _write_apart(pages: Sheet, apart: list[tuple[str, tuple[Row, ...]]]) -> None:
     """How readings are taken, of the cards that have no room for it."""
     if not apart:
         return
     pages.page_breaks.append(len(pages.rows))
     pages.rows.append(Row((Text(f"Site cards: {_HOW}", "title", len(COLUMNS)),)))
-    for title, row in apart:
+    for title, rows in apart:
         pages.rows.append(Row((Text(title, "heading", len(COLUMNS)),), HEADING_PT))
-        pages.rows.append(row)
+        pages.rows.extend(rows)
     pages.rows.append(Row((Text(f"{DEFERS.capitalize()}.", "card caution", len(COLUMNS)),)))
 
 
