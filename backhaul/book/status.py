@@ -325,7 +325,10 @@ def _warned(sheet: Sheet, glance: Sheet) -> None:
         for cell in row.cells
         if isinstance(cell, Verdict) and cell.key == "glance.verdict"
     )
-    fails = f'OR(ISERROR({{glance.verdict}}),{{glance.verdict}}="{FAIL}")'
+    # while the book asks for a new run, what was found last holds
+    failed = (FAIL, RUN_AGAIN) if verdict == FAIL else (FAIL,)
+    tests = ",".join(f'{{glance.verdict}}="{word}"' for word in failed)
+    fails = f"OR(ISERROR({{glance.verdict}}),{tests})"
     formula = f'IF({fails},"{DO_NOT_ORDER}","")'
     formula += f"&{text_literal(sheet.subtitle)}"
     value = (DO_NOT_ORDER if verdict == FAIL else "") + sheet.subtitle

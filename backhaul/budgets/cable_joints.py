@@ -5,13 +5,15 @@ from collections.abc import Callable, Iterator
 from typing import Any, NamedTuple
 
 from backhaul.budgets.cable_sections import splice_points
-from backhaul.budgets.order_lines import JOINTS, PIECE, SPLICE, TO_ORDER, WORK, Item, Place
+from backhaul.budgets.order_lines import JOINTS, PIECE, SPLICE, TO_ORDER, WORK, AtSite, Item, Place
 from backhaul.design.kinds import KINDS, LIGHT
 from backhaul.design.model import Segment
 from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL
 from backhaul.path.network import Network
 
+#: Part of the splices that no row stands for.
+JOINT_SPLICE = "splice of a joint"
 #: What a line of splices counts.
 SPLICES = "where a cable ends, the strands in the light's way; at a joint of cable every strand"
 
@@ -81,7 +83,14 @@ def _strands(runs: tuple[Segment, ...], catalog: Any) -> int:
     return int(min((strands for strands in known if strands), default=1))
 
 
-def joint_lines(joints: list[CableJoint]) -> Iterator[tuple[bool, list[CableJoint], dict]]:
+def site_of_joint(joint: CableJoint, network: Network) -> str | None:
+    """Where its row stands; of a joint without a row where its cable begins."""
+    return network.places[joint.row.id][0]
+
+
+def joint_lines(
+    joints: list[CableJoint], network: Network
+) -> Iterator[tuple[bool, list[CableJoint], dict]]:
     """Order lines of closures, and of splices that no row stands for: spared, joints, the line."""
     for section, what, amount in (
         (
@@ -97,7 +106,7 @@ def joint_lines(joints: list[CableJoint]) -> Iterator[tuple[bool, list[CableJoin
         (
             WORK,
             {
-                "part": "splice of a joint",
+                "part": JOINT_SPLICE,
                 "unit": SPLICE,
                 "description": "Splices where lengths of a cable meet, every strand",
                 "note": "the order lengths force them; no row stands for them",
@@ -112,7 +121,9 @@ def joint_lines(joints: list[CableJoint]) -> Iterator[tuple[bool, list[CableJoin
         for same in groups.values():
             line = what | {
                 "section": section,
-                "needed": sum(amount(joint) for joint in same),
+                "at_sites": tuple(
+                    AtSite(site_of_joint(joint, network), amount(joint)) for joint in same
+                ),
                 "source": "counted from the chain and the order lengths",
                 "basis": "computed",
             }

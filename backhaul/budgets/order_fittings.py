@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from math import ceil
 from typing import Any
 
-from backhaul.budgets.cable_joints import CableJoint
-from backhaul.budgets.order_lines import FITTINGS, PIECE, SPLICE, OrderLine, Place, Run
+from backhaul.budgets.cable_joints import CableJoint, site_of_joint
+from backhaul.budgets.order_lines import FITTINGS, PIECE, SPLICE, AtSite, OrderLine, Place, Run
 from backhaul.budgets.orders import is_cord
+from backhaul.path.network import Network
 
 #: Parts of hardware.csv that are counted.
 PLUG, SCREENED_PLUG, SLEEVE, TRAY = (
@@ -19,11 +20,12 @@ PLUG, SCREENED_PLUG, SLEEVE, TRAY = (
     "sleeve-splice-60mm",
     "tray-splice-12",
 )
-PLUGS_A_RUN, SPLICES_A_TRAY = 2, 12
+PLUGS_AN_END, SPLICES_A_TRAY = 1, 12
 #: Said on the list, since nobody can count it from the chain: what the place asks for.
 NOT_COUNTED = (
     "breakers, fuses and residual-current devices",
     "cabinets, masts, brackets and mounts",
+    "cords and plugs between a port and its protector",
     "panels, boxes, pigtail sets and adaptor plates at the ends of cable",
     "ducts, clamps and other fixings of cable",
     "glands and seals",
@@ -39,9 +41,10 @@ def fittings(
     runs: list[tuple[str, Any, Run]],
     lines: list[OrderLine],
     joints: list[CableJoint],
+    network: Network,
     catalog: Any,
-) -> Iterator[tuple[str, str, float, tuple[Place, ...], str]]:
-    """Part, provider, count, places and why: a plug at both ends of a run, a sleeve a splice.
+) -> Iterator[tuple[str, str, tuple[AtSite, ...], tuple[Place, ...], str]]:
+    """Part, provider, counts by site, places and why: a plug at both ends of a run, a sleeve a splice.
 
     A cord has its plugs. Common practice: two plugs a run, a tray for twelve splices in a closure.
     """
@@ -51,7 +54,10 @@ def fittings(
             plugs[SCREENED_PLUG if record.screened else PLUG, run.by].append(run)
     for (part, by), same in plugs.items():
         places = tuple(run.place for run in same)
-        yield part, by, PLUGS_A_RUN * len(same), places, "two a run, or jacks where it ends on them"
+        at_sites = tuple(
+            AtSite(site, PLUGS_AN_END) for run in same for site in network.places[run.row.id]
+        )
+        yield part, by, at_sites, places, "two a run, or jacks where it ends on them"
     splices: dict[str, list[OrderLine]] = defaultdict(list)
     for line in lines:
         joint = catalog.joints.get(line.part)
@@ -59,18 +65,20 @@ def fittings(
             splices[line.by].append(line)
     for by, found in splices.items():
         places = tuple(place for line in found for place in line.places)
-        yield SLEEVE, by, sum(line.needed for line in found), places, "one a fusion splice"
-    trays: dict[str, int] = defaultdict(int)
+        sleeves = tuple(at for line in found for at in line.at_sites)
+        yield SLEEVE, by, sleeves, places, "one a fusion splice"
+    trays: dict[str, list[AtSite]] = defaultdict(list)
     for joint in joints:
-        trays[joint.row.by or ""] += joint.count * ceil(joint.strands / SPLICES_A_TRAY)
-    for by, count in trays.items():
+        count = joint.count * ceil(joint.strands / SPLICES_A_TRAY)
         if count:
-            yield TRAY, by, count, (), "in closures; those of panels and boxes apart"
+            trays[joint.row.by or ""].append(AtSite(site_of_joint(joint, network), count))
+    for by, counts in trays.items():
+        yield TRAY, by, tuple(counts), (), "in closures; those of panels and boxes apart"
 
 
 def fitting_line(found: tuple, catalog: Any) -> dict[str, Any]:
     """The order line of a fitting as keywords."""
-    part, by, count, places, note = found
+    part, by, at_sites, places, note = found
     record = catalog.hardware[part]
     return {
         "section": FITTINGS,
@@ -78,7 +86,7 @@ def fitting_line(found: tuple, catalog: Any) -> dict[str, Any]:
         "part": part,
         "description": record.description or "",
         "by": by,
-        "needed": count,
+        "at_sites": at_sites,
         "unit": PIECE,
         "spared": True,
         "places": places,

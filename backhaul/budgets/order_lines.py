@@ -62,6 +62,13 @@ class Place(NamedTuple):
     name: str = ""
 
 
+class AtSite(NamedTuple):
+    """How many of a line one site takes; of a joint of cable the site at which the cable begins."""
+
+    site: str | None
+    count: float
+
+
 class Item(NamedTuple):
     """Pieces of one part at one place."""
 
@@ -74,6 +81,11 @@ class Item(NamedTuple):
     spared: bool
     place: Place
     note: str = ""
+
+    @property
+    def at_site(self) -> AtSite:
+        """The count, where it is needed."""
+        return AtSite(self.place.sites[0] if self.place.sites else None, self.count)
 
 
 class Run(NamedTuple):
@@ -114,6 +126,8 @@ class OrderLine(NamedTuple):
     runs: tuple[Run, ...] = ()
     #: order lengths that all runs of a cable are cut from [m]
     shared_m: tuple[float, ...] = ()
+    #: what adds up to `needed`; none of runs
+    at_sites: tuple[AtSite, ...] = ()
 
     @property
     def is_shared(self) -> bool:

@@ -34,6 +34,7 @@ from backhaul.budgets.order_lines import (
     SPLICE,
     TO_ORDER,
     WORK,
+    AtSite,
     Item,
     OrderLine,
     OrderList,
@@ -161,8 +162,8 @@ class _Counter:
         )
 
     def _joint_lines(self, joints: list[CableJoint]) -> Iterator[OrderLine]:
-        for spared, same, rest in joint_lines(joints):
-            places = tuple(self._place(list(joint.runs)) for joint in same)
+        for spared, same, rest in joint_lines(joints, self.network):
+            places = tuple(self._place([joint.row]) for joint in same)
             by = same[0].row.by or TO_ORDER
             yield self._line(spared=spared, by=by, places=places, family="", **rest)
 
@@ -209,7 +210,7 @@ class _Counter:
                 part=first.record.part,
                 description=first.record.description or "",
                 by=first.by,
-                needed=sum(item.count for item in same),
+                at_sites=tuple(item.at_site for item in same),
                 unit=first.unit,
                 spared=first.spared,
                 places=tuple(item.place for item in same),
@@ -218,7 +219,9 @@ class _Counter:
                 note=first.note,
             )
 
-    def _line(self, *, needed, spared, by, **rest) -> OrderLine:
+    def _line(self, *, needed=None, spared, by, **rest) -> OrderLine:
+        if needed is None:
+            needed = sum(at.count for at in rest["at_sites"])
         spared = spared and by == TO_ORDER
         spares = int(spare_pieces(needed=needed, spare_percent=self.spare_percent)) if spared else 0
         ordered = rest.pop("to_order", None)
@@ -291,17 +294,23 @@ class _Counter:
                 unit=PIECE,
                 spared=True,
                 description="Pigtail or field plug for a bare end of cable",
-                needed=sum(need.count for need in needs),
-                places=tuple(self._place(self.rows[row_key(need.run)]) for need in needs),
+                at_sites=tuple(AtSite(self._end_site(need), need.count) for need in needs),
+                places=tuple(
+                    self._place(self.rows[row_key(need.run)], (self._end_site(need),))
+                    for need in needs
+                ),
                 source="counted from the chain",
                 basis="computed",
                 note="strands in use only; a pigtail takes a splice",
             )
 
+    def _end_site(self, need: TerminationNeed) -> str | None:
+        return self.network.places[need.run.id][need.end]
+
     def _fittings(self, runs, lines, joints) -> Iterator[OrderLine]:
         """Small parts that the chain implies; where an extra names the part, that counts."""
         told = {line.part for line in lines if line.section == EXTRAS}
-        for found in fittings(runs, lines, joints, self.catalog):
+        for found in fittings(runs, lines, joints, self.network, self.catalog):
             if found[0] not in told:
                 yield self._line(**fitting_line(found, self.catalog))
 
@@ -311,7 +320,11 @@ class _Counter:
             what = (extra.part or "", extra.description or "", (extra.unit or "").strip())
             groups[(*what, extra.by or TO_ORDER)].append(extra)
         for (part, description, unit, by), extras in groups.items():
-            count = sum(1 if extra.count is None else extra.count for extra in extras)
+            at_sites = tuple(
+                AtSite(extra.site or None, 1 if extra.count is None else extra.count)
+                for extra in extras
+            )
+            count = sum(at.count for at in at_sites)
             is_piece = unit.lower() in _PIECE_UNITS and count == int(count)
             yield self._line(
                 section=EXTRAS,
@@ -320,7 +333,7 @@ class _Counter:
                 by=by,
                 description=description,
                 unit=unit or PIECE,
-                needed=count,
+                at_sites=at_sites,
                 spared=is_piece and not is_structure(part, description),
                 places=tuple(Place((), (e.site,) if e.site else ()) for e in extras),
                 source="extras of the design",

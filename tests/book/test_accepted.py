@@ -171,3 +171,24 @@ def test_in_the_book_both_directions_compare_with_what_is_accepted(beside, tmp_p
     worse = book.type_in({length: float(LONG) + 600})
     assert "thin" in [worse.of(key) for key in ways]
     assert worse.of("chain.p.verdict") == "thin"
+
+
+@pytest.mark.parametrize("design", DESIGNS, ids=lambda path: path.name)
+def test_at_a_glance_tells_how_much_is_accepted_by_whom_and_where(design, tmp_path):
+    evaluation = backhaul.api.evaluate(backhaul.api.read_design(accepted(design, tmp_path)))
+    book = agreement.Recalculated(evaluation)
+    count = sum(finding.accepted is not None for finding in evaluation.findings)
+    sheets = {sheet.name: sheet for sheet in book.book.sheets}
+    glance = [cell for row in sheets["At a glance"].rows for cell in row.cells]
+    words = " ".join(str(getattr(cell, "text", getattr(cell, "value", cell))) for cell in glance)
+    assert count and f", {count} accepted" in words and "by A. Engineer" in words
+    for said in ("no margin is thin", "nothing is thin"):
+        assert said not in words and said not in str(book.of("glance.sentence"))
+    (link,) = (cell for cell in glance if getattr(cell, "text", "") == f"{count} accepted")
+    place = next(
+        number
+        for number, row in enumerate(sheets["Open points"].rows)
+        if any(getattr(cell, "key", "") == link.to for cell in row.cells)
+    )
+    listed = sheets["Open points"].rows[place + 1 : place + 1 + count]
+    assert all("A. Engineer" in str(row.cells[-1]) for row in listed)

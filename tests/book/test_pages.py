@@ -95,8 +95,8 @@ def test_a_card_takes_two_pages_at_most(book):
     assert len(_pages(sheet)) == len(titles)  # no page of a card flows over
 
 
-def test_how_a_reading_is_taken_stands_with_it_or_on_the_last_page(book):
-    """Once a card: on it, or, where that would take it one page more, after the cards."""
+def test_how_a_reading_is_taken_stands_with_it_or_on_a_page_that_it_names(book):
+    """Once a card: on it, or, where that would take it one page more, behind it or after the cards."""
     made, _ = book
     sheet = next(sheet for sheet in made.sheets if sheet.name == "Site cards")
     cells = [
@@ -115,6 +115,9 @@ def test_how_a_reading_is_taken_stands_with_it_or_on_the_last_page(book):
     last = [place for place, cell in enumerate(cells) if cell.text.startswith("Site cards: ")]
     assert len(taken) == len(measured) and len(last) == bool(pointing)
     after = cells[last[0] :] if last else []
+    next_card = [n for n, cell in enumerate(after) if cell.text.startswith("Site card: ")]
+    after = after[: next_card[0]] if next_card else after
+    assert bool(next_card) == any("next page" in text for text in pointing)
     assert len([cell for cell in taken if cell in after]) == len(pointing)
 
 

@@ -14,6 +14,7 @@ from small_designs import SITES, Typed, evaluated, rows
 
 from backhaul.book.sheets.site_card_kit import all_kit
 from backhaul.budgets.cable_runs import cable_runs
+from backhaul.budgets.order_list import order_list
 from backhaul.checks.safety import CAUTIONS, DEFERS
 from backhaul.spreadsheet.cells import Number, Text, Verdict
 
@@ -26,9 +27,10 @@ def reservoir(tmp_path_factory):
 
 def test_kit_by_hand(reservoir):
     evaluation = reservoir[0]
-    kit = all_kit(evaluation, cable_runs(evaluation))
+    kit = all_kit(evaluation, cable_runs(evaluation), order_list(evaluation))
     found = {site: {item.part: item.count for item in items} for site, items in kit.items()}
-    # two strands: a pair on each, two splices on each, a plug on each bare strand
+    # two strands: a pair on each, two splices on each, a plug on each bare strand;
+    # a sleeve a splice, a plug on each end of a copper run
     assert found["works"] == {
         "switch-12-sfp": 1,
         "1000base-lx10": 1,
@@ -44,6 +46,8 @@ def test_kit_by_hand(reservoir):
         "cord-os2-lcupc-scapc": 1,
         "sc-apc": 2,
         "fusion-splice": 4,
+        "sleeve-splice-60mm": 4,
+        "plug-rj45-cat6a-s": 1,
         "plug SC/APC": 2,
         "os2-12": 0,
         "radio-5ghz-he-int": 1,
@@ -52,7 +56,12 @@ def test_kit_by_hand(reservoir):
         "2.5mm2-out": 1,
     }
     assert sum(item.count for item in kit["crest"] if item.part == "protector-copper-1g-out") == 2
-    assert found["tower"] == {"radio-5ghz-he-int": 1, "camera-class3": 1, "cat6a-s-out": 1}
+    assert found["tower"] == {
+        "radio-5ghz-he-int": 1,
+        "camera-class3": 1,
+        "cat6a-s-out": 1,
+        "plug-rj45-cat6a-s": 1,
+    }
 
 
 def test_extras_are_brought_to_their_site(tmp_path):

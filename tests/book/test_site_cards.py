@@ -95,13 +95,17 @@ def test_each_card_begins_a_page(name):
 def test_each_page_of_a_card_names_the_site_and_defers(name):
     sheet, site = cards(demo(name)[1].book), ""
     assert sheet.page_breaks
-    for number in sorted(sheet.page_breaks):
+    ends = [*sorted(sheet.page_breaks)[1:], len(sheet.rows)]
+    for number, end in zip(sorted(sheet.page_breaks), ends, strict=True):
         text = sheet.rows[number].cells[0].text
         if text.startswith("Site card: "):
             site = text.partition(": ")[2]
-        elif text.startswith("Site cards: "):  # how readings are taken, after all cards
-            assert number == max(sheet.page_breaks)
-            assert DEFERS in sheet.rows[-1].cells[0].text.lower()
+        elif text.startswith(
+            "Site cards: "
+        ):  # how readings are taken, behind its card or after all
+            named = sheet.rows[number + 1].cells[0].text
+            assert end == len(sheet.rows) or named == site
+            assert DEFERS in sheet.rows[end - 1].cells[0].text.lower()
         else:
             assert text.startswith(f"Site card, continued: {site}.")
             assert DEFERS.capitalize() in text

@@ -49,7 +49,7 @@ ALLOWED = (
 )
 METRIC = re.compile(
     r"\d ?(?:k?m|mm[²2]?|cm)(?![\w/²³·^])|(?:^|, |\[|\()(?:k?m|mm²?|°C)(?:\]|$|\))|°[Cc]|ohm/km|m/s|"
-    r"\b\d+ K\b|\b[a-z]\w*_m\b|\bkN|\bmetres?\b"
+    r"\bin (?:k?m|mm)\b(?![/²³])|\b\d+ K\b|\b[a-z]\w*_m\b|\bkN|\bmetres?\b"
 )
 
 

@@ -12,6 +12,7 @@ from backhaul.book.keys import safe
 from backhaul.book.plan import MarginBar, Plan
 from backhaul.book.sheets.glance_answer import RUN_AGAIN, write_answer
 from backhaul.book.sheets.glance_order import write_depends, write_order
+from backhaul.book.sheets.open_points import ACCEPTED_KEY, accepted_of
 from backhaul.book.sheets.page_fit import PAGE_HEIGHT_PT, page_room_pt, row_heights_pt
 from backhaul.book.sheets.page_flow import Part, flow
 from backhaul.book.status import LINK_ROWS, LINKS_KEY
@@ -291,7 +292,9 @@ def _margins(plan: Plan, sheet: Sheet, shown: list[MarginBar]) -> VerdictBars:
 
 def _settle(plan: Plan, sheet: Sheet, most: int) -> None:
     groups = causes(plan.evaluation.findings)
-    sheet.heading("First on Open points" if groups else "Open points: nothing")
+    accepted = accepted_of(plan.evaluation)
+    nothing = "Open points: nothing that is not accepted" if accepted else "Open points: nothing"
+    sheet.heading("First on Open points" if groups else nothing)
     for group in groups[:most]:
         finding = group.head
         paths = few(group.paths)
@@ -304,6 +307,12 @@ def _settle(plan: Plan, sheet: Sheet, most: int) -> None:
     if len(groups) > most:
         rest = sum(group.count for group in groups[most:])
         sheet.say(f"and {rest} more on Open points", "muted")
+    if accepted:
+        who = few(finding.accepted.by for finding in accepted if finding.accepted)
+        sheet.row(
+            Link(f"{len(accepted)} accepted", ACCEPTED_KEY),
+            Text(f"by {who}: where and why stands on Open points", span=sheet.width - 1),
+        )
 
 
 def _cautions(plan: Plan, sheet: Sheet) -> None:

@@ -6,7 +6,7 @@ from backhaul.book.inputs import row_key
 from backhaul.book.plan import Plan
 from backhaul.book.sheets.order_pages import fit_sections
 from backhaul.book.sheets.path_result import PathResult, lay_path_cells
-from backhaul.book.us_sheet import sheet_of
+from backhaul.book.us_sheet import lengths_of, sheet_of
 from backhaul.findings import FAIL, PASS, THIN
 from backhaul.path.links import FEED, LinkUse
 from backhaul.spreadsheet.cells import Calc, Head, Link, Number, SheetCell, Text, Verdict
@@ -41,8 +41,8 @@ def build(plan: Plan) -> Sheet:
         "Chain",
         "Chain",
         _COLUMNS,
-        subtitle="Segments in the order in which the signal meets them; lengths in m, rates and loads in "
-        "Mb/s. Up runs from the last site "
+        subtitle="Segments in the order in which the signal meets them; lengths in "
+        f"{lengths_of(plan.evaluation.design).unit}, rates and loads in Mb/s. Up runs from the last site "
         "to the first. Load is what all paths together send over a link. The verdict of a row is that "
         "of the last run, a dash where the row is sound and its link fails; those below the rows are live.",
     )

@@ -4,6 +4,7 @@ from collections import Counter
 
 from backhaul.book.keys import safe
 from backhaul.book.plan import Plan
+from backhaul.book.sheets.open_points import accepted_of
 from backhaul.book.status import RUN_AGAIN
 from backhaul.checks.groups import causes
 from backhaul.findings import FAIL, PASS, THIN, worst
@@ -16,6 +17,8 @@ SENTENCES = {
     THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
     FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
 }
+#: In place of the words for pass where somebody answers for what is thin.
+ACCEPTED_SENTENCE = "Nothing fails; somebody answers for what is thin: the list can be ordered."
 #: Where the book itself does not stand, in the order of weight: count, answer, words and place.
 NOT_STANDING = (
     ("status.wrong", ANSWERS[FAIL], "Not yet: a typed cell cannot be used", "status.wrong_at"),
@@ -36,6 +39,9 @@ def write_answer(plan: Plan, sheet: Sheet) -> None:
     verdict = _worst_of_paths(list(plan.path_verdicts)) if parts else f'"{word}"'
     if loose != PASS and parts:
         verdict = f'IF({verdict}="{FAIL}","{FAIL}","{loose}")' if loose == THIN else f'"{loose}"'
+    verdict = f'IF({{status.stale}}>0,"{RUN_AGAIN}",{verdict})'
+    accepted = accepted_of(plan.evaluation)
+    sentences = SENTENCES | ({PASS: ACCEPTED_SENTENCE} if accepted else {})
     sheet.blank()
     sheet.row(
         Text("Can it be ordered?", "lead", 2),
@@ -48,8 +54,8 @@ def write_answer(plan: Plan, sheet: Sheet) -> None:
         ),
         Calc(
             "glance.sentence",
-            _standing(_choose("{glance.verdict}", SENTENCES), said=True),
-            SENTENCES[word],
+            _standing(_choose("{glance.verdict}", sentences), said=True),
+            sentences[word],
             style="calc lead",
             span=5,
         ),
@@ -59,6 +65,7 @@ def write_answer(plan: Plan, sheet: Sheet) -> None:
     for group in causes(plan.evaluation.findings):
         counts[group.severity] += group.count
     words = f"{counts[FAIL]} fail, {counts[THIN]} thin (works, with less reserve than is wanted)"
+    words += f", {len(accepted)} accepted" if accepted else ""
     sheet.row(
         Text("Verdict of the whole design", "text", 2),
         Verdict(word, formula=verdict, key="glance.verdict", span=2),

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from backhaul.book.plan import Plan
 from backhaul.book.us_sheet import sheet_of
 from backhaul.checks.groups import causes, few, takes_down
+from backhaul.checks.results import Results
 from backhaul.findings import CAUTION, NOTE, Finding
 from backhaul.spreadsheet.cells import Head, Link, Number, SheetCell, Text, Verdict
 from backhaul.spreadsheet.grid import Sheet
@@ -22,6 +23,8 @@ _HEAD = (
     "What would settle it",
 )
 _DIGITS = 4
+#: Of the cell over what is accepted.
+ACCEPTED_KEY = "open.accepted"
 #: Characters of a link at most: not every program wraps one.
 _LINKED = 13
 
@@ -40,14 +43,20 @@ def build(plan: Plan) -> Sheet:
     findings = plan.evaluation.findings
     groups = causes(findings)
     if not groups:
-        sheet.say("Nothing fails and nothing is thin.")
+        is_accepted = bool(accepted_of(plan.evaluation))
+        sheet.say(
+            "Nothing fails; what is thin is accepted, below."
+            if is_accepted
+            else "Nothing fails and nothing is thin."
+        )
     for group in groups:
         takes = takes_down(group)
         found = f"{group.message}. Takes down: {takes}" if takes else group.message
         sheet.row(*_cells(plan, group.places, group.severity, found)[:-1], group.remedy)
-    accepted = [finding for finding in findings if finding.accepted]
+    accepted = accepted_of(plan.evaluation)
     if accepted:
-        sheet.say("Accepted: somebody answers for it", "heading")
+        title = "Accepted: somebody answers for it"
+        sheet.row(Text(title, "heading", sheet.width, ACCEPTED_KEY))
         for finding in accepted:
             by, date, reason, _ = finding.accepted
             who = f"{', '.join(filter(None, (by, date)))}: {reason}"
@@ -61,6 +70,11 @@ def build(plan: Plan) -> Sheet:
     sheet.filtered = (head, max(head + 1, len(sheet.rows)))
     plan.open_points = sheet
     return sheet
+
+
+def accepted_of(evaluation: Results) -> list[Finding]:
+    """Findings that somebody answers for."""
+    return [finding for finding in evaluation.findings if finding.accepted]
 
 
 def alike(findings: Iterable[Finding]) -> list[list[Finding]]:

@@ -10,6 +10,7 @@ from backhaul.book.sheets.site_card import COLUMNS, Card, row_words
 from backhaul.budgets.cable_runs import Run, Use, joint_text, port_text
 from backhaul.budgets.terminations import strand_name, strands_needed
 from backhaul.design.kinds import KINDS
+from backhaul.path.equipment import row_key
 from backhaul.path.links import OPTICAL, Link
 from backhaul.spreadsheet.cells import Head, Text, ToFill
 from backhaul.spreadsheet.grid import Row, Sheet
@@ -20,6 +21,8 @@ from backhaul.wording import each_once
 _SPANS = ((1, 2, 4, 2, 3), (1, 2, 3, 2, 4), (1, 1, 4, 2, 4), (1, 1, 4, 1, 5), (1, 1, 3, 1, 6))
 _WIRED_SPANS = ((1, 3, 5, 0, 3), (1, 2, 5, 0, 4), (1, 2, 4, 0, 5))
 _BETWEEN = " – "
+#: What the splices are that no link runs through.
+_EVERY_STRAND = "where lengths of cable meet, every strand, colour to colour where nothing is named"
 #: From this column on words stand apart from what is left of them.
 _APART_FROM = 2
 
@@ -148,30 +151,33 @@ def _coloured(name: str) -> str:
     return f"{name} {shade}" if shade else name
 
 
-def write_splices(card: Card) -> None:
-    """Strand to strand of every splice that is made here."""
+def write_splices(card: Card, count: float) -> None:
+    """Strand to strand of every splice of a link; of `count`, all of the site, how many more."""
     rows = [
         (link, place)
         for link in card.evaluation.network.links[OPTICAL]
         for place, row in enumerate(link.rows)
         if KINDS[row.kind].divides_run and card.evaluation.network.places[row.id][0] == card.name
     ]
-    if not rows:
+    if not rows and not count:
         return
     heads = ("Splice", "From", "To", "Loss read, dB", "Of path")
     made: list[tuple[str, ...]] = []
+    in_use: dict[tuple, int] = {}
     for link, place in rows:
         row = link.rows[place]
-        count = strands_needed(link, card.evaluation.catalog)
+        strands = strands_needed(link, card.evaluation.catalog)
+        splices = strands * (1 if row.count is None else row.count)
+        in_use[row_key(row)] = max(in_use.get(row_key(row), 0), splices)
         made += [
             (
                 _noted(joint_text(row), row),
-                _side(link, place, -1, strand, count),
-                _side(link, place, 1, strand, count),
+                _side(link, place, -1, strand, strands),
+                _side(link, place, 1, strand, strands),
                 "",
-                _user(link, strand, count),
+                _user(link, strand, strands),
             )
-            for strand in range(count)
+            for strand in range(strands)
         ]
     spans = _lowest([heads, *made], _SPANS)
     title = "Splice (colours by TIA-598, to be confirmed)"
@@ -180,6 +186,10 @@ def write_splices(card: Card) -> None:
         cells = _cells(words, "card text", spans)
         cells[3] = ToFill(style="card fill", span=cells[3].span)
         card.sheet.row(*cells)
+    more = count - sum(in_use.values())
+    if more > 0:
+        words = f"{more:g}{' more' if made else ''}: {_EVERY_STRAND}"
+        card.sheet.row(Text(words, "card text", len(COLUMNS)))
 
 
 def _side(link: Link, place: int, step: int, strand: int, count: int) -> str:

@@ -6,17 +6,28 @@ from typing import Any, NamedTuple
 
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.budgets.cable_runs import Run
-from backhaul.budgets.order_terminals import Terminal, add_terminals
+from backhaul.budgets.order_lines import (
+    ANTENNAS,
+    DEVICES,
+    EXTRAS,
+    FITTINGS,
+    JOINTS,
+    OPTICS,
+    PAIR,
+    PIECE,
+    PROTECTORS,
+    RADIOS,
+    SPLICE,
+    WORK,
+    OrderList,
+)
 from backhaul.budgets.orders import pieces_of
-from backhaul.budgets.site_index import site_of
 from backhaul.budgets.site_reading import SERIAL
 from backhaul.budgets.site_supply import site_volts
-from backhaul.budgets.terminations import strands_needed, terminations_to_fit
+from backhaul.budgets.terminations import strands_needed
 from backhaul.design.kinds import AIR, KINDS
-from backhaul.design.model import Segment
 from backhaul.figures.power_terms import AC, DC
-from backhaul.path.equipment import Equipment, row_key
-from backhaul.path.links import OPTICAL
+from backhaul.path.equipment import Equipment
 from backhaul.spreadsheet.cells import Head, SheetCell, Text, ToFill
 from backhaul.wording import each_once
 
@@ -54,21 +65,31 @@ _GROUPS = (
     "protector",
     "joint",
     "plug",
+    "fitting",
     "cord",
     "cable",
     "extra",
 )
+#: Group of a line of the order list, by its section.
+_GROUP = {
+    DEVICES: "device",
+    OPTICS: "optic",
+    RADIOS: "radio",
+    ANTENNAS: "antenna",
+    PROTECTORS: "protector",
+    JOINTS: "joint",
+    WORK: "joint",
+    FITTINGS: "fitting",
+    EXTRAS: "extra",
+}
 
 
-def all_kit(evaluation: Any, runs: list[Run]) -> dict[str | None, list[Item]]:
-    """What every site takes."""
+def all_kit(evaluation: Any, runs: list[Run], orders: OrderList) -> dict[str | None, list[Item]]:
+    """What every site takes; the counts are those of the order list."""
     found: dict[str | None, list[Item]] = defaultdict(list)
     for item in (
-        *_pieces(evaluation),
-        *_terminals(evaluation),
+        *_counted(orders),
         *_runs(evaluation, runs),
-        *_plugs(evaluation),
-        *_extras(evaluation),
     ):
         found[item.site].append(item)
     return found
@@ -155,7 +176,7 @@ def _item_words(same: list[Item]) -> str:
     """Count and part; of runs their lengths, of extras what they are."""
     first = same[0]
     count = sum(item.count for item in same)
-    unit = "" if first.unit in ("piece", "run") else f" {first.unit}"
+    unit = "" if first.unit in (PIECE, SPLICE, "run") else f" {first.unit}"
     words = f"{count:g}{unit} × {first.part}"
     if first.group in ("cable", "cord"):
         words += f" ({_few([item.label for item in same])})"
@@ -171,86 +192,24 @@ def _few(labels: list[str]) -> str:
     return each_once(names[:MOST_LABELS]) + (f" and {rest} more" if rest > 0 else "")
 
 
-def _once(evaluation: Any) -> Iterator[tuple[tuple, Segment]]:
-    """The first row of every thing."""
-    seen = set()
-    for row in evaluation.design.segments:
-        key = row_key(row)
-        if key not in seen:
-            seen.add(key)
-            yield key, row
-
-
-def _pieces(evaluation: Any) -> Iterator[Item]:
-    strands: dict[tuple, int] = {}
-    for link in evaluation.network.links[OPTICAL]:
-        for row in link.rows[1:-1]:
-            key = row_key(row)
-            strands[key] = max(strands.get(key, 1), strands_needed(link, evaluation.catalog))
-    for key, row in _once(evaluation):
-        kind = KINDS[row.kind]
-        if kind.is_run or kind.medium == AIR:
-            continue
-        record = getattr(evaluation.catalog, kind.families[0])[row.part]
-        count, note, unit = 1, "", "piece"
-        if kind.per_strand:
-            count = (1 if row.count is None else row.count) * strands.get(key, 1)
-            unit = "splice" if kind.divides_run else "piece"
-            note = "all strands in use"
-        group = {"device": "device", "optic": "optic", "protector": "protector"}.get(
-            row.kind, "joint"
-        )
-        yield Item(
-            evaluation.network.places[row.id][0],
-            group,
-            row.part,
-            record.description or "",
-            count,
-            unit,
-            row.label or "",
-            row.by or _TO_ORDER,
-            note,
-        )
-
-
-def _terminals(evaluation: Any) -> Iterator[Item]:
-    """Terminals of hops, and their antennas; that of a hub once."""
-    hops: dict[tuple, list[Segment]] = defaultdict(list)
-    for row in evaluation.design.segments:
-        if KINDS[row.kind].medium == AIR:
-            hops[row_key(row)].append(row)
-    found: dict[tuple, Terminal] = {}
-    for rows in hops.values():
-        add_terminals(rows, evaluation.catalog, found)
-    for equipment in evaluation.network.all_equipment.values():
-        if KINDS[equipment.segment.kind].medium != AIR:
-            continue
-        terminal, site = found[equipment.key], site_of(evaluation, equipment)
-        label, antenna = equipment.label or "", evaluation.catalog.antennas.get(terminal.antenna)
-        for group, record in (("radio", equipment.record), ("antenna", antenna)):
-            if record is not None:
-                what = record.description or ""
-                yield Item(site, group, record.part, what, 1, "piece", label, terminal.by)
-
-
 def _pieces_of_run(evaluation: Any, run: Run) -> int:
     strands = (strands_needed(use.link, evaluation.catalog) for use in run.uses if run.is_fiber)
     return pieces_of(run.record, max(strands, default=1))
 
 
 def _runs(evaluation: Any, runs: list[Run]) -> Iterator[Item]:
-    """Cords where they are; cables where they begin, and noted where they end."""
+    """Cords where they are; cables where they begin, and noted where they end.
+
+    Where one leads stands under Connect.
+    """
     for run in runs:
         sites = [end.site for end in run.ends]
         length = f"{run.row.length_m:g} m" if run.row.length_m is not None else "length not given"
         group = "cord" if run.is_made else "cable"
         label = run.row.label or ""
-        inside = sites[0] == sites[1]
-        where = length if inside else f"{length} to {sites[1]}"
-        yield _run_item(
-            run, sites[0], group, _pieces_of_run(evaluation, run), f"{label} {where}".strip()
-        )
-        if not inside:
+        words = f"{label} {length}".strip()
+        yield _run_item(run, sites[0], group, _pieces_of_run(evaluation, run), words)
+        if sites[0] != sites[1]:
             yield _run_item(run, sites[1], group, 0, f"{label} {length} from {sites[0]}".strip())
 
 
@@ -269,32 +228,19 @@ def _run_item(run: Run, site: str | None, group: str, count: int, label: str) ->
     )
 
 
-def _plugs(evaluation: Any) -> Iterator[Item]:
-    network = evaluation.network
-    for need in terminations_to_fit(network, evaluation.catalog):
-        yield Item(
-            network.places[need.run.id][need.end],
-            "plug",
-            f"plug {need.termination}",
-            "Pigtail or field plug for a bare end of cable",
-            need.count,
-            "piece",
-            need.run.label or "",
-            need.run.by or _TO_ORDER,
-            "strands in use",
-        )
-
-
-def _extras(evaluation: Any) -> Iterator[Item]:
-    for extra in evaluation.design.extras:
-        yield Item(
-            extra.site or None,
-            "extra",
-            extra.part or "",
-            extra.description or "",
-            1 if extra.count is None else extra.count,
-            extra.unit or "piece",
-            "",
-            extra.by or _TO_ORDER,
-            extra.note or "",
-        )
+def _counted(orders: OrderList) -> Iterator[Item]:
+    """What is no run, as the order list counts it for every site."""
+    for line in orders.lines:
+        for at in line.at_sites:
+            yield Item(
+                at.site,
+                "plug"
+                if line.section == JOINTS and line.part.startswith("plug ")
+                else _GROUP[line.section],
+                line.part,
+                line.description,
+                at.count,
+                PIECE if line.unit == PAIR else line.unit,
+                "",
+                line.by,
+            )
