@@ -4,8 +4,7 @@ not follow, and errors of its cells.
 A state of a yellow cell: 0 as it was read, 1 typed and followed by every verdict, 2 typed and not
 followed, 3 of no use, 4 typed and followed by all that the book says. Keys: `state.{input}`,
 `status.{changed|stale|wrong|outdated}` counts, `status.{stale|wrong}_at` the first of them,
-`status.alarm` what every title says, `status.found_alarm` of sheets that say what was found,
-`errors.{count|at}`.
+`status.alarm` what every title says, `status.found_alarm` of what was found, `errors.{count|at}`.
 
 What holds only as long as nothing is typed is decided here alone: on sheets of budgets (`LIVE`)
 until a figure is typed that the book does not follow, on all others, where limits, counts and words

@@ -286,10 +286,9 @@ class _Drop:
                 formula_cell(copper.cords_limit_m, self.key("cords_limit_m"), refs, values),
             )
         )
-        names = CORDS.of
         return Verdict(
             str(CORDS.words({"cords_m": cords, "cords_limit_m": limit})),
-            formula=written(CORDS.word, {name: self.key(name) for name in names}),
+            formula=written(CORDS.word, {name: self.key(name) for name in CORDS.of}),
             key=self.key("cords_verdict"),
         )
 
