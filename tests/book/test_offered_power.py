@@ -1,10 +1,23 @@
 """Power of an offered radio: one figure for all modes caps each, and no mode is offered above it."""
 
 import pytest
-from small_designs import Typed, changed_catalog, evaluated
-from test_alternatives import FURTHER, SHEETS, assert_air_is, hop
+from small_designs import Typed, changed_catalog, evaluated, rows
 
 from backhaul.catalog import load_catalog
+
+SHEETS = ("radio_hops", "alternatives", "inputs")
+#: An invented mode beside ours: rate, sensitivity, power.
+FURTHER = (800.0, -75.0, 18.0)
+
+
+def hop(radio: str, columns: str = "") -> list[dict[str, str]]:
+    """A hop of 1.2 km at 5.6 GHz."""
+    return rows(
+        "p",
+        "device switch-12-sfp site=crest label=SW1",
+        f"radio {radio} site=crest to_site=tower height_m=8 to_height_m=8 length_m=1200 "
+        f"frequency_ghz=5.6 channel_mhz=40 label=H1 {columns}",
+    )
 
 
 @pytest.mark.parametrize("row_power", ["", "tx_power_dbm=5"])
@@ -19,7 +32,7 @@ def test_one_power_for_all_modes_caps_every_mode(tmp_path, most, row_power):
     book = Typed(base, *SHEETS)
     ours, further = len(base.radio.modes["name"]) // 2, f"alt.radio_modes.{radio}.40.further0"
     names = ("rate_mbps", "sensitivity_dbm", "tx_power_dbm")
-    added = {f"{further}.{name}": v for name, v in zip(names, FURTHER[1], strict=True)}
+    added = {f"{further}.{name}": v for name, v in zip(names, FURTHER, strict=True)}
     given = f"given.radios.{radio}.tx_power_dbm"
     sent = base.radio.modes["mode_power_dbm"]
     for typed in ({f"alt.radios.{radio}.offered.1": most} | added, {given: most}):
@@ -30,9 +43,14 @@ def test_one_power_for_all_modes_caps_every_mode(tmp_path, most, row_power):
         if given not in typed:
             row_most = 5.0 if row_power else 60.0
             power = found[f"air.0.a.mode{ours}.mode_power_dbm"]
-            assert power == pytest.approx(min(most, row_most, FURTHER[1][2]))
+            assert power == pytest.approx(min(most, row_most, FURTHER[2]))
         else:
-            assert_air_is(found, changed)
+            for way, name in ((w, n) for w in (0, 1) for n in ("received_dbm", "eirp_dbm")):
+                want = float(changed.radio.values[name][way])
+                assert found[f"air.0.{'ab'[way]}.{name}"] == pytest.approx(want, abs=1e-9)
+            assert list(changed.radio.modes["margin_db"][:ours]) == pytest.approx(
+                [found[f"air.0.a.mode{mode}.margin_db"] for mode in range(ours)], abs=1e-9
+            )
     assert book.typed({f"alt.radios.{radio}.offered.1": most})[
         f"alt.radios.{radio}.margin.ours"
     ] == pytest.approx(book.typed({})[f"alt.radios.{radio}.margin.ours"], abs=1e-9)
