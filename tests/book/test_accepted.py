@@ -171,3 +171,13 @@ def test_in_the_book_both_directions_compare_with_what_is_accepted(beside, tmp_p
     worse = book.type_in({length: float(LONG) + 600})
     assert "thin" in [worse.of(key) for key in ways]
     assert worse.of("chain.p.verdict") == "thin"
+
+
+def test_rows_with_a_figure_below_zero_are_read_as_they_are_printed(tmp_path):
+    """Within the allowance for repairs a margin is thin below zero: no apostrophe before it."""
+    segments = rows("p", *(line.replace("LENGTH", "9500") for line in BOTH_WAYS))
+    before = evaluated(tmp_path / "before", segments)
+    answers = list(csv.DictReader(io.StringIO(accept_rows_csv(before))))
+    assert any(float(row["value"] or 0) < 0 for row in answers)
+    told = [row | {"by": "A. Engineer", "reason": "seen"} for row in answers]
+    assert evaluated(tmp_path / "after", segments, accepted=told).verdict == "pass"
