@@ -43,7 +43,9 @@ def accept_rows_csv(results: Results) -> str:
     writer = csv.DictWriter(out, HEADS, lineterminator="\n")
     writer.writeheader()
     for row in accept_rows(results):
-        writer.writerow({name: safe_text(cell) for name, cell in row.items()})
+        writer.writerow(
+            {name: cell if name == "value" else safe_text(cell) for name, cell in row.items()}
+        )
     return out.getvalue()
 
 

@@ -118,3 +118,10 @@ def test_what_a_path_asks_for_stands_though_nothing_carries_it(name):
             assert values[f"glance.demand_{way}_mbps.{path}"].value == pytest.approx(asked)
     words = {getattr(cell, "text", "") for cell in values.values()}
     assert not words & {"none"}
+
+
+def test_a_yes_is_of_parts_that_meet_the_requirements():
+    """The answer is about the classes as drawn: what is offered is judged on Requirements."""
+    from backhaul.book.sheets.glance_answer import SENTENCES
+
+    assert "of parts that meet Requirements" in SENTENCES["pass"]

@@ -163,7 +163,6 @@ class _Drop:
             Text(self._words(), "text small", 3),
         )
         if is_known(self.value("rate_mbps")):
-            # a number where no rate runs, too: Chain compares loads with it
             self.plan.rates[self.link.key] = (self.key("rate_found"), self.key("rate_found"))
 
     def _title(self) -> str:

@@ -13,7 +13,7 @@ from backhaul.spreadsheet.grid import Sheet
 
 ANSWERS = {PASS: "yes", THIN: "with care", FAIL: "not yet"}
 SENTENCES = {
-    PASS: "Nothing fails and no margin is thin: the list can be ordered.",
+    PASS: "Nothing fails, no margin is thin: the list can be ordered, of parts that meet Requirements.",
     THIN: "Nothing fails, but something is thin: order once Open points has been read and accepted.",
     FAIL: "Something fails: settle what stands first on Open points before anything is bought.",
 }
