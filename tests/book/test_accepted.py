@@ -173,7 +173,6 @@ def test_in_the_book_both_directions_compare_with_what_is_accepted(beside, tmp_p
     assert worse.of("chain.p.verdict") == "thin"
 
 
-<<<<<<< HEAD
 @pytest.mark.parametrize("design", DESIGNS, ids=lambda path: path.name)
 def test_at_a_glance_tells_how_much_is_accepted_by_whom_and_where(design, tmp_path):
     evaluation = backhaul.api.evaluate(backhaul.api.read_design(accepted(design, tmp_path)))
@@ -193,7 +192,8 @@ def test_at_a_glance_tells_how_much_is_accepted_by_whom_and_where(design, tmp_pa
     )
     listed = sheets["Open points"].rows[place + 1 : place + 1 + count]
     assert all("A. Engineer" in str(row.cells[-1]) for row in listed)
-=======
+
+
 def test_rows_with_a_figure_below_zero_are_read_as_they_are_printed(tmp_path):
     """Within the allowance for repairs a margin is thin below zero: no apostrophe before it."""
     segments = rows("p", *(line.replace("LENGTH", "9500") for line in BOTH_WAYS))
@@ -202,4 +202,3 @@ def test_rows_with_a_figure_below_zero_are_read_as_they_are_printed(tmp_path):
     assert any(float(row["value"] or 0) < 0 for row in answers)
     told = [row | {"by": "A. Engineer", "reason": "seen"} for row in answers]
     assert evaluated(tmp_path / "after", segments, accepted=told).verdict == "pass"
->>>>>>> fixb
