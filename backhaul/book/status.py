@@ -20,13 +20,7 @@ from backhaul.book.confirm_cells import lay_confirm
 from backhaul.book.followed import Span
 from backhaul.book.limited_cells import LIMITED, lay_limited
 from backhaul.book.plan import NAMES, Plan, StateRange
-from backhaul.book.typed_limits import (
-    Limits,
-    fixed_neighbours,
-    limits_of,
-    neighbours,
-    powers_of_all_modes,
-)
+from backhaul.book.typed_limits import Limits, fixed_neighbours, limits_of, neighbours
 from backhaul.findings import FAIL
 from backhaul.spreadsheet.cells import Calc, Input, Link, Text, ToFill, Verdict
 from backhaul.spreadsheet.formula import text_literal
@@ -126,8 +120,6 @@ def offer_state(plan: Plan, typed: str, inputs: Sequence[str]) -> str:
     for name in inputs:
         bounds = bounds_of(plan, name, in_use=True)
         tests += bounds.conditions(typed)
-        for power in powers_of_all_modes(name, plan.inputs.rows):
-            tests.append(f"{cell}<=MAX({{{power}}},{{{plan.inputs.in_use(power)}}})")
         span = plan.follows.span(name, float(plan.inputs.rows[name].value))
         least = max(least, inf if span is None else span.least)
         most = min(most, -inf if span is None else span.most)

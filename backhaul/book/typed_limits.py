@@ -1,6 +1,6 @@
 """What a yellow cell may hold: the limits of its column, and neighbours that must rise with it."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
 from backhaul.catalog.families import FAMILIES
@@ -138,19 +138,6 @@ def _neighbour_columns(key: str) -> tuple[list[str], list[str]]:
             below += rising[:place]
             above += rising[place + 1 :]
     return below, above
-
-
-def powers_of_all_modes(key: str, known: Iterable[str]) -> list[str]:
-    """Power that a radio sends in any of its modes, by the key of the power of one of them.
-
-    >>> powers_of_all_modes("given.radio_modes.x.40.qpsk.tx_power_dbm", ["given.radios.x.tx_power_dbm"])
-    ['given.radios.x.tx_power_dbm']
-    """
-    start, end = "given.radios.", ".tx_power_dbm"
-    if family_of(key) != "radio_modes" or not key.endswith(end):
-        return []
-    found = (k for k in known if k.startswith(start) and k.endswith(end))
-    return [k for k in found if key.startswith(f"given.radio_modes.{k[len(start) : -len(end)]}.")]
 
 
 def fixed_neighbours(evaluation: Any, key: str, known: Mapping[str, Any]) -> Limits:

@@ -12,7 +12,7 @@ from backhaul.budgets.hop_weather import snow_factors
 from backhaul.budgets.hops import Hops
 from backhaul.budgets.water_reflection import WaterReflection, reflection_outage
 from backhaul.figures.arrays import numbers
-from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, RADIO_POWER, TYPED_POWER
+from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
 from backhaul.figures.terms import arguments, compute, gather
 from backhaul.path.ends import ModeOfDirection
 
@@ -43,9 +43,7 @@ def common_modes(sender: Any, receiver: Any, channel_mhz: float, catalog: Any) -
         if mode.mode in heard
     )
     return CommonModes(
-        tuple(mode.sent.mode for mode in modes),
-        modes,
-        gather((*MODE_TERMS, PART_POWER, RADIO_POWER), modes),
+        tuple(mode.sent.mode for mode in modes), modes, gather((*MODE_TERMS, PART_POWER), modes)
     )
 
 
@@ -80,8 +78,7 @@ def flat_modes(hops: Hops, catalog: Any) -> FlatModes:
     def flat(column: str) -> np.ndarray:
         return np.concatenate([np.zeros(0), *(modes.values[column] for modes in found)])
 
-    of_part = np.fmin(flat(PART_POWER.key), flat(RADIO_POWER.key))
-    power = np.fmin(of_part, typed[direction])
+    power = np.fmin(flat("part_power_dbm"), typed[direction])
     strongest = np.where(counts > 0, np.nan, np.where(np.isnan(typed), numbers(silent), typed))
     np.fmax.at(strongest, direction, power)
     columns = {

@@ -111,26 +111,21 @@ def _minutes(*, availability_percent):
     return availability.minutes_per_year(outage_percent=100 - availability_percent)
 
 
+def _part_power(mode: ModeOfDirection) -> Place:
+    """Power of the mode, else of its radio."""
+    if mode.sent.tx_power_dbm is not None:
+        return Place(mode.sent, "tx_power_dbm", MODES)
+    return Place(mode.sender, "tx_power_dbm", RADIOS)
+
+
 def _name(mode: ModeOfDirection) -> str:
     return f"{mode.sent.mode}, {mode.sent.channel_mhz:g} MHz"
 
 
 #: Power that the row allows, both ends.
 TYPED_POWER = Input("tx_power_dbm", "Power, at most, both ends", "dBm", ROW)
-#: Power of a mode by the part, and of its radio in any mode: the smaller of them is sent.
-PART_POWER = Input(
-    "part_power_dbm",
-    "Power",
-    "dBm",
-    lambda mode: Place(mode.sent, "tx_power_dbm", MODES),
-    at=_name,
-)
-RADIO_POWER = Input(
-    "radio_power_dbm",
-    "Power, one for all modes",
-    "dBm",
-    lambda mode: Place(mode.sender, "tx_power_dbm", RADIOS),
-)
+#: Power of a mode by the part.
+PART_POWER = Input("part_power_dbm", "Power", "dBm", _part_power, at=_name)
 
 #: One mode in one direction, its subject a `ModeOfDirection`; terms of the direction stand beside.
 MODE_TERMS = to_tenths(

@@ -175,8 +175,7 @@ def _modes(plan: Plan, sheet: Sheet, uses: AirUses, parts: Sequence[str]) -> Off
     sheet.say(
         "A radio with other modes: type its rates, sensitivities and powers over ours, slowest "
         "first; of a mode that it lacks type 0.001 Mb/s and 0 dBm of sensitivity, and what it has "
-        "more in the rows of further modes, all three figures, for the radios of both ends. No mode "
-        "sends more than the power for all modes above: where it does, type that, too.",
+        "more in the rows of further modes, all three figures, for the radios of both ends.",
         "muted",
     )
     _head(

@@ -29,7 +29,7 @@ from backhaul.budgets.hop_rates import (
     share_by_load_percent,
 )
 from backhaul.budgets.performance import along
-from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, RADIO_POWER, TYPED_POWER
+from backhaul.figures.mode_terms import MODE_TERMS, PART_POWER, TYPED_POWER
 from backhaul.figures.radio_terms import LIMIT
 from backhaul.figures.terms import Input
 from backhaul.path.ends import TDD, ModeOfDirection
@@ -209,9 +209,8 @@ def _given(
 
 
 def _power(block, way: int, subject: ModeOfDirection, prefix: str, value: float) -> SheetCell:
-    """Power in a mode: the smallest of the row's, the mode's and the radio's."""
-    typed = block.given(TYPED_POWER, block.ways[way])
-    inputs = (typed, *(block.given(power, subject) for power in (PART_POWER, RADIO_POWER)))
+    """Power in a mode: the smaller of the row's and the mode's."""
+    inputs = (block.given(TYPED_POWER, block.ways[way]), block.given(PART_POWER, subject))
     keys = [f"{{{key}}}" for key in inputs if key]
     key = f"{prefix}.mode_power_dbm"
     if not keys or not is_known(value):

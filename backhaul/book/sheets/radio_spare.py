@@ -21,8 +21,7 @@ from backhaul.book.sheets.spare_modes import (
     spare_name,
     where_typed,
 )
-from backhaul.figures.mode_terms import MODE_TERMS, RADIO_POWER, TYPED_POWER
-from backhaul.path.ends import ModeOfDirection
+from backhaul.figures.mode_terms import MODE_TERMS, TYPED_POWER
 from backhaul.spreadsheet.cells import Calc, SheetCell, Text
 
 _GIVEN = ("rate_mbps", "mode_power_dbm", "sensitivity_dbm")
@@ -59,9 +58,8 @@ def _cells(block: HopBlock, way: int, direction: Direction, spare: int) -> list[
     if not all(key in block.plan.together for key in keys):
         return []
     rate, sensitivity, power = (f"{{{key}}}" for key in keys)
-    sender = ModeOfDirection(of.sender.radio, None, None)
-    most = [block.given(TYPED_POWER, of), block.given(RADIO_POWER, sender)]
-    sent = f"MIN({','.join([*(f'{{{key}}}' for key in most if key), power])})"
+    most = block.given(TYPED_POWER, of)
+    sent = f"MIN({{{most}}},{power})" if most else power
     is_whole = f"COUNT({rate},{power},{sensitivity})=3"
     cells: list[SheetCell] = [Text(spare_name(spare), key=f"{prefix}.name")]
     for name, text in zip(_GIVEN, (rate, sent, sensitivity), strict=True):

@@ -109,13 +109,13 @@ class AirUses:
         return f"given.radio_modes.{part}.{channel:g}.{safe(title)}.{name}"
 
     def power_ours(self, part: str, way: Way, mode: int) -> str:
-        """Power of a mode without the offer: the smallest of the row's, the mode's, the radio's."""
-        keys = (
-            row_key(way.of.row, "tx_power_dbm"),
-            self.mode_key(part, way.direction, mode, "tx_power_dbm"),
-            f"given.radios.{part}.tx_power_dbm",
-        )
-        texts = [f"{{{key}}}" for key in keys if key in self.plan.inputs.rows]
+        """Power of a mode without the offer: the smaller of the row's and the part's."""
+        row = way.of.row
+        keys = [self.mode_key(part, way.direction, mode, "tx_power_dbm")]
+        if keys[0] not in self.plan.inputs.rows:
+            keys = [f"given.radios.{part}.tx_power_dbm"]
+        typed = row_key(row, "tx_power_dbm")
+        texts = [f"{{{key}}}" for key in (typed, *keys) if key in self.plan.inputs.rows]
         return texts[0] if len(texts) == 1 else f"MIN({','.join(texts)})" if texts else ""
 
     def strongest_ours(self, part: str, way: Way) -> str:
