@@ -27,7 +27,7 @@ from backhaul.spreadsheet.grid import Content, Sheet
 _OFFERED = {
     "radios": (
         ("Antenna gain", "dBi", "antenna_dbi", 2),
-        ("Power, one for all modes", "dBm", "tx_power_dbm", 2),
+        ("Power of modes that state none", "dBm", "tx_power_dbm", 2),
         ("Chains", "", "chains", 0),
         ("Noise figure", "dB", "noise_figure_db", 1),
         ("Beamwidth", "°", "beamwidth_deg", 2),
