@@ -23,6 +23,9 @@ from backhaul.budgets.water_bands import water_band
 from backhaul.figures import reading_formulas as formulas
 from backhaul.figures.arrays import number
 
+#: What is set at a terminal, not measured: nothing of a hop that fails.
+SET_ON_SITE = ("tx_power_dbm", "eirp_dbm")
+
 
 def at_site(index: SiteIndex, site: str | None) -> Iterator[SiteReading]:
     """What is read at each terminal that stands here."""

@@ -4,11 +4,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
+from backhaul.budgets.readings_radio import SET_ON_SITE
 from backhaul.budgets.site_reading import SiteReading
 from backhaul.budgets.site_readings import readings_of
 from backhaul.checks.results import Results
 from backhaul.design.columns import SITES
 from backhaul.design.edits import written
+from backhaul.findings import FAIL
 from backhaul.path.links import RADIO
 from backhaul.physics.geometry import magnetic_azimuth_deg
 
@@ -120,7 +122,12 @@ def _terminals(results: Results) -> Iterator[tuple[str | None, str, str]]:
             if equipment is None:
                 continue
             sent, heard = 2 * link.index + end, 2 * link.index + 1 - end
-            figures = [radio.values[name][sent] for name in _SENT]
+            # of a hop that fails nothing is set: its card says so in their place
+            fails = results.link_verdict(link) == FAIL
+            figures = [
+                None if fails and name in SET_ON_SITE else radio.values[name][sent]
+                for name in _SENT
+            ]
             figures += [radio.values[name][heard] for name in _HEARD]
             hops = radio.hops
             azimuth = float((hops.to_azimuth_deg if end else hops.azimuth_deg)[link.index])
@@ -133,7 +140,8 @@ def _terminals(results: Results) -> Iterator[tuple[str | None, str, str]]:
             mode = int(results.performance.hops.mode[sent])
             text = " ".join(_printed(figure) for figure in figures)
             name = f"{_SETUP} {row.label or f'{link.paths[0]} {row.step:g}'}"
-            yield site, name, f"{text} {modes['name'][mode] if mode >= 0 else ''}".strip()
+            in_use = "" if fails or mode < 0 else modes["name"][mode]
+            yield site, name, f"{text} {in_use}".strip()
 
 
 def _loads(results: Results) -> Iterator[tuple[str | None, str, str]]:

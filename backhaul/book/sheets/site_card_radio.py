@@ -9,6 +9,7 @@ from backhaul.book.formula_cells import NOT_KNOWN, formula_cell, number_format
 from backhaul.book.sheets.shared import is_known
 from backhaul.book.sheets.site_card import COLUMNS, Card
 from backhaul.budgets.hubs import Hub
+from backhaul.budgets.readings_radio import SET_ON_SITE
 from backhaul.budgets.site_index import Terminal
 from backhaul.findings import FAIL
 from backhaul.path.links import Link
@@ -25,7 +26,6 @@ _MARKS, _NEAREST_MARK_KM = 2, 0.3
 _ONE_DIRECTION_DEG = 10.0
 #: In place of what is set, while the hop fails.
 SETTLE = "settle first"
-_SET = ("tx_power_dbm", "eirp_dbm")
 
 
 def write_setup(card: Card) -> None:
@@ -225,7 +225,7 @@ class Setup:
         cell = self._figure(
             f"{self.terminal.sends}.{term}", key, self.value(term, heard=False), digits
         )
-        return self._if_it_may_be_set(cell) if term in _SET else cell
+        return self._if_it_may_be_set(cell) if term in SET_ON_SITE else cell
 
     def _if_it_may_be_set(self, cell: SheetCell) -> SheetCell:
         """The figure while the hop does not fail: what must not be built is not set, either."""
