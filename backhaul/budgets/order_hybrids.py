@@ -1,7 +1,7 @@
 """A cable of glass and copper in one sheath: two rows of a design, one thing to order."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from backhaul.budgets.order_cuts import cable_note
@@ -13,6 +13,17 @@ COPPER_NOTE = "in the sheath of the fiber cable of this name: not ordered again"
 ALONE_NOTE = "{} run(s) without a fiber row of this name and length between the same sites"
 
 
+def sheath(part: str, sites: Iterable[str | None], length_m: float | None, by: Any) -> tuple:
+    """What the rows of fiber and of feed of one sheath have in common.
+
+    >>> sheath("hybrid-os2-4-6mm2", ("A", "B"), 120.0, None) == sheath(
+    ...     "hybrid-os2-4-6mm2", ("B", "A"), 120.0, None
+    ... )
+    True
+    """
+    return part, frozenset(sites), length_m, by
+
+
 class Sheaths:
     """The runs of a design that share a sheath: one part, way, length and supplier."""
 
@@ -21,7 +32,7 @@ class Sheaths:
         found: dict[tuple, dict[str, list[Run]]] = defaultdict(lambda: {FIBERS: [], FEEDS: []})
         for family, record, run in runs:
             if family in (FIBERS, FEEDS):
-                way = (record.part, frozenset(run.place.sites), run.row.length_m, run.by)
+                way = sheath(record.part, run.place.sites, run.row.length_m, run.by)
                 found[way][family].append(run)
         #: fiber runs that bring conductors, and the feeds within them, by identity
         self.glass: set[int] = set()

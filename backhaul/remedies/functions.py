@@ -4,6 +4,8 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
+from backhaul.budgets.order_hybrids import sheath
+from backhaul.budgets.site_supply import site_volts, takes_volts
 from backhaul.checks.results import Results
 from backhaul.design.kinds import KINDS
 
@@ -42,7 +44,7 @@ def _halves(results: Results) -> Counter:
     rows: Counter = Counter()
     for row in results.design.segments:
         if row.part and results.context.catalog.is_hybrid(row.part):
-            way = row.part, frozenset(results.network.places[row.id]), row.length_m, row.by
+            way = sheath(row.part, results.network.places[row.id], row.length_m, row.by)
             rows[way] += 1 if row.kind == "fiber" else -1
     halves: Counter = Counter()
     for (_, *way), count in rows.items():
@@ -63,16 +65,8 @@ def _wants_other_volts(before: Results, row: Any, new: Any, old: Any) -> Iterato
         for line in lines
         if any(row.id in load.row_ids for load in line.equipment)
     ]
-    for volts in fed or [getattr(old, "supply_volts", None)]:
-        yield _works_on(old, volts) and not _works_on(new, volts)
-
-
-def _works_on(part: Any, volts: float | None) -> bool:
-    """Whether a part takes a voltage, as far as its limits are known."""
-    least, most = (getattr(part, f"supply_{end}_volts", None) for end in ("min", "max"))
-    if volts is None or volts != volts:
-        return True
-    return (least is None or least <= volts) and (most is None or volts <= most)
+    for volts in fed or [site_volts(old, before.design.project.region)]:
+        yield takes_volts(old, volts) and not takes_volts(new, volts)
 
 
 def _less(catalog: Any, new: Any, old: Any) -> Iterator[bool]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from backhaul.budgets.order_hybrids import sheath
 from backhaul.design.kinds import KINDS
 from backhaul.design.model import Segment
 from backhaul.path.links import FEED
@@ -39,14 +40,14 @@ def other_hybrid(scene: Scene) -> Iterator[Candidate]:
 
 def _glass_of(scene: Scene, feed: Segment) -> Segment | None:
     """The fiber row of the sheath that a feed lies in: of one part, way and length."""
-    places = scene.context.network.places
+    places, rows = scene.context.network.places, scene.context.design.segments
+    wanted = sheath(feed.part, places[feed.id], feed.length_m, feed.by)
     return next(
         (
             row
-            for row in scene.context.design.segments
+            for row in rows
             if row.kind == "fiber"
-            and (row.part, row.length_m, row.by) == (feed.part, feed.length_m, feed.by)
-            and set(places[row.id]) == set(places[feed.id])
+            and sheath(row.part, places[row.id], row.length_m, row.by) == wanted
         ),
         None,
     )

@@ -316,5 +316,8 @@ def test_no_conductor_beats_copper(lay_over):
     head = "part,area_mm2,ohm_per_km,source,basis\n"
     laid = lay_over({"feeds.csv": head + "mine,3.31,5.21,x,demo\n"})
     assert laid.feeds["mine"].ohm_per_km == 5.21
-    (problem,) = problems_of(lay_over, {"feeds.csv": head + "mine,3.31,1.588,x,demo\n"})
-    assert "3.281 times as much" in problem
+    # 17.241 ohm mm²/km (IEC 60028) over 3.31 mm², less 5 %: 4.948 ohm/km
+    assert lay_over({"feeds.csv": head + "mine,3.31,4.95,x,demo\n"}).feeds["mine"]
+    for ohm in (1.588, 4.94):
+        (problem,) = problems_of(lay_over, {"feeds.csv": head + f"mine,3.31,{ohm},x,demo\n"})
+        assert "3.281 times as much" in problem

@@ -223,6 +223,9 @@ def test_mains_are_those_of_the_region(tmp_path):
     assert [site_volts(wide, region) for region in ("US", "CEPT", None)] == [120, 230, 230]
     assert [takes_site_volts(part, "US") for part in (wide, narrow)] == [True, False]
     assert takes_site_volts(narrow, "CEPT")
+    for low, high, takes in ((114, 126, True), (115, 126, False), (114, 125, False)):
+        edge = wide._replace(supply_min_volts=low, supply_max_volts=high)
+        assert takes_site_volts(edge, "US") is takes
     tables = {
         "segments": compact.segments(
             "device switch-8-1g site=A | copper cat6 5m | device workstation site=A"
